@@ -1,0 +1,30 @@
+"""The registry of checks that need no solid: id to function of a train plan."""
+
+from partgen.checks.bed import on_paper as bed
+from partgen.checks.curve import attack_angle, wheelbase
+from partgen.checks.room import module_fit, wheel_room
+from partgen.checks.throw import inner_throw, outer_throw
+from partgen.checks.wheel import wheel_play
+from partgen.plan.train import TrainPlan
+
+PAPER_CHECKS = {
+    "wheel-play": wheel_play,
+    "wheelbase": wheelbase,
+    "attack-angle": attack_angle,
+    "inner-throw": inner_throw,
+    "outer-throw": outer_throw,
+    "wheel-room": wheel_room,
+    "module-fit": module_fit,
+    "bed": bed,
+}
+
+
+def run(train: TrainPlan, leave_out=()):
+    """Return the findings of every paper check but those named in `leave_out`, refusals of the plan first.
+
+    Where the plan refuses a wagon, the check of the same id is not repeated for it.
+    """
+    refused = [finding for plan in train.wagons for finding in plan.refusals]
+    known = {(finding.check, finding.subject) for finding in refused}
+    found = [finding for name, check in PAPER_CHECKS.items() if name not in leave_out for finding in check(train)]
+    return (*refused, *(f for f in found if (f.check, f.subject) not in known))

@@ -1,0 +1,23 @@
+"""The registry of checks that need meshes: id to function of a built train."""
+
+from partgen.checks import mesh
+from partgen.checks.built import Built
+from partgen.checks.interference import interference
+from partgen.checks.silhouette import throws
+
+SOLID_CHECKS = {
+    "closed-mesh": mesh.closed_mesh,
+    "one-body": mesh.one_body,
+    "volume-match": mesh.volume_match,
+    "bed": mesh.bed,
+    "inner-throw, outer-throw": throws,
+    "interference": interference,
+}
+
+REPLACED = ("bed", "inner-throw", "outer-throw")
+"""Paper checks whose answer the meshes give better."""
+
+
+def run(built: Built):
+    """Return the findings of every check on meshes."""
+    return tuple(finding for check in SOLID_CHECKS.values() for finding in check(built))

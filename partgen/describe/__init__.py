@@ -1,0 +1,1 @@
+"""The description: what was measured or wished, validated, nothing worked out."""

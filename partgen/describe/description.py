@@ -1,0 +1,164 @@
+"""The whole description, and the rules that hold between its tables."""
+
+from difflib import get_close_matches
+from math import hypot, inf
+
+from partgen.describe.coupler import Coupler
+from partgen.describe.field import Table, choice, listing, text
+from partgen.describe.payload import Cup, Module
+from partgen.describe.printer import Printer
+from partgen.describe.ride import Ride, Train
+from partgen.describe.track import Track
+from partgen.describe.wagon import Wagon
+from partgen.describe.wheelset import Wheelset
+
+SINGLE: dict[str, type[Table]] = {
+    "track": Track, "train": Train, "coupler": Coupler, "ride": Ride, "printer": Printer}
+NAMED: dict[str, type[Table]] = {"wheelset": Wheelset, "module": Module, "cup": Cup}
+LISTED: dict[str, type[Table]] = {"wagon": Wagon}
+KINDS: dict[str, type[Table]] = {**SINGLE, **NAMED, **LISTED}
+
+
+class Description(Table):
+    """A train: everything measured or wished, nothing worked out."""
+
+    title: str = text("a title; the output folder is named after it", default="My train", longest=60,
+                      measure="your own words")
+    invented: bool = choice("are the figures made up rather than measured; the report says so",
+                            default=False, measure="false as soon as you have measured")
+    track: Track
+    wheelset: dict[str, Wheelset]
+    train: Train = Train()
+    coupler: Coupler = Coupler()
+    ride: Ride = Ride()
+    printer: Printer = Printer()
+    module: dict[str, Module] = {}
+    cup: dict[str, Cup] = {}
+    wagon: tuple[Wagon, ...] = listing("the wagons, front to back", shortest=1, longest=60)
+
+
+def between(tables: dict):
+    """Yield (path, message) for values that clash between tables.
+
+    `tables` maps a kind to its model, to a dict of models by name (`NAMED`) or to a list of models
+    (`LISTED`), and "title" to its text; what is missing or faulty in itself is None or left out, and
+    its rules are skipped.
+    """
+    yield from _title(tables.get("title"))
+    yield from _wheels_on_track(tables)
+    yield from _wagons(tables)
+    yield from _order(tables)
+
+
+def _title(title):
+    if title and not any(letter.isalnum() for letter in title):
+        yield "title", f"title = {title!r} names the output folder: give it a letter or a digit at least"
+
+
+def _wheels_on_track(tables):
+    track = tables.get("track")
+    for name, wheelset in (tables.get("wheelset") or {}).items():
+        if track is None or wheelset is None:
+            continue
+        over_flanges = wheelset.back_to_back + 2 * wheelset.flange_thickness
+        if wheelset.back_to_back >= track.gauge:
+            yield f"wheelset.{name}.back_to_back", (
+                f"back_to_back = {wheelset.back_to_back:g} mm is not below the gauge {track.gauge:g} mm: "
+                "these wheels are for a wider track")
+        elif over_flanges >= track.gauge:
+            yield f"wheelset.{name}.flange_thickness", (
+                f"the flanges stand {over_flanges:g} mm apart over their outer faces and do not go between "
+                f"rails {track.gauge:g} mm apart: narrow back_to_back to less than "
+                f"{track.gauge - 2 * wheelset.flange_thickness:g} mm")
+        else:
+            # With one flange against its rail, the other wheel still has to rest on the other rail.
+            narrowest = track.gauge - wheelset.back_to_back - wheelset.flange_thickness + 0.2
+            if wheelset.width < narrowest:
+                yield f"wheelset.{name}.width", (
+                    f"width = {wheelset.width:g} mm drops between the rails when the other flange touches: "
+                    f"{narrowest:.4g} mm or more, or wheels further apart")
+        if wheelset.flange_depth >= track.rail_height:
+            yield f"wheelset.{name}.flange_diameter", (
+                f"the flange reaches {wheelset.flange_depth:g} mm below rail top but the sleepers lie "
+                f"{track.rail_height:g} mm below it: measure track.rail_height again")
+
+
+def _wagons(tables):
+    seen: dict[str, int] = {}
+    for place, wagon in enumerate(tables.get("wagon") or [], 1):
+        if wagon is None:
+            continue
+        path = f"wagon[{place}]"
+        slug = "-".join(wagon.name.lower().replace("_", " ").replace("-", " ").split())
+        if slug in seen:
+            yield f"{path}.name", (f"name = {wagon.name!r} makes the same file names as wagon[{seen[slug]}]: "
+                                   "give each wagon its own")
+        seen.setdefault(slug, place)
+        for kind, names in (("wheelset", (wagon.wheelset,)), ("module", wagon.modules), ("cup", wagon.cups)):
+            yield from _unknown_names(path, kind, names, tables.get(kind))
+        yield from _against_track(path, wagon, tables)
+        yield from _against_printer(path, wagon, tables.get("printer"))
+
+
+def _unknown_names(path, kind, names, known):
+    if known is None:
+        return
+    field = kind if kind == "wheelset" else kind + "s"
+    for name in dict.fromkeys(names):
+        if name not in known:
+            yield f"{path}.{field}", (f"{name!r} is not described: add a table [{kind}.{name}]"
+                                      + _there_are(name, known))
+
+
+def _there_are(name, known):
+    near = get_close_matches(name, known, 1)
+    if near:
+        return f"; did you mean {near[0]}?"
+    some = ", ".join(list(known)[:12]) + (", ..." if len(known) > 12 else "")
+    return f" (there are: {some or 'none'})"
+
+
+def _against_track(path, wagon, tables):
+    track = tables.get("track")
+    wheelset = (tables.get("wheelset") or {}).get(wagon.wheelset)
+    if track is not None and wagon.width is not None:
+        room = 2 * max((band.half_width for band in track.clearance), default=inf)
+        if wagon.width > room:
+            yield f"{path}.width", (f"width = {wagon.width:g} mm is over the {room:g} mm that the structure "
+                                    "clearance leaves at its widest: narrow the body or clear the track")
+    if wheelset is not None and wagon.wheelbase < wheelset.flange_diameter + 1:
+        yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm lets the two wheels touch: it takes "
+                                    f"{wheelset.flange_diameter + 1:g} mm, 1 mm over the flange's diameter")
+    if track is not None and wagon.wheelbase >= 2 * (track.min_radius - track.gauge / 2):
+        yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm is longer than the sharpest curve is "
+                                    f"wide ({2 * track.min_radius - track.gauge:g} mm): shorten it")
+
+
+def _against_printer(path, wagon, printer):
+    if printer is None:
+        return
+    if wagon.wall < printer.thinnest_wall:
+        yield f"{path}.wall", (f"wall = {wagon.wall:g} mm is under two printed lines "
+                               f"({printer.thinnest_wall:g} mm): it would crack")
+    longest = hypot(printer.bed_x, printer.bed_y)
+    if wagon.length is not None and wagon.length > longest:
+        yield f"{path}.length", (f"length = {wagon.length:g} mm is over the bed's diagonal {longest:.0f} mm: "
+                                 "shorten the body or choose the printer with the larger bed")
+
+
+def _order(tables):
+    train = tables.get("train")
+    if train is None or not train.order:
+        return
+    wagons = tables.get("wagon")
+    if wagons is None or None in wagons:
+        return
+    names = [wagon.name for wagon in wagons]
+    for name in dict.fromkeys(train.order):
+        if name not in names:
+            yield "train.order", f"{name!r} is no wagon's name" + _there_are(name, names)
+        elif train.order.count(name) > 1:
+            yield "train.order", f"{name!r} stands in it {train.order.count(name)} times: once is enough"
+    missing = [name for name in names if name not in train.order]
+    if missing:
+        yield "train.order", f"leaves out {', '.join(missing)}: name every wagon, or leave order empty"

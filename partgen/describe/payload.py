@@ -1,0 +1,86 @@
+"""What a wagon carries: pieces of electronics (modules) and cups."""
+
+from typing import Literal
+
+from partgen.describe.field import Table, choice, listing, number, text
+
+Side = Literal["front", "back", "left", "right", "top", "bottom"]
+
+
+class Module(Table):
+    """One piece of electronics as a box with room for its plugs."""
+
+    label: str = text("what it is, in a few words", default="module", longest=40, measure="your own words")
+    length: float = number(
+        "mm", 2, 400, "size along the wagon as it will lie",
+        why="no module is smaller, no wagon is longer inside",
+        measure="caliper over everything that sticks out, plugs pulled")
+    width: float = number(
+        "mm", 2, 200, "size across the wagon as it will lie",
+        why="no module is smaller, no wagon is wider inside", measure="as length")
+    height: float = number(
+        "mm", 1, 150, "size upwards as it will lie",
+        why="no module is flatter, no wagon carries a higher one",
+        measure="as length, the tallest part on the board included")
+    mass: float = number(
+        "g", 0.1, 3000, "mass", why="everything weighs something, and no such train pulls more",
+        measure="kitchen scale")
+    plugs: tuple[Side, ...] = listing(
+        "faces where a plug goes in: front, back, left, right, top, bottom", default=(), longest=6,
+        measure="look at it as it will lie in the wagon")
+    plug_room: float = number(
+        "mm", 0, 80, "free room in front of each of those faces", default=12.0,
+        why="0 is for soldered wires, and no plug with its bend needs more than 80",
+        measure="put the plug in, measure to the bend of the cable")
+    warm: bool = choice("does it get warm to the touch", default=False,
+                        measure="touch it after ten minutes at work")
+    battery: bool = choice("is it a battery or power bank", default=False, measure="look at it")
+
+
+class Cup(Table):
+    """A cup as a turned shape: outer diameters at heights, and what is in it."""
+
+    label: str = text("what it is, in a few words", default="cup", longest=40, measure="your own words")
+    profile: tuple[tuple[float, float], ...] = listing(
+        "outer shape: [height, diameter] pairs from the foot upwards", shortest=2, longest=24, unit="mm",
+        why="two points make the simplest wall",
+        measure="caliper at the foot, at the rim and wherever the wall bends")
+    mass: float = number("g", 1, 2000, "empty mass", why="a cup weighs something, a jug is no cup",
+                         measure="kitchen scale")
+    wall: float = number("mm", 0.1, 12, "wall thickness", default=3.0, why="paper 0.3, thick glass 8",
+                         measure="caliper on the rim, a little below the lip")
+    fill: float = number("mm", 0, 300, "depth of the liquid", default=35.0,
+                         why="an empty cup has 0, and no cup here is deeper", measure="ruler dipped in")
+    hot: bool = choice("is the drink hot", default=False, measure="hot is what nobody would gulp")
+    handle: bool = choice("has it a handle", default=False, measure="look at it")
+
+    @property
+    def height(self) -> float:
+        """Height over all [mm]."""
+        return self.profile[-1][0]
+
+    @property
+    def widest(self) -> float:
+        """Largest outer diameter [mm]."""
+        return max(diameter for _, diameter in self.profile)
+
+    def conflicts(self):
+        heights = [height for height, _ in self.profile]
+        if heights[0] != 0:
+            yield "profile", f"profile starts at {heights[0]:g} mm: its first height must be 0, the foot"
+        if any(b <= a for a, b in zip(heights, heights[1:])):
+            yield "profile", "profile heights must rise from pair to pair: sort them from the foot upwards"
+        if not 8 <= heights[-1] <= 250:
+            yield "profile", (f"profile ends at {heights[-1]:g} mm, outside 8 to 250 mm: "
+                              "the last pair is the rim")
+        for height, diameter in self.profile:
+            if not 8 <= diameter <= 160:
+                yield "profile", (f"profile has diameter {diameter:g} mm at {height:g} mm, outside 8 to "
+                                  "160 mm: no cup is narrower or wider")
+        narrowest = min(diameter for _, diameter in self.profile)
+        if 2 * self.wall >= narrowest:
+            yield "wall", (f"wall = {self.wall:g} mm leaves no inside in a cup {narrowest:g} mm across: "
+                           "measure the wall at the rim")
+        if self.fill > heights[-1] - self.wall:
+            yield "fill", (f"fill = {self.fill:g} mm is over the {heights[-1] - self.wall:g} mm between the "
+                           "cup's inner floor and its rim: fill less")

@@ -1,0 +1,47 @@
+"""The printer at hand and how true it prints."""
+
+from typing import Literal
+
+from partgen.describe.field import Table, choice, number
+
+
+class Printer(Table):
+    """Bed, nozzle and the offsets measured on a printed coupon."""
+
+    bed_x: float = number("mm", 60, 1000, "usable bed along x", default=180.0,
+                          why="a wagon part is longer than a smaller bed",
+                          measure="the maker's figure less a 5 mm border each side")
+    bed_y: float = number("mm", 60, 1000, "usable bed along y", default=180.0,
+                          why="a wagon part is wider than a smaller bed", measure="as bed_x")
+    bed_z: float = number("mm", 40, 1000, "usable height", default=160.0,
+                          why="a wagon part is taller than less", measure="as bed_x")
+    nozzle: float = number("mm", 0.2, 1.0, "nozzle bore", default=0.4,
+                           why="finer clogs, coarser loses the fits", measure="stamped on the nozzle")
+    layer: float = number("mm", 0.06, 0.6, "layer height", default=0.2,
+                          why="between a tenth and three quarters of the nozzle",
+                          measure="as set in the slicing program")
+    line_width: float = number("mm", 0.2, 1.2, "width of one printed line", default=0.45,
+                               why="a line is about as wide as the nozzle",
+                               measure="as set in the slicing program")
+    bore_offset: float = number(
+        "mm", -0.5, 0.8, "added to every bore diameter so that it prints true", default=0.15,
+        why="bores print 0.1 to 0.2 mm small (common practice)",
+        measure="print a bore of known diameter; nominal less measured")
+    peg_offset: float = number(
+        "mm", -0.5, 0.8, "taken off every peg so that it prints true", default=0.05,
+        why="pegs print slightly large", measure="print a peg of known diameter; measured less nominal")
+    material: Literal["PLA", "PETG", "ABS", "ASA"] = choice(
+        "filament", default="PLA", measure="printed on the spool")
+
+    @property
+    def thinnest_wall(self) -> float:
+        """Two lines side by side [mm]: anything thinner cracks or is not printed at all."""
+        return 2 * self.line_width
+
+    def conflicts(self):
+        if self.layer > 0.8 * self.nozzle:
+            yield "layer", (f"layer = {self.layer:g} mm is over 0.8 of the nozzle "
+                            f"({0.8 * self.nozzle:g} mm): layers will not bond; lower it")
+        if not 0.8 * self.nozzle <= self.line_width <= 2 * self.nozzle:
+            yield "line_width", (f"line_width = {self.line_width:g} mm is outside {0.8 * self.nozzle:g} to "
+                                 f"{2 * self.nozzle:g} mm for a {self.nozzle:g} mm nozzle")

@@ -1,0 +1,47 @@
+"""How the train is driven, and the locomotive that pulls it."""
+
+from partgen.describe.field import Name, Table, listing, number, text
+
+
+class Ride(Table):
+    """Speed and braking as the maker wants them."""
+
+    speed: float = number(
+        "mm/s", 10, 3000, "running speed", default=250.0, why="slower stalls, faster flies off the table",
+        measure="stopwatch over one lap of known length")
+    stop_time: float = number(
+        "s", 0.1, 20, "wished time from running speed to standstill", default=1.0,
+        why="stops happen within about a second (common practice, no source)", measure="choose")
+    sample_time: float = number(
+        "s", 0.0005, 1, "time between two readings of the track sensor", default=0.02,
+        why="slower than a second misses every marker", measure="from the firmware's loop")
+
+
+class Locomotive(Table):
+    """The locomotive that pulls the train, as measured."""
+
+    length: float = number("mm", 20, 800, "length over the body", default=120.0,
+                           why="a toy locomotive is no shorter and no longer", measure="ruler or caliper")
+    width: float = number("mm", 8, 300, "width over the widest place", default=50.0,
+                          why="a toy locomotive is no narrower and no wider", measure="caliper")
+    mass: float = number("g", 10, 10000, "mass ready to run", default=400.0,
+                         why="a toy locomotive is no lighter and no heavier", measure="kitchen scale")
+    wheelbase: float = number("mm", 5, 400, "distance of its outermost guided axles", default=60.0,
+                              why="it has two axles at least", measure="caliper, axle to axle")
+
+
+    def conflicts(self):
+        if self.wheelbase >= self.length:
+            yield "wheelbase", (f"wheelbase = {self.wheelbase:g} mm must be shorter than the locomotive "
+                                f"(length = {self.length:g} mm): measure axle to axle again")
+
+
+class Train(Table):
+    """The train as a whole."""
+
+    order: tuple[Name, ...] = listing(
+        "names of the wagons behind the locomotive, front to back; empty: as described", default=(),
+        longest=60, measure="choose")
+    locomotive: Locomotive = Locomotive()
+    maker_note: str = text("a line of your own for the report", default="-", longest=200,
+                           measure="your own words")

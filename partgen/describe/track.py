@@ -1,0 +1,61 @@
+"""The track as measured: gauge, rails, curves, and the room beside it."""
+
+from partgen.describe.field import Table, listing, number
+
+
+class ClearanceBand(Table):
+    """Free room beside the straight track between two heights above rail top."""
+
+    low: float = number("mm", -100, 2000, "lower edge of the band above rail top", default=0.0,
+                        why="a band starts near the rails and ends below the ceiling",
+                        measure="ruler from the rail top")
+    high: float = number("mm", 0, 2000, "upper edge of the band above rail top",
+                         why="a band starts near the rails and ends below the ceiling",
+                         measure="ruler from the rail top")
+    half_width: float = number(
+        "mm", 5, 2000, "free room from the track centre line to the nearest thing beside it",
+        why="anything nearer than the rails themselves is not room",
+        measure="ruler from the middle between the rails to the nearest obstacle")
+
+    def conflicts(self):
+        if self.high <= self.low:
+            yield "high", (f"high = {self.high:g} mm is not above low = {self.low:g} mm: "
+                           "raise high or lower low")
+
+
+class Track(Table):
+    """The track that the train runs on."""
+
+    gauge: float = number(
+        "mm", 6, 130, "inner face to inner face of the rails",
+        why="smaller gauges need finer parts than a nozzle prints; larger ones carry people",
+        measure="inside jaws of the caliper between the rail heads, at five places; take the smallest")
+    rail_head: float = number(
+        "mm", 0.4, 12, "width of the rail's head", default=2.5, why="a rail is narrower than the wheel",
+        measure="caliper across the top of one rail")
+    rail_height: float = number(
+        "mm", 0.5, 40, "rail top above whatever lies between the rails", default=4.0,
+        why="sensor, flanges and drawbars must pass over the sleepers",
+        measure="depth rod of the caliper from rail top down to the sleepers")
+    min_radius: float = number(
+        "mm", 60, 10000, "smallest curve radius, to the track centre line",
+        why="a curve tighter than this is a turntable, one wider is straight",
+        measure="lay a half circle, measure from rail to opposite rail across the middle, halve it")
+    clearance: tuple[ClearanceBand, ...] = listing(
+        "structure clearance by height: bands of free room beside the track", longest=20,
+        default=(ClearanceBand(low=0.0, high=200.0, half_width=60.0),),
+        measure="nothing within reach of the tables: keep the default")
+
+    def conflicts(self):
+        if self.min_radius < 2.5 * self.gauge:
+            yield "min_radius", (f"min_radius = {self.min_radius:g} mm is under 2.5 gauges "
+                                 f"({2.5 * self.gauge:g} mm): no rigid wagon turns in so tight a curve; "
+                                 "measure the radius to the track centre line again")
+        if self.rail_head > self.gauge / 3:
+            yield "rail_head", (f"rail_head = {self.rail_head:g} mm is over a third of the gauge "
+                                f"({self.gauge / 3:.3g} mm): measure across one rail, not across both")
+        for place, band in enumerate(self.clearance, 1):
+            if band.half_width <= self.gauge / 2:
+                yield f"clearance[{place}].half_width", (
+                    f"half_width = {band.half_width:g} mm lies inside the rails (half gauge "
+                    f"{self.gauge / 2:g} mm): measure from the track centre line outwards")

@@ -1,0 +1,45 @@
+"""A two-axle wagon as the maker wishes it; what is left out, the plan works out."""
+
+from typing import Literal
+
+from partgen.describe.field import Name, Table, choice, listing, number, text
+
+
+class Wagon(Table):
+    """One two-axle wagon."""
+
+    name: str = text("a name of your own, also the folder and file name of its parts", longest=30,
+                     measure="your own words: letters, digits, spaces, - and _")
+    wheelset: str = text("which [wheelset.NAME] it runs on", default="standard", longest=40,
+                         measure="choose")
+    wheelbase: float = number(
+        "mm", 12, 600, "axle to axle", why="shorter and the wheels touch, longer and no curve takes it",
+        measure="choose; `check` tells the limit of the sharpest curve")
+    travel: float = number(
+        "mm", 0, 40, "how far each axle holder can be slid either way after printing", default=4.0,
+        why="more than 40 mm of slot weakens the frame", measure="choose")
+    length: float | None = number(
+        "mm", 30, 700, "body length; left out: as short as the load allows", default=None,
+        why="no shorter body holds two axles, no longer one prints", measure="leave out, or choose")
+    width: float | None = number(
+        "mm", 16, 250, "body width; left out: as narrow as the load allows", default=None,
+        why="a body covers its wheels", measure="leave out, or choose")
+    wall: float = number(
+        "mm", 0.8, 4, "body wall", default=2.0,
+        why="under two 0.4 mm lines cracks, over 4 mm costs a night of printing", measure="choose")
+    sides: Literal["planked", "panelled", "plain"] = choice(
+        "look of the side walls", default="planked", measure="choose")
+    modules: tuple[Name, ...] = listing(
+        "names of the modules inside, front to back", default=(), longest=12, measure="choose")
+    cups: tuple[Name, ...] = listing(
+        "names of the cups on top, front to back", default=(), longest=40, measure="choose")
+    screw: Literal["M2", "M2.5", "M3"] = choice(
+        "screws that hold holders, drawbars and body", default="M3", measure="whatever lies in the drawer")
+
+    def conflicts(self):
+        if self.length is not None and self.wheelbase >= self.length:
+            yield "wheelbase", (f"wheelbase = {self.wheelbase:g} mm must be shorter than the body "
+                                f"(length = {self.length:g} mm): bring the axles in or lengthen the body")
+        if not all(c.isalnum() or c in "-_ " for c in self.name) or not self.name.strip():
+            yield "name", (f"name = {self.name!r} goes into file names: use letters, digits, spaces, "
+                           "- and _ only")

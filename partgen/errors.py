@@ -1,0 +1,53 @@
+"""Every error a user can cause, on one page; the class, not the command line, owns the exit code.
+
+PartgenError                     anything a user can cause
+├── DescriptionError   exit 2    the description cannot be used; carries every fault at once
+├── OutputError        exit 2    the output place cannot be written; what was there is untouched
+└── KernelError        exit 3    the CAD kernel could not build a part; names part, feature and size
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong with a description: where it stands and, in words, what to do about it."""
+
+    path: str
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.path}: {self.message}" if self.path else self.message
+
+
+class PartgenError(Exception):
+    """Base of all errors that end a command with a message instead of a result."""
+
+    exit_code = 2
+
+
+class DescriptionError(PartgenError):
+    """The description cannot be used; `faults` holds every reason found, the text the first `SHOWN`."""
+
+    SHOWN = 50
+
+    def __init__(self, faults):
+        self.faults: tuple[Fault, ...] = tuple(faults)
+        lines = [str(fault) for fault in self.faults[:self.SHOWN]]
+        if len(self.faults) > self.SHOWN:
+            lines.append(f"... and {len(self.faults) - self.SHOWN} more: mend these first")
+        super().__init__("\n".join(lines))
+
+
+class OutputError(PartgenError):
+    """The output cannot be written where it was asked for."""
+
+
+class KernelError(PartgenError):
+    """The CAD kernel could not build `part`; `feature` and `size` say where it gave up."""
+
+    exit_code = 3
+
+    def __init__(self, part: str, feature: str, size: str):
+        self.part, self.feature, self.size = part, feature, size
+        super().__init__(f"the CAD kernel could not build {part}: {feature} at {size}")

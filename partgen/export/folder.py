@@ -1,0 +1,54 @@
+"""An output folder that is complete or not there: written beside, then moved into place."""
+
+import re
+import shutil
+import tempfile
+from contextlib import contextmanager
+from pathlib import Path
+
+from partgen.errors import OutputError
+
+
+def slug(title: str) -> str:
+    """Return `title` as a folder name: lower case letters, digits and single hyphens."""
+    return re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-") or "train"
+
+
+@contextmanager
+def replaced(target: Path):
+    """Give a fresh folder beside `target`; on leaving without an error it takes the target's place.
+
+    Whatever goes wrong, Ctrl-C and a full disk included, what stood at `target` stays as it was.
+    Raises OutputError, naming the place, when it cannot be written.
+    """
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        if target.exists() and not target.is_dir():
+            raise OutputError(f"{target} is a file: name a folder with -o, or move the file away")
+        fresh = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+    except OSError as error:
+        raise OutputError(f"{target} cannot be written ({error.strerror}): name another folder with -o") from error
+    try:
+        yield fresh
+        _swap(fresh, target)
+    except OSError as error:
+        raise OutputError(f"{target} cannot be written ({error.strerror}); what was there is untouched") from error
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+
+
+def _swap(fresh: Path, target: Path) -> None:
+    """Move `fresh` to `target`; an older folder steps aside first and comes back if that fails."""
+    fresh.chmod(0o755)
+    if not target.exists():
+        fresh.rename(target)
+        return
+    aside = Path(tempfile.mkdtemp(prefix=f".{target.name}-old-", dir=target.parent))
+    target.rename(aside / "was")
+    try:
+        fresh.rename(target)
+    except BaseException:
+        (aside / "was").rename(target)
+        raise
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)

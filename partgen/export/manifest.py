@@ -1,0 +1,28 @@
+"""The manifest: what was written, from what, and with which verdict."""
+
+import json
+from hashlib import sha256
+from pathlib import Path
+
+from partgen import __version__
+
+
+def record(folder: Path, path: Path, **about) -> dict:
+    """Return a file's line: path within `folder`, digest, size [bytes] and what else is known of it."""
+    data = path.read_bytes()
+    return {"path": path.relative_to(folder).as_posix(), "sha256": sha256(data).hexdigest(),
+            "bytes": len(data), **about}
+
+
+def manifest(title: str, digest: str, findings, files, *, despite_failures: bool) -> str:
+    """Return the manifest as JSON text; lengths in mm, masses in g.
+
+    With `despite_failures` the files were written although checks failed, and the manifest says so first.
+    """
+    failed = [finding.record() for finding in findings if finding.verdict == "fail"]
+    body = {
+        "program": f"partgen {__version__}", "title": title, "description_sha256": digest,
+        "verdict": "fail" if failed else "pass", "written_despite_failures": bool(despite_failures and failed),
+        "failed": failed, "units": {"length": "mm", "mass": "g"}, "files": list(files),
+    }
+    return json.dumps(body, indent=2, ensure_ascii=False) + "\n"

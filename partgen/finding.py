@@ -1,0 +1,54 @@
+"""The verdict that every check gives: what was found, what it is held to, and what to change."""
+
+from dataclasses import asdict, dataclass
+from typing import Literal
+
+Verdict = Literal["pass", "warn", "fail"]
+Sense = Literal["max", "min"]
+_SLACK = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One verdict with its reason.
+
+    `value` [unit] must stay at or below `limit` [unit] when `sense` is "max", at or above when it is
+    "min". `remedy` says in words, with a number, what to change; on a pass it is empty.
+    """
+
+    check: str
+    subject: str
+    verdict: Verdict
+    value: float
+    limit: float
+    sense: Sense
+    unit: str
+    remedy: str = ""
+
+    @property
+    def margin(self) -> float:
+        """Distance to the limit [unit], positive on the good side."""
+        return self.limit - self.value if self.sense == "max" else self.value - self.limit
+
+    def record(self) -> dict:
+        """Return the finding as plain data for JSON."""
+        return asdict(self)
+
+
+def judge(check: str, subject: str, value: float, limit: float, sense: Sense, unit: str,
+          remedy: str, warn_within: float = 0.0) -> Finding:
+    """Hold `value` against `limit` [unit] and return the finding.
+
+    Within `warn_within` [unit] of the limit, but still on the good side, the verdict is "warn". The
+    remedy is kept only where there is something to do.
+    """
+    value, limit = float(value), float(limit)
+    margin = limit - value if sense == "max" else value - limit
+    verdict: Verdict = "fail" if not margin >= -_SLACK else "warn" if margin < warn_within else "pass"
+    return Finding(check, subject, verdict, value, limit, sense, unit, "" if verdict == "pass" else remedy)
+
+
+def worst(findings) -> Verdict:
+    """Return the gravest verdict among `findings`; "pass" when there are none."""
+    verdicts = {finding.verdict for finding in findings}
+    return "fail" if "fail" in verdicts else "warn" if "warn" in verdicts else "pass"

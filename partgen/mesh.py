@@ -1,0 +1,58 @@
+"""The one bridge from a solid to a mesh: one mesh serves files, checks and pictures."""
+
+import numpy as np
+from cadquery import Shape
+from OCP.BRep import BRep_Tool
+from OCP.BRepMesh import BRepMesh_IncrementalMesh
+from OCP.BRepTools import BRepTools
+from OCP.TopAbs import TopAbs_Orientation
+from OCP.TopLoc import TopLoc_Location
+from trimesh import Trimesh
+
+LINEAR = 0.02           # mm, absolute: cadquery's own default is relative to the edge and off by ten times that
+ANGULAR = 0.2           # rad: 31 chords a circle at least
+_WELD = 1e-5            # mm
+
+
+def mesh_of(shape: Shape, linear: float = LINEAR, angular: float = ANGULAR) -> Trimesh:
+    """Return the mesh of `shape` [mm]: chords off by at most `linear` [mm] and `angular` [rad].
+
+    Vertices of neighbouring faces are welded and degenerate triangles dropped. Whether the result is
+    closed is for the checks to say; nothing is mended here.
+    """
+    BRepTools.Clean_s(shape.wrapped)
+    BRepMesh_IncrementalMesh(shape.wrapped, linear, False, angular, False)
+    corners, triangles, start = [], [], 0
+    for face in shape.Faces():
+        points, faces = _triangles(face)
+        corners.append(points)
+        triangles.append(faces + start)
+        start += len(points)
+    return _welded(np.vstack(corners), np.vstack(triangles))
+
+
+def _triangles(face):
+    """Return points (n, 3) [mm] and triangles (m, 3) of one meshed face, wound outward."""
+    location = TopLoc_Location()
+    poly = BRep_Tool.Triangulation_s(face.wrapped, location)
+    if poly is None:
+        return np.empty((0, 3)), np.empty((0, 3), dtype=int)
+    move = location.Transformation()
+    nodes = (poly.Node(k).Transformed(move) for k in range(1, poly.NbNodes() + 1))
+    points = np.array([(node.X(), node.Y(), node.Z()) for node in nodes])
+    faces = np.array([poly.Triangle(k).Get() for k in range(1, poly.NbTriangles() + 1)], dtype=int) - 1
+    if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
+        faces = faces[:, ::-1]
+    return points, faces
+
+
+def _welded(points, faces) -> Trimesh:
+    """Join points nearer than the weld distance, in first-seen order so that the bytes repeat."""
+    keys = np.round(points / _WELD).astype(np.int64)
+    _, first, inverse = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    order = np.argsort(first)
+    rank = np.empty_like(order)
+    rank[order] = np.arange(len(order))
+    faces = rank[inverse.ravel()][faces]
+    whole = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
+    return Trimesh(points[first[order]], faces[whole], process=False)

@@ -1,0 +1,222 @@
+"""Small helpers that all parts are drawn with: plain shapes in, plain shapes out, no hidden state.
+
+Lengths and heights in mm, angles in degrees. Bevels are put on simple shapes before they are fused or cut,
+where the kernel does not fail; the tools of a cut reach `OVER` beyond the face they open.
+"""
+
+from math import atan2, hypot, tan
+from warnings import warn
+
+from cadquery import Edge, Face, Location, Shape, Solid, Vector, Wire, func
+from OCP.Standard import Standard_Failure
+
+OVER = 1.0
+"""How far [mm] the tools of a cut reach beyond the face they open, so that no two faces coincide."""
+
+TINY = 1e-6
+KERNEL_FAULTS = (Standard_Failure, ValueError, RuntimeError)
+"""What OCC and cadquery raise when a shape cannot be made."""
+
+
+class PartWarning(UserWarning):
+    """An edge came out less round than drawn; the part is sound all the same."""
+
+
+# Outlines in the plane
+
+def outline(corners) -> Wire:
+    """Return a closed wire through `corners`, each (x, y) or (x, y, radius) [mm].
+
+    A corner with a radius is rounded by a true arc; where two arcs would meet on a side, both shrink.
+    """
+    pieces = _pieces([(*corner, 0.0)[:3] for corner in corners])
+    edges, here = [], pieces[-1][-1]
+    for start, *arc in pieces:
+        if hypot(start[0] - here[0], start[1] - here[1]) > TINY:
+            edges.append(Edge.makeLine(Vector(*here), Vector(*start)))
+            here = start
+        if arc:
+            edges.append(Edge.makeThreePointArc(Vector(*here), Vector(*arc[0]), Vector(*arc[1])))
+            here = arc[1]
+    return Wire.assembleEdges(edges)
+
+
+def _pieces(corners):
+    """Return each corner as its point alone, or as start, middle and end of the arc that rounds it."""
+    around = [(corners[k - 1], corners[k], corners[(k + 1) % len(corners)]) for k in range(len(corners))]
+    turns = [_turn(*three) for three in around]
+    wish = [corner[2] * tan(abs(turn) / 2) for corner, turn in zip(corners, turns)]
+    share = [min(1.0, hypot(after[0] - here[0], after[1] - here[1]) / max(a + b, TINY))
+             for (_, here, after), a, b in zip(around, wish, wish[1:] + wish[:1])]
+    return [_arc(*three, turn, length * min(share[k - 1], share[k]))
+            for k, (three, turn, length) in enumerate(zip(around, turns, wish))]
+
+
+def _turn(before, here, after) -> float:
+    """Return by how much [rad] the outline turns at `here`, positive to the left."""
+    ax, ay, bx, by = here[0] - before[0], here[1] - before[1], after[0] - here[0], after[1] - here[1]
+    return atan2(ax * by - ay * bx, ax * bx + ay * by)
+
+
+def _arc(before, here, after, turn, length):
+    """Return start, middle and end of the arc that touches both sides `length` [mm] from the corner."""
+    if length < 1e-3 or abs(turn) < 1e-3:
+        return (here[:2],)
+    sides = []
+    for other in (before, after):
+        far = hypot(other[0] - here[0], other[1] - here[1])
+        sides.append(((other[0] - here[0]) / far, (other[1] - here[1]) / far))
+    (ux, uy), (vx, vy) = sides
+    deep = length * tan(abs(turn) / 4) / hypot(ux + vx, uy + vy)
+    return ((here[0] + length * ux, here[1] + length * uy),
+            (here[0] + deep * (ux + vx), here[1] + deep * (uy + vy)),
+            (here[0] + length * vx, here[1] + length * vy))
+
+
+def rectangle(length: float, width: float, radius: float = 0.0, x: float = 0.0, y: float = 0.0) -> Wire:
+    """Return a rectangle about (x, y) [mm], its corners rounded by `radius` [mm]."""
+    a, b = length / 2, width / 2
+    return outline([(x + a, y - b, radius), (x + a, y + b, radius), (x - a, y + b, radius), (x - a, y - b, radius)])
+
+
+# Solids
+
+def prism(base, z0: float, z1: float, bevel_bottom: float = 0.0, bevel_top: float = 0.0,
+          holes=()) -> Solid:
+    """Return the solid between heights z0 and z1 [mm] over `base`, a wire or corners as for `outline`.
+
+    Bevels [mm] at 45 degrees run round both ends' outer edges; `holes` are wires or corners too. With holes
+    there are no bevels round them.
+    """
+    outer, *inner = (ring if isinstance(ring, Wire) else outline(ring) for ring in (base, *holes))
+    body = Solid.extrudeLinear(Face.makeFromWires(outer, []), Vector(0, 0, z1 - z0)).moved(Location((0, 0, z0)))
+    for z, size in ((z0, bevel_bottom), (z1, bevel_top)):
+        if size > 0:
+            body = chamfer(body, edges_at(body, z), size, "bevel")
+    if not inner:
+        return body
+    return cut(body, *(prism(ring, z0 - OVER, z1 + OVER) for ring in inner))
+
+
+def rounded_box(length: float, width: float, z0: float, z1: float, radius: float, x: float = 0.0,
+                y: float = 0.0, bevel_bottom: float = 0.0, bevel_top: float = 0.0) -> Solid:
+    """Return a box about (x, y) from z0 to z1 [mm], upright edges rounded, end edges bevelled [mm]."""
+    return prism(rectangle(length, width, radius, x, y), z0, z1, bevel_bottom, bevel_top)
+
+
+def stadium(start: float, end: float, width: float, z0: float, z1: float, y: float = 0.0) -> Solid:
+    """Return a slot's solid: from x = start to x = end over its round ends, `width` wide about `y`; mm."""
+    return rounded_box(max(end - start, width), width, z0, z1, width / 2, (start + end) / 2, y)
+
+
+def cylinder(diameter: float, z0: float, z1: float, x: float = 0.0, y: float = 0.0) -> Solid:
+    """Return an upright cylinder about (x, y) from z0 to z1 [mm]."""
+    return Solid.makeCylinder(diameter / 2, z1 - z0, Vector(x, y, z0))
+
+
+def cone(d0: float, d1: float, z0: float, z1: float, x: float = 0.0, y: float = 0.0) -> Solid:
+    """Return an upright truncated cone about (x, y): diameter d0 at z0, d1 at z1 [mm]."""
+    if abs(d0 - d1) < TINY:
+        return cylinder(d0, z0, z1, x, y)
+    return Solid.makeCone(d0 / 2, d1 / 2, z1 - z0, Vector(x, y, z0))
+
+
+def turned(profile, x: float = 0.0, y: float = 0.0) -> Solid:
+    """Return the solid of revolution about (x, y) whose (height, diameter) pairs [mm] run upwards."""
+    points = [(0.0, profile[0][0]), *((d / 2, z) for z, d in profile), (0.0, profile[-1][0])]
+    kept = [p for k, p in enumerate(points) if k == 0 or hypot(p[0] - points[k - 1][0], p[1] - points[k - 1][1]) > TINY]
+    half = Wire.makePolygon([Vector(r, 0, z) for r, z in kept], close=True)
+    whole = Solid.revolve(Face.makeFromWires(half, []), 360.0, Vector(0, 0, 0), Vector(0, 0, 1))
+    return moved(whole, x, y)
+
+
+def sector(radius: float, opening: float, z0: float, z1: float, x: float = 0.0, y: float = 0.0) -> Solid:
+    """Return a wedge with its edge on (x, y), open `opening` [deg, under 90] to either side of +x; mm."""
+    side = radius * tan(opening * 3.141592653589793 / 180)
+    return prism([(x, y), (x + radius, y - side), (x + radius, y + side)], z0, z1)
+
+
+# Placing
+
+def moved(shape: Shape, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> Shape:
+    """Return `shape` shifted by (x, y, z) [mm]."""
+    return shape.moved(Location((x, y, z)))
+
+
+def yawed(shape: Shape, yaw: float) -> Shape:
+    """Return `shape` turned by `yaw` [deg] about the z axis."""
+    return shape.moved(Location((0, 0, 0), (0, 0, 1), yaw))
+
+
+def lengthwise(shape: Shape) -> Shape:
+    """Turn a prism drawn in (y, z) and raised along x into place: its axes x, y, z become y, z, x."""
+    return shape.moved(Location((0, 0, 0), (1, 1, 1), 120))
+
+
+def crosswise(shape: Shape) -> Shape:
+    """Turn a prism drawn in (x, z) and raised along -y into place: its axes x, y, z become x, z, -y."""
+    return shape.moved(Location((0, 0, 0), (1, 0, 0), 90))
+
+
+# Joining
+
+def fuse(first: Shape, *others: Shape) -> Shape:
+    """Return all shapes as one, seams between faces of one surface removed."""
+    return _single(func.clean(func.fuse(first, *others))) if others else first
+
+
+def cut(body: Shape, *tools: Shape) -> Shape:
+    """Return `body` less all `tools`."""
+    return _single(body.cut(*tools)) if tools else body
+
+
+def intersect(first: Shape, second: Shape) -> Shape:
+    """Return what both shapes share."""
+    return _single(func.intersect(first, second))
+
+
+def _single(shape: Shape) -> Shape:
+    """Return the one solid of a compound as a Solid; anything else unchanged."""
+    solids = shape.Solids()
+    return solids[0] if len(solids) == 1 else shape
+
+
+# Edges
+
+def edges_at(shape: Shape, z: float, tolerance: float = 1e-4) -> list[Edge]:
+    """Return the edges that lie wholly at height `z` [mm]."""
+    boxes = ((edge, edge.BoundingBox()) for edge in shape.Edges())
+    return [edge for edge, box in boxes if abs(box.zmin - z) < tolerance and abs(box.zmax - z) < tolerance]
+
+
+def chamfer(shape: Shape, edges, size: float, what: str) -> Shape:
+    """Return `shape` with `edges` chamfered by `size` [mm]; where that fails by half of it, then not at all.
+
+    Whatever falls short is told by a PartWarning that names `what`.
+    """
+    return _soften(shape, edges, what, [("chamfer", size), ("chamfer", size / 2)])
+
+
+def fillet(shape: Shape, edges, radius: float, what: str) -> Shape:
+    """Return `shape` with `edges` rounded by `radius` [mm]; where that fails chamfered, then not at all.
+
+    Whatever falls short is told by a PartWarning that names `what`.
+    """
+    return _soften(shape, edges, what, [("fillet", radius), ("chamfer", radius / 2)])
+
+
+def _soften(shape, edges, what, tries):
+    """Try one way after the other and return the first sound solid."""
+    edges = list(edges)
+    for count, (kind, size) in enumerate(tries):
+        try:
+            soft = shape.fillet(size, edges) if kind == "fillet" else shape.chamfer(size, None, edges)
+        except KERNEL_FAULTS:
+            continue
+        if soft.isValid() and len(soft.Solids()) == 1:
+            if count:
+                warn(f"{what}: {kind} of {size:.2f} mm where {tries[0][0]} of {tries[0][1]:.2f} mm failed",
+                     PartWarning, stacklevel=3)
+            return _single(soft)
+    warn(f"{what}: edges left sharp, {tries[0][0]} of {tries[0][1]:.2f} mm failed", PartWarning, stacklevel=3)
+    return shape

@@ -1,0 +1,1 @@
+"""Every dimension and position of a train resolved in plain Python, without CAD."""

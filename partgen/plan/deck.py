@@ -1,0 +1,145 @@
+"""The cradle: a plate with a seat for every cup."""
+
+from dataclasses import dataclass
+
+from partgen.describe.payload import Cup
+from partgen.plan.hardware import LIQUID_DENSITY
+
+PLATE = 2.4
+SEAT_WALL = 2.0
+SEAT_GAP = 0.5          # cup to seat, all round: it must come out with one hand
+HOLD_SHARE = 0.38       # of the cup's height that the seat reaches up
+HOLD_LEAST, HOLD_MOST = 12.0, 40.0
+SEAT_LEAN = 0.8         # outward over upward: 39 degrees from upright
+BETWEEN = 5.0           # between two cups, so that a cup can be taken without touching the next
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """One cup's place: middle (x, y), hold height over the plate, inner profile (height, diameter); mm."""
+
+    cup: str
+    x: float
+    y: float
+    hold: float
+    profile: tuple[tuple[float, float], ...]
+    wall: float
+
+    @property
+    def outer_profile(self) -> tuple[tuple[float, float], ...]:
+        """(height, outer diameter) pairs [mm]: one wall round the inside, nowhere leaning out further
+        than SEAT_LEAN, so that it prints without supports."""
+        return tuple((h, max(d + 2 * self.wall - 2 * max(up - h, 0) * SEAT_LEAN for up, d in self.profile))
+                     for h, _ in self.profile)
+
+    @property
+    def outer_diameter(self) -> float:
+        """Largest diameter over the seat's wall [mm]."""
+        return max(diameter for _, diameter in self.outer_profile)
+
+    @property
+    def volume(self) -> float:
+        """Volume of the ring [mm3]."""
+        return _turned(self.outer_profile) - _turned(self.profile)
+
+
+@dataclass(frozen=True, slots=True)
+class CradlePlan:
+    """A cradle in wagon axes; `bottom` is the plate's underside over rail top; all in mm."""
+
+    length: float
+    width: float
+    bottom: float
+    plate: float
+    corner: float
+    seats: tuple[Seat, ...]
+    screws: tuple[tuple[float, float], ...]
+    screw_hole: float
+    window: float           # share of each seat's wall that is open to the left and right
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.length, self.width, self.plate + max(seat.hold for seat in self.seats))
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3]."""
+        return (self.length * self.width - 0.86 * self.corner**2) * self.plate + \
+            (1 - 0.6 * self.window) * sum(seat.volume for seat in self.seats)
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity over rail top [mm]."""
+        plate = self.length * self.width * self.plate
+        rings = [(seat.volume, self.plate + seat.hold / 2) for seat in self.seats]
+        total = plate + sum(volume for volume, _ in rings)
+        return self.bottom + (plate * self.plate / 2 + sum(v * z for v, z in rings)) / total
+
+
+def _turned(profile) -> float:
+    """Return the volume [mm3] of the solid that (height, diameter) pairs describe."""
+    return sum(0.261799 * (b[0] - a[0]) * (a[1]**2 + a[1] * b[1] + b[1]**2)
+               for a, b in zip(profile, profile[1:]))
+
+
+def diameter_at(profile, height: float) -> float:
+    """Return the outer diameter [mm] of a cup's profile at `height` [mm], straight between its points."""
+    for (h0, d0), (h1, d1) in zip(profile, profile[1:]):
+        if h0 <= height <= h1:
+            return d0 + (d1 - d0) * (height - h0) / (h1 - h0)
+    return profile[-1][1] if height > profile[-1][0] else profile[0][1]
+
+
+def seat_profile(cup: Cup, hold: float) -> tuple[tuple[float, float], ...]:
+    """Return (height, inner diameter) pairs [mm] of a seat: the cup's wall plus clearance.
+
+    Where the cup narrows upwards the seat stays as wide as the widest place below, or the cup could not
+    be set in from above.
+    """
+    heights = [0.0, *(h for h, _ in cup.profile if 0 < h < hold), hold]
+    pairs, widest = [], 0.0
+    for height in heights:
+        widest = max(widest, diameter_at(cup.profile, height))
+        pairs.append((height, widest + 2 * SEAT_GAP))
+    return tuple(pairs)
+
+
+def seat(name: str, cup: Cup, x: float = 0.0, y: float = 0.0) -> Seat:
+    """Resolve the seat of one cup."""
+    hold = min(max(HOLD_SHARE * cup.height, HOLD_LEAST), HOLD_MOST, 0.8 * cup.height)
+    return Seat(name, x, y, hold, seat_profile(cup, hold), SEAT_WALL)
+
+
+def in_a_row(cups: dict[str, Cup], names) -> tuple[tuple[Seat, ...], float, float]:
+    """Return seats in a row along x, front one first, and the length and width they need [mm]."""
+    seats = [seat(name, cups[name]) for name in names]
+    spans = [max(s.outer_diameter + 1.0, cups[s.cup].widest + BETWEEN) for s in seats]
+    length, edge, placed = sum(spans), sum(spans) / 2, []
+    for one, span in zip(seats, spans):
+        placed.append(Seat(one.cup, edge - span / 2, 0.0, one.hold, one.profile, one.wall))
+        edge -= span
+    return tuple(placed), length, max((s.outer_diameter for s in seats), default=0.0) + 1.0
+
+
+def liquid_mass(cup: Cup, fill: float | None = None) -> float:
+    """Return the mass [g] of the liquid in `cup` filled `fill` [mm] deep (its own fill when None)."""
+    depth = cup.fill if fill is None else fill
+    return LIQUID_DENSITY * _inner_moments(cup, depth)[0]
+
+
+def liquid_centre(cup: Cup) -> float:
+    """Return the height [mm] of the liquid's centre of gravity over the cup's foot."""
+    volume, moment = _inner_moments(cup, cup.fill)
+    return moment / volume if volume else cup.wall
+
+
+def _inner_moments(cup: Cup, depth: float, slices: int = 60) -> tuple[float, float]:
+    """Return volume [mm3] and its first moment [mm4] about the foot of the inside up to `depth`."""
+    step, volume, moment = depth / slices, 0.0, 0.0
+    for k in range(slices):
+        height = cup.wall + (k + 0.5) * step
+        inner = max(diameter_at(cup.profile, height) - 2 * cup.wall, 0.0)
+        volume += 0.785398 * inner**2 * step
+        moment += 0.785398 * inner**2 * step * height
+    return volume, moment

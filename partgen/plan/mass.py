@@ -1,0 +1,57 @@
+"""Masses and centres of gravity of a wagon and what it carries."""
+
+from dataclasses import dataclass
+
+from partgen.plan.deck import liquid_centre, liquid_mass
+from partgen.plan.hardware import DENSITY
+from partgen.plan.wagon import WagonPlan
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """One mass [g] with its centre of gravity (x, y, z) [mm] in wagon axes; `kind` is printed, gear,
+    module, cup or liquid."""
+
+    name: str
+    kind: str
+    mass: float
+    x: float
+    y: float
+    z: float
+
+
+def loads(plan: WagonPlan, material: str) -> tuple[Load, ...]:
+    """Return every mass of the wagon, printed parts taken as solid (they are nearly all wall)."""
+    return (*_printed(plan, DENSITY[material]), *_gear(plan), *_modules(plan), *_cups(plan))
+
+
+def _printed(plan, density):
+    for item in plan.items:
+        for place in item.places:
+            yield Load(item.name, "printed", item.plan.volume * density, place.x, place.y,
+                       place.z + item.plan.centroid_z)
+
+
+def _gear(plan):
+    half = plan.wheelbase / 2
+    for x in (half, -half):
+        yield Load("wheelset", "gear", plan.wheelset.mass, x, 0.0, plan.gear.axle_z)
+
+
+def _modules(plan):
+    for placed in plan.row.placed:
+        yield Load(placed.name, "module", placed.module.mass, placed.x, placed.y, plan.floor_z + placed.height / 2)
+
+
+def _cups(plan):
+    for seat, cup in plan.cups:
+        yield Load(seat.cup, "cup", cup.mass, seat.x, seat.y, plan.deck_z + 0.45 * cup.height)
+        yield Load(seat.cup, "liquid", liquid_mass(cup), seat.x, seat.y, plan.deck_z + liquid_centre(cup))
+
+
+def centre(parts) -> tuple[float, tuple[float, float, float]]:
+    """Return total mass [g] and centre of gravity (x, y, z) [mm] of several loads."""
+    total = sum(load.mass for load in parts)
+    if not total:
+        return 0.0, (0.0, 0.0, 0.0)
+    return total, tuple(sum(load.mass * getattr(load, axis) for load in parts) / total for axis in "xyz")

@@ -1,0 +1,45 @@
+"""Where a part stands in the wagon, and how it is turned for printing."""
+
+from dataclasses import dataclass
+from typing import Any
+
+Matrix = tuple[tuple[float, float, float], ...]
+
+POSES: dict[str, Matrix] = {
+    "upright": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
+    "flipped": ((1, 0, 0), (0, -1, 0), (0, 0, -1)),
+    "on-side": ((1, 0, 0), (0, 0, -1), (0, 1, 0)),
+}
+"""Rotation from a part's own frame into its print pose; the exporter then sets it on the bed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A stand in the wagon [mm], turned by `yaw` [deg] about z."""
+
+    x: float = 0.0
+    y: float = 0.0
+    z: float = 0.0
+    yaw: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One kind of printed part of a wagon: its plan, its print pose and every place it stands in."""
+
+    part: str
+    name: str
+    plan: Any
+    pose: str
+    places: tuple[Place, ...]
+
+    @property
+    def count(self) -> int:
+        """How many to print."""
+        return len(self.places)
+
+    @property
+    def printed_size(self) -> tuple[float, float, float]:
+        """Size [mm] along the bed's x and y and upwards, in the print pose."""
+        turned = [sum(abs(k) * s for k, s in zip(row, self.plan.size)) for row in POSES[self.pose]]
+        return tuple(turned)

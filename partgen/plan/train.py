@@ -1,0 +1,27 @@
+"""The train resolved: its wagons in running order with the tables that the checks hold them to."""
+
+from dataclasses import dataclass
+
+from partgen.describe.description import Description
+from partgen.plan import wagon as wagons
+from partgen.plan.wagon import WagonPlan
+
+
+@dataclass(frozen=True, slots=True)
+class TrainPlan:
+    """A resolved train: the description it came from and its wagons, front to back."""
+
+    description: Description
+    wagons: tuple[WagonPlan, ...]
+
+    @property
+    def title(self) -> str:
+        """The title of the description."""
+        return self.description.title
+
+
+def resolve(description: Description) -> TrainPlan:
+    """Resolve every wagon of `description` in running order; pure arithmetic, no CAD."""
+    by_name = {wagon.name: wagon for wagon in description.wagon}
+    order = description.train.order or tuple(by_name)
+    return TrainPlan(description, tuple(wagons.resolve(by_name[name], description) for name in order))
