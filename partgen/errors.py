@@ -3,6 +3,7 @@
 PartgenError                     anything a user can cause
 ├── DescriptionError   exit 2    the description cannot be used; carries every fault at once
 ├── OutputError        exit 2    the output place cannot be written; what was there is untouched
+├── MissingLibrary     exit 3    the system lacks a library that the CAD kernel needs; names the package
 └── KernelError        exit 3    the CAD kernel could not build a part; names part, feature and size
 """
 
@@ -41,6 +42,12 @@ class DescriptionError(PartgenError):
 
 class OutputError(PartgenError):
     """The output cannot be written where it was asked for."""
+
+
+class MissingLibrary(PartgenError):
+    """The system lacks a shared library; the message names the packages that bring it."""
+
+    exit_code = 3
 
 
 class KernelError(PartgenError):

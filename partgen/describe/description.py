@@ -24,7 +24,7 @@ class Description(Table):
 
     title: str = text("a title; the output folder is named after it", default="My train", longest=60,
                       measure="your own words")
-    invented: bool = choice("are the figures made up rather than measured; the report says so",
+    invented: bool = choice("are the figures made up rather than measured? The report says so",
                             default=False, measure="false as soon as you have measured")
     track: Track
     wheelset: dict[str, Wheelset]
@@ -130,8 +130,8 @@ def _against_track(path, wagon, tables):
         yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm lets the two wheels touch: it takes "
                                     f"{wheelset.flange_diameter + 1:g} mm, 1 mm over the flange's diameter")
     if track is not None and wagon.wheelbase >= 2 * (track.min_radius - track.gauge / 2):
-        yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm is longer than the sharpest curve is "
-                                    f"wide ({2 * track.min_radius - track.gauge:g} mm): shorten it")
+        yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm is longer than the sharpest curve "
+                                    f"is wide ({2 * track.min_radius - track.gauge:g} mm): shorten it")
 
 
 def _against_printer(path, wagon, printer):
@@ -151,7 +151,7 @@ def _order(tables):
     if train is None or not train.order:
         return
     wagons = tables.get("wagon")
-    if wagons is None or None in wagons:
+    if not wagons or None in wagons:
         return
     names = [wagon.name for wagon in wagons]
     for name in dict.fromkeys(train.order):

@@ -80,4 +80,5 @@ class Wheelset(Table):
         if reach > self.flange_thickness:
             smallest = ceil(degrees(atan2(self.flange_depth, self.flange_thickness)))
             yield "flange_angle", (f"flange_angle = {self.flange_angle:g} deg runs the flange to an edge "
-                                   f"above its tip: at this depth and thickness it takes {smallest} deg or more")
+                                   "above its tip: at this depth and thickness it takes "
+                                   f"{smallest} deg or more")

@@ -44,11 +44,12 @@ def _swap(fresh: Path, target: Path) -> None:
         fresh.rename(target)
         return
     aside = Path(tempfile.mkdtemp(prefix=f".{target.name}-old-", dir=target.parent))
-    target.rename(aside / "was")
     try:
+        target.rename(aside / "was")
         fresh.rename(target)
     except BaseException:
-        (aside / "was").rename(target)
+        if (aside / "was").exists() and not target.exists():
+            (aside / "was").rename(target)
         raise
     finally:
         shutil.rmtree(aside, ignore_errors=True)

@@ -12,7 +12,7 @@ def _leg(radius, chord, what):
     """Distance from the centre of a circle to the middle of a chord."""
     square = np.square(radius, dtype=float) - np.square(chord, dtype=float) / 4
     if np.any(square < 0):
-        raise ValueError(f"{what} of {chord} mm is longer than the diameter of its circle (radius {radius} mm)")
+        raise ValueError(f"{what} of {chord} mm is longer than a circle of radius {radius} mm is wide")
     return np.sqrt(square)
 
 
@@ -97,7 +97,7 @@ def mid_throw(radius, wheelbase):
 
     radius: curve radius R of the track centre line [mm], above 0
     wheelbase: axle to axle, or pivot spacing, a [mm]
-    Returns the throw [mm]; 2.5 % short of the exact one at R = 2.3 a, less beyond.
+    Returns the throw [mm], short of the exact one by about a^2/(16 R^2) of it.
 
     >>> print(f"{mid_throw(300, 60):.4f}")
     1.5000
@@ -179,7 +179,8 @@ def attack_angle(wheelbase, radius):
     """
     sine = np.divide(wheelbase, np.multiply(2, radius))
     if np.any(sine > 1):
-        raise ValueError(f"a wheelbase of {wheelbase} mm is longer than the diameter of a curve of {radius} mm")
+        raise ValueError(f"a wheelbase of {wheelbase} mm is longer than a circle of radius {radius} mm"
+                         " is wide")
     return np.arcsin(sine)
 
 

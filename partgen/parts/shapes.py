@@ -4,10 +4,10 @@ Lengths and heights in mm, angles in degrees. Bevels are put on simple shapes be
 where the kernel does not fail; the tools of a cut reach `OVER` beyond the face they open.
 """
 
-from math import atan2, hypot, tan
+from math import atan2, cos, dist, hypot, radians, sin, sqrt, tan
 from warnings import warn
 
-from cadquery import Edge, Face, Location, Shape, Solid, Vector, Wire, func
+from cadquery import Edge, Face, Location, Shape, Shell, Solid, Vector, Wire, func
 from OCP.Standard import Standard_Failure
 
 OVER = 1.0
@@ -124,16 +124,52 @@ def cone(d0: float, d1: float, z0: float, z1: float, x: float = 0.0, y: float = 
 def turned(profile, x: float = 0.0, y: float = 0.0) -> Solid:
     """Return the solid of revolution about (x, y) whose (height, diameter) pairs [mm] run upwards."""
     points = [(0.0, profile[0][0]), *((d / 2, z) for z, d in profile), (0.0, profile[-1][0])]
-    kept = [p for k, p in enumerate(points) if k == 0 or hypot(p[0] - points[k - 1][0], p[1] - points[k - 1][1]) > TINY]
-    half = Wire.makePolygon([Vector(r, 0, z) for r, z in kept], close=True)
-    whole = Solid.revolve(Face.makeFromWires(half, []), 360.0, Vector(0, 0, 0), Vector(0, 0, 1))
-    return moved(whole, x, y)
+    kept = [p for p, before in zip(points, [None, *points]) if before is None or dist(p, before) > TINY]
+    return moved(turned_part(kept, 0.0, 360.0), x, y)
 
 
 def sector(radius: float, opening: float, z0: float, z1: float, x: float = 0.0, y: float = 0.0) -> Solid:
-    """Return a wedge with its edge on (x, y), open `opening` [deg, under 90] to either side of +x; mm."""
-    side = radius * tan(opening * 3.141592653589793 / 180)
-    return prism([(x, y), (x + radius, y - side), (x + radius, y + side)], z0, z1)
+    """Return a wedge with its edge on (x, y), open `opening` [deg] to either side of +x, `radius` [mm] or more."""
+    steps = [radians(opening * k / 3) for k in range(-3, 4)]
+    reach = radius / cos(radians(opening / 6))
+    return prism([(x, y), *((x + reach * cos(t), y + reach * sin(t)) for t in steps)], z0, z1)
+
+
+def turned_part(section, start: float, end: float) -> Solid:
+    """Return what (radius, height) corners [mm] sweep about the z axis from angle `start` to `end` [deg]."""
+    face = Face.makeFromWires(Wire.makePolygon([Vector(r, 0, z) for r, z in section], close=True), [])
+    swept = Solid.revolve(face, end - start, Vector(0, 0, 0), Vector(0, 0, 1))
+    return yawed(swept, start)
+
+
+def tower(*sections) -> Solid:
+    """Return the solid with flat sides through `sections`, each (z, corners (x, y)) [mm] from the bottom up.
+
+    All sections have the same number of corners, counter-clockwise, their sides parallel.
+    """
+    rings = [[Vector(x, y, z) for x, y in corners] for z, corners in sections]
+    walls = [[low[k - 1], low[k], high[k], high[k - 1]] for low, high in zip(rings, rings[1:]) for k in range(len(low))]
+    flat = [Face.makeFromWires(Wire.makePolygon(ring, close=True), []) for ring in (rings[0], *walls, rings[-1])]
+    return Solid.makeSolid(Shell.makeShell(flat))
+
+
+def box_corners(length: float, width: float, clip: float = 0.0, x: float = 0.0, y: float = 0.0):
+    """Return a rectangle's corners about (x, y) [mm] for `tower`, each cut off by `clip` [mm] where over 0."""
+    a, b = length / 2, width / 2
+    if clip <= 0:
+        return [(x + a, y - b), (x + a, y + b), (x - a, y + b), (x - a, y - b)]
+    around = [(a, clip - b), (a, b - clip), (a - clip, b), (clip - a, b),
+              (-a, b - clip), (-a, clip - b), (clip - a, -b), (a - clip, -b)]
+    return [(x + u, y + v) for u, v in around]
+
+
+def drop(diameter: float, z0: float, z1: float) -> Solid:
+    """Return a round bar about the z axis with a 45 degree roof towards +y: a hole that bridges nothing wide."""
+    r, k = diameter / 2, diameter / 2 / sqrt(2)
+    roof = [Vector(k, k), Vector((sqrt(2) - 1) * r, r), Vector((1 - sqrt(2)) * r, r), Vector(-k, k)]
+    edges = [Edge.makeLine(a, b) for a, b in zip(roof, roof[1:])]
+    edges.append(Edge.makeThreePointArc(roof[-1], Vector(0, -r), roof[0]))
+    return prism(Wire.assembleEdges(edges), z0, z1)
 
 
 # Placing

@@ -1,6 +1,7 @@
 """The body (floor and walls) and the lid over it."""
 
 from dataclasses import dataclass
+from math import pi
 
 from partgen.formulas.fit import peg
 from partgen.describe.printer import Printer
@@ -8,17 +9,35 @@ from partgen.plan.hardware import Screw
 
 FLOOR = 2.4
 CORNER = 4.0
+LEAST_CORNER = 0.8      # inside: a sharper one is not printed anyway
 LOW_SIDE = 16.0         # wall height of a body without modules: it only holds the cradle
-EAVES = 1.2
+EAVES = 1.6
 LID_PLATE = 2.4
 LID_RIM = 4.0
 LID_RIM_WALL = 1.6
+LID_BLIND = 1.2         # what closes a cradle screw's core against the inside
+DRIP = 0.4              # depth of the groove under the eaves
 FENCE_HEIGHT = 4.0
+CABLE_GAP = 14.0        # in the middle of a fence, at most a third of the inside
+
+SOLE, HEAD = 3.0, 2.4   # smooth bands below and above the planks or panels
+POST = 3.0              # between two fields of planks or panels, flush with the bands
+FIELD = 29.0            # length of a field, about
+PLANK = 4.6             # height of a plank in a low body, about; more in a high one
+DEEPEST = 1.0           # of fields and grooves together
+SHALLOWEST = 0.3        # less than a layer and a half does not show
+SET_BACK = 0.5          # share of the depth that a field of planks stands back behind its posts
+PANEL_BORDER = 1.8      # flat strip round a panel's raised middle
 
 
 @dataclass(frozen=True, slots=True)
 class BodyPlan:
-    """A body in wagon axes; `bottom` and `top` are heights over rail top; all in mm."""
+    """A body in wagon axes; `bottom` and `top` are heights over rail top; all in mm.
+
+    Sides that are not plain have sunken fields between flush posts and bands. `groove` is the depth of a
+    field at its deepest, so wall less groove is what stands; `recess` is how far its planks or the strip
+    round its panel stand back behind the posts.
+    """
 
     length: float
     width: float
@@ -28,7 +47,7 @@ class BodyPlan:
     wall: float
     corner: float
     sides: str
-    groove: float                               # depth of the planking or panels; 0 for plain sides
+    groove: float                               # 0 for plain sides and for walls too thin to cut into
     fences: tuple[float, ...]                   # x of the low ribs between modules
     fence: float                                # their thickness
     fence_height: float
@@ -43,19 +62,78 @@ class BodyPlan:
         return (self.length - 2 * self.wall, self.width - 2 * self.wall, self.top - self.bottom - self.floor)
 
     @property
+    def inner_corner(self) -> float:
+        """Radius [mm] of the inside's upright corners."""
+        return max(self.corner - self.wall, LEAST_CORNER)
+
+    @property
+    def recess(self) -> float:
+        """How far [mm] a field's face stands back behind the posts."""
+        return self.groove * (SET_BACK if self.sides == "planked" else 1.0)
+
+    @property
+    def field_z(self) -> tuple[float, float]:
+        """Lower and upper edge [mm over rail top] of every field."""
+        return (self.bottom + SOLE, self.top - HEAD)
+
+    @property
+    def planks(self) -> tuple[float, ...]:
+        """Heights over rail top [mm] of the grooves between the planks, evenly spaced in a field."""
+        low, high = self.field_z
+        count = max(2, round((high - low) / (PLANK + 0.02 * (high - low))))
+        return tuple(low + k * (high - low) / count for k in range(1, count))
+
+    @property
+    def cable_gap(self) -> float:
+        """Gap [mm] in the middle of every fence."""
+        return min(CABLE_GAP, self.inside[1] / 3)
+
+    @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
         return (self.length, self.width, self.top - self.bottom)
 
+    def fields(self, along: float) -> tuple[tuple[float, float], ...]:
+        """Return (start, end) [mm] of the fields on a wall `along` [mm] long, measured from its middle.
+
+        Posts stand between them, and wider ones on the wall's ends that take in the rounded corner.
+        """
+        span = along - 2 * (self.corner + POST / 3)
+        if not self.groove or span < 2 * POST:
+            return ()
+        count = max(1, round((span + POST) / (FIELD + POST)))
+        pitch = (span + POST) / count
+        return tuple((k * pitch - span / 2, (k + 1) * pitch - POST - span / 2) for k in range(count))
+
     @property
     def volume(self) -> float:
-        """Volume [mm3], estimated from floor, walls and fences."""
-        within = self.inside
-        outer = self.length * self.width - 0.86 * self.corner**2
-        inner = within[0] * within[1] - 0.86 * max(self.corner - self.wall, 0.4)**2
-        walls = (outer - inner) * within[2] - 0.5 * self.groove * 2 * (self.length + self.width) * 0.2 * within[2]
-        fences = len(self.fences) * self.fence * self.fence_height * within[1]
-        return outer * self.floor + walls + fences
+        """Volume [mm3]: floor, walls and fences less fields and screw holes."""
+        x, y, z = self.inside
+        outer = _rounded(self.length, self.width, self.corner)
+        walls = (outer - _rounded(x, y, self.inner_corner)) * z
+        fences = len(self.fences) * self.fence * self.fence_height * (y - self.cable_gap)
+        holes = len(self.screws) * pi / 4 * (self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3)
+        return outer * self.floor + walls + fences - holes - self._fields_volume
+
+    @property
+    def _fields_volume(self) -> float:
+        """Volume [mm3] that all fields take out of the walls, their 45 degree edges included."""
+        high = self.field_z[1] - self.field_z[0]
+        lengths = [end - start for along in (self.length, self.width) for start, end in self.fields(along)]
+        return 2 * sum(self._field_volume(length, high) for length in lengths)
+
+    def _field_volume(self, length: float, high: float) -> float:
+        face = (length - self.recess) * (high - self.recess) * self.recess
+        if self.sides == "planked":
+            return face + len(self.planks) * length * (self.groove - self.recess)**2
+        border = 2 * PANEL_BORDER + 3 * self.recess
+        raised = max(length - border, 0.0) * max(high - border, 0.0)
+        return face - raised * self.panel_rise
+
+    @property
+    def panel_rise(self) -> float:
+        """How far [mm] a panel's middle stands out from the strip round it."""
+        return 0.6 * self.recess
 
     @property
     def centroid_z(self) -> float:
@@ -83,6 +161,28 @@ class LidPlan:
     screws: tuple[tuple[float, float], ...]     # blind cores for the cradle's screws
     core: float
     boss: float
+    bevel: float = 0.6      # round the deck's edge
+    drip: float = DRIP
+
+    @property
+    def drip_inset(self) -> float:
+        """Edge of the plate to the middle of the drip groove [mm]: short of the body by half a groove."""
+        return EAVES - 1.5 * self.drip
+
+    @property
+    def rim_inner_corner(self) -> float:
+        """Radius [mm] of the upright corners on the rim's inside."""
+        return max(self.rim_corner - self.rim_wall, LEAST_CORNER)
+
+    @property
+    def boss_reach(self) -> float:
+        """How far [mm] the bosses reach down below the plate: a little less than the rim."""
+        return self.rim - 0.4
+
+    @property
+    def core_depth(self) -> float:
+        """Depth [mm] of the blind cores from the deck."""
+        return self.top - self.bottom + self.boss_reach - LID_BLIND
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -91,11 +191,14 @@ class LidPlan:
 
     @property
     def volume(self) -> float:
-        """Volume [mm3]."""
-        plate = (self.length * self.width - 0.86 * self.corner**2) * (self.top - self.bottom)
-        inner = (self.rim_length - 2 * self.rim_wall) * (self.rim_width - 2 * self.rim_wall)
-        bosses = len(self.screws) * 0.785 * (self.boss**2 - self.core**2) * self.rim
-        return plate + (self.rim_length * self.rim_width - inner) * self.rim + bosses
+        """Volume [mm3]: plate less its bevel, rim, and bosses less what the rim shares and the cores."""
+        plate = _rounded(self.length, self.width, self.corner) * (self.top - self.bottom)
+        bevel = self.bevel**2 * (self.length + self.width - 2 * self.corner)
+        inner = _rounded(self.rim_length - 2 * self.rim_wall, self.rim_width - 2 * self.rim_wall,
+                         self.rim_inner_corner)
+        rim = (_rounded(self.rim_length, self.rim_width, self.rim_corner) - inner) * self.rim
+        bosses = len(self.screws) * pi / 4 * (0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth)
+        return plate - bevel + rim + bosses
 
     @property
     def centroid_z(self) -> float:
@@ -103,12 +206,23 @@ class LidPlan:
         return self.bottom + 0.35 * (self.top - self.bottom)
 
 
+def _rounded(length: float, width: float, radius: float) -> float:
+    """Return the area [mm2] of a rectangle with rounded corners."""
+    return length * width - (4 - pi) * radius**2
+
+
+def groove_depth(sides: str, wall: float, printer: Printer) -> float:
+    """Return how deep [mm] planks or panels may cut into `wall` so that two printed lines stay."""
+    depth = min(DEEPEST, wall - printer.thinnest_wall)
+    return depth if sides != "plain" and depth >= SHALLOWEST else 0.0
+
+
 def body_plan(length, width, bottom, inside_height, wall, sides, fences, fence, screws, screw: Screw,
               printer: Printer) -> BodyPlan:
     """Resolve a body whose inside is `inside_height` [mm] from floor to rim."""
     return BodyPlan(
         length=length, width=width, bottom=bottom, top=bottom + FLOOR + inside_height, floor=FLOOR, wall=wall,
-        corner=CORNER, sides=sides, groove=0.0 if sides == "plain" else min(0.6, wall - printer.thinnest_wall),
+        corner=CORNER, sides=sides, groove=groove_depth(sides, wall, printer),
         fences=fences, fence=fence, fence_height=FENCE_HEIGHT, screws=screws,
         screw_hole=screw.clearance + printer.bore_offset, cone=screw.cone + printer.bore_offset,
         cone_height=screw.cone_height)
@@ -126,4 +240,5 @@ def lid_plan(body: BodyPlan, cradle_screws: bool, screw: Screw, printer: Printer
     return LidPlan(
         length=body.length + 2 * EAVES, width=body.width + 2 * EAVES, bottom=body.top, top=body.top + LID_PLATE,
         corner=body.corner + EAVES, rim_length=rim_x, rim_width=rim_y, rim=LID_RIM, rim_wall=LID_RIM_WALL,
-        rim_corner=max(body.corner - body.wall, 0.8), screws=corners if cradle_screws else (), core=core, boss=boss)
+        rim_corner=body.inner_corner, screws=corners if cradle_screws else (), core=core, boss=boss,
+        bevel=0.6 if cradle_screws else 1.2)

@@ -1,7 +1,7 @@
 """The magnetic coupler: seat under the frame, drawbar with captive magnets, cover over them."""
 
 from dataclasses import dataclass
-from math import asin, degrees, pi, radians, sin
+from math import asin, degrees, pi, radians, sin, sqrt
 
 from partgen.describe.coupler import Coupler
 from partgen.describe.printer import Printer
@@ -10,8 +10,18 @@ from partgen.plan.hardware import Screw
 
 FRONT_SKIN = 0.8        # plastic in front of the magnet: the gap that the pull has to cross, twice
 SEAT_GAP = 0.3          # drawbar to seat, up and down
-GUARD_WALL = 2.0
+SPIGOT_WALL = 1.2       # round the pivot screw's core: the screw stiffens it
+TAIL_WALL = 2.2
+GUARD_WALL = 1.8
 GUARD_GAP = 0.6
+STAND_BACK = 0.4        # seat from the end of the frame
+HEAD_GAP = 0.6          # guard to where the drawbar widens into its head
+COVER = 1.4             # floor under the magnets and recess for the cover over them
+RIB = 1.6               # between and beside the magnets
+MARK_ROOM = 4.4         # behind the magnets, for the letter that tells the pole
+WASHER = {"M2": (5.0, 0.3), "M2.5": (6.0, 0.5), "M3": (7.0, 0.5)}
+"""Plain washer under the pivot screw's head, outer diameter and thickness [mm]: it holds the drawbar up.
+Source: ISO 7089; M3 as published, M2 and M2.5 from memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +62,17 @@ class DrawbarPlan:
     cover_depth: float              # recess over the pockets
     cover_length: float             # recess along x
     cover_width: float              # recess along y
+    flare: float                    # x at which the neck begins to widen into the head
+
+    @property
+    def back(self) -> float:
+        """x [mm] of the head's back, where it has its full width."""
+        return self.reach - self.head_depth
+
+    @property
+    def joint(self) -> float:
+        """x [mm] at which the neck leaves the round tail."""
+        return sqrt(max(self.tail_radius**2 - self.neck_width**2 / 4, 0.0))
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -61,11 +82,15 @@ class DrawbarPlan:
     @property
     def volume(self) -> float:
         """Volume [mm3], estimated from its pieces."""
-        tail = pi * (self.tail_radius**2 - self.pivot_hole**2 / 4)
-        neck = self.neck_width * (self.reach - self.head_depth - self.tail_radius)
-        head = self.head_width * self.head_depth
-        pockets = len(self.pockets) * self.magnet_slot * self.magnet_hole * (self.thickness - 1.4)
-        return self.thickness * (tail + neck + head) - pockets
+        neck, head = self.neck_width / 2, self.head_width / 2
+        lost = 2 * asin(neck / self.tail_radius)
+        tail = self.tail_radius**2 * (pi - lost / 2) + neck * self.joint - pi / 4 * self.pivot_hole**2
+        plan = tail + 2 * neck * (self.flare - self.joint) + (neck + head) * (self.back - self.flare) \
+            + 2 * head * self.head_depth
+        round_floor = self.magnet_hole * (self.thickness / 2 - self.cover_depth) + pi / 8 * self.magnet_hole**2
+        pockets = len(self.pockets) * self.magnet_slot * round_floor
+        recess = self.cover_length * self.cover_width * self.cover_depth
+        return self.thickness * plan - pockets - recess
 
     @property
     def centroid_z(self) -> float:
@@ -105,19 +130,17 @@ class CouplingPlan:
     rear: DrawbarPlan
     cover: CoverPlan
     height: float           # of the magnets over rail top
-    guard_outer: float
+    guard_outer: float      # radius round the pivot that the seat and its gap to other parts take
+    guard_wall: float
     spigot: float
+    washer: float           # outer diameter
     lowest: float           # underside of the pivot screw over rail top
-
-    @property
-    def inset(self) -> float:
-        """Pivot behind the body's end [mm]."""
-        return self.guard_outer + 1.0
+    inset: float            # pivot behind the body's end
 
 
 def thickness(coupler: Coupler, printer: Printer) -> float:
     """Return the drawbar's thickness [mm]: the magnet with a floor below it and a cover above."""
-    return hole(coupler.magnet_diameter, "magnet", printer.bore_offset) + 2 * 1.4
+    return hole(coupler.magnet_diameter, "magnet", printer.bore_offset) + 2 * COVER
 
 
 def lowest_frame(coupler: Coupler, printer: Printer) -> float:
@@ -127,38 +150,53 @@ def lowest_frame(coupler: Coupler, printer: Printer) -> float:
 
 def resolve(coupler: Coupler, screw: Screw, printer: Printer) -> CouplingPlan:
     """Resolve drawbars, cover and pivot for this coupler and screw."""
-    thick = thickness(coupler, printer)
-    spigot = screw.core + 2 * max(1.8, 4 * printer.line_width)
+    washer, washer_height = WASHER[screw.name]
+    spigot = _spigot(screw, printer, washer)
     pivot_hole = hole(spigot, "running", printer.bore_offset)
-    tail = pivot_hole / 2 + 2.2
-    guard_inner = tail + GUARD_GAP
-    guard_outer = guard_inner + GUARD_WALL
+    tail = pivot_hole / 2 + max(TAIL_WALL, printer.thinnest_wall)
+    guard_wall = max(GUARD_WALL, printer.thinnest_wall)
+    guard_outer = tail + GUARD_GAP + guard_wall + STAND_BACK
+    front, rear = _drawbars(coupler, printer, pivot_hole, tail, guard_outer)
+    cover = CoverPlan(length=peg(front.cover_length, "snug", printer.peg_offset),
+                      width=peg(front.cover_width, "snug", printer.peg_offset), height=front.cover_depth - 0.1)
+    bottom = coupler.height - front.thickness / 2 - SEAT_GAP - washer_height - screw.head_height
+    return CouplingPlan(front, rear, cover, coupler.height, guard_outer, guard_wall, spigot, washer, bottom,
+                        inset=front.reach - coupler.gap / 2)
+
+
+def _spigot(screw, printer, washer) -> float:
+    """Return the spigot's diameter [mm]: a wall round the core, yet the washer still laps the drawbar."""
+    core, lap = screw.core + printer.bore_offset, 0.4
+    widest = washer - 2 * lap - hole(0.0, "running", printer.bore_offset)
+    return min(core + 2 * max(SPIGOT_WALL, printer.thinnest_wall), widest)
+
+
+def _drawbars(coupler, printer, pivot_hole, tail, guard_outer) -> tuple[DrawbarPlan, DrawbarPlan]:
+    """Resolve the front and the rear drawbar round a tail of `tail` [mm] radius."""
+    thick, two_lines = thickness(coupler, printer), printer.thinnest_wall
     bore = hole(coupler.magnet_diameter, "magnet", printer.bore_offset)
     slot = hole(coupler.magnet_length, "magnet", printer.bore_offset)
-    rib = 1.6
-    count = 2 if coupler.layout == "pair" else 1
-    ys = ((bore + rib) / 2, -(bore + rib) / 2) if count == 2 else (0.0,)
-    ledge = 0.5
+    count, ledge = (2 if coupler.layout == "pair" else 1), 0.5
+    rib, skin = max(RIB, two_lines), max(FRONT_SKIN, two_lines)
     cover_length, cover_width = slot + ledge, count * bore + (count - 1) * rib + 2 * ledge
-    head_depth = FRONT_SKIN + cover_length + max(3.8, 1.2 * bore / 2)
-    neck = min(max(5.0, 0.9 * thick), 2 * 0.72 * guard_inner)
-    reach = guard_outer + 1.0 + coupler.gap / 2
+    head_width, head_depth = cover_width + 2 * rib, skin + cover_length + MARK_ROOM
+    neck = min(max(5.0, 0.9 * thick), 2 * 0.72 * (tail + GUARD_GAP), head_width)
+    beyond_guard = guard_outer + HEAD_GAP
+    # Where bodies stand close the pivot goes further in, so that the head stays out of the guard.
+    reach = max(guard_outer + 1.0 + coupler.gap / 2, beyond_guard + 0.4 + head_depth)
 
     def drawbar(marks):
         return DrawbarPlan(
             reach=reach, thickness=thick, pivot_hole=pivot_hole, tail_radius=tail, neck_width=neck,
-            head_width=cover_width + 2 * rib, head_depth=head_depth, pockets=ys, marks=marks,
-            magnet_hole=bore, magnet_slot=slot, skin=FRONT_SKIN, cover_depth=1.4,
-            cover_length=cover_length, cover_width=cover_width)
+            head_width=head_width, head_depth=head_depth,
+            pockets=((bore + rib) / 2, -(bore + rib) / 2) if count == 2 else (0.0,), marks=marks, magnet_hole=bore,
+            magnet_slot=slot, skin=skin, cover_depth=COVER, cover_length=cover_length, cover_width=cover_width,
+            flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2))
 
     # Seen from the middle of the wagon, the left magnet shows N outward and the right one S: turned end
     # for end the pattern is the same, so any end attracts any other.
     front = drawbar(("N", "S") if count == 2 else ("N",))
-    rear = front if count == 2 else drawbar(("S",))
-    cover = CoverPlan(length=peg(cover_length, "snug", printer.peg_offset),
-                      width=peg(cover_width, "snug", printer.peg_offset), height=1.4 - 0.1)
-    bottom = coupler.height - thick / 2 - SEAT_GAP - screw.head_height
-    return CouplingPlan(front, rear, cover, coupler.height, guard_outer, spigot, bottom)
+    return front, front if count == 2 else drawbar(("S",))
 
 
 def seat_plan(coupling: CouplingPlan, coupler: Coupler, screw: Screw, x: float, printer: Printer) -> SeatPlan:
@@ -171,7 +209,7 @@ def seat_plan(coupling: CouplingPlan, coupler: Coupler, screw: Screw, x: float, 
         x=x, boss_bottom=top + SEAT_GAP, spigot=coupling.spigot,
         spigot_bottom=coupler.height - bar.thickness / 2 - SEAT_GAP,
         core=screw.core + printer.bore_offset, core_depth=bar.thickness + 2 * SEAT_GAP + 2.0,
-        guard_inner=guard_inner, guard_outer=coupling.guard_outer,
+        guard_inner=guard_inner, guard_outer=coupling.guard_outer - STAND_BACK,
         guard_bottom=top - 0.55 * bar.thickness, opening=coupler.swing + half_neck)
 
 

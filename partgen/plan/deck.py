@@ -1,6 +1,7 @@
 """The cradle: a plate with a seat for every cup."""
 
 from dataclasses import dataclass
+from math import pi
 
 from partgen.describe.payload import Cup
 from partgen.plan.hardware import LIQUID_DENSITY
@@ -12,6 +13,11 @@ HOLD_SHARE = 0.38       # of the cup's height that the seat reaches up
 HOLD_LEAST, HOLD_MOST = 12.0, 40.0
 SEAT_LEAN = 0.8         # outward over upward: 39 degrees from upright
 BETWEEN = 5.0           # between two cups, so that a cup can be taken without touching the next
+EDGE = 1.5              # plate beyond the outermost seats, for their feet
+FOOT = 0.8              # 45 degree fillet from plate to seat
+SILL_SHARE = 0.35       # of the hold height that stays closed under a window
+BORDER_WIDTH, BORDER_HEIGHT = 1.6, 1.2      # raised edge that keeps a spill on the plate
+COUNTERSINK = 0.7       # of the plate: the heads of all three screws sink to its face or below
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +44,16 @@ class Seat:
         return max(diameter for _, diameter in self.outer_profile)
 
     @property
+    def sill(self) -> float:
+        """Height [mm] of the windows' lowest point over the plate."""
+        return SILL_SHARE * self.hold
+
+    @property
+    def foot_volume(self) -> float:
+        """Volume [mm3] of the fillet round the ring."""
+        return pi * (self.outer_profile[0][1] + FOOT) * FOOT**2 / 2
+
+    @property
     def volume(self) -> float:
         """Volume of the ring [mm3]."""
         return _turned(self.outer_profile) - _turned(self.profile)
@@ -56,6 +72,13 @@ class CradlePlan:
     screws: tuple[tuple[float, float], ...]
     screw_hole: float
     window: float           # share of each seat's wall that is open to the left and right
+    border: float = BORDER_HEIGHT
+    border_width: float = BORDER_WIDTH
+
+    @property
+    def cone(self) -> float:
+        """Diameter [mm] of the 90 degree countersink at the plate's face."""
+        return self.screw_hole + 2 * COUNTERSINK * self.plate
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -64,9 +87,12 @@ class CradlePlan:
 
     @property
     def volume(self) -> float:
-        """Volume [mm3]."""
-        return (self.length * self.width - 0.86 * self.corner**2) * self.plate + \
-            (1 - 0.6 * self.window) * sum(seat.volume for seat in self.seats)
+        """Volume [mm3]: plate, border, and seats less their windows, feet included."""
+        plate = (self.length * self.width - 0.86 * self.corner**2) * self.plate
+        border = 2 * (self.length + self.width - 4 * self.border_width) * self.border_width * self.border
+        holes = len(self.screws) * pi / 4 * (self.screw_hole**2 * self.plate + 0.2 * self.cone**2 * self.plate)
+        open_share = self.window * (1 - SILL_SHARE)
+        return plate + border - holes + sum((1 - open_share) * seat.volume + seat.foot_volume for seat in self.seats)
 
     @property
     def centroid_z(self) -> float:
@@ -119,7 +145,7 @@ def in_a_row(cups: dict[str, Cup], names) -> tuple[tuple[Seat, ...], float, floa
     for one, span in zip(seats, spans):
         placed.append(Seat(one.cup, edge - span / 2, 0.0, one.hold, one.profile, one.wall))
         edge -= span
-    return tuple(placed), length, max((s.outer_diameter for s in seats), default=0.0) + 1.0
+    return tuple(placed), length + 2 * EDGE, max((s.outer_diameter for s in seats), default=0.0) + 1.0 + 2 * EDGE
 
 
 def liquid_mass(cup: Cup, fill: float | None = None) -> float:

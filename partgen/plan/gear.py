@@ -1,6 +1,7 @@
 """Running gear: the height of everything over the rail, the axle holder and the bar that clamps it."""
 
 from dataclasses import dataclass
+from math import acos, pi, radians, sqrt, tan
 
 from partgen.describe.printer import Printer
 from partgen.describe.wheelset import Wheelset
@@ -11,9 +12,17 @@ WHEEL_GAP = 1.2        # between flange top and frame; the axle's own slack is a
 HUB_WALL = 2.2         # round the bore: five lines, so that the snap arms flex without splitting
 SNAP_SHARE = 0.86      # opening over bearing diameter: holds by hand, snaps without glue
 CHEEK_GAP = 0.4        # holder to wheel, each side
-TOOTH_PITCH = 2.5
-TOOTH_HEIGHT = 0.5
-TOOTH_CREST = 0.5
+TOOTH_PITCH = 3.0      # wide enough that the frame keeps two lines between its grooves
+TOOTH_HEIGHT = 0.6     # three layers of the frame, which has them lying
+TOOTH_CREST = 0.6
+FINE_LINE = 0.5        # teeth grow with lines wider than this [mm]
+LIP = 1.2              # what the snap arms reach below their throat, flared to let the axle in
+FLARE = 35.0           # slope of the flare from upright [deg]
+WAIST = 1.0            # the web is narrower than the hub by this, each side: room for the screw heads
+WAIST_RADIUS = 1.5
+END_RADIUS = 1.0       # of the plate's upper ends
+HEAD_GAP = 0.2         # screw head to the fillet between web and plate
+SLOT_ROOM = 0.4        # bar below the frame's upper face
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +42,41 @@ class HolderPlan:
     half_length: float      # of the plate
     screw_x: float          # screws at plus and minus this
     screw_hole: float
-    tooth_pitch: float = TOOTH_PITCH
-    tooth_height: float = TOOTH_HEIGHT
-    tooth_crest: float = TOOTH_CREST
+    tooth_pitch: float
+    tooth_height: float
+    tooth_crest: float
+
+    @property
+    def throat(self) -> float:
+        """Depth below the axle [mm] at which the snap arms come closest."""
+        return sqrt(self.bore**2 - self.opening**2) / 2
+
+    @property
+    def mouth(self) -> float:
+        """Half the width [mm] between the snap arms' ends: the throat flared."""
+        return self.opening / 2 + (self.clip_depth - self.throat) * tan(radians(FLARE))
+
+    @property
+    def web(self) -> float:
+        """Half the thickness [mm] of the web between hub and plate."""
+        return self.hub_radius - WAIST
+
+    @property
+    def waist(self) -> float:
+        """Height [mm] over the axle at which the web leaves the arc that leads up from the hub."""
+        return sqrt((self.hub_radius + WAIST_RADIUS)**2 - (self.web + WAIST_RADIUS)**2)
+
+    @property
+    def fillet(self) -> float:
+        """Radius [mm] between web and plate: as large as the screw heads beside it and the hub below allow."""
+        return max(0.4, min(WAIST + 0.6 - HEAD_GAP, self.top - self.plate - self.waist - 0.1))
+
+    @property
+    def window(self) -> tuple[float, float, float] | None:
+        """Width, lowest and highest point [mm] of the window in the web, where it is worth one."""
+        wall = 0.8 * (self.hub_radius - self.bore / 2)
+        width, low, high = 2 * (self.web - wall), self.bore / 2 + 1.2 * wall, self.top - self.plate - wall
+        return (min(width, high - low), low, high) if min(width, high - low) >= 2.0 else None
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -45,16 +86,27 @@ class HolderPlan:
     @property
     def teeth(self) -> tuple[float, ...]:
         """Middles of the teeth along x [mm], symmetric, none over the plate's rounded ends."""
-        each_side = int((self.half_length - 1.2 - self.tooth_crest / 2) / self.tooth_pitch)
+        clear = self.half_length - END_RADIUS - self.tooth_crest / 2 - self.tooth_height
+        each_side = int(clear / self.tooth_pitch)
         return tuple(k * self.tooth_pitch for k in range(-each_side, each_side + 1))
 
     @property
     def volume(self) -> float:
         """Volume [mm3], estimated from the profile's pieces within some percent."""
-        plate = 2 * self.half_length * self.plate
-        web = 2 * self.hub_radius * max(self.top - self.plate, 0.0)
-        hub = 1.9 * self.hub_radius * self.clip_depth
-        return self.width * (plate + web + hub - 0.85 * self.bore**2)
+        plate = 2 * self.half_length * self.plate - 1.2 * END_RADIUS**2
+        web = 2 * self.web * (self.top - self.plate - self.hub_radius) + 0.43 * self.fillet**2
+        hub = _below(self.hub_radius, self.clip_depth) - _below(self.bore / 2, self.throat)
+        notch = (self.opening / 2 + self.mouth) * (self.clip_depth - self.throat)
+        teeth = len(self.teeth) * self.tooth_height * (self.tooth_crest + self.tooth_height)
+        screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
+        return self.width * (plate + web + hub - notch + teeth - self._window_area) - screws
+
+    @property
+    def _window_area(self) -> float:
+        if not self.window:
+            return 0.0
+        width, low, high = self.window
+        return width * (high - low) - (1 - pi / 4) * min(width, high - low)**2
 
     @property
     def centroid_z(self) -> float:
@@ -77,6 +129,11 @@ class BarPlan:
     screw_hole: float
 
     @property
+    def flank(self) -> float:
+        """Height [mm] of the 45 degree flanks that run up from the lower face, ends included."""
+        return (self.width - self.foot) / 2
+
+    @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
         return (self.length, self.width, self.height)
@@ -84,8 +141,10 @@ class BarPlan:
     @property
     def volume(self) -> float:
         """Volume [mm3], the two nut pockets taken out."""
-        flank = (self.width - self.foot) / 2
-        return self.length * (self.width * self.height - flank**2) - 2 * 0.87 * self.nut**2 * self.nut_depth
+        hexagon = 0.866 * self.nut**2 * self.nut_depth
+        bore = pi / 4 * self.screw_hole**2 * (self.height - self.nut_depth)
+        flanks = self.flank**2 * (self.length + self.width - 4 / 3 * self.flank)
+        return self.length * self.width * self.height - flanks - 2 * (hexagon + bore)
 
     @property
     def centroid_z(self) -> float:
@@ -105,13 +164,17 @@ class GearPlan:
     slot_neck: float        # width of the slot where only screws pass
     slot_neck_height: float
     slot_width: float       # where the bar slides
+    rib: float              # thinnest wall of the frame
+
+    @property
+    def shoulder(self) -> float:
+        """Height [mm] of the 45 degree shoulder from the slot's neck out to where the bar slides."""
+        return (self.slot_width - self.slot_neck) / 2
 
     @property
     def frame_thickness(self) -> float:
         """Thickness of the frame's spine [mm]: neck, 45 degree shoulder, and the bar's upright part."""
-        shoulder = (self.slot_width - self.slot_neck) / 2
-        return round(self.slot_neck_height + shoulder + self.bar.height
-                     - (self.bar.width - self.bar.foot) / 2 + 0.4, 3)
+        return round(self.slot_neck_height + self.shoulder + self.bar.height - self.bar.flank + SLOT_ROOM, 3)
 
 
 def bar_plan(screw: Screw, screw_x: float, printer: Printer) -> BarPlan:
@@ -134,14 +197,27 @@ def resolve(wheelset: Wheelset, screw: Screw, printer: Printer, lowest_frame: fl
     axle_z = wheelset.tread_radius
     wheel_top = axle_z + wheelset.flange_diameter / 2
     frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + hub + 1.0 + plate, lowest_frame)
-    screw_x = hub + screw.head / 2 + 0.6
-    half_length = screw_x + screw.head / 2 + 1.0
-    holder = HolderPlan(
-        width=wheelset.back_to_back - 2 * CHEEK_GAP, bore=bore,
-        opening=SNAP_SHARE * wheelset.bearing_diameter + printer.bore_offset, hub_radius=hub,
-        clip_depth=min(0.51 * bore / 2 + 1.2, hub), top=frame_bottom - axle_z, plate=plate,
-        half_length=half_length, screw_x=screw_x, screw_hole=screw.clearance + printer.bore_offset)
-    bar = bar_plan(screw, screw_x, printer)
+    holder = _holder(wheelset, screw, printer, bore, hub, plate, frame_bottom - axle_z)
+    bar = bar_plan(screw, holder.screw_x, printer)
     return GearPlan(axle_z, wheel_top, frame_bottom, holder, bar,
                     slot_neck=screw.clearance + printer.bore_offset + 0.2, slot_neck_height=1.6,
-                    slot_width=hole(bar.width, "sliding", printer.bore_offset))
+                    slot_width=hole(bar.width, "sliding", printer.bore_offset),
+                    rib=max(1.6, printer.thinnest_wall))
+
+
+def _holder(wheelset, screw, printer, bore, hub, plate, top) -> HolderPlan:
+    """Resolve the holder round a `bore` [mm], its plate's upper face `top` [mm] over the axle."""
+    opening = SNAP_SHARE * wheelset.bearing_diameter + printer.bore_offset
+    screw_x, coarse = hub + screw.head / 2 + 0.6, max(1.0, printer.line_width / FINE_LINE)
+    return HolderPlan(
+        width=wheelset.back_to_back - 2 * CHEEK_GAP, bore=bore, opening=opening, hub_radius=hub,
+        clip_depth=sqrt(bore**2 - opening**2) / 2 + LIP, top=top, plate=plate,
+        half_length=screw_x + screw.head / 2 + 1.0, screw_x=screw_x,
+        screw_hole=screw.clearance + printer.bore_offset, tooth_pitch=coarse * TOOTH_PITCH,
+        tooth_height=coarse * TOOTH_HEIGHT, tooth_crest=coarse * TOOTH_CREST)
+
+
+def _below(radius: float, depth: float) -> float:
+    """Return the area [mm2] of a circle of `radius` [mm] less what lies deeper than `depth` [mm] in it."""
+    half = acos(depth / radius)
+    return radius**2 * (pi - half) + depth * sqrt(radius**2 - depth**2)

@@ -18,16 +18,16 @@ PALETTE = {
     "coupler-cover": (0.83, 0.69, 0.43),
     "body": (0.93, 0.87, 0.75),
     "lid": (0.15, 0.36, 0.29),
-    "cradle": (0.68, 0.49, 0.31),
+    "cradle": (0.72, 0.57, 0.41),
     "module": (0.27, 0.43, 0.53),
-    "cup": (0.95, 0.94, 0.91),
+    "cup": (0.92, 0.91, 0.88),
     "liquid": (0.29, 0.16, 0.08),
     "wheel": (0.40, 0.40, 0.42),
     "axle": (0.72, 0.72, 0.73),
     "magnet": (0.80, 0.80, 0.82),
     "screw": (0.70, 0.69, 0.67),
     "rail": (0.66, 0.64, 0.61),
-    "sleeper": (0.55, 0.38, 0.24),
+    "sleeper": (0.52, 0.39, 0.28),
 }
 
 SMOOTH = 96  # sides of a full turn: the chords of a 60 mm cup stay within 0.02 mm
@@ -131,8 +131,8 @@ def wheelset(tread_diameter: float, flange_diameter: float, flange_thickness: fl
     r, h, c = axle_diameter / 2, axle_length / 2, 0.2 * axle_diameter
     axle = lathe([(0, -h), (r - c, -h), (r, c - h), (r, h - c), (r - c, h), (0, h)], "y", 48)
     return (
-        Prop("wheel-left", *left, PALETTE["wheel"], finish="metal"),
-        Prop("wheel-right", *right, PALETTE["wheel"], finish="metal"),
+        Prop("wheel", *left, PALETTE["wheel"], finish="metal"),
+        Prop("wheel", *right, PALETTE["wheel"], finish="metal"),
         Prop("axle", *axle, PALETTE["axle"], finish="metal"),
     )
 
@@ -274,15 +274,15 @@ def _on_arc(radius: float, offset, angle: float):
 def _track(frame, gauge, span, count, head, height, thick) -> tuple[Prop, ...]:
     section = _rail_section(head, height)
     rails = []
-    for name, side in (("rail-left", 1), ("rail-right", -1)):
+    for side in (1, -1):
         offset = side * (gauge + head) / 2 + section[:, 0]
         rings = [np.column_stack([frame(offset, s)[0], section[:, 1]]) for s in np.linspace(*span, count)]
-        rails.append(Prop(name, *tube_mesh(np.array(rings)), PALETTE["rail"], finish="metal", in_frame=False))
+        rails.append(Prop("rail", *tube_mesh(np.array(rings)), PALETTE["rail"], finish="metal", in_frame=False))
     pitch = 0.62 * gauge
     places = np.arange(span[0] + pitch / 2, span[1] - 0.3 * pitch, pitch)
     box = rounded_box((0.24 * gauge, 1.62 * gauge, thick), 0.25 * thick)
     sleepers = merged(*(_laid(box, frame, s, -height - thick / 2) for s in places))
-    return (*rails, Prop("sleepers", *sleepers, PALETTE["sleeper"], finish="wood", in_frame=False))
+    return (*rails, Prop("sleeper", *sleepers, PALETTE["sleeper"], finish="wood", in_frame=False))
 
 
 def _laid(box: Mesh, frame, s: float, z: float) -> Mesh:

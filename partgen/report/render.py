@@ -35,15 +35,16 @@ from vtkmodules.vtkRenderingCore import (
 
 from partgen.report.scene import Scene, letter_height, load, place_labels, view
 
-FRAMES = 8  # shifted frames a picture: eight grey steps on every edge
-LIGHTS_A_FRAME = 8
-TILE = 512  # side of one light's depth map [px]
+FRAMES = 6  # shifted frames a picture: six grey steps on every edge
+LIGHTS_A_FRAME = 7
+KEYS_A_FRAME = 2
+TILE = 448  # side of one light's depth map [px]
 SHARP = 30.0  # faces that meet at more than this are an edge, not a curve [deg]
 
 # how a finish answers light: diffuse share, mirror share at right angles, highlight sharpness, mirror strength
 FINISH = {
     "plastic": (1.0, 0.04, 22, 0.55),
-    "metal": (0.35, 0.60, 40, 0.75),
+    "metal": (0.45, 0.60, 40, 1.0),
     "ceramic": (1.0, 0.05, 160, 1.0),
     "liquid": (1.0, 0.03, 300, 1.0),
     "wood": (1.0, 0.03, 10, 0.25),
@@ -54,55 +55,62 @@ VERTEX = {
     "//VTK::PositionVC::Dec": "//VTK::PositionVC::Dec\nout vec3 place;\nout vec3 facing;",
     "//VTK::PositionVC::Impl": "//VTK::PositionVC::Impl\nplace = vertexMC.xyz;\nfacing = normalMC;",
 }
-DECLARE = """//VTK::TCoord::Dec
+DECLARE = f"""//VTK::TCoord::Dec
+const int LIGHTS = {LIGHTS_A_FRAME}, KEYS = {KEYS_A_FRAME};
+const float TILE = {TILE};
+""" + """
 in vec3 place;
 in vec3 facing;
 
-float arrives(int k, vec4 p, float spread) {
+float arrives(int k, vec4 p, vec2 spread) {  // a map's rim is empty: outside it all light arrives
   vec3 m = vec3(dot(lights[k][0], p), dot(lights[k][1], p), dot(lights[k][2], p));
-  m.xy += spread;
-  if (any(lessThan(m.xy, vec2(0.002))) || any(greaterThan(m.xy, vec2(0.998)))) return 1.0;
-  int map = firstMap + k;
-  vec2 tile = vec2(map % mapsInARow, map / mapsInARow);
-  return step(m.z, texture(maps, (tile + m.xy) / float(mapsInARow)).r + 0.0012);
+  vec2 at = vec2(k, mapRow) + clamp(m.xy + spread, 0.0005, 0.9995);
+  return step(min(m.z, 1.0), texelFetch(maps, ivec2(at * TILE), 0).r + 0.0012);
+}
+vec2 scatter() {  // blurs the steps between the lights, differently at each pixel and frame
+  float grain = fract(52.9829189 * fract(dot(gl_FragCoord.xy, vec2(0.06711056, 0.00583715)))
+                      + 0.618034 * float(mapRow));
+  return (vec2(grain, fract(7.31 * grain)) - 0.5) * 0.008;
 }
 vec3 room(vec3 way) {  // what a mirror would see: a pale floor, a grey room, a wide lamp
   vec3 tone = mix(vec3(0.30, 0.28, 0.26), vec3(0.62, 0.63, 0.66), smoothstep(-0.35, 0.25, way.z));
   return tone + vec3(1.0, 0.97, 0.92) * smoothstep(0.80, 0.93, dot(way, keyWay)) * 1.2;
 }
 """
-SHADE = """
-vec3 N = normalize(facing);
-vec3 away = normalize(eye - place);
-if (dot(N, away) < 0.0) N = -N;
+THING = """
+vec3 N = normalize(facing), away = normalize(eye - place);
 vec4 p = vec4(place + N * texel, 1.0);
-float grain = fract(52.9829189 * fract(dot(gl_FragCoord.xy, vec2(0.06711056, 0.00583715))));
-vec3 lit = vec3(0.0), all = vec3(0.0), shine = vec3(0.0);
+vec2 spread = scatter();
+vec3 lit = vec3(0.0), shine = vec3(0.0);
 float open = 0.0;
-for (int k = 0; k < 8; k++) {
-  vec3 L = -normalize(lights[k][2].xyz);
-  float facingLight = dot(N, L);
-  all += lights[k][3].rgb * max(facingLight, 0.0);
-  if (facingLight <= 0.0) continue;
-  float seen = arrives(k, p, (fract(grain + 0.381966 * float(k)) - 0.5) * 0.004);
-  vec3 sent = lights[k][3].rgb * facingLight * seen;
+for (int k = 0; k < LIGHTS; k++) {
+  vec3 way = lights[k][2].xyz * lights[k][3].w;
+  float seen = arrives(k, p, spread);
+  vec3 sent = lights[k][3].rgb * (max(dot(N, way), 0.0) * seen);
+  open += seen / LIGHTS;
   lit += sent;
-  open += seen / 8.0;
-  shine += sent * pow(max(dot(N, normalize(L + away)), 0.0), finish.z) * (finish.z + 8.0) / 8.0;
+  if (k < KEYS) shine += sent * pow(max(dot(N, normalize(way + away)), 0.0), finish.z);
 }
 vec3 own = pow(diffuseColor, vec3(2.2));
-if (backdrop == 1) {
-  float far = length((gl_FragCoord.xy - glow.xy) / glow.z);
-  vec3 paper = mix(vec3(0.86, 0.835, 0.80), vec3(0.42, 0.40, 0.385), smoothstep(0.1, 1.5, far));
-  own = paper * mix(vec3(1.0), lit / max(all, vec3(1e-4)), 0.92);
-} else {
-  float mirror = finish.y + (1.0 - finish.y) * pow(1.0 - max(dot(N, away), 0.0), 5.0);
-  vec3 bounce = vec3(0.20, 0.185, 0.17) * (0.6 - 0.4 * N.z) * (0.4 + 0.6 * open);
-  vec3 tint = finish.y > 0.3 ? own : vec3(1.0);
-  vec3 seenInIt = room(reflect(-away, N)) * (0.25 + 0.75 * open) * finish.w;
-  own = own * finish.x * (lit + bounce) + tint * mirror * (shine + seenInIt);
+float mirror = finish.y + (1.0 - finish.y) * pow(1.0 - max(dot(N, away), 0.0), 5.0);
+vec3 bounce = vec3(0.30, 0.28, 0.255) * (0.6 - 0.4 * N.z) * (0.4 + 0.6 * open);
+vec3 tint = finish.y > 0.3 ? own : vec3(1.0);
+vec3 seenInIt = room(reflect(-away, N)) * (0.25 + 0.75 * open) * finish.w;
+vec3 tone = own * finish.x * (lit + bounce) + tint * mirror * (shine * (finish.z + 8.0) / 8.0 + seenInIt);
+gl_FragData[0] = vec4(sqrt(clamp(tone * 0.5, 0.0, 1.0)), opacity);
+"""
+TABLE = """
+vec4 p = vec4(place + vec3(0.0, 0.0, texel), 1.0);
+vec2 spread = scatter();
+float lit = 0.0, all = 0.0;
+for (int k = 0; k < LIGHTS; k++) {
+  float sent = lights[k][2].z * lights[k][3].w * lights[k][3].g;
+  all += sent;
+  lit += sent * arrives(k, p, spread);
 }
-gl_FragData[0] = vec4(sqrt(clamp(own * 0.5, 0.0, 1.0)), opacity);
+float far = smoothstep(0.1, 1.5, length((gl_FragCoord.xy - glow.xy) / glow.z));
+vec3 paper = mix(vec3(0.98, 0.95, 0.91), vec3(0.47, 0.445, 0.42), far);
+gl_FragData[0] = vec4(sqrt(paper * (0.04 + 0.46 * lit / all)), 1.0);
 """
 
 
@@ -110,31 +118,40 @@ def draw(scene: Scene, path: str) -> None:
     """Write the scene's picture to `path` as PNG."""
     seen = view(scene)
     way, colour, key = _lights(seen)
-    solid = [p for p in scene.props if p.opacity >= 1]
-    rows, maps = _depth_maps(solid, way)
-    window, groups = _stage(scene, seen, maps)
+    rows, maps = _depth_maps([p for p in scene.props if p.opacity >= 1], way)
+    size = 1 / np.linalg.norm(rows[:, :, :3], axis=2)
+    fourth = np.column_stack([colour * FRAMES, -size[:, 2]])
+    lights = np.concatenate([rows, fourth[:, None]], axis=1).reshape(FRAMES, LIGHTS_A_FRAME, 4, 4)
+    texel = float(np.median(size[:, :2]) / TILE)
+    window, groups = _stage(scene, seen, maps, {"keyWay": key, "texel": texel})
     total = np.zeros((scene.size[1], scene.size[0], 3), np.float32)
-    decode = (2 * (np.arange(256) / 255) ** 2).astype(np.float32)  # undoes the root the shader stores
-    pixels = vtkUnsignedCharArray()
-    camera = window.GetRenderers().GetFirstRenderer().GetActiveCamera()
-    texel = float(np.median(1 / np.linalg.norm(rows[:, :2, :3], axis=2)) / TILE)
-    for frame in range(FRAMES):
-        part = slice(frame * LIGHTS_A_FRAME, (frame + 1) * LIGHTS_A_FRAME)
-        lights = np.concatenate([rows[part], np.pad(colour[part] * FRAMES, ((0, 0), (0, 1)))[:, None]], axis=1)
+    for frame, (x, y) in enumerate(_shifts()):
         for group in groups:
-            group.SetUniformMatrix4x4v("lights", LIGHTS_A_FRAME, lights.ravel().tolist())
-            group.SetUniformi("firstMap", frame * LIGHTS_A_FRAME)
-            group.SetUniformf("texel", texel)
-            group.SetUniform3f("keyWay", key)
-        shift = np.array([(frame + 0.5) / FRAMES, (frame * 5 % FRAMES + 0.5) / FRAMES]) - 0.5
-        camera.SetWindowCenter(*(2 * shift / scene.size))
-        window.Render()
-        window.GetPixelData(0, 0, scene.size[0] - 1, scene.size[1] - 1, 0, pixels, 0)
-        total += decode[vtk_to_numpy(pixels).reshape(total.shape)]
+            group.SetUniformMatrix4x4v("lights", LIGHTS_A_FRAME, lights[frame].ravel().tolist())
+            group.SetUniformi("mapRow", frame)
+        window.GetRenderers().GetFirstRenderer().GetActiveCamera().SetWindowCenter(x / scene.size[0], y / scene.size[1])
+        total += _shot(window, scene.size)
     window.Finalize()
     picture = _developed(total[::-1] / FRAMES)
+    if np.ptp(picture) == 0:
+        raise RuntimeError("the picture came out blank")
     _annotate(picture, scene, seen)
     _write(picture, path)
+
+
+def _shifts() -> np.ndarray:
+    """Where in its pixel each frame looks, (FRAMES, 2) in half pixels, spread evenly over the pixel."""
+    steps = np.array([0.7548776662, 0.5698402910])  # powers of the root of x^3 = x + 1, the plane's golden ratio
+    return 2 * ((0.5 + np.arange(FRAMES)[:, None] * steps) % 1) - 1
+
+
+def _shot(window: vtkRenderWindow, size: tuple[int, int]) -> np.ndarray:
+    """One frame in linear light, (height, width, 3), bottom row first."""
+    pixels = vtkUnsignedCharArray()
+    window.Render()
+    window.GetPixelData(0, 0, size[0] - 1, size[1] - 1, 0, pixels, 0)
+    decode = (2 * (np.arange(256) / 255) ** 2).astype(np.float32)  # undoes the root the shader stores
+    return decode[vtk_to_numpy(pixels).reshape(size[1], size[0], 3)]
 
 
 def _lights(seen) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -142,10 +159,10 @@ def _lights(seen) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
     Three lights of each frame stand in a disc round the key light, the rest spread evenly over the sky.
     """
-    n, keys = FRAMES * LIGHTS_A_FRAME, 3
+    n, keys = FRAMES * LIGHTS_A_FRAME, KEYS_A_FRAME
     right, _, back = seen.axes
     level = np.cross([0, 0, 1.0], right)
-    key = _unit(-0.75 * right - 0.55 * level + [0, 0, 1.15])
+    key = _unit(-0.50 * right - 0.90 * level + [0, 0, 1.2])
     golden = np.pi * (3 - np.sqrt(5))
     k = np.arange(n)
     is_key = k % LIGHTS_A_FRAME < keys
@@ -159,8 +176,8 @@ def _lights(seen) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     height = 0.03 + 0.96 * (i + 0.5) / len(i)
     flat = np.sqrt(1 - height**2)
     way[~is_key] = np.column_stack([flat * np.cos(i * golden), flat * np.sin(i * golden), height])
-    colour = np.where(is_key[:, None], np.array([1.0, 0.96, 0.90]) * 0.62 / is_key.sum(),
-                      np.array([0.90, 0.95, 1.0]) * 1.05 / (~is_key).sum())
+    colour = np.where(is_key[:, None], np.array([1.0, 0.96, 0.90]) * 0.92 / is_key.sum(),
+                      np.array([0.90, 0.95, 1.0]) * 1.25 / (~is_key).sum())
     return way, colour, key
 
 
@@ -175,35 +192,38 @@ def _depth_maps(props: list, way: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     The maps hold the far side of the nearest body: a lit skin then never shades itself.
     """
     points, faces = _coarse(props)
-    across = int(np.ceil(np.sqrt(len(way))))
-    window = _window(across * TILE, across * TILE)
+    window = _window(LIGHTS_A_FRAME * TILE, FRAMES * TILE)
     mapper = vtkPolyDataMapper()
     mapper.SetInputData(_polydata(points, faces))
-    rows = np.array([_fit(points, w) for w in way])
+    boxes = [_box(p) for p in props]
+    framed = np.vstack([box for box, p in zip(boxes, props) if p.in_frame] or boxes)
+    rows = np.array([_fit(framed, np.vstack(boxes), w) for w in way])
     for k, (row, w) in enumerate(zip(rows, way)):
         actor, renderer = vtkActor(), vtkRenderer()
         actor.SetMapper(mapper)
         actor.GetProperty().LightingOff()
         actor.GetProperty().FrontfaceCullingOn()
         renderer.AddActor(actor)
-        x, y = k % across, k // across
-        renderer.SetViewport(x / across, y / across, (x + 1) / across, (y + 1) / across)
+        y, x = divmod(k, LIGHTS_A_FRAME)
+        renderer.SetViewport(x / LIGHTS_A_FRAME, y / FRAMES, (x + 1) / LIGHTS_A_FRAME, (y + 1) / FRAMES)
         _aim(renderer.GetActiveCamera(), row)
         window.AddRenderer(renderer)
     window.Render()
     depth = vtkFloatArray()
-    window.GetZbufferData(0, 0, across * TILE - 1, across * TILE - 1, depth)
-    maps = vtk_to_numpy(depth).copy()
+    window.GetZbufferData(0, 0, LIGHTS_A_FRAME * TILE - 1, FRAMES * TILE - 1, depth)
     window.Finalize()
-    return rows, maps.reshape(across * TILE, across * TILE)
+    maps = vtk_to_numpy(depth).reshape(FRAMES, TILE, LIGHTS_A_FRAME, TILE)
+    maps[:, [0, -1]] = maps[..., [0, -1]] = 1
+    return rows, maps.reshape(FRAMES * TILE, -1)
 
 
-def _coarse(props: list, most: int = 60) -> tuple[np.ndarray, np.ndarray]:
+def _coarse(props: list) -> tuple[np.ndarray, np.ndarray]:
     """All bodies as one mesh whose corners are gathered on a grid finer than a map's pixel: fewer, larger faces."""
     points = np.vstack([p.placed() for p in props])
     starts = np.cumsum([0] + [len(p.vertices) for p in props])
     faces = np.vstack([np.asarray(p.faces) + s for p, s in zip(props, starts)])
-    cell = np.ptp(points, axis=0).max() / 600
+    framed = np.vstack([p.placed() for p in props if p.in_frame] or [points])
+    cell = np.ptp(framed, axis=0).max() / 400
     body = np.repeat(np.arange(len(props)), np.diff(starts))  # corners of two bodies never become one
     key = np.column_stack([np.round(points / cell), body]).astype(np.int64)
     _, first, group = np.unique(key, axis=0, return_index=True, return_inverse=True)
@@ -212,15 +232,26 @@ def _coarse(props: list, most: int = 60) -> tuple[np.ndarray, np.ndarray]:
     return points[first], faces[(a != b) & (b != c) & (c != a)]
 
 
-def _fit(points: np.ndarray, way: np.ndarray) -> np.ndarray:
-    """Rows (3, 4) of the map from scene axes to 0..1 along u, v and depth that just holds all points."""
-    flat = points[:, :2] - points[:, :2].mean(axis=0)
+def _box(prop) -> np.ndarray:
+    """The eight corners of a body's box in scene axes."""
+    points = prop.placed()
+    return np.stack(np.meshgrid(*zip(points.min(axis=0), points.max(axis=0))), -1).reshape(8, 3)
+
+
+def _fit(framed: np.ndarray, points: np.ndarray, way: np.ndarray) -> np.ndarray:
+    """Rows (3, 4) of the map from scene axes to 0..1 along u, v and depth.
+
+    The map is turned along the framed bodies' longest way and wide enough for what they stand on; all points lie
+    within its depth.
+    """
+    flat = framed[:, :2] - framed[:, :2].mean(axis=0)
     long = np.append(np.linalg.eigh(flat.T @ flat)[1][:, -1], 0)
     up = _unit(np.cross(way, long))
     basis = np.array([np.cross(up, way), up, -way])
-    at = points @ basis.T
+    at, deep = framed @ basis.T, points @ basis[2]
     low, high = at.min(axis=0), at.max(axis=0)
-    pad = 0.01 * (high - low) + 1.0
+    low[2], high[2] = deep.min(), deep.max()
+    pad = np.array([0.12, 0.12, 0.01]) * (high - low) + 1.0
     return np.column_stack([basis, pad - low]) / (high - low + 2 * pad)[:, None]
 
 
@@ -252,11 +283,10 @@ def _polydata(points: np.ndarray, faces: np.ndarray) -> vtkPolyData:
     return mesh
 
 
-def _stage(scene: Scene, seen, maps: np.ndarray) -> tuple[vtkRenderWindow, list]:
+def _stage(scene: Scene, seen, maps: np.ndarray, settings: dict) -> tuple[vtkRenderWindow, list]:
     """The window with every body, its edges and the table, and the shader settings of each actor."""
     renderer, window = vtkRenderer(), _window(*scene.size)
     window.AddRenderer(renderer)
-    renderer.SetBackground(*np.sqrt(np.array([0.42, 0.40, 0.385]) / 2))
     camera = renderer.GetActiveCamera()
     camera.SetPosition(*seen.position)
     camera.SetFocalPoint(*(seen.position - seen.axes[2]))
@@ -268,36 +298,40 @@ def _stage(scene: Scene, seen, maps: np.ndarray) -> tuple[vtkRenderWindow, list]
         actor, uniforms = _actor(shape, prop.colour, FINISH[prop.finish], texture, scene, seen)
         actor.GetProperty().SetOpacity(prop.opacity)
         renderer.AddActor(actor)
-        renderer.AddActor(_edges(prop, seen))
+        renderer.AddActor(_lines(_edges(prop, seen), 0.28 * prop.opacity))
         groups.append(uniforms)
-    if scene.ground is not None:
-        actor, uniforms = _actor(_table(scene), (1, 1, 1), FINISH["plastic"], texture, scene, seen)
-        uniforms.SetUniformi("backdrop", 1)
+    if scene.lines:
+        renderer.AddActor(_lines(_guides(scene), 0.45))
+    for sheet in _paper(scene, seen):
+        actor, uniforms = _actor(sheet, (1, 1, 1), FINISH["plastic"], texture, scene, seen, TABLE)
         renderer.AddActor(actor)
         groups.append(uniforms)
+    for uniforms in groups:
+        uniforms.SetUniformMatrix4x4v("lights", LIGHTS_A_FRAME, [0.0] * 16 * LIGHTS_A_FRAME)
+        uniforms.SetUniform3f("keyWay", settings["keyWay"])
+        uniforms.SetUniformf("texel", settings["texel"])
     renderer.ResetCameraClippingRange()
     return window, groups
 
 
-def _actor(shape, colour, finish, texture, scene: Scene, seen):
+def _actor(shape, colour, finish, texture, scene: Scene, seen, shade: str = THING):
     actor, mapper = vtkActor(), vtkPolyDataMapper()
     mapper.SetInputData(shape)
     mapper.SetVBOShiftScaleMethod(0)  # the shader needs the corners as they are
     actor.SetMapper(mapper)
     actor.GetProperty().SetColor(*colour)
+    actor.GetProperty().BackfaceCullingOn()
     actor.GetProperty().SetTexture("maps", texture)
     shader = actor.GetShaderProperty()
     for tag, code in VERTEX.items():
         shader.AddVertexShaderReplacement(tag, True, code, False)
     shader.AddFragmentShaderReplacement("//VTK::TCoord::Dec", True, DECLARE, False)
-    shader.AddFragmentShaderReplacement("//VTK::Light::Impl", True, SHADE, False)
+    shader.AddFragmentShaderReplacement("//VTK::Light::Impl", True, shade, False)
     uniforms = shader.GetFragmentCustomUniforms()
     width, height = scene.size
     uniforms.SetUniform3f("eye", seen.position)
     uniforms.SetUniform4f("finish", finish)
     uniforms.SetUniform3f("glow", (0.5 * width, 0.52 * height, 0.5 * width))
-    uniforms.SetUniformi("backdrop", 0)
-    uniforms.SetUniformi("mapsInARow", int(np.ceil(np.sqrt(FRAMES * LIGHTS_A_FRAME))))
     return actor, uniforms
 
 
@@ -335,8 +369,8 @@ def _smooth(mesh: vtkPolyData) -> vtkPolyData:
     return shape
 
 
-def _edges(prop, seen) -> vtkActor:
-    """The sharp edges of a body as thin dark lines, a hair nearer to the camera than its skin."""
+def _edges(prop, seen) -> vtkPolyData:
+    """The sharp edges of a body, a hair nearer to the camera than its skin."""
     points = prop.placed()
     edges = vtkFeatureEdges()
     edges.SetInputData(_polydata(points + 0.0008 * (seen.position - points), prop.faces))
@@ -344,37 +378,55 @@ def _edges(prop, seen) -> vtkActor:
     edges.BoundaryEdgesOff()
     edges.NonManifoldEdgesOff()
     edges.ColoringOff()
+    edges.Update()
+    return edges.GetOutput()
+
+
+def _guides(scene: Scene) -> vtkPolyData:
+    """The scene's guide lines."""
+    ends = np.array(scene.lines, float).reshape(-1, 3)
+    lines = _polydata(ends, np.empty((0, 3), int))
+    cells = vtkCellArray()
+    cells.SetData(2, numpy_to_vtkIdTypeArray(np.arange(len(ends), dtype=np.int64), deep=1))
+    lines.SetLines(cells)
+    return lines
+
+
+def _lines(shape: vtkPolyData, strength: float) -> vtkActor:
     actor, mapper = vtkActor(), vtkPolyDataMapper()
-    mapper.SetInputConnection(edges.GetOutputPort())
+    mapper.SetInputData(shape)
     actor.SetMapper(mapper)
     actor.GetProperty().LightingOff()
     actor.GetProperty().SetColor(0, 0, 0)
-    actor.GetProperty().SetOpacity(0.28 * prop.opacity)
+    actor.GetProperty().SetOpacity(strength)
     return actor
 
 
-def _table(scene: Scene) -> vtkPolyData:
-    """A round table top far wider than the picture."""
-    points = np.vstack([p.placed() for p in scene.props])
-    middle, reach = points.mean(axis=0), 40 * np.ptp(points, axis=0).max()
-    turn = 2 * np.pi * np.arange(48) / 48
-    rim = np.column_stack([middle[0] + reach * np.cos(turn), middle[1] + reach * np.sin(turn)])
-    rim = np.column_stack([np.vstack([middle[:2], rim]), np.full(49, scene.ground)])
-    k = np.arange(48)
-    return _smooth(_polydata(rim, np.column_stack([np.zeros(48, int), 1 + k, 1 + (k + 1) % 48])))
+def _paper(scene: Scene, seen) -> list[vtkPolyData]:
+    """The sheets behind and, with a table, under the scene: one seamless ground, for both are lit by the picture."""
+    points = np.vstack([_box(p) for p in scene.props])
+    reach = 20 * np.ptp(points, axis=0).max()
+    sheets = [(seen.position - (4 * reach) * seen.axes[2], seen.axes[0], seen.axes[1], 8 * reach)]
+    if scene.ground is not None:
+        centre = np.append(points[:, :2].mean(axis=0), scene.ground)
+        sheets.append((centre, np.array([1.0, 0, 0]), np.array([0, 1.0, 0]), reach))
+    square = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+    return [
+        _smooth(_polydata(centre + size * square @ np.array([u, v]), np.array([[0, 1, 2], [0, 2, 3]])))
+        for centre, u, v, size in sheets
+    ]
 
 
 def _developed(light: np.ndarray) -> np.ndarray:
-    """Linear light as sRGB bytes, bright tones rolled off instead of cut."""
-    soft = light * (1 + light / 4.0) / (1 + light * 0.62)
+    """Linear light 0..2 as sRGB bytes, bright tones rolled off instead of cut."""
+    level = np.linspace(0, 2, 4096)
+    soft = level * (1 + level / 9) / (1 + level * 0.35)
     srgb = np.where(soft <= 0.0031308, 12.92 * soft, 1.055 * np.maximum(soft, 1e-6) ** (1 / 2.4) - 0.055)
-    return np.clip(255 * srgb + 0.5, 0, 255).astype(np.uint8)
+    return np.clip(255 * srgb + 0.5, 0, 255).astype(np.uint8)[(light * 2047.5).astype(np.uint16)]
 
 
 def _annotate(picture: np.ndarray, scene: Scene, seen) -> None:
-    """Guide lines, leader lines and label texts on the finished picture."""
-    for start, end in scene.lines:
-        _line(picture, *seen.project(np.array([start, end])), 1.2, 0.45)
+    """Leader lines and label texts on the finished picture."""
     size = letter_height(scene)
     for text, anchor, near, on_right in place_labels(scene):
         gap = np.array([-0.5 if on_right else 0.5, 0]) * size

@@ -1,0 +1,5 @@
+"""Run the command line with `python -m partgen`."""
+
+from partgen.cli import main
+
+main()

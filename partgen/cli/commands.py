@@ -1,0 +1,100 @@
+"""The commands. Heavy imports stand inside them: a command loads only what it needs."""
+
+import json
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from partgen import __version__
+from partgen.cli.shell import Shell
+
+FILE = click.argument("file", type=click.Path(path_type=Path))
+JSON = click.option("--json", "as_json", is_flag=True, help="Answer as JSON on stdout.")
+
+
+@click.group(cls=Shell, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="partgen")
+def main():
+    """Wagons for a home-made toy train: measured figures in, proven printable parts out."""
+
+
+@main.command()
+@click.argument("name", required=False)
+@JSON
+def presets(name, as_json):
+    """List the presets by kind, or show the one called NAME with its source."""
+    from partgen.cli import shelf
+    click.echo(shelf.listing(name, as_json))
+
+
+@main.command()
+@FILE
+@click.option("--from", "demo", metavar="DEMO", help="Start from a demo description instead of a bare one.")
+@click.option("--overwrite", is_flag=True, help="Replace FILE if it is there already.")
+def new(file, demo, overwrite):
+    """Write a commented description to FILE that says how to measure each value."""
+    from partgen.cli import shelf
+    shelf.write_new(file, demo, overwrite)
+    click.echo(f"{file} written: fill in what you measured, then run: partgen check {file}", err=True)
+
+
+@main.command()
+@FILE
+@JSON
+@click.pass_context
+def check(ctx, file, as_json):
+    """Plan the train described in FILE and hold it against every limit that needs no solid."""
+    from partgen import pipeline
+    outcome = pipeline.check(file)
+    _answer(outcome, as_json)
+    ctx.exit(1 if outcome.failed else 0)
+
+
+@main.command()
+@FILE
+@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True,
+              help="Folder that gets one folder a train.")
+@click.option("--anyway", is_flag=True, help="Write the files although a check fails; they are marked.")
+@click.option("--pictures/--no-pictures", default=True, show_default=True, help="Render pictures of the train.")
+@JSON
+@click.pass_context
+def build(ctx, file, out, anyway, pictures, as_json):
+    """Build every part of the train described in FILE, prove it, and write files, pictures and a report."""
+    from partgen import pipeline
+    with _progress(as_json) as tell:
+        outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, progress=tell)
+    _answer(outcome, as_json, building=True)
+    ctx.exit(1 if outcome.failed else 0)
+
+
+def _answer(outcome, as_json, building=False):
+    """Print an outcome as JSON, or as a table with a closing line."""
+    if as_json:
+        body = {"title": outcome.train.title, "findings": [finding.record() for finding in outcome.findings]}
+        if building:
+            body |= {"folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),
+                     "warnings": list(outcome.warnings)}
+        click.echo(json.dumps(body, ensure_ascii=False))
+        return
+    from partgen.cli import show
+    show.findings(outcome.findings, outcome.train.title)
+    for warning in outcome.warnings:
+        click.echo(f"note: {warning}", err=True)
+    if building:
+        click.echo(show.closing(outcome))
+
+
+@contextmanager
+def _progress(quiet):
+    """Give a function that shows progress on stderr; it stays silent when piped or with --json."""
+    from partgen.cli import show
+    screen = show.console(stderr=True)
+    if quiet or not screen.is_terminal:
+        yield lambda what, share: None
+        return
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+    columns = TextColumn("{task.description:<28}"), BarColumn(bar_width=32), TimeElapsedColumn()
+    with Progress(*columns, console=screen, transient=True) as bar:
+        task = bar.add_task("reading", total=1.0)
+        yield lambda what, share: bar.update(task, description=what, completed=share)

@@ -1,0 +1,54 @@
+"""What every command shares: errors become messages and exit codes, and no traceback reaches a user."""
+
+import json
+import os
+
+import click
+
+from partgen.errors import DescriptionError, PartgenError
+
+INTERRUPTED, OWN_FAULT = 130, 70
+
+
+class Shell(click.Group):
+    """A command group that ends every command with a message and an exit code."""
+
+    def invoke(self, ctx):
+        try:
+            return super().invoke(ctx)
+        except PartgenError as error:
+            tell(error, as_json="--json" in ctx.meta.get("arguments", ()))
+            ctx.exit(error.exit_code)
+        except (KeyboardInterrupt, EOFError):
+            click.echo("interrupted; nothing was changed", err=True)
+            ctx.exit(INTERRUPTED)
+        except BrokenPipeError:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+            ctx.exit(0)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as error:
+            if os.environ.get("PARTGEN_TRACEBACK"):
+                raise
+            click.echo(f"partgen met a fault of its own: {type(error).__name__}: {error}\n"
+                       "nothing was written; run again with PARTGEN_TRACEBACK=1 to see where", err=True)
+            ctx.exit(OWN_FAULT)
+
+    def parse_args(self, ctx, args):
+        ctx.meta["arguments"] = tuple(args)
+        return super().parse_args(ctx, args)
+
+
+def tell(error: PartgenError, as_json: bool) -> None:
+    """Say on stderr, fault by fault, what is wrong; with --json also as data on stdout."""
+    faults = getattr(error, "faults", ())
+    if as_json:
+        records = [{"path": fault.path, "message": fault.message} for fault in faults]
+        click.echo(json.dumps({"error": str(error), "faults": records}, ensure_ascii=False))
+    if isinstance(error, DescriptionError):
+        count = len(faults)
+        click.echo("the description cannot be used" + (f" ({count} faults):" if count > 1 else ":"), err=True)
+        for fault in faults:
+            click.echo(f"  {fault}", err=True)
+    else:
+        click.echo(str(error), err=True)

@@ -1,0 +1,187 @@
+"""From a description file to a Description, or to every fault in it at once."""
+
+import re
+from hashlib import sha256
+from json import dumps
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from partgen.describe import presets
+from partgen.describe.description import KINDS, LISTED, NAMED, Description, between
+from partgen.describe.faults import (
+    clashes, finding, from_errors, heading, limits, not_a_table, path_text, shown)
+from partgen.describe.field import Table
+from partgen.describe.reading import content, decoded, parsed
+from partgen.errors import DescriptionError, Fault
+
+_DEEPEST = 8
+_NAME = re.compile(r"[\w][\w -]{0,39}")
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
+
+
+def load(path) -> Description:
+    """Return the description in the file at `path`.
+
+    Raises DescriptionError with every fault found: in the file itself, in TOML, in the values.
+    """
+    path = Path(path)
+    return loads(decoded(content(path), path.name), path.name)
+
+
+def loads(text: str, where: str = "description") -> Description:
+    """Return the description that the TOML `text` holds; faults of TOML name `where` they stand.
+
+    Raises DescriptionError with every fault found.
+    """
+    description, faults = examine(parsed(text, where))
+    if faults:
+        raise DescriptionError(faults)
+    return description
+
+
+def examine(data: dict) -> tuple:
+    """Return (Description or None, faults) for `data` as tomllib gives it.
+
+    Every table is judged by itself; the rules between tables hold wherever both are sound.
+    """
+    faults: list[Fault] = []
+    try:
+        data = _frozen(data)
+    except RecursionError:
+        return None, [Fault("", "tables are nested too deeply: nothing here has so many levels")]
+    tables = {kind: _tables(kind, value, faults) for kind, value in data.items() if kind in KINDS}
+    description, top_faults = _assembled(data, tables)
+    title = data.get("title")
+    known = {**_absent(tables), **tables, "title": title if isinstance(title, str) else None}
+    faults = top_faults + faults + [Fault(path, _CONTROL.sub("?", text)) for path, text in between(known)]
+    return (None, faults) if faults else (description, [])
+
+
+def defaults_used(description: Description) -> dict:
+    """Return the values that nobody gave, neither file nor preset, by path ("track.rail_head")."""
+    return dict(_left_out((), description))
+
+
+def digest(description: Description) -> str:
+    """Return the sha256 of the description's values, the same however the file was laid out."""
+    values = description.model_dump(mode="json")
+    return sha256(dumps(values, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
+
+
+def _frozen(value, depth=0):
+    """Return `value` with its lists as tuples, which the strict models ask for."""
+    if depth > _DEEPEST:
+        raise RecursionError
+    if isinstance(value, dict):
+        return {key: _frozen(entry, depth + 1) for key, entry in value.items()}
+    return tuple(_frozen(entry, depth + 1) for entry in value) if isinstance(value, list) else value
+
+
+def _tables(kind, value, faults):
+    """Return the models in `value` by the shape of `kind`; None for what is faulty, with its faults."""
+    if kind in NAMED:
+        return _named(kind, value, faults)
+    if kind not in LISTED:
+        return _table(kind, (kind,), value, faults)
+    most = limits(Description.model_fields[kind], "min_length", "max_length")[1]
+    if not isinstance(value, tuple):
+        faults.append(not_a_table(kind, (kind,), value))
+    elif len(value) > most:
+        faults.append(Fault(kind, f"there are {len(value)} wagons, and a train here has at most {most}"))
+    else:
+        return tuple(_table(kind, (kind, place), entry, faults) for place, entry in enumerate(value))
+    return None
+
+
+def _named(kind, value, faults):
+    if not isinstance(value, dict):
+        faults.append(not_a_table(kind, (kind,), value))
+        return None
+    models = {}
+    for name, entry in value.items():
+        if not _NAME.fullmatch(name):
+            faults.append(Fault(path_text(kind, name), f"{shown(name)} is no good name: use up to 40 "
+                                                       "letters, digits, spaces, - and _"))
+        elif isinstance(entry, dict):
+            models[name] = _table(kind, (kind, name), entry, faults)
+        else:
+            faults.append(Fault(path_text(kind, name), f"{finding(name, entry)} stands under no name: write "
+                                                       f"{heading(kind)} above it"))
+    return models or None
+
+
+def _table(kind, steps, value, faults):
+    """Return the model of one table at path `steps`, or None after adding its faults."""
+    if not isinstance(value, dict):
+        faults.append(not_a_table(kind, steps, value))
+        return None
+    started, value = _started(kind, steps, value, faults)
+    try:
+        model = KINDS[kind].model_validate(value)
+    except ValidationError as error:
+        errors = error.errors(include_url=False)
+        if not started:
+            errors = [entry for entry in errors if entry["type"] != "missing"]
+        faults += from_errors(steps, KINDS[kind], value, errors)
+        return None
+    found = list(clashes(steps, model))
+    faults += found
+    return model if started and not found else None
+
+
+def _started(kind, steps, value, faults):
+    """Return (True, `value` laid over the preset that it uses), or (False, `value`) and a fault."""
+    if "use" not in value or kind in LISTED:
+        return True, value
+    rest = {key: entry for key, entry in value.items() if key != "use"}
+    name = value["use"]
+    path = path_text(*steps, "use")
+    if not isinstance(name, str):
+        faults.append(Fault(path, f"{finding('use', name)}, but the name of a preset belongs there"))
+    elif kind not in presets.catalogue():
+        faults.append(Fault(path, f"there are no presets for {kind}: delete the line"))
+    else:
+        try:
+            return True, {**_frozen(presets.read(kind, name)), **rest}
+        except DescriptionError as error:
+            faults += [Fault(path, fault.message) for fault in error.faults]
+    return False, rest
+
+
+def _assembled(data, tables):
+    """Return (the whole Description or None, the faults at the top of the file)."""
+    broken = {kind for kind, value in tables.items()
+              if value is None or any(entry is None for _, entry in _entries(value))}
+    parts = {key: tables.get(key, value) for key, value in data.items() if key not in broken}
+    try:
+        return Description.model_validate(parts), []
+    except ValidationError as error:
+        errors = [entry for entry in error.errors(include_url=False) if entry["loc"][0] not in broken]
+        return None, from_errors((), Description, parts, errors)
+
+
+def _absent(tables):
+    """Return the default of every kind that the file leaves out, None for a kind that it must have."""
+    return {kind: None if field.is_required() else field.default
+            for kind, field in Description.model_fields.items() if kind in KINDS and kind not in tables}
+
+
+def _entries(value):
+    """Return the (key, entry) pairs of a dict, (place, entry) of a tuple, nothing of anything else."""
+    if isinstance(value, dict):
+        return value.items()
+    return enumerate(value) if isinstance(value, tuple) else ()
+
+
+def _left_out(steps, table):
+    for name in type(table).model_fields:
+        value, path = getattr(table, name), (*steps, name)
+        if isinstance(value, Table):
+            yield from _left_out(path, value)
+        elif name not in table.model_fields_set:
+            yield path_text(*path), value
+        else:
+            for key, entry in _entries(value):
+                if isinstance(entry, Table):
+                    yield from _left_out((*path, key), entry)

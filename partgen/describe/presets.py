@@ -1,0 +1,79 @@
+"""Presets: ready-made tables, one TOML file each, opened only when one is asked for.
+
+A preset begins with a `source` line and holds one table of the same shape as in a description, so a
+maker can copy it. A demo is a whole description and lies beside the folders of presets.
+"""
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+
+from partgen.describe.faults import did_you_mean
+from partgen.errors import DescriptionError, Fault, PartgenError
+
+
+@cache
+def catalogue() -> dict:
+    """Return the presets' paths by kind and name, both sorted.
+
+    Raises PartgenError when the installation lacks its presets.
+    """
+    folders = sorted((entry for entry in _root().iterdir() if entry.is_dir()), key=lambda entry: entry.name)
+    return {folder.name: _toml_files(folder) for folder in folders}
+
+
+@cache
+def demos() -> dict:
+    """Return the paths of the demo descriptions by name. Raises PartgenError as `catalogue` does."""
+    return _toml_files(_root())
+
+
+def source(kind: str, name: str) -> str:
+    """Say where the figures of preset `name` of `kind` come from. Raises DescriptionError as `read`."""
+    return _parsed(kind, name)["source"]
+
+
+def read(kind: str, name: str) -> dict:
+    """Return the table of preset `name` of `kind`, as TOML gives it, for the caller to change at will.
+
+    Raises DescriptionError when there is none of that name, with the names that come near.
+    """
+    table = _parsed(kind, name)[kind]
+    named = len(table) == 1 and isinstance(only := next(iter(table.values())), dict)
+    return dict(only if named else table)
+
+
+def text(kind: str, name: str) -> str:
+    """Return the whole file of preset `name` of `kind`. Raises DescriptionError as `read`."""
+    known = catalogue().get(kind, {})
+    return _find(name, known, f"no {kind} preset").read_text(encoding="utf-8")
+
+
+def demo(name: str) -> str:
+    """Return the text of the demo description `name`. Raises DescriptionError as `read`."""
+    return _find(name, demos(), "no demo").read_text(encoding="utf-8")
+
+
+def _parsed(kind, name):
+    return tomllib.loads(text(kind, name))
+
+
+def _find(name, known, what):
+    if name not in known:
+        raise DescriptionError([Fault("", f"there is {what} of the name {did_you_mean(name, known)}")])
+    return known[name]
+
+
+def _toml_files(folder):
+    found = [entry for entry in folder.iterdir() if entry.name.endswith(".toml")]
+    return dict(sorted((entry.name.removesuffix(".toml"), entry) for entry in found))
+
+
+def _root():
+    package = files("partgen")
+    # A wheel carries the presets inside the package; a checkout keeps them at its top.
+    for folder in (package / "presets", Path(str(package)).parent / "presets"):
+        if folder.is_dir():
+            return folder
+    raise PartgenError("this installation lacks its presets: install partgen again")

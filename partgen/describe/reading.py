@@ -1,0 +1,87 @@
+"""From a path to TOML data, or to a plain word about why the file is of no use."""
+
+import re
+import tomllib
+from stat import S_ISDIR, S_ISREG
+
+from partgen.describe.faults import shown
+from partgen.errors import DescriptionError, Fault
+
+LARGEST = 1_000_000
+LONGEST_LINE = 2_000
+
+_PLACE = re.compile(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", re.DOTALL)
+_SLIPS = (
+    (re.compile(r"=\s*[+-]?\d+,\d"), "write a decimal point, not a comma"),
+    (re.compile(r"=\s*[+-]?[\d.]+\s*[^\W\d_]"), "leave the unit out, every number has its own"),
+    (re.compile(r"=\s*(yes|no|True|False|on|off)\b"), "write true or false"),
+    (re.compile(r"=\s*(#.*)?$"), "write a value after the equals sign, or delete the line"),
+    (re.compile(r"=\s*[^\W\d]"), "put text in double quotes"),
+    (re.compile(r"^\s*\w[\w -]*:"), "write name = value"),
+)
+
+
+def content(path) -> bytes:
+    """Return the bytes of the file at `path` (a Path), at most LARGEST.
+
+    Raises DescriptionError when it is missing, a folder, no ordinary file, too large or unreadable.
+    """
+    try:
+        found = path.stat()
+        if S_ISDIR(found.st_mode):
+            raise _refusal(path, "is a folder: name the description file in it")
+        if not S_ISREG(found.st_mode):
+            raise _refusal(path, "is not an ordinary file")
+        if found.st_size > LARGEST:
+            raise _refusal(path, f"has {found.st_size / 1e6:.3g} MB, a description at most "
+                                 f"{LARGEST / 1e6:g} MB: is this the right file?")
+        with path.open("rb") as file:
+            return file.read(LARGEST)
+    except FileNotFoundError:
+        raise _refusal(path, "there is no such file; `partgen new FILE` writes one to start from") from None
+    except (OSError, ValueError) as error:
+        raise _refusal(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from error
+
+
+def decoded(raw: bytes, where: str) -> str:
+    """Return `raw` as text. Raises DescriptionError, saying at which byte it is not UTF-8."""
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise _refusal(where, f"is not UTF-8 text at byte {error.start + 1}, line {line}: "
+                              "is this the right file? If so, save it as UTF-8") from error
+
+
+def parsed(text: str, where: str) -> dict:
+    """Return the TOML data in `text`. Raises DescriptionError with line, column and the likely slip."""
+    if len(text) > LARGEST:
+        raise _refusal(where, f"is over {LARGEST / 1e6:g} MB: is this the right file?")
+    if not text.strip():
+        raise _refusal(where, "is empty: `partgen new FILE` writes a description to start from")
+    lines = text.split("\n")
+    for number, line in enumerate(lines, 1):
+        if len(line) > LONGEST_LINE:
+            raise _refusal(where, f"line {number} has {len(line)} letters: is this the right file?")
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        raise _refusal(where, "lists or tables are nested too deeply") from error
+    except ValueError as error:
+        raise _refusal(where, _syntax(str(error), lines)) from error
+
+
+def _syntax(message, lines):
+    """Say where TOML broke off, show the line, and name the usual slip when it is one."""
+    found = _PLACE.fullmatch(message)
+    if not found or not found[2]:
+        return f"{message}: is a bracket or a quotation mark still open?"
+    line = lines[int(found[2]) - 1].strip()
+    cure = next((cure for slip, cure in _SLIPS if slip.search(line)), "")
+    return (f"line {found[2]}, column {found[3]}: {found[1][0].lower()}{found[1][1:]} in {shown(line)}"
+            + (f": {cure}" if cure else ""))
+
+
+def _refusal(where, message):
+    where = str(where)
+    return DescriptionError([Fault(where if where.isprintable() else repr(where), message)])

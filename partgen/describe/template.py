@@ -1,0 +1,138 @@
+"""The commented description that a maker starts from, written by walking the models.
+
+Every comment is read from its field: what it is, range and unit, how to measure it. Values come from
+presets; whatever nobody has to know is commented out and shows its default.
+"""
+
+from json import dumps
+from textwrap import fill
+
+from partgen.describe import presets
+from partgen.describe.description import KINDS, Description
+from partgen.describe.faults import extra, inner_table, key_text, limits, words
+from partgen.describe.field import Table
+
+WIDTH = 96
+RULE = "# " + "-" * (WIDTH - 2)
+
+# What the starter describes: (name, preset) of each table, the first explained and spelt out.
+START = {"track": (("", "toy-37.5"),),
+         "wheelset": (("standard", "toy-37.5"),),
+         "coupler": (("", "magnet-6x3"),),
+         "printer": (("", "bed-220"),),
+         "ride": (("", ""),),
+         "train": (("", ""),),
+         "module": (("controller", "microcontroller-board"), ("bank", "power-bank-slim")),
+         "cup": (("espresso", "espresso-cup"), ("tea", "tea-glass"))}
+WAGONS = ({"name": "controls", "wheelbase": 70.0, "modules": ["controller"]},
+          {"name": "pantry", "wheelbase": 70.0, "modules": ["bank"], "cups": ["espresso", "tea"]})
+TITLE = {"title": "My train"}
+
+GREETING = """\
+# A train for partgen: what you measured and what you wish, nothing worked out.
+#
+# Lengths are in mm, masses in g, times in s, speeds in mm/s. The values here are only a start: put
+# in your own. Where # stands right before a name, as in #travel = 4, the value shown holds as long
+# as you say nothing; take the # away to change it. Where presets are listed, you may write
+# use = "NAME" in place of the values, and under it only what differs from that preset.
+"""
+
+
+def starter(demo: str | None = None) -> str:
+    """Return a description to start from: the commented one, or the text of the demo of that name.
+
+    Raises DescriptionError when there is no such demo.
+    """
+    if demo is not None:
+        return presets.demo(demo)
+    fields = Description.model_fields.items()
+    top = [_field(name, field, TITLE) for name, field in fields if name not in KINDS]
+    sections = [_section(kind, tables) for kind, tables in START.items()]
+    wagons = [_banner("wagon"), f"[[wagon]]\n\n{_fields(KINDS['wagon'], WAGONS[0])}"]
+    wagons += [f"[[wagon]]\n{_bare(values)}" for values in WAGONS[1:]]
+    return "\n".join([GREETING, *top, *sections, *wagons])
+
+
+def _section(kind, tables):
+    (name, preset), *others = tables
+    given = presets.read(kind, preset) if preset else {}
+    first = f"[{_heading(kind, name)}]\n\n{_fields(KINDS[kind], given, kind)}"
+    rest = [f"[{_heading(kind, other)}]\n" + _bare({"use": start}) for other, start in others]
+    return "\n".join([_banner(kind), first, *rest])
+
+
+def _banner(kind):
+    ready = presets.catalogue().get(kind)
+    lines = [RULE, _comment(f"{kind.upper()}: {KINDS[kind].__doc__}")]
+    lines += [_comment(f"Presets: {', '.join(ready)}.")] if ready else []
+    return "\n".join([*lines, RULE, ""])
+
+
+def _heading(kind, name):
+    return f"{kind}.{key_text(name)}" if name else kind
+
+
+def _fields(model, given, path=""):
+    """Return every field of `model`, explained; a table within it comes last, under its own heading."""
+    inside = {name: inner_table(field) for name, field in model.model_fields.items() if _is_table(field)}
+    lines = [_field(name, field, given) for name, field in model.model_fields.items() if name not in inside]
+    lines += [f"[{path}.{name}]\n\n{_comment(inner.__doc__)}\n\n{_fields(inner, {})}"
+              for name, inner in inside.items()]
+    return "\n".join(lines)
+
+
+def _field(name, field, given):
+    """Return one field: a comment, and its value from `given`, or its default behind a #."""
+    line = (f"{name} = {_value(given[name])}" if name in given
+            else f"#{name} = {_value(field.default)}".rstrip())
+    return f"{_comment(_explained(field))}\n{line}\n"
+
+
+def _explained(field):
+    inner = inner_table(field)
+    entries = inner.model_fields.items() if inner else ()
+    return " ".join([f"{_sentence(field.description)} ({_allowed(field)}).",
+                     *(f"{name}: {part.description} ({_allowed(part)})." for name, part in entries),
+                     f"{_sentence(extra(field, 'measure'))}."])
+
+
+def _allowed(field):
+    low, high = limits(field)
+    fewest, most = limits(field, "min_length", "max_length")
+    if low is not None:
+        return f"{low:g} to {high:g} {extra(field, 'unit')}"
+    if most is not None and field.annotation is str:
+        return f"up to {most} letters"
+    if most is not None:
+        unit = f" in {extra(field, 'unit')}" if extra(field, "unit") else ""
+        return f"{fewest} to {most} entries{unit}" if fewest else f"up to {most} entries{unit}"
+    return ", ".join(words(field)) or "true or false"
+
+
+def _bare(values):
+    return "".join(f"{name} = {_value(value)}\n" for name, value in values.items())
+
+
+def _value(value):
+    """Return `value` as TOML; nothing for None."""
+    if value is None:
+        return ""
+    if isinstance(value, Table):
+        value = value.model_dump(include=value.model_fields_set)
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {_value(entry)}" for key, entry in value.items()) + " }"
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(map(_value, value)) + "]"
+    return f"{value:.10g}" if isinstance(value, float) else dumps(value, ensure_ascii=False)
+
+
+def _is_table(field):
+    return isinstance(field.annotation, type) and issubclass(field.annotation, Table)
+
+
+def _comment(text):
+    return fill(text, WIDTH, initial_indent="# ", subsequent_indent="# ", break_on_hyphens=False)
+
+
+def _sentence(text):
+    return text[0].upper() + text[1:]

@@ -1,0 +1,120 @@
+"""The body: floor and walls with planked, panelled or plain sides; printed as it stands."""
+
+from cadquery import Shape, Solid
+
+from partgen.parts.shapes import (
+    OVER, cut, fuse, intersect, lengthwise, moved, prism, rounded_box, turned, yawed)
+from partgen.plan.body import PANEL_BORDER, BodyPlan
+
+BED_BEVEL = 0.6         # the first layers spread; at this much they stay inside the outline
+FOOT = 0.6              # 45 degree fillet between floor and walls
+HEAD_ROOM = 0.3         # round a screw's head on its way down past the wall
+
+
+def build(plan: BodyPlan) -> Shape:
+    """Return the body in wagon axes, heights over rail top [mm]."""
+    shell = cut(_block(plan), _inside(plan), _lead_in(plan))
+    body = fuse(shell, *_fences(plan))
+    return cut(body, *_screw_holes(plan), *_fields(plan))
+
+
+def _block(plan) -> Solid:
+    """Return the outside; its top edge is bevelled as far as a thin wall allows."""
+    return rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=BED_BEVEL,
+                       bevel_top=min(0.6, 0.3 * plan.wall))
+
+
+def _inside(plan) -> Solid:
+    x, y, _ = plan.inside
+    return rounded_box(x, y, plan.bottom + plan.floor, plan.top + OVER, plan.inner_corner, bevel_bottom=FOOT)
+
+
+def _lead_in(plan) -> Solid:
+    """Return what bevels the inside's upper edge, so that lid and cradle find their way in."""
+    x, y, _ = plan.inside
+    bevel, sunk = min(0.4, 0.2 * plan.wall), 0.5
+    wider = 2 * (bevel + OVER)
+    return rounded_box(x + wider, y + wider, plan.top - bevel - sunk, plan.top + 2 * OVER,
+                       plan.inner_corner + wider / 2, bevel_bottom=bevel + OVER + sunk)
+
+
+def _fences(plan):
+    """Yield the ribs between modules in two halves; they keep clear of the heads of the screws."""
+    floor, inner = plan.bottom + plan.floor, plan.inside[1] / 2
+    for x in plan.fences:
+        end = min([inner + 0.4, *(abs(sy) - plan.cone / 2 - 0.6 for sx, sy in plan.screws
+                                  if abs(sx - x) < (plan.cone + plan.fence) / 2 + 0.6)])
+        start = plan.cable_gap / 2
+        if end - start < 2 * plan.fence:
+            continue
+        rib = rounded_box(plan.fence, end - start, floor - OVER, floor + plan.fence_height, 0.6, x,
+                          (start + end) / 2, bevel_top=0.5)
+        yield from (rib, yawed(moved(rib, -2 * x), 180))
+
+
+def _screw_holes(plan):
+    """Yield a countersunk hole for every screw; where a thick wall stands in the head's way, a flute too."""
+    floor, cone = plan.bottom + plan.floor, plan.cone
+    for x, y in plan.screws:
+        room = min(plan.inside[0] / 2 - abs(x), plan.inside[1] / 2 - abs(y)) - cone / 2
+        shaft = [(floor, cone), (floor + OVER, cone)] if room > HEAD_ROOM else [
+            (floor, cone), (floor, cone + 2 * HEAD_ROOM), (plan.top + OVER, cone + 2 * HEAD_ROOM)]
+        seat = floor - (cone - plan.screw_hole) / 2
+        yield turned([(plan.bottom - OVER, plan.screw_hole), (seat, plan.screw_hole), *shaft], x, y)
+
+
+# Sides: a field's tool is drawn before a wall whose face is y = 0, the wagon's inside towards -y
+
+def _fields(plan):
+    """Yield the tools that sink planks or panels into all four walls."""
+    for along, across, yaw in ((plan.length, plan.width, 0), (plan.width, plan.length, 90)):
+        fields = plan.fields(along)
+        if not fields:
+            continue
+        length = fields[0][1] - fields[0][0]
+        tool = _planked(plan, length) if plan.sides == "planked" else _panelled(plan, length)
+        for start, end in fields:
+            placed = moved(tool, (start + end) / 2, across / 2)
+            yield from (yawed(placed, yaw), yawed(placed, yaw + 180))
+
+
+def _planked(plan, length) -> Shape:
+    """Return a field whose face stands back by the recess and is grooved between planks."""
+    back, vee = plan.recess, plan.groove - plan.recess
+    low, high = plan.field_z
+    face = [(OVER, low - OVER), (-back, low + back)]
+    for z in plan.planks:
+        face += [(-back, z - vee), (-back - vee, z), (-back, z + vee)]
+    return _hipped(length, face + [(-back, high - back), (OVER, high + OVER)], plan.groove)
+
+
+def _panelled(plan, length) -> Shape:
+    """Return a field with a raised middle where there is room for one."""
+    back, (low, high) = plan.recess, plan.field_z
+    field = _hipped(length, [(OVER, low - OVER), (-back, low + back), (-back, high - back), (OVER, high + OVER)],
+                    back)
+    proud, edge = plan.panel_rise - back, 2 * back + PANEL_BORDER
+    if min(length, high - low) - 2 * edge < 2 * PANEL_BORDER:
+        return field
+    deep = back + OVER + proud
+    return cut(field, intersect(
+        _along([(proud, low + edge), (proud, high - edge), (-back - OVER, high - edge + deep),
+                (-back - OVER, low + edge - deep)], length + 2 * OVER),
+        _upright([(length / 2 - edge, proud), (edge - length / 2, proud),
+                  (edge - length / 2 - deep, -back - OVER), (length / 2 - edge + deep, -back - OVER)], low, high)))
+
+
+def _hipped(length, face, depth) -> Shape:
+    """Return the profile `face` in (y, z) swept along a field, its ends cut back at 45 degrees to `depth`."""
+    wide, narrow, deep = length / 2 + OVER, length / 2 - depth - OVER, depth + OVER
+    ends = _upright([(wide, OVER), (-wide, OVER), (-narrow, -deep), (narrow, -deep)], face[0][1], face[-1][1])
+    return intersect(_along(face, length + 4 * OVER), ends)
+
+
+def _along(face, length) -> Solid:
+    """Return the profile in (y, z) as a bar `length` [mm] long about x = 0."""
+    return lengthwise(prism(face, -length / 2, length / 2))
+
+
+def _upright(base, low, high) -> Solid:
+    return prism(base, low - OVER, high + OVER)

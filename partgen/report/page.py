@@ -1,0 +1,39 @@
+"""The report: one page that a browser opens from disk, without network or scripts."""
+
+from jinja2 import Environment, PackageLoader
+
+from partgen import __version__
+from partgen.checks.built import Built
+from partgen.describe.load import defaults_used
+from partgen.plan.cautions import cautions
+from partgen.plan.mass import centre, loads
+
+SENSE = {"max": "at most", "min": "at least"}
+WORD = {"pass": "holds", "warn": "close", "fail": "fails"}
+
+
+def page(built: Built, description, findings, files, missing) -> str:
+    """Return the report of a built train as HTML text; file paths in it are relative to its own folder."""
+    shelf = Environment(loader=PackageLoader("partgen.report", "templates"), autoescape=True,
+                        trim_blocks=True, lstrip_blocks=True)
+    return shelf.get_template("report.html").render(
+        version=__version__, title=built.train.title, invented=description.invented,
+        failed=[f for f in findings if f.verdict == "fail"], findings=findings, sense=SENSE, word=WORD,
+        pictures=[record for record in files if record.get("caption")],
+        parts=[record for record in files if record["part"]], missing=missing,
+        wagons=[_wagon(plan, description) for plan in built.train.wagons],
+        defaults=defaults_used(description), cautions=cautions(description),
+        printer=description.printer)
+
+
+def _wagon(plan, description) -> dict:
+    """Return one wagon's line: sizes [mm], masses [g], height of the centre of gravity [mm]."""
+    every = loads(plan, description.printer.material)
+    bare = [load for load in every if load.kind not in ("cup", "liquid")]
+    full_mass, (_, _, full_z) = centre(every)
+    bare_mass, (_, _, bare_z) = centre(bare)
+    return {"name": plan.name, "length": plan.length, "width": plan.width, "wheelbase": plan.wheelbase,
+            "low": plan.wheelbase - 2 * plan.travel, "high": plan.wheelbase + 2 * plan.travel,
+            "modules": ", ".join(p.module.label for p in plan.row.placed) or "-",
+            "cups": ", ".join(cup.label for _, cup in plan.cups) or "-",
+            "bare_mass": bare_mass, "bare_z": bare_z, "full_mass": full_mass, "full_z": full_z}

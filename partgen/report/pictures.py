@@ -1,0 +1,189 @@
+"""Pictures of wagons: how they are arranged, and the child process that draws them.
+
+Drawing needs a graphics stack that may be missing, and where it is missing vtk ends the whole process. So a child
+draws, and whatever becomes of it this side answers in a sentence.
+"""
+
+import os
+import re
+import subprocess
+import sys
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from partgen.report.props import PALETTE, track_arc, track_straight
+from partgen.report.scene import Camera, Prop, Scene, save, view
+
+__all__ = ["PALETTE", "chord_pose", "exploded", "render", "render_many", "stand_on_curve"]
+
+CURE = "on Debian or Ubuntu, `apt-get install -y libgl1 libegl1 libgl1-mesa-dri` brings what pictures need"
+SLEEPER = 3.5  # thickness [mm] of the sleepers under the pictured track
+
+
+def render(scene: Scene, path: Path | str, timeout: float = 60) -> str | None:
+    """Draw a scene to a PNG file.
+
+    Returns None, or one sentence that says why there is no picture; then a picture already at `path` stays as
+    it was. timeout [s].
+    """
+    return render_many([(scene, path)], timeout)[0]
+
+
+def render_many(jobs: Sequence[tuple[Scene, Path | str]], timeout: float = 60) -> list[str | None]:
+    """As `render` for several pictures in one child, which saves its start-up time; timeout [s] is for all."""
+    if not jobs:
+        return []
+    with tempfile.TemporaryDirectory(prefix="partgen-") as folder:
+        pairs = [(Path(folder, f"{k}.npz"), Path(folder, f"{k}.png")) for k in range(len(jobs))]
+        for (scene, _), (stored, _) in zip(jobs, pairs):
+            save(scene, stored)
+        done, reason = _run(_command() + [str(file) for pair in pairs for file in pair], timeout)
+        return [
+            _deliver(drawn, Path(path)) if k in done else f"No picture {Path(path).name}: {reason}; {CURE}."
+            for k, ((_, path), (_, drawn)) in enumerate(zip(jobs, pairs))
+        ]
+
+
+def _command() -> list[str]:
+    return [sys.executable, "-m", "partgen.report.render"]
+
+
+def _run(command: list[str], timeout: float) -> tuple[set[int], str]:
+    """The numbers of the pictures the child finished, and why it did not finish the others."""
+    root = str(Path(__file__).resolve().parents[2])
+    search = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
+    with tempfile.TemporaryFile() as said:
+        try:
+            child = subprocess.run(
+                command, stdout=said, stderr=subprocess.PIPE, timeout=timeout, env={**os.environ, "PYTHONPATH": search}
+            )
+            reason = _why(child.returncode, child.stderr.decode(errors="replace"))
+        except subprocess.TimeoutExpired:
+            reason = f"the renderer was stopped after {timeout:g} s"
+        except OSError as fault:
+            reason = f"the renderer did not start ({fault})"
+        said.seek(0)
+        return {int(line) for line in said.read().split() if line.isdigit()}, reason
+
+
+def _why(code: int, said: str) -> str:
+    missing = re.search(r"No module named '([\w.]+)'|(lib[\w.+-]+): cannot open shared object", said)
+    if missing:
+        return f"the renderer misses {missing[1] or missing[2]}"
+    if code < 0:
+        return f"the renderer died of signal {-code}"
+    last = (said.strip().splitlines() or ["no message"])[-1]
+    return f"the renderer gave up (exit {code}: {last[:200]})"
+
+
+def _deliver(drawn: Path, path: Path) -> str | None:
+    """Put a finished picture in its place in one step."""
+    part = path.with_name(f".{path.name}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        part.write_bytes(drawn.read_bytes())
+        os.replace(part, path)
+    except OSError as fault:
+        part.unlink(missing_ok=True)
+        return f"No picture {path.name}: it could not be written ({fault.strerror})."
+    return None
+
+
+def chord_pose(radius: float, wheelbase: float, s: float) -> np.ndarray:
+    """Where a wagon stands whose two axles are both on the centre line, 4 x 4 from wagon to scene axes.
+
+    The centre line leaves the origin along +x and turns left about (0, radius); s is the arc length [mm] at
+    which the wagon's midpoint stands, radius [mm] may be infinite for straight track, wheelbase [mm] is at
+    most 2 radius. The wagon is a chord of the circle: its midpoint lies sqrt(R^2 - W^2 / 4) from the centre.
+    """
+    pose = np.eye(4)
+    if np.isinf(radius):
+        pose[0, 3] = s
+        return pose
+    angle, apothem = s / radius, np.sqrt(radius**2 - wheelbase**2 / 4)
+    c, k = np.cos(angle), np.sin(angle)
+    pose[:2, :2] = [[c, -k], [k, c]]
+    pose[:2, 3] = apothem * k, radius - apothem * c
+    return pose
+
+
+def stand_on_curve(items: Sequence[Sequence[Prop]], radius: float, spans: Sequence[tuple[float, float]],
+                   gauge: float = 37.5, rail_head: float = 3.0, rail_height: float = 6.0,
+                   camera: Camera | None = None) -> Scene:
+    """Wagons on a curve to the left, on their track, on a table.
+
+    items holds each wagon's props in wagon axes, spans its (wheelbase, arc length of its midpoint) [mm];
+    radius [mm], infinite for straight track; gauge, rail_head and rail_height [mm] as for `track_arc`.
+    Seen from outside the curve and ahead, unless a camera is given.
+    """
+    wagons = [p.moved(chord_pose(radius, w, s)) for props, (w, s) in zip(items, spans) for p in props]
+    reach = max(np.ptp(p.placed()[:, :2], axis=0).max() for p in wagons)
+    stations = [s for _, s in spans]
+    beyond = 0.45 * (max(stations) - min(stations)) + 1.6 * reach
+    start, end = min(stations) - beyond, max(stations) + beyond
+    middle = (start + end) / 2
+    if np.isinf(radius):
+        track, heading = track_straight(gauge, start, end, rail_head, rail_height, SLEEPER), 0.0
+    else:
+        half = min((end - start) / 2, 0.97 * np.pi * radius)  # the two ends of the track never meet
+        angles = np.degrees([(middle - half) / radius, (middle + half) / radius])
+        track, heading = track_arc(gauge, radius, *angles, rail_head, rail_height, SLEEPER), middle / radius
+    c, k = np.cos(heading), np.sin(heading)
+    seen = camera or Camera((0.62 * c + k, 0.62 * k - c, 0.62))
+    return Scene((*wagons, *track), seen, ground=-rail_height - SLEEPER)
+
+
+def exploded(props: Sequence[Prop], offsets: Mapping[str, float | tuple[float, float, float]],
+             names: Mapping[str, str | None] | None = None,
+             camera: Camera = Camera((-0.55, -1.0, 0.38)), size: tuple[int, int] = (1600, 1000)) -> Scene:
+    """One wagon's props drawn apart, each kind labelled with its name and how many there are.
+
+    offsets [mm] by prop name: a rise along z, or (x, y, z); a name without one stays where it is. names gives
+    other words for a prop's label, None for no label; a drink goes unlabelled unless named.
+    """
+    words = {"liquid": None, **(names or {})}
+    moved = [p.moved(_shift(offsets.get(p.name, 0.0))) for p in props]
+    lines = tuple(
+        (tuple(_centre(home)), tuple(_centre(away))) for home, away in zip(props, moved)
+        if np.any(offsets.get(home.name, 0.0)) and words.get(home.name, home.name)
+    )
+    return Scene(tuple(moved), camera, size, _labels(moved, words, view(Scene(tuple(moved), camera, size))), lines)
+
+
+def _labels(props: Sequence[Prop], words: Mapping[str, str | None], seen) -> tuple:
+    """(text, point) for each kind of prop, from the top down by turns on the left and on the right."""
+    kinds = {p.name: [q for q in props if q.name == p.name] for p in props if words.get(p.name, p.name)}
+    height = {name: max(_centre(p) @ seen.axes[1] for p in same) for name, same in kinds.items()}
+    labels = []
+    for k, name in enumerate(sorted(kinds, key=height.get, reverse=True)):
+        word = words.get(name) or name.replace("-", " ")
+        count = len(kinds[name])
+        labels.append((f"{count} × {word}" if count > 1 else word, _handhold(kinds[name], seen, 1 if k % 2 else -1)))
+    return tuple(labels)
+
+
+def _shift(offset: float | tuple[float, float, float]) -> np.ndarray:
+    pose = np.eye(4)
+    pose[:3, 3] = (0, 0, offset) if np.isscalar(offset) else offset
+    return pose
+
+
+def _centre(prop: Prop) -> np.ndarray:
+    points = prop.placed()
+    return (points.min(axis=0) + points.max(axis=0)) / 2
+
+
+def _handhold(props: Sequence[Prop], seen, side: int) -> tuple[float, float, float]:
+    """A point on a face that looks at the camera, far out on the label's side, about half way up the body."""
+    prop = max(props, key=lambda p: side * _centre(p) @ seen.axes[0])
+    corners = prop.placed()[np.asarray(prop.faces)]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    length = np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
+    middles = corners.mean(axis=1)
+    towards = normals @ seen.axes[2] / length
+    across, up = seen.axes[:2] @ (middles - _centre(prop)).T
+    merit = side * across - 1.5 * np.abs(up) + np.where(towards > 0.3, 0, -1e6)
+    return tuple(middles[np.argmax(merit)])

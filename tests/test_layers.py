@@ -1,0 +1,113 @@
+"""The map of the house: who may import whom. Imports point only downward; rooms on one floor never meet."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[1] / "partgen"
+
+FLOORS = [
+    ("errors", "finding"),
+    ("formulas", "describe"),
+    ("motion", "packing"),
+    ("plan",),
+    ("parts", "checks"),
+    ("mesh", "export", "report"),
+    ("workshop",),
+    ("pipeline",),
+    ("cli",),
+    ("__main__",),
+]
+
+LIBRARIES = {
+    "errors": set(), "finding": set(),
+    "formulas": {"numpy", "scipy"},
+    "describe": {"pydantic", "pydantic_core", "tomlkit"},
+    "motion": {"numpy", "shapely"},
+    "packing": {"numpy", "ortools"},
+    "plan": {"numpy"},
+    "parts": {"cadquery", "OCP", "numpy"},
+    "checks": {"numpy", "trimesh", "manifold3d", "shapely", "embreex"},
+    "mesh": {"cadquery", "OCP", "numpy", "trimesh"},
+    "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf"},
+    "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "jinja2", "markupsafe", "trimesh"},
+    "workshop": set(), "pipeline": set(),
+    "cli": {"click", "rich"},
+    "__main__": set(),
+}
+
+FLOOR_OF = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}
+
+
+def imported(source: str):
+    """Yield every module that Python source imports, wherever in the file."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert not node.level, "relative imports hide the layer: write partgen.room.file"
+            yield node.module
+            if node.module == "partgen":
+                yield from (f"partgen.{alias.name}" for alias in node.names)
+
+
+def breaches(room: str, source: str):
+    """Yield in words every import that a file of `room` may not make."""
+    for module in imported(source):
+        head, *rest = module.split(".")
+        if head == "partgen":
+            other = rest[0] if rest else None
+            if other in FLOOR_OF and other != room and FLOOR_OF[other] >= FLOOR_OF[room]:
+                yield f"{room} (floor {FLOOR_OF[room]}) imports {module} (floor {FLOOR_OF[other]})"
+        elif head not in sys.stdlib_module_names and head not in LIBRARIES[room]:
+            yield f"{room} imports the library {head}"
+
+
+def files():
+    for path in sorted(PACKAGE.rglob("*.py")):
+        room = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+        if room != "__init__":
+            yield pytest.param(room, path, id=str(path.relative_to(PACKAGE)))
+
+
+@pytest.mark.parametrize(("room", "path"), files())
+def test_imports_point_downward(room, path):
+    assert room in FLOOR_OF, f"{room} has no floor: give it one in FLOORS"
+    assert not list(breaches(room, path.read_text(encoding="utf-8")))
+
+
+@pytest.mark.parametrize(("room", "source"), [
+    ("formulas", "from partgen.describe import load"),
+    ("plan", "def f():\n    from partgen.checks import paper"),
+    ("plan", "import cadquery"),
+    ("describe", "from partgen import plan"),
+    ("checks", "import partgen.parts.body"),
+])
+def test_a_breach_is_found(room, source):
+    assert list(breaches(room, source))
+
+
+HEAVY = ("cadquery", "OCP", "trimesh", "vtk", "vtkmodules", "matplotlib", "scipy", "ortools", "manifold3d")
+
+
+def loaded(code: str) -> set[str]:
+    """Run `code` in a fresh interpreter and return which heavy libraries it has loaded."""
+    script = f"import sys\n{code}\nprint(*[name for name in {HEAVY} if name in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=PACKAGE.parent)
+    assert done.returncode == 0, done.stderr
+    return set(done.stdout.split())
+
+
+CHECK = ("from click.testing import CliRunner\nfrom partgen.cli import main\n"
+         "assert CliRunner().invoke(main, ['check', 'presets/reading-room.toml', '--json']).exit_code == 0")
+
+
+def test_check_loads_nothing_heavy():
+    assert loaded(CHECK) == set()
+
+
+def test_the_probe_sees_a_heavy_import():
+    assert loaded(CHECK + "\nimport trimesh") >= {"trimesh"}
