@@ -1,6 +1,6 @@
 """Curve formulas against published figures, a sweep with shapely, and their own wide-curve limits.
 
-Marks as in the reference the figures come from: SEEN, read in the source; SEEN-2, read on a secondary page;
+Marks of the figures: SEEN, read in the source; SEEN-2, read on a secondary page;
 MEM, from memory; CALC, worked out, a regression value and no outside authority.
 """
 
@@ -18,7 +18,7 @@ from partgen.formulas import curve
 TWELVE = math.radians(12)
 
 
-# ---- throws: reference 1.1
+# ---- throws
 
 
 @pytest.mark.parametrize("radius, inner, inner_form, corner, end, end_form", [
@@ -130,7 +130,7 @@ def sweep(outline, radius, hand, wheelbase, bogie_wheelbase):
     """Reach of the swept outline inside and outside the drawn curve, by shapely."""
     body = shapely.Polygon(outline)
     poses = []
-    for start in np.linspace(0, radius / 2, 12):
+    for start in np.linspace(0, radius / 2, 40):
         rear, front = guided_points(radius, hand, start, wheelbase, bogie_wheelbase)
         ahead, middle = (front - rear) / abs(front - rear), (front + rear) / 2
         turned = [ahead.real, -ahead.imag, ahead.imag, ahead.real, middle.real, middle.imag]
@@ -195,7 +195,7 @@ def test_outline_on_one_side_only():
     assert inner == pytest.approx(40 + curve.inner_throw(320, 40))
 
 
-# ---- attack angle and smallest radius: reference 1.4
+# ---- attack angle and smallest radius
 
 
 def test_attack_angle_of_nem_111():
@@ -229,7 +229,7 @@ def test_attack_angle_undoes_smallest_radius(wheelbase, limit):
     assert curve.attack_angle(wheelbase, radius * (1 + 1e-12)) == pytest.approx(limit, abs=1e-5)
 
 
-# ---- degrees of curve and middle ordinates: reference 1.4
+# ---- degrees of curve and middle ordinates
 
 
 @pytest.mark.parametrize("degree, feet, inches", [

@@ -11,8 +11,8 @@ import pytest
 import partgen.formulas
 
 # Words a bracket may hold, products by spaces or *, quotients by /, powers by a digit; 1 is a pure number.
-UNITS = frozenset("1 - % mm cm m g kg s ms min h rad deg N mN T mT Pa kPa MPa GPa J W Wh V A Ah mAh Hz K degC "
-                  "uL mL ml l ft in str bool".split())
+UNITS = frozenset("1 - % mm cm m g kg s ms min h rad deg N mN T mT Pa kPa MPa GPa J W Wh V A Ah mAh "
+                  "Hz K degC uL mL ml l ft in str bool".split())
 
 
 def public_formulas():

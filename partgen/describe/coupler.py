@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from partgen.describe.field import Table, choice, number
+from partgen.describe.field import SLACK, Table, choice, number
 
 
 class Coupler(Table):
@@ -35,6 +35,6 @@ class Coupler(Table):
 
     def conflicts(self):
         lowest = self.magnet_diameter / 2 + 1.5
-        if self.height < lowest:
+        if self.height < lowest - SLACK:
             yield "height", (f"height = {self.height:g} mm lets a {self.magnet_diameter:g} mm magnet in its "
                              f"head drag over the rails: {lowest:g} mm or more, or a thinner magnet")

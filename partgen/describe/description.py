@@ -1,10 +1,10 @@
 """The whole description, and the rules that hold between its tables."""
 
 from difflib import get_close_matches
-from math import hypot, inf
+from math import ceil, hypot, inf
 
 from partgen.describe.coupler import Coupler
-from partgen.describe.field import Table, choice, listing, text
+from partgen.describe.field import SLACK, Table, choice, listing, text
 from partgen.describe.payload import Cup, Module
 from partgen.describe.printer import Printer
 from partgen.describe.ride import Ride, Train
@@ -73,10 +73,10 @@ def _wheels_on_track(tables):
         else:
             # With one flange against its rail, the other wheel still has to rest on the other rail.
             narrowest = track.gauge - wheelset.back_to_back - wheelset.flange_thickness + 0.2
-            if wheelset.width < narrowest:
+            if wheelset.width < narrowest - SLACK:
                 yield f"wheelset.{name}.width", (
                     f"width = {wheelset.width:g} mm drops between the rails when the other flange touches: "
-                    f"{narrowest:.4g} mm or more, or wheels further apart")
+                    f"{ceil(100 * (narrowest - SLACK)) / 100:g} mm or more, or wheels further apart")
         if wheelset.flange_depth >= track.rail_height:
             yield f"wheelset.{name}.flange_diameter", (
                 f"the flange reaches {wheelset.flange_depth:g} mm below rail top but the sleepers lie "
@@ -123,10 +123,10 @@ def _against_track(path, wagon, tables):
     wheelset = (tables.get("wheelset") or {}).get(wagon.wheelset)
     if track is not None and wagon.width is not None:
         room = 2 * max((band.half_width for band in track.clearance), default=inf)
-        if wagon.width > room:
+        if wagon.width > room + SLACK:
             yield f"{path}.width", (f"width = {wagon.width:g} mm is over the {room:g} mm that the structure "
                                     "clearance leaves at its widest: narrow the body or clear the track")
-    if wheelset is not None and wagon.wheelbase < wheelset.flange_diameter + 1:
+    if wheelset is not None and wagon.wheelbase < wheelset.flange_diameter + 1 - SLACK:
         yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm lets the two wheels touch: it takes "
                                     f"{wheelset.flange_diameter + 1:g} mm, 1 mm over the flange's diameter")
     if track is not None and wagon.wheelbase >= 2 * (track.min_radius - track.gauge / 2):
@@ -137,12 +137,12 @@ def _against_track(path, wagon, tables):
 def _against_printer(path, wagon, printer):
     if printer is None:
         return
-    if wagon.wall < printer.thinnest_wall:
+    if wagon.wall < printer.thinnest_wall - SLACK:
         yield f"{path}.wall", (f"wall = {wagon.wall:g} mm is under two printed lines "
                                f"({printer.thinnest_wall:g} mm): it would crack")
     longest = hypot(printer.bed_x, printer.bed_y)
-    if wagon.length is not None and wagon.length > longest:
-        yield f"{path}.length", (f"length = {wagon.length:g} mm is over the bed's diagonal {longest:.0f} mm: "
+    if wagon.length is not None and wagon.length > longest + SLACK:
+        yield f"{path}.length", (f"length = {wagon.length:g} mm is over the bed's diagonal {longest:.4g} mm: "
                                  "shorten the body or choose the printer with the larger bed")
 
 

@@ -55,6 +55,11 @@ def shown(value) -> str:
     return "a table" if isinstance(value, dict) else "a date or time"
 
 
+def printable(text: str) -> str:
+    """Return `text` with whatever would disturb a terminal shown as a question mark."""
+    return "".join(letter if letter.isprintable() else "?" for letter in text)
+
+
 def finding(name: str, value) -> str:
     """Say what was found: "gauge = 3", or "gauge is a table" where the value is no single line."""
     plain = isinstance(value, (bool, int, float, str))
@@ -116,7 +121,7 @@ def from_errors(steps: tuple, model, table: dict, errors) -> list:
             faults.append(Fault(path_text(*steps, name), _count(name, field, table[name], None, most)))
     misspelt = {error["loc"][:-1] + (_meant(model, error["loc"]),) for error in errors
                 if error["type"] == "extra_forbidden"}
-    parents = {error["loc"][:-1] for error in errors}
+    parents = {error["loc"][:end] for error in errors for end in range(1, len(error["loc"]))}
     for error in errors:
         loc, kind = error["loc"], error["type"]
         echo = (kind == "missing" and loc in misspelt) or (kind == "too_short" and loc in parents)

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 REQUIRED = ...
+SLACK = 1e-6    # what a sum of measured figures may be off, so that a cure taken literally is accepted
 ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]*$"
 
 Name = Annotated[str, Field(min_length=1, max_length=40)]

@@ -10,14 +10,13 @@ from pydantic import ValidationError
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, NAMED, Description, between
 from partgen.describe.faults import (
-    clashes, finding, from_errors, heading, limits, not_a_table, path_text, shown)
+    clashes, finding, from_errors, heading, limits, not_a_table, path_text, printable, shown)
 from partgen.describe.field import Table
 from partgen.describe.reading import content, decoded, parsed
 from partgen.errors import DescriptionError, Fault
 
 _DEEPEST = 8
 _NAME = re.compile(r"[\w][\w -]{0,39}")
-_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
 
 
 def load(path) -> Description:
@@ -54,7 +53,7 @@ def examine(data: dict) -> tuple:
     description, top_faults = _assembled(data, tables)
     title = data.get("title")
     known = {**_absent(tables), **tables, "title": title if isinstance(title, str) else None}
-    faults = top_faults + faults + [Fault(path, _CONTROL.sub("?", text)) for path, text in between(known)]
+    faults = top_faults + faults + [Fault(path, printable(text)) for path, text in between(known)]
     return (None, faults) if faults else (description, [])
 
 
@@ -98,16 +97,18 @@ def _named(kind, value, faults):
     if not isinstance(value, dict):
         faults.append(not_a_table(kind, (kind,), value))
         return None
-    models = {}
+    models, own_keys = {}, {*KINDS[kind].model_fields, "use"}
     for name, entry in value.items():
+        path = path_text(kind, name)
+        if name in own_keys and not isinstance(entry, dict):
+            faults.append(Fault(path, f"{finding(name, entry)} stands under no name: "
+                                      f"write {heading(kind)} above it"))
+            continue
+        models[name] = _table(kind, (kind, name), entry, faults)
         if not _NAME.fullmatch(name):
-            faults.append(Fault(path_text(kind, name), f"{shown(name)} is no good name: use up to 40 "
-                                                       "letters, digits, spaces, - and _"))
-        elif isinstance(entry, dict):
-            models[name] = _table(kind, (kind, name), entry, faults)
-        else:
-            faults.append(Fault(path_text(kind, name), f"{finding(name, entry)} stands under no name: write "
-                                                       f"{heading(kind)} above it"))
+            faults.append(Fault(path, f"{shown(name)} is no good name: use up to 40 letters, digits, "
+                                      "spaces, - and _"))
+            models[name] = None
     return models or None
 
 

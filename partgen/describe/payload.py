@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from partgen.describe.field import Table, choice, listing, number, text
+from partgen.describe.field import SLACK, Table, choice, listing, number, text
 
 Side = Literal["front", "back", "left", "right", "top", "bottom"]
 
@@ -73,14 +73,16 @@ class Cup(Table):
         if not 8 <= heights[-1] <= 250:
             yield "profile", (f"profile ends at {heights[-1]:g} mm, outside 8 to 250 mm: "
                               "the last pair is the rim")
-        for height, diameter in self.profile:
-            if not 8 <= diameter <= 160:
-                yield "profile", (f"profile has diameter {diameter:g} mm at {height:g} mm, outside 8 to "
-                                  "160 mm: no cup is narrower or wider")
+        odd = [(height, diameter) for height, diameter in self.profile if not 8 <= diameter <= 160]
+        for height, diameter in odd:
+            yield "profile", (f"profile has diameter {diameter:g} mm at {height:g} mm, outside 8 to "
+                              "160 mm: no cup is narrower or wider")
+        if odd:
+            return
         narrowest = min(diameter for _, diameter in self.profile)
         if 2 * self.wall >= narrowest:
             yield "wall", (f"wall = {self.wall:g} mm leaves no inside in a cup {narrowest:g} mm across: "
                            "measure the wall at the rim")
-        if self.fill > heights[-1] - self.wall:
+        if self.fill > heights[-1] - self.wall + SLACK:
             yield "fill", (f"fill = {self.fill:g} mm is over the {heights[-1] - self.wall:g} mm between the "
                            "cup's inner floor and its rim: fill less")

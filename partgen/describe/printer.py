@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from partgen.describe.field import Table, choice, number
+from partgen.describe.field import SLACK, Table, choice, number
 
 
 class Printer(Table):
@@ -39,9 +39,9 @@ class Printer(Table):
         return 2 * self.line_width
 
     def conflicts(self):
-        if self.layer > 0.8 * self.nozzle:
+        if self.layer > 0.8 * self.nozzle + SLACK:
             yield "layer", (f"layer = {self.layer:g} mm is over 0.8 of the nozzle "
                             f"({0.8 * self.nozzle:g} mm): layers will not bond; lower it")
-        if not 0.8 * self.nozzle <= self.line_width <= 2 * self.nozzle:
+        if not 0.8 * self.nozzle - SLACK <= self.line_width <= 2 * self.nozzle + SLACK:
             yield "line_width", (f"line_width = {self.line_width:g} mm is outside {0.8 * self.nozzle:g} to "
                                  f"{2 * self.nozzle:g} mm for a {self.nozzle:g} mm nozzle")

@@ -1,6 +1,6 @@
 """The track as measured: gauge, rails, curves, and the room beside it."""
 
-from partgen.describe.field import Table, listing, number
+from partgen.describe.field import SLACK, Table, listing, number
 
 
 class ClearanceBand(Table):
@@ -47,11 +47,11 @@ class Track(Table):
         measure="nothing within reach of the tables: keep the default")
 
     def conflicts(self):
-        if self.min_radius < 2.5 * self.gauge:
+        if self.min_radius < 2.5 * self.gauge - SLACK:
             yield "min_radius", (f"min_radius = {self.min_radius:g} mm is under 2.5 gauges "
                                  f"({2.5 * self.gauge:g} mm): no rigid wagon turns in so tight a curve; "
                                  "measure the radius to the track centre line again")
-        if self.rail_head > self.gauge / 3:
+        if self.rail_head > self.gauge / 3 + SLACK:
             yield "rail_head", (f"rail_head = {self.rail_head:g} mm is over a third of the gauge "
                                 f"({self.gauge / 3:.3g} mm): measure across one rail, not across both")
         for place, band in enumerate(self.clearance, 1):

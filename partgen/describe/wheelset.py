@@ -3,7 +3,7 @@
 from math import atan2, ceil, degrees, radians, tan
 from typing import Literal
 
-from partgen.describe.field import Table, choice, number
+from partgen.describe.field import SLACK, Table, choice, number
 
 
 class Wheelset(Table):
@@ -61,19 +61,19 @@ class Wheelset(Table):
         return self.tube_diameter if self.ends == "tube" else self.axle_diameter
 
     def conflicts(self):
-        if self.flange_diameter < self.tread_diameter + 0.4:
+        if self.flange_diameter < self.tread_diameter + 0.4 - SLACK:
             yield "flange_diameter", (
                 f"flange_diameter = {self.flange_diameter:g} mm must exceed tread_diameter = "
                 f"{self.tread_diameter:g} mm by 0.4 mm or more: a flatter flange guides nothing")
-        if self.width < 1.2 * self.flange_thickness:
+        if self.width < 1.2 * self.flange_thickness - SLACK:
             yield "width", (f"width = {self.width:g} mm must exceed flange_thickness = "
                             f"{self.flange_thickness:g} mm by a fifth or more: the rest is the tread")
         largest = 0.6 * self.tread_diameter
-        if self.bearing_diameter > largest:
+        if self.bearing_diameter > largest + SLACK:
             name = "tube_diameter" if self.ends == "tube" else "axle_diameter"
             yield name, (f"{name} = {self.bearing_diameter:g} mm is over {largest:g} mm, 0.6 of the "
                          "tread: no wheel is left round it")
-        if self.ends == "tube" and self.tube_diameter < self.axle_diameter + 0.2:
+        if self.ends == "tube" and self.tube_diameter < self.axle_diameter + 0.2 - SLACK:
             yield "tube_diameter", (f"tube_diameter = {self.tube_diameter:g} mm must exceed axle_diameter = "
                                     f"{self.axle_diameter:g} mm by 0.2 mm or more: it goes over the axle")
         reach = self.flange_depth / tan(radians(self.flange_angle)) if self.flange_angle < 90 else 0.0

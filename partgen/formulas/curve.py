@@ -3,6 +3,9 @@
 A wagon is two guided points on the track centre line (axles, or the pivots of bogies) and a body
 fixed to them. Every formula is plane geometry of chords in circles. The exact forms are the ones to use;
 the handbook forms are kept as what the exact ones must approach when the radius grows.
+
+Marks in the Source lines: SEEN, read in the source; SEEN-2, read on a secondary page; MEM, from memory;
+CALC, worked out.
 """
 
 import numpy as np
@@ -28,7 +31,7 @@ def pivot_radius(radius, bogie_wheelbase):
     >>> print(f"{pivot_radius(320, 40):.4f}")
     319.3744
 
-    Source: reference 1.1, CALC, worked out here from plane geometry.
+    Source: CALC, worked out here from plane geometry.
     """
     return _leg(radius, bogie_wheelbase, "a bogie wheelbase")
 
@@ -46,7 +49,7 @@ def mid_radius(radius, wheelbase, bogie_wheelbase=0.0):
     >>> print(f"{mid_radius(300, 60):.4f}")
     298.4962
 
-    Source: reference 1.1, CALC, worked out here from plane geometry.
+    Source: CALC, worked out here from plane geometry.
     """
     return _leg(pivot_radius(radius, bogie_wheelbase), wheelbase, "a wheelbase or pivot spacing")
 
@@ -64,7 +67,7 @@ def inner_throw(radius, wheelbase, bogie_wheelbase=0.0):
     >>> print(f"{inner_throw(300, 60):.4f}")
     1.5038
 
-    Source: reference 1.1, CALC, worked out here from plane geometry.
+    Source: CALC, worked out here from plane geometry.
     """
     return radius - mid_radius(radius, wheelbase, bogie_wheelbase)
 
@@ -84,7 +87,7 @@ def outer_throw(radius, wheelbase, length, width, bogie_wheelbase=0.0):
     >>> print(f"{outer_throw(300, 60, 120, 60):.4f}")
     3.9308
 
-    Source: reference 1.1, CALC, worked out here from plane geometry.
+    Source: CALC, worked out here from plane geometry.
     """
     xm = mid_radius(radius, wheelbase, bogie_wheelbase)
     return np.hypot(xm + np.divide(width, 2), np.divide(length, 2)) - radius - np.divide(width, 2)
@@ -102,7 +105,7 @@ def mid_throw(radius, wheelbase):
     >>> print(f"{mid_throw(300, 60):.4f}")
     1.5000
 
-    Source: reference 1.1, SEEN-2, a copy of a railway engineering chapter on extra clearance on curves.
+    Source: SEEN-2, a copy of a railway engineering chapter on extra clearance on curves.
     """
     return versine_approx(radius, wheelbase)
 
@@ -120,7 +123,7 @@ def end_throw(radius, wheelbase, length):
     >>> print(f"{end_throw(300, 60, 120):.4f}")
     4.5000
 
-    Source: reference 1.1, SEEN-2, same chapter, which prints L^2 - C^2 without the bracket it needs.
+    Source: SEEN-2, same chapter, which prints L^2 - C^2 without the bracket it needs.
     """
     return (np.square(length, dtype=float) - np.square(wheelbase, dtype=float)) / (8 * radius)
 
@@ -139,7 +142,7 @@ def section_inside(radius, wheelbase, distance, bogie_wheelbase=0.0):
     >>> print(f"{section_inside(300, 60, 30):.4f}")
     1.5000
 
-    Source: reference 1.1, the section form of the European gauging rules, MEM; equal to mid throw at n = a/2.
+    Source: the section form of the European gauging rules, MEM; equal to mid throw at n = a/2.
     """
     return (wheelbase * distance - np.square(distance) + np.square(bogie_wheelbase) / 4) / (2 * radius)
 
@@ -158,7 +161,7 @@ def section_outside(radius, wheelbase, distance, bogie_wheelbase=0.0):
     >>> print(f"{section_outside(300, 60, 30):.4f}")
     4.5000
 
-    Source: reference 1.1, the section form of the European gauging rules, MEM; equal to end throw at the end.
+    Source: the section form of the European gauging rules, MEM; equal to end throw at the end.
     """
     return (wheelbase * distance + np.square(distance) - np.square(bogie_wheelbase) / 4) / (2 * radius)
 
@@ -175,7 +178,7 @@ def attack_angle(wheelbase, radius):
     >>> print(f"{attack_angle(50, 120.24):.4f}")
     0.2094
 
-    Source: reference 1.4, CALC from the rule of NEM 111 (2016) page 1, SEEN, which allows 12 degrees.
+    Source: CALC from the rule of NEM 111 (2016) page 1, SEEN, which allows 12 degrees.
     """
     sine = np.divide(wheelbase, np.multiply(2, radius))
     if np.any(sine > 1):
@@ -196,7 +199,7 @@ def min_radius_for_attack(wheelbase, limit):
     >>> print(f"{min_radius_for_attack(50, np.radians(12)):.2f}")
     120.24
 
-    Source: reference 1.4, CALC from the rule of NEM 111 (2016) page 1, SEEN.
+    Source: CALC from the rule of NEM 111 (2016) page 1, SEEN.
     """
     if np.any(np.less_equal(limit, 0)):
         raise ValueError(f"an attack angle of {limit} rad allows no curve: it must be above 0")
@@ -215,7 +218,7 @@ def versine(radius, chord):
     >>> print(f"{versine(168000, 6446.28):.3f}")
     30.921
 
-    Source: reference 1.4 and 3, CALC, worked out here from plane geometry.
+    Source: CALC, worked out here from plane geometry.
     """
     return radius - _leg(radius, chord, "a chord")
 
@@ -232,7 +235,7 @@ def versine_approx(radius, chord):
     >>> print(f"{versine_approx(168000, 6446.28):.3f}")
     30.919
 
-    Source: reference 1.1 and 1.4, SEEN-2 as the mid throw of a railway engineering chapter.
+    Source: SEEN-2 as the mid throw of a railway engineering chapter.
     """
     return np.square(chord, dtype=float) / (8 * radius)
 
@@ -249,7 +252,7 @@ def radius_of_degree(degree, chord=30480.0):
     >>> print(f"{radius_of_degree(np.radians(5)) / 304.8:.2f}")
     1146.28
 
-    Source: reference 1.4, SEEN as the table of NMRA S-8 (old edition), which the formula reproduces.
+    Source: SEEN as the table of NMRA S-8 (old edition), which the formula reproduces.
     """
     if np.any(np.less_equal(degree, 0)):
         raise ValueError(f"a degree of curve of {degree} rad is a straight: it must be above 0")
@@ -275,7 +278,7 @@ def outline_throw(outline, radius, wheelbase, bogie_wheelbase=0.0):
     >>> print("{:.4f} {:.4f}".format(*outline_throw(box, 300, 60)))
     31.5038 33.9308
 
-    Source: CALC, worked out here; a centred box gives the two exact throws of reference 1.1 plus W/2.
+    Source: CALC, worked out here; a centred box gives the two exact throws plus W/2.
     """
     corners = np.asarray(outline, dtype=float)
     xm = mid_radius(radius, wheelbase, bogie_wheelbase)

@@ -3,6 +3,9 @@
 The exact limit keeps the two rails' different radii and the flange's own shape. The handbook widening
 treats the wagon as one straight body that touches the inner rail at its middle; so it agrees with the exact
 limit on wide curves while the wheelbase is under two laps, and asks for too much beyond.
+
+Marks in the Source lines: SEEN, read in the source; SEEN-2, read on a secondary page; MEM, from memory;
+CALC, worked out.
 """
 
 import numpy as np
@@ -23,7 +26,7 @@ def flange_lap(tread_radius, flange_depth):
     >>> print(f"{flange_lap(8.5, 1.7):.4f}")
     5.6383
 
-    Source: reference 0 and 3, CALC, worked out here: half the chord of the flange's tip circle at rail top.
+    Source: CALC, worked out here: half the chord of the flange's tip circle at rail top.
     """
     return np.sqrt(np.square(flange_depth, dtype=float) + 2 * np.multiply(tread_radius, flange_depth))
 
@@ -41,7 +44,7 @@ def play(gauge, back_to_back, flange_thickness):
     >>> print(f"{play(37.5, 30.3, 3.1):.1f}")
     1.0
 
-    Source: reference 3, CALC, by the definition of the three sizes in NEM 310, SEEN.
+    Source: CALC, by the definition of the three sizes in NEM 310, SEEN.
     """
     return gauge - (back_to_back + 2 * np.asarray(flange_thickness, dtype=float))
 
@@ -58,7 +61,7 @@ def check_gauge(back_to_back, flange_thickness):
     >>> print(f"{check_gauge(14.6, 0.7):.1f}")
     15.3
 
-    Source: reference 2.2, SEEN, rule printed with NEM 310 (2009).
+    Source: SEEN, rule printed with NEM 310 (2009).
     """
     return back_to_back + np.asarray(flange_thickness, dtype=float)
 
@@ -77,7 +80,7 @@ def flange_profile(x, tread_radius, flange_thickness, flange_angle):
     >>> print(f"{flange_profile(3.0, 8.5, 3.1, np.radians(60)):.4f}")
     2.8033
 
-    Source: reference 0, CALC, the package's own definition: a flange with a conical face, worked out here.
+    Source: CALC, the package's own definition: a flange with a conical face, worked out here.
     """
     return flange_thickness - (np.hypot(x, tread_radius) - tread_radius) / np.tan(flange_angle)
 
@@ -106,7 +109,7 @@ def residual_play(wheelbase, gauge, radius, back_to_back, flange_thickness, trea
     >>> print(f"{residual_play(50, 37.5, 320, 30.3, 3.1, 8.5, 1.7, np.pi / 2):.4f}")
     0.2345
 
-    Source: reference 0, CALC, plane geometry, worked out here.
+    Source: CALC, plane geometry, worked out here.
     """
     lap = flange_lap(tread_radius, flange_depth)
     outer_rail, inner_rail = radius + gauge / 2, radius - gauge / 2
@@ -168,7 +171,7 @@ def wheelbase_limit(gauge, radius, back_to_back, flange_thickness, tread_radius,
     >>> print(f"{wheelbase_limit(37.5, 320, 30.3, 3.1, 8.5, 1.7, np.pi / 2):.1f}")
     68.9
 
-    Source: reference 0, CALC, plane geometry, worked out here.
+    Source: CALC, plane geometry, worked out here.
     """
     longest = _longest_beside_rails(gauge, radius, flange_lap(tread_radius, flange_depth))
 
@@ -206,7 +209,7 @@ def flange_chord(tread_diameter, flange_depth):
     >>> print(f"{flange_chord(1524, 32):.2f}")
     446.28
 
-    Source: reference 3, SEEN-2, lap formula of three calculator pages; CALC shows that it is this chord.
+    Source: SEEN-2, lap formula of three calculator pages; CALC shows that it is this chord.
     """
     return 2 * flange_lap(np.divide(tread_diameter, 2), flange_depth)
 
@@ -225,7 +228,7 @@ def widening_textbook(wheelbase, chord, radius):
     >>> print(f"{widening_textbook(6000, 446.28, 350000):.2f}")
     15.43
 
-    Source: reference 3, MEM for the formula; the data of the example SEEN-2 in an examination paper.
+    Source: MEM for the formula; the data of the example SEEN-2 in an examination paper.
     """
     return 0.13 * np.square(np.add(wheelbase, chord)) / radius
 
@@ -243,7 +246,7 @@ def widening_versine(wheelbase, chord, radius):
     >>> print(f"{widening_versine(6000, 446.28, 168000):.3f}")
     30.919
 
-    Source: reference 3, CALC, the form behind the textbook's rounded factor, worked out here.
+    Source: CALC, the form behind the textbook's rounded factor, worked out here.
     """
     return np.square(np.add(wheelbase, chord)) / (8 * radius)
 
@@ -262,7 +265,7 @@ def handbook_wheelbase_limit(lateral_play, chord, radius):
     >>> print(f"{handbook_wheelbase_limit(1.0, flange_chord(17.0, 1.7), 320):.1f}")
     39.3
 
-    Source: reference 3, CALC, the versine form solved for the wheelbase, worked out here.
+    Source: CALC, the versine form solved for the wheelbase, worked out here.
     """
     longest = np.sqrt(8 * np.multiply(radius, np.maximum(lateral_play, 0.0))) - chord
     return np.maximum(longest, 0.0)

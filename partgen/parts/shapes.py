@@ -81,21 +81,18 @@ def rectangle(length: float, width: float, radius: float = 0.0, x: float = 0.0, 
 
 # Solids
 
-def prism(base, z0: float, z1: float, bevel_bottom: float = 0.0, bevel_top: float = 0.0,
-          holes=()) -> Solid:
+def prism(base, z0: float, z1: float, bevel_bottom: float = 0.0, bevel_top: float = 0.0, holes=()) -> Solid:
     """Return the solid between heights z0 and z1 [mm] over `base`, a wire or corners as for `outline`.
 
-    Bevels [mm] at 45 degrees run round both ends' outer edges; `holes` are wires or corners too. With holes
-    there are no bevels round them.
+    `holes` are wires or corners too. Bevels [mm] at 45 degrees run round the outer edges of both ends.
     """
     outer, *inner = (ring if isinstance(ring, Wire) else outline(ring) for ring in (base, *holes))
-    body = Solid.extrudeLinear(Face.makeFromWires(outer, []), Vector(0, 0, z1 - z0)).moved(Location((0, 0, z0)))
+    body = moved(Solid.extrudeLinear(Face.makeFromWires(outer, inner), Vector(0, 0, z1 - z0)), z=z0)
     for z, size in ((z0, bevel_bottom), (z1, bevel_top)):
         if size > 0:
-            body = chamfer(body, edges_at(body, z), size, "bevel")
-    if not inner:
-        return body
-    return cut(body, *(prism(ring, z0 - OVER, z1 + OVER) for ring in inner))
+            cap = next(face for face in body.Faces() if abs(face.Center().z - z) < TINY)
+            body = chamfer(body, cap.outerWire().Edges(), size, "bevel")
+    return body
 
 
 def rounded_box(length: float, width: float, z0: float, z1: float, radius: float, x: float = 0.0,
@@ -128,11 +125,10 @@ def turned(profile, x: float = 0.0, y: float = 0.0) -> Solid:
     return moved(turned_part(kept, 0.0, 360.0), x, y)
 
 
-def sector(radius: float, opening: float, z0: float, z1: float, x: float = 0.0, y: float = 0.0) -> Solid:
-    """Return a wedge with its edge on (x, y), open `opening` [deg] to either side of +x, `radius` [mm] or more."""
-    steps = [radians(opening * k / 3) for k in range(-3, 4)]
-    reach = radius / cos(radians(opening / 6))
-    return prism([(x, y), *((x + reach * cos(t), y + reach * sin(t)) for t in steps)], z0, z1)
+def lathe(section, x: float = 0.0, y: float = 0.0) -> Solid:
+    """Return the solid of revolution about (x, y) of a closed section: corners (radius, height[, rounding]) [mm]."""
+    half = Face.makeFromWires(crosswise(outline(section)), [])
+    return moved(Solid.revolve(half, 360.0, Vector(0, 0, 0), Vector(0, 0, 1)), x, y)
 
 
 def turned_part(section, start: float, end: float) -> Solid:

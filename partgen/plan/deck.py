@@ -13,6 +13,7 @@ HOLD_SHARE = 0.38       # of the cup's height that the seat reaches up
 HOLD_LEAST, HOLD_MOST = 12.0, 40.0
 SEAT_LEAN = 0.8         # outward over upward: 39 degrees from upright
 BETWEEN = 5.0           # between two cups, so that a cup can be taken without touching the next
+LEAST_FACET = 1.2
 EDGE = 1.5              # plate beyond the outermost seats, for their feet
 FOOT = 0.8              # 45 degree fillet from plate to seat
 SILL_SHARE = 0.35       # of the hold height that stays closed under a window
@@ -134,18 +135,22 @@ def seat_profile(cup: Cup, hold: float) -> tuple[tuple[float, float], ...]:
 def seat(name: str, cup: Cup, x: float = 0.0, y: float = 0.0) -> Seat:
     """Resolve the seat of one cup."""
     hold = min(max(HOLD_SHARE * cup.height, HOLD_LEAST), HOLD_MOST, 0.8 * cup.height)
+    # A bend of the cup just below the seat's edge would leave a facet too narrow to print: end at the bend.
+    hold = max((h for h, _ in cup.profile if hold - LEAST_FACET < h < hold), default=hold)
     return Seat(name, x, y, hold, seat_profile(cup, hold), SEAT_WALL)
 
 
 def in_a_row(cups: dict[str, Cup], names) -> tuple[tuple[Seat, ...], float, float]:
     """Return seats in a row along x, front one first, and the length and width they need [mm]."""
+    if not names:
+        return (), 0.0, 0.0
     seats = [seat(name, cups[name]) for name in names]
     spans = [max(s.outer_diameter + 1.0, cups[s.cup].widest + BETWEEN) for s in seats]
     length, edge, placed = sum(spans), sum(spans) / 2, []
     for one, span in zip(seats, spans):
         placed.append(Seat(one.cup, edge - span / 2, 0.0, one.hold, one.profile, one.wall))
         edge -= span
-    return tuple(placed), length + 2 * EDGE, max((s.outer_diameter for s in seats), default=0.0) + 1.0 + 2 * EDGE
+    return tuple(placed), length + 2 * EDGE, max(s.outer_diameter for s in seats) + 1.0 + 2 * EDGE
 
 
 def liquid_mass(cup: Cup, fill: float | None = None) -> float:

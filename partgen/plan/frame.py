@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import ceil, pi
 
 from partgen.plan.coupling import SeatPlan
-from partgen.plan.gear import GearPlan
+from partgen.plan.gear import SPINE_SIDE, GearPlan
 from partgen.plan.hardware import Screw
 
 PLATE = 2.0
@@ -12,7 +12,6 @@ SOLE_BAR = 2.4
 CORNER = 3.0
 BOSS_WALL = 1.8
 SLOT_BRIDGE = 3.0       # what must stay between two slots, or they become one
-SPINE_SIDE = 4.0        # spine on either side of the slot
 GIRDER = 3.0            # spine on either side of a pocket between the slots
 LAP = 0.4               # of screw bosses into the bars beside them
 LONGEST_BAY = 32.0      # between two ribs
@@ -22,6 +21,7 @@ CORE_DEPTH = 7.0
 PANEL_EDGE = 1.8        # sole bar above and below the panel sunk into its outside
 PANEL_END = 6.0
 GROOVE_GAP = 0.1        # tooth to groove, all round
+LEAST_LAND = 0.95       # between two grooves: two lines
 CLEAR = 0.5             # beside the holder's teeth, and round a seat
 
 
@@ -71,7 +71,7 @@ class FramePlan:
     core_depth: float                            # from the top
     boss: float                                  # diameter of the boss round each core
     pockets: tuple[Pocket, ...]
-    groove_width: float                          # along y: the holder's teeth pass
+    groove_width: float                          # along y
     panel: float                                 # depth of the panels in the sole bars' outside, or 0
 
     @property
@@ -110,12 +110,21 @@ class FramePlan:
         size = (self.length - 2 * PANEL_END, self.width - 2 * PANEL_END, self.thickness - 2 * PANEL_EDGE)
         return size if self.panel and min(size) > 4 * self.panel else None
 
-    def groove_middles(self, stretch: tuple[float, float]) -> tuple[float, ...]:
-        """Middles [mm] of the grooves in one stretch: whole pitches from its axle, wherever a tooth can stand."""
-        start, end = stretch
-        room = (end - start) / 2 - self.groove_foot / 2
-        each_side = int(room / self.tooth_pitch)
-        return tuple((start + end) / 2 + k * self.tooth_pitch for k in range(-each_side, each_side + 1))
+    @property
+    def groove_stretches(self) -> tuple[tuple[tuple[float, float], ...], ...]:
+        """(start, end) along x [mm] of every groove in the underside, whole pitches from its axle, by stretch.
+
+        Where the stretches of two axles overlap they are one; out of step there, grooves join that would
+        leave too thin a land.
+        """
+        half, stretches = self.groove_foot / 2, []
+        for start, end in self.grooves:
+            each_side, axle = int(((end - start) / 2 - half) / self.tooth_pitch), (start + end) / 2
+            stretches.append([(axle + k * self.tooth_pitch - half, axle + k * self.tooth_pitch + half)
+                              for k in range(-each_side, each_side + 1)])
+        if self.grooves[0][1] + LEAST_LAND > self.grooves[1][0]:
+            stretches = [stretches[0] + stretches[1]]
+        return tuple(merged(spans, LEAST_LAND) for spans in stretches)
 
     @property
     def groove_foot(self) -> float:
@@ -129,9 +138,9 @@ class FramePlan:
 
     @property
     def _grooves(self) -> float:
-        count = sum(len(self.groove_middles(stretch)) for stretch in self.grooves)
-        section = self.groove_depth * (self.groove_foot - self.groove_depth)
-        return count * section * max(min(self.spine_width, self.groove_width) - self.neck_width, 0.0)
+        spans = [span for stretch in self.groove_stretches for span in stretch]
+        section = sum(end - start - self.groove_depth for start, end in spans) * self.groove_depth
+        return section * max(self.groove_width - self.neck_width, 0.0)
 
     @property
     def _panels(self) -> float:
@@ -196,7 +205,7 @@ def resolve(gear: GearPlan, screw: Screw, core: float, seats, length: float, wid
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
         core_depth=min(CORE_DEPTH, thickness - 1.0), boss=boss,
         pockets=tuple(_pockets(length, width, spine / 2, seat_side, slots, boss - LAP, gear.rib)),
-        groove_width=gear.holder.width + 2 * CLEAR, panel=max(0.0, min(0.6, SOLE_BAR - gear.rib)))
+        groove_width=gear.holder.tooth_length + 2 * CLEAR, panel=max(0.0, min(0.6, SOLE_BAR - gear.rib)))
 
 
 def _pockets(length, width, spine, seat_side, slots, notch, rib):

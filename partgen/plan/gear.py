@@ -22,6 +22,8 @@ WAIST = 1.0            # the web is narrower than the hub by this, each side: ro
 WAIST_RADIUS = 1.5
 END_RADIUS = 1.0       # of the plate's upper ends
 HEAD_GAP = 0.2         # screw head to the fillet between web and plate
+SPINE_SIDE = 4.0       # the frame's spine on either side of the slot
+TOOTH_INSET = 1.5      # the spine's sides, and the holder's ends, stay free of teeth by this
 SLOT_ROOM = 0.4        # bar below the frame's upper face
 
 
@@ -29,7 +31,8 @@ SLOT_ROOM = 0.4        # bar below the frame's upper face
 class HolderPlan:
     """An axle holder in its own frame: axle centre at the origin, axle along y, top of the plate upwards.
 
-    All lengths in mm. The profile in x and z is the same all along y.
+    All lengths in mm. The profile in x and z is the same all along y, but for the teeth: they stand in
+    the middle, under the frame's spine.
     """
 
     width: float            # along the axle
@@ -45,6 +48,7 @@ class HolderPlan:
     tooth_pitch: float
     tooth_height: float
     tooth_crest: float
+    tooth_length: float     # along y, at the foot
 
     @property
     def throat(self) -> float:
@@ -97,9 +101,10 @@ class HolderPlan:
         web = 2 * self.web * (self.top - self.plate - self.hub_radius) + 0.43 * self.fillet**2
         hub = _below(self.hub_radius, self.clip_depth) - _below(self.bore / 2, self.throat)
         notch = (self.opening / 2 + self.mouth) * (self.clip_depth - self.throat)
-        teeth = len(self.teeth) * self.tooth_height * (self.tooth_crest + self.tooth_height)
+        tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
         screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
-        return self.width * (plate + web + hub - notch + teeth - self._window_area) - screws
+        section = plate + web + hub - notch - self._window_area
+        return self.width * section + len(self.teeth) * tooth - screws
 
     @property
     def _window_area(self) -> float:
@@ -197,24 +202,18 @@ def resolve(wheelset: Wheelset, screw: Screw, printer: Printer, lowest_frame: fl
     axle_z = wheelset.tread_radius
     wheel_top = axle_z + wheelset.flange_diameter / 2
     frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + hub + 1.0 + plate, lowest_frame)
-    holder = _holder(wheelset, screw, printer, bore, hub, plate, frame_bottom - axle_z)
-    bar = bar_plan(screw, holder.screw_x, printer)
-    return GearPlan(axle_z, wheel_top, frame_bottom, holder, bar,
-                    slot_neck=screw.clearance + printer.bore_offset + 0.2, slot_neck_height=1.6,
-                    slot_width=hole(bar.width, "sliding", printer.bore_offset),
-                    rib=max(1.6, printer.thinnest_wall))
-
-
-def _holder(wheelset, screw, printer, bore, hub, plate, top) -> HolderPlan:
-    """Resolve the holder round a `bore` [mm], its plate's upper face `top` [mm] over the axle."""
+    screw_x = hub + screw.head / 2 + 0.6
+    bar = bar_plan(screw, screw_x, printer)
+    slot_width = hole(bar.width, "sliding", printer.bore_offset)
     opening = SNAP_SHARE * wheelset.bearing_diameter + printer.bore_offset
-    screw_x, coarse = hub + screw.head / 2 + 0.6, max(1.0, printer.line_width / FINE_LINE)
-    return HolderPlan(
-        width=wheelset.back_to_back - 2 * CHEEK_GAP, bore=bore, opening=opening, hub_radius=hub,
-        clip_depth=sqrt(bore**2 - opening**2) / 2 + LIP, top=top, plate=plate,
-        half_length=screw_x + screw.head / 2 + 1.0, screw_x=screw_x,
-        screw_hole=screw.clearance + printer.bore_offset, tooth_pitch=coarse * TOOTH_PITCH,
-        tooth_height=coarse * TOOTH_HEIGHT, tooth_crest=coarse * TOOTH_CREST)
+    coarse, width = max(1.0, printer.line_width / FINE_LINE), wheelset.back_to_back - 2 * CHEEK_GAP
+    holder = HolderPlan(
+        width=width, bore=bore, opening=opening, hub_radius=hub, clip_depth=sqrt(bore**2 - opening**2) / 2 + LIP,
+        top=frame_bottom - axle_z, plate=plate, half_length=screw_x + screw.head / 2 + 1.0, screw_x=screw_x,
+        screw_hole=bar.screw_hole, tooth_pitch=coarse * TOOTH_PITCH, tooth_height=coarse * TOOTH_HEIGHT,
+        tooth_crest=coarse * TOOTH_CREST, tooth_length=min(width, slot_width + 2 * SPINE_SIDE) - 2 * TOOTH_INSET)
+    return GearPlan(axle_z, wheel_top, frame_bottom, holder, bar, slot_neck=bar.screw_hole + 0.2,
+                    slot_neck_height=1.6, slot_width=slot_width, rib=max(1.6, printer.thinnest_wall))
 
 
 def _below(radius: float, depth: float) -> float:

@@ -1,7 +1,7 @@
 """Pictures of wagons: how they are arranged, and the child process that draws them.
 
-Drawing needs a graphics stack that may be missing, and where it is missing vtk ends the whole process. So a child
-draws, and whatever becomes of it this side answers in a sentence.
+Drawing needs a graphics stack that may be missing, and where it is missing vtk ends the whole process. So a
+child draws, and whatever becomes of it this side answers in a sentence.
 """
 
 import os
@@ -33,7 +33,7 @@ def render(scene: Scene, path: Path | str, timeout: float = 60) -> str | None:
 
 
 def render_many(jobs: Sequence[tuple[Scene, Path | str]], timeout: float = 60) -> list[str | None]:
-    """As `render` for several pictures in one child, which saves its start-up time; timeout [s] is for all."""
+    """As `render`, several pictures in one child, which saves its start-up time; timeout [s] is for all."""
     if not jobs:
         return []
     with tempfile.TemporaryDirectory(prefix="partgen-") as folder:
@@ -57,9 +57,8 @@ def _run(command: list[str], timeout: float) -> tuple[set[int], str]:
     search = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
     with tempfile.TemporaryFile() as said:
         try:
-            child = subprocess.run(
-                command, stdout=said, stderr=subprocess.PIPE, timeout=timeout, env={**os.environ, "PYTHONPATH": search}
-            )
+            child = subprocess.run(command, stdout=said, stderr=subprocess.PIPE, timeout=timeout,
+                                   env={**os.environ, "PYTHONPATH": search})
             reason = _why(child.returncode, child.stderr.decode(errors="replace"))
         except subprocess.TimeoutExpired:
             reason = f"the renderer was stopped after {timeout:g} s"
@@ -150,7 +149,8 @@ def exploded(props: Sequence[Prop], offsets: Mapping[str, float | tuple[float, f
         (tuple(_centre(home)), tuple(_centre(away))) for home, away in zip(props, moved)
         if np.any(offsets.get(home.name, 0.0)) and words.get(home.name, home.name)
     )
-    return Scene(tuple(moved), camera, size, _labels(moved, words, view(Scene(tuple(moved), camera, size))), lines)
+    seen = view(Scene(tuple(moved), camera, size))
+    return Scene(tuple(moved), camera, size, _labels(moved, words, seen), lines)
 
 
 def _labels(props: Sequence[Prop], words: Mapping[str, str | None], seen) -> tuple:
@@ -161,7 +161,8 @@ def _labels(props: Sequence[Prop], words: Mapping[str, str | None], seen) -> tup
     for k, name in enumerate(sorted(kinds, key=height.get, reverse=True)):
         word = words.get(name) or name.replace("-", " ")
         count = len(kinds[name])
-        labels.append((f"{count} × {word}" if count > 1 else word, _handhold(kinds[name], seen, 1 if k % 2 else -1)))
+        text = f"{count} × {word}" if count > 1 else word
+        labels.append((text, _handhold(kinds[name], seen, 1 if k % 2 else -1)))
     return tuple(labels)
 
 

@@ -1,4 +1,4 @@
-"""Shapes of things that are not printed: wheelsets, cups, modules, magnets, screws, track. Closed meshes, numpy only.
+"""Shapes of things that are not printed: wheelsets, cups, modules, magnets, screws, track. numpy only.
 
 Each maker of a mesh returns (vertices (n, 3) [mm], faces (m, 3)) wound outward, each maker of a thing a Prop.
 """
@@ -63,7 +63,8 @@ def _ring_quads(rows: np.ndarray, count: int, sides: int) -> np.ndarray:
     row, side = np.meshgrid(rows, np.arange(sides), indexing="ij")
     row, side = row.ravel(), side.ravel()
     above, beside = (row + 1) % count, (side + 1) % sides
-    return np.column_stack([row * sides + side, row * sides + beside, above * sides + beside, above * sides + side])
+    low, high = row * sides, above * sides
+    return np.column_stack([low + side, low + beside, high + beside, high + side])
 
 
 def _quads(corners: np.ndarray) -> np.ndarray:
@@ -115,7 +116,7 @@ def _side(number: np.ndarray, axis: int, end: int) -> np.ndarray:
     return corners if (end > 0) == (axis != 1) else corners[:, ::-1]
 
 
-def fillet(centre: tuple[float, float], radius: float, start: float, end: float, steps: int = 6) -> np.ndarray:
+def fillet(centre: tuple[float, float], radius: float, start: float, end: float, steps: int = 6):
     """Points of an arc in a profile, angles [deg] from the radius axis towards the height axis."""
     turn = np.radians(np.linspace(start, end, steps + 1))
     return np.column_stack([centre[0] + radius * np.cos(turn), centre[1] + radius * np.sin(turn)])
@@ -123,8 +124,9 @@ def fillet(centre: tuple[float, float], radius: float, start: float, end: float,
 
 def wheelset(tread_diameter: float, flange_diameter: float, flange_thickness: float, back_to_back: float,
              width: float, axle_diameter: float, axle_length: float) -> tuple[Prop, Prop, Prop]:
-    """Two wheels and their axle along y about the origin, all figures [mm]; width is the wheel's, flange included."""
-    profile = _wheel_profile(tread_diameter / 2, flange_diameter / 2, flange_thickness, width, axle_diameter / 2)
+    """Two wheels and their axle along y about the origin, all [mm]; width is a wheel's, flange included."""
+    radii = tread_diameter / 2, flange_diameter / 2
+    profile = _wheel_profile(*radii, flange_thickness, width, axle_diameter / 2)
     profile[:, 1] += back_to_back / 2
     left = lathe(profile, "y")
     right = outward(left[0] * (1, -1, 1), left[1])
@@ -138,7 +140,7 @@ def wheelset(tread_diameter: float, flange_diameter: float, flange_thickness: fl
 
 
 def _wheel_profile(tread: float, flange: float, thick: float, width: float, axle: float) -> np.ndarray:
-    """Ring profile (radius, distance from the back face) of a wheel with a round flange and a dished front."""
+    """Ring profile (radius, distance from the back) of a wheel with a round flange and a dished front."""
     tip = min(0.45 * thick, 0.6 * (flange - tread))
     root = min(0.5 * (flange - tread), 0.25 * (width - thick))
     hub = min(axle + 0.3 * (tread - axle), axle + 3)
@@ -151,7 +153,8 @@ def _wheel_profile(tread: float, flange: float, thick: float, width: float, axle
         fillet((flange - tip, max(thick - tip, tip)), tip, 0, 70),
         fillet((tread + root, thick + root), root, -110, -180),
         fillet((tread - 0.3, width - 0.3), 0.3, 0, 90, 3),
-        [(rim, width), (rim - 0.4, width - dish), (hub + 0.4, width - dish), (hub, width + 0.3), (bore, width + 0.3)],
+        [(rim, width), (rim - 0.4, width - dish), (hub + 0.4, width - dish)],
+        [(hub, width + 0.3), (bore, width + 0.3)],
     ])
 
 
@@ -205,7 +208,7 @@ def _handle(heights: np.ndarray, radii: np.ndarray, thick: float) -> Mesh:
 
 
 def tube_mesh(rings: np.ndarray) -> Mesh:
-    """Skin through (k, sides, 3) rings, closed at both ends by a fan round the middle of the end ring's box."""
+    """Skin through (k, sides, 3) rings, closed at both ends by a fan round the middle of the ring's box."""
     count, sides = rings.shape[:2]
     faces = _quads(_ring_quads(np.arange(count - 1), count, sides))
     middle = (rings.min(axis=1) + rings.max(axis=1)) / 2
@@ -253,8 +256,8 @@ def track_arc(gauge: float, radius: float, start_angle: float, end_angle: float,
     """
     a, b = np.radians([start_angle, end_angle])
     count = max(2, int(np.ceil((b - a) / np.radians(1.5))) + 1)
-    return _track(lambda offset, s: _on_arc(radius, offset, s / radius), gauge, (a * radius, b * radius), count,
-                  rail_head, rail_height, sleeper_thickness)
+    return _track(lambda offset, s: _on_arc(radius, offset, s / radius), gauge, (a * radius, b * radius),
+                  count, rail_head, rail_height, sleeper_thickness)
 
 
 def track_straight(gauge: float, start: float, end: float, rail_head: float, rail_height: float,
@@ -277,7 +280,8 @@ def _track(frame, gauge, span, count, head, height, thick) -> tuple[Prop, ...]:
     for side in (1, -1):
         offset = side * (gauge + head) / 2 + section[:, 0]
         rings = [np.column_stack([frame(offset, s)[0], section[:, 1]]) for s in np.linspace(*span, count)]
-        rails.append(Prop("rail", *tube_mesh(np.array(rings)), PALETTE["rail"], finish="metal", in_frame=False))
+        mesh = tube_mesh(np.array(rings))
+        rails.append(Prop("rail", *mesh, PALETTE["rail"], finish="metal", in_frame=False))
     pitch = 0.62 * gauge
     places = np.arange(span[0] + pitch / 2, span[1] - 0.3 * pitch, pitch)
     box = rounded_box((0.24 * gauge, 1.62 * gauge, thick), 0.25 * thick)
@@ -298,6 +302,6 @@ def _rail_section(head: float, height: float) -> np.ndarray:
     """
     half, web, round_ = head / 2, 0.32 * head, min(0.3 * head, 0.2 * height)
     top = fillet((half - round_, -round_), round_, 0, 90, 4)
-    right = np.vstack([[(half, -height), (half, -0.86 * height), (web, -0.72 * height), (web, -0.5 * height),
-                        (half, -0.36 * height)], top])
+    foot = [(half, -height), (half, -0.86 * height), (web, -0.72 * height)]
+    right = np.vstack([foot, [(web, -0.5 * height), (half, -0.36 * height)], top])
     return np.vstack([right, right[::-1] * (-1, 1)])

@@ -11,7 +11,7 @@ import numpy as np
 
 FINISHES = ("plastic", "metal", "ceramic", "liquid", "wood", "board")
 LABEL_HEIGHT = 26  # letters of a 1000-pixel-high picture that still read when it is shown at half size
-LETTER_WIDTH = 0.62  # of the letter height; wider than the drawn font's mean, so a reserved box never overflows
+LETTER_WIDTH = 0.62  # of the letter height; above the drawn font's mean, so that a text stays in its margin
 FILL = 0.9  # of the frame's half width and height that the subject may reach
 
 
@@ -19,9 +19,9 @@ FILL = 0.9  # of the frame's half width and height that the subject may reach
 class Prop:
     """One closed body of one colour.
 
-    vertices [mm] is (n, 3) float, faces (m, 3) int wound outward, colour sRGB 0..1, transform 4 x 4 from the
-    body's own frame to the scene. A prop with `in_frame` false is drawn, but the camera does not step back
-    to fit it.
+    vertices [mm] is (n, 3) float, faces (m, 3) int wound outward, colour sRGB 0..1, transform 4 x 4 from
+    the body's own frame to the scene. A prop with `in_frame` false is drawn, but the camera does not step
+    back to fit it.
     """
 
     name: str
@@ -76,10 +76,14 @@ class Scene:
     lines: tuple[tuple[tuple[float, float, float], tuple[float, float, float]], ...] = ()
     ground: float | None = None
 
+    def __post_init__(self):
+        if not self.props:
+            raise ValueError("a scene needs at least one prop")
+
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """A camera that has found its place: position [mm], axes rows right, up and back, slope = tan(angle / 2)."""
+    """A camera in its place: position [mm], rows of axes right, up and back, slope = tan(angle / 2)."""
 
     position: np.ndarray
     axes: np.ndarray
@@ -151,18 +155,20 @@ def place_labels(scene: Scene) -> list[tuple[str, np.ndarray, np.ndarray, bool]]
     anchors = view(scene).project(np.array([xyz for _, xyz in scene.labels]))
     width, height = scene.size
     order = np.argsort(anchors[:, 0], kind="stable")
-    half = len(order) // 2
+    half = (len(order) + 1) // 2
     placed = []
     for column, on_right in ((order[:half], False), (order[half:], True)):
         column = column[np.argsort(anchors[column, 1], kind="stable")]
         heights = _spread(anchors[column, 1], 1.7 * letter_height(scene), height)
         x = width - label_margin(scene) if on_right else label_margin(scene)
-        placed += [(scene.labels[k][0], anchors[k], np.array([x, y]), on_right) for k, y in zip(column, heights)]
+        placed += [
+            (scene.labels[k][0], anchors[k], np.array([x, y]), on_right) for k, y in zip(column, heights)
+        ]
     return placed
 
 
 def _spread(wished: np.ndarray, gap: float, height: float) -> np.ndarray:
-    """Sorted positions at least `gap` apart, inside the picture, as near to the wished ones as one sweep gets."""
+    """Sorted positions at least `gap` apart, inside the picture, near the wished ones."""
     if not len(wished):
         return wished
     steps = gap * np.arange(len(wished))
@@ -175,7 +181,7 @@ def _spread(wished: np.ndarray, gap: float, height: float) -> np.ndarray:
 
 
 def save(scene: Scene, path: Path | str) -> None:
-    """Write the scene to one .npz file: arrays as arrays, the rest as JSON text, so that loading runs no code."""
+    """Write the scene to one .npz file: arrays as arrays, the rest as JSON text; loading it runs no code."""
     arrays = {}
     for k, prop in enumerate(scene.props):
         arrays[f"vertices{k}"] = np.asarray(prop.vertices, np.float64)
@@ -183,7 +189,7 @@ def save(scene: Scene, path: Path | str) -> None:
         arrays[f"transform{k}"] = np.asarray(prop.transform, np.float64)
     plain = {
         "props": [
-            [p.name, [float(c) for c in p.colour], p.finish, float(p.opacity), bool(p.in_frame)] for p in scene.props
+            _plain((p.name, tuple(p.colour), p.finish, p.opacity, p.in_frame)) for p in scene.props
         ],
         "camera": _plain(vars(scene.camera)),
         "size": _plain(scene.size),

@@ -1,0 +1,113 @@
+"""The coupler's drawbar: round tail on the pivot, neck, head with pockets for the magnets."""
+
+from math import cos, pi, sin, tan, asin
+
+from cadquery import Solid, Wire
+
+from partgen.parts.shapes import (
+    OVER, box_corners, chamfer, cone, cut, cylinder, edges_at, fuse, lengthwise, moved, outline, prism,
+    rounded_box, tower)
+from partgen.plan.coupling import MARK_ROOM, DrawbarPlan
+
+BEVEL = 0.5             # upper and lower edges
+CHEEK = 0.6             # corners of the front face, cut off
+BACK_RADIUS = 2.2
+ENGRAVED = 0.6
+STROKE = 0.75
+LETTER = (4.2, 3.0)     # height along y, width along x
+LEAST_LETTER = 3.3      # smaller is not legible: dashes instead
+DASH = (0.9, 0.9)       # width and distance
+
+
+def build(plan: DrawbarPlan) -> Solid:
+    """Return the drawbar [mm], pockets open upwards."""
+    tools = [_pivot(plan), _recess(plan), *(_pocket(plan, y) for y in plan.pockets)]
+    for y, pole in zip(plan.pockets, plan.marks):
+        tools += _mark(plan, y, pole)
+    return cut(_body(plan), *tools)
+
+
+def _body(plan):
+    """Bevelled above and below, but not along the front's upper edge: the wall before the magnets is thin."""
+    half = plan.thickness / 2
+    body = prism(_outline(plan), -half, half)
+    body = chamfer(body, edges_at(body, -half), BEVEL, "coupler, lower edge")
+    front = plan.reach - 1e-3
+    upper = [edge for edge in edges_at(body, half) if edge.Center().x < front]
+    return chamfer(body, upper, BEVEL, "coupler, upper edge")
+
+
+def _outline(plan) -> Wire:
+    """Tail, neck and head; the tail's arc is drawn as rounded corners between tangents of its circle."""
+    tail, neck, head = plan.tail_radius, plan.neck_width / 2, plan.head_width / 2
+    joint = min(asin(neck / tail) + 0.08, 1.3)
+    side = [(-tail, tail, tail), (tail * tan((pi / 2 - joint) / 2), tail, tail),
+            ((tail - neck * sin(joint)) / cos(joint), neck, 1.0), (plan.flare, neck, BACK_RADIUS),
+            (plan.back, head, BACK_RADIUS), (plan.reach - CHEEK, head, 0.0), (plan.reach, head - CHEEK, 0.0)]
+    return outline([*((x, -y, r) for x, y, r in side), *reversed(side)])
+
+
+def _pivot(plan):
+    """The hole for the spigot, both ends bevelled against the bed's bulge."""
+    half, bore = plan.thickness / 2, plan.pivot_hole
+    wide = bore + 2 * (BEVEL + OVER)
+    return fuse(cylinder(bore, -half - OVER, half + OVER), cone(wide, bore, -half - OVER, -half + BEVEL),
+                cone(bore, wide, half - BEVEL, half + OVER))
+
+
+def _recess(plan):
+    """For the cover."""
+    middle = plan.reach - plan.skin - plan.cover_length / 2
+    top = plan.thickness / 2
+    return rounded_box(plan.cover_length, plan.cover_width, top - plan.cover_depth, top + OVER, 0.0, middle)
+
+
+def _pocket(plan, y):
+    """A slot with a half-round floor: it follows the disc that stands in it on its edge."""
+    radius, front = plan.magnet_hole / 2, plan.reach - plan.skin
+    top = plan.thickness / 2 - plan.cover_depth + OVER
+    section = outline([(y - radius, -radius, radius), (y + radius, -radius, radius), (y + radius, top), (y - radius, top)])
+    return lengthwise(prism(section, front - plan.magnet_slot, front))
+
+
+def _mark(plan, y, pole):
+    """Return the tools that engrave the pole on top behind the pocket: a letter, or one dash for N, two for S."""
+    top = plan.thickness / 2
+    low, high = plan.back + BEVEL, plan.reach - plan.skin - plan.cover_length
+    room, pitch = high - low - 0.5, plan.head_width / len(plan.pockets)
+    middle, height = (low + high) / 2 - 0.1, min(LETTER[0], pitch - 2.2)
+    if height >= LEAST_LETTER:
+        width = min(LETTER[1], room)
+        strokes = [_letter(pole, width, height)]
+    else:
+        strokes = _dashes(pole, room, min(height, 2.4))
+    return [moved(prism(stroke, top - ENGRAVED, top + OVER), middle, y) for stroke in strokes]
+
+
+def _letter(pole, width, height):
+    """Return the letter's outline about the origin, read from the wagon's right: up is +y, along is +x."""
+    return outline([(u * width / 2, v * height / 2) for u, v in _LETTERS[pole](2 * STROKE / width, 2 * STROKE / height)])
+
+
+def _capital_n(s, t):
+    """Two stems of width s and a slope between them, in a square from -1 to 1."""
+    k = 2.15 * t
+    return [(-1, -1), (-1 + s, -1), (-1 + s, 1 - k), (1 - s, -1), (1, -1), (1, 1), (1 - s, 1),
+            (1 - s, -1 + k), (-1 + s, 1), (-1, 1)]
+
+
+def _capital_s(s, t):
+    """Three bars of height t joined by one stem of width s on either side."""
+    m = t / 2
+    return [(-1, -1), (1, -1), (1, m), (-1 + s, m), (-1 + s, 1 - t), (1, 1 - t), (1, 1), (-1, 1), (-1, -m),
+            (1 - s, -m), (1 - s, -1 + t), (-1, -1 + t)]
+
+
+_LETTERS = {"N": _capital_n, "S": _capital_s}
+
+
+def _dashes(pole, room, height):
+    """Return one dash for N, two for S, across the drawbar."""
+    width, apart = DASH
+    xs = (0.0,) if pole == "N" else ((width + apart) / 2, -(width + apart) / 2)
+    return [outline([(x + u * width / 2, v * height / 2) for u, v in ((-1, -1), (1, -1), (1, 1), (-1, 1))]) for x in xs]

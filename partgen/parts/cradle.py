@@ -1,0 +1,166 @@
+"""The cradle: a tray with a tulip-shaped seat for every cup; printed as it stands."""
+
+from math import atan2, cos, degrees, hypot, pi, sin
+
+from cadquery import Edge, Face, Shape, Solid, Vector, Wire, func
+from OCP.BRepFill import BRepFill
+
+from partgen.parts.shapes import OVER, cut, fuse, lathe, moved, rounded_box, turned, yawed
+from partgen.plan.deck import FOOT, CradlePlan, diameter_at
+
+EDGE_BEVEL = 0.5        # of the tray, above and on the bed
+LEAD_IN = 0.6           # 45 degree bevel on the seat's inner edge
+ROUNDING = 0.8          # of its outer edge
+WINDOW_BEVEL = 0.5      # on both sides of the wall
+PAST = 0.4              # how far a window's bevels reach beyond the wall's faces
+LEVEL, RISE, CREST = 0.4, 1.15, 0.88 * pi
+"""A window's level bottom and its rise as shares of its half width, and the phase at the seat's edge."""
+
+
+def build(plan: CradlePlan) -> Shape:
+    """Return the cradle in wagon axes, heights over rail top [mm]."""
+    return cut(fuse(_tray(plan), *_seats(plan)), *_screw_holes(plan))
+
+
+def _seats(plan):
+    """Yield every seat in place; where it reaches into another's hollow it gives way."""
+    drawn = {}
+    for seat in plan.seats:
+        shape = (seat.profile, seat.wall)
+        if shape not in drawn:
+            drawn[shape] = cut(_outside(seat), _inside(seat), *_windows(seat, plan.window))
+        near = [other for other in plan.seats if other is not seat and hypot(other.x - seat.x, other.y - seat.y)
+                < (other.outer_diameter + seat.outer_diameter) / 2 + 2 * FOOT]
+        hollows = (moved(_inside(other), other.x - seat.x, other.y - seat.y) for other in near)
+        yield moved(cut(drawn[shape], *hollows), seat.x, seat.y, plan.bottom + plan.plate)
+
+
+def _tray(plan) -> Shape:
+    """Return the plate with its raised border."""
+    deck, wide = plan.bottom + plan.plate, 2 * plan.border_width
+    tray = rounded_box(plan.length, plan.width, plan.bottom, deck + plan.border, plan.corner,
+                       bevel_bottom=EDGE_BEVEL, bevel_top=EDGE_BEVEL)
+    # The floor's corners keep what the bevel at its edge takes from them.
+    slope = plan.border + OVER
+    return cut(tray, rounded_box(plan.length - wide + 2 * OVER, plan.width - wide + 2 * OVER, deck,
+                                 deck + slope + OVER, max(plan.corner - plan.border_width, 0.3) + slope,
+                                 bevel_bottom=slope))
+
+
+# A seat: drawn about its own axis over the plate's upper face
+
+def _outside(seat) -> Solid:
+    """Return the seat without its hollow, on a foot of 45 degrees that goes down into the plate."""
+    base, top = seat.outer_profile[0][1] / 2, seat.outer_profile[-1][1] / 2
+    meet = _foot_top(seat)
+    section = [(0, -OVER), (base + FOOT + 0.3, -OVER), (base + FOOT + 0.3, -0.3), (base + FOOT - meet, meet)]
+    section += [(d / 2, h) for h, d in seat.outer_profile[1:-1] if h > meet + 0.01]
+    return lathe([*section, (top, seat.hold, ROUNDING), (0, seat.hold)])
+
+
+def _foot_top(seat) -> float:
+    """Return the height [mm] where the foot, shrinking at 45 degrees, meets the wall, which only widens."""
+    low, high, base = 0.0, FOOT, seat.outer_profile[0][1] / 2
+    for _ in range(40):
+        middle = (low + high) / 2
+        inside = diameter_at(seat.outer_profile, middle) / 2 < base + FOOT - middle
+        low, high = (middle, high) if inside else (low, middle)
+    return low
+
+
+def _inside(seat) -> Solid:
+    """Return the seat's hollow, bevelled outwards at its upper edge."""
+    start = seat.hold - LEAD_IN
+    neck = diameter_at(seat.profile, start)
+    mouth = max(neck + 2 * LEAD_IN, seat.profile[-1][1])
+    return turned([*((h, d) for h, d in seat.profile if h < start), (start, neck), (seat.hold, mouth),
+                   (seat.hold + OVER, mouth + 2 * OVER)])
+
+
+# A window: rays from the seat's axis through a wave-shaped contour, bevelled on both sides of the wall
+
+def _windows(seat, share) -> tuple[Solid, Solid]:
+    """Return the tools of the left and right windows that open `share` of the seat's wall together."""
+    rings = [_ring(seat, station, _contour(seat, share)) for station in _stations(seat)]
+    skin = [face for near, far in zip(rings, rings[1:]) for face in _between(near, far)]
+    left = func.solid(func.shell(*skin, *_cap(rings[0]), *_cap(rings[-1])))
+    return left, yawed(left, 180)
+
+
+def _contour(seat, share):
+    """Return points (along the wall, height, normal along, normal up) [mm] of the contour's right half.
+
+    From the middle of its level bottom half a cosine rises to the seat's edge and on straight past it.
+    """
+    half = share * pi / 2 * _unrolled(seat)
+    scale, points = (seat.hold - seat.sill) / (1 - cos(CREST)), [(0.0, seat.sill, 0.0, -1.0)]
+    for phase in (0.0, CREST / 3, 2 * CREST / 3, CREST):
+        slope = scale * pi / (RISE * half) * sin(phase)
+        points.append((half * (LEVEL + RISE * phase / pi), seat.sill + scale * (1 - cos(phase)),
+                       slope / hypot(1, slope), -1 / hypot(1, slope)))
+    # All stations end at one height, so there the contour widens along the wall only.
+    return [*points, (points[-1][0] + OVER / slope, seat.hold + OVER, hypot(1, slope) / slope, 0.0)]
+
+
+def _unrolled(seat) -> float:
+    """Return the radius [mm] on which lengths along the wall are measured."""
+    return diameter_at(seat.outer_profile, (seat.sill + seat.hold) / 2) / 2
+
+
+def _stations(seat):
+    """Return (profile, out from it, contour widened) [mm] from the hollow outwards.
+
+    The last one lies so far out that the flat cap between its ends clears the wall.
+    """
+    inner, outer, wide = seat.profile, seat.outer_profile, WINDOW_BEVEL + PAST
+    return ((inner, -PAST, wide), (inner, WINDOW_BEVEL, 0.0), (outer, -WINDOW_BEVEL, 0.0), (outer, PAST, wide),
+            (((0.0, 3 * seat.outer_diameter),), 0.0, wide))
+
+
+def _ring(seat, station, contour):
+    """Return the left window's contour on one station as edges: fall, level, rise."""
+    profile, out, widened = station
+    rise = []
+    for along, height, normal_along, normal_up in contour:
+        height += widened * normal_up
+        angle = (along + widened * normal_along) / _unrolled(seat)
+        radius = diameter_at(profile, height) / 2 + out
+        rise.append((radius * sin(angle), radius * cos(angle), height))
+    middle, *right = (Vector(*point) for point in rise)
+    left = [Vector(-point.x, point.y, point.z) for point in right]
+    return _wave(left), Edge.makeThreePointArc(left[0], middle, right[0]), _wave(right)
+
+
+def _wave(points) -> Edge:
+    """Return a smooth edge through `points` that leaves the first one level, round the seat's axis."""
+    start, sense = points[0], 1 if points[0].x > 0 else -1
+    return Edge.makeSpline(points, tangents=[Vector(start.y, -start.x, 0) * sense, points[-1] - points[-2]])
+
+
+def _between(near, far):
+    """Yield the faces between two stations: waves, level bottom (part of a cone), top."""
+    for k in (0, 2):
+        yield Face(BRepFill.Face_s(near[k].wrapped, far[k].wrapped))
+    inner, outer = near[2].startPoint(), far[2].startPoint()
+    yield from func.revolve(Edge.makeLine(inner, outer), (0, 0, 0), (0, 0, 1),
+                            2 * degrees(atan2(inner.x, inner.y))).Faces()
+    yield _flat(near[0].endPoint(), near[2].endPoint(), far[2].endPoint(), far[0].endPoint())
+
+
+def _cap(ring):
+    """Yield the faces across a station: level chords from wave to wave, and a flat bottom."""
+    left, level, right = ring
+    yield Face(BRepFill.Face_s(left.wrapped, right.wrapped))
+    yield Face.makeFromWires(Wire.assembleEdges([level, Edge.makeLine(right.startPoint(), left.startPoint())]), [])
+
+
+def _flat(*corners) -> Face:
+    return Face.makeFromWires(Wire.makePolygon(corners, close=True), [])
+
+
+def _screw_holes(plan):
+    """Yield countersunk holes, free upwards so that a driver reaches them past a seat's wall."""
+    deck, top = plan.bottom + plan.plate, plan.bottom + plan.size[2] + OVER
+    for x, y in plan.screws:
+        yield turned([(plan.bottom - OVER, plan.screw_hole), (deck - (plan.cone - plan.screw_hole) / 2, plan.screw_hole),
+                      (deck, plan.cone), (top, plan.cone)], x, y)

@@ -1,0 +1,95 @@
+"""The frame: plate, sole bars, spine with the clamp bars' slots, coupler seats, body screws."""
+
+from cadquery import Solid
+
+from partgen.parts.shapes import (
+    OVER, box_corners, cone, crosswise, cut, cylinder, fuse, moved, prism, rectangle, tower, turned, turned_part,
+    yawed)
+from partgen.plan.frame import POCKET_CORNER, FramePlan, Pocket
+
+TOP_BEVEL = 0.5         # lies on the bed
+FOOT_BEVEL = 0.8
+SEAT_BEVEL = 0.5
+LEAD_IN = 0.4           # wider mouth of every core, also against the bed's bulge
+CLEAR = 0.4             # comb under the spine: under half the land between two grooves
+SUNK = 1.0              # seats reach into the spine, so that no faces coincide
+
+
+def build(plan: FramePlan) -> Solid:
+    """Return the frame in wagon axes, heights over rail top [mm]; its upper face is flat."""
+    front, rear = plan.seats
+    seats = [moved(_seat(front, plan.bottom), front.x), moved(yawed(_seat(rear, plan.bottom), 180.0), rear.x)]
+    return cut(fuse(*_block(plan), *seats), *_slots(plan), *_grooves(plan), *_cores(plan), *_panels(plan))
+
+
+def _block(plan):
+    """Return the plate and the grid of bars, spine and ribs under it."""
+    edge, under = rectangle(plan.length, plan.width, plan.corner), plan.top - plan.plate
+    return (prism(edge, under, plan.top, bevel_top=TOP_BEVEL),
+            prism(edge, plan.bottom, under, bevel_bottom=FOOT_BEVEL, holes=[_hollow(plan, p) for p in plan.pockets]))
+
+
+def _seat(seat, bottom):
+    """The coupler seat about the z axis, open towards +x: boss, spigot, guard."""
+    outer, inner, low = seat.guard_outer, seat.guard_inner, seat.guard_bottom
+    boss = turned([(seat.spigot_bottom, seat.spigot - 2 * SEAT_BEVEL),
+                   (seat.spigot_bottom + SEAT_BEVEL, seat.spigot), (seat.boss_bottom, seat.spigot),
+                   (seat.boss_bottom, 2 * outer), (bottom + SUNK, 2 * outer)])
+    guard = turned_part([(inner, seat.boss_bottom + SUNK / 2), (inner, low + SEAT_BEVEL), (inner + SEAT_BEVEL, low),
+                         (outer - SEAT_BEVEL, low), (outer, low + SEAT_BEVEL), (outer, seat.boss_bottom + SUNK / 2)],
+                        seat.opening, 360.0 - seat.opening)
+    return fuse(boss, guard)
+
+
+def _hollow(plan, pocket: Pocket):
+    """A hollow's outline with round corners; where a screw boss stands in it the corner is stepped round the boss."""
+    (x0, y0), (x1, y1), corner = pocket.near, pocket.far, POCKET_CORNER
+    if pocket.notch:
+        xs, ys = (value - (pocket.notch if value > 0 else -pocket.notch) for value in pocket.far)
+        far = [(x1, ys, corner), (xs, ys, plan.boss / 2), (xs, y1, corner)]
+    else:
+        far = [(x1, y1, corner)]
+    return [(x0, y0, corner), (x1, y0, corner), *far, (x0, y1, corner)]
+
+
+def _slots(plan):
+    """Neck below, 45 degree shoulders all round, upright up to the top: the bar drops in from above."""
+    neck, wide = plan.bottom + plan.neck_height, plan.bottom + plan.neck_height + plan.shoulder
+    for (n0, n1), (s0, s1) in zip(plan.necks, plan.slots):
+        below = box_corners(n1 - n0, plan.neck_width, x=(n0 + n1) / 2)
+        above = box_corners(s1 - s0, plan.slot_width, x=(s0 + s1) / 2)
+        yield tower((plan.bottom - OVER, below), (neck, below), (wide, above), (plan.top + OVER, above))
+
+
+def _grooves(plan):
+    """Return one comb a stretch of grooves; between its teeth it keeps clear of the spine."""
+    half, deep = plan.groove_width / 2, plan.groove_depth
+    for spans in plan.groove_stretches:
+        ends = [(spans[0][0] - CLEAR, -2 * CLEAR), (spans[-1][1] + CLEAR, -2 * CLEAR)]
+        teeth = [corner for start, end in reversed(spans) for corner in
+                 ((end + CLEAR, -CLEAR), (end - deep, deep), (start + deep, deep), (start - CLEAR, -CLEAR))]
+        yield moved(crosswise(prism(ends + teeth, -half, half)), z=plan.bottom)
+
+
+def _cores(plan):
+    """Blind holes for the body's screws from above and for the pivot screws from below."""
+    bottom = plan.top - plan.core_depth
+    for x, y in plan.screws:
+        yield cylinder(plan.core, bottom, plan.top + OVER, x, y)
+        yield cone(plan.core, plan.core + 2 * (LEAD_IN + OVER), plan.top - LEAD_IN, plan.top + OVER, x, y)
+    for seat in plan.seats:
+        low = seat.spigot_bottom
+        yield cylinder(seat.core, low - OVER, low + seat.core_depth, seat.x)
+
+
+def _panels(plan):
+    """Panels sunk into the outside of the sole bars, their borders at 45 degrees."""
+    if not plan.panels:
+        return
+    deep, middle = plan.panel, (plan.bottom + plan.top) / 2
+    along, across, high = plan.panels
+    for size, reach, turn in ((along, plan.width / 2, 0.0), (across, plan.length / 2, 90.0)):
+        tool = tower((-deep, box_corners(size - 2 * deep, high - 2 * deep)),
+                     (OVER, box_corners(size + 2 * OVER, high + 2 * OVER)))
+        for yaw in (0.0, 180.0):
+            yield yawed(moved(crosswise(tool), 0.0, -reach, middle), turn + yaw)

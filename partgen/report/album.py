@@ -1,0 +1,116 @@
+"""The album of a built train: the train on its sharpest curve, each wagon, each wagon taken apart."""
+
+from pathlib import Path
+
+import numpy as np
+
+from partgen.checks.built import Built, stand
+from partgen.plan.wagon import WagonPlan
+from partgen.report import props
+from partgen.report.pictures import PALETTE, exploded, render_many, stand_on_curve
+from partgen.report.scene import Camera, Prop
+
+TIMEOUT = 40.0          # s a picture, with the renderer's own start
+WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
+
+
+def take(folder: Path, built: Built) -> tuple[tuple[tuple[Path, str], ...], tuple[str, ...]]:
+    """Render every picture into `folder`; return (path, caption) of those taken and why others are missing."""
+    folder.mkdir(parents=True, exist_ok=True)
+    album = list(_scenes(built))
+    reasons = render_many([(scene, folder / name) for name, _, scene in album], timeout=TIMEOUT * len(album))
+    taken = tuple((folder / name, caption) for (name, caption, _), reason in zip(album, reasons) if reason is None)
+    return taken, tuple(dict.fromkeys(reason for reason in reasons if reason))
+
+
+def _scenes(built: Built):
+    """Yield (file name, caption, scene) of every picture."""
+    track = built.train.description.track
+    laid = {"gauge": track.gauge, "rail_head": track.rail_head, "rail_height": track.rail_height}
+    wagons = {plan.name: wagon_props(built, plan) for plan in built.train.wagons}
+    stations = _stations(built.train)
+    yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", stand_on_curve(
+        list(wagons.values()), track.min_radius,
+        [(plan.wheelbase, s) for plan, s in zip(built.train.wagons, stations)], **laid)
+    for plan in built.train.wagons:
+        name = plan.name.lower().replace(" ", "-")
+        yield f"{name}.png", f"{plan.name}: ready to run", stand_on_curve(
+            [wagons[plan.name]], track.min_radius, [(plan.wheelbase, 0.0)],
+            camera=Camera((0.75, -1.0, 0.55)), **laid)
+        yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
+            wagons[plan.name], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"})
+
+
+def _stations(train) -> list[float]:
+    """Arc lengths [mm] of the wagons' middles, the first wagon in front, coupled at the coupler's gap."""
+    gap, stations, here = train.description.coupler.gap, [], 0.0
+    for place, plan in enumerate(train.wagons):
+        if place:
+            here -= (train.wagons[place - 1].length + plan.length) / 2 + gap
+        stations.append(here)
+    middle = (stations[0] + stations[-1]) / 2
+    return [s - middle for s in stations]
+
+
+def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
+    """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, modules, cups."""
+    printed = [Prop(item.name, mesh.vertices, mesh.faces, PALETTE[item.part])
+               for item, _, mesh in built.standing(plan)]
+    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_cups(plan)]
+
+
+def _at(x: float, y: float, z: float, yaw: float = 0.0) -> np.ndarray:
+    turn = np.radians(yaw)
+    pose = np.eye(4)
+    pose[:2, :2] = (np.cos(turn), -np.sin(turn)), (np.sin(turn), np.cos(turn))
+    pose[:3, 3] = x, y, z
+    return pose
+
+
+def _wheelsets(plan):
+    wheels = plan.wheelset
+    length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
+    for x in (plan.wheelbase / 2, -plan.wheelbase / 2):
+        for prop in props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
+                                   wheels.back_to_back, wheels.width, wheels.axle_diameter, length):
+            yield prop.moved(_at(x, 0.0, plan.gear.axle_z))
+
+
+def _magnets(plan):
+    for item in plan.items:
+        if item.part != "coupler":
+            continue
+        bar, coupler = item.plan, plan.coupler
+        x = bar.reach - bar.skin - bar.magnet_slot / 2
+        for place in item.places:
+            for y in bar.pockets:
+                yield props.magnet(coupler.magnet_diameter, coupler.magnet_length).moved(
+                    stand(place) @ _at(x, y, 0.0))
+
+
+def _modules(plan):
+    for placed in plan.row.placed:
+        yield props.module((placed.length, placed.width, placed.height), placed.module.label).moved(
+            _at(placed.x, placed.y, plan.floor_z))
+
+
+def _cups(plan):
+    for seat, cup in plan.cups:
+        inner = np.interp(cup.wall + cup.fill, *zip(*cup.profile)) / 2 - cup.wall
+        for prop in props.cup(list(cup.profile), float(inner), cup.fill, cup.wall, cup.handle):
+            yield prop.moved(_at(seat.x, seat.y, plan.deck_z))
+
+
+def offsets(plan: WagonPlan) -> dict[str, float]:
+    """Return how far to lift each kind of thing [mm] so that the wagon reads from the rails upwards."""
+    step = 0.3 * plan.length
+    rise = {"wheel": -1.5, "axle": -1.5, "axle-holder": -0.9, "clamp-bar": 0.32,
+            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
+    if plan.lid is None:
+        rise |= {"cradle": 1.4, "cup": 1.9, "liquid": 1.9}
+    lifts = {name: step * share for name, share in rise.items()}
+    lifts |= {placed.module.label: step * 1.15 for placed in plan.row.placed}
+    lifts |= {item.name: step * (-0.45 if item.part == "coupler" else -0.25) for item in plan.items
+              if item.part in ("coupler", "coupler-cover")}
+    lifts["magnet"] = step * -0.35
+    return lifts

@@ -1,0 +1,67 @@
+"""What several tests share: the demo's description, wagons made to measure, and the real command line."""
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from partgen.cli import main
+from partgen.describe.load import load, loads
+
+ROOT = Path(__file__).parents[1]
+DEMO = ROOT / "presets" / "reading-room.toml"
+
+BARE = """
+title = "Test line"
+[track]
+use = "toy-37.5"
+{track}
+[wheelset.standard]
+use = "toy-37.5"
+{wheelset}
+[coupler]
+use = "magnet-6x3"
+{coupler}
+[printer]
+use = "bed-220"
+{printer}
+[module.box]
+length = 60
+width = 30
+height = 18
+mass = 40
+{module}
+[cup.tea]
+profile = [[0, 44], [60, 58]]
+mass = 120
+wall = 2.5
+fill = 40
+{cup}
+[[wagon]]
+name = "one"
+wheelbase = 64
+{wagon}
+"""
+TABLES = ("track", "wheelset", "coupler", "printer", "module", "cup", "wagon")
+
+
+def bare(**lines):
+    """Return TOML of a one-wagon train; each keyword adds lines to that table."""
+    return BARE.format(**{table: lines.get(table, "") for table in TABLES})
+
+
+def described(**lines):
+    """Return the Description of a one-wagon train with `lines` added to its tables."""
+    return loads(bare(**lines))
+
+
+@pytest.fixture(scope="session")
+def demo():
+    """The demo train's description."""
+    return load(DEMO)
+
+
+@pytest.fixture
+def run():
+    """Call the real command line in this process; gives click's result with exit code, stdout and stderr."""
+    return lambda *words: CliRunner().invoke(main, [str(word) for word in words])

@@ -1,0 +1,180 @@
+"""Values that cannot be together, and every number just outside and just inside its range."""
+
+import re
+import tomllib
+from copy import deepcopy
+from pathlib import Path
+
+import pytest
+
+from partgen.describe.description import KINDS, LISTED, NAMED, Description
+from partgen.describe.faults import extra, inner_table, limits, path_text
+from partgen.describe.load import examine, loads
+from partgen.describe.template import starter
+
+from test_description import changed, faults_of
+
+# ---- values that clash -----------------------------------------------------------------------
+
+
+def track(lines):
+    return "[track]\n", f"[track]\n{lines}\n"
+
+
+def wheels(lines):
+    return "[wheelset.standard]\n", f"[wheelset.standard]\n{lines}\n"
+
+
+def tea(lines, preset="tea-glass"):
+    return 'use = "tea-glass"', f'use = "{preset}"\n{lines}'
+
+
+def second(lines):
+    return 'name = "cups"', f'name = "cups"\n{lines}'
+
+
+def order(names):
+    return "maker_note", f"order = {names}\nmaker_note"
+
+
+CLASHES = [
+    (track("min_radius = 80"), "track.min_radius", "under 2.5 gauges"),
+    (track("gauge = 24\nrail_head = 9"), "track.rail_head", "over a third of the gauge"),
+    (("half_width = 45", "half_width = 18"), "track.clearance[1].half_width", "inside the rails"),
+    (("high = 200", "high = 20"), "track.clearance[2].high", "not above low"),
+    (wheels("flange_diameter = 17.2"), "wheelset.standard.flange_diameter", "guides nothing"),
+    (wheels("width = 2.8"), "wheelset.standard.width", "the rest is the tread"),
+    (wheels("axle_diameter = 11"), "wheelset.standard.axle_diameter", "no wheel"),
+    (wheels('ends = "tube"\ntube_diameter = 11'), "wheelset.standard.tube_diameter", "no wheel"),
+    (wheels('ends = "tube"\ntube_diameter = 3'), "wheelset.standard.tube_diameter", "goes over the axle"),
+    # atan(3.5 / 2.6) = 53.4 degrees
+    (wheels("flange_diameter = 24\nflange_angle = 45"), "wheelset.standard.flange_angle", "54 deg or more"),
+    (wheels("back_to_back = 38"), "wheelset.standard.back_to_back", "not below the gauge"),
+    (wheels("back_to_back = 33"), "wheelset.standard.flange_thickness", "less than 32.3 mm"),
+    # 31.2 + 2.6 + 3.8 = 37.6 mm: a flange at its rail leaves the other tread 0.1 mm of rail
+    (wheels("width = 3.8"), "wheelset.standard.width", "3.9 mm or more"),
+    (wheels("flange_diameter = 26"), "wheelset.standard.flange_diameter", "below rail top"),
+    (("height = 13", "height = 4"), "coupler.height", "4.5 mm or more"),
+    (('use = "bed-220"', "layer = 0.4"), "printer.layer", "will not bond"),
+    (('use = "bed-220"', "line_width = 0.9"), "printer.line_width", "for a 0.4 mm nozzle"),
+    (("wheelbase = 62", "wheelbase = 118"), "train.locomotive.wheelbase", "shorter than the locomotive"),
+    (tea("fill = 70"), "cup.tea.fill", "fill less"),
+    (tea("wall = 12\nprofile = [[0, 20], [80, 70]]", "paper-cup"), "cup.tea.wall", "no inside"),
+    (tea("profile = [[1, 40], [90, 60]]"), "cup.tea.profile", "starts at 1 mm"),
+    (tea("profile = [[0, 40], [90, 60], [90, 61]]"), "cup.tea.profile", "must rise"),
+    (tea("profile = [[0, 4], [90, 60]]"), "cup.tea.profile", "diameter 4 mm"),
+    (tea("profile = [[0, 40], [260, 60]]"), "cup.tea.profile", "ends at 260 mm"),
+    (('name = "cups"', 'name = "Controls"'), "wagon[2].name", r"same file names as wagon\[1\]"),
+    (('name = "cups"', 'name = "../cups"'), "wagon[2].name", "goes into file names"),
+    (second("length = 70"), "wagon[2].wheelbase", "shorter than the body"),
+    # hypot(210, 210) = 297 mm
+    (second("length = 310"), "wagon[2].length", "over the bed's diagonal 297 mm"),
+    (second("width = 130"), "wagon[2].width", "over the 124 mm"),
+    (second("wall = 0.8"), "wagon[2].wall", "two printed lines"),
+    (second('wheelset = "stanard"'), "wagon[2].wheelset", "did you mean standard"),
+    (('wheelbase = 70\ncups = ["e', 'wheelbase = 21\ncups = ["e'), "wagon[2].wheelbase", "21.4 mm, 1 mm"),
+    (('modules = ["bank"]', 'modules = ["bnk"]'), "wagon[3].modules", r"\[module.bnk\]; did you mean bank"),
+    (('modules = ["bank"]', 'modules = ["ba\u202ek"]'), "wagon[3].modules", r"\[module.ba\?k\]"),
+    (order(["cups", "controls"]), "train.order", "leaves out pantry"),
+    (order(["cups", "controls", "pantri", "pantry"]), "train.order", "did you mean pantry"),
+    (order(["cups", "controls", "pantry", "cups"]), "train.order", "stands in it 2 times"),
+]
+
+
+@pytest.mark.parametrize("change, path, words", CLASHES, ids=[f"{p} {w}" for _, p, w in CLASHES])
+def test_clash_is_the_one_fault_and_says_what_to_change(change, path, words):
+    found = faults_of(changed(change))
+    assert set(found) == {path} and re.search(words, found[path]) and found[path].isprintable()
+
+
+@pytest.mark.parametrize("change", [
+    track("rail_head = 12\nrail_height = 30"), wheels("width = 3.9"), order(["pantry", "cups", "controls"]),
+    wheels('ends = "tube"\ntube_diameter = 3.2'), second("length = 296\nwidth = 124\nwall = 0.9"),
+    wheels("tread_diameter = 17\nflange_diameter = 17.4"), wheels("tread_diameter = 5\nflange_diameter = 6"),
+    ("height = 13", "height = 4.5"), ('use = "bed-220"', "layer = 0.32"), tea("fill = 69.5"),
+    ('wheelbase = 70\ncups = ["e', 'wheelbase = 21.4\ncups = ["e')])
+def test_the_last_good_value_before_a_clash_loads(change):
+    assert isinstance(loads(changed(change)), Description)
+
+
+def test_wheelbase_longer_than_the_curve_is_wide():
+    found = faults_of(changed(track("min_radius = 100"), ("wheelbase = 70", "wheelbase = 200")))
+    assert found == {"wagon[1].wheelbase": "wheelbase = 200 mm is longer than the sharpest curve is wide "
+                                           "(162.5 mm): shorten it"}
+
+
+# ---- every number's range --------------------------------------------------------------------
+
+STARTER = tomllib.loads(starter())
+
+
+def all_tables():
+    """Yield (steps, model) for one table of every model, as they stand in `full_data`."""
+    for kind, model in KINDS.items():
+        name = {"wheelset": "standard", "module": "controller", "cup": "espresso"}.get(kind, kind)
+        steps = (kind, name) if kind in NAMED else (kind, 0) if kind in LISTED else (kind,)
+        yield steps, model
+        for field_name, field in model.model_fields.items():
+            inner = inner_table(field)
+            if inner:
+                yield (*steps, field_name, *(() if field.annotation is inner else (0,))), inner
+
+
+def full_data():
+    data = deepcopy(STARTER)
+    data["track"]["clearance"] = [{"low": 0.0, "high": 200.0, "half_width": 60.0}]
+    data["train"]["locomotive"] = {}
+    return data
+
+
+RANGES = [(steps, name, field) for steps, model in all_tables() for name, field in model.model_fields.items()
+          if limits(field)[0] is not None]
+
+
+def messages_with(steps, name, value):
+    data = full_data()
+    table = data
+    for step in steps:
+        table = table[step]
+    table[name] = value
+    return [fault.message for fault in examine(data)[1] if fault.path == path_text(*steps, name)]
+
+
+@pytest.mark.parametrize("steps, name, field", RANGES, ids=[path_text(*s, n) for s, n, _ in RANGES])
+def test_just_outside_a_range_is_a_fault_and_just_inside_is_not(steps, name, field):
+    low, high = limits(field)
+    unit = extra(field, "unit")
+    nudge = 1e-6 * max(1, abs(low), abs(high))
+    for value in (low - nudge, high + nudge):
+        [message] = messages_with(steps, name, value)
+        assert message.startswith(f"{name} = {value:.10g} {unit} is outside {low:g} to {high:g} {unit}: ")
+        assert extra(field, "why") in message
+    for value in (low, low + nudge, high - nudge, high):
+        assert not any("is outside" in message and f"to {high:g} {unit}: " in message
+                       for message in messages_with(steps, name, value))
+
+
+def test_the_walk_reaches_every_number_and_every_default_is_in_range():
+    assert len(RANGES) >= 50 and {steps[0] for steps, _, _ in RANGES} == set(KINDS)
+    for steps, name, field in RANGES:
+        low, high = limits(field)
+        assert low < high
+        assert field.is_required() or field.default is None or low <= field.default <= high, (steps, name)
+
+
+def test_every_field_says_what_it_is_and_how_to_measure_it():
+    for steps, model in all_tables():
+        assert model.__doc__ and model.__doc__.endswith(".")
+        for name, field in model.model_fields.items():
+            if inner_table(field) is field.annotation:
+                continue
+            assert field.description and extra(field, "measure"), (steps, name)
+            if "float" in str(field.annotation) and "tuple" not in str(field.annotation):
+                assert extra(field, "unit") and extra(field, "why"), (steps, name)
+                assert limits(field)[0] is not None, (steps, name)
+
+
+def test_examine_leaves_its_data_alone():
+    data = full_data()
+    before = deepcopy(data)
+    assert examine(data)[0] is not None and data == before

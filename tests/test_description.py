@@ -1,0 +1,258 @@
+"""The loader: sound files load, every fault is named at once with its path, nothing ends in a traceback."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from partgen.describe.faults import path_text
+from partgen.describe.load import defaults_used, digest, load, loads
+from partgen.describe.reading import LARGEST
+from partgen.errors import DescriptionError, Fault
+
+DEMO = Path(__file__).parents[1] / "presets" / "reading-room.toml"
+TEXT = DEMO.read_text(encoding="utf-8")
+
+
+def faults_of(text):
+    with pytest.raises(DescriptionError) as caught:
+        loads(text, "x.toml")
+    found = {fault.path: fault.message for fault in caught.value.faults}
+    assert len(found) == len(caught.value.faults)
+    return found
+
+
+def changed(*changes, text=TEXT):
+    for old, new in changes:
+        assert text.count(old) >= 1, old
+        text = text.replace(old, new, 1)
+    return text
+
+
+# ---- what loads ------------------------------------------------------------------------------
+
+def test_demo_loads_with_presets_under_its_own_values():
+    train = load(DEMO)
+    assert train.invented and [wagon.name for wagon in train.wagon] == ["controls", "cups", "pantry"]
+    assert (train.track.gauge, train.track.min_radius) == (37.5, 320)      # from the preset
+    assert [band.half_width for band in train.track.clearance] == [45, 62]  # from the file, over the preset
+
+
+def test_what_the_file_says_wins_over_its_preset():
+    train = loads(changed(('use = "toy-37.5"  ', 'use = "toy-37.5"\nmin_radius = 400 ')))
+    assert (train.track.gauge, train.track.min_radius) == (37.5, 400)
+
+
+def test_defaults_are_told_apart_from_given_and_preset_values():
+    left_out = defaults_used(load(DEMO))
+    assert left_out["wagon[1].wall"] == 2.0 and left_out["coupler.gap"] == 22.0
+    assert "ride.sample_time" in left_out and "module.controller.warm" in left_out
+    for told in ("track.gauge", "track.clearance", "ride.speed", "coupler.magnet_diameter",
+                 "train.locomotive.mass", "wagon[1].wheelbase", "title"):
+        assert told not in left_out
+
+
+def test_a_table_left_out_counts_as_all_defaults():
+    left_out = defaults_used(loads(changed(("[ride]\nspeed = 250", "#"), ("stop_time = 1.0", "#"))))
+    assert left_out["ride.speed"] == 250 and left_out["ride.stop_time"] == 1
+
+
+def test_digest_follows_the_values_and_not_the_layout():
+    train = load(DEMO)
+    same = "\n".join(line.split("   #")[0] for line in TEXT.splitlines()).replace("= 250", "= 250.0")
+    spelt_out = changed(('use = "bed-220"', "bed_x = 210\nbed_y = 210\nbed_z = 240\nnozzle = 0.4"))
+    assert digest(loads(same)) == digest(loads(spelt_out)) == digest(train)
+    assert re.fullmatch("[0-9a-f]{64}", digest(train))
+    assert digest(loads(changed(("speed = 250", "speed = 251")))) != digest(train)
+
+
+def test_wagons_are_counted_from_one():
+    assert path_text("wagon", 0, "wheelbase") == "wagon[1].wheelbase"
+    assert path_text("module", "a b", "plugs", 2) == 'module."a b".plugs[3]'
+
+
+# ---- eight faults, planted -------------------------------------------------------------------
+
+def test_eight_planted_faults_are_the_eight_reported():
+    text = changed(
+        ("[track]\n", "[track]\ngauge = -3\n"),
+        ("[wheelset.standard]\n", "[wheelset.standard]\nwidth = \"wide\"\n"),
+        ("height = 13", "hieght = 13"),
+        ('use = "bed-220"', 'use = "bed-220"\nlayer = nan'),
+        ('use = "power-bank-slim"', 'use = "power-bank-slin"'),
+        ('name = "controls"', 'name = "controls"\nsides = "planket"'),
+        ('cups = ["espresso", "espresso"]', 'cups = ["espresso", "expresso"]'),
+        ('wheelbase = 70\nmodules = ["bank"]', 'modules = ["bank"]'))
+    found = faults_of(text)
+    assert set(found) == {
+        "track.gauge", "wheelset.standard.width", "coupler.hieght", "printer.layer", "module.bank.use",
+        "wagon[1].sides", "wagon[2].cups", "wagon[3].wheelbase"}
+    assert found["track.gauge"].startswith("gauge = -3 mm is outside 6 to 130 mm: smaller gauges need finer")
+    assert "a number in mm belongs there" in found["wheelset.standard.width"]
+    assert "did you mean height?" in found["coupler.hieght"]
+    assert found["printer.layer"].startswith("layer = nan mm is outside 0.06 to 0.6 mm")
+    assert "did you mean power-bank-slim?" in found["module.bank.use"]
+    assert "planked, panelled, plain; did you mean planked?" in found["wagon[1].sides"]
+    assert "did you mean espresso?" in found["wagon[2].cups"]
+    assert found["wagon[3].wheelbase"].startswith("wheelbase is missing: axle to axle, in mm")
+
+
+# ---- files that are no description -----------------------------------------------------------
+
+BAD_FILES = [
+    (b"", "is empty"),
+    (b" \n\n", "is empty"),
+    (b"\x7fELF\x02\x01\xff\xfe", "is not UTF-8 text at byte 7, line 1"),
+    ("title = \"x\"".encode("utf-16"), "is not UTF-8 text at byte 1, line 1"),
+    (b"title = \n", "line 1, column 9: invalid value in 'title =': write a value after the equals sign"),
+    (b"[track]\ngauge = 37,5\n", "line 2, column 11: .*: write a decimal point, not a comma"),
+    (b"[track]\ngauge = 37.5 mm\n", "line 2, column 14: .*: leave the unit out"),
+    (b"[wagon]\nhot = yes\n", "line 2, column 7: .*: write true or false"),
+    (b"title = tea\n", "line 1, column 9: .*: put text in double quotes"),
+    (b"title: tea\n", "line 1, column 6: .*: write name = value"),
+    (b"[track\n", "line 1, column 7: "),
+    (b"title = \"tea", "quotation mark still open"),
+    (b"[track]\n[track]\n", "line 2, column 7: cannot declare"),
+    (b"a = " + b"[" * 1500, "nested too deeply|invalid value"),
+    (b"a = [\n" + b"[\n" * 3000, "nested too deeply|still open"),
+    (b".".join([b"a"] * 400) + b" = 1", "nested too deeply"),
+    (b"[" + b".".join([b"track"] * 50) + b"]", "nested too deeply"),
+    (b"a = \"" + b"x" * 5000 + b"\"", "line 1 has 5006 letters"),
+    (b"a = 1\0", "line 1"),
+]
+
+
+@pytest.mark.parametrize("content, words", BAD_FILES, ids=[words[:30] for _, words in BAD_FILES])
+def test_unusable_file_says_what_and_where(tmp_path, content, words):
+    path = tmp_path / "bad.toml"
+    path.write_bytes(content)
+    with pytest.raises(DescriptionError, match=words) as caught:
+        load(path)
+    assert caught.value.exit_code == 2 and str(caught.value).isprintable()
+
+
+def test_a_byte_order_mark_and_windows_line_ends_are_fine(tmp_path):
+    path = tmp_path / "windows.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + TEXT.replace("\n", "\r\n").encode())
+    assert digest(load(path)) == digest(load(DEMO))
+
+
+def test_huge_file_is_refused_before_it_is_read(tmp_path):
+    path = tmp_path / "huge.toml"
+    with path.open("wb") as file:
+        file.truncate(100_000_000)      # a hole: no disk is used
+    with pytest.raises(DescriptionError, match="has 100 MB, a description at most 1 MB"):
+        load(path)
+    with pytest.raises(DescriptionError, match="is over 1 MB"):
+        loads("#\n" * LARGEST)
+
+
+def test_folders_devices_and_missing_files_are_refused(tmp_path):
+    for path, words in ((tmp_path, "is a folder"), (tmp_path / "none.toml", "no such file"),
+                        (Path("/dev/null"), "not an ordinary file"), ("a\0b", "cannot be read"),
+                        ("x" * 5000, "cannot be read"), (DEMO / "inside", "cannot be read")):
+        with pytest.raises(DescriptionError, match=words):
+            load(path)
+
+
+def test_unreadable_file_is_refused(tmp_path, monkeypatch):
+    path = tmp_path / "locked.toml"
+    path.write_text(TEXT)
+
+    def locked(*_):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "open", locked)
+    with pytest.raises(DescriptionError, match="cannot be read: Permission denied"):
+        load(path)
+
+
+# ---- values that are no good -----------------------------------------------------------------
+
+RIDE = "speed = 250 "
+TEAS = 'cups = ["tea", "tea"]'
+GLASS = 'use = "tea-glass"\n'
+BAD_VALUES = [
+    ((RIDE, "speed = nan "), "ride.speed", r"speed = nan mm/s is outside 10 to 3000 mm/s: .*Stopwatch"),
+    ((RIDE, "speed = -inf "), "ride.speed", r"speed = -inf mm/s is outside 10 to 3000 mm/s"),
+    ((RIDE, "speed = 1e308 "), "ride.speed", r"speed = 1e\+308 mm/s is outside"),
+    ((RIDE, f"speed = 1{'0' * 900} "), "ride.speed", r"speed = 1e900 or so mm/s is outside"),
+    ((RIDE, f"speed = 0x{'f' * 1800} "), "ride.speed", r"speed = 1e21\d\d or so mm/s is outside"),
+    ((RIDE, 'speed = "250" '), "ride.speed", r"speed = '250', but a number in mm/s belongs there: run"),
+    ((RIDE, "speed = true "), "ride.speed", r"speed = true, but a number in mm/s belongs there"),
+    ((RIDE, "speed = 2024-01-01 "), "ride.speed", r"speed is a date or time, but a number in mm/s belongs"),
+    ((RIDE, "speed = [250] "), "ride.speed", r"speed is a list of one entry, but a number in mm/s belongs"),
+    ((RIDE, "speed = { mm = 250 } "), "ride.speed", r"speed is a table, but a number in mm/s belongs there"),
+    ((RIDE, "sped = 250 "), "ride.sped", r"sped is unknown here; did you mean speed\?"),
+    ((RIDE, "gauge = 250 "), "ride.gauge", r"gauge is unknown here; it belongs under \[track\]"),
+    ((RIDE, "zzz = 250 "), "ride.zzz", r"zzz is unknown here \(known: speed, stop_time, sample_time, use\)"),
+    ((RIDE, '"a\\u001b[31m" = 1 '), 'ride."a\\u001b[31m"', r"unknown here"),
+    ((RIDE, 'use = "swift" '), "ride.use", r"no ride preset .* 'swift' \(there are: gentle, lively\)"),
+    ((RIDE, "use = 3 "), "ride.use", r"use = 3, but the name of a preset belongs there"),
+    (("[train.locomotive]", 'use = "x"\n[train.locomotive]'), "train.use", r"there are no presets for train"),
+    (("mass = 420", "mass = 9"), "train.locomotive.mass", r"mass = 9 g is outside 10 to 10000 g"),
+    (("high = 30,", 'high = "x",'), "track.clearance[1].high", r"high = 'x', but a number in mm belongs"),
+    (("low = 30,", "lo = 30,"), "track.clearance[2].lo", r"did you mean low\?"),
+    (("invented = true", "invented = 1"), "invented", r"invented = 1, but true or false belongs there"),
+    (("invented = true", "invnted = true"), "invnted", r"did you mean invented\?"),
+    (('"Reading-room tea line"', '""'), "title", r"title = '' is empty"),
+    (('"Reading-room tea line"', '"?!"'), "title", r"title = '\?!' names the output folder"),
+    (('"Reading-room tea line"', f'"{"x" * 61}"'), "title", r"is longer than 60 letters"),
+    (('"Reading-room tea line"', '"a\\nb"'), "title", r"holds a line break or a control character"),
+    (("[ride]", "[[ride]]"), "ride", r"ride is a list of one entry, but \[ride\] belongs there"),
+    (("[cup.tea]", "[[cup.tea]]"), "cup.tea", r"tea is a list of one entry, but \[cup.NAME\] belongs there"),
+    (("[cup.tea]", '[cup."x\\u0000"]\nuse = "tea-glass"\n[cup.tea]'), 'cup."x\\u0000"', r"up to 40 letters"),
+    ((TEAS, 'cups = ["tea", 3]'), "wagon[3].cups[2]", r"cups\[2\] = 3, but text in quotes belongs"),
+    ((TEAS, 'cups = "tea"'), "wagon[3].cups", r"cups = 'tea', but a list in square brackets belongs"),
+    ((GLASS, f"{GLASS}profile = [[0, 40]]\n"), "cup.tea.profile", r"at least 2"),
+    ((GLASS, f"{GLASS}profile = [[0, 40], [50]]\n"), "cup.tea.profile[2][2]", r"missing"),
+    ((GLASS, f"{GLASS}profile = [[0, 40], [50, 60, 70]]\n"), "cup.tea.profile[2]", r"at most 2"),
+    ((GLASS, f"{GLASS}profile = [[0, 40], [50, nan]]\n"), "cup.tea.profile[2][2]",
+     r"profile\[2\]\[2\] = nan mm cannot be measured"),
+    (('use = "motor-driver"', 'use = "motor-driver"\nplugs = ["up"]'), "module.driver.plugs[1]",
+     r"plugs\[1\] = 'up', not one of front, back, left, right, top, bottom"),
+    (("height = 13", "height = 13\nlayout = 7"), "coupler.layout", r"layout = 7, not one of pair, single"),
+]
+
+
+@pytest.mark.parametrize("change, path, words", BAD_VALUES,
+                         ids=[f"{path} {new[-20:]!r}" for (_, new), path, _ in BAD_VALUES])
+def test_bad_value_is_the_one_fault_and_says_what_belongs_there(change, path, words):
+    found = faults_of(changed(change))
+    assert set(found) == {path}
+    assert re.search(words, found[path]) and found[path].isprintable() and len(found[path]) < 400
+
+
+def test_missing_tables_are_named_and_nothing_follows_from_them():
+    assert set(faults_of('title = "x"\n')) == {"track", "wheelset", "wagon"}
+    found = faults_of(TEXT.replace("[wheelset.standard]", "[wheelset]").replace("[[wagon]]", "[[wagons]]"))
+    assert set(found) == {"wheelset.use", "wagons"}
+    assert "write [wheelset.standard] above it" in found["wheelset.use"]
+    assert faults_of("wagon = []\ntrack = 3\nwheelset = 4\n").keys() == {"track", "wheelset", "wagon"}
+    assert "[[wagon]]" in faults_of(re.sub(r"(?s)\[\[wagon\]\].*", "[wagon]\n", TEXT))["wagon"]
+
+
+@pytest.mark.parametrize("values", ['["a"' + ',\n"a"' * 9_999 + "]", "[1" + ",\n1" * 9_999 + "]",
+                                    "[[]" + ",\n[]" * 9_999 + "]"], ids=["names", "numbers", "lists"])
+def test_ten_thousand_entries_are_one_fault(values):
+    found = faults_of(changed(('cups = ["tea", "tea"]', f"cups = {values}")))
+    assert found["wagon[3].cups"].startswith("cups is a list of 10000 entries, but it takes at most 40")
+    assert set(found) == {"wagon[3].cups"}
+
+
+def test_ten_thousand_wagons_are_one_fault():
+    assert set(faults_of(TEXT + "\n[[wagon]]\nx = 1" * 10_000)) == {"wagon"}
+
+
+def test_many_faults_are_all_kept_and_fifty_shown():
+    text = TEXT + "".join(f"\n[module.m{number}]\nlength = -1\nwidth = 1\nheight = 1\nmass = 1"
+                          for number in range(60))
+    with pytest.raises(DescriptionError) as caught:
+        loads(text)
+    assert len(caught.value.faults) == 120      # length and width of each
+    lines = str(caught.value).splitlines()
+    assert len(lines) == 51 and lines[-1] == "... and 70 more: mend these first"
+
+
+def test_a_fault_without_a_path_is_its_message():
+    assert str(Fault("", "so")) == "so" and str(Fault("a.b", "so")) == "a.b: so"

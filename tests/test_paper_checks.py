@@ -1,0 +1,97 @@
+"""Every paper check: one train that it passes, one that it must fail, and a remedy that helps."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings, strategies as st
+
+from conftest import described
+from partgen.checks import paper
+from partgen.checks.bed import fit
+from partgen.finding import judge, worst
+from partgen.plan.train import resolve
+
+MUST_FAIL = {
+    "wheel-play": {"wheelset": "back_to_back = 32.1"},
+    "wheelbase": {"wagon": "", "track": "min_radius = 200", "wheelset": "flange_angle = 90\nback_to_back = 31.8"},
+    "attack-angle": {"track": "min_radius = 140"},
+    "inner-throw": {"track": "clearance = [{high = 200, half_width = 33}]\nmin_radius = 200",
+                    "wagon": "cups = ['tea']\nwidth = 60"},
+    "outer-throw": {"track": "clearance = [{high = 200, half_width = 31}]", "wagon": "length = 200\nwidth = 60"},
+    "wheel-room": {"wagon": "length = 90"},
+    "module-fit": {"wagon": "modules = ['box', 'box', 'box']\nlength = 140"},
+    "bed": {"printer": "bed_x = 80\nbed_y = 80"},
+    "coupler-height": {"coupler": "height = 6"},
+}
+
+
+def found(check, **lines):
+    return [f for f in paper.run(resolve(described(**lines))) if f.check == check]
+
+
+@pytest.mark.parametrize("check", MUST_FAIL)
+def test_check_fails_where_it_must(check):
+    failing = found(check, **MUST_FAIL[check])
+    assert worst(failing) == "fail"
+    assert all(re.search(r"\d", f.remedy) for f in failing if f.verdict == "fail"), "a remedy names a number"
+
+
+@pytest.mark.parametrize("check", paper.PAPER_CHECKS)
+def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(check):
+    assert check in MUST_FAIL
+    sound = found(check, wagon="modules = ['box']\ncups = ['tea']")
+    assert sound and worst(sound) == "pass"
+
+
+@pytest.mark.parametrize("wheelbase, verdict", [(-0.1, "pass"), (0.1, "fail")])
+def test_wheelbase_limit_is_where_check_turns(wheelbase, verdict):
+    steep = {"wheelset": "flange_angle = 90\nback_to_back = 31.5", "track": "min_radius = 260"}
+    limit = found("wheelbase", **steep)[0].limit
+    at = described(**steep)
+    wagon = at.wagon[0].model_copy(update={"wheelbase": limit + wheelbase})
+    train = resolve(at.model_copy(update={"wagon": (wagon,)}))
+    finding, = (f for f in paper.run(train) if f.check == "wheelbase")
+    assert finding.verdict == verdict
+    if verdict == "fail":
+        assert f"{limit:.2f} mm" in finding.remedy and "0.10 mm" in finding.remedy
+
+
+def test_remedy_of_wheelbase_applied_passes():
+    finding, = found("wheelbase", **MUST_FAIL["wheelbase"])
+    target = float(re.search(r"to ([\d.]+) mm", finding.remedy)[1])
+    at = described(**MUST_FAIL["wheelbase"])
+    wagon = at.wagon[0].model_copy(update={"wheelbase": target - 0.01})
+    again = paper.run(resolve(at.model_copy(update={"wagon": (wagon,)})))
+    assert worst(f for f in again if f.check == "wheelbase") == "pass"
+
+
+def test_refused_wagon_names_the_length_that_helps():
+    finding, = found("wheel-room", wagon="length = 90")
+    length = float(re.search(r"to ([\d.]+) mm", finding.remedy)[1])
+    assert worst(found("wheel-room", wagon=f"length = {length + 0.05}\ntravel = 0")) == "pass"
+
+
+@given(x=st.floats(1, 400), y=st.floats(1, 400), z=st.floats(1, 400))
+@settings(deadline=None)
+def test_bed_agrees_with_the_rectangle_in_rectangle_theorem(x, y, z):
+    """Carver, W. B., "Solution to Problem E1225", Amer. Math. Monthly 64 (1957) 114-116 (from memory):
+    p x q goes into a x b (p >= q, a >= b) when p <= a and q <= b, or p > a, q <= b and
+    b >= (2 p q a + (p^2 - q^2) sqrt(p^2 + q^2 - a^2)) / (p^2 + q^2)."""
+    class Bed:
+        bed_x, bed_y, bed_z = 220.0, 180.0, 200.0
+    p, q, a, b = max(x, y), min(x, y), Bed.bed_x, Bed.bed_y
+    slanted = p > a and q <= b and b >= (2 * p * q * a + (p * p - q * q) * abs(p * p + q * q - a * a) ** 0.5) / (
+        p * p + q * q)
+    goes_in = (p <= a and q <= b) or slanted
+    finding = fit("part", (x, y, z), Bed)
+    near = abs(finding.value) < 0.2         # the check turns in half degrees
+    assert near or (finding.verdict == "pass") == (goes_in and z <= Bed.bed_z)
+
+
+def test_judge_keeps_verdict_and_figures_together():
+    assert judge("c", "s", 1.0, 1.0, "max", "mm", "x").verdict == "pass"
+    assert judge("c", "s", float("nan"), 1.0, "max", "mm", "x").verdict == "fail"
+    assert judge("c", "s", 0.95, 1.0, "max", "mm", "x", warn_within=0.1).verdict == "warn"
+    close = judge("c", "s", 2.0, 1.0, "min", "mm", "x")
+    assert close.remedy == "" and close.margin == 1.0 and replace(close, value=0.5).margin == -0.5
