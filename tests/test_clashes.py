@@ -53,6 +53,8 @@ CLASHES = [
     (wheels("back_to_back = 33"), "wheelset.standard.flange_thickness", "less than 32.3 mm"),
     # 31.2 + 2.6 + 3.8 = 37.6 mm: a flange at its rail leaves the other tread 0.1 mm of rail
     (wheels("width = 3.8"), "wheelset.standard.width", "3.9 mm or more"),
+    # 37.5 - 31.236 - 2.6 + 0.2 = 3.864 mm, shown rounded up so that the cure is one
+    (wheels("back_to_back = 31.236\nwidth = 3.8"), "wheelset.standard.width", "3.87 mm or more"),
     (wheels("flange_diameter = 26"), "wheelset.standard.flange_diameter", "below rail top"),
     (("height = 13", "height = 4"), "coupler.height", "4.5 mm or more"),
     (('use = "bed-220"', "layer = 0.4"), "printer.layer", "will not bond"),

@@ -15,11 +15,11 @@ TEXT = DEMO.read_text(encoding="utf-8")
 
 
 def faults_of(text):
+    """Return the messages by path, after making sure that none is said twice."""
     with pytest.raises(DescriptionError) as caught:
         loads(text, "x.toml")
-    found = {fault.path: fault.message for fault in caught.value.faults}
-    assert len(found) == len(caught.value.faults)
-    return found
+    assert len(set(caught.value.faults)) == len(caught.value.faults)
+    return {fault.path: fault.message for fault in caught.value.faults}
 
 
 def changed(*changes, text=TEXT):
@@ -202,6 +202,8 @@ BAD_VALUES = [
     (("[ride]", "[[ride]]"), "ride", r"ride is a list of one entry, but \[ride\] belongs there"),
     (("[cup.tea]", "[[cup.tea]]"), "cup.tea", r"tea is a list of one entry, but \[cup.NAME\] belongs there"),
     (("[cup.tea]", '[cup."x\\u0000"]\nuse = "tea-glass"\n[cup.tea]'), 'cup."x\\u0000"', r"up to 40 letters"),
+    (("[wheelset.standard]", '[wheelset."a\\nb"]\nuse = "toy-37.5"\nwidth = 3.8\n[wheelset.standard]'),
+     'wheelset."a\\nb"', r"'a\\nb' is no good name"),
     ((TEAS, 'cups = ["tea", 3]'), "wagon[3].cups[2]", r"cups\[2\] = 3, but text in quotes belongs"),
     ((TEAS, 'cups = "tea"'), "wagon[3].cups", r"cups = 'tea', but a list in square brackets belongs"),
     ((GLASS, f"{GLASS}profile = [[0, 40]]\n"), "cup.tea.profile", r"at least 2"),
@@ -229,6 +231,9 @@ def test_missing_tables_are_named_and_nothing_follows_from_them():
     assert set(found) == {"wheelset.use", "wagons"}
     assert "write [wheelset.standard] above it" in found["wheelset.use"]
     assert faults_of("wagon = []\ntrack = 3\nwheelset = 4\n").keys() == {"track", "wheelset", "wagon"}
+    assert "write [wheelset.standard]" in faults_of("wagon = []\nwheelset = {}\n")["wheelset"]
+    emptied = re.sub(r"(?s)\[module.controller\].*\[cup.espresso\]", "[module]\n[cup.espresso]", TEXT)
+    assert set(faults_of(emptied)) == {"wagon[1].modules", "wagon[3].modules"}
     assert "[[wagon]]" in faults_of(re.sub(r"(?s)\[\[wagon\]\].*", "[wagon]\n", TEXT))["wagon"]
 
 
@@ -240,8 +245,13 @@ def test_ten_thousand_entries_are_one_fault(values):
     assert set(found) == {"wagon[3].cups"}
 
 
-def test_ten_thousand_wagons_are_one_fault():
+def test_ten_thousand_tables_or_keys_are_one_fault():
     assert set(faults_of(TEXT + "\n[[wagon]]\nx = 1" * 10_000)) == {"wagon"}
+    assert set(faults_of(TEXT + "".join(f"\n[module.m{n}]" for n in range(150)))) == {"module"}
+    assert set(faults_of(TEXT + "".join(f"\n[module.m{n}]" for n in range(10_000)))) == {"module"}
+    assert set(faults_of(TEXT + "".join(f"\nk{n} = 1" for n in range(10_000)))) == {"wagon[3]"}
+    bands = "".join("\n[[track.clearance]]\nx = 1" for n in range(10_000))
+    assert set(faults_of(TEXT.replace("clearance = [", "x = [") + bands)) == {"track.clearance", "track.x"}
 
 
 def test_many_faults_are_all_kept_and_fifty_shown():

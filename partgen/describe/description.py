@@ -27,13 +27,13 @@ class Description(Table):
     invented: bool = choice("are the figures made up rather than measured? The report says so",
                             default=False, measure="false as soon as you have measured")
     track: Track
-    wheelset: dict[str, Wheelset]
+    wheelset: dict[str, Wheelset] = listing("the wheelsets by name", shortest=1)
     train: Train = Train()
     coupler: Coupler = Coupler()
     ride: Ride = Ride()
     printer: Printer = Printer()
-    module: dict[str, Module] = {}
-    cup: dict[str, Cup] = {}
+    module: dict[str, Module] = listing("the pieces of electronics by name", default={})
+    cup: dict[str, Cup] = listing("the cups by name", default={})
     wagon: tuple[Wagon, ...] = listing("the wagons, front to back", shortest=1, longest=60)
 
 

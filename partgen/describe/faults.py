@@ -119,13 +119,14 @@ def from_errors(steps: tuple, model, table: dict, errors) -> list:
         if most and isinstance(table.get(name), tuple) and len(table[name]) > most:
             crowded.add(name)
             faults.append(Fault(path_text(*steps, name), _count(name, field, table[name], None, most)))
+    errors = [error for error in errors if error["loc"][0] not in crowded]
     misspelt = {error["loc"][:-1] + (_meant(model, error["loc"]),) for error in errors
                 if error["type"] == "extra_forbidden"}
     parents = {error["loc"][:end] for error in errors for end in range(1, len(error["loc"]))}
     for error in errors:
         loc, kind = error["loc"], error["type"]
         echo = (kind == "missing" and loc in misspelt) or (kind == "too_short" and loc in parents)
-        if not echo and loc[0] not in crowded:
+        if not echo:
             faults.append(Fault(path_text(*steps, *loc), _message(model, error)))
     return faults
 
@@ -148,7 +149,7 @@ def _message(model, error):
     if kind == "extra_forbidden":
         return _unknown(owner, loc[-1], _meant(model, loc))
     name = path_text(*_own_name(loc))
-    if kind == "missing":
+    if kind == "missing" or (kind == "too_short" and name in KINDS):
         return _missing(name, field, loc)
     if kind in ("greater_than_equal", "less_than_equal", "finite_number") or (
             kind == "float_type" and type(value) is int):

@@ -15,7 +15,7 @@ from partgen.describe.field import Table
 from partgen.describe.reading import content, decoded, parsed
 from partgen.errors import DescriptionError, Fault
 
-_DEEPEST = 8
+_DEEPEST, _BROADEST = 8, 200
 _NAME = re.compile(r"[\w][\w -]{0,39}")
 
 
@@ -47,8 +47,8 @@ def examine(data: dict) -> tuple:
     faults: list[Fault] = []
     try:
         data = _frozen(data)
-    except RecursionError:
-        return None, [Fault("", "tables are nested too deeply: nothing here has so many levels")]
+    except DescriptionError as error:
+        return None, list(error.faults)
     tables = {kind: _tables(kind, value, faults) for kind, value in data.items() if kind in KINDS}
     description, top_faults = _assembled(data, tables)
     title = data.get("title")
@@ -68,35 +68,39 @@ def digest(description: Description) -> str:
     return sha256(dumps(values, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
 
 
-def _frozen(value, depth=0):
-    """Return `value` with its lists as tuples, which the strict models ask for."""
-    if depth > _DEEPEST:
-        raise RecursionError
+def _frozen(value, *steps):
+    """Return `value` with its lists as tuples, which the strict models ask for.
+
+    Raises DescriptionError where tables are deeper or broader than any description's.
+    """
+    if len(steps) > _DEEPEST or (isinstance(value, dict) and len(value) > _BROADEST):
+        size = "is nested too deeply" if len(steps) > _DEEPEST else f"holds {len(value)} entries"
+        name = path_text(*steps[:3])
+        raise DescriptionError([Fault(name, f"{name or 'the file'} {size}: no description is like that")])
     if isinstance(value, dict):
-        return {key: _frozen(entry, depth + 1) for key, entry in value.items()}
-    return tuple(_frozen(entry, depth + 1) for entry in value) if isinstance(value, list) else value
+        return {key: _frozen(entry, *steps, key) for key, entry in value.items()}
+    if isinstance(value, list):
+        return tuple(_frozen(entry, *steps, place) for place, entry in enumerate(value))
+    return value
 
 
 def _tables(kind, value, faults):
     """Return the models in `value` by the shape of `kind`; None for what is faulty, with its faults."""
+    if kind not in NAMED and kind not in LISTED:
+        return _table(kind, (kind,), value, faults)
+    if not isinstance(value, dict if kind in NAMED else tuple):
+        faults.append(not_a_table(kind, (kind,), value))
+        return None
+    most = limits(Description.model_fields[kind], "min_length", "max_length")[1]
+    if len(value) > most:
+        faults.append(Fault(kind, f"there are {len(value)} tables {heading(kind)}: use at most {most}"))
+        return None
     if kind in NAMED:
         return _named(kind, value, faults)
-    if kind not in LISTED:
-        return _table(kind, (kind,), value, faults)
-    most = limits(Description.model_fields[kind], "min_length", "max_length")[1]
-    if not isinstance(value, tuple):
-        faults.append(not_a_table(kind, (kind,), value))
-    elif len(value) > most:
-        faults.append(Fault(kind, f"there are {len(value)} wagons, and a train here has at most {most}"))
-    else:
-        return tuple(_table(kind, (kind, place), entry, faults) for place, entry in enumerate(value))
-    return None
+    return tuple(_table(kind, (kind, place), entry, faults) for place, entry in enumerate(value))
 
 
 def _named(kind, value, faults):
-    if not isinstance(value, dict):
-        faults.append(not_a_table(kind, (kind,), value))
-        return None
     models, own_keys = {}, {*KINDS[kind].model_fields, "use"}
     for name, entry in value.items():
         path = path_text(kind, name)
@@ -109,7 +113,7 @@ def _named(kind, value, faults):
             faults.append(Fault(path, f"{shown(name)} is no good name: use up to 40 letters, digits, "
                                       "spaces, - and _"))
             models[name] = None
-    return models or None
+    return models if models or not value else None
 
 
 def _table(kind, steps, value, faults):

@@ -3,13 +3,14 @@
 from cadquery import Solid
 
 from partgen.parts.shapes import (
-    OVER, box_corners, cone, crosswise, cut, cylinder, fuse, moved, prism, rectangle, tower, turned, turned_part,
+    OVER, box_corners, cone, crosswise, cut, cylinder, fuse, moved, prism, rounded_box, tower, turned, turned_part,
     yawed)
 from partgen.plan.frame import POCKET_CORNER, FramePlan, Pocket
 
 TOP_BEVEL = 0.5         # lies on the bed
 FOOT_BEVEL = 0.8
-SEAT_BEVEL = 0.5
+SEAT_BEVEL = 0.5        # guard and spigot
+RIM = 0.4               # bevel of the boss where the guard leaves it free
 LEAD_IN = 0.4           # wider mouth of every core, also against the bed's bulge
 CLEAR = 0.4             # comb under the spine: under half the land between two grooves
 SUNK = 1.0              # seats reach into the spine, so that no faces coincide
@@ -17,16 +18,13 @@ SUNK = 1.0              # seats reach into the spine, so that no faces coincide
 
 def build(plan: FramePlan) -> Solid:
     """Return the frame in wagon axes, heights over rail top [mm]; its upper face is flat."""
+    block = rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=FOOT_BEVEL,
+                        bevel_top=TOP_BEVEL)
     front, rear = plan.seats
     seats = [moved(_seat(front, plan.bottom), front.x), moved(yawed(_seat(rear, plan.bottom), 180.0), rear.x)]
-    return cut(fuse(*_block(plan), *seats), *_slots(plan), *_grooves(plan), *_cores(plan), *_panels(plan))
-
-
-def _block(plan):
-    """Return the plate and the grid of bars, spine and ribs under it."""
-    edge, under = rectangle(plan.length, plan.width, plan.corner), plan.top - plan.plate
-    return (prism(edge, under, plan.top, bevel_top=TOP_BEVEL),
-            prism(edge, plan.bottom, under, bevel_bottom=FOOT_BEVEL, holes=[_hollow(plan, p) for p in plan.pockets]))
+    hollows = [_hollow(plan, pocket) for pocket in plan.pockets]
+    # All in one cut: one after the other takes twice as long.
+    return cut(fuse(block, *seats), *hollows, *_slots(plan), *_grooves(plan), *_cores(plan), *_panels(plan))
 
 
 def _seat(seat, bottom):
@@ -34,7 +32,8 @@ def _seat(seat, bottom):
     outer, inner, low = seat.guard_outer, seat.guard_inner, seat.guard_bottom
     boss = turned([(seat.spigot_bottom, seat.spigot - 2 * SEAT_BEVEL),
                    (seat.spigot_bottom + SEAT_BEVEL, seat.spigot), (seat.boss_bottom, seat.spigot),
-                   (seat.boss_bottom, 2 * outer), (bottom + SUNK, 2 * outer)])
+                   (seat.boss_bottom, 2 * (outer - RIM)), (seat.boss_bottom + RIM, 2 * outer),
+                   (bottom + SUNK, 2 * outer)])
     guard = turned_part([(inner, seat.boss_bottom + SUNK / 2), (inner, low + SEAT_BEVEL), (inner + SEAT_BEVEL, low),
                          (outer - SEAT_BEVEL, low), (outer, low + SEAT_BEVEL), (outer, seat.boss_bottom + SUNK / 2)],
                         seat.opening, 360.0 - seat.opening)
@@ -42,14 +41,15 @@ def _seat(seat, bottom):
 
 
 def _hollow(plan, pocket: Pocket):
-    """A hollow's outline with round corners; where a screw boss stands in it the corner is stepped round the boss."""
+    """A hollow with round corners; where a screw boss stands in it, the corner is stepped round the boss."""
     (x0, y0), (x1, y1), corner = pocket.near, pocket.far, POCKET_CORNER
     if pocket.notch:
         xs, ys = (value - (pocket.notch if value > 0 else -pocket.notch) for value in pocket.far)
         far = [(x1, ys, corner), (xs, ys, plan.boss / 2), (xs, y1, corner)]
     else:
         far = [(x1, y1, corner)]
-    return [(x0, y0, corner), (x1, y0, corner), *far, (x0, y1, corner)]
+    return prism([(x0, y0, corner), (x1, y0, corner), *far, (x0, y1, corner)], plan.bottom - OVER,
+                 plan.top - plan.plate)
 
 
 def _slots(plan):

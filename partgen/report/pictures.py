@@ -121,7 +121,7 @@ def stand_on_curve(items: Sequence[Sequence[Prop]], radius: float, spans: Sequen
     wagons = [p.moved(chord_pose(radius, w, s)) for props, (w, s) in zip(items, spans) for p in props]
     reach = max(np.ptp(p.placed()[:, :2], axis=0).max() for p in wagons)
     stations = [s for _, s in spans]
-    beyond = 0.45 * (max(stations) - min(stations)) + 1.6 * reach
+    beyond = 0.45 * (max(stations) - min(stations)) + max(1.6 * reach, 3 * gauge)
     start, end = min(stations) - beyond, max(stations) + beyond
     middle = (start + end) / 2
     if np.isinf(radius):

@@ -283,7 +283,8 @@ def _track(frame, gauge, span, count, head, height, thick) -> tuple[Prop, ...]:
         mesh = tube_mesh(np.array(rings))
         rails.append(Prop("rail", *mesh, PALETTE["rail"], finish="metal", in_frame=False))
     pitch = 0.62 * gauge
-    places = np.arange(span[0] + pitch / 2, span[1] - 0.3 * pitch, pitch)
+    laid = max(1, int((span[1] - span[0]) / pitch))
+    places = (span[0] + span[1]) / 2 + pitch * (np.arange(laid) - (laid - 1) / 2)
     box = rounded_box((0.24 * gauge, 1.62 * gauge, thick), 0.25 * thick)
     sleepers = merged(*(_laid(box, frame, s, -height - thick / 2) for s in places))
     return (*rails, Prop("sleeper", *sleepers, PALETTE["sleeper"], finish="wood", in_frame=False))
