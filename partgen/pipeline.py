@@ -12,6 +12,7 @@ from partgen.checks import paper
 from partgen.describe.description import Description
 from partgen.describe.load import load
 from partgen.errors import MissingLibrary
+from partgen.export.folder import ensure_room
 from partgen.finding import Finding, worst
 from partgen.plan import train as trains
 from partgen.plan.train import TrainPlan
@@ -59,6 +60,7 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     refused = any(plan.refusals for plan in checked.train.wagons)
     if refused or (checked.failed and not anyway):
         return checked
+    ensure_room(out)
     workshop = _workshop()
     built, warnings = workshop.make(checked.train, progress)
     findings = (*paper.run(checked.train, leave_out=workshop.solid.REPLACED), *workshop.solid.run(built))

@@ -16,7 +16,7 @@ MUST_FAIL = {
     "wheel-play": {"wheelset": "back_to_back = 32.1"},
     "wheelbase": {"wagon": "", "track": "min_radius = 200", "wheelset": "flange_angle = 90\nback_to_back = 31.8"},
     "attack-angle": {"track": "min_radius = 140"},
-    "inner-throw": {"track": "clearance = [{high = 200, half_width = 33}]\nmin_radius = 200",
+    "inner-throw": {"track": "clearance = [{high = 200, half_width = 32}]\nmin_radius = 200",
                     "wagon": "cups = ['tea']\nwidth = 60"},
     "outer-throw": {"track": "clearance = [{high = 200, half_width = 31}]", "wagon": "length = 200\nwidth = 60"},
     "wheel-room": {"wagon": "length = 90"},

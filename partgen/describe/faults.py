@@ -179,8 +179,8 @@ def _missing(name, field, loc):
     if isinstance(loc[-1], int):
         return f"{name} is missing: {field.description}"
     if name in KINDS:
-        start = " or start it from a preset: `partgen presets` lists them" if name not in LISTED else ""
-        return f"{name} is missing: write {heading(name)} on a line of its own, its values below it;{start}"
+        start = ", or use = a preset: `partgen presets` lists them" if name not in LISTED else ""
+        return f"{name} is missing: write {heading(name)} on a line of its own, its values below it{start}"
     unit = extra(field, "unit")
     return f"{name} is missing: {field.description}{', in ' + unit if unit else ''}{_how(field)}"
 

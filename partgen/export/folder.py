@@ -1,5 +1,6 @@
 """An output folder that is complete or not there: written beside, then moved into place."""
 
+import os
 import re
 import shutil
 import tempfile
@@ -14,6 +15,15 @@ def slug(title: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-") or "train"
 
 
+def ensure_room(out: Path) -> None:
+    """Raise OutputError at once, before any work, when `out` cannot hold a folder."""
+    nearest = next((place for place in (out, *out.absolute().parents) if place.exists()), Path("/"))
+    if not nearest.is_dir():
+        raise OutputError(f"{nearest} is a file: name a folder with -o, or move the file away")
+    if not os.access(nearest, os.W_OK | os.X_OK):
+        raise OutputError(f"{nearest} cannot be written: name another folder with -o")
+
+
 @contextmanager
 def replaced(target: Path):
     """Give a fresh folder beside `target`; on leaving without an error it takes the target's place.
@@ -23,8 +33,7 @@ def replaced(target: Path):
     """
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        if target.exists() and not target.is_dir():
-            raise OutputError(f"{target} is a file: name a folder with -o, or move the file away")
+        ensure_room(target)
         fresh = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
     except OSError as error:
         raise OutputError(f"{target} cannot be written ({error.strerror}): name another folder with -o") from error

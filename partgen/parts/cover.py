@@ -1,17 +1,17 @@
 """The plate over the coupler's magnets."""
 
+from math import sqrt
+
 from cadquery import Solid
 
 from partgen.parts.shapes import box_corners, tower
 from partgen.plan.coupling import CoverPlan
 
-BEVEL = 0.4
-CLIP = 0.3
+CLIP = 0.3      # upright corners
 
 
 def build(plan: CoverPlan) -> Solid:
     """Return the plate [mm], its upper edge bevelled."""
-    shrink = 2 * BEVEL
-    return tower((0.0, box_corners(plan.length, plan.width, CLIP)),
-                 (plan.height - BEVEL, box_corners(plan.length, plan.width, CLIP)),
-                 (plan.height, box_corners(plan.length - shrink, plan.width - shrink, CLIP - 0.586 * BEVEL)))
+    whole = box_corners(plan.length, plan.width, CLIP)
+    top = box_corners(plan.length - 2 * plan.bevel, plan.width - 2 * plan.bevel, CLIP - (2 - sqrt(2)) * plan.bevel)
+    return tower((0.0, whole), (plan.height - plan.bevel, whole), (plan.height, top))

@@ -9,7 +9,7 @@ from partgen.plan.frame import POCKET_CORNER, FramePlan, Pocket
 
 TOP_BEVEL = 0.5         # lies on the bed
 FOOT_BEVEL = 0.8
-SEAT_BEVEL = 0.5        # guard and spigot
+GUARD_BEVEL = 0.5
 RIM = 0.4               # bevel of the boss where the guard leaves it free
 LEAD_IN = 0.4           # wider mouth of every core, also against the bed's bulge
 CLEAR = 0.4             # comb under the spine: under half the land between two grooves
@@ -30,12 +30,12 @@ def build(plan: FramePlan) -> Solid:
 def _seat(seat, bottom):
     """The coupler seat about the z axis, open towards +x: boss, spigot, guard."""
     outer, inner, low = seat.guard_outer, seat.guard_inner, seat.guard_bottom
-    boss = turned([(seat.spigot_bottom, seat.spigot - 2 * SEAT_BEVEL),
-                   (seat.spigot_bottom + SEAT_BEVEL, seat.spigot), (seat.boss_bottom, seat.spigot),
+    boss = turned([(seat.spigot_bottom, seat.spigot - 2 * seat.bevel),
+                   (seat.spigot_bottom + seat.bevel, seat.spigot), (seat.boss_bottom, seat.spigot),
                    (seat.boss_bottom, 2 * (outer - RIM)), (seat.boss_bottom + RIM, 2 * outer),
                    (bottom + SUNK, 2 * outer)])
-    guard = turned_part([(inner, seat.boss_bottom + SUNK / 2), (inner, low + SEAT_BEVEL), (inner + SEAT_BEVEL, low),
-                         (outer - SEAT_BEVEL, low), (outer, low + SEAT_BEVEL), (outer, seat.boss_bottom + SUNK / 2)],
+    guard = turned_part([(inner, seat.boss_bottom + SUNK / 2), (inner, low + GUARD_BEVEL), (inner + GUARD_BEVEL, low),
+                         (outer - GUARD_BEVEL, low), (outer, low + GUARD_BEVEL), (outer, seat.boss_bottom + SUNK / 2)],
                         seat.opening, 360.0 - seat.opening)
     return fuse(boss, guard)
 

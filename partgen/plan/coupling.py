@@ -42,6 +42,11 @@ class SeatPlan:
     guard_bottom: float
     opening: float
 
+    @property
+    def bevel(self) -> float:
+        """Bevel of the spigot's end [mm], within half its wall."""
+        return min(0.5, (self.spigot - self.core) / 4)
+
 
 @dataclass(frozen=True, slots=True)
 class DrawbarPlan:
@@ -114,7 +119,12 @@ class CoverPlan:
     @property
     def volume(self) -> float:
         """Volume [mm3]."""
-        return self.length * self.width * self.height
+        return self.length * self.width * self.height - self.bevel**2 * (self.length + self.width)
+
+    @property
+    def bevel(self) -> float:
+        """Bevel of the upper edge [mm]."""
+        return min(0.4, self.length / 6, self.height / 3)
 
     @property
     def centroid_z(self) -> float:

@@ -136,7 +136,7 @@ def _stage(scene: Scene, seen: View, maps: vtkTexture, common: dict) -> tuple[vt
     """
     renderer, settings = vtkRenderer(), []
     far = _place_camera(renderer.GetActiveCamera(), scene, seen)
-    for prop in sorted(scene.props, key=lambda p: (-p.opacity, -light.box(p).mean(axis=0) @ seen.axes[2])):
+    for prop in sorted(scene.props, key=lambda p: -p.opacity):
         actor = _body(_smooth(_polydata(prop.placed(), prop.faces)))
         actor.GetProperty().SetColor(*prop.colour)
         actor.GetProperty().SetOpacity(prop.opacity)

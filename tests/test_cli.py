@@ -1,0 +1,185 @@
+"""The command line as a maker meets it: words, exit codes, signals, and nothing half written."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from conftest import DEMO, ROOT, bare
+
+KEYS = {"check", "subject", "verdict", "value", "limit", "sense", "unit", "remedy"}
+
+
+def test_check_of_the_demo_holds(run):
+    result = run("check", DEMO)
+    assert result.exit_code == 0, result.output
+    assert "wheelbase" in result.stdout and " 0 fail" in result.stdout
+
+
+def test_check_json_keeps_its_contract(run):
+    answer = json.loads(run("check", DEMO, "--json").stdout)
+    assert set(answer) >= {"title", "findings"}
+    assert answer["findings"] and all(set(f) == KEYS for f in answer["findings"])
+    for f in answer["findings"]:
+        good = f["value"] <= f["limit"] + 1e-9 if f["sense"] == "max" else f["value"] >= f["limit"] - 1e-9
+        assert good == (f["verdict"] != "fail")
+
+
+def test_a_failing_check_exits_1_and_says_by_how_much(run, tmp_path):
+    file = tmp_path / "tight.toml"
+    file.write_text(bare(track="min_radius = 140"))
+    result = run("check", file)
+    assert result.exit_code == 1
+    assert "attack-angle of one: shorten wheelbase by" in result.stdout
+
+
+EIGHT = {
+    "track": "gauge = -3\nnonsense = 1", "wheelset": "width = 'six'", "coupler": "swing = nan",
+    "printer": "material = 'PLB'", "module": "plug_room = inf", "cup": "hot = 3",
+    "wagon": "cups = ['coffee']\n",
+}
+
+
+def test_eight_faults_get_eight_names(run, tmp_path):
+    file = tmp_path / "eight.toml"
+    file.write_text(bare(**EIGHT))
+    result = run("build", file, "-o", tmp_path / "out")
+    assert result.exit_code == 2
+    assert "8 faults" in result.stderr
+    for path in ("track.gauge", "track.nonsense", "wheelset.standard.width", "coupler.swing", "printer.material",
+                 "module.box.plug_room", "cup.tea.hot", "wagon[1].cups"):
+        assert sum(line.strip().startswith(path + ":") for line in result.stderr.splitlines()) == 1, path
+    assert not (tmp_path / "out").exists()
+
+
+def unusable(folder):
+    """Yield (name, path) of everything that is no description."""
+    (folder / "folder.toml").mkdir()
+    (folder / "empty.toml").write_text("")
+    (folder / "broken.toml").write_text("title = \n")
+    (folder / "rubbish.toml").write_bytes(bytes(range(256)) * 16)
+    with open(folder / "huge.toml", "wb") as huge:
+        huge.truncate(100_000_000)
+    for name in ("folder", "empty", "broken", "rubbish", "huge", "missing"):
+        yield name, folder / f"{name}.toml"
+
+
+def test_unusable_files_are_named_and_nothing_is_written(run, tmp_path):
+    for name, path in unusable(tmp_path):
+        result = run("build", path, "-o", tmp_path / "never")
+        assert result.exit_code == 2, name
+        assert result.stderr and "Traceback" not in result.stderr and "fault of its own" not in result.stderr, name
+        assert not (tmp_path / "never").exists()
+
+
+def test_faults_as_json(run, tmp_path):
+    file = tmp_path / "eight.toml"
+    file.write_text(bare(**EIGHT))
+    answer = json.loads(run("check", file, "--json").stdout)
+    assert len(answer["faults"]) == 8 and all(f["path"] and f["message"] for f in answer["faults"])
+
+
+@pytest.mark.parametrize("value", ["nan", "inf", "-inf", "-1", "1e300", "true", "'x'", "[]", "{}"])
+@pytest.mark.parametrize("line", ["min_radius", "gauge"])
+def test_impossible_numbers_are_clear_errors(run, tmp_path, line, value):
+    file = tmp_path / "odd.toml"
+    file.write_text(bare(track=f"{line} = {value}"))
+    result = run("check", file)
+    assert result.exit_code == 2 and f"track.{line}:" in result.stderr
+
+
+def test_unknown_preset_names_near_ones(run, tmp_path):
+    file = tmp_path / "odd.toml"
+    file.write_text(bare().replace('"toy-37.5"', '"toy-37"', 1))
+    result = run("check", file)
+    assert result.exit_code == 2 and "toy-37.5" in result.stderr
+    assert run("presets", "toy-37").exit_code == 2
+
+
+def test_presets_list_and_show(run):
+    listing = run("presets")
+    assert listing.exit_code == 0 and "gauge-16.5" in listing.stdout
+    assert "source" in run("presets", "track/gauge-32").stdout
+    assert json.loads(run("presets", "--json").stdout)["presets"]
+
+
+def test_new_writes_a_file_that_checks_and_never_overwrites(run, tmp_path):
+    file = tmp_path / "mine.toml"
+    assert run("new", file).exit_code == 0
+    assert run("check", file).exit_code == 0
+    before = file.read_bytes()
+    again = run("new", file)
+    assert again.exit_code == 2 and "--overwrite" in again.stderr and file.read_bytes() == before
+    assert run("new", tmp_path / "no" / "such" / "place.toml").exit_code == 2
+    assert run("new", file, "--from", "reading-room", "--overwrite").exit_code == 0
+    assert run("check", file).exit_code == 0
+
+
+def test_failing_build_writes_nothing(run, tmp_path):
+    file = tmp_path / "tight.toml"
+    file.write_text(bare(track="min_radius = 140"))
+    result = run("build", file, "-o", tmp_path / "out")
+    assert result.exit_code == 1 and "nothing written" in result.stdout and not (tmp_path / "out").exists()
+
+
+def test_out_that_is_a_file_is_refused(run, tmp_path):
+    (tmp_path / "out").write_text("precious")
+    result = run("build", DEMO, "-o", tmp_path / "out", "--no-pictures")
+    assert result.exit_code == 2 and (tmp_path / "out").read_text() == "precious"
+
+
+def process(*words, **options):
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
+    return subprocess.Popen([sys.executable, "-m", "partgen", *map(str, words)], stdout=subprocess.PIPE,
+                            stderr=subprocess.PIPE, text=True, env=environment, **options)
+
+
+def test_exit_codes_as_a_process(tmp_path):
+    file = tmp_path / "tight.toml"
+    file.write_text(bare(track="min_radius = 140"))
+    children = [process("check", path) for path in (DEMO, file, tmp_path / "missing.toml")]
+    said = [child.communicate(timeout=60) for child in children]
+    assert [child.returncode for child in children] == [0, 1, 2]
+    assert said[0][1] == "" and "Traceback" not in said[2][1]
+
+
+@pytest.mark.slow
+def test_interrupt_ends_with_130_and_leaves_the_old_output(tmp_path):
+    old = tmp_path / "out" / "reading-room-tea-line"
+    old.mkdir(parents=True)
+    (old / "kept.txt").write_text("as it was")
+    child = process("build", DEMO, "-o", tmp_path / "out")
+    time.sleep(4)
+    child.send_signal(signal.SIGINT)
+    out, err = child.communicate(timeout=120)
+    assert child.returncode == 130, err
+    assert "Traceback" not in err
+    assert [p.name for p in (tmp_path / "out").rglob("*")] == ["reading-room-tea-line", "kept.txt"]
+
+
+def test_missing_system_library_is_named(run, monkeypatch, tmp_path):
+    """As on a bare Debian, where importing the CAD kernel ends in an ImportError about libGL."""
+    from partgen import pipeline
+    import builtins
+    real = builtins.__import__
+
+    def without_gl(name, *rest, **more):
+        if name == "partgen" and rest and rest[2] == ("workshop",):
+            raise ImportError("libGL.so.1: cannot open shared object file: No such file or directory")
+        return real(name, *rest, **more)
+
+    monkeypatch.delitem(sys.modules, "partgen.workshop", raising=False)
+    monkeypatch.setattr(builtins, "__import__", without_gl)
+    result = run("build", DEMO, "-o", tmp_path / "out")
+    assert result.exit_code == 3 and "libgl1" in result.stderr and not (tmp_path / "out").exists()
+    assert pipeline
+
+
+def test_paths_in_messages_are_the_makers_own(run, tmp_path):
+    result = run("check", Path("nowhere.toml"))
+    assert result.exit_code == 2 and "nowhere.toml" in result.stderr
