@@ -10,6 +10,7 @@ from partgen import __version__
 from partgen.cli.shell import Shell
 
 FILE = click.argument("file", type=click.Path(path_type=Path))
+EVERY = click.option("--every", is_flag=True, help="List every finding, not only the tightest of each check.")
 JSON = click.option("--json", "as_json", is_flag=True, help="Answer as JSON on stdout.")
 
 
@@ -41,13 +42,14 @@ def new(file, demo, overwrite):
 
 @main.command()
 @FILE
+@EVERY
 @JSON
 @click.pass_context
-def check(ctx, file, as_json):
+def check(ctx, file, every, as_json):
     """Plan the train described in FILE and hold it against every limit that needs no solid."""
     from partgen import pipeline
     outcome = pipeline.check(file)
-    _answer(outcome, as_json)
+    _answer(outcome, every, as_json)
     ctx.exit(1 if outcome.failed else 0)
 
 
@@ -57,18 +59,19 @@ def check(ctx, file, as_json):
               help="Folder that gets one folder a train.")
 @click.option("--anyway", is_flag=True, help="Write the files although a check fails; they are marked.")
 @click.option("--pictures/--no-pictures", default=True, show_default=True, help="Render pictures of the train.")
+@EVERY
 @JSON
 @click.pass_context
-def build(ctx, file, out, anyway, pictures, as_json):
+def build(ctx, file, out, anyway, pictures, every, as_json):
     """Build every part of the train described in FILE, prove it, and write files, pictures and a report."""
     from partgen import pipeline
     with _progress(as_json) as tell:
         outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, progress=tell)
-    _answer(outcome, as_json, building=True)
+    _answer(outcome, every, as_json, building=True)
     ctx.exit(1 if outcome.failed else 0)
 
 
-def _answer(outcome, as_json, building=False):
+def _answer(outcome, every, as_json, building=False):
     """Print an outcome as JSON, or as a table with a closing line."""
     if as_json:
         body = {"title": outcome.train.title, "findings": [finding.record() for finding in outcome.findings]}
@@ -78,10 +81,11 @@ def _answer(outcome, as_json, building=False):
         click.echo(json.dumps(body, ensure_ascii=False))
         return
     from partgen.cli import show
-    show.findings(outcome.findings, outcome.train.title)
+    show.findings(outcome.findings, outcome.train.title, every)
     for warning in outcome.warnings:
         click.echo(f"note: {warning}", err=True)
     if building:
+        show.cautions(outcome.description)
         click.echo(show.closing(outcome))
 
 

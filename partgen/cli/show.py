@@ -2,7 +2,7 @@
 
 from collections import Counter
 
-from partgen.finding import Finding
+from partgen.finding import Finding, worst
 
 COLOUR = {"pass": "green", "warn": "yellow", "fail": "bold red"}
 SIGN = {"pass": "holds", "warn": "close", "fail": "fails"}
@@ -14,16 +14,16 @@ def console(stderr: bool = False):
     return Console(stderr=stderr, highlight=False)
 
 
-def findings(found, title: str) -> None:
-    """Print a table of findings and, below it, what to do about those that do not hold."""
+def findings(found, title: str, every: bool = False) -> None:
+    """Print a table of findings, the tightest of each check or all of them, and what to do where one fails."""
     from rich.table import Table
     table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False,
                   padding=(0, 2, 0, 0))
-    for heading, justify in (("check", "left"), ("what", "left"), ("found", "right"), ("", "left"),
-                             ("limit", "right"), ("unit", "left"), ("verdict", "left")):
+    for heading, justify in (("check", "left"), ("what" if every else "tightest at", "left"), ("found", "right"),
+                             ("", "left"), ("limit", "right"), ("unit", "left"), ("verdict", "left")):
         table.add_column(heading, justify=justify, no_wrap=True, header_style="dim")
-    for finding in found:
-        table.add_row(*_row(finding))
+    for group in [[finding] for finding in found] if every else grouped(found):
+        table.add_row(*_row(group))
     screen = console()
     screen.print(table)
     for finding in found:
@@ -33,6 +33,14 @@ def findings(found, title: str) -> None:
     screen.print(summary(found))
 
 
+def grouped(found) -> list[list[Finding]]:
+    """Return the findings check by check, the one with the smallest margin first."""
+    checks: dict[str, list[Finding]] = {}
+    for finding in found:
+        checks.setdefault(finding.check, []).append(finding)
+    return [sorted(group, key=lambda finding: finding.margin) for group in checks.values()]
+
+
 def summary(found) -> str:
     """Return one line that counts the verdicts."""
     count = Counter(finding.verdict for finding in found)
@@ -40,16 +48,22 @@ def summary(found) -> str:
     return f"{len(found)} checks: " + ", ".join(w for w in words if not w.startswith("0 ") or "fail" in w)
 
 
-def _row(finding: Finding):
-    colour = COLOUR[finding.verdict]
+def _row(group: list[Finding]):
+    """Return the cells for the tightest of a group, and how its whole group fares."""
+    finding, verdict = group[0], worst(group)
+    said = SIGN[verdict] + (f", all {len(group)}" if len(group) > 1 and verdict == "pass" else "")
+    if verdict != "pass" and len(group) > 1:
+        said += f", {sum(one.verdict == verdict for one in group)} of {len(group)}"
     sense = "<=" if finding.sense == "max" else ">="
     return (finding.check, finding.subject, figure(finding.value), sense, figure(finding.limit),
-            "" if finding.unit == "1" else finding.unit, f"[{colour}]{SIGN[finding.verdict]}[/]")
+            "" if finding.unit == "1" else finding.unit, f"[{COLOUR[verdict]}]{said}[/]")
 
 
 def figure(value: float) -> str:
     """Return a number short enough to read: whole where it is whole, else two places."""
-    return f"{value:.0f}" if float(value).is_integer() else f"{value:.2f}" if abs(value) >= 0.01 else f"{value:.1g}"
+    if float(value).is_integer() or abs(value) < 1e-6:
+        return f"{value:.0f}"
+    return f"{value:.2f}" if abs(value) >= 0.01 else f"{value:.4f}"
 
 
 def closing(outcome) -> str:
@@ -66,3 +80,11 @@ def closing(outcome) -> str:
 
 def _refused(outcome) -> bool:
     return any(plan.refusals for plan in outcome.train.wagons)
+
+
+def cautions(description) -> None:
+    """Print the cautions that this train calls for."""
+    from partgen.plan.cautions import cautions as those_of
+    screen = console()
+    for title, text in those_of(description):
+        screen.print(f"[yellow]{title}.[/] {text}", soft_wrap=True)

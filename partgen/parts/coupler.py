@@ -1,19 +1,19 @@
 """The coupler's drawbar: round tail on the pivot, neck, head with pockets for the magnets."""
 
-from math import cos, pi, sin, tan, asin
+from math import asin, cos, pi, sin, tan
 
 from cadquery import Solid, Wire
 
 from partgen.parts.shapes import (
-    OVER, box_corners, chamfer, cone, cut, cylinder, edges_at, fuse, lengthwise, moved, outline, prism,
-    rounded_box, tower)
-from partgen.plan.coupling import MARK_ROOM, DrawbarPlan
+    OVER, chamfer, cone, cut, cylinder, edges_at, fuse, lengthwise, moved, outline, prism, rounded_box)
+from partgen.plan.coupling import DrawbarPlan
 
 BEVEL = 0.5             # upper and lower edges
 CHEEK = 0.6             # corners of the front face, cut off
 BACK_RADIUS = 2.2
 ENGRAVED = 0.6
 STROKE = 0.75
+MARGIN = (0.45, 0.95)   # letter to the bevel behind it and to the recess before it
 LETTER = (4.2, 3.0)     # height along y, width along x
 LEAST_LETTER = 3.3      # smaller is not legible: dashes instead
 DASH = (0.9, 0.9)       # width and distance
@@ -72,15 +72,14 @@ def _pocket(plan, y):
 
 def _mark(plan, y, pole):
     """Return the tools that engrave the pole on top behind the pocket: a letter, or one dash for N, two for S."""
-    top = plan.thickness / 2
-    low, high = plan.back + BEVEL, plan.reach - plan.skin - plan.cover_length
-    room, pitch = high - low - 0.5, plan.head_width / len(plan.pockets)
-    middle, height = (low + high) / 2 - 0.1, min(LETTER[0], pitch - 2.2)
+    top, pitch = plan.thickness / 2, plan.head_width / len(plan.pockets)
+    low = plan.back + BEVEL + MARGIN[0]
+    high = plan.reach - plan.skin - plan.cover_length - MARGIN[1]
+    middle, height = (low + high) / 2, min(LETTER[0], pitch - 2.2)
     if height >= LEAST_LETTER:
-        width = min(LETTER[1], room)
-        strokes = [_letter(pole, width, height)]
+        strokes = [_letter(pole, min(LETTER[1], high - low), height)]
     else:
-        strokes = _dashes(pole, room, min(height, 2.4))
+        strokes = _dashes(pole, min(height, 2.4))
     return [moved(prism(stroke, top - ENGRAVED, top + OVER), middle, y) for stroke in strokes]
 
 
@@ -106,7 +105,7 @@ def _capital_s(s, t):
 _LETTERS = {"N": _capital_n, "S": _capital_s}
 
 
-def _dashes(pole, room, height):
+def _dashes(pole, height):
     """Return one dash for N, two for S, across the drawbar."""
     width, apart = DASH
     xs = (0.0,) if pole == "N" else ((width + apart) / 2, -(width + apart) / 2)

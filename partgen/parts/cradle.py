@@ -30,7 +30,7 @@ def _seats(plan):
         if shape not in drawn:
             drawn[shape] = cut(_outside(seat), _inside(seat), *_windows(seat, plan.window))
         near = [other for other in plan.seats if other is not seat and hypot(other.x - seat.x, other.y - seat.y)
-                < (other.outer_diameter + seat.outer_diameter) / 2 + 2 * FOOT]
+                < (seat.outer_diameter + other.profile[-1][1]) / 2 + FOOT + LEAD_IN]
         hollows = (moved(_inside(other), other.x - seat.x, other.y - seat.y) for other in near)
         yield moved(cut(drawn[shape], *hollows), seat.x, seat.y, plan.bottom + plan.plate)
 

@@ -2,7 +2,7 @@
 
 from cadquery import Shape
 
-from partgen.parts.shapes import OVER, cut, fuse, rounded_box, turned
+from partgen.parts.shapes import OVER, cut, fuse, prism, rectangle, rounded_box, turned
 from partgen.plan.body import LidPlan
 
 UNDER_BEVEL = 0.3       # round the eaves' lower edge
@@ -20,20 +20,12 @@ def build(plan: LidPlan) -> Shape:
 
 
 def _drip_groove(plan) -> Shape:
-    """Return a ring of triangular section under the eaves: a drop hangs there instead of running inwards.
+    """Return a ring under the eaves: a drop hangs at the groove's edge instead of running on to the body."""
+    def around(inset):
+        return rectangle(plan.length - 2 * inset, plan.width - 2 * inset, plan.corner - inset)
 
-    Two boxes with the same middle line make it, one narrowing and one widening upwards at 45 degrees.
-    """
-    deep, past, low = plan.drip, 0.3, plan.bottom - OVER
-
-    def box(inset, z0, z1, **bevel):
-        return rounded_box(plan.length - 2 * inset, plan.width - 2 * inset, z0, z1, plan.corner - inset, **bevel)
-
-    ridge = plan.bottom + deep
-    slope = deep + past + 0.5
-    outer = box(plan.drip_inset + past - slope, low, ridge + past, bevel_top=slope)
-    inner = box(plan.drip_inset - past, low - OVER, ridge + 2 * past, bevel_bottom=deep + past + 2 * OVER)
-    return cut(outer, inner)
+    return prism(around(plan.drip_inset), plan.bottom - OVER, plan.bottom + plan.drip,
+                 holes=[around(plan.drip_inset + plan.drip_width)])
 
 
 def _rim(plan) -> Shape:

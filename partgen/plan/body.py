@@ -16,7 +16,7 @@ LID_PLATE = 2.4
 LID_RIM = 4.0
 LID_RIM_WALL = 1.6
 LID_BLIND = 1.2         # what closes a cradle screw's core against the inside
-DRIP = 0.4              # depth of the groove under the eaves
+DRIP_INSET, DRIP_WIDTH, DRIP = 0.9, 0.5, 0.4     # groove under the eaves: two lines in from the edge
 FENCE_HEIGHT = 4.0
 CABLE_GAP = 14.0        # in the middle of a fence, at most a third of the inside
 
@@ -162,12 +162,9 @@ class LidPlan:
     core: float
     boss: float
     bevel: float = 0.6      # round the deck's edge
-    drip: float = DRIP
-
-    @property
-    def drip_inset(self) -> float:
-        """Edge of the plate to the middle of the drip groove [mm]: short of the body by half a groove."""
-        return EAVES - 1.5 * self.drip
+    drip: float = DRIP      # depth of the groove under the eaves
+    drip_inset: float = DRIP_INSET
+    drip_width: float = DRIP_WIDTH
 
     @property
     def rim_inner_corner(self) -> float:
@@ -191,14 +188,14 @@ class LidPlan:
 
     @property
     def volume(self) -> float:
-        """Volume [mm3]: plate less its bevel, rim, and bosses less what the rim shares and the cores."""
+        """Volume [mm3]: plate less bevel and groove, rim, and bosses less what the rim shares and the cores."""
         plate = _rounded(self.length, self.width, self.corner) * (self.top - self.bottom)
-        bevel = self.bevel**2 * (self.length + self.width - 2 * self.corner)
+        edge = (self.bevel**2 + 2 * self.drip * self.drip_width) * (self.length + self.width - 2 * self.corner)
         inner = _rounded(self.rim_length - 2 * self.rim_wall, self.rim_width - 2 * self.rim_wall,
                          self.rim_inner_corner)
         rim = (_rounded(self.rim_length, self.rim_width, self.rim_corner) - inner) * self.rim
         bosses = len(self.screws) * pi / 4 * (0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth)
-        return plate - bevel + rim + bosses
+        return plate - edge + rim + bosses
 
     @property
     def centroid_z(self) -> float:

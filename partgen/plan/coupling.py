@@ -18,7 +18,7 @@ STAND_BACK = 0.4        # seat from the end of the frame
 HEAD_GAP = 0.6          # guard to where the drawbar widens into its head
 COVER = 1.4             # floor under the magnets and recess for the cover over them
 RIB = 1.6               # between and beside the magnets
-MARK_ROOM = 4.4         # behind the magnets, for the letter that tells the pole
+MARK_ROOM = 4.9         # behind the magnets, for the letter that tells the pole
 WASHER = {"M2": (5.0, 0.3), "M2.5": (6.0, 0.5), "M3": (7.0, 0.5)}
 """Plain washer under the pivot screw's head, outer diameter and thickness [mm]: it holds the drawbar up.
 Source: ISO 7089; M3 as published, M2 and M2.5 from memory."""
