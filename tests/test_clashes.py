@@ -125,6 +125,8 @@ def all_tables():
 def full_data():
     data = deepcopy(STARTER)
     data["track"]["clearance"] = [{"low": 0.0, "high": 200.0, "half_width": 60.0}]
+    data["track"]["plan"] = [{"go": "left", "radius": 400.0, "angle": 45.0}]
+    data["track"]["obstacle"] = [{"name": "lamp", "station": 0.0, "side": "left", "distance": 50.0}]
     data["train"]["locomotive"] = {}
     return data
 
@@ -146,7 +148,7 @@ def messages_with(steps, name, value):
 def test_just_outside_a_range_is_a_fault_and_just_inside_is_not(steps, name, field):
     low, high = limits(field)
     unit = extra(field, "unit")
-    nudge = 1e-6 * max(1, abs(low), abs(high))
+    nudge = 1 if field.annotation is int else 1e-6 * max(1, abs(low), abs(high))
     for value in (low - nudge, high + nudge):
         [message] = messages_with(steps, name, value)
         assert message.startswith(f"{name} = {value:.10g} {unit} is outside {low:g} to {high:g} {unit}: ")

@@ -46,7 +46,7 @@ def choice(what: str, *, default: Any = REQUIRED, measure: str = "") -> Any:
 
 
 def listing(what: str, *, default: Any = REQUIRED, measure: str = "", shortest: int = 0,
-            longest: int = 100, unit: str = "", why: str = "") -> Any:
-    """Declare a list of `shortest` to `longest` entries."""
+            longest: int = 100, unit: str = "", why: str = "", example: str = "") -> Any:
+    """Declare a list of `shortest` to `longest` entries; `example` shows one where the default is empty."""
     return Field(default, description=what, min_length=shortest, max_length=longest,
-                 json_schema_extra={"measure": measure, "unit": unit, "why": why})
+                 json_schema_extra={"measure": measure, "unit": unit, "why": why, "example": example})

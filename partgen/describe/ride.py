@@ -27,13 +27,29 @@ class Locomotive(Table):
     mass: float = number("g", 10, 10000, "mass ready to run", default=400.0,
                          why="a toy locomotive is no lighter and no heavier", measure="kitchen scale")
     wheelbase: float = number("mm", 5, 400, "distance of its outermost guided axles", default=60.0,
-                              why="it has two axles at least", measure="caliper, axle to axle")
-
+                              why="it has two axles at least",
+                              measure="caliper, axle to axle, or bogie middle to bogie middle")
+    bogie_wheelbase: float = number(
+        "mm", 0, 200, "axle to axle of each of its bogies; 0: it has none", default=0.0,
+        why="a bogie is shorter than the locomotive", measure="caliper, axle to axle of one bogie")
+    low: float = number("mm", 0, 100, "lowest wide place above rail top", default=5.0,
+                        why="it clears the rails", measure="ruler")
+    high: float = number("mm", 10, 400, "highest place above rail top", default=70.0,
+                         why="it passes under a table", measure="ruler")
+    coupler_inset: float = number(
+        "mm", 0, 200, "how far behind its body's end the coupler pivots", default=6.0,
+        why="the pivot lies under the body", measure="ruler from the body's end to the pivot's middle")
 
     def conflicts(self):
         if self.wheelbase >= self.length:
             yield "wheelbase", (f"wheelbase = {self.wheelbase:g} mm must be shorter than the locomotive "
                                 f"(length = {self.length:g} mm): measure axle to axle again")
+        if self.high <= self.low:
+            yield "high", (f"high = {self.high:g} mm is not above low = {self.low:g} mm: "
+                           "raise high or lower low")
+        if self.bogie_wheelbase > 0.9 * self.wheelbase:
+            yield "bogie_wheelbase", (f"bogie_wheelbase = {self.bogie_wheelbase:g} mm makes the two bogies meet: "
+                                      f"it is under {0.9 * self.wheelbase:g} mm")
 
 
 class Train(Table):

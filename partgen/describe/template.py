@@ -93,7 +93,8 @@ def _explained(field):
     entries = inner.model_fields.items() if inner else ()
     return " ".join([f"{_sentence(field.description)} ({_allowed(field)}).",
                      *(f"{name}: {part.description} ({_allowed(part)})." for name, part in entries),
-                     f"{_sentence(extra(field, 'measure'))}."])
+                     f"{_sentence(extra(field, 'measure'))}.",
+                     *([f"Such as [{extra(field, 'example')}]."] if extra(field, "example") else [])])
 
 
 def _allowed(field):

@@ -1,6 +1,9 @@
 """The track as measured: gauge, rails, curves, and the room beside it."""
 
-from partgen.describe.field import SLACK, Table, listing, number
+from typing import Literal
+
+from partgen.describe.field import SLACK, Table, choice, listing, number
+from partgen.describe.trackplan import MOST_PIECES, Obstacle, PlanPiece
 
 
 class ClearanceBand(Table):
@@ -30,6 +33,10 @@ class Track(Table):
         "mm", 6, 130, "inner face to inner face of the rails",
         why="smaller gauges need finer parts than a nozzle prints; larger ones carry people",
         measure="inside jaws of the caliper between the rail heads, at five places; take the smallest")
+    gauge_tolerance: float = number(
+        "mm", 0, 2, "how much wider or tighter than that the gauge is in places", default=0.2,
+        why="no home-laid track is true to nothing; over 2 mm wheels drop in",
+        measure="largest less smallest of the five places")
     rail_head: float = number(
         "mm", 0.4, 12, "width of the rail's head", default=2.5, why="a rail is narrower than the wheel",
         measure="caliper across the top of one rail")
@@ -45,6 +52,20 @@ class Track(Table):
         "structure clearance by height: bands of free room beside the track", longest=20,
         default=(ClearanceBand(low=0.0, high=200.0, half_width=60.0),),
         measure="nothing within reach of the tables: keep the default")
+    plan: tuple[PlanPiece, ...] = listing(
+        "the pieces of track in running order; left out: straight, sharpest curve left, sharpest curve right, "
+        "straight", longest=MOST_PIECES, default=(), measure="walk along the track",
+        example='{ go = "straight", length = 300 }, { go = "left", radius = 320, angle = 45, times = 4 }')
+    closed: bool = choice("does the plan end where it begins", default=False, measure="look")
+    obstacle: tuple[Obstacle, ...] = listing(
+        "what stands beside the track nearer than the clearance", longest=200, default=(), measure="look along the track",
+        example='{ name = "lamp", station = 400, side = "left", distance = 50 }')
+    spacing: float | None = number(
+        "mm", 20, 1000, "distance of a second track beside this one, centre line to centre line; left out: none",
+        default=None, why="nearer the tracks lie in each other, farther they do not meet",
+        measure="ruler from left rail to left rail")
+    spacing_side: Literal["left", "right"] = choice(
+        "on which side the second track lies, seen running forward", default="left", measure="look")
 
     def conflicts(self):
         if self.min_radius < 2.5 * self.gauge - SLACK:
@@ -59,3 +80,23 @@ class Track(Table):
                 yield f"clearance[{place}].half_width", (
                     f"half_width = {band.half_width:g} mm lies inside the rails (half gauge "
                     f"{self.gauge / 2:g} mm): measure from the track centre line outwards")
+        yield from self._plan_conflicts()
+
+    def _plan_conflicts(self):
+        count = sum(piece.times for piece in self.plan)
+        if count > MOST_PIECES:
+            yield "plan", (f"plan has {count} pieces, and one plan holds at most {MOST_PIECES}: describe the part "
+                           "with the sharpest and most reversing curves")
+        for place, piece in enumerate(self.plan, 1):
+            if piece.radius is not None and piece.radius < self.min_radius - SLACK:
+                yield f"plan[{place}].radius", (
+                    f"radius = {piece.radius:g} mm is tighter than min_radius = {self.min_radius:g} mm, the smallest "
+                    "of the track: lower min_radius to it, or measure this curve again")
+        if self.closed and not self.plan:
+            yield "closed", "closed = true needs a plan: describe its pieces, or leave closed out"
+        if self.spacing is not None and self.spacing <= self.gauge + 2 * self.rail_head:
+            yield "spacing", (f"spacing = {self.spacing:g} mm puts one track into the other: it is over "
+                              f"{self.gauge + 2 * self.rail_head:g} mm")
+        if self.spacing is not None and self.spacing >= self.min_radius - 2 * self.gauge:
+            yield "spacing", (f"spacing = {self.spacing:g} mm leaves no room for the second track inside the "
+                              f"sharpest curve: it is under {self.min_radius - 2 * self.gauge:g} mm")
