@@ -1,6 +1,7 @@
 """The verdict that every check gives: what was found, what it is held to, and what to change."""
 
 from dataclasses import asdict, dataclass
+from math import ceil, floor
 from typing import Literal
 
 Verdict = Literal["pass", "warn", "fail"]
@@ -44,8 +45,18 @@ def judge(check: str, subject: str, value: float, limit: float, sense: Sense, un
     """
     value, limit = float(value), float(limit)
     margin = limit - value if sense == "max" else value - limit
-    verdict: Verdict = "fail" if not margin >= -_SLACK else "warn" if margin < warn_within else "pass"
+    verdict: Verdict = "fail" if not margin >= -_SLACK else "warn" if margin < warn_within and warn_within > 0 else "pass"
     return Finding(check, subject, verdict, value, limit, sense, unit, "" if verdict == "pass" else remedy)
+
+
+def up(value: float, places: int = 1) -> str:
+    """Return `value` rounded up, so that a remedy that names a least size passes when it is applied."""
+    return f"{ceil(value * 10**places - 1e-6) / 10**places:.{places}f}"
+
+
+def down(value: float, places: int = 1) -> str:
+    """Return `value` rounded down, so that a remedy that names a largest size passes when it is applied."""
+    return f"{floor(value * 10**places + 1e-6) / 10**places:.{places}f}"
 
 
 def worst(findings) -> Verdict:

@@ -32,15 +32,21 @@ pytestmark = pytest.mark.slow
 
 # ISO 4762 head diameter and height (geartoolkit.com), ISO 4032 nut: largest width across flats and height
 # (engineersedge.com), nominal thread; all in mm.
-HARDWARE = {"M2": (3.8, 2.0, 4.0, 1.6, 2.0), "M2.5": (4.5, 2.5, 5.0, 2.0, 2.5), "M3": (5.5, 3.0, 5.5, 2.4, 3.0)}
+HARDWARE = {
+    "M2": (3.8, 2.0, 4.0, 1.6, 2.0),
+    "M2.5": (4.5, 2.5, 5.0, 2.0, 2.5),
+    "M3": (5.5, 3.0, 5.5, 2.4, 3.0),
+}
+# ISO 7089 outer diameter; M3 as published (engineeringhardware.com), M2 and M2.5 from memory.
+WASHER = {"M2": 5.0, "M2.5": 6.0, "M3": 7.0}
 GEAR = ("axle-holder", "clamp-bar", "frame", "coupler", "coupler-cover")
 TOUCH = 0.02            # mm3: what chords of round fits may show
 CLASH = 0.1             # mm3: more than any touch
 
 
 def wheels(tread, flange, thick, back_to_back, axle, **more):
-    return Wheelset(tread_diameter=tread, flange_diameter=flange, flange_thickness=thick, back_to_back=back_to_back,
-                    width=2.6 * thick + 1, axle_diameter=axle, **more)
+    return Wheelset(tread_diameter=tread, flange_diameter=flange, flange_thickness=thick,
+                    back_to_back=back_to_back, width=2.6 * thick + 1, axle_diameter=axle, **more)
 
 
 def planned(gauge, wheelset, coupler, wagon, printer=Printer()):
@@ -54,8 +60,8 @@ TRAINS = {
     "small": planned(16.5, wheels(10, 12, 0.8, 14.3, 1.5), Coupler(height=9, magnet_diameter=3, gap=14),
                      Wagon(name="small", wheelbase=50, screw="M2")),
     "large": planned(45, wheels(28, 32, 1.5, 40, 4, ends="tube", tube_diameter=6),
-                     Coupler(height=18, layout="single", magnet_diameter=8), Wagon(name="large", wheelbase=91.3,
-                     screw="M2.5", width=80, length=210)),
+                     Coupler(height=18, layout="single", magnet_diameter=8),
+                     Wagon(name="large", wheelbase=91.3, screw="M2.5", width=80, length=210)),
 }
 
 
@@ -187,11 +193,14 @@ def test_drawbar_swings_as_far_as_its_stop(train):
     for side in (-1, 1):
         assert overlap(part(train, "coupler", swing=side * 0.98 * swing), frame) < TOUCH
         assert overlap(part(train, "coupler", swing=side * (swing + 4)), frame) > CLASH
-    seat = TRAINS[train].frame.seats[0]
-    bar = part(train, "coupler")
-    washer = {"M2": 5.0, "M2.5": 6.0, "M3": 7.0}[TRAINS[train].wagon.screw]      # ISO 7089; M3 as published
-    below = rod(washer, seat.spigot_bottom - 0.5, seat.spigot_bottom, seat.x)
-    assert overlap(below, bar) < TOUCH and overlap(below.translate((0, 0, 0.8)), bar) > CLASH, "the washer holds it up"
+
+
+@pytest.mark.parametrize("train", TRAINS)
+def test_washer_on_the_spigot_holds_the_drawbar_up(train):
+    seat, bar = TRAINS[train].frame.seats[0], part(train, "coupler")
+    washer = rod(WASHER[TRAINS[train].wagon.screw], seat.spigot_bottom - 0.5, seat.spigot_bottom, seat.x)
+    assert overlap(washer, bar) < TOUCH and overlap(washer, part(train, "frame")) < TOUCH
+    assert overlap(washer, bar.translate((0, 0, -0.8))) > CLASH
 
 
 @pytest.mark.parametrize("train", TRAINS)
@@ -220,7 +229,7 @@ def test_print_pose_needs_no_supports(train):
 
 
 def unsupported(mesh):
-    """Yield the corners of the box round each patch of faces flatter than 45 degrees that hangs in the air."""
+    """Yield the corners of the box round each patch of faces flatter than 45 degrees that hangs free."""
     low = mesh.bounds[0][2]
     hanging = (mesh.face_normals[:, 2] < -0.73) & (mesh.triangles_center[:, 2] > low + 0.45)
     pairs = mesh.face_adjacency
@@ -237,13 +246,12 @@ def test_kernel_error_names_part_feature_and_size():
 
 
 def test_every_planned_part_has_a_builder():
-    assert set(parts.CATALOGUE) == {"axle-holder", "clamp-bar", "frame", "coupler", "coupler-cover", "body", "lid",
-                                    "cradle"}
+    assert set(parts.CATALOGUE) == {*GEAR, "body", "lid", "cradle"}
 
 
 @st.composite
 def wagons(draw):
-    """Draw a wagon of gauge 16.5 to 45 with plausible wheels, any screw, and couplers and printers of all sorts."""
+    """Draw a wagon of gauge 16.5 to 45: plausible wheels, any screw, couplers and printers of all sorts."""
     gauge, line = draw(st.floats(16.5, 45)), draw(st.sampled_from((0.3, 0.45, 0.6, 0.9)))
     thick, tread = draw(st.floats(0.6, 2.6)), draw(st.floats(0.4, 0.8)) * gauge
     wheelset = wheels(tread, tread + draw(st.floats(0.8, 3.5)), thick, gauge - 2 * thick - 0.8,
@@ -251,13 +259,14 @@ def wagons(draw):
     coupler = Coupler(height=tread / 2 + draw(st.floats(2, 12)), magnet_diameter=draw(st.floats(2, 10)),
                       magnet_length=draw(st.floats(1, 5)), layout=draw(st.sampled_from(("pair", "single"))),
                       gap=draw(st.floats(12, 60)), swing=draw(st.floats(10, 42)))
-    printer = Printer(nozzle=line / 1.1, layer=0.4 * line, line_width=line, bore_offset=draw(st.floats(-0.1, 0.4)))
+    printer = Printer(nozzle=line / 1.1, layer=0.4 * line, line_width=line,
+                      bore_offset=draw(st.floats(-0.1, 0.4)))
     wagon = Wagon(name="any", wheelbase=draw(st.floats(30, 160)), travel=draw(st.floats(0, 9)),
                   screw=draw(st.sampled_from(("M2", "M2.5", "M3"))))
     return planned(gauge, wheelset, coupler, wagon, printer)
 
 
-@settings(max_examples=14, deadline=None, derandomize=True,
+@settings(max_examples=12, deadline=None, derandomize=True,
           suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 @given(wagons())
 def test_any_wagon_that_is_not_refused_can_be_built(plan):

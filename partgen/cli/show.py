@@ -62,7 +62,7 @@ def _row(group: list[Finding]):
 def figure(value: float) -> str:
     """Return a number short enough to read: whole where it is whole, else two places."""
     if float(value).is_integer() or abs(value) < 1e-6:
-        return f"{value:.0f}"
+        return f"{value + 0.0:.0f}".replace("-0", "0") if abs(value) < 1 else f"{value:.0f}"
     return f"{value:.2f}" if abs(value) >= 0.01 else f"{value:.4f}"
 
 

@@ -48,8 +48,9 @@ def build(part: str, plan) -> Solid:
 def _feature(error) -> str:
     """Return which feature was being drawn: the innermost function of the part's own file."""
     here = Path(__file__).parent
-    drawn = [frame for frame in extract_tb(error.__traceback__)
-             if Path(frame.filename).parent == here and Path(frame.filename).stem not in ("__init__", "shapes")]
+    drawn = [entry for entry in extract_tb(error.__traceback__)
+             if Path(entry.filename).parent == here
+             and Path(entry.filename).stem not in ("__init__", "shapes")]
     return drawn[-1].name.strip("_").replace("_", " ") if drawn else "whole"
 
 

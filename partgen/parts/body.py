@@ -4,11 +4,10 @@ from cadquery import Shape, Solid
 
 from partgen.parts.shapes import (
     OVER, cut, fuse, intersect, lengthwise, moved, prism, rounded_box, turned, yawed)
-from partgen.plan.body import PANEL_BORDER, BodyPlan
+from partgen.plan.body import HEAD_ROOM, PANEL_BORDER, BodyPlan
 
 BED_BEVEL = 0.6         # the first layers spread; at this much they stay inside the outline
 FOOT = 0.6              # 45 degree fillet between floor and walls
-HEAD_ROOM = 0.3         # round a screw's head on its way down past the wall
 
 
 def build(plan: BodyPlan) -> Shape:
@@ -54,13 +53,12 @@ def _fences(plan):
 
 def _screw_holes(plan):
     """Yield a countersunk hole for every screw; where a thick wall stands in the head's way, a flute too."""
-    floor, cone = plan.bottom + plan.floor, plan.cone
+    floor, cone, wide = plan.bottom + plan.floor, plan.cone, plan.cone + 2 * HEAD_ROOM
+    shaft = [(floor, wide), (plan.top + OVER, wide)] if plan.flute else [(floor + OVER, cone)]
     for x, y in plan.screws:
-        room = min(plan.inside[0] / 2 - abs(x), plan.inside[1] / 2 - abs(y)) - cone / 2
-        shaft = [(floor, cone), (floor + OVER, cone)] if room > HEAD_ROOM else [
-            (floor, cone), (floor, cone + 2 * HEAD_ROOM), (plan.top + OVER, cone + 2 * HEAD_ROOM)]
         seat = floor - (cone - plan.screw_hole) / 2
-        yield turned([(plan.bottom - OVER, plan.screw_hole), (seat, plan.screw_hole), *shaft], x, y)
+        yield turned([(plan.bottom - OVER, plan.screw_hole), (seat, plan.screw_hole),
+                      (floor, cone), *shaft], x, y)
 
 
 # Sides: a field's tool is drawn before a wall whose face is y = 0, the wagon's inside towards -y

@@ -5,7 +5,8 @@ from math import asin, cos, pi, sin, tan
 from cadquery import Solid, Wire
 
 from partgen.parts.shapes import (
-    OVER, chamfer, cone, cut, cylinder, edges_at, fuse, lengthwise, moved, outline, prism, rounded_box)
+    OVER, box_corners, chamfer, cone, cut, cylinder, edges_at, fuse, lengthwise, moved, outline, prism,
+    rounded_box)
 from partgen.plan.coupling import DrawbarPlan
 
 BEVEL = 0.5             # upper and lower edges
@@ -66,12 +67,13 @@ def _pocket(plan, y):
     """A slot with a half-round floor: it follows the disc that stands in it on its edge."""
     radius, front = plan.magnet_hole / 2, plan.reach - plan.skin
     top = plan.thickness / 2 - plan.cover_depth + OVER
-    section = outline([(y - radius, -radius, radius), (y + radius, -radius, radius), (y + radius, top), (y - radius, top)])
+    left, right = y - radius, y + radius
+    section = [(left, -radius, radius), (right, -radius, radius), (right, top), (left, top)]
     return lengthwise(prism(section, front - plan.magnet_slot, front))
 
 
 def _mark(plan, y, pole):
-    """Return the tools that engrave the pole on top behind the pocket: a letter, or one dash for N, two for S."""
+    """Return the tools that engrave the pole behind the pocket: a letter, or one dash for N, two for S."""
     top, pitch = plan.thickness / 2, plan.head_width / len(plan.pockets)
     low = plan.back + BEVEL + MARGIN[0]
     high = plan.reach - plan.skin - plan.cover_length - MARGIN[1]
@@ -84,8 +86,9 @@ def _mark(plan, y, pole):
 
 
 def _letter(pole, width, height):
-    """Return the letter's outline about the origin, read from the wagon's right: up is +y, along is +x."""
-    return outline([(u * width / 2, v * height / 2) for u, v in _LETTERS[pole](2 * STROKE / width, 2 * STROKE / height)])
+    """Return the letter's corners about the origin, read from the wagon's right: up is +y, along is +x."""
+    corners = _LETTERS[pole](2 * STROKE / width, 2 * STROKE / height)
+    return [(u * width / 2, v * height / 2) for u, v in corners]
 
 
 def _capital_n(s, t):
@@ -106,7 +109,7 @@ _LETTERS = {"N": _capital_n, "S": _capital_s}
 
 
 def _dashes(pole, height):
-    """Return one dash for N, two for S, across the drawbar."""
+    """Return the corners of one dash for N, of two for S, across the drawbar."""
     width, apart = DASH
     xs = (0.0,) if pole == "N" else ((width + apart) / 2, -(width + apart) / 2)
-    return [outline([(x + u * width / 2, v * height / 2) for u, v in ((-1, -1), (1, -1), (1, 1), (-1, 1))]) for x in xs]
+    return [box_corners(width, height, x=x) for x in xs]

@@ -13,5 +13,6 @@ CLIP = 0.3      # upright corners
 def build(plan: CoverPlan) -> Solid:
     """Return the plate [mm], its upper edge bevelled."""
     whole = box_corners(plan.length, plan.width, CLIP)
-    top = box_corners(plan.length - 2 * plan.bevel, plan.width - 2 * plan.bevel, CLIP - (2 - sqrt(2)) * plan.bevel)
+    shrink, clip = 2 * plan.bevel, CLIP - (2 - sqrt(2)) * plan.bevel
+    top = box_corners(plan.length - shrink, plan.width - shrink, clip)
     return tower((0.0, whole), (plan.height - plan.bevel, whole), (plan.height, top))

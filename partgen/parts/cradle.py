@@ -5,7 +5,7 @@ from math import atan2, cos, degrees, hypot, pi, sin
 from cadquery import Edge, Face, Shape, Solid, Vector, Wire, func
 from OCP.BRepFill import BRepFill
 
-from partgen.parts.shapes import OVER, cut, fuse, lathe, moved, rounded_box, turned, yawed
+from partgen.parts.shapes import OVER, cut, joined, lathe, moved, rounded_box, turned, yawed
 from partgen.plan.deck import FOOT, CradlePlan, diameter_at
 
 EDGE_BEVEL = 0.5        # of the tray, above and on the bed
@@ -19,7 +19,7 @@ LEVEL, RISE, CREST = 0.4, 1.15, 0.88 * pi
 
 def build(plan: CradlePlan) -> Shape:
     """Return the cradle in wagon axes, heights over rail top [mm]."""
-    return cut(fuse(_tray(plan), *_seats(plan)), *_screw_holes(plan))
+    return cut(joined(_tray(plan), *_seats(plan)), *_screw_holes(plan))
 
 
 def _seats(plan):
@@ -32,7 +32,8 @@ def _seats(plan):
         near = [other for other in plan.seats if other is not seat and hypot(other.x - seat.x, other.y - seat.y)
                 < (seat.outer_diameter + other.profile[-1][1]) / 2 + FOOT + LEAD_IN]
         hollows = (moved(_inside(other), other.x - seat.x, other.y - seat.y) for other in near)
-        yield moved(cut(drawn[shape], *hollows), seat.x, seat.y, plan.bottom + plan.plate)
+        # A copy each: faces that two places share would be meshed for one of them only.
+        yield moved(cut(drawn[shape].copy(), *hollows), seat.x, seat.y, plan.bottom + plan.plate)
 
 
 def _tray(plan) -> Shape:

@@ -3,8 +3,8 @@
 from cadquery import Solid
 
 from partgen.parts.shapes import (
-    OVER, box_corners, cone, crosswise, cut, cylinder, fuse, moved, prism, rounded_box, tower, turned, turned_part,
-    yawed)
+    OVER, box_corners, cone, crosswise, cut, cylinder, fuse, moved, prism, rounded_box, tower, turned,
+    turned_part, yawed)
 from partgen.plan.frame import POCKET_CORNER, FramePlan, Pocket
 
 TOP_BEVEL = 0.5         # lies on the bed
@@ -29,15 +29,15 @@ def build(plan: FramePlan) -> Solid:
 
 def _seat(seat, bottom):
     """The coupler seat about the z axis, open towards +x: boss, spigot, guard."""
-    outer, inner, low = seat.guard_outer, seat.guard_inner, seat.guard_bottom
+    outer, inner = seat.guard_outer, seat.guard_inner
+    low, top = seat.guard_bottom, seat.boss_bottom + SUNK / 2
     boss = turned([(seat.spigot_bottom, seat.spigot - 2 * seat.bevel),
                    (seat.spigot_bottom + seat.bevel, seat.spigot), (seat.boss_bottom, seat.spigot),
                    (seat.boss_bottom, 2 * (outer - RIM)), (seat.boss_bottom + RIM, 2 * outer),
                    (bottom + SUNK, 2 * outer)])
-    guard = turned_part([(inner, seat.boss_bottom + SUNK / 2), (inner, low + GUARD_BEVEL), (inner + GUARD_BEVEL, low),
-                         (outer - GUARD_BEVEL, low), (outer, low + GUARD_BEVEL), (outer, seat.boss_bottom + SUNK / 2)],
-                        seat.opening, 360.0 - seat.opening)
-    return fuse(boss, guard)
+    ring = [(inner, top), (inner, low + GUARD_BEVEL), (inner + GUARD_BEVEL, low), (outer - GUARD_BEVEL, low),
+            (outer, low + GUARD_BEVEL), (outer, top)]
+    return fuse(boss, turned_part(ring, seat.opening, 360.0 - seat.opening))
 
 
 def _hollow(plan, pocket: Pocket):

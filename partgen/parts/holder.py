@@ -5,7 +5,8 @@ from math import asin, atan2, cos, sin, tan
 from cadquery import Solid, Wire
 
 from partgen.parts.shapes import (
-    OVER, box_corners, chamfer, crosswise, cut, drop, edges_at, fuse, moved, outline, prism, rectangle, tower)
+    OVER, box_corners, chamfer, crosswise, cut, drop, edges_at, fuse, moved, outline, prism, rectangle,
+    tower)
 from partgen.plan.gear import END_RADIUS, WAIST_RADIUS, HolderPlan
 
 BEVEL = 0.4         # round both end faces: the lower one lies on the bed
@@ -35,7 +36,8 @@ def _window(plan):
 def _tooth(plan, x):
     """A tooth is hipped at both ends, so that in print it grows out of the plate at 45 degrees."""
     high, long = plan.tooth_height, plan.tooth_length
-    foot, crest = box_corners(plan.tooth_crest + 2 * high, long, x=x), box_corners(plan.tooth_crest, long - 2 * high, x=x)
+    foot = box_corners(plan.tooth_crest + 2 * high, long, x=x)
+    crest = box_corners(plan.tooth_crest, long - 2 * high, x=x)
     return tower((plan.top - SUNK, foot), (plan.top, foot), (plan.top + high, crest))
 
 
@@ -51,8 +53,8 @@ def _profile(plan) -> Wire:
     Arcs about the axle are drawn as rounded corners between tangents of their circle.
     """
     plate, top, half = plan.top - plan.plate, plan.top, plan.half_length
-    right = [*_bore(plan), (plan.mouth, -plan.clip_depth, TIP_RADIUS), *_hub(plan), (plan.web, plate, plan.fillet),
-             (half, plate, END_FOOT), (half, top, END_RADIUS)]
+    right = [*_bore(plan), (plan.mouth, -plan.clip_depth, TIP_RADIUS), *_hub(plan),
+             (plan.web, plate, plan.fillet), (half, plate, END_FOOT), (half, top, END_RADIUS)]
     return outline([*right, *((-x, z, radius) for x, z, radius in reversed(right))])
 
 
@@ -60,7 +62,8 @@ def _bore(plan):
     """Return the corners from the bore's top over its right side to the throat."""
     radius = plan.bore / 2
     throat = atan2(-plan.throat, plan.opening / 2)
-    return [(radius, radius, radius), (radius, radius * tan(throat / 2), radius), (plan.opening / 2, -plan.throat, 0.0)]
+    return [(radius, radius, radius), (radius, radius * tan(throat / 2), radius),
+            (plan.opening / 2, -plan.throat, 0.0)]
 
 
 def _hub(plan):
@@ -70,4 +73,5 @@ def _hub(plan):
     waist = atan2(plan.waist, web + WAIST_RADIUS)
     foot = radius * cos(tip) + TIP * tan(tip)
     return [(foot, -plan.clip_depth, TIP_RADIUS), (radius, radius * tan(tip / 2), radius),
-            (radius, radius * tan(waist / 2), radius), (web, (radius - web * cos(waist)) / sin(waist), WAIST_RADIUS)]
+            (radius, radius * tan(waist / 2), radius),
+            (web, (radius - web * cos(waist)) / sin(waist), WAIST_RADIUS)]

@@ -76,7 +76,8 @@ def _arc(before, here, after, turn, length):
 def rectangle(length: float, width: float, radius: float = 0.0, x: float = 0.0, y: float = 0.0) -> Wire:
     """Return a rectangle about (x, y) [mm], its corners rounded by `radius` [mm]."""
     a, b = length / 2, width / 2
-    return outline([(x + a, y - b, radius), (x + a, y + b, radius), (x - a, y + b, radius), (x - a, y - b, radius)])
+    signs = ((1, -1), (1, 1), (-1, 1), (-1, -1))
+    return outline([(x + sx * a, y + sy * b, radius) for sx, sy in signs])
 
 
 # Solids
@@ -99,11 +100,6 @@ def rounded_box(length: float, width: float, z0: float, z1: float, radius: float
                 y: float = 0.0, bevel_bottom: float = 0.0, bevel_top: float = 0.0) -> Solid:
     """Return a box about (x, y) from z0 to z1 [mm], upright edges rounded, end edges bevelled [mm]."""
     return prism(rectangle(length, width, radius, x, y), z0, z1, bevel_bottom, bevel_top)
-
-
-def stadium(start: float, end: float, width: float, z0: float, z1: float, y: float = 0.0) -> Solid:
-    """Return a slot's solid: from x = start to x = end over its round ends, `width` wide about `y`; mm."""
-    return rounded_box(max(end - start, width), width, z0, z1, width / 2, (start + end) / 2, y)
 
 
 def cylinder(diameter: float, z0: float, z1: float, x: float = 0.0, y: float = 0.0) -> Solid:
@@ -144,13 +140,14 @@ def tower(*sections) -> Solid:
     All sections have the same number of corners, counter-clockwise, their sides parallel.
     """
     rings = [[Vector(x, y, z) for x, y in corners] for z, corners in sections]
-    walls = [[low[k - 1], low[k], high[k], high[k - 1]] for low, high in zip(rings, rings[1:]) for k in range(len(low))]
-    flat = [Face.makeFromWires(Wire.makePolygon(ring, close=True), []) for ring in (rings[0], *walls, rings[-1])]
-    return Solid.makeSolid(Shell.makeShell(flat))
+    walls = [[low[k - 1], low[k], high[k], high[k - 1]]
+             for low, high in zip(rings, rings[1:]) for k in range(len(low))]
+    sides = (Wire.makePolygon(ring, close=True) for ring in (rings[0], *walls, rings[-1]))
+    return Solid.makeSolid(Shell.makeShell([Face.makeFromWires(side, []) for side in sides]))
 
 
 def box_corners(length: float, width: float, clip: float = 0.0, x: float = 0.0, y: float = 0.0):
-    """Return a rectangle's corners about (x, y) [mm] for `tower`, each cut off by `clip` [mm] where over 0."""
+    """Return a rectangle's corners about (x, y) [mm] for `tower`, each cut off by `clip` [mm] if over 0."""
     a, b = length / 2, width / 2
     if clip <= 0:
         return [(x + a, y - b), (x + a, y + b), (x - a, y + b), (x - a, y - b)]
@@ -160,7 +157,7 @@ def box_corners(length: float, width: float, clip: float = 0.0, x: float = 0.0, 
 
 
 def drop(diameter: float, z0: float, z1: float) -> Solid:
-    """Return a round bar about the z axis with a 45 degree roof towards +y: a hole that bridges nothing wide."""
+    """Return a round bar about the z axis with a 45 degree roof towards +y, so that a hole bridges little."""
     r, k = diameter / 2, diameter / 2 / sqrt(2)
     roof = [Vector(k, k), Vector((sqrt(2) - 1) * r, r), Vector((1 - sqrt(2)) * r, r), Vector(-k, k)]
     edges = [Edge.makeLine(a, b) for a, b in zip(roof, roof[1:])]
@@ -195,6 +192,11 @@ def crosswise(shape: Shape) -> Shape:
 def fuse(first: Shape, *others: Shape) -> Shape:
     """Return all shapes as one, seams between faces of one surface removed."""
     return _single(func.clean(func.fuse(first, *others))) if others else first
+
+
+def joined(first: Shape, *others: Shape) -> Shape:
+    """Return all shapes as one like `fuse`, but keep seams: removing them beside free-form faces can crack a mesh."""
+    return _single(first.fuse(*others)) if others else first
 
 
 def cut(body: Shape, *tools: Shape) -> Shape:

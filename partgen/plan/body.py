@@ -1,7 +1,7 @@
 """The body (floor and walls) and the lid over it."""
 
 from dataclasses import dataclass
-from math import pi
+from math import acos, pi, sqrt
 
 from partgen.formulas.fit import peg
 from partgen.describe.printer import Printer
@@ -19,6 +19,8 @@ LID_BLIND = 1.2         # what closes a cradle screw's core against the inside
 DRIP_INSET, DRIP_WIDTH, DRIP = 0.9, 0.5, 0.4     # groove under the eaves: two lines in from the edge
 FENCE_HEIGHT = 4.0
 CABLE_GAP = 14.0        # in the middle of a fence, at most a third of the inside
+
+HEAD_ROOM = 0.3         # round a screw's head on its way down past the wall
 
 SOLE, HEAD = 3.0, 2.4   # smooth bands below and above the planks or panels
 POST = 3.0              # between two fields of planks or panels, flush with the bands
@@ -89,6 +91,12 @@ class BodyPlan:
         return min(CABLE_GAP, self.inside[1] / 3)
 
     @property
+    def flute(self) -> float:
+        """How deep [mm] a thick wall is hollowed out for a screw's head on its way down; 0 where it passes."""
+        clear = screw_room(self.length, self.width, self.screws, self.cone) - self.wall
+        return HEAD_ROOM - clear if clear < HEAD_ROOM / 3 else 0.0
+
+    @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
         return (self.length, self.width, self.top - self.bottom)
@@ -113,7 +121,8 @@ class BodyPlan:
         walls = (outer - _rounded(x, y, self.inner_corner)) * z
         fences = len(self.fences) * self.fence * self.fence_height * (y - self.cable_gap)
         holes = len(self.screws) * pi / 4 * (self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3)
-        return outer * self.floor + walls + fences - holes - self._fields_volume
+        flutes = len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
+        return outer * self.floor + walls + fences - holes - flutes - self._fields_volume
 
     @property
     def _fields_volume(self) -> float:
@@ -208,21 +217,36 @@ def _rounded(length: float, width: float, radius: float) -> float:
     return length * width - (4 - pi) * radius**2
 
 
-def groove_depth(sides: str, wall: float, printer: Printer) -> float:
-    """Return how deep [mm] planks or panels may cut into `wall` so that two printed lines stay."""
-    depth = min(DEEPEST, wall - printer.thinnest_wall)
+def _segment(radius: float, height: float) -> float:
+    """Return the area [mm2] of a circle's segment `height` [mm] high, at most half the circle."""
+    chord = radius - height
+    return radius**2 * acos(chord / radius) - chord * sqrt(radius**2 - chord**2)
+
+
+def screw_room(length: float, width: float, screws, cone: float) -> float:
+    """Return the least distance [mm] from the outside to the head of a screw."""
+    return min((min(length / 2 - abs(x), width / 2 - abs(y)) for x, y in screws), default=length) - cone / 2
+
+
+def groove_depth(sides: str, wall: float, room: float, printer: Printer) -> float:
+    """Return how deep [mm] planks or panels may cut into `wall` so that two printed lines stay.
+
+    `room` [mm] is what stands between the outside and a screw's head, where the wall is fluted for it.
+    """
+    depth = min(DEEPEST, min(wall, room - HEAD_ROOM) - printer.thinnest_wall)
     return depth if sides != "plain" and depth >= SHALLOWEST else 0.0
 
 
 def body_plan(length, width, bottom, inside_height, wall, sides, fences, fence, screws, screw: Screw,
               printer: Printer) -> BodyPlan:
     """Resolve a body whose inside is `inside_height` [mm] from floor to rim."""
+    cone = screw.cone + printer.bore_offset
+    room = screw_room(length, width, screws, cone)
     return BodyPlan(
         length=length, width=width, bottom=bottom, top=bottom + FLOOR + inside_height, floor=FLOOR, wall=wall,
-        corner=CORNER, sides=sides, groove=groove_depth(sides, wall, printer),
+        corner=CORNER, sides=sides, groove=groove_depth(sides, wall, room, printer),
         fences=fences, fence=fence, fence_height=FENCE_HEIGHT, screws=screws,
-        screw_hole=screw.clearance + printer.bore_offset, cone=screw.cone + printer.bore_offset,
-        cone_height=screw.cone_height)
+        screw_hole=screw.clearance + printer.bore_offset, cone=cone, cone_height=screw.cone_height)
 
 
 def lid_plan(body: BodyPlan, cradle_screws: bool, screw: Screw, printer: Printer) -> LidPlan:

@@ -82,7 +82,8 @@ class DrawbarPlan:
     @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
-        return (self.reach + self.tail_radius, max(self.head_width, 2 * self.tail_radius), self.thickness)
+        wide = max(self.head_width, 2 * self.tail_radius)
+        return (self.reach + self.tail_radius, wide, self.thickness)
 
     @property
     def volume(self) -> float:
@@ -92,8 +93,8 @@ class DrawbarPlan:
         tail = self.tail_radius**2 * (pi - lost / 2) + neck * self.joint - pi / 4 * self.pivot_hole**2
         plan = tail + 2 * neck * (self.flare - self.joint) + (neck + head) * (self.back - self.flare) \
             + 2 * head * self.head_depth
-        round_floor = self.magnet_hole * (self.thickness / 2 - self.cover_depth) + pi / 8 * self.magnet_hole**2
-        pockets = len(self.pockets) * self.magnet_slot * round_floor
+        section = self.magnet_hole * (self.thickness / 2 - self.cover_depth) + pi / 8 * self.magnet_hole**2
+        pockets = len(self.pockets) * self.magnet_slot * section
         recess = self.cover_length * self.cover_width * self.cover_depth
         return self.thickness * plan - pockets - recess
 
@@ -167,8 +168,8 @@ def resolve(coupler: Coupler, screw: Screw, printer: Printer) -> CouplingPlan:
     guard_wall = max(GUARD_WALL, printer.thinnest_wall)
     guard_outer = tail + GUARD_GAP + guard_wall + STAND_BACK
     front, rear = _drawbars(coupler, printer, pivot_hole, tail, guard_outer)
-    cover = CoverPlan(length=peg(front.cover_length, "snug", printer.peg_offset),
-                      width=peg(front.cover_width, "snug", printer.peg_offset), height=front.cover_depth - 0.1)
+    sides = (front.cover_length, front.cover_width)
+    cover = CoverPlan(*(peg(side, "snug", printer.peg_offset) for side in sides), front.cover_depth - 0.1)
     bottom = coupler.height - front.thickness / 2 - SEAT_GAP - washer_height - screw.head_height
     return CouplingPlan(front, rear, cover, coupler.height, guard_outer, guard_wall, spigot, washer, bottom,
                         inset=front.reach - coupler.gap / 2)
@@ -189,6 +190,7 @@ def _drawbars(coupler, printer, pivot_hole, tail, guard_outer) -> tuple[DrawbarP
     count, ledge = (2 if coupler.layout == "pair" else 1), 0.5
     rib, skin = max(RIB, two_lines), max(FRONT_SKIN, two_lines)
     cover_length, cover_width = slot + ledge, count * bore + (count - 1) * rib + 2 * ledge
+    pockets = ((bore + rib) / 2, -(bore + rib) / 2) if count == 2 else (0.0,)
     head_width, head_depth = cover_width + 2 * rib, skin + cover_length + MARK_ROOM
     neck = min(max(5.0, 0.9 * thick), 2 * 0.72 * (tail + GUARD_GAP), head_width)
     beyond_guard = guard_outer + HEAD_GAP
@@ -198,10 +200,9 @@ def _drawbars(coupler, printer, pivot_hole, tail, guard_outer) -> tuple[DrawbarP
     def drawbar(marks):
         return DrawbarPlan(
             reach=reach, thickness=thick, pivot_hole=pivot_hole, tail_radius=tail, neck_width=neck,
-            head_width=head_width, head_depth=head_depth,
-            pockets=((bore + rib) / 2, -(bore + rib) / 2) if count == 2 else (0.0,), marks=marks, magnet_hole=bore,
-            magnet_slot=slot, skin=skin, cover_depth=COVER, cover_length=cover_length, cover_width=cover_width,
-            flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2))
+            head_width=head_width, head_depth=head_depth, pockets=pockets, marks=marks, magnet_hole=bore,
+            magnet_slot=slot, skin=skin, cover_depth=COVER, cover_length=cover_length,
+            cover_width=cover_width, flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2))
 
     # Seen from the middle of the wagon, the left magnet shows N outward and the right one S: turned end
     # for end the pattern is the same, so any end attracts any other.

@@ -112,7 +112,7 @@ class FramePlan:
 
     @property
     def groove_stretches(self) -> tuple[tuple[tuple[float, float], ...], ...]:
-        """(start, end) along x [mm] of every groove in the underside, whole pitches from its axle, by stretch.
+        """(start, end) along x [mm] of every groove, whole pitches from its axle, by stretch.
 
         Where the stretches of two axles overlap they are one; out of step there, grooves join that would
         leave too thin a land.
@@ -144,7 +144,8 @@ class FramePlan:
 
     @property
     def _panels(self) -> float:
-        return 2 * self.panel * (self.panels[0] + self.panels[1]) * self.panels[2] * 0.8 if self.panels else 0.0
+        along, across, high = self.panels or (0.0, 0.0, 0.0)
+        return 2 * self.panel * (along + across) * 0.8 * high
 
     @property
     def _slot_section(self) -> float:
@@ -161,7 +162,9 @@ class FramePlan:
     @property
     def centroid_z(self) -> float:
         """Height of the centre of gravity over rail top [mm], estimated."""
-        return self.bottom + 0.6 * self.thickness
+        seats, total = sum(self._seat_volume(seat) for seat in self.seats), self.volume
+        middle = (self.bottom + self.seats[0].guard_bottom) / 2
+        return ((total - seats) * (self.bottom + 0.57 * self.thickness) + seats * middle) / total
 
 
 def merged(spans, bridge: float):
@@ -209,7 +212,7 @@ def resolve(gear: GearPlan, screw: Screw, core: float, seats, length: float, wid
 
 
 def _pockets(length, width, spine, seat_side, slots, notch, rib):
-    """Yield the hollows between spine, bars and ribs: beside the seats, beside the slots, between the slots."""
+    """Yield the hollows between spine, bars and ribs: beside the seats, beside and between the slots."""
     end, side = length / 2 - SOLE_BAR, width / 2 - SOLE_BAR
     marks = [-end, *(edge for slot in slots for edge in slot), end]
     for number, (low, high) in enumerate(zip(marks, marks[1:])):
@@ -230,9 +233,11 @@ def _fields(low: float, high: float, rib: float):
     """Return (start, end) of equal fields from `low` to `high` [mm] with ribs between; none if too small."""
     count = max(1, ceil((high - low) / LONGEST_BAY))
     size = (high - low - (count - 1) * rib) / count
+    if size < LEAST_BAY:
+        return []
     starts = [low + k * (size + rib) for k in range(count)]
-    fields = [(start, start + size) for start in starts]
-    return [(a, high if k == count - 1 else b) for k, (a, b) in enumerate(fields)] if size >= LEAST_BAY else []
+    # The last one ends at `high` itself, not a rounding error beside it: corner fields are told by that.
+    return [*((start, start + size) for start in starts[:-1]), (starts[-1], high)]
 
 
 def _quarters(x, y, notch: float):

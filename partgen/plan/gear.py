@@ -1,7 +1,7 @@
 """Running gear: the height of everything over the rail, the axle holder and the bar that clamps it."""
 
 from dataclasses import dataclass
-from math import acos, pi, radians, sqrt, tan
+from math import acos, asin, pi, radians, sqrt, tan
 
 from partgen.describe.printer import Printer
 from partgen.describe.wheelset import Wheelset
@@ -10,7 +10,7 @@ from partgen.plan.hardware import Screw
 
 WHEEL_GAP = 1.2        # between flange top and frame; the axle's own slack is about a quarter of it
 HUB_WALL = 2.2         # round the bore: five lines, so that the snap arms flex without splitting
-SNAP_SHARE = 0.86      # opening over bearing diameter: holds by hand, snaps without glue
+SNAP_SHARE = 0.9      # opening over bearing diameter: holds by hand, snaps without glue
 CHEEK_GAP = 0.4        # holder to wheel, each side
 TOOTH_PITCH = 3.0      # wide enough that the frame keeps two lines between its grooves
 TOOTH_HEIGHT = 0.6     # three layers of the frame, which has them lying
@@ -72,7 +72,7 @@ class HolderPlan:
 
     @property
     def fillet(self) -> float:
-        """Radius [mm] between web and plate: as large as the screw heads beside it and the hub below allow."""
+        """Radius [mm] between web and plate: as large as the screw heads beside it and the waist allow."""
         return max(0.4, min(WAIST + 0.6 - HEAD_GAP, self.top - self.plate - self.waist - 0.1))
 
     @property
@@ -98,13 +98,19 @@ class HolderPlan:
     def volume(self) -> float:
         """Volume [mm3], estimated from the profile's pieces within some percent."""
         plate = 2 * self.half_length * self.plate - 1.2 * END_RADIUS**2
-        web = 2 * self.web * (self.top - self.plate - self.hub_radius) + 0.43 * self.fillet**2
+        web = 2 * self.web * (self.top - self.plate) + 0.43 * self.fillet**2 - self._hub_in_web
         hub = _below(self.hub_radius, self.clip_depth) - _below(self.bore / 2, self.throat)
         notch = (self.opening / 2 + self.mouth) * (self.clip_depth - self.throat)
-        tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
+        tooth = (self.tooth_height * (self.tooth_crest + self.tooth_height)
+                 * (self.tooth_length - self.tooth_height))
         screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
         section = plate + web + hub - notch - self._window_area
         return self.width * section + len(self.teeth) * tooth - screws
+
+    @property
+    def _hub_in_web(self) -> float:
+        hub, web = self.hub_radius, self.web
+        return web * sqrt(hub**2 - web**2) + hub**2 * asin(web / hub)
 
     @property
     def _window_area(self) -> float:
@@ -116,7 +122,7 @@ class HolderPlan:
     @property
     def centroid_z(self) -> float:
         """Height of the centre of gravity over the axle [mm], estimated."""
-        return 0.55 * self.top
+        return 0.61 * self.top
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +199,12 @@ def bar_plan(screw: Screw, screw_x: float, printer: Printer) -> BarPlan:
                    screw_x=screw_x, screw_hole=bore)
 
 
+def least_back_to_back(screw: Screw, printer: Printer) -> float:
+    """Return the smallest back-to-back [mm] that leaves a holder with a wall on both sides of its screws."""
+    wall = max(1.6, printer.thinnest_wall)
+    return screw.clearance + printer.bore_offset + 2 * wall + 2 * CHEEK_GAP
+
+
 def resolve(wheelset: Wheelset, screw: Screw, printer: Printer, lowest_frame: float = 0.0) -> GearPlan:
     """Resolve the running gear; the frame's underside is at least `lowest_frame` [mm] over rail top."""
     kind = "tube" if wheelset.ends == "tube" else "running"
@@ -207,11 +219,13 @@ def resolve(wheelset: Wheelset, screw: Screw, printer: Printer, lowest_frame: fl
     slot_width = hole(bar.width, "sliding", printer.bore_offset)
     opening = SNAP_SHARE * wheelset.bearing_diameter + printer.bore_offset
     coarse, width = max(1.0, printer.line_width / FINE_LINE), wheelset.back_to_back - 2 * CHEEK_GAP
+    tooth_length = min(width, slot_width + 2 * SPINE_SIDE) - 2 * TOOTH_INSET
     holder = HolderPlan(
-        width=width, bore=bore, opening=opening, hub_radius=hub, clip_depth=sqrt(bore**2 - opening**2) / 2 + LIP,
+        width=width, bore=bore, opening=opening, hub_radius=hub,
+        clip_depth=sqrt(bore**2 - opening**2) / 2 + LIP,
         top=frame_bottom - axle_z, plate=plate, half_length=screw_x + screw.head / 2 + 1.0, screw_x=screw_x,
         screw_hole=bar.screw_hole, tooth_pitch=coarse * TOOTH_PITCH, tooth_height=coarse * TOOTH_HEIGHT,
-        tooth_crest=coarse * TOOTH_CREST, tooth_length=min(width, slot_width + 2 * SPINE_SIDE) - 2 * TOOTH_INSET)
+        tooth_crest=coarse * TOOTH_CREST, tooth_length=tooth_length)
     return GearPlan(axle_z, wheel_top, frame_bottom, holder, bar, slot_neck=bar.screw_hole + 0.2,
                     slot_neck_height=1.6, slot_width=slot_width, rib=max(1.6, printer.thinnest_wall))
 

@@ -1,0 +1,60 @@
+"""The printed parts of a wagon with their places, and what each reaches sideways."""
+
+from partgen.plan.outline import Outline, circle, rounded_rectangle
+from partgen.plan.placement import Item, Place
+
+
+def items_of(running, coupling, under, box, lid, cradle, wheelbase):
+    """Yield every printed part with its places in the wagon."""
+    half, bar_z = wheelbase / 2, running.frame_bottom + running.slot_neck_height + 0.5 * (
+        running.bar.foot - running.slot_neck) + 0.15
+    yield Item("axle-holder", "axle-holder", running.holder, "on-side",
+               tuple(Place(x, 0.0, running.axle_z) for x in (half, -half)))
+    yield Item("clamp-bar", "clamp-bar", running.bar, "upright", tuple(Place(x, 0.0, bar_z) for x in (half, -half)))
+    yield Item("frame", "frame", under, "flipped", (Place(),))
+    pivot = under.seats[0].x
+    ends = [(coupling.front, Place(pivot, 0.0, coupling.height)),
+            (coupling.rear, Place(-pivot, 0.0, coupling.height, 180.0))]
+    for name, bars in _drawbars(ends):
+        yield Item("coupler", name, bars[0][0], "upright", tuple(place for _, place in bars))
+    top = coupling.height + coupling.front.thickness / 2 - coupling.front.cover_depth
+    middle = coupling.front.reach - coupling.front.skin - coupling.front.cover_length / 2
+    yield Item("coupler-cover", "coupler-cover", coupling.cover, "upright",
+               (Place(pivot + middle, 0.0, top), Place(-pivot - middle, 0.0, top, 180.0)))
+    yield Item("body", "body", box, "upright", (Place(),))
+    if lid:
+        yield Item("lid", "lid", lid, "flipped", (Place(),))
+    if cradle:
+        yield Item("cradle", "cradle", cradle, "upright", (Place(),))
+
+
+def _drawbars(ends):
+    """Group the two ends by their plan: one name when both are alike, one each when they are not."""
+    if ends[0][0] == ends[1][0]:
+        return [("coupler", ends)]
+    return [(f"coupler-{bar.marks[0].lower()}", [(bar, place)]) for bar, place in ends]
+
+
+def outlines_of(under, box, lid, cradle, cups, coupling):
+    """Yield what each part reaches sideways, for the throw."""
+    yield _plate("frame", under.bottom, under.top, under.length, under.width, under.corner)
+    yield _plate("body", box.bottom, box.top, box.length, box.width, box.corner)
+    yield _plate("coupler", coupling.lowest, coupling.height + coupling.front.thickness / 2,
+                         2 * (under.seats[0].x + coupling.front.reach), coupling.front.head_width, 1.0)
+    if lid:
+        yield _plate("lid", lid.bottom, lid.top, lid.length, lid.width, lid.corner)
+    if cradle:
+        yield _plate("cradle", cradle.bottom, cradle.bottom + cradle.plate, cradle.length, cradle.width,
+                             cradle.corner)
+        yield from _standing(cradle, cups)
+
+
+def _plate(part, low, high, length, width, corner) -> Outline:
+    return Outline(part, low, high, rounded_rectangle(length, width, corner))
+
+
+def _standing(cradle, cups):
+    deck_z = cradle.bottom + cradle.plate
+    for seat, cup in cups:
+        yield Outline("cradle", deck_z, deck_z + seat.hold, circle(seat.outer_diameter, seat.x, seat.y))
+        yield Outline("cup", deck_z, deck_z + cup.height, circle(cup.widest, seat.x, seat.y))
