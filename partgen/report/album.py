@@ -11,6 +11,7 @@ from partgen.report.pictures import PALETTE, exploded, render_many, stand_on_cur
 from partgen.report.scene import Camera, Prop
 
 TIMEOUT = 40.0          # s a picture, with the renderer's own start
+SMALLER = (1280, 800)   # px; only the train's own picture is larger
 WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
 
 
@@ -36,9 +37,10 @@ def _scenes(built: Built):
         name = plan.name.lower().replace(" ", "-")
         yield f"{name}.png", f"{plan.name}: ready to run", stand_on_curve(
             [wagons[plan.name]], track.min_radius, [(plan.wheelbase, 0.0)],
-            camera=Camera((0.75, -1.0, 0.55)), **laid)
+            camera=Camera((0.75, -1.0, 0.55)), size=SMALLER, **laid)
         yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
-            wagons[plan.name], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"})
+            wagons[plan.name], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"},
+            size=SMALLER)
 
 
 def _stations(train) -> list[float]:

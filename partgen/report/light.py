@@ -11,7 +11,7 @@ import numpy as np
 
 from partgen.report.scene import Prop, View
 
-FRAMES = 6  # shifted frames a picture: six grey steps on every edge
+FRAMES = 4  # shifted frames a picture: four grey steps on every edge
 LIGHTS = 7  # lights a frame
 KEYS = 2  # of them from the key light
 MAP = 384  # side of one light's depth map [px]

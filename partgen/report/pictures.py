@@ -111,7 +111,7 @@ def chord_pose(radius: float, wheelbase: float, s: float) -> np.ndarray:
 
 def stand_on_curve(items: Sequence[Sequence[Prop]], radius: float, spans: Sequence[tuple[float, float]],
                    gauge: float = 37.5, rail_head: float = 3.0, rail_height: float = 6.0,
-                   camera: Camera | None = None) -> Scene:
+                   camera: Camera | None = None, size: tuple[int, int] = (1600, 1000)) -> Scene:
     """Wagons on a curve to the left, on their track, on a table.
 
     items holds each wagon's props in wagon axes, spans its (wheelbase, arc length of its midpoint) [mm];
@@ -132,7 +132,7 @@ def stand_on_curve(items: Sequence[Sequence[Prop]], radius: float, spans: Sequen
         track, heading = track_arc(gauge, radius, *angles, rail_head, rail_height, SLEEPER), middle / radius
     c, k = np.cos(heading), np.sin(heading)
     seen = camera or Camera((0.62 * c + k, 0.62 * k - c, 0.62))
-    return Scene((*wagons, *track), seen, ground=-rail_height - SLEEPER)
+    return Scene((*wagons, *track), seen, size, ground=-rail_height - SLEEPER)
 
 
 def exploded(props: Sequence[Prop], offsets: Mapping[str, float | tuple[float, float, float]],
