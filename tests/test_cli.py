@@ -149,12 +149,13 @@ def test_exit_codes_as_a_process(tmp_path):
 
 
 @pytest.mark.slow
-def test_interrupt_ends_with_130_and_leaves_the_old_output(tmp_path):
+@pytest.mark.parametrize("wait", [1.5, 3, 8])
+def test_interrupt_ends_with_130_and_leaves_the_old_output(tmp_path, wait):
     old = tmp_path / "out" / "reading-room-tea-line"
     old.mkdir(parents=True)
     (old / "kept.txt").write_text("as it was")
     child = process("build", DEMO, "-o", tmp_path / "out")
-    time.sleep(4)
+    time.sleep(wait)
     child.send_signal(signal.SIGINT)
     out, err = child.communicate(timeout=120)
     assert child.returncode == 130, err

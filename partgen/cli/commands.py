@@ -65,7 +65,11 @@ def check(ctx, file, every, as_json):
 def build(ctx, file, out, anyway, pictures, every, as_json):
     """Build every part of the train described in FILE, prove it, and write files, pictures and a report."""
     from partgen import pipeline
-    with _progress(as_json) as tell:
+    with _progress(as_json) as show_step:
+        def tell(what, share):
+            ctx.meta["interrupted"].ask()
+            show_step(what, share)
+
         outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, progress=tell)
     _answer(outcome, every, as_json, building=True)
     ctx.exit(1 if outcome.failed else 0)

@@ -2,6 +2,8 @@
 
 import json
 import os
+import signal
+from contextlib import contextmanager
 
 import click
 
@@ -15,28 +17,67 @@ class Shell(click.Group):
 
     def invoke(self, ctx):
         try:
-            return super().invoke(ctx)
+            ctx.meta["interrupted"] = Interrupts()
+            with interruptible(ctx.meta["interrupted"]):
+                return super().invoke(ctx)
         except PartgenError as error:
             tell(error, as_json="--json" in ctx.meta.get("arguments", ()))
             ctx.exit(error.exit_code)
         except (KeyboardInterrupt, EOFError):
-            click.echo("interrupted; nothing was changed", err=True)
-            ctx.exit(INTERRUPTED)
+            self.stopped(ctx)
         except BrokenPipeError:
             os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
             ctx.exit(0)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
         except Exception as error:
+            if ctx.meta["interrupted"].pressed:     # an import cut short shows as its own error
+                self.stopped(ctx)
             if os.environ.get("PARTGEN_TRACEBACK"):
                 raise
             click.echo(f"partgen met a fault of its own: {type(error).__name__}: {error}\n"
                        "nothing was written; run again with PARTGEN_TRACEBACK=1 to see where", err=True)
             ctx.exit(OWN_FAULT)
 
+    def stopped(self, ctx):
+        """End the command as interrupted."""
+        click.echo("interrupted; nothing was changed", err=True)
+        ctx.exit(INTERRUPTED)
+
     def parse_args(self, ctx, args):
         ctx.meta["arguments"] = tuple(args)
         return super().parse_args(ctx, args)
+
+
+class Interrupts:
+    """Remembers Ctrl-C: some libraries swallow the exception while they load, so every step of a long
+    command asks as well."""
+
+    def __init__(self):
+        self.pressed = False
+
+    def remember(self, number, frame):
+        self.pressed = True
+        raise KeyboardInterrupt
+
+    def ask(self):
+        """Raise KeyboardInterrupt when Ctrl-C was pressed at any time before."""
+        if self.pressed:
+            raise KeyboardInterrupt
+
+
+@contextmanager
+def interruptible(interrupts: Interrupts):
+    """Let `interrupts` remember Ctrl-C meanwhile."""
+    try:
+        before = signal.signal(signal.SIGINT, interrupts.remember)
+    except ValueError:          # not in the main thread: nothing to catch
+        yield
+        return
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def tell(error: PartgenError, as_json: bool) -> None:
