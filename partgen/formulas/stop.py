@@ -1,0 +1,260 @@
+"""How a train comes to a stand: by a cut of power, by even braking, or by a ramp shaped to the liquids.
+
+A profile is the train's acceleration at breakpoints, straight between them: (times, accelerations), braking
+negative, a time that stands twice a jump. `response` tells what the liquids make of it.
+
+Any braking that is an average over one slosh period (a convolution with a box of that length) leaves that
+mode at rest, since a box holds a whole swing. The shaped stop is a box averaged once for each period that
+matters: for one period a trapezoid whose two jerk phases last one period each.
+
+Marks in the Source lines: SEEN, read in the source; MEM, from memory; CALC, worked out.
+"""
+
+from itertools import combinations
+from math import factorial
+
+import numpy as np
+
+# Curved pieces are cut so finely that straight lines between the cuts leave under 0.1 % of slosh.
+_CUTS = 24
+_MOST_PHASES = 4
+
+
+def power_cut(speed, deceleration):
+    """Profile of a train whose motor is simply switched off: an even slowing down that nobody chose.
+
+    t = v/a
+
+    speed: running speed v [mm/s], above 0
+    deceleration: what friction alone makes, from `traction` [mm/s2], above 0
+    Returns (times [s], accelerations [mm/s2]); ValueError unless both are above 0.
+
+    >>> times, accelerations = power_cut(400, 200)
+    >>> print(times, accelerations)
+    [0. 0. 2. 2.] [   0. -200. -200.    0.]
+
+    Source: CALC, motion under an even force.
+    """
+    if not (speed > 0 and deceleration > 0):
+        raise ValueError(f"a train at {speed:g} mm/s slowing by {deceleration:g} mm/s2 never stops: "
+                         "both must be above 0")
+    end = speed / deceleration
+    return np.array([0.0, 0.0, end, end]), np.array([0.0, -deceleration, -deceleration, 0.0])
+
+
+def constant_stop(speed, time):
+    """Profile of even braking to a stand within a time.
+
+    a = v/t
+
+    speed: running speed v [mm/s], above 0
+    time: from running speed to standstill, t [s], above 0
+    Returns (times [s], accelerations [mm/s2]); ValueError unless both are above 0.
+
+    >>> times, accelerations = constant_stop(400, 1)
+    >>> print(times, accelerations)
+    [0. 0. 1. 1.] [   0. -400. -400.    0.]
+
+    Source: CALC, motion under an even force.
+    """
+    if not time > 0:
+        raise ValueError(f"a stop in {time:g} s is no stop: its time must be above 0")
+    return power_cut(speed, speed / time)
+
+
+def shortest_gentle_stop(phases):
+    """Shortest time in which a shaped stop keeps the liquid at its steady rise while braking.
+
+    Twice the sum of the phases: two periods for one mode. Down to the plain sum a shaped stop still leaves
+    nothing swinging behind, but lifts the liquid up to twice the steady rise on the way.
+
+    phases: lengths of the jerk phases, one slosh period each [s]
+    Returns the time [s].
+
+    >>> print(f"{shortest_gentle_stop([0.25]):.2f} {shortest_gentle_stop([0.25, 0.15]):.2f}")
+    0.50 0.80
+
+    Source: CALC, worked out here: the braking must be fully grown before it fades.
+    """
+    return 2 * float(np.sum(phases))
+
+
+def shaped_stop(speed, time, phases, also=0.0):
+    """Profile of a stop that leaves no slosh of the given periods behind.
+
+    Braking = v (box of D) * (box of T1) * (box of T2) ..., each box of unit area, D = t - T1 - T2 - ...
+    With one phase a trapezoid, exact; with more the smooth curve is cut into straight pieces. The first box
+    can quiet one more mode at no phase of its own: it is cut short to a whole number of that mode's periods.
+
+    speed: running speed v [mm/s], above 0
+    time: from running speed to standstill, t [s], above the sum of the phases
+    phases: lengths of the jerk phases, one slosh period each, one to four of them [s], above 0
+    also: period of one more mode to quiet, say the second of the largest cup [s], 0 for none
+    Returns (times [s], accelerations [mm/s2]); it ends up to one `also` before its time, and the way is half
+    of v times what it took. ValueError, with the least gentle time, where the phases do not fit; between
+    their sum and `shortest_gentle_stop` it peaks higher.
+
+    >>> times, accelerations = shaped_stop(400, 1, [0.25])
+    >>> print(times, accelerations.round(1))
+    [0.   0.25 0.75 1.  ] [   0.  -533.3 -533.3    0. ]
+
+    Source: CALC, from the rule SEEN in JDSMC 10.1115/1.4047957 (abstract) that an even acceleration lasting
+    whole slosh periods leaves no residual.
+    """
+    phases = np.atleast_1d(phases).astype(float)
+    level = time - phases.sum()
+    if not (speed > 0 and np.all(phases > 0)):
+        raise ValueError(f"speed = {speed:g} mm/s and phases = {phases.tolist()} s must be above 0")
+    if not level > 1e-9 * time:
+        raise ValueError(f"a stop in {time:g} s has no room for jerk phases of {phases.sum():.3g} s: "
+                         f"give it {shortest_gentle_stop(phases):.3g} s")
+    whole = np.floor(level / also) * also if also else 0.0
+    widths = np.append(phases, whole or level)
+    times = _knots(widths)
+    shape = _boxes(times, widths)
+    shape[[0, -1]] = 0.0
+    return times, 0.0 - speed * shape / np.trapezoid(shape, times)
+
+
+def _knots(widths):
+    """Where the smooth curve changes its law, and cuts between where that law is not a straight line."""
+    sums = [sum(chosen) for size in range(len(widths) + 1) for chosen in combinations(widths, size)]
+    knots = np.unique(np.round(sums, 12))
+    if len(widths) < 3:
+        return knots
+    step = widths.min() / _CUTS
+    pieces = [np.linspace(low, high, int(np.ceil((high - low) / step)) + 1)[:-1]
+              for low, high in zip(knots, knots[1:])]
+    return np.append(np.concatenate(pieces), knots[-1])
+
+
+def _boxes(at, widths):
+    """Convolution of boxes of unit area: a sum of truncated powers, one for each subset of the widths."""
+    total = np.zeros_like(at)
+    for size in range(len(widths) + 1):
+        for chosen in combinations(widths, size):
+            total += (-1) ** size * np.maximum(at - sum(chosen), 0.0) ** (len(widths) - 1)
+    return total / (factorial(len(widths) - 1) * np.prod(widths))
+
+
+def jerk_phases(periods, time, tolerance=0.05):
+    """Jerk phases for cups of several periods: as few as serve them all.
+
+    Each phase takes time and so makes the braking harder; one that misses a period leaves up to twice that
+    relative miss of the steady rise swinging. Neighbours share a phase, split so that the worst miss is
+    least; one phase more is taken until what is left swinging is tolerable or the time allows no more.
+
+    periods: slosh periods of the cups [s], above 0, one to about ten
+    time: from running speed to standstill [s]
+    tolerance: swing after the stop that is accepted, as a share of the steady rise [1]
+    Returns (phases [s], worst relative miss [1]); with one phase even where the time is too short for it.
+
+    >>> phases, miss = jerk_phases([0.24, 0.25, 0.30], 1.2)
+    >>> print(phases.round(4), f"{miss:.3f}")
+    [0.245 0.3  ] 0.021
+
+    Source: CALC, worked out here.
+    """
+    periods = np.unique(np.atleast_1d(periods).astype(float))
+    chosen = _shared([periods])
+    for count in range(2, min(len(periods), _MOST_PHASES) + 1):
+        splits = [np.split(periods, cuts) for cuts in combinations(range(1, len(periods)), count - 1)]
+        better = min(map(_shared, splits), key=lambda found: found[1])
+        if 2 * chosen[1] <= tolerance or shortest_gentle_stop(better[0]) > time:
+            break
+        chosen = better
+    return chosen
+
+
+def _shared(groups):
+    """The middle of each group of periods, and how far the worst period lies from its middle."""
+    phases = np.array([(group[0] + group[-1]) / 2 for group in groups])
+    return phases, float(max(phase / group[0] - 1 for phase, group in zip(phases, groups)))
+
+
+def stop_distance(times, accelerations, speed):
+    """Way of a train under a profile, from its first breakpoint to its last.
+
+    times: breakpoints, not falling [s]
+    accelerations: acceleration at each breakpoint [mm/s2]
+    speed: speed at the first breakpoint [mm/s]
+    Returns the way [mm], exact.
+
+    >>> print(f"{stop_distance(*shaped_stop(400, 1, [0.25]), 400):.1f}")
+    200.0
+
+    Source: CALC, twice integrated straight lines.
+    """
+    times, accelerations = np.asarray(times, dtype=float), np.asarray(accelerations, dtype=float)
+    span = np.diff(times)
+    speeds = speed_at(times, accelerations, speed, times)
+    way = speeds[:-1] * span + (2 * accelerations[:-1] + accelerations[1:]) * span**2 / 6
+    return float(way.sum())
+
+
+def speed_at(times, accelerations, speed, at):
+    """Speed of a train under a profile at any times, for the firmware's ramp table.
+
+    times: breakpoints, not falling [s]
+    accelerations: acceleration at each breakpoint [mm/s2]
+    speed: speed at the first breakpoint [mm/s]
+    at: times to tell the speed at [s], clipped to the profile
+    Returns the speed at each of those times [mm/s], exact.
+
+    >>> print(speed_at(*shaped_stop(400, 1, [0.25]), 400, [0, 0.25, 0.5]).round(2))
+    [400.   333.33 200.  ]
+
+    Source: CALC, integrated straight lines.
+    """
+    times, accelerations = np.asarray(times, dtype=float), np.asarray(accelerations, dtype=float)
+    spans = np.diff(times)
+    gains = spans * (accelerations[:-1] + accelerations[1:]) / 2
+    speeds = speed + np.append(0.0, np.cumsum(gains))
+    at = np.clip(at, times[0], times[-1])
+    piece = np.clip(np.searchsorted(times, at, side="right") - 1, 0, len(times) - 2)
+    since = at - times[piece]
+    bend = np.divide(np.diff(accelerations), spans, out=np.zeros_like(spans), where=spans > 0)[piece]
+    speeds_at = speeds[piece] + accelerations[piece] * since + bend * since**2 / 2
+    return np.where(at == times[-1], speeds[-1], speeds_at)
+
+
+def zv_shaper(omega, damping):
+    """Two part commands that, given half a swing apart, leave no swing of one damped mode (ZV shaper).
+
+    K = exp(-zeta pi/sqrt(1 - zeta^2)); parts 1/(1 + K) and K/(1 + K) at 0 and pi/(omega sqrt(1 - zeta^2))
+
+    omega: undamped angular frequency of the mode [rad/s], above 0
+    damping: damping ratio zeta of the mode [1], 0 or more and below 1
+    Returns (parts [1], times [s]), two of each: a change of braking split so is kept quiet, but higher modes
+    feel two jumps, where a jerk phase of one period is soft on all of them.
+
+    >>> parts, times = zv_shaper(2 * np.pi, 0.05)
+    >>> print(parts.round(5), times.round(5))
+    [0.53924 0.46076] [0.      0.50063]
+
+    Source: input shaping, textbook, MEM; CALC, `residual_vibration` of it is 0.
+    """
+    root = np.sqrt(1 - damping**2)
+    decay = np.exp(-damping * np.pi / root)
+    return np.array([1.0, decay]) / (1 + decay), np.array([0.0, np.pi / (omega * root)])
+
+
+def residual_vibration(parts, times, omega, damping):
+    """Swing that a train of part commands leaves, over that of one whole command.
+
+    V = exp(-zeta omega t_n) sqrt(C^2 + S^2), C and S the sums of A exp(zeta omega t) cos and sin(omega_d t)
+
+    parts: part commands A, adding up to 1, shape (n,) [1]
+    times: when each is given, rising, shape (n,) [s]
+    omega: undamped angular frequency of the mode [rad/s]
+    damping: damping ratio zeta of the mode [1], 0 or more and below 1
+    Returns the ratio [1].
+
+    >>> print(f"{residual_vibration([0.5, 0.5], [0, 0.25], 2 * np.pi, 0):.4f}")
+    0.7071
+
+    Source: SEEN, Newman, Hong and Vaughan, J. Dyn. Sys. Meas. Control 140 (2018) 101005.
+    """
+    times = np.asarray(times, dtype=float)
+    turning = np.exp((damping + 1j * np.sqrt(1 - damping**2)) * omega * times)
+    return float(np.exp(-damping * omega * times[-1]) * np.abs(np.dot(parts, turning)))
