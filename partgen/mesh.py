@@ -7,11 +7,14 @@ from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepTools import BRepTools
 from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopLoc import TopLoc_Location
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 from trimesh import Trimesh
 
 LINEAR = 0.02           # mm, absolute: cadquery's own default is relative to the edge and off by ten times that
 ANGULAR = 0.2           # rad: 31 chords a circle at least
-_WELD = 1e-5            # mm
+_WELD = 1e-3            # mm: where curved faces meet, the kernel's own points differ by up to a tenth of this
 
 
 def mesh_of(shape: Shape, linear: float = LINEAR, angular: float = ANGULAR) -> Trimesh:
@@ -47,9 +50,14 @@ def _triangles(face):
 
 
 def _welded(points, faces) -> Trimesh:
-    """Join points nearer than the weld distance, in first-seen order so that the bytes repeat."""
-    keys = np.round(points / _WELD).astype(np.int64)
-    _, first, inverse = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    """Join points nearer than the weld distance, in first-seen order so that the bytes repeat.
+
+    By distance, not on a grid: a grid's lines part neighbours however near they are.
+    """
+    near = cKDTree(points).query_pairs(_WELD, output_type="ndarray")
+    links = coo_matrix((np.ones(len(near)), near.T), shape=(len(points),) * 2)
+    _, first, inverse = np.unique(connected_components(links, directed=False)[1], return_index=True,
+                                  return_inverse=True)
     order = np.argsort(first)
     rank = np.empty_like(order)
     rank[order] = np.arange(len(order))

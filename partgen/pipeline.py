@@ -11,8 +11,8 @@ from pathlib import Path
 from partgen.checks import paper
 from partgen.describe.description import Description
 from partgen.describe.load import load
-from partgen.errors import MissingLibrary
-from partgen.export.folder import ensure_room
+from partgen.errors import MissingLibrary, OutputError
+from partgen.export.folder import ensure_room, slug
 from partgen.finding import Finding, worst
 from partgen.plan import train as trains
 from partgen.plan.train import TrainPlan
@@ -46,6 +46,35 @@ def check(path: Path) -> Outcome:
     description = load(path)
     train = trains.resolve(description)
     return Outcome(description, train, paper.run(train))
+
+
+def tune(path: Path, *, write: bool = False) -> tuple[Description, tuple, tuple]:
+    """Find the working interval of every wagon's wheelbase or pivot spacing, and how tight the track could be.
+
+    With `write` the best values go into the file at `path`, comments and layout kept. Returns the
+    description, a Tuning a wagon, and (smallest radius [mm] or None, what binds there).
+    """
+    from partgen import tune as tuning
+    from partgen.describe.rewrite import write_back
+    description = load(path)
+    tuned = tuple(tuning.tune_wagon(description, wagon.name) for wagon in description.wagon)
+    if write:
+        write_back(path, [(one.wagon, one.variable, one.best) for one in tuned if one.best is not None])
+    return description, tuned, tuning.tightest_radius(description)
+
+
+def draw_tuning(tuned, folder: Path) -> None:
+    """Draw the margins of every tuned wagon into `folder` [mm, %]; OutputError when it cannot be written."""
+    from partgen.report.plot import margins
+    from partgen.tune import moving
+    ensure_room(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for one in tuned:
+            if one.low is not None:
+                margins(one, moving(one.samples), folder / f"{slug(one.wagon)}-{one.variable.replace('_', '-')}")
+    except OSError as error:
+        raise OutputError(f"{folder} cannot be written ({error.strerror}): name another folder") from error
 
 
 def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,

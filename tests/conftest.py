@@ -25,6 +25,7 @@ use = "magnet-6x3"
 [printer]
 use = "bed-220"
 {printer}
+{ride}
 [module.box]
 length = 60
 width = 30
@@ -42,7 +43,7 @@ name = "one"
 wheelbase = 64
 {wagon}
 """
-TABLES = ("track", "wheelset", "coupler", "printer", "module", "cup", "wagon")
+TABLES = ("track", "wheelset", "coupler", "printer", "ride", "module", "cup", "wagon")
 
 
 def bare(**lines):

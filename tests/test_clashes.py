@@ -71,6 +71,11 @@ CLASHES = [
     (second("length = 70"), "wagon[2].wheelbase", "shorter than the body"),
     # hypot(210, 210) = 297 mm
     (second("length = 310"), "wagon[2].length", "over the bed's diagonal 297 mm"),
+    # 70 + 20.4 + 4 mm
+    (second("pivot_spacing = 94"), "wagon[2].pivot_spacing", "it takes 94.4 mm"),
+    (second("pivot_spacing = 180\nlength = 180"), "wagon[2].pivot_spacing", "shorter than the body"),
+    # 2 x 320 - 37.5 = 602.5 mm wide inside; sqrt(602.5^2 - 70^2) = 598.42 mm
+    (second("pivot_spacing = 599"), "wagon[2].pivot_spacing", "takes 598.4 mm or less"),
     (second("width = 130"), "wagon[2].width", "over the 124 mm"),
     (second("wall = 0.8"), "wagon[2].wall", "two printed lines"),
     (second('wheelset = "stanard"'), "wagon[2].wheelset", "did you mean standard"),
@@ -92,6 +97,7 @@ def test_clash_is_the_one_fault_and_says_what_to_change(change, path, words):
 @pytest.mark.parametrize("change", [
     track("rail_head = 12\nrail_height = 30"), wheels("width = 3.9"), order(["pantry", "cups", "controls"]),
     wheels('ends = "tube"\ntube_diameter = 3.2'), second("length = 296\nwidth = 124\nwall = 0.9"),
+    second("pivot_spacing = 94.4"), second("pivot_spacing = 598.4"), second("pivot_spacing = 180\nlength = 180.1"),
     wheels("tread_diameter = 17\nflange_diameter = 17.4"), wheels("tread_diameter = 5\nflange_diameter = 6"),
     ("height = 13", "height = 4.5"), ('use = "bed-220"', "layer = 0.32"), tea("fill = 69.5"),
     ('wheelbase = 70\ncups = ["e', 'wheelbase = 21.4\ncups = ["e')])
@@ -127,6 +133,7 @@ def full_data():
     data["track"]["clearance"] = [{"low": 0.0, "high": 200.0, "half_width": 60.0}]
     data["track"]["plan"] = [{"go": "left", "radius": 400.0, "angle": 45.0}]
     data["track"]["obstacle"] = [{"name": "lamp", "station": 0.0, "side": "left", "distance": 50.0}]
+    data["module"]["controller"]["looks_out"] = [{"side": "back", "width": 4.0, "height": 4.0}]
     data["train"]["locomotive"] = {}
     return data
 

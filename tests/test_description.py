@@ -94,7 +94,7 @@ def test_eight_planted_faults_are_the_eight_reported():
     assert "did you mean power-bank-slim?" in found["module.bank.use"]
     assert "planked, panelled, plain; did you mean planked?" in found["wagon[1].sides"]
     assert "did you mean espresso?" in found["wagon[2].cups"]
-    assert found["wagon[3].wheelbase"].startswith("wheelbase is missing: axle to axle, in mm")
+    assert found["wagon[3].wheelbase"].startswith("wheelbase is missing: axle to axle of a rigid frame")
 
 
 # ---- files that are no description -----------------------------------------------------------

@@ -23,7 +23,13 @@ MUST_FAIL = {
     "module-fit": {"wagon": "modules = ['box', 'box', 'box']\nlength = 140"},
     "bed": {"printer": "bed_x = 80\nbed_y = 80"},
     "coupler-height": {"coupler": "height = 6"},
+    "obstacle": {"track": "obstacle = [{name = 'lamp', station = 500, side = 'left', distance = 26}]"},
+    "passing": {"track": "spacing = 54"},
+    "coupler-swing": {"coupler": "swing = 12"},
+    "body-gap": {"coupler": "gap = 6"},
+    "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
 }
+PASSING_TRACK = "spacing = 130\nobstacle = [{name = 'lamp', station = 500, side = 'left', distance = 60}]"
 
 
 def found(check, **lines):
@@ -40,7 +46,7 @@ def test_check_fails_where_it_must(check):
 @pytest.mark.parametrize("check", paper.PAPER_CHECKS)
 def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(check):
     assert check in MUST_FAIL
-    sound = found(check, wagon="modules = ['box']\ncups = ['tea']")
+    sound = found(check, wagon="modules = ['box']\ncups = ['tea']", track=PASSING_TRACK)
     assert sound and worst(sound) == "pass"
 
 

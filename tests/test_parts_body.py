@@ -18,7 +18,8 @@ from partgen.checks.built import lay
 from partgen.checks.interference import solid
 from partgen.checks.mesh import open_edges
 from partgen.describe.description import Description
-from partgen.describe.payload import Cup, Module
+from partgen.describe.module import Module
+from partgen.describe.payload import Cup
 from partgen.describe.printer import Printer
 from partgen.describe.track import Track
 from partgen.describe.wagon import Wagon
@@ -45,16 +46,18 @@ MODULES = {
 WAGONS = {
     "closed": Wagon(name="closed", wheelbase=70, modules=("board", "cell")),
     "open": Wagon(name="open", wheelbase=70, cups=("flaring", "flaring"), sides="panelled"),
-    "carrying": Wagon(name="carrying", wheelbase=80, modules=("cell",), cups=("straight", "bulging"), screw="M2.5"),
+    "carrying": Wagon(name="carrying", wheelbase=80, modules=("cell",), cups=("straight", "bulging"),
+                      screw="M2.5"),
     "thick": Wagon(name="thick", wheelbase=70, modules=("board", "cell"), wall=4.0, sides="panelled"),
-    "thin": Wagon(name="thin", wheelbase=70, modules=("board",), wall=0.9, screw="M2", width=52.0, length=150.0),
+    "thin": Wagon(name="thin", wheelbase=70, modules=("board",), wall=0.9, screw="M2", width=52.0,
+                  length=150.0),
     "plain": Wagon(name="plain", wheelbase=60, sides="plain", cups=("narrowing",)),
 }
 DRAWN = [(name, part) for name, wagon in WAGONS.items() for part in ("body", "lid", "cradle")
          if part == "body" or part == "lid" and wagon.modules or part == "cradle" and wagon.cups]
 
-# ISO 273 medium clearance hole, thread, countersunk head: widest diameter of its sharp 90 degree cone and height
-# (engineeringhardware.com, codecupboard.com; M2 and M2.5 by the same rule, 2.24 d and 0.62 d); all in mm.
+# ISO 273 medium clearance hole, thread, diameter of the countersunk head's sharp 90 degree cone
+# (engineeringhardware.com, codecupboard.com; M2 and M2.5 by the same rule, 2.24 d); all in mm.
 SCREWS = {"M2": (2.4, 2.0, 4.48), "M2.5": (2.9, 2.5, 5.60), "M3": (3.4, 3.0, 6.72)}
 CHORD = 0.05            # mm: a facet of a round or free-form face is off by less
 TOUCH = 0.02            # mm3
@@ -123,26 +126,26 @@ def test_part_stands_at_its_planned_height(name, part):
 
 @pytest.mark.parametrize("name, part", DRAWN)
 def test_part_prints_without_supports(name, part):
-    """45 degrees from upright is common practice; facets round a bevelled corner may lean two degrees more, and
-    the bottom of a blind core is a short bridge. What lies on the bed does not hang."""
+    """45 degrees from upright is common practice; facets round a bevelled corner may lean two degrees more,
+    and the bottom of a blind core is a short bridge. What lies on the bed does not hang."""
     item = next(item for item in plan_of(name).items if item.part == part)
     laid = lay(item, mesh(name, part))
-    steep = (laid.face_normals[:, 2] < -np.sin(np.radians(47))) & (laid.triangles[:, :, 2].max(axis=1) > 0.01)
+    down, on_bed = laid.face_normals[:, 2], laid.triangles[:, :, 2].max(axis=1) < 0.01
+    steep = (down < -np.sin(np.radians(47))) & ~on_bed
     bridges = 4 * np.pi / 4 * item.plan.core**2 if part == "lid" and item.plan.screws else 0.0
     assert laid.area_faces[steep].sum() < bridges + 0.5
-    bed = laid.area_faces[(laid.face_normals[:, 2] < -0.999) & (laid.triangles[:, :, 2].max(axis=1) < 0.01)].sum()
-    assert bed > 0.8 * item.printed_size[0] * item.printed_size[1]
+    assert laid.area_faces[on_bed].sum() > 0.8 * item.printed_size[0] * item.printed_size[1]
 
 
 # Body
 
-def walls(name, printer=Printer()):
+def walls(name):
     """Return the least wall [mm] on slices all the way from over the floor to under the rim's bevel."""
     plan = plan_of(name).body
     heights = np.linspace(plan.bottom + plan.floor + 0.7, plan.top - 0.7, 45)
     rings = [slice_at(mesh(name, "body"), height)[0] for height in [*heights, *plan.planks]]
     assert all(ring.interiors for ring in rings)
-    return min(ring.exterior.distance(max(ring.interiors, key=lambda hole: Polygon(hole).area)) for ring in rings)
+    return min(ring.exterior.distance(hole) for ring in rings for hole in ring.interiors)
 
 
 @pytest.mark.parametrize("name, left", [("closed", 1.0), ("open", 1.0), ("plain", 2.0), ("thin", 0.9)])
@@ -187,7 +190,7 @@ def test_countersunk_screws_go_down_past_the_walls_and_sit_flush(name):
         sunk.apply_scale((1, 1, -1))
         sunk.apply_translation((x, y, floor))
         assert overlap(mesh(name, "body"), sunk) < TOUCH + 0.01 * sunk.volume
-        assert overlap(mesh(name, "body"), shaft(head, floor - 1, floor, x, y)) > 1, "the head has nothing to pull on"
+        assert overlap(mesh(name, "body"), shaft(head, floor - 1, floor, x, y)) > 1, "nothing holds the head"
 
 
 def test_modules_lie_between_the_fences_and_a_cable_passes_them():
@@ -200,9 +203,10 @@ def test_modules_lie_between_the_fences_and_a_cable_passes_them():
         sides = slice_at(body, floor + 1.0)[0]
         assert not sides.intersects(Polygon([(x + a * half[0], y + b * half[1])
                                              for a, b in ((1, 1), (-1, 1), (-1, -1), (1, -1))]))
-    rib = slice_at(body, floor + 2.0)[0].intersection(LineString([(plan.row.fences[0], -50), (plan.row.fences[0], 50)]))
+    along = plan.row.fences[0]
+    rib = slice_at(body, floor + 2.0)[0].intersection(LineString([(along, -50), (along, 50)]))
     assert 8 < plan.body.inside[1] - (rib.length - 2 * plan.body.wall) <= plan.body.inside[1] / 2
-    assert not Point(plan.row.fences[0], 0).intersects(rib)
+    assert not Point(along, 0).intersects(rib)
 
 
 # Lid
@@ -224,10 +228,12 @@ def test_lid_cores_take_the_cradles_screws_and_stay_blind():
     for x, y in plan.lid.screws:
         depth = shaft(2.1, plan.lid.top - 4.5, plan.lid.top + 0.5, x, y)
         assert overlap(lid, depth) < TOUCH
-        assert overlap(lid, shaft(thread, plan.lid.top - 4.5, plan.lid.top - 1, x, y)) > 1, "the thread bites nothing"
+        bitten = overlap(lid, shaft(thread, plan.lid.top - 4.5, plan.lid.top - 1, x, y))
+        assert bitten > 1, "the thread bites nothing"
         assert overlap(cradle, shaft(SCREWS["M2.5"][0], plan.cradle.bottom - 1, plan.deck_z, x, y)) < TOUCH
         assert overlap(cradle, shaft(head, plan.deck_z, plan.deck_z + 60, x, y)) < TOUCH
-        closing = [ring for ring in slice_at(lid, plan.lid.bottom - plan.lid.rim + 1.4) if ring.contains(Point(x, y))]
+        rings = slice_at(lid, plan.lid.bottom - plan.lid.rim + 1.4)
+        closing = [ring for ring in rings if ring.contains(Point(x, y))]
         assert closing and closing[0].exterior.distance(Point(x, y)) > thread / 2 + 0.9
 
 
@@ -243,7 +249,7 @@ def test_a_drop_groove_runs_round_the_eaves_clear_of_the_body():
 # Cradle
 
 def swept_radius(cup, hold):
-    """Return heights [mm] and the largest radius that passes each while the cup goes down: all that is below it."""
+    """Return heights [mm] and the largest radius that passes each while the cup goes down."""
     heights = np.linspace(0, hold, 400)
     radius = np.interp(heights, *np.array(cup.profile).T) / 2
     return heights, np.maximum.accumulate(radius)
@@ -267,7 +273,8 @@ def test_cup_goes_in_from_above_and_sits_close(kind):
         assert gap >= 0.5 - CHORD, f"{gap:.2f} mm at {heights[k]:.1f} mm"
         if 1.3 < heights[k] < 0.9 * seat.sill:
             assert gap < 0.5 + CHORD + (0.6 if kind == "stemmed" else 0), "the seat is loose"
-            assert any(Polygon(hole).contains(axis) for ring in rings for hole in ring.interiors), "it is not closed"
+            holes = [Polygon(hole) for ring in rings for hole in ring.interiors]
+            assert any(hole.contains(axis) for hole in holes), "the ring is not closed"
 
 
 @pytest.mark.parametrize("kind", ["straight", "flaring"])
@@ -281,8 +288,8 @@ def test_windows_let_fingers_in_left_and_right_only(kind):
         assert len(rings) == 2, "a front and a back petal"
         radius = np.interp(height, *np.array(seat.profile).T) / 2 + 1.0
         angles = np.radians(np.arange(0.5, 360))
-        hit = [any(ring.contains(Point(seat.x + radius * np.cos(a), seat.y + radius * np.sin(a))) for ring in rings)
-               for a in angles]
+        points = [Point(seat.x + radius * np.cos(a), seat.y + radius * np.sin(a)) for a in angles]
+        hit = [any(ring.contains(point) for ring in rings) for point in points]
         assert hit[0] and hit[180] and not hit[90] and not hit[270]
         open_share.append(1 - np.mean(hit))
     assert all(np.diff(open_share) > -0.01), "the windows widen upwards"
@@ -300,7 +307,8 @@ def test_seats_that_overlap_or_touch_become_one_with_open_hollows(gap):
     for x in (apart, -apart):
         for height in (0.5, seat.hold / 2, seat.hold - 0.1):
             hollow = np.interp(height, *np.array(seat.profile).T)
-            bar = shaft(hollow - 0.1, plan.bottom + plan.plate + height, plan.bottom + plan.plate + height + 0.05, x, 0)
+            level = plan.bottom + plan.plate + height
+            bar = shaft(hollow - 0.1, level, level + 0.05, x, 0)
             assert overlap(cradle, bar) < TOUCH
 
 
@@ -310,7 +318,8 @@ def test_a_screw_under_a_seat_is_reached_through_its_wall():
     under = (seat.x + seat.profile[0][1] / 2 * 0.8, seat.profile[0][1] / 2 * 0.6)
     cradle = mesh_of(parts.build("cradle", replace(plan, seats=(seat,), screws=(under,))))
     assert cradle.body_count == 1
-    assert overlap(cradle, shaft(SCREWS["M2.5"][2], plan.bottom + plan.plate, plan.bottom + 80, *under)) < TOUCH
+    head = shaft(SCREWS["M2.5"][2], plan.bottom + plan.plate, plan.bottom + 80, *under)
+    assert overlap(cradle, head) < TOUCH
 
 
 @pytest.mark.parametrize("name", ["open", "carrying", "plain"])
@@ -336,15 +345,18 @@ def cups(draw):
 
 @st.composite
 def wagons(draw):
-    printer = Printer(line_width=draw(st.sampled_from([0.4, 0.45, 0.6])), bore_offset=draw(st.floats(-0.2, 0.5)))
+    printer = Printer(line_width=draw(st.sampled_from([0.4, 0.45, 0.6])),
+                      bore_offset=draw(st.floats(-0.2, 0.5)))
     wagon = Wagon(
         name="any", wheelbase=draw(st.floats(40, 120)), wall=draw(st.floats(printer.thinnest_wall, 4)),
-        sides=draw(st.sampled_from(["planked", "panelled", "plain"])), screw=draw(st.sampled_from(["M2", "M2.5", "M3"])),
+        sides=draw(st.sampled_from(["planked", "panelled", "plain"])),
+        screw=draw(st.sampled_from(["M2", "M2.5", "M3"])),
         length=draw(st.none() | st.floats(100, 250)), width=draw(st.none() | st.floats(48, 120)),
         modules=tuple(draw(st.lists(st.sampled_from(["board", "cell"]), max_size=2))),
         cups=tuple(draw(st.lists(st.sampled_from(["one", "other"]), max_size=3))))
     return Description(title="Any", track=Track(gauge=37.5, min_radius=600), printer=printer, module=MODULES,
-                       wheelset={"standard": WHEELS}, cup={"one": draw(cups()), "other": draw(cups())}, wagon=(wagon,))
+                       wheelset={"standard": WHEELS}, cup={"one": draw(cups()), "other": draw(cups())},
+                       wagon=(wagon,))
 
 
 @settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))

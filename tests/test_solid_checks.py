@@ -13,6 +13,9 @@ from partgen.checks import mesh, silhouette, solid
 from partgen.checks.built import Built, lay, stand
 from partgen.checks.interference import interference, overlaps
 from partgen.checks.mesh import open_edges
+from partgen.checks.printable import printable
+from partgen.describe.printer import Printer
+from partgen.describe.track import ClearanceBand, Track
 from partgen.finding import worst
 from partgen.plan.outline import Outline
 from partgen.plan.placement import Item, Place
@@ -23,14 +26,14 @@ class Block:
     size: tuple
 
 
-def built(meshes, volumes=None, places=None, bed=180.0, band=SimpleNamespace(low=0, high=100, half_width=40)):
+def built(meshes, volumes=None, places=None, bed=180.0, band=ClearanceBand(low=0.0, high=100.0, half_width=40.0)):
     """Return a one-wagon train of the given meshes, each standing at the wagon's origin or at its places."""
     items = tuple(Item(name, name, Block(tuple(m.extents)), "upright", (places or {}).get(name, (Place(),)))
                   for name, m in meshes.items())
     outlines = tuple(Outline("cup", 0, 10, ((0, 0), (1, 0), (0, 1))) for _ in range(0))
-    plan = SimpleNamespace(name="one", items=items, outlines=outlines, wheelbase=60.0)
-    description = SimpleNamespace(printer=SimpleNamespace(bed_x=bed, bed_y=bed, bed_z=bed),
-                                  track=SimpleNamespace(min_radius=320.0, clearance=(band,)))
+    plan = SimpleNamespace(name="one", items=items, outlines=outlines, base=60.0, bogie_wheelbase=0.0)
+    description = SimpleNamespace(printer=Printer(bed_x=bed, bed_y=bed, bed_z=bed),
+                                  track=Track(gauge=37.5, min_radius=320.0, clearance=(band,)))
     train = SimpleNamespace(wagons=(plan,), description=description, title="t")
     volumes = volumes or {name: m.volume for name, m in meshes.items()}
     return Built(train, {("one", n): m for n, m in meshes.items()}, {("one", n): v for n, v in volumes.items()})
@@ -63,7 +66,9 @@ MUST_FAIL = {
     "closed-mesh": [(mesh.closed_mesh, built({"a": opened()})), (mesh.closed_mesh, built({"a": inside_out()}))],
     "one-body": [(mesh.one_body, built({"a": two_pieces()})), (mesh.one_body, built({"a": hollow()}))],
     "volume-match": [(mesh.volume_match, built({"a": SOUND}, {"a": 8060.0}))],
-    "bed": [(mesh.bed, built({"a": SOUND}, bed=15.0))],
+    "bed": [(mesh.bed, built({"a": box((70, 20, 20))}, bed=60.0))],
+    "wall, slot, void, overhang, bridge, first-layer": [(printable, built({"a": box((30, 0.5, 20))})),
+                                                        (printable, built({"a": hollow()}))],
     "inner-throw, outer-throw": [(silhouette.throws, built({"a": box((120, 90, 20))}))],
     "interference": [(interference, built({"a": SOUND, "b": box((30, 2, 2))}))],
 }
@@ -110,9 +115,9 @@ def test_only_what_lies_in_a_band_counts_for_throw():
     low, high = box((60, 20, 20)), box((60, 100, 20))
     low.apply_translation((0, 0, 10))
     high.apply_translation((0, 0, 50))
-    narrow = SimpleNamespace(low=0, high=30, half_width=15)
+    narrow = ClearanceBand(low=0.0, high=30.0, half_width=15.0)
     assert worst(silhouette.throws(built({"low": low, "high": high}, band=narrow))) == "pass"
-    tall = SimpleNamespace(low=0, high=45, half_width=15)
+    tall = ClearanceBand(low=0.0, high=45.0, half_width=15.0)
     assert worst(silhouette.throws(built({"low": low, "high": high}, band=tall))) == "fail"
 
 

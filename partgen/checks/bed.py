@@ -1,11 +1,13 @@
 """Does every part lie on the bed in its print pose, turned on it as suits best."""
 
-from math import cos, pi, sin
+from itertools import permutations
+from math import ceil, cos, pi, sin
 
-from partgen.finding import Finding, judge
+from partgen.finding import Finding, down, judge, up
 from partgen.plan.train import TrainPlan
 
 _STEPS = 60
+_MOST_PIECES = 6
 
 
 def on_paper(train: TrainPlan):
@@ -20,12 +22,43 @@ def fit(subject: str, size, printer) -> Finding:
 
     `value` is what sticks out beyond the bed at the best turn about the vertical [mm]; negative is room left.
     """
+    over, what = _excess(size, printer)
+    x, y, z = size
+    cure = _cure(size, printer, over) if over > 0 else ""
+    return judge("bed", subject, over, 0.0, "max", "mm",
+                 f"{x:.0f} x {y:.0f} x {z:.0f} mm is {over:.1f} mm {what} at its best turn: {cure}")
+
+
+def _excess(size, printer):
+    """Return what sticks out [mm], negative where there is room, and in which way."""
     x, y, z = size
     flat = _least(lambda a: max(x * cos(a) + y * sin(a) - printer.bed_x, x * sin(a) + y * cos(a) - printer.bed_y))
-    over, what = max((flat, "longer than the bed"), (z - printer.bed_z, "taller than the printer"))
-    return judge("bed", subject, over, 0.0, "max", "mm",
-                 f"{x:.0f} x {y:.0f} x {z:.0f} mm is {over:.1f} mm {what} at its best turn: make the wagon smaller "
-                 "by as much or choose a larger printer")
+    return max((flat, "longer than the bed"), (z - printer.bed_z, "taller than the printer"))
+
+
+def _cure(size, printer, over: float) -> str:
+    """Return what would make a part too big fit: laid on another side, split, shortened, in this order."""
+    lying = next((turned for turned in permutations(size) if _excess(turned, printer)[0] <= 0), None)
+    if lying:
+        x, y, z = lying
+        return f"laid on another side it fits, {x:.0f} x {y:.0f} mm on the bed and {z:.0f} mm tall"
+    long, *others = sorted(size, reverse=True)
+    fits = _longest(long, others, printer)
+    if fits < long / _MOST_PIECES:
+        return f"make it {over:.1f} mm smaller, or choose a larger printer"
+    count = ceil(long / fits)
+    return (f"split it at a dovetail into {count} pieces of {up(long / count)} mm, shorten its {long:.0f} mm to "
+            f"{down(fits)} mm, or choose a larger printer")
+
+
+def _longest(long: float, others, printer) -> float:
+    """Return how much [mm] of a part's longest side fits, however it lies; 0 where the other two do not."""
+    low, high = 0.0, long
+    while high - low > 0.01:
+        middle = (low + high) / 2
+        fits = any(_excess(turned, printer)[0] <= 0 for turned in permutations((middle, *others)))
+        low, high = (middle, high) if fits else (low, middle)
+    return low
 
 
 def _least(excess) -> float:

@@ -3,7 +3,7 @@
 from itertools import combinations
 
 from manifold3d import Manifold, Mesh64
-from numpy import ascontiguousarray, float64, uint64
+from numpy import array, float64, uint64
 
 from partgen.checks.built import Built
 from partgen.finding import Finding, judge
@@ -13,8 +13,8 @@ OVERLAP = 1.0           # mm3; facets of two round fits cross by less
 
 def solid(mesh) -> Manifold:
     """Return the mesh as a manifold; an open mesh gives an empty one whose `status` says so."""
-    return Manifold(Mesh64(vert_properties=ascontiguousarray(mesh.vertices, dtype=float64),
-                           tri_verts=ascontiguousarray(mesh.faces, dtype=uint64)))
+    return Manifold(Mesh64(vert_properties=array(mesh.vertices, dtype=float64, order="C"),
+                           tri_verts=array(mesh.faces, dtype=uint64, order="C")))
 
 
 def overlaps(named):

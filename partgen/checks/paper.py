@@ -2,7 +2,9 @@
 
 from partgen.checks.bed import on_paper as bed
 from partgen.checks.curve import attack_angle, wheelbase
+from partgen.checks.pairs import body_gap, coupler_height, coupler_swing, string_line
 from partgen.checks.room import module_fit, wheel_room
+from partgen.checks.structure import obstacle, passing
 from partgen.checks.throw import inner_throw, outer_throw
 from partgen.checks.wheel import wheel_play
 from partgen.plan.train import TrainPlan
@@ -13,6 +15,12 @@ PAPER_CHECKS = {
     "attack-angle": attack_angle,
     "inner-throw": inner_throw,
     "outer-throw": outer_throw,
+    "obstacle": obstacle,
+    "passing": passing,
+    "coupler-swing": coupler_swing,
+    "body-gap": body_gap,
+    "coupler-height": coupler_height,
+    "string-line": string_line,
     "wheel-room": wheel_room,
     "module-fit": module_fit,
     "bed": bed,

@@ -1,30 +1,54 @@
 """Room inside the wagon: wheels under the frame, modules in the body."""
 
-from partgen.finding import judge
+from partgen.finding import judge, up
 from partgen.plan.train import TrainPlan
 
 LEAST_WHEEL_GAP = 0.8   # mm; axle slack and a warped frame use up about half (common practice, no source)
 
 
 def wheel_room(train: TrainPlan):
-    """Hold the smallest gap between turning wheels and what is fixed against what they need."""
+    """Hold the smallest gap between turning wheels or swinging bogies and what they pass against what they need."""
     for plan in train.wagons:
-        gaps = dict(_gaps(plan))
-        place = min(gaps, key=gaps.get)
-        yield judge("wheel-room", plan.name, gaps[place], LEAST_WHEEL_GAP, "min", "mm",
-                    f"wheels come within {gaps[place]:.2f} mm of the {place}: lengthen the body by "
-                    f"{2 * (LEAST_WHEEL_GAP - gaps[place]):.1f} mm or shorten the wheelbase by as much")
+        gap, place, cure = min(_bogie_gaps(plan) if plan.bogie else _axle_gaps(plan), key=lambda entry: entry[0])
+        yield judge("wheel-room", plan.name, gap, LEAST_WHEEL_GAP, "min", "mm",
+                    f"wheels come within {gap:.2f} mm of the {place}: {cure}")
 
 
-def _gaps(plan):
-    """Yield (what, gap [mm]) for everything the wheels of an axle slid outermost pass."""
-    gear, wheels = plan.gear, plan.wheelset
-    yield "frame", gear.frame_bottom - gear.wheel_top
-    beyond = plan.frame.seats[0].x - plan.coupling.guard_outer - plan.wheelbase / 2 - plan.travel
-    if plan.coupling.guard_outer > wheels.back_to_back / 2:
-        yield "coupler seat", beyond - wheels.flange_diameter / 2
-    yield "coupler seat", beyond - gear.holder.half_length + LEAST_WHEEL_GAP
-    yield "other axle", plan.wheelbase - 2 * plan.travel - wheels.flange_diameter
+def _axle_gaps(plan):
+    """Yield (gap [mm], what, cure) for everything that the wheels of an axle slid outermost pass."""
+    yield _under_frame(plan)
+    ahead = plan.frame.seats[0].x - plan.coupling.guard_outer - plan.base / 2 - plan.travel
+    if plan.coupling.guard_outer > plan.wheelset.back_to_back / 2:
+        yield _to_seat(ahead - plan.wheelset.flange_diameter / 2)
+    yield _to_seat(ahead - plan.gear.holder.half_length + LEAST_WHEEL_GAP)
+    between = plan.base - 2 * plan.travel - plan.wheelset.flange_diameter
+    missing = LEAST_WHEEL_GAP - between
+    yield between, "other axle", (f"lengthen wheelbase to {up(plan.base + missing)} mm or take {up(missing / 2)} mm "
+                                  "off travel")
+
+
+def _to_seat(gap: float):
+    return gap, "coupler seat", (f"lengthen the body by {up(2 * (LEAST_WHEEL_GAP - gap))} mm or shorten the "
+                                 "wheelbase by as much")
+
+
+def _bogie_gaps(plan):
+    """Yield (gap [mm], what, cure) for everything that a bogie passes on its way to full swing."""
+    yield _under_frame(plan)
+    room, coupling, ahead = plan.gear.room, plan.coupling, plan.frame.seats[0].x - plan.base / 2
+    length = plan.base + 2 * (plan.gear.seat_distance(coupling) + coupling.inset)
+    cure = f"lengthen the body to {up(length)} mm or shorten pivot_spacing by {up(length - plan.length)} mm"
+    yield room.gap(ahead, coupling.guard_outer), "coupler seat", cure
+    yield ahead + coupling.head_back - room.reach, "drawbar", cure
+    between = plan.base - 2 * room.reach
+    # A wider spacing swings the bogies further: half as much again makes up for it.
+    yield between, "other bogie", (f"lengthen pivot_spacing to {up(plan.base + 1.5 * (LEAST_WHEEL_GAP - between))} mm, "
+                                   "and a body of given length by as much")
+
+
+def _under_frame(plan):
+    gap = plan.gear.frame_bottom - plan.gear.wheel_top
+    return gap, "frame", f"choose wheels with flanges {up(2 * (LEAST_WHEEL_GAP - gap))} mm smaller in diameter"
 
 
 def module_fit(train: TrainPlan):

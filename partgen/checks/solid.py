@@ -3,6 +3,7 @@
 from partgen.checks import mesh
 from partgen.checks.built import Built
 from partgen.checks.interference import interference
+from partgen.checks.printable import printable
 from partgen.checks.silhouette import throws
 
 SOLID_CHECKS = {
@@ -10,6 +11,7 @@ SOLID_CHECKS = {
     "one-body": mesh.one_body,
     "volume-match": mesh.volume_match,
     "bed": mesh.bed,
+    "wall, slot, void, overhang, bridge, first-layer": printable,
     "inner-throw, outer-throw": throws,
     "interference": interference,
 }

@@ -1,20 +1,20 @@
-"""Throw on the sharpest curve: what each outline reaches sideways against the structure clearance."""
+"""Throw over the whole plan: what each outline reaches sideways against the structure clearance."""
 
-from partgen.finding import Finding, judge
-from partgen.formulas.curve import outline_throw
+from partgen.checks.survey import path_of, place, reaching, swept
+from partgen.finding import Finding, judge, up
 from partgen.plan.outline import Outline
 from partgen.plan.train import TrainPlan
 
-SIDES = {"inner-throw": 0, "outer-throw": 1}
+SIDES = {"inner-throw": "inner", "outer-throw": "outer"}
 
 
 def inner_throw(train: TrainPlan):
-    """Hold what every wagon reaches towards the inside of the sharpest curve against the free room."""
+    """Hold what every wagon reaches towards the inside of curves, anywhere on the plan, against the free room."""
     return (_worst("inner-throw", train, plan, plan.outlines) for plan in train.wagons)
 
 
 def outer_throw(train: TrainPlan):
-    """Hold what every wagon reaches towards the outside of the sharpest curve against the free room."""
+    """Hold what every wagon reaches towards the outside of curves, anywhere on the plan, against the free room."""
     return (_worst("outer-throw", train, plan, plan.outlines) for plan in train.wagons)
 
 
@@ -26,27 +26,27 @@ def of_outlines(train: TrainPlan, outlines: dict[str, tuple[Outline, ...]]):
 
 
 def _worst(check: str, train: TrainPlan, plan, outlines) -> Finding:
-    """Return the finding of the outline and height band with the smallest margin."""
+    """Return the finding of the height band with the smallest margin; where no band speaks, the nearest one does."""
     track = train.description.track
-    reach = [(outline, outline_throw(outline.array, track.min_radius, plan.wheelbase)[SIDES[check]])
-             for outline in outlines]
-    found = [_one(check, plan, outline, value, band) for outline, value in reach for band in track.clearance
-             if outline.low < band.high and outline.high > band.low]
+    bands = [(band.low, band.high) for band in track.clearance]
+    shapes = reaching(outlines, bands)
+    sweep = swept(track, plan.base, plan.bogie_wheelbase, shapes)
+    found = []
+    for band in track.clearance:
+        there = [k for k, shape in enumerate(shapes) if shape.low < band.high and shape.high > band.low]
+        if there:
+            found.append(_one(check, track, plan, shapes, sweep.worst(SIDES[check], there), band.half_width))
     if not found:
-        return judge(check, plan.name, max(value for _, value in reach), _beyond(track), "max", "mm",
-                     "describe the clearance at this wagon's heights")
+        least = min(band.half_width for band in track.clearance)
+        found.append(_one(check, track, plan, shapes, sweep.worst(SIDES[check]), least))
     return min(found, key=lambda finding: finding.margin)
 
 
-def _beyond(track) -> float:
-    """Room where no band speaks: the nearest that any band leaves, to stay on the safe side [mm]."""
-    return min(band.half_width for band in track.clearance)
-
-
-def _one(check, plan, outline, value, band) -> Finding:
+def _one(check, track, plan, shapes, reach, half_width) -> Finding:
     side = "inside" if check == "inner-throw" else "outside"
-    cure = "shorten wheelbase or narrow the body" if side == "inside" else "shorten or narrow the body"
-    excess = value - band.half_width
-    return judge(check, plan.name, value, band.half_width, "max", "mm",
-                 f"the {outline.part} reaches {value:.1f} mm to the {side} between {band.low:g} and {band.high:g} mm "
-                 f"over the rail: {cure} by {excess:.1f} mm a side, or clear {excess:.1f} mm more beside the track")
+    cure = "shorten the wheelbase or narrow the body" if side == "inside" else "shorten or narrow the body"
+    excess = up(reach.value - half_width)
+    return judge(check, plan.name, reach.value, half_width, "max", "mm",
+                 f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {side} "
+                 f"{place(path_of(track), reach.station)}: {cure} by {excess} mm a side, or clear {excess} mm more "
+                 "beside the track")

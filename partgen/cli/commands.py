@@ -55,6 +55,29 @@ def check(ctx, file, every, as_json):
 
 @main.command()
 @FILE
+@click.option("--write", is_flag=True, help="Write the best values into FILE; comments and layout stay.")
+@click.option("--plot", type=click.Path(path_type=Path, file_okay=False), metavar="FOLDER",
+              help="Draw a plot of the margins for each wagon into FOLDER, as PNG and SVG.")
+@JSON
+@click.pass_context
+def tune(ctx, file, write, plot, as_json):
+    """Find the wheelbase or pivot spacing that works for every wagon in FILE, and what binds at each end."""
+    from partgen import pipeline
+    description, tuned, tightest = pipeline.tune(file, write=write)
+    if plot:
+        pipeline.draw_tuning(tuned, plot)
+    if as_json:
+        radius, binds = tightest
+        click.echo(json.dumps({"title": description.title, "wagons": [one.record() for one in tuned],
+                               "tightest_radius": radius, "radius_binds": binds.record() if binds else None}))
+    else:
+        from partgen.cli import tuned as talk
+        talk.show(tuned, tightest, description.title)
+    ctx.exit(0 if all(one.low is not None for one in tuned) else 1)
+
+
+@main.command()
+@FILE
 @click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True,
               help="Folder that gets one folder a train.")
 @click.option("--anyway", is_flag=True, help="Write the files although a check fails; they are marked.")

@@ -1,11 +1,12 @@
 """The whole description, and the rules that hold between its tables."""
 
 from difflib import get_close_matches
-from math import ceil, hypot, inf
+from math import ceil, floor, hypot, inf, sqrt
 
 from partgen.describe.coupler import Coupler
 from partgen.describe.field import SLACK, Table, choice, listing, text
-from partgen.describe.payload import Cup, Module
+from partgen.describe.module import Module
+from partgen.describe.payload import Cup
 from partgen.describe.printer import Printer
 from partgen.describe.ride import Ride, Train
 from partgen.describe.track import Track
@@ -17,6 +18,8 @@ SINGLE: dict[str, type[Table]] = {
 NAMED: dict[str, type[Table]] = {"wheelset": Wheelset, "module": Module, "cup": Cup}
 LISTED: dict[str, type[Table]] = {"wagon": Wagon}
 KINDS: dict[str, type[Table]] = {**SINGLE, **NAMED, **LISTED}
+
+BOGIE_GAP = 4.0     # mm between two bogies' wheels on straight track: room to swing
 
 
 class Description(Table):
@@ -129,9 +132,25 @@ def _against_track(path, wagon, tables):
     if wheelset is not None and wagon.wheelbase < wheelset.flange_diameter + 1 - SLACK:
         yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm lets the two wheels touch: it takes "
                                     f"{wheelset.flange_diameter + 1:g} mm, 1 mm over the flange's diameter")
+    if wagon.pivot_spacing is not None:
+        yield from _bogies(path, wagon, track, wheelset)
     if track is not None and wagon.wheelbase >= 2 * (track.min_radius - track.gauge / 2):
         yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm is longer than the sharpest curve "
                                     f"is wide ({2 * track.min_radius - track.gauge:g} mm): shorten it")
+
+
+def _bogies(path, wagon, track, wheelset):
+    spacing = wagon.pivot_spacing
+    if wheelset is not None:
+        bogie = wagon.wheelbase + wheelset.flange_diameter
+        if spacing < bogie + BOGIE_GAP - SLACK:
+            yield f"{path}.pivot_spacing", (
+                f"pivot_spacing = {spacing:g} mm lets the two bogies touch: it takes {bogie + BOGIE_GAP:g} mm, "
+                f"{BOGIE_GAP:g} mm over a bogie with its wheels")
+    if track is not None and wagon.wheelbase < 2 * track.min_radius - track.gauge <= hypot(spacing, wagon.wheelbase):
+        longest = floor(10 * sqrt((2 * track.min_radius - track.gauge)**2 - wagon.wheelbase**2)) / 10
+        yield f"{path}.pivot_spacing", (f"pivot_spacing = {spacing:g} mm is longer than the sharpest curve is wide: "
+                                        f"on these bogies it takes {longest:g} mm or less")
 
 
 def _against_printer(path, wagon, printer):

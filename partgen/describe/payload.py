@@ -1,40 +1,6 @@
-"""What a wagon carries: pieces of electronics (modules) and cups."""
-
-from typing import Literal
+"""What a wagon carries on top: cups."""
 
 from partgen.describe.field import SLACK, Table, choice, listing, number, text
-
-Side = Literal["front", "back", "left", "right", "top", "bottom"]
-
-
-class Module(Table):
-    """One piece of electronics as a box with room for its plugs."""
-
-    label: str = text("what it is, in a few words", default="module", longest=40, measure="your own words")
-    length: float = number(
-        "mm", 2, 400, "size along the wagon as it will lie",
-        why="no module is smaller, no wagon is longer inside",
-        measure="caliper over everything that sticks out, plugs pulled")
-    width: float = number(
-        "mm", 2, 200, "size across the wagon as it will lie",
-        why="no module is smaller, no wagon is wider inside", measure="as length")
-    height: float = number(
-        "mm", 1, 150, "size upwards as it will lie",
-        why="no module is flatter, no wagon carries a higher one",
-        measure="as length, the tallest part on the board included")
-    mass: float = number(
-        "g", 0.1, 3000, "mass", why="everything weighs something, and no such train pulls more",
-        measure="kitchen scale")
-    plugs: tuple[Side, ...] = listing(
-        "faces where a plug goes in: front, back, left, right, top, bottom", default=(), longest=6,
-        measure="look at it as it will lie in the wagon")
-    plug_room: float = number(
-        "mm", 0, 80, "free room in front of each of those faces", default=12.0,
-        why="0 is for soldered wires, and no plug with its bend needs more than 80",
-        measure="put the plug in, measure to the bend of the cable")
-    warm: bool = choice("does it get warm to the touch", default=False,
-                        measure="touch it after ten minutes at work")
-    battery: bool = choice("is it a battery or power bank", default=False, measure="look at it")
 
 
 class Cup(Table):

@@ -20,7 +20,7 @@ class Printer(Table):
     layer: float = number("mm", 0.06, 0.6, "layer height", default=0.2,
                           why="between a tenth and three quarters of the nozzle",
                           measure="as set in the slicing program")
-    line_width: float = number("mm", 0.2, 1.2, "width of one printed line", default=0.45,
+    line_width: float = number("mm", 0.2, 1.0, "width of one printed line", default=0.45,
                                why="a line is about as wide as the nozzle",
                                measure="as set in the slicing program")
     bore_offset: float = number(

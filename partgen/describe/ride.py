@@ -36,6 +36,9 @@ class Locomotive(Table):
                         why="it clears the rails", measure="ruler")
     high: float = number("mm", 10, 400, "highest place above rail top", default=70.0,
                          why="it passes under a table", measure="ruler")
+    coupler_height: float | None = number(
+        "mm", 3, 120, "height of its own coupler's middle over rail top; left out: as coupler.height", default=None,
+        why="drawbars hang between the rails and the frame", measure="depth rod down to the rail top")
     coupler_inset: float = number(
         "mm", 0, 200, "how far behind its body's end the coupler pivots", default=6.0,
         why="the pivot lies under the body", measure="ruler from the body's end to the pivot's middle")

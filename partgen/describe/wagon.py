@@ -1,4 +1,4 @@
-"""A two-axle wagon as the maker wishes it; what is left out, the plan works out."""
+"""A wagon as the maker wishes it, two-axle or on bogies; what is left out, the plan works out."""
 
 from typing import Literal
 
@@ -6,18 +6,23 @@ from partgen.describe.field import Name, Table, choice, listing, number, text
 
 
 class Wagon(Table):
-    """One two-axle wagon."""
+    """One wagon, two-axle or on two bogies."""
 
     name: str = text("a name of your own, also the folder and file name of its parts", longest=30,
                      measure="your own words: letters, digits, spaces, - and _")
     wheelset: str = text("which [wheelset.NAME] it runs on", default="standard", longest=40,
                          measure="choose")
     wheelbase: float = number(
-        "mm", 12, 600, "axle to axle", why="shorter and the wheels touch, longer and no curve takes it",
+        "mm", 12, 600, "axle to axle of a rigid frame: of the wagon, or with pivot_spacing of each bogie",
+        why="shorter and the wheels touch, longer and no curve takes it",
         measure="choose; `check` tells the limit of the sharpest curve")
+    pivot_spacing: float | None = number(
+        "mm", 30, 600, "pivot to pivot of a wagon on bogies; left out: two-axle", default=None,
+        why="nearer the bogies touch, farther no printed frame spans",
+        measure="leave out, or choose where a long body wants a longer wheelbase than the curves take")
     travel: float = number(
-        "mm", 0, 40, "how far each axle holder can be slid either way after printing", default=4.0,
-        why="more than 40 mm of slot weakens the frame", measure="choose")
+        "mm", 0, 40, "how far each axle holder can be slid either way after printing; bogies have none",
+        default=4.0, why="more than 40 mm of slot weakens the frame", measure="choose")
     length: float | None = number(
         "mm", 30, 700, "body length; left out: as short as the load allows", default=None,
         why="no shorter body holds two axles, no longer one prints", measure="leave out, or choose")
@@ -40,6 +45,9 @@ class Wagon(Table):
         if self.length is not None and self.wheelbase >= self.length:
             yield "wheelbase", (f"wheelbase = {self.wheelbase:g} mm must be shorter than the body "
                                 f"(length = {self.length:g} mm): bring the axles in or lengthen the body")
+        if None not in (self.length, self.pivot_spacing) and self.pivot_spacing >= self.length:
+            yield "pivot_spacing", (f"pivot_spacing = {self.pivot_spacing:g} mm must be shorter than the body "
+                                    f"(length = {self.length:g} mm): bring the pivots in or lengthen the body")
         if not all(c.isalnum() or c in "-_ " for c in self.name) or not self.name.strip():
             yield "name", (f"name = {self.name!r} goes into file names: use letters, digits, spaces, "
                            "- and _ only")

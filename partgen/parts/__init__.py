@@ -6,7 +6,7 @@ from traceback import extract_tb
 from cadquery import Solid
 
 from partgen.errors import KernelError
-from partgen.parts import bar, body, coupler, cover, cradle, frame, holder, lid
+from partgen.parts import bar, body, bogie, coupler, cover, cradle, frame, holder, lid
 from partgen.parts.shapes import KERNEL_FAULTS, PartWarning
 
 __all__ = ["CATALOGUE", "PartWarning", "build"]
@@ -14,6 +14,7 @@ __all__ = ["CATALOGUE", "PartWarning", "build"]
 CATALOGUE = {
     "axle-holder": holder.build,
     "clamp-bar": bar.build,
+    "bogie": bogie.build,
     "frame": frame.build,
     "coupler": coupler.build,
     "coupler-cover": cover.build,

@@ -5,7 +5,7 @@ from math import sqrt
 from cadquery import Solid
 
 from partgen.parts.shapes import OVER, box_corners, cut, cylinder, outline, prism, tower
-from partgen.plan.gear import BarPlan
+from partgen.plan.holder import BarPlan
 
 CLIP = 1.2      # upright corners
 BEVEL = 0.4     # round the upper face

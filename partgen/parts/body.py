@@ -89,17 +89,17 @@ def _planked(plan, length) -> Shape:
 def _panelled(plan, length) -> Shape:
     """Return a field with a raised middle where there is room for one."""
     back, (low, high) = plan.recess, plan.field_z
-    field = _hipped(length, [(OVER, low - OVER), (-back, low + back), (-back, high - back), (OVER, high + OVER)],
-                    back)
+    face = [(OVER, low - OVER), (-back, low + back), (-back, high - back), (OVER, high + OVER)]
+    field = _hipped(length, face, back)
     proud, edge = plan.panel_rise - back, 2 * back + PANEL_BORDER
     if min(length, high - low) - 2 * edge < 2 * PANEL_BORDER:
         return field
-    deep = back + OVER + proud
-    return cut(field, intersect(
-        _along([(proud, low + edge), (proud, high - edge), (-back - OVER, high - edge + deep),
-                (-back - OVER, low + edge - deep)], length + 2 * OVER),
-        _upright([(length / 2 - edge, proud), (edge - length / 2, proud),
-                  (edge - length / 2 - deep, -back - OVER), (length / 2 - edge + deep, -back - OVER)], low, high)))
+    base, half = -back - OVER, length / 2 - edge
+    deep = proud - base
+    foot, head = low + edge, high - edge
+    upright = [(proud, foot), (proud, head), (base, head + deep), (base, foot - deep)]
+    level = [(half, proud), (-half, proud), (-half - deep, base), (half + deep, base)]
+    return cut(field, intersect(_along(upright, length + 2 * OVER), _upright(level, low, high)))
 
 
 def _hipped(length, face, depth) -> Shape:

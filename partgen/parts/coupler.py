@@ -13,11 +13,10 @@ BEVEL = 0.5             # upper and lower edges
 CHEEK = 0.6             # corners of the front face, cut off
 BACK_RADIUS = 2.2
 ENGRAVED = 0.6
-STROKE = 0.75
 MARGIN = (0.45, 0.95)   # letter to the bevel behind it and to the recess before it
 LETTER = (4.2, 3.0)     # height along y, width along x
-LEAST_LETTER = 3.3      # smaller is not legible: dashes instead
-DASH = (0.9, 0.9)       # width and distance
+LEAST_LETTER = 5.6      # strokes: what stands in an N or S is a stroke wide; where it is smaller dashes instead
+DASH = 0.9              # width and distance, where a stroke is no wider
 
 
 def build(plan: DrawbarPlan) -> Solid:
@@ -78,16 +77,16 @@ def _mark(plan, y, pole):
     low = plan.back + BEVEL + MARGIN[0]
     high = plan.reach - plan.skin - plan.cover_length - MARGIN[1]
     middle, height = (low + high) / 2, min(LETTER[0], pitch - 2.2)
-    if height >= LEAST_LETTER:
-        strokes = [_letter(pole, min(LETTER[1], high - low), height)]
+    if height >= LEAST_LETTER * plan.stroke:
+        strokes = [_letter(pole, min(LETTER[1], high - low), height, plan.stroke)]
     else:
-        strokes = _dashes(pole, min(height, 2.4))
+        strokes = _dashes(pole, min(height, 2.4), max(DASH, plan.stroke))
     return [moved(prism(stroke, top - ENGRAVED, top + OVER), middle, y) for stroke in strokes]
 
 
-def _letter(pole, width, height):
+def _letter(pole, width, height, stroke):
     """Return the letter's corners about the origin, read from the wagon's right: up is +y, along is +x."""
-    corners = _LETTERS[pole](2 * STROKE / width, 2 * STROKE / height)
+    corners = _LETTERS[pole](2 * stroke / width, 2 * stroke / height)
     return [(u * width / 2, v * height / 2) for u, v in corners]
 
 
@@ -108,8 +107,7 @@ def _capital_s(s, t):
 _LETTERS = {"N": _capital_n, "S": _capital_s}
 
 
-def _dashes(pole, height):
-    """Return the corners of one dash for N, of two for S, across the drawbar."""
-    width, apart = DASH
-    xs = (0.0,) if pole == "N" else ((width + apart) / 2, -(width + apart) / 2)
+def _dashes(pole, height, width):
+    """Return the corners of one dash for N, of two for S a dash apart, across the drawbar."""
+    xs = (0.0,) if pole == "N" else (width, -width)
     return [box_corners(width, height, x=x) for x in xs]

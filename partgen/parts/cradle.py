@@ -29,11 +29,15 @@ def _seats(plan):
         shape = (seat.profile, seat.wall)
         if shape not in drawn:
             drawn[shape] = cut(_outside(seat), _inside(seat), *_windows(seat, plan.window))
-        near = [other for other in plan.seats if other is not seat and hypot(other.x - seat.x, other.y - seat.y)
-                < (seat.outer_diameter + other.profile[-1][1]) / 2 + FOOT + LEAD_IN]
-        hollows = (moved(_inside(other), other.x - seat.x, other.y - seat.y) for other in near)
+        hollows = [moved(_inside(other), other.x - seat.x, other.y - seat.y) for other in plan.seats
+                   if other is not seat and _reaches_into(seat, other)]
         # A copy each: faces that two places share would be meshed for one of them only.
         yield moved(cut(drawn[shape].copy(), *hollows), seat.x, seat.y, plan.bottom + plan.plate)
+
+
+def _reaches_into(seat, other) -> bool:
+    apart = hypot(other.x - seat.x, other.y - seat.y)
+    return apart < (seat.outer_diameter + other.profile[-1][1]) / 2 + FOOT + LEAD_IN
 
 
 def _tray(plan) -> Shape:
@@ -114,7 +118,8 @@ def _stations(seat):
     The last one lies so far out that the flat cap between its ends clears the wall.
     """
     inner, outer, wide = seat.profile, seat.outer_profile, WINDOW_BEVEL + PAST
-    return ((inner, -PAST, wide), (inner, WINDOW_BEVEL, 0.0), (outer, -WINDOW_BEVEL, 0.0), (outer, PAST, wide),
+    return ((inner, -PAST, wide), (inner, WINDOW_BEVEL, 0.0),
+            (outer, -WINDOW_BEVEL, 0.0), (outer, PAST, wide),
             (((0.0, 3 * seat.outer_diameter),), 0.0, wide))
 
 
@@ -152,7 +157,8 @@ def _cap(ring):
     """Yield the faces across a station: level chords from wave to wave, and a flat bottom."""
     left, level, right = ring
     yield Face(BRepFill.Face_s(left.wrapped, right.wrapped))
-    yield Face.makeFromWires(Wire.assembleEdges([level, Edge.makeLine(right.startPoint(), left.startPoint())]), [])
+    chord = Edge.makeLine(right.startPoint(), left.startPoint())
+    yield Face.makeFromWires(Wire.assembleEdges([level, chord]), [])
 
 
 def _flat(*corners) -> Face:
@@ -162,6 +168,7 @@ def _flat(*corners) -> Face:
 def _screw_holes(plan):
     """Yield countersunk holes, free upwards so that a driver reaches them past a seat's wall."""
     deck, top = plan.bottom + plan.plate, plan.bottom + plan.size[2] + OVER
+    throat = deck - (plan.cone - plan.screw_hole) / 2
     for x, y in plan.screws:
-        yield turned([(plan.bottom - OVER, plan.screw_hole), (deck - (plan.cone - plan.screw_hole) / 2, plan.screw_hole),
+        yield turned([(plan.bottom - OVER, plan.screw_hole), (throat, plan.screw_hole),
                       (deck, plan.cone), (top, plan.cone)], x, y)

@@ -1,4 +1,4 @@
-"""The frame: plate, sole bars, spine with the clamp bars' slots, coupler seats, body screws."""
+"""The frame: plate, sole bars, spine with slots for the clamp bars or with bolsters, coupler seats, screws."""
 
 from cadquery import Solid
 
@@ -22,22 +22,28 @@ def build(plan: FramePlan) -> Solid:
                         bevel_top=TOP_BEVEL)
     front, rear = plan.seats
     seats = [moved(_seat(front, plan.bottom), front.x), moved(yawed(_seat(rear, plan.bottom), 180.0), rear.x)]
+    bolsters = [moved(_pivot(bolster, plan.bottom), bolster.x) for bolster in plan.bolsters]
     hollows = [_hollow(plan, pocket) for pocket in plan.pockets]
     # All in one cut: one after the other takes twice as long.
-    return cut(fuse(block, *seats), *hollows, *_slots(plan), *_grooves(plan), *_cores(plan), *_panels(plan))
+    ways = (*_slots(plan.slide, plan), *_grooves(plan.slide, plan.bottom)) if plan.slide else ()
+    return cut(fuse(block, *seats, *bolsters), *hollows, *ways, *_cores(plan), *_panels(plan))
 
 
 def _seat(seat, bottom):
-    """The coupler seat about the z axis, open towards +x: boss, spigot, guard."""
-    outer, inner = seat.guard_outer, seat.guard_inner
+    """The coupler seat about the z axis, open towards +x: a pivot with its guard."""
+    outer, inner = seat.boss, seat.guard_inner
     low, top = seat.guard_bottom, seat.boss_bottom + SUNK / 2
-    boss = turned([(seat.spigot_bottom, seat.spigot - 2 * seat.bevel),
-                   (seat.spigot_bottom + seat.bevel, seat.spigot), (seat.boss_bottom, seat.spigot),
-                   (seat.boss_bottom, 2 * (outer - RIM)), (seat.boss_bottom + RIM, 2 * outer),
-                   (bottom + SUNK, 2 * outer)])
     ring = [(inner, top), (inner, low + GUARD_BEVEL), (inner + GUARD_BEVEL, low), (outer - GUARD_BEVEL, low),
             (outer, low + GUARD_BEVEL), (outer, top)]
-    return fuse(boss, turned_part(ring, seat.opening, 360.0 - seat.opening))
+    return fuse(_pivot(seat, bottom), turned_part(ring, seat.opening, 360.0 - seat.opening))
+
+
+def _pivot(pivot, bottom):
+    """Boss and spigot about the z axis."""
+    return turned([(pivot.spigot_bottom, pivot.spigot - 2 * pivot.bevel),
+                   (pivot.spigot_bottom + pivot.bevel, pivot.spigot), (pivot.boss_bottom, pivot.spigot),
+                   (pivot.boss_bottom, 2 * (pivot.boss - RIM)), (pivot.boss_bottom + RIM, 2 * pivot.boss),
+                   (bottom + SUNK, 2 * pivot.boss)])
 
 
 def _hollow(plan, pocket: Pocket):
@@ -52,23 +58,23 @@ def _hollow(plan, pocket: Pocket):
                  plan.top - plan.plate)
 
 
-def _slots(plan):
+def _slots(slide, plan):
     """Neck below, 45 degree shoulders all round, upright up to the top: the bar drops in from above."""
-    neck, wide = plan.bottom + plan.neck_height, plan.bottom + plan.neck_height + plan.shoulder
-    for (n0, n1), (s0, s1) in zip(plan.necks, plan.slots):
-        below = box_corners(n1 - n0, plan.neck_width, x=(n0 + n1) / 2)
-        above = box_corners(s1 - s0, plan.slot_width, x=(s0 + s1) / 2)
+    neck, wide = plan.bottom + slide.neck_height, plan.bottom + slide.neck_height + slide.shoulder
+    for (n0, n1), (s0, s1) in zip(slide.necks, slide.slots):
+        below = box_corners(n1 - n0, slide.neck_width, x=(n0 + n1) / 2)
+        above = box_corners(s1 - s0, slide.slot_width, x=(s0 + s1) / 2)
         yield tower((plan.bottom - OVER, below), (neck, below), (wide, above), (plan.top + OVER, above))
 
 
-def _grooves(plan):
+def _grooves(slide, bottom):
     """Return one comb a stretch of grooves; between its teeth it keeps clear of the spine."""
-    half, deep = plan.groove_width / 2, plan.groove_depth
-    for spans in plan.groove_stretches:
+    half, deep = slide.groove_width / 2, slide.groove_depth
+    for spans in slide.groove_stretches:
         ends = [(spans[0][0] - CLEAR, -2 * CLEAR), (spans[-1][1] + CLEAR, -2 * CLEAR)]
         teeth = [corner for start, end in reversed(spans) for corner in
                  ((end + CLEAR, -CLEAR), (end - deep, deep), (start + deep, deep), (start - CLEAR, -CLEAR))]
-        yield moved(crosswise(prism(ends + teeth, -half, half)), z=plan.bottom)
+        yield moved(crosswise(prism(ends + teeth, -half, half)), z=bottom)
 
 
 def _cores(plan):
@@ -77,9 +83,9 @@ def _cores(plan):
     for x, y in plan.screws:
         yield cylinder(plan.core, bottom, plan.top + OVER, x, y)
         yield cone(plan.core, plan.core + 2 * (LEAD_IN + OVER), plan.top - LEAD_IN, plan.top + OVER, x, y)
-    for seat in plan.seats:
-        low = seat.spigot_bottom
-        yield cylinder(seat.core, low - OVER, low + seat.core_depth, seat.x)
+    for pivot in plan.pivots:
+        low = pivot.spigot_bottom
+        yield cylinder(pivot.core, low - OVER, low + pivot.core_depth, pivot.x)
 
 
 def _panels(plan):

@@ -122,7 +122,7 @@ def turned(profile, x: float = 0.0, y: float = 0.0) -> Solid:
 
 
 def lathe(section, x: float = 0.0, y: float = 0.0) -> Solid:
-    """Return the solid of revolution about (x, y) of a closed section: corners (radius, height[, rounding]) [mm]."""
+    """Return what a closed section, corners (radius, height[, rounding]) [mm], sweeps round (x, y)."""
     half = Face.makeFromWires(crosswise(outline(section)), [])
     return moved(Solid.revolve(half, 360.0, Vector(0, 0, 0), Vector(0, 0, 1)), x, y)
 
@@ -195,7 +195,7 @@ def fuse(first: Shape, *others: Shape) -> Shape:
 
 
 def joined(first: Shape, *others: Shape) -> Shape:
-    """Return all shapes as one like `fuse`, but keep seams: removing them beside free-form faces can crack a mesh."""
+    """Return all shapes as one but keep seams: taking them out beside free-form faces can crack a mesh."""
     return _single(first.fuse(*others)) if others else first
 
 

@@ -16,7 +16,9 @@ LID_PLATE = 2.4
 LID_RIM = 4.0
 LID_RIM_WALL = 1.6
 LID_BLIND = 1.2         # what closes a cradle screw's core against the inside
+LID_BOSS_WALL = 1.8     # round that core
 DRIP_INSET, DRIP_WIDTH, DRIP = 0.9, 0.5, 0.4     # groove under the eaves: two lines in from the edge
+DRIP_ROOM = 0.2         # groove to the body's wall
 FENCE_HEIGHT = 4.0
 CABLE_GAP = 14.0        # in the middle of a fence, at most a third of the inside
 
@@ -92,7 +94,7 @@ class BodyPlan:
 
     @property
     def flute(self) -> float:
-        """How deep [mm] a thick wall is hollowed out for a screw's head on its way down; 0 where it passes."""
+        """How deep [mm] a thick wall is fluted for a screw's head on its way down; 0 where it passes."""
         clear = screw_room(self.length, self.width, self.screws, self.cone) - self.wall
         return HEAD_ROOM - clear if clear < HEAD_ROOM / 3 else 0.0
 
@@ -120,7 +122,8 @@ class BodyPlan:
         outer = _rounded(self.length, self.width, self.corner)
         walls = (outer - _rounded(x, y, self.inner_corner)) * z
         fences = len(self.fences) * self.fence * self.fence_height * (y - self.cable_gap)
-        holes = len(self.screws) * pi / 4 * (self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3)
+        hole = self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3
+        holes = len(self.screws) * pi / 4 * hole
         flutes = len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
         return outer * self.floor + walls + fences - holes - flutes - self._fields_volume
 
@@ -174,6 +177,7 @@ class LidPlan:
     drip: float = DRIP      # depth of the groove under the eaves
     drip_inset: float = DRIP_INSET
     drip_width: float = DRIP_WIDTH
+    blind: float = LID_BLIND        # below each core
 
     @property
     def rim_inner_corner(self) -> float:
@@ -188,7 +192,7 @@ class LidPlan:
     @property
     def core_depth(self) -> float:
         """Depth [mm] of the blind cores from the deck."""
-        return self.top - self.bottom + self.boss_reach - LID_BLIND
+        return self.top - self.bottom + self.boss_reach - self.blind
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -197,14 +201,15 @@ class LidPlan:
 
     @property
     def volume(self) -> float:
-        """Volume [mm3]: plate less bevel and groove, rim, and bosses less what the rim shares and the cores."""
+        """Volume [mm3]: plate less bevel and groove, rim, bosses less what the rim shares, no cores."""
         plate = _rounded(self.length, self.width, self.corner) * (self.top - self.bottom)
-        edge = (self.bevel**2 + 2 * self.drip * self.drip_width) * (self.length + self.width - 2 * self.corner)
+        round_it = self.length + self.width - 2 * self.corner
+        edge = (self.bevel**2 + 2 * self.drip * self.drip_width) * round_it
         inner = _rounded(self.rim_length - 2 * self.rim_wall, self.rim_width - 2 * self.rim_wall,
                          self.rim_inner_corner)
         rim = (_rounded(self.rim_length, self.rim_width, self.rim_corner) - inner) * self.rim
-        bosses = len(self.screws) * pi / 4 * (0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth)
-        return plate - edge + rim + bosses
+        boss = 0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth
+        return plate - edge + rim + len(self.screws) * pi / 4 * boss
 
     @property
     def centroid_z(self) -> float:
@@ -253,13 +258,18 @@ def lid_plan(body: BodyPlan, cradle_screws: bool, screw: Screw, printer: Printer
     """Resolve the lid of `body`; with `cradle_screws` it has four blind cores that carry a cradle."""
     inside_x, inside_y, _ = body.inside
     rim_x, rim_y = (peg(inside, "sliding", printer.peg_offset) for inside in (inside_x, inside_y))
-    core = screw.core + printer.bore_offset
-    boss = core + 2 * 1.8
+    core, two_lines = screw.core + printer.bore_offset, printer.thinnest_wall
+    boss = core + 2 * max(LID_BOSS_WALL, two_lines)
+    drip_inset, drip_width = max(DRIP_INSET, two_lines), max(DRIP_WIDTH, printer.line_width)
+    eaves = max(EAVES, drip_inset + drip_width + DRIP_ROOM)
     # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
     xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
     corners = tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1))
     return LidPlan(
-        length=body.length + 2 * EAVES, width=body.width + 2 * EAVES, bottom=body.top, top=body.top + LID_PLATE,
-        corner=body.corner + EAVES, rim_length=rim_x, rim_width=rim_y, rim=LID_RIM, rim_wall=LID_RIM_WALL,
+        length=body.length + 2 * eaves, width=body.width + 2 * eaves,
+        bottom=body.top, top=body.top + LID_PLATE,
+        corner=body.corner + eaves, rim_length=rim_x, rim_width=rim_y, rim=LID_RIM,
+        rim_wall=max(LID_RIM_WALL, two_lines),
         rim_corner=body.inner_corner, screws=corners if cradle_screws else (), core=core, boss=boss,
-        bevel=0.6 if cradle_screws else 1.2)
+        bevel=0.6 if cradle_screws else 1.2, drip_inset=drip_inset, drip_width=drip_width,
+        blind=max(LID_BLIND, two_lines))

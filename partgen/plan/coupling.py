@@ -1,51 +1,49 @@
 """The magnetic coupler: seat under the frame, drawbar with captive magnets, cover over them."""
 
 from dataclasses import dataclass
-from math import asin, degrees, pi, radians, sin, sqrt
+from math import asin, cos, degrees, pi, radians, sin, sqrt
 
 from partgen.describe.coupler import Coupler
 from partgen.describe.printer import Printer
 from partgen.formulas.fit import hole, peg
 from partgen.plan.hardware import Screw
+from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
 
 FRONT_SKIN = 0.8        # plastic in front of the magnet: the gap that the pull has to cross, twice
 SEAT_GAP = 0.3          # drawbar to seat, up and down
-SPIGOT_WALL = 1.2       # round the pivot screw's core: the screw stiffens it
 TAIL_WALL = 2.2
 GUARD_WALL = 1.8
 GUARD_GAP = 0.6
 STAND_BACK = 0.4        # seat from the end of the frame
 HEAD_GAP = 0.6          # guard to where the drawbar widens into its head
 COVER = 1.4             # floor under the magnets and recess for the cover over them
+COVER_SUNK = 0.1        # cover below the drawbar's face
 RIB = 1.6               # between and beside the magnets
 MARK_ROOM = 4.9         # behind the magnets, for the letter that tells the pole
-WASHER = {"M2": (5.0, 0.3), "M2.5": (6.0, 0.5), "M3": (7.0, 0.5)}
-"""Plain washer under the pivot screw's head, outer diameter and thickness [mm]: it holds the drawbar up.
-Source: ISO 7089; M3 as published, M2 and M2.5 from memory."""
+STROKE = 0.75           # of the letter
+STROKE_LINES = 1.15     # a stroke is at least as many lines wide
 
 
 @dataclass(frozen=True, slots=True)
-class SeatPlan:
-    """A coupler seat under the frame: boss, pivot spigot and the guard that stops the drawbar's swing.
+class SeatPlan(PivotPlan):
+    """A coupler seat under the frame: a pivot, and round it the guard that stops the drawbar's swing.
 
     Heights over rail top, lengths in mm, `opening` [deg] to either side of straight out.
     """
 
-    x: float                # pivot from the wagon's middle
-    boss_bottom: float      # where the drawbar's upper face rubs
-    spigot: float           # diameter
-    spigot_bottom: float
-    core: float             # hole the pivot screw cuts into
-    core_depth: float
-    guard_inner: float      # radius
-    guard_outer: float
+    guard_inner: float      # radius; the outer one is the boss's
     guard_bottom: float
     opening: float
 
     @property
-    def bevel(self) -> float:
-        """Bevel of the spigot's end [mm], within half its wall."""
-        return min(0.5, (self.spigot - self.core) / 4)
+    def foot(self) -> float:
+        """Height over rail top [mm] of the lowest wide face: the guard's."""
+        return self.guard_bottom
+
+    def volume(self, top: float) -> float:
+        """Return the volume [mm3] below `top` [mm over rail top], the frame's underside."""
+        ring = pi * (self.boss**2 - self.guard_inner**2) * (self.boss_bottom - self.guard_bottom)
+        return PivotPlan.volume(self, top) + ring * (1 - self.opening / 180)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +66,7 @@ class DrawbarPlan:
     cover_length: float             # recess along x
     cover_width: float              # recess along y
     flare: float                    # x at which the neck begins to widen into the head
+    stroke: float                   # least width of the engraved marks and of what stands between them
 
     @property
     def back(self) -> float:
@@ -147,11 +146,17 @@ class CouplingPlan:
     washer: float           # outer diameter
     lowest: float           # underside of the pivot screw over rail top
     inset: float            # pivot behind the body's end
+    head_back: float        # how far ahead of the pivot the head of a drawbar at its stop stays
 
 
 def thickness(coupler: Coupler, printer: Printer) -> float:
     """Return the drawbar's thickness [mm]: the magnet with a floor below it and a cover above."""
-    return hole(coupler.magnet_diameter, "magnet", printer.bore_offset) + 2 * COVER
+    return hole(coupler.magnet_diameter, "magnet", printer.bore_offset) + 2 * _cover(printer)
+
+
+def _cover(printer: Printer) -> float:
+    """Return the thickness [mm] of the floor under the magnets and the depth of the recess for their cover."""
+    return max(COVER, printer.thinnest_wall + COVER_SUNK)
 
 
 def lowest_frame(coupler: Coupler, printer: Printer) -> float:
@@ -162,24 +167,23 @@ def lowest_frame(coupler: Coupler, printer: Printer) -> float:
 def resolve(coupler: Coupler, screw: Screw, printer: Printer) -> CouplingPlan:
     """Resolve drawbars, cover and pivot for this coupler and screw."""
     washer, washer_height = WASHER[screw.name]
-    spigot = _spigot(screw, printer, washer)
+    spigot = spigot_diameter(screw, printer)
     pivot_hole = hole(spigot, "running", printer.bore_offset)
     tail = pivot_hole / 2 + max(TAIL_WALL, printer.thinnest_wall)
     guard_wall = max(GUARD_WALL, printer.thinnest_wall)
     guard_outer = tail + GUARD_GAP + guard_wall + STAND_BACK
     front, rear = _drawbars(coupler, printer, pivot_hole, tail, guard_outer)
     sides = (front.cover_length, front.cover_width)
-    cover = CoverPlan(*(peg(side, "snug", printer.peg_offset) for side in sides), front.cover_depth - 0.1)
+    cover = CoverPlan(*(peg(side, "snug", printer.peg_offset) for side in sides), front.cover_depth - COVER_SUNK)
     bottom = coupler.height - front.thickness / 2 - SEAT_GAP - washer_height - screw.head_height
     return CouplingPlan(front, rear, cover, coupler.height, guard_outer, guard_wall, spigot, washer, bottom,
-                        inset=front.reach - coupler.gap / 2)
+                        inset=front.reach - coupler.gap / 2, head_back=_head_back(front, radians(coupler.swing)))
 
 
-def _spigot(screw, printer, washer) -> float:
-    """Return the spigot's diameter [mm]: a wall round the core, yet the washer still laps the drawbar."""
-    core, lap = screw.core + printer.bore_offset, 0.4
-    widest = washer - 2 * lap - hole(0.0, "running", printer.bore_offset)
-    return min(core + 2 * max(SPIGOT_WALL, printer.thinnest_wall), widest)
+def _head_back(bar: DrawbarPlan, swing: float) -> float:
+    """Return the least distance [mm] ahead of the pivot of a head swung by `swing` [rad]."""
+    corners = (bar.flare, bar.neck_width / 2), (bar.back, bar.head_width / 2), (bar.reach, bar.head_width / 2)
+    return min(x * cos(swing) - y * sin(swing) for x, y in corners)
 
 
 def _drawbars(coupler, printer, pivot_hole, tail, guard_outer) -> tuple[DrawbarPlan, DrawbarPlan]:
@@ -201,8 +205,9 @@ def _drawbars(coupler, printer, pivot_hole, tail, guard_outer) -> tuple[DrawbarP
         return DrawbarPlan(
             reach=reach, thickness=thick, pivot_hole=pivot_hole, tail_radius=tail, neck_width=neck,
             head_width=head_width, head_depth=head_depth, pockets=pockets, marks=marks, magnet_hole=bore,
-            magnet_slot=slot, skin=skin, cover_depth=COVER, cover_length=cover_length,
-            cover_width=cover_width, flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2))
+            magnet_slot=slot, skin=skin, cover_depth=_cover(printer), cover_length=cover_length,
+            cover_width=cover_width, flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2),
+            stroke=max(STROKE, STROKE_LINES * printer.line_width))
 
     # Seen from the middle of the wagon, the left magnet shows N outward and the right one S: turned end
     # for end the pattern is the same, so any end attracts any other.
@@ -217,11 +222,10 @@ def seat_plan(coupling: CouplingPlan, coupler: Coupler, screw: Screw, x: float, 
     guard_inner = bar.tail_radius + GUARD_GAP
     half_neck = degrees(asin(min(1.0, bar.neck_width / 2 / guard_inner)))
     return SeatPlan(
-        x=x, boss_bottom=top + SEAT_GAP, spigot=coupling.spigot,
+        x=x, boss=coupling.guard_outer - STAND_BACK, boss_bottom=top + SEAT_GAP, spigot=coupling.spigot,
         spigot_bottom=coupler.height - bar.thickness / 2 - SEAT_GAP,
         core=screw.core + printer.bore_offset, core_depth=bar.thickness + 2 * SEAT_GAP + 2.0,
-        guard_inner=guard_inner, guard_outer=coupling.guard_outer - STAND_BACK,
-        guard_bottom=top - 0.55 * bar.thickness, opening=coupler.swing + half_neck)
+        guard_inner=guard_inner, guard_bottom=top - 0.55 * bar.thickness, opening=coupler.swing + half_neck)
 
 
 def swing_at_stop(seat: SeatPlan, bar: DrawbarPlan) -> float:

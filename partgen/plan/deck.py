@@ -91,9 +91,10 @@ class CradlePlan:
         """Volume [mm3]: plate, border, and seats less their windows, feet included."""
         plate = (self.length * self.width - 0.86 * self.corner**2) * self.plate
         border = 2 * (self.length + self.width - 4 * self.border_width) * self.border_width * self.border
-        holes = len(self.screws) * pi / 4 * (self.screw_hole**2 * self.plate + 0.2 * self.cone**2 * self.plate)
+        holes = len(self.screws) * pi / 4 * (self.screw_hole**2 + 0.2 * self.cone**2) * self.plate
         open_share = self.window * (1 - SILL_SHARE)
-        return plate + border - holes + sum((1 - open_share) * seat.volume + seat.foot_volume for seat in self.seats)
+        seats = sum((1 - open_share) * seat.volume + seat.foot_volume for seat in self.seats)
+        return plate + border - holes + seats
 
     @property
     def centroid_z(self) -> float:

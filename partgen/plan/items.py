@@ -4,13 +4,9 @@ from partgen.plan.outline import Outline, circle, rounded_rectangle
 from partgen.plan.placement import Item, Place
 
 
-def items_of(running, coupling, under, box, lid, cradle, wheelbase):
+def items_of(running, coupling, under, box, lid, cradle):
     """Yield every printed part with its places in the wagon."""
-    half, bar_z = wheelbase / 2, running.frame_bottom + running.slot_neck_height + 0.5 * (
-        running.bar.foot - running.slot_neck) + 0.15
-    yield Item("axle-holder", "axle-holder", running.holder, "on-side",
-               tuple(Place(x, 0.0, running.axle_z) for x in (half, -half)))
-    yield Item("clamp-bar", "clamp-bar", running.bar, "upright", tuple(Place(x, 0.0, bar_z) for x in (half, -half)))
+    yield from running.items()
     yield Item("frame", "frame", under, "flipped", (Place(),))
     pivot = under.seats[0].x
     ends = [(coupling.front, Place(pivot, 0.0, coupling.height)),

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from partgen.describe.payload import Module
+from partgen.describe.module import Module
 
 GAP = 1.0               # round every module, and half of it for each of two neighbours
 FENCE = 1.6             # thickness of the low rib between two modules

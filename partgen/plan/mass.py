@@ -33,8 +33,7 @@ def _printed(plan, density):
 
 
 def _gear(plan):
-    half = plan.wheelbase / 2
-    for x in (half, -half):
+    for x in plan.axles:
         yield Load("wheelset", "gear", plan.wheelset.mass, x, 0.0, plan.gear.axle_z)
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from partgen.finding import down, judge, up
 from partgen.plan import body as bodies
-from partgen.plan import frame, gear
+from partgen.plan import frame
 
 FRAME_INSET = 1.0       # the frame stands back under the body by this much, a shadow line all round
 RAIL_ROOM = 1.0         # lowest part over rail top
@@ -14,7 +14,8 @@ RAIL_ROOM = 1.0         # lowest part over rail top
 class Needs:
     """What gear, load and couplers ask of the body [mm]."""
 
-    gear_length: float
+    gear_length: float      # with every axle holder's whole travel and room for bogies to swing
+    least_length: float     # shorter, and gear and couplers stand in each other's place
     load_length: float
     least_width: float
     load_width: float
@@ -22,27 +23,24 @@ class Needs:
 
 def needs_of(wagon, wheelset, running, coupling, screw, row, seats_x, seats_y) -> Needs:
     """Work out the shortest and narrowest body that gear and load allow."""
-    wheels_meet_guard = coupling.guard_outer > wheelset.back_to_back / 2 - 0.5
-    beyond_axle = max(running.holder.half_length, frame.slot_half(running, 0.0),
-                      wheelset.flange_diameter / 2 if wheels_meet_guard else 0.0)
-    gear_half = wagon.wheelbase / 2 + beyond_axle + wagon.travel + 0.8 + coupling.guard_outer + coupling.inset
+    ends = running.base + 2 * coupling.inset
     edge = bodies.EAVES * 2 if row.placed else -2 * wagon.wall - 1.0
     load_length = max(row.length + 2 * wagon.wall, seats_x - edge if seats_x else 0.0)
     load_width = max(row.width + 2 * wagon.wall, seats_y - edge if seats_y else 0.0)
     covers_wheels = wheelset.back_to_back + 2 * wheelset.width + 2.0
-    least = max(frame.narrowest(running, screw) + 2 * FRAME_INSET, 2 * screw.cone + running.slot_width + 8.0)
-    return Needs(2 * gear_half, load_length, least, max(covers_wheels, load_width))
+    least = max(frame.narrowest(running, screw) + 2 * FRAME_INSET, 2 * screw.cone + running.middle + 8.0)
+    return Needs(ends + 2 * running.seat_distance(coupling), ends + 2 * running.least_seat_distance(coupling),
+                 load_length, least, max(covers_wheels, load_width))
 
 
-def refusals(wagon, wheelset, screw, printer, coupler, coupling, needs, length, width, travel):
+def refusals(wagon, running, screw, printer, coupler, coupling, needs, length, width):
     """Yield a failing finding for each wish that no arithmetic can meet."""
     name = wagon.name
-    if travel < 0:
-        # Without travel the holders stand where they are, and the body must still reach past the couplers.
-        need = needs.gear_length - 2 * wagon.travel
+    if length < needs.least_length - 1e-9:
+        need = needs.least_length
         yield judge("wheel-room", name, length - need, 0.0, "min", "mm",
-                    f"axle holders and coupler seats overlap: lengthen the body to {up(need)} mm or shorten the "
-                    f"wheelbase to {down(wagon.wheelbase - (need - length))} mm")
+                    f"{running.carriers} and coupler seats overlap: lengthen the body to {up(need)} mm or shorten "
+                    f"{running.base_name} to {down(running.base - (need - length))} mm")
     if length < needs.load_length - 1e-9:
         yield judge("module-fit", name, length - needs.load_length, 0.0, "min", "mm",
                     f"the load needs a body {up(needs.load_length)} mm long: lengthen it by "
@@ -57,8 +55,10 @@ def refusals(wagon, wheelset, screw, printer, coupler, coupling, needs, length, 
         yield judge("coupler-height", name, coupling.lowest, RAIL_ROOM, "min", "mm",
                     f"the pivot screw would hang {coupling.lowest:.1f} mm over rail top: raise coupler.height to "
                     f"{up(need)} mm or choose a smaller magnet")
-    least = gear.least_back_to_back(screw, printer)
-    if wheelset.back_to_back < least:
-        yield judge("wheel-room", name, wheelset.back_to_back, least, "min", "mm",
-                    f"no axle holder with {screw.name} screws goes between wheels {wheelset.back_to_back:g} mm apart: "
-                    f"choose smaller screws, or wheels {up(least)} mm apart")
+    spigot = (coupling.spigot - screw.core - printer.bore_offset) / 2
+    if spigot < printer.thinnest_wall - 1e-9:
+        yield judge("wall", name, spigot, printer.thinnest_wall, "min", "mm",
+                    f"{screw.name} screws leave the pivots' spigots a wall of {spigot:.2f} mm inside their washers: "
+                    f"print with lines of {down(spigot / 2, 2)} mm, or choose larger screws")
+    yield from (judge("wheel-room", name, value, least, "min", "mm", remedy)
+                for value, least, remedy in running.unmet(screw, printer) if value < least)

@@ -12,6 +12,13 @@ POSES: dict[str, Matrix] = {
 }
 """Rotation from a part's own frame into its print pose; the exporter then sets it on the bed."""
 
+KEPT_POSES: dict[str, str] = {
+    "axle-holder": "so that its snap arms bend along the layers and not apart between them",
+    "coupler": "so that the pull runs along its layers",
+    "bogie": "so that its layers lie along the arms that carry the axles",
+}
+"""Parts whose print pose is given by their strength, and why: no better place on the bed outweighs that."""
+
 
 @dataclass(frozen=True, slots=True)
 class Place:

@@ -10,7 +10,8 @@ from partgen.describe.wheelset import Wheelset
 from partgen.finding import Finding
 from partgen.plan import body as bodies
 from partgen.plan import coupling as couplings
-from partgen.plan import deck, frame, gear, layout
+from partgen.plan import deck, frame, layout, undercarriage
+from partgen.plan.bogie import BogiePlan
 from partgen.plan.hardware import SCREWS
 from partgen.plan.items import items_of, outlines_of
 from partgen.plan.needs import FRAME_INSET, needs_of, refusals
@@ -26,7 +27,7 @@ class WagonPlan:
     wagon: Wagon
     wheelset: Wheelset
     coupler: Coupler
-    gear: gear.GearPlan
+    gear: undercarriage.Undercarriage
     coupling: couplings.CouplingPlan
     frame: frame.FramePlan
     body: bodies.BodyPlan
@@ -34,15 +35,44 @@ class WagonPlan:
     cradle: deck.CradlePlan | None
     row: layout.Row
     cups: tuple[tuple[deck.Seat, Cup], ...]
-    travel: float
     items: tuple[Item, ...]
     outlines: tuple[Outline, ...]
     refusals: tuple[Finding, ...]
 
     @property
     def wheelbase(self) -> float:
-        """Axle to axle [mm]."""
+        """Axle to axle of a rigid frame [mm]: the wagon's, or each bogie's."""
         return self.wagon.wheelbase
+
+    @property
+    def base(self) -> float:
+        """Distance [mm] of the two points that guide the body: axle to axle, or pivot to pivot."""
+        return self.gear.base
+
+    @property
+    def base_name(self) -> str:
+        """The field that sets that distance."""
+        return self.gear.base_name
+
+    @property
+    def bogie_wheelbase(self) -> float:
+        """Axle to axle of each bogie [mm]; 0 for a two-axle wagon."""
+        return self.gear.bogie_wheelbase
+
+    @property
+    def bogie(self) -> BogiePlan | None:
+        """The bogie, of which the wagon has two, if it has any."""
+        return self.gear.bogie
+
+    @property
+    def travel(self) -> float:
+        """How far each axle holder slides either way [mm]; bogies do not."""
+        return self.gear.travel
+
+    @property
+    def axles(self) -> tuple[float, ...]:
+        """Where the wheelsets stand along x [mm] on straight track."""
+        return self.gear.axles
 
     @property
     def length(self) -> float:
@@ -70,30 +100,29 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     wheelset, screw = description.wheelset[wagon.wheelset], SCREWS[wagon.screw]
     printer, coupler = description.printer, description.coupler
     coupling = couplings.resolve(coupler, screw, printer)
-    running = gear.resolve(wheelset, screw, printer, couplings.lowest_frame(coupler, printer))
+    running = undercarriage.resolve(wagon, description, couplings.lowest_frame(coupler, printer))
     row = layout.in_a_row(description.module, wagon.modules)
     seats, seats_x, seats_y = deck.in_a_row(description.cup, wagon.cups)
     needs = needs_of(wagon, wheelset, running, coupling, screw, row, seats_x, seats_y)
     length = wagon.length if wagon.length is not None else max(needs.gear_length, needs.load_length)
     width = wagon.width if wagon.width is not None else max(needs.least_width, needs.load_width)
-    travel = min(wagon.travel, wagon.travel + (length - needs.gear_length) / 2)
-    refused = tuple(refusals(wagon, wheelset, screw, printer, coupler, coupling, needs, length, width, travel))
-    travel = max(travel, 0.0)
-    under = _frame(wagon, coupler, coupling, running, screw, printer, length, width, travel)
+    refused = tuple(refusals(wagon, running, screw, printer, coupler, coupling, needs, length, width))
+    running = running.fitted((needs.gear_length - length) / 2)
+    under = _frame(coupler, coupling, running, screw, printer, length, width)
     box = _body(wagon, under, row, screw, printer, length, width)
     lid = bodies.lid_plan(box, bool(seats), screw, printer) if row.placed else None
     cradle = _cradle(seats, lid, box, screw, printer)
-    items = tuple(items_of(running, coupling, under, box, lid, cradle, wagon.wheelbase))
+    items = tuple(items_of(running, coupling, under, box, lid, cradle))
     cups = tuple((seat, description.cup[seat.cup]) for seat in seats)
     return WagonPlan(wagon.name, wagon, wheelset, coupler, running, coupling, under, box, lid, cradle, row, cups,
-                     travel, items, tuple(outlines_of(under, box, lid, cradle, cups, coupling)), refused)
+                     items, tuple(outlines_of(under, box, lid, cradle, cups, coupling)), refused)
 
 
-def _frame(wagon, coupler, coupling, running, screw, printer, length, width, travel):
+def _frame(coupler, coupling, running, screw, printer, length, width):
     pivot = length / 2 - coupling.inset
     seats = tuple(couplings.seat_plan(coupling, coupler, screw, x, printer) for x in (pivot, -pivot))
     return frame.resolve(running, screw, screw.core + printer.bore_offset, seats, length - 2 * FRAME_INSET,
-                         width - 2 * FRAME_INSET, wagon.wheelbase, travel)
+                         width - 2 * FRAME_INSET)
 
 
 def _body(wagon, under, row, screw, printer, length, width):

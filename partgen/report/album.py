@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from partgen.checks.built import Built, stand
+from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.plan.wagon import WagonPlan
 from partgen.report import props
 from partgen.report.pictures import PALETTE, exploded, render_many, stand_on_curve
@@ -13,6 +14,7 @@ from partgen.report.scene import Camera, Prop
 TIMEOUT = 40.0          # s a picture, with the renderer's own start
 SMALLER = (1280, 800)   # px; only the train's own picture is larger
 WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
+ON_BOGIE = ("bogie", "wheel", "axle")
 
 
 def take(folder: Path, built: Built) -> tuple[tuple[tuple[Path, str], ...], tuple[str, ...]]:
@@ -29,14 +31,15 @@ def _scenes(built: Built):
     track = built.train.description.track
     laid = {"gauge": track.gauge, "rail_head": track.rail_head, "rail_height": track.rail_height}
     wagons = {plan.name: wagon_props(built, plan) for plan in built.train.wagons}
+    curved = {plan.name: swung(wagons[plan.name], plan, track.min_radius) for plan in built.train.wagons}
     stations = _stations(built.train)
     yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", stand_on_curve(
-        list(wagons.values()), track.min_radius,
-        [(plan.wheelbase, s) for plan, s in zip(built.train.wagons, stations)], **laid)
+        list(curved.values()), track.min_radius,
+        [(plan.base, s, plan.bogie_wheelbase) for plan, s in zip(built.train.wagons, stations)], **laid)
     for plan in built.train.wagons:
         name = plan.name.lower().replace(" ", "-")
         yield f"{name}.png", f"{plan.name}: ready to run", stand_on_curve(
-            [wagons[plan.name]], track.min_radius, [(plan.wheelbase, 0.0)],
+            [curved[plan.name]], track.min_radius, [(plan.base, 0.0, plan.bogie_wheelbase)],
             camera=Camera((0.75, -1.0, 0.55)), size=SMALLER, **laid)
         yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
             wagons[plan.name], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"},
@@ -61,6 +64,17 @@ def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
     return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_cups(plan)]
 
 
+def swung(things: list[Prop], plan: WagonPlan, radius: float) -> list[Prop]:
+    """Return a wagon's props with its bogies turned as a curve of `radius` [mm] to the left turns them."""
+    if not plan.bogie:
+        return things
+    turn = np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.bogie_wheelbase)))
+    poses = {side: _at(side * plan.base / 2, 0.0, 0.0, side * turn) @ _at(-side * plan.base / 2, 0.0, 0.0)
+             for side in (1, -1)}
+    return [prop.moved(poses[1 if prop.placed()[:, 0].mean() > 0 else -1]) if prop.name in ON_BOGIE else prop
+            for prop in things]
+
+
 def _at(x: float, y: float, z: float, yaw: float = 0.0) -> np.ndarray:
     turn = np.radians(yaw)
     pose = np.eye(4)
@@ -72,7 +86,7 @@ def _at(x: float, y: float, z: float, yaw: float = 0.0) -> np.ndarray:
 def _wheelsets(plan):
     wheels = plan.wheelset
     length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
-    for x in (plan.wheelbase / 2, -plan.wheelbase / 2):
+    for x in plan.axles:
         for prop in props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
                                    wheels.back_to_back, wheels.width, wheels.axle_diameter, length):
             yield prop.moved(_at(x, 0.0, plan.gear.axle_z))
@@ -106,7 +120,7 @@ def _cups(plan):
 def offsets(plan: WagonPlan) -> dict[str, float]:
     """Return how far to lift each kind of thing [mm] so that the wagon reads from the rails upwards."""
     step = 0.3 * plan.length
-    rise = {"wheel": -1.5, "axle": -1.5, "axle-holder": -0.9, "clamp-bar": 0.32,
+    rise = {"wheel": -1.5, "axle": -1.5, "axle-holder": -0.9, "bogie": -0.9, "clamp-bar": 0.32,
             "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
     if plan.lid is None:
         rise |= {"cradle": 1.4, "cup": 1.9, "liquid": 1.9}

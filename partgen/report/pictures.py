@@ -91,36 +91,38 @@ def _deliver(drawn: Path, path: Path) -> str | None:
     return None
 
 
-def chord_pose(radius: float, wheelbase: float, s: float) -> np.ndarray:
-    """Where a wagon stands whose two axles are both on the centre line, 4 x 4 from wagon to scene axes.
+def chord_pose(radius: float, wheelbase: float, s: float, bogie_wheelbase: float = 0.0) -> np.ndarray:
+    """Where a wagon stands whose axles are all on the centre line, 4 x 4 from wagon to scene axes.
 
     The centre line leaves the origin along +x and turns left about (0, radius); s is the arc length [mm] at
-    which the wagon's midpoint stands, radius [mm] may be infinite for straight track, wheelbase [mm] is at
-    most 2 radius. The wagon is a chord of the circle: its midpoint lies sqrt(R^2 - W^2 / 4) from the centre.
+    which the wagon's midpoint stands, radius [mm] may be infinite for straight track. The wagon is a chord of the
+    circle: its midpoint lies sqrt(R^2 - W^2 / 4) from the centre, on bogies of wheelbase p, wheelbase then being
+    from pivot to pivot, sqrt(R^2 - p^2 / 4 - W^2 / 4). All [mm], neither chord longer than the circle is wide.
     """
     pose = np.eye(4)
     if np.isinf(radius):
         pose[0, 3] = s
         return pose
-    angle, apothem = s / radius, np.sqrt(radius**2 - wheelbase**2 / 4)
+    angle, apothem = s / radius, np.sqrt(radius**2 - bogie_wheelbase**2 / 4 - wheelbase**2 / 4)
     c, k = np.cos(angle), np.sin(angle)
     pose[:2, :2] = [[c, -k], [k, c]]
     pose[:2, 3] = apothem * k, radius - apothem * c
     return pose
 
 
-def stand_on_curve(items: Sequence[Sequence[Prop]], radius: float, spans: Sequence[tuple[float, float]],
+def stand_on_curve(items: Sequence[Sequence[Prop]], radius: float, spans: Sequence[tuple[float, ...]],
                    gauge: float = 37.5, rail_head: float = 3.0, rail_height: float = 6.0,
                    camera: Camera | None = None, size: tuple[int, int] = (1600, 1000)) -> Scene:
     """Wagons on a curve to the left, on their track, on a table.
 
-    items holds each wagon's props in wagon axes, spans its (wheelbase, arc length of its midpoint) [mm];
+    items holds each wagon's props in wagon axes, spans its (wheelbase, arc length of its midpoint) [mm], and on
+    bogies their own wheelbase as third, as for `chord_pose`;
     radius [mm], infinite for straight track; gauge, rail_head and rail_height [mm] as for `track_arc`.
     Seen from outside the curve and ahead, unless a camera is given.
     """
-    wagons = [p.moved(chord_pose(radius, w, s)) for props, (w, s) in zip(items, spans) for p in props]
+    wagons = [p.moved(chord_pose(radius, *span)) for props, span in zip(items, spans) for p in props]
     reach = max(np.ptp(p.placed()[:, :2], axis=0).max() for p in wagons)
-    stations = [s for _, s in spans]
+    stations = [s for _, s, *_ in spans]
     beyond = 0.45 * (max(stations) - min(stations)) + max(1.6 * reach, 3 * gauge)
     start, end = min(stations) - beyond, max(stations) + beyond
     middle = (start + end) / 2

@@ -13,6 +13,7 @@ Mesh = tuple[np.ndarray, np.ndarray]
 PALETTE = {
     "frame": (0.23, 0.24, 0.26),
     "axle-holder": (0.31, 0.32, 0.34),
+    "bogie": (0.31, 0.32, 0.34),
     "clamp-bar": (0.44, 0.45, 0.46),
     "coupler": (0.74, 0.57, 0.29),
     "coupler-cover": (0.83, 0.69, 0.43),

@@ -1,0 +1,153 @@
+"""A piece of electronics: its box, how it may lie, what its faces need, and how it is held."""
+
+from typing import Literal
+
+from partgen.describe.field import SLACK, Table, choice, listing, number, text
+
+Side = Literal["front", "back", "left", "right", "top", "bottom"]
+OPPOSITE: dict[str, str] = {"front": "back", "back": "front", "left": "right", "right": "left",
+                            "top": "bottom", "bottom": "top"}
+MOST_PLUG_ROOM = 80.0
+
+
+class Opening(Table):
+    """What a face shows to the outside: a charging port, a switch, a display, a lamp, a track sensor."""
+
+    side: Side = choice(
+        "the face: front, back, left and right stand at a wall, top looks up through the lid, bottom down "
+        "at the track", measure="look at it as you measured it")
+    width: float = number("mm", 1, 200, "how wide the hole is; on top and bottom: across", why="a hole has a size",
+                          measure="what must go through it, a plug with its grip")
+    height: float = number("mm", 1, 200, "how high the hole is; on top and bottom: lengthwise",
+                           why="a hole has a size", measure="as width")
+    aside: float = number(
+        "mm", -200, 200, "its middle from the face's middle, towards left; on left and right: towards front",
+        default=0.0, why="it lies on the face", measure="caliper from the edge")
+    rise: float = number(
+        "mm", -200, 200, "its middle from the face's middle, upwards; on top and bottom: towards front",
+        default=0.0, why="it lies on the face", measure="caliper from the edge")
+
+
+class Module(Table):
+    """One piece of electronics as a box with room for its plugs."""
+
+    label: str = text("what it is, in a few words", default="module", longest=40, measure="your own words")
+    length: float = number(
+        "mm", 2, 400, "size along the wagon as it lies when not turned",
+        why="no module is smaller, no wagon is longer inside",
+        measure="caliper over everything that sticks out, plugs pulled")
+    width: float = number(
+        "mm", 2, 200, "size across the wagon as it lies when not turned",
+        why="no module is smaller, no wagon is wider inside", measure="as length")
+    height: float = number(
+        "mm", 1, 150, "size upwards as it lies when not turned",
+        why="no module is flatter, no wagon carries a higher one",
+        measure="as length, the tallest part on the board included")
+    mass: float = number(
+        "g", 0.1, 3000, "mass", why="everything weighs something, and no such train pulls more",
+        measure="kitchen scale")
+    turns: tuple[Literal["round", "side", "end", "over"], ...] = listing(
+        "how it may be turned to fit: round by quarter turns as it lies, on its left or right side, on its "
+        "front or back end, over with its top down; empty: it lies as measured", default=("round",), longest=4,
+        measure="think of its plugs and of what must stay upright")
+    plugs: tuple[Side, ...] = listing(
+        "faces where a plug or wires go in: front, back, left, right, top, bottom", default=(), longest=6,
+        measure="look at it as you measured it")
+    plug_room: float = number(
+        "mm", 0, MOST_PLUG_ROOM, "free room in front of each of those faces", default=12.0,
+        why="0 is for soldered wires, and no plug with its bend needs more than 80",
+        measure="put the plug in, measure to the bend of the cable")
+    plug_rooms: tuple[float, ...] = listing(
+        "free room in front of each of those faces where they differ, in the order of plugs; empty: plug_room",
+        default=(), longest=6, unit="mm", why="as plug_room", measure="as plug_room")
+    looks_out: tuple[Opening, ...] = listing(
+        "what must be seen or reached from outside", default=(), longest=6, measure="look at it",
+        example='{ side = "front", width = 10, height = 4 }')
+    mount: Literal["lip", "bosses", "strap", "tape"] = choice(
+        "how it is held: in a tray with a lip, on screw bosses, by a strap through slots beside it, or on a "
+        "land for double-sided tape", default="lip", measure="choose")
+    holes: tuple[tuple[float, float], ...] = listing(
+        "its screw holes, for bosses: [lengthwise, across] from its middle, towards front and left",
+        default=(), longest=12, unit="mm", why="they lie on it", measure="caliper from hole to hole, middles")
+    hole: float = number("mm", 1, 6, "diameter of its screw holes", default=3.0, why="smaller takes no screw",
+                         measure="caliper")
+    carries: bool = choice("may another module lie on top of it", default=False, measure="flat and cool: true")
+    lies_on_top: bool = choice("may it lie on top of another module", default=False,
+                               measure="light and seldom taken out: true")
+    warm: bool = choice("does it get warm to the touch", default=False,
+                        measure="touch it after ten minutes at work")
+    battery: bool = choice("is it a battery or power bank", default=False, measure="look at it")
+
+    def room(self, side: str) -> float:
+        """Return the free room [mm] that a plug needs in front of face `side`; 0 where none goes in."""
+        rooms = self.plug_rooms or (self.plug_room,) * len(self.plugs)
+        return max((room for plug, room in zip(self.plugs, rooms) if plug == side), default=0.0)
+
+    def face(self, side: str) -> tuple[float, float]:
+        """Return width and height [mm] of face `side`, as an Opening counts them."""
+        return {"front": (self.width, self.height), "back": (self.width, self.height),
+                "left": (self.length, self.height), "right": (self.length, self.height)}.get(
+                    side, (self.width, self.length))
+
+    def conflicts(self):
+        yield from _plugs(self)
+        for opening in self.looks_out:
+            yield from _opening(self, opening)
+        yield from _sides(self)
+        yield from _holes(self)
+        yield from _stacking(self)
+
+
+def _plugs(module):
+    if module.plug_rooms and len(module.plug_rooms) != len(module.plugs):
+        yield "plug_rooms", (f"plug_rooms has {len(module.plug_rooms)} entries for {len(module.plugs)} plugs: give one "
+                             "for each face in plugs, or leave it out")
+    for room in module.plug_rooms:
+        if not 0 <= room <= MOST_PLUG_ROOM:
+            yield "plug_rooms", (f"plug_rooms has {room:g} mm, outside 0 to {MOST_PLUG_ROOM:g} mm: "
+                                 "no plug with its bend needs more")
+
+
+def _opening(module, opening):
+    """Yield what is wrong where a hole lies beyond its own face."""
+    wide, high = module.face(opening.side)
+    for at, size, along, middle in (("width", opening.width, wide, opening.aside),
+                                    ("height", opening.height, high, opening.rise)):
+        if size / 2 + abs(middle) > along / 2 + SLACK:
+            yield "looks_out", (f"looks_out has a hole on the {opening.side} that reaches "
+                                f"{size / 2 + abs(middle) - along / 2:.4g} mm beyond the face's {along:g} mm: "
+                                f"take down its {at}, or measure its middle again")
+
+
+def _sides(module):
+    """Yield what is wrong where a face that stands at a wall is asked for more."""
+    sides = {opening.side for opening in module.looks_out}
+    for side in sorted(sides & set(module.plugs)):
+        yield "plugs", (f"plugs and looks_out both name {side}: a face that looks out stands at the wall and leaves "
+                        "no room for a plug inside, so take it out of one of them")
+    both = sorted(side for side in sides if OPPOSITE[side] in sides)
+    if both:
+        yield "looks_out", (f"looks_out names {' and '.join(both)}, which cannot both stand at a wall: name one")
+
+
+def _holes(module):
+    if module.mount == "bosses" and not module.holes:
+        yield "mount", "mount = 'bosses', but no holes are given: measure them, or choose lip, strap or tape"
+    for along, across in module.holes:
+        beyond = max(abs(along) - module.length / 2, abs(across) - module.width / 2) + module.hole / 2
+        if beyond > SLACK:
+            yield "holes", (f"holes has [{along:g}, {across:g}] mm, {beyond:.4g} mm beyond the edge with its "
+                            f"{module.hole:g} mm: count from the middle of the module")
+
+
+def _stacking(module):
+    """Yield what is wrong where a module shall lie above or below another and cannot."""
+    sides = {opening.side for opening in module.looks_out}
+    for found, why in (("top" in sides, "it looks out at the top"), ("top" in module.plugs, "a plug goes in there"),
+                       (module.warm, "it gets warm")):
+        if module.carries and found:
+            yield "carries", f"carries = true, but nothing may lie on it as {why}: carries = false"
+    for found, why in (("bottom" in sides, "it looks down at the track"),
+                       ("bottom" in module.plugs, "a plug goes in from below")):
+        if module.lies_on_top and found:
+            yield "lies_on_top", f"lies_on_top = true, but it cannot as {why}: lies_on_top = false"

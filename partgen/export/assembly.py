@@ -1,0 +1,39 @@
+"""A wagon as bodies with names, colours and places, for every format that keeps an assembly."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from partgen.plan.placement import Place
+from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """One printed part where it stands: its own name, that of its kind, its form (a solid or a mesh, in its
+    own frame [mm]; copies share it), and its colour as sRGB shares."""
+
+    name: str
+    kind: str
+    form: Any
+    place: Place
+    colour: tuple[float, float, float]
+
+
+def bodies(plan: WagonPlan, forms: Mapping, colours: Mapping) -> Iterator[Body]:
+    """Yield every printed part of a wagon; `forms` by (wagon name, item name), `colours` by kind of part."""
+    for item in plan.items:
+        for number, place in enumerate(item.places, 1):
+            name = f"{item.name} {number}" if item.count > 1 else item.name
+            yield Body(name, item.name, forms[plan.name, item.name], place, colours[item.part])
+
+
+def stations(train: TrainPlan) -> list[float]:
+    """Return where each wagon's origin stands on a straight track [mm]; the train's middle is at 0."""
+    gap, here, places = train.description.coupler.gap, 0.0, []
+    for plan in train.wagons:
+        places.append(here - plan.length / 2)
+        here -= plan.length + gap
+    middle = (here + gap) / 2
+    return [place - middle for place in places]

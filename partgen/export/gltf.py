@@ -1,0 +1,56 @@
+"""The assembled train as binary glTF: metres, y up, one node a part."""
+
+from collections.abc import Iterable
+
+import numpy as np
+from trimesh import Scene, Trimesh
+from trimesh.visual import TextureVisuals
+from trimesh.visual.material import PBRMaterial
+
+from partgen.checks.built import stand
+from partgen.export.assembly import Body
+from partgen.plan.placement import Place
+
+# (x, y, z) [mm] -> (x, z, -y) * 0.001 [m]. Source: glTF 2.0, "Coordinate System and Units".
+_AXES = np.array(((1, 0, 0), (0, 0, 1), (0, -1, 0)))
+_METRE = 0.001
+_ROUGHNESS = 0.7        # of printed plastic, by eye
+
+
+def train_glb(wagons: Iterable[tuple[str, float, Iterable[Body]]]) -> bytes:
+    """Return wagons as .glb: for each its name, its origin's x on the track [mm] and its bodies, whose forms
+    are meshes. Each wagon is a node that holds one node a part; copies share one mesh."""
+    scene, shared = Scene(), {}
+    for wagon, x, parts in wagons:
+        scene.graph.update(frame_from="world", frame_to=wagon, matrix=_moved(stand(Place(x))))
+        for body in parts:
+            key = id(body.form), body.colour
+            geometry = shared.setdefault(key, f"{body.kind} {len(shared) + 1}")
+            if geometry not in scene.geometry:
+                scene.geometry[geometry] = _mesh(body)
+            scene.graph.update(frame_from=wagon, frame_to=f"{wagon}/{body.name}", geometry=geometry,
+                               matrix=_moved(stand(body.place)))
+    # Without normals a viewer draws facets flat, which is how a printed edge should look.
+    return scene.export(file_type="glb", include_normals=False)
+
+
+def _mesh(body: Body) -> Trimesh:
+    mesh = Trimesh(_METRE * body.form.vertices @ _AXES.T, body.form.faces, process=False)
+    linear = [*map(_linear, body.colour), 1.0]
+    mesh.visual = TextureVisuals(material=PBRMaterial(
+        name="rgb " + " ".join(f"{share:.2f}" for share in body.colour), baseColorFactor=linear,
+        metallicFactor=0.0, roughnessFactor=_ROUGHNESS))
+    return mesh
+
+
+def _moved(matrix: np.ndarray) -> np.ndarray:
+    """Return a wagon's 4x4 matrix [mm, z up] in glTF's axes [m, y up]."""
+    out = np.eye(4)
+    out[:3, :3] = _AXES @ matrix[:3, :3] @ _AXES.T
+    out[:3, 3] = _METRE * _AXES @ matrix[:3, 3]
+    return out
+
+
+def _linear(share: float) -> float:
+    """Return an sRGB share as the linear share that glTF's base colour factors are. Source: IEC 61966-2-1."""
+    return share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4

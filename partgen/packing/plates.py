@@ -1,0 +1,241 @@
+"""Parts on as few print beds as possible: rectangles kept apart, turned a quarter where that helps.
+
+A greedy search in several orders gives an answer at once. Where it needs more beds than the parts' area
+or bulk proves necessary, a constraint solver looks for a bed less, again and again, until it finds none:
+one worker, a fixed seed and effort counted in work, not in seconds, so that the answer always repeats.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil, floor
+
+import numpy as np
+
+STEPS = 10              # grid lines a mm
+EFFORT = 0.3            # the solver's own measure of work for each bed it tries to save: up to a few seconds
+SEARCHED = 120          # footprints; among more, looking for a bed less takes minutes and seldom finds one
+
+Size = tuple[int, int]
+
+ORDERS = (
+    lambda size: (-size[0] * size[1], -max(size)),
+    lambda size: (-max(size), -min(size)),
+    lambda size: (-min(size), -max(size)),
+    lambda size: (-sum(size), -max(size)),
+)
+"""Orders in which the greedy search lays the footprints down, each a sort key of a size."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a footprint lies: its plate, counted from 0, its low corner [mm], and is it turned a quarter?"""
+
+    plate: int
+    x: float
+    y: float
+    turned: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Nesting:
+    """Every footprint's spot in the order given, the plates used, and how many are proven to be needed."""
+
+    spots: tuple[Spot, ...]
+    plates: int
+    at_least: int
+
+
+def fits(size: tuple[float, float], bed: tuple[float, float]) -> bool:
+    """Does a footprint of `size` [mm] lie on a bed of `bed` [mm], turned a quarter or not?"""
+    return _lies(_grid(size, 0.0, ceil), _grid(bed, 0.0, floor))
+
+
+def nest(sizes: Sequence[tuple[float, float]], bed: tuple[float, float], gap: float = 5.0) -> Nesting:
+    """Lay rectangles on as few beds as possible, the lot on each bed in its middle.
+
+    Args:
+        sizes: each footprint along x and y [mm].
+        bed: the bed along x and y [mm]; nothing reaches beyond it.
+        gap: least distance between two footprints [mm].
+
+    `at_least` equals `plates` where fewer are proven impossible. Raises ValueError for a footprint that
+    fits the bed neither way.
+    """
+    if not all(fits(size, bed) for size in sizes):
+        raise ValueError(f"a footprint does not fit the bed of {bed[0]:g} x {bed[1]:g} mm: "
+                         "turn it or leave it out")
+    if not sizes:
+        return Nesting((), 0, 0)
+    # With half a gap all round each footprint and round the bed, gaps become plain "no overlap".
+    room = _grid(bed, gap, floor)
+    grown = [_grid(size, gap, ceil) for size in sizes]
+    laid, at_least = _fewest(grown, room)
+    spots = _middled(_tidied(laid, grown, room), grown, room)
+    return Nesting(tuple(Spot(plate, x / STEPS, y / STEPS, turned) for plate, x, y, turned in spots),
+                   1 + max(spot[0] for spot in spots), at_least)
+
+
+def _grid(size, gap, rounding) -> Size:
+    """Return a size on the grid, the gap added; a thousandth of a step is forgiven."""
+    return tuple(rounding(round(STEPS * (side + gap), 3)) for side in size)
+
+
+def _lies(size: Size, room: Size) -> bool:
+    return (size[0] <= room[0] and size[1] <= room[1]) or (size[1] <= room[0] and size[0] <= room[1])
+
+
+def _fewest(sizes: list[Size], room: Size):
+    """Return (plate, x, y, turned) of every size on the grid, and the proven least number of plates."""
+    at_least, few = _bound(sizes, room), len(sizes) <= SEARCHED
+    best = _greedy(sizes, room, ORDERS[0])
+    for order in ORDERS[1:] if few else ():
+        if _plates(best) > at_least:
+            best = min(best, _greedy(sizes, room, order), key=_plates)
+    while few and _plates(best) > at_least:
+        found, proven = _search(sizes, room, _plates(best) - 1)
+        if found is None:
+            return best, _plates(best) if proven else at_least
+        best = found
+    return best, at_least
+
+
+def _plates(laid) -> int:
+    return 1 + max(plate for plate, *_ in laid)
+
+
+def _bound(sizes: list[Size], room: Size) -> int:
+    """Return how many plates it surely takes: by area, and one for each size over half a bed both ways."""
+    area = ceil(sum(x * y for x, y in sizes) / (room[0] * room[1]))
+    bulky = sum(2 * min(size) > max(room) for size in sizes)
+    return max(area, bulky, 1)
+
+
+def _greedy(sizes: list[Size], room: Size, order):
+    """Lay the sizes down in `order`, each on the first plate with room, at the lowest place there."""
+    plates: list[np.ndarray] = []
+    refused: list[set[Size]] = []
+    laid = [None] * len(sizes)
+    for number in sorted(range(len(sizes)), key=lambda n: (order(sizes[n]), n)):
+        short, long = sorted(sizes[number])
+        box, plate = None, -1
+        while box is None:
+            plate += 1
+            if plate == len(plates):
+                plates.append(np.empty((0, 4), dtype=int))
+                refused.append(set())
+            # A plate only fills up: what it refused once, and all that is larger, it need not be asked again.
+            if not any(short >= a and long >= b for a, b in refused[plate]):
+                box = _lowest(plates[plate], sizes[number], room)
+                refused[plate] |= set() if box else {(short, long)}
+        plates[plate] = np.vstack([plates[plate], box])
+        laid[number] = plate, box[0], box[1], (box[2] - box[0], box[3] - box[1]) != sizes[number]
+    return laid
+
+
+def _lowest(boxes: np.ndarray, size: Size, room: Size):
+    """Return (x0, y0, x1, y1) of the place whose top is lowest, then furthest left; None where none is free.
+
+    Places looked at are those where some box ends on the left and some box ends below.
+    """
+    taken = ((boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1])).sum()
+    if taken + size[0] * size[1] > room[0] * room[1]:
+        return None
+    x, y = (side.ravel() for side in np.meshgrid(np.append(boxes[:, 2], 0), np.append(boxes[:, 3], 0)))
+    best = None
+    for wide, deep in dict.fromkeys((size, size[::-1])):
+        clear = (x + wide <= room[0]) & (y + deep <= room[1])
+        for x0, y0, x1, y1 in boxes:
+            clear &= (x >= x1) | (x + wide <= x0) | (y >= y1) | (y + deep <= y0)
+        corners = zip(x[clear].tolist(), y[clear].tolist())
+        free = [(b + deep, a, (a, b, a + wide, b + deep)) for a, b in corners]
+        best = min([*free, *([best] if best else [])], default=None)
+    return best[2] if best else None
+
+
+def _search(sizes: list[Size], room: Size, plates: int):
+    """Look for a way to lay all sizes on `plates` beds; return it or None, and whether None is proven."""
+    from ortools.sat.python import cp_model
+
+    model = cp_model.CpModel()
+    laid = [_footprint(model, number, size, room, plates) for number, size in enumerate(sizes)]
+    _keep_apart(model, laid, sizes, room, plates)
+    _keep_to_area(model, [plate for plate, *_ in laid], sizes, room, plates)
+    _order_twins(model, [plate for plate, *_ in laid], sizes)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers, solver.parameters.random_seed = 1, 7
+    solver.parameters.max_deterministic_time = EFFORT
+    status = solver.solve(model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None, status == cp_model.INFEASIBLE
+    spots = [tuple(solver.value(variable) for variable in spot) for spot in laid]
+    return [(plate, x, y, bool(turned)) for plate, x, y, turned in spots], False
+
+
+def _footprint(model, number, size, room, plates):
+    """Return the solver's variables of one footprint: plate, x, y, turned.
+
+    Plates are alike, so footprint n may as well lie on one of the first n + 1.
+    """
+    plate = model.new_int_var(0, min(plates - 1, number), f"plate {number}")
+    x, y = (model.new_int_var(0, side - min(size), f"{axis} {number}") for axis, side in zip("xy", room))
+    return plate, x, y, model.new_bool_var(f"turned {number}")
+
+
+def _keep_apart(model, laid, sizes, room, plates):
+    """Forbid overlaps: the beds stand side by side as one strip, so that one constraint holds them all."""
+    across, along = [], []
+    strip = room[0] * plates
+    for number, ((plate, x, y, turned), (wide, deep)) in enumerate(zip(laid, sizes)):
+        size_x, size_y = wide + (deep - wide) * turned, deep + (wide - deep) * turned
+        model.add(x + size_x <= room[0])
+        start, end = (model.new_int_var(0, strip, f"{which} {number}") for which in ("start", "end"))
+        top = model.new_int_var(0, room[1], f"top {number}")
+        model.add(start == plate * room[0] + x)
+        across.append(model.new_interval_var(start, size_x, end, f"across {number}"))
+        along.append(model.new_interval_var(y, size_y, top, f"along {number}"))
+    model.add_no_overlap_2d(across, along)
+
+
+def _keep_to_area(model, plates_of, sizes, room, plates):
+    """Say in plain sums that no bed holds more than its area: it follows, but helps the solver to prove."""
+    for plate in range(plates):
+        shares = [model.new_bool_var(f"{number} on {plate}") for number in range(len(sizes))]
+        for share, of in zip(shares, plates_of):
+            model.add(of == plate).only_enforce_if(share)
+            model.add(of != plate).only_enforce_if(~share)
+        model.add(sum(x * y * share for (x, y), share in zip(sizes, shares)) <= room[0] * room[1])
+
+
+def _order_twins(model, plates_of, sizes):
+    """Let equal footprints take plates in their own order: otherwise the solver tries every swap of them."""
+    last: dict[Size, int] = {}
+    for number, size in enumerate(sizes):
+        if size in last:
+            model.add(plates_of[last[size]] <= plates_of[number])
+        last[size] = number
+
+
+def _tidied(laid, sizes: list[Size], room: Size):
+    """Lay each plate's lot again in the greedy way where that holds it: the solver leaves it scattered."""
+    tidy = list(laid)
+    for plate in range(_plates(laid)):
+        lot = [number for number, (of, *_) in enumerate(laid) if of == plate]
+        again = _greedy([sizes[number] for number in lot], room, ORDERS[1])
+        if _plates(again) == 1:
+            for number, (_, *spot) in zip(lot, again):
+                tidy[number] = plate, *spot
+    return tidy
+
+
+def _middled(laid, sizes: list[Size], room: Size):
+    """Move each plate's lot to the middle of its bed, where beds are truest."""
+    ends = [(x + sizes[n][turned], y + sizes[n][not turned]) for n, (_, x, y, turned) in enumerate(laid)]
+    moved = list(laid)
+    for plate in range(_plates(laid)):
+        lot = [number for number, (of, *_) in enumerate(laid) if of == plate]
+        shift = [(side - max(ends[n][axis] for n in lot) - min(laid[n][1 + axis] for n in lot)) // 2
+                 for axis, side in enumerate(room)]
+        for number in lot:
+            _, x, y, turned = laid[number]
+            moved[number] = plate, x + shift[0], y + shift[1], turned
+    return moved

@@ -1,0 +1,78 @@
+"""The snap clip that an axle turns in: the same on axle holder and bogie."""
+
+from dataclasses import dataclass
+from math import acos, pi, radians, sqrt, tan
+
+from partgen.describe.printer import Printer
+from partgen.describe.wheelset import Wheelset
+from partgen.formulas.fit import hole
+
+HUB_WALL = 2.2          # round the bore: five lines, so that the snap arms flex without splitting
+SNAP_SHARE = 0.9        # opening over bearing diameter: holds by hand, snaps without glue
+LIP = 1.2              # what the snap arms reach below their throat, flared to let the axle in
+FLARE = 35.0           # slope of the flare from upright [deg]
+NECK = 1.0             # least web between the hub and what it hangs from
+CHEEK_GAP = 0.4        # holder or bogie to wheel, each side
+
+
+@dataclass(frozen=True, slots=True)
+class ClipPlan:
+    """A clip: axle centre at the origin, axle along y, open downwards. All in mm."""
+
+    bore: float             # diameter as drawn
+    opening: float          # of the snap, below the axle
+    hub_radius: float
+    depth: float            # axle centre down to the end of the snap arms
+
+    @property
+    def throat(self) -> float:
+        """Depth below the axle [mm] at which the snap arms come closest."""
+        return sqrt(self.bore**2 - self.opening**2) / 2
+
+    @property
+    def mouth(self) -> float:
+        """Half the width [mm] between the snap arms' ends: the throat flared."""
+        return self.opening / 2 + (self.depth - self.throat) * tan(radians(FLARE))
+
+    @property
+    def least_web(self) -> float:
+        """Least height [mm] over the axle of what the clip hangs from."""
+        return self.hub_radius + NECK
+
+    @property
+    def area(self) -> float:
+        """Area [mm2] of the hub's profile, bore and mouth taken out."""
+        hub = _below(self.hub_radius, self.depth) - _below(self.bore / 2, self.throat)
+        return hub - (self.opening / 2 + self.mouth) * (self.depth - self.throat)
+
+    def window(self, web: float, top: float) -> tuple[float, float, float] | None:
+        """Return width, lowest and highest point [mm] of a window over the hub, where it is worth one.
+
+        It lies in a web `web` [mm] thick either way of the axle and `top` [mm] high over it.
+        """
+        wall = 0.8 * (self.hub_radius - self.bore / 2)
+        width, low, high = 2 * (web - wall), self.bore / 2 + 1.2 * wall, top - wall
+        return (min(width, high - low), low, high) if min(width, high - low) >= 2.0 else None
+
+
+def window_area(window) -> float:
+    """Return the area [mm2] of a window with round ends; 0 for None."""
+    if not window:
+        return 0.0
+    width, low, high = window
+    return width * (high - low) - (1 - pi / 4) * width**2
+
+
+def clip_plan(wheelset: Wheelset, printer: Printer) -> ClipPlan:
+    """Resolve the clip for the axles of `wheelset`."""
+    kind = "tube" if wheelset.ends == "tube" else "running"
+    bore = hole(wheelset.bearing_diameter, kind, printer.bore_offset)
+    opening = SNAP_SHARE * wheelset.bearing_diameter + printer.bore_offset
+    return ClipPlan(bore, opening, hub_radius=bore / 2 + max(HUB_WALL, 4 * printer.line_width),
+                    depth=sqrt(bore**2 - opening**2) / 2 + LIP)
+
+
+def _below(radius: float, depth: float) -> float:
+    """Return the area [mm2] of a circle of `radius` [mm] less what lies deeper than `depth` [mm] in it."""
+    half = acos(depth / radius)
+    return radius**2 * (pi - half) + depth * sqrt(radius**2 - depth**2)

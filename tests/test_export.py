@@ -1,0 +1,363 @@
+"""Files: independent readers take them, what they hold is what was meant, and the bytes repeat.
+
+Readers: lib3mf's strict mode, numpy-stl, pygltflib, Pillow, and the CAD kernel's own STEP reader.
+"""
+
+import json
+import os
+import subprocess
+import sys
+import zipfile
+from hashlib import sha256
+from io import BytesIO
+from pathlib import Path
+from types import SimpleNamespace
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from conftest import ROOT, bare
+from PIL import Image
+from trimesh import creation
+
+from partgen.export import gltf, threemf
+from partgen.export.assembly import Body, bodies, stations
+from partgen.export.plates import FILAMENTS, Piece, arrange
+from partgen.export.stl import stl_bytes
+from partgen.export.thumbnail import thumbnail
+from partgen.plan.placement import Item, Place
+
+CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
+
+# 3MF core specification v1.4.0, section 3.4.1 "Metadata", the table of well-known names (from memory).
+WELL_KNOWN = {"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Rating", "CreationDate",
+              "ModificationDate", "Application"}
+
+needs_lib3mf = pytest.mark.skipif(threemf.library() is None, reason="lib3mf has no wheel for this machine")
+
+
+def pieces():
+    """Return two kinds of parts to print, neither standing where it will be printed."""
+    bushing = creation.annulus(3, 8, 12, sections=48).apply_translation((-40, 3, 11))
+    return [Piece("bar", creation.box((60, 20, 8)), 3, "wood"), Piece("bushing", bushing, 2, "wood")]
+
+
+@pytest.fixture(scope="module")
+def plate():
+    (only,), _ = arrange(pieces(), (120.0, 100.0))
+    return only
+
+
+@pytest.fixture(scope="module")
+def package(plate):
+    picture = thumbnail(plate.copies(), (120, 100), FILAMENTS["wood"])
+    return threemf.plate_3mf(plate, "Tea & cake: plate 1 of 1", "3 x bar, 2 x bushing", "PLA", picture)
+
+
+def signed_volume(corners):
+    """Volume [mm3] inside triangles (n, 3, 3), by the divergence theorem; negative when inside out."""
+    return float(np.einsum("ij,ij->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6)
+
+
+def strictly_read(data):
+    """Read a 3MF package in lib3mf's strict mode; return its model and of each item (name, corners [mm])."""
+    _, wrapper = threemf.library()
+    model = wrapper.CreateModel()
+    reader = model.QueryReader("3mf")
+    reader.SetStrictModeActive(True)
+    reader.ReadFromBuffer(list(data))
+    assert reader.GetWarningCount() == 0
+    items, walk = [], model.GetBuildItems()
+    while walk.MoveNext():
+        item = walk.GetCurrent()
+        body = model.GetMeshObjectByID(item.GetObjectResourceID())
+        assert body.IsManifoldAndOriented() and body.IsValid()
+        vertices = np.array([tuple(vertex.Coordinates) for vertex in body.GetVertices()])
+        faces = np.array([tuple(triangle.Indices) for triangle in body.GetTriangleIndices()])
+        move = np.array([tuple(row) for row in item.GetObjectTransform().Fields])
+        items.append((body.GetName(), (vertices @ move[:3] + move[3])[faces]))
+    return model, items
+
+
+def check_plate(data, bed):
+    """Assert what every plate promises; return {object name: copies}."""
+    model, items = strictly_read(data)
+    assert model.GetUnit() == threemf.library()[0].ModelUnit.MilliMeter
+    for name, corners in items:
+        assert signed_volume(corners) > 0, f"{name} is inside out"
+        assert corners.min() >= -1e-4 and (corners.max(axis=(0, 1))[:2] <= np.add(bed, 1e-4)).all()
+    with zipfile.ZipFile(BytesIO(data)) as package:
+        root = ElementTree.fromstring(package.read("3D/3dmodel.model"))
+        Image.open(BytesIO(package.read("Metadata/thumbnail.png"))).verify()
+    said = {entry.get("name") for entry in root.iter(f"{CORE}metadata")}
+    assert {"Title", "Description", "Application"} == said <= WELL_KNOWN
+    names = [name for name, _ in items]
+    assert len(list(root.iter(f"{CORE}object"))) == len(set(names)), "copies share one object"
+    return {name: names.count(name) for name in names}
+
+
+# ---- 3MF ----------------------------------------------------------------------------------------
+
+
+@needs_lib3mf
+def test_a_plate_is_read_strictly(package, plate):
+    assert check_plate(package, (120, 100)) == {"bar": 3, "bushing": 2} == plate.counts
+
+
+@needs_lib3mf
+def test_volumes_are_those_of_the_shapes(package):
+    """A bar of 60 x 20 x 8 mm; a ring of 48 sides: n/2 sin(2 pi/n) (R2 - r2) h."""
+    ring = 24 * np.sin(2 * np.pi / 48) * (8 ** 2 - 3 ** 2) * 12
+    for name, corners in strictly_read(package)[1]:
+        assert signed_volume(corners) == pytest.approx({"bar": 60 * 20 * 8, "bushing": ring}[name], rel=1e-5)
+
+
+@needs_lib3mf
+def test_the_reader_passes_an_inside_out_solid_but_we_do_not():
+    mesh = creation.box((20, 20, 20))
+    mesh.invert()
+    (wrong,), _ = arrange([Piece("bar", mesh, 1, "wood")], (120.0, 100.0))
+    data = threemf.plate_3mf(wrong, "t", "a", "PLA", thumbnail([mesh], (120, 100), (0, 0, 0)))
+    strictly_read(data)
+    with pytest.raises(AssertionError, match="inside out"):
+        check_plate(data, (120, 100))
+
+
+@needs_lib3mf
+def test_title_material_and_colour_are_said(package):
+    model, _ = strictly_read(package)
+    assert model.GetMetaDataGroup().GetMetaDataByKey("", "Title").GetValue() == "Tea & cake: plate 1 of 1"
+    groups = model.GetBaseMaterialGroups()
+    groups.MoveNext()
+    filament = groups.GetCurrentBaseMaterialGroup()
+    first, = filament.GetAllPropertyIDs()
+    shade = filament.GetDisplayColor(first)
+    assert filament.GetName(first) == "PLA wood"
+    assert (shade.Red, shade.Green, shade.Blue) == tuple(round(255 * share) for share in FILAMENTS["wood"])
+
+
+@needs_lib3mf
+def test_another_content_has_other_ids(package, plate):
+    def ids(data):
+        root = ElementTree.fromstring(zipfile.ZipFile(BytesIO(data)).read("3D/3dmodel.model"))
+        return [value for entry in root.iter() for key, value in entry.items() if key.endswith("}UUID")]
+    other = threemf.plate_3mf(plate, "Another title", "3 x bar, 2 x bushing", "PLA", b"\x89PNG\r\n\x1a\n")
+    assert len(set(ids(package))) == len(ids(package)) == 2 + 5 + 1
+    assert ids(package)[-6:] != ids(other)[-6:]
+
+
+# ---- STL ----------------------------------------------------------------------------------------
+
+
+def stl_judged(data):
+    """Return (triangles, volume [mm3]) of a binary STL as numpy-stl reads it."""
+    reader = pytest.importorskip("stl.mesh")
+    read = reader.Mesh.from_file("part.stl", fh=BytesIO(data))
+    return len(read), float(read.get_mass_properties()[0])
+
+
+def test_a_second_reader_takes_the_stl():
+    mesh = creation.icosphere(3, 15.0)
+    count, volume = stl_judged(stl_bytes(mesh, "ball"))
+    assert count == len(mesh.faces) and volume == pytest.approx(mesh.volume, rel=1e-6)
+
+
+def test_a_plate_as_stl_holds_every_copy(plate):
+    count, volume = stl_judged(stl_bytes(plate.joined(), plate.name))
+    assert count == sum(len(piece.mesh.faces) * piece.count for piece in pieces())
+    assert volume == pytest.approx(sum(piece.mesh.volume * piece.count for piece in pieces()), rel=1e-5)
+
+
+# ---- glTF and the assembly -----------------------------------------------------------------------
+
+GREY = (0.5, 0.5, 0.5)
+
+
+def nodes(data):
+    """Return {node name: (points (n, 3) [m] in the scene, base colour)} as pygltflib reads a .glb."""
+    reader = pytest.importorskip("pygltflib")
+    scene = reader.GLTF2.load_from_bytes(data)
+    found = {}
+
+    def visit(number, above):
+        node = scene.nodes[number]
+        here = above @ (np.reshape(node.matrix, (4, 4)).T if node.matrix else np.eye(4))
+        if node.mesh is not None:
+            primitive = scene.meshes[node.mesh].primitives[0]
+            entry = scene.accessors[primitive.attributes.POSITION]
+            view = scene.bufferViews[entry.bufferView]
+            start = (view.byteOffset or 0) + (entry.byteOffset or 0)
+            points = np.frombuffer(scene.binary_blob(), "<f4", 3 * entry.count, start).reshape(-1, 3)
+            colour = scene.materials[primitive.material].pbrMetallicRoughness.baseColorFactor
+            found[node.name] = points @ here[:3, :3].T + here[:3, 3], colour
+        for child in node.children or ():
+            visit(child, here)
+    for root in scene.scenes[scene.scene].nodes:
+        visit(root, np.eye(4))
+    return found
+
+
+def test_gltf_is_in_metres_with_y_up():
+    """A block 40 x 20 x 10 mm, its low corner in its own origin, turned a quarter at (100, 7, 5) mm of a
+    wagon that stands at x = -300 mm: it reaches x -220 to -200, y 7 to 47, z 5 to 15, as (x, z, -y) in metres."""
+    block = creation.box((40, 20, 10)).apply_translation((20, 10, 5))
+    body = Body("block 1", "block", block, Place(100, 7, 5, 90), GREY)
+    (name, (points, colour)), = nodes(gltf.train_glb([("cups", -300.0, [body])])).items()
+    assert name == "cups/block 1"
+    assert points.min(axis=0) == pytest.approx((-0.220, 0.005, -0.047), abs=1e-7)
+    assert points.max(axis=0) == pytest.approx((-0.200, 0.015, -0.007), abs=1e-7)
+    # sRGB 0.5 is 0.2140 of full light (IEC 61966-2-1).
+    assert colour == pytest.approx([0.2140, 0.2140, 0.2140, 1.0], abs=0.003)
+
+
+def test_gltf_copies_share_their_mesh():
+    pygltflib = pytest.importorskip("pygltflib")
+    block, ball = creation.box((40, 20, 10)), creation.icosphere(1, 5.0)
+    wagons = [(name, x, [Body("a 1", "a", block, Place(), GREY), Body("a 2", "a", block, Place(90), GREY),
+                         Body("b", "b", ball, Place(), GREY)]) for name, x in (("one", 0.0), ("two", -200.0))]
+    data = gltf.train_glb(wagons)
+    assert len(nodes(data)) == 6 and len(pygltflib.GLTF2.load_from_bytes(data).meshes) == 2
+
+
+def test_bodies_are_named_once_and_wagons_follow_each_other():
+    item = Item("axle-holder", "axle-holder", None, "upright", (Place(30), Place(-30)))
+    plans = [SimpleNamespace(name=name, length=length, items=(item,))
+             for name, length in (("a", 100.0), ("b", 60.0))]
+    found = list(bodies(plans[0], {("a", "axle-holder"): "form"}, {"axle-holder": GREY}))
+    assert [body.name for body in found] == ["axle-holder 1", "axle-holder 2"]
+    assert [body.place.x for body in found] == [30, -30]
+    train = SimpleNamespace(wagons=plans, description=SimpleNamespace(coupler=SimpleNamespace(gap=4.0)))
+    # Fronts and backs: 82, -18 and -22, -82: a gap of 4 mm, the train's middle at 0.
+    assert stations(train) == pytest.approx([32.0, -52.0])
+
+
+# ---- the whole build, twice ----------------------------------------------------------------------
+
+BUILD = """
+import json, sys
+from pathlib import Path
+from partgen import pipeline, workshop
+made, make = [], workshop.make
+workshop.make = lambda *given: made.append(make(*given)) or made[-1]
+done = pipeline.build(Path(sys.argv[1]), Path(sys.argv[2]), anyway=True, pictures=False)
+volumes = {item: volume for (_, item), volume in made[0][0].volumes.items()}
+print(json.dumps({"folder": str(done.folder), "volumes": volumes}))
+"""
+PAIRS = {"axle-holder", "clamp-bar", "coupler", "coupler-cover"}      # two to a wagon, of the rest one
+
+
+@pytest.fixture(scope="module")
+def twice(tmp_path_factory):
+    """Build one wagon in two processes at once, each with its own hash seed and its own clock; return of each
+    the folder and the kernel's volumes [mm3] by part."""
+    place = tmp_path_factory.mktemp("twice")
+    description = place / "one.toml"
+    description.write_text(bare(wagon='modules = ["box"]\ncups = ["tea"]'), encoding="utf-8")
+    started = [subprocess.Popen([sys.executable, "-c", BUILD, str(description), str(place / zone[:3])],
+                                stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT,
+                                env=os.environ | {"PYTHONHASHSEED": seed, "TZ": zone})
+               for seed, zone in (("1", "UTC0"), ("77", "EST+29"))]
+    said = [process.communicate() for process in started]
+    assert all(process.returncode == 0 for process in started), said
+    answers = [json.loads(out) for out, _ in said]
+    return [(Path(answer["folder"]), answer["volumes"]) for answer in answers]
+
+
+@pytest.mark.slow
+def test_two_builds_give_the_same_bytes(twice):
+    first, second = ({path.relative_to(folder).as_posix(): sha256(path.read_bytes()).hexdigest()
+                      for path in sorted(folder.rglob("*")) if path.is_file()} for folder, _ in twice)
+    assert first == second
+    assert {path.rsplit(".", 1)[1] for path in first} >= {"stl", "step", "glb", "html", "json"}
+    assert "train.glb" in first and "step/one.step" in first and "step/parts/frame.step" in first
+
+
+@pytest.mark.slow
+@needs_lib3mf
+def test_built_plates_are_read_strictly(twice):
+    folder, volumes = twice[0]
+    plates = sorted((folder / "plates").glob("*.3mf"))
+    counts = [check_plate(path.read_bytes(), (210, 210)) for path in plates]
+    total = {name: sum(count.get(name, 0) for count in counts) for count in counts for name in count}
+    assert total == {name: 2 if name in PAIRS else 1 for name in volumes}
+
+
+@pytest.mark.slow
+def test_built_stl_is_read_by_a_second_reader(twice):
+    """As many triangles as the file's size says, and the solid's volume but for corners that facets cut."""
+    folder, volumes = twice[0]
+    for name, volume in volumes.items():
+        data = (folder / "parts" / f"{name}.stl").read_bytes()
+        assert stl_judged(data) == ((len(data) - 84) / 50, pytest.approx(volume, rel=5e-3))
+
+
+@pytest.mark.slow
+def test_built_step_is_read_back(twice):
+    """Every part of the wagon by name, with the solid's volume within 0.01 %; one part from its own file."""
+    from cadquery import Assembly, importers
+
+    folder, volumes = twice[0]
+    wagon = Assembly.importStep(str(folder / "step" / "one.step"))
+    expected = {f"{name}{number}": volume for name, volume in volumes.items()
+                for number in ((" 1", " 2") if name in PAIRS else ("",))}
+    assert wagon.name == "one"
+    found = {child.name: child.shapes[0].Volume() for child in wagon.children}
+    assert found == pytest.approx(expected, rel=1e-4)
+    lid, = importers.importStep(str(folder / "step" / "parts" / "lid.step")).solids().vals()
+    assert lid.isValid() and lid.Volume() == pytest.approx(volumes["lid"], rel=1e-4)
+
+
+@pytest.mark.slow
+def test_step_keeps_volume_place_and_colour(tmp_path):
+    """The kernel's reader gives back the same volume within 0.01 %, whatever this process wrote before."""
+    from cadquery import Assembly, Location, Solid, Workplane
+
+    from partgen.export.step import part_step, wagon_step
+
+    block = Workplane().box(30, 20, 10).faces(">Z").workplane().hole(6).edges("|Z").fillet(2).val()
+    ball, cone = Workplane().sphere(7).val(), Solid.makeCone(9, 3, 12).moved(Location((5, 0, 0)))
+    blue, red = (0.2, 0.4, 0.6), (0.8, 0.1, 0.1)
+    parts = [Body("ball", "ball", ball, Place(0, 40, 0), red),
+             Body("block 1", "block", block, Place(50, 2, 3), blue),
+             Body("block 2", "block", block, Place(-50, 2, 3, 180), blue),
+             Body("cone", "cone", cone, Place(0, -40, 0), red)]
+    data = wagon_step("Crème 2", parts)
+    for _ in range(12):                                        # past a counter of two digits
+        assert part_step("block", block, blue) == part_step("block", block, blue)
+        assert wagon_step("Crème 2", parts) == data
+    assert max(data) < 128 and data.count(b" PRODUCT(") == 1 + 3
+    path = tmp_path / "four.step"
+    path.write_bytes(data)
+    read = Assembly.importStep(str(path))
+    assert read.name == "Crème 2"
+    assert [child.name for child in read.children] == [body.name for body in parts]
+    # Box less bore less the four corners outside their fillets; sphere; frustum.
+    true = {"block": 30 * 20 * 10 - np.pi * 9 * 10 - (4 - np.pi) * 4 * 10, "ball": 4 / 3 * np.pi * 7 ** 3,
+            "cone": np.pi * 12 / 3 * (9 ** 2 + 9 * 3 + 3 ** 2)}
+    for child, body in zip(read.children, parts):
+        solid, = child.shapes
+        assert solid.isValid() and solid.Volume() == pytest.approx(true[body.kind], rel=1e-4)
+        assert child.loc.toTuple()[0] == pytest.approx((body.place.x, body.place.y, body.place.z))
+        assert child.loc.toTuple()[1][2] % 360 == pytest.approx(body.place.yaw)
+        assert solid.Center().x == pytest.approx(5 if body.kind == "cone" else 0, abs=1e-6)
+        assert child.color.toTuple()[:3] == pytest.approx(body.colour, abs=1e-4)
+
+
+@pytest.mark.slow
+def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
+    """As on Linux on arm64: every part is still on a plate, and a note says why the plates are STL."""
+    from partgen import workshop
+
+    monkeypatch.setattr(threemf, "library", lambda: None)
+    mesh = creation.box((60, 20, 8))
+    item = Item("frame", "frame", "plan", "flipped", (Place(), Place()))
+    beam = Item("body", "body", "plan", "upright", (Place(),))
+    plan = SimpleNamespace(name="one", items=(item, beam))
+    printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA")
+    train = SimpleNamespace(wagons=(plan,), title="t", description=SimpleNamespace(printer=printer))
+    made = workshop.Made(train, {("one", "frame"): mesh, ("one", "body"): creation.box((200, 20, 8))}, {}, {})
+    (record,), notes = workshop._plates(tmp_path, made)
+    assert record["path"] == "plates/dark-grey-1.stl" and record["holds"] == {"frame": 2}
+    data = (tmp_path / record["path"]).read_bytes()
+    assert stl_judged(data) == (24, pytest.approx(2 * 60 * 20 * 8, rel=1e-6))
+    assert len(notes) == 2 and "body is on no plate" in notes[0] and "plain STL" in notes[1]

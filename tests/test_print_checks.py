@@ -1,0 +1,219 @@
+"""Walls, slots, hollows and the first layer: meshes of known measure that each check must fail or pass."""
+
+from math import cos, pi, radians, tan
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from manifold3d import Manifold
+from shapely.geometry import Point, box
+from solids import as_body, as_mesh, block, posed, prism, rod, upright
+from test_print_overhang import MUST_FAIL as OVERHANG_MUST_FAIL
+from trimesh import Trimesh
+from trimesh.creation import icosphere, torus
+from trimesh.transformations import rotation_matrix
+
+from partgen.checks.print_first import contact, first_layer, smallest_width, void, voids
+from partgen.checks.print_rays import EmbreeScene, nearest_hit, samples
+from partgen.checks.print_wall import REACH, narrowest_slot, slot, thinnest_wall, wall
+from partgen.checks.printable import PRINT_CHECKS
+
+ENGINES = ["manifold", pytest.param("embree", marks=pytest.mark.skipif(EmbreeScene is None, reason="no embreex here"))]
+
+
+def cube():
+    return block(20, 20, 20)
+
+
+def tray(thick):
+    """A box without a lid, its walls and its floor `thick` [mm]."""
+    return block(40, 30, 20) - block(40 - 2 * thick, 30 - 2 * thick, 20, (thick, thick, thick))
+
+
+def slotted(width):
+    """A block with a slot `width` [mm] wide and 6 mm deep."""
+    return cube() - block(width, 30, 6, (8, -5, 14))
+
+
+def stroke(width, height, sunk=False):
+    """A plate with a bar on it, or cut into it, as a letter's stroke would be."""
+    bar = block(width, 8, height + 1, (9, 6, 4 - height if sunk else 3))
+    return block(20, 20, 4) - bar if sunk else block(20, 20, 4) + bar
+
+
+def hollow_ball(radius=5.0):
+    return block(20, 20, 20) - Manifold.sphere(radius, 64).translate((10, 10, 10))
+
+
+MUST_FAIL = {check: [as_mesh(body) for body in bodies] for check, bodies in {
+    "wall": [tray(0.85), block(20, 10, 2) + block(0.6, 10, 12, (10, 0, 0)), stroke(0.3, 0.6), stroke(0.7, 3.0),
+             upright(10, 4) + upright(0.7, 8), cube() - prism([(-1, 10), (10.3, 9.5), (10.3, 10.5)], 20).translate((9, 0, 0))],
+    "slot": [slotted(0.4), stroke(0.3, 0.6, sunk=True), cube() - rod(0.3, 30, (10, -5, 10))],
+    "void": [hollow_ball(), cube() - block(5, 5, 5, (3, 3, 3)) - block(2, 2, 2, (14, 14, 14))],
+    "first-layer": [block(5, 5, 60), Manifold.sphere(10, 64), upright(0.5, 10, top=20),
+                    block(20, 20, 3, (0, 0, 5)) + block(2, 2, 6) + block(2, 2, 6, (18, 0, 0)) + block(2, 2, 6, (9, 18, 0))],
+}.items()} | OVERHANG_MUST_FAIL
+MAY_NOT_FAIL = {check: [as_mesh(body) for body in bodies] for check, bodies in {
+    "wall": [cube(), tray(0.9), stroke(0.5, 0.6), upright(10, 8, top=0), prism([(0, 0), (20, 0), (0, 20)], 20)],
+    "slot": [cube(), slotted(0.46), stroke(0.5, 0.6, sunk=True), prism([(0, 0), (20, 0), (20, 20), (10, 3), (0, 20)], 9)],
+    "void": [cube(), hollow_ball() - rod(1.0, 20, (10, 0, 10)), tray(2)],
+    "first-layer": [cube(), block(12, 12, 60), upright(20, 30, top=1)],
+}.items()}
+
+
+@pytest.mark.parametrize("check", PRINT_CHECKS)
+def test_check_fails_where_it_must(check):
+    for body in MUST_FAIL[check]:
+        finding = PRINT_CHECKS[check](posed(body))
+        assert finding.verdict == "fail" and finding.check == check
+        assert any(sign.isdigit() for sign in finding.remedy)
+
+
+@pytest.mark.parametrize("check", MAY_NOT_FAIL)
+def test_check_passes_what_prints(check):
+    for body in MAY_NOT_FAIL[check]:
+        assert PRINT_CHECKS[check](posed(body)).verdict == "pass"
+
+
+# Walls and slots
+
+@pytest.mark.parametrize("engine", ENGINES)
+@pytest.mark.parametrize("thick", [0.45, 0.9, 1.27, 2.4, 4.9])
+def test_a_box_shows_its_wall(thick, engine):
+    value, place = thinnest_wall(posed(tray(thick)), engine)
+    assert value == pytest.approx(thick, abs=0.005)
+    assert place[2] < 20 and np.abs(place[:2]).max() <= 20
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_a_wall_is_as_thick_however_the_part_lies(engine):
+    turned = as_mesh(tray(1.3)).apply_transform(rotation_matrix(0.7, (1, 2, 3)))
+    assert thinnest_wall(posed(turned), engine)[0] == pytest.approx(1.3, abs=0.005)
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+@pytest.mark.parametrize("width", [0.3, 0.45, 1.11, 3.0])
+def test_a_slot_shows_its_width(width, engine):
+    assert narrowest_slot(posed(slotted(width)), engine)[0] == pytest.approx(width, abs=0.005)
+
+
+@pytest.mark.parametrize("off", [0.0, 2.0, 3.5])
+def test_wall_beside_a_bore_agrees_with_shapely(off):
+    ring, outside = Point(10 + off, 10).buffer(5, quad_segs=48), box(0, 0, 20, 20)
+    body = cube() - upright(10, 30, (10 + off, 10, -5), facets=192)
+    value, _ = thinnest_wall(posed(body))
+    assert value == pytest.approx(min(outside.exterior.distance(ring), REACH), abs=0.01)
+
+
+def test_wall_of_a_torus_is_its_tube():
+    """24 flats round a tube 4 mm thick: opposite ones are 4 cos(pi / 24) apart."""
+    mesh = torus(12, 2, major_sections=96, minor_sections=24)
+    assert thinnest_wall(posed(mesh))[0] == pytest.approx(4 * cos(pi / 24), abs=0.005)
+
+
+def test_a_notch_counts_to_its_bottom():
+    """A groove cut nearly through: no face's own ray sees what is left under it."""
+    body = block(40, 20, 3) - prism([(18, 4), (22, 4), (20, 0.6)], 30)
+    assert thinnest_wall(posed(body))[0] == pytest.approx(0.6, abs=0.01) and wall(posed(body)).verdict == "fail"
+
+
+def test_sharp_edges_are_no_walls():
+    """Rays at the edge of a wedge cross next to nothing, and yet it prints."""
+    assert thinnest_wall(posed(prism([(0, 0), (20, 0), (10, 17.32)], 20)))[0] == REACH
+
+
+def test_the_thinnest_place_is_named():
+    finding = wall(posed(block(60, 10, 2) + block(0.5, 10, 12, (15, 0, 0))))
+    assert "x -15.0" in finding.remedy or "x -14.5" in finding.remedy
+    assert "thicken it by 0.36 mm" in finding.remedy       # 0.9 less 0.5, and 0.04 that facets may cut off
+
+
+def test_lines_set_the_limits():
+    coarse = {"nozzle": 0.8, "line_width": 0.9}
+    assert wall(posed(tray(1.2))).verdict == "pass" and wall(posed(tray(1.2), **coarse)).verdict == "fail"
+    assert slot(posed(slotted(0.6))).verdict == "pass" and slot(posed(slotted(0.6), **coarse)).verdict == "fail"
+
+
+@pytest.mark.skipif(EmbreeScene is None, reason="no embreex here")
+@given(turn=st.floats(0, 3), x=st.floats(-1, 1), y=st.floats(-1, 1), thick=st.floats(0.2, 2.0))
+@settings(deadline=None, max_examples=8)
+def test_both_ray_casters_answer_alike(turn, x, y, thick):
+    body = tray(thick) - rod(4, 40, (13, -5, 11)) + upright(6, 9, (25, 12, 0), top=2, facets=32)
+    mesh = as_mesh(body).apply_transform(rotation_matrix(turn, (x, y, 0.3)))
+    spread = samples(mesh)
+    for sense in (1, -1):
+        one, two = (nearest_hit(mesh, spread.points, sense * spread.normals, REACH, engine)[0]
+                    for engine in ("embree", "manifold"))
+        agreed = np.abs(one - two) < 1e-3
+        assert spread.area[~agreed].sum() < 1e-3 * spread.area.sum()     # a ray along an edge goes either way
+    one, two = (thinnest_wall(posed(mesh), engine)[0] for engine in ("embree", "manifold"))
+    assert one == pytest.approx(two, abs=1e-3)
+
+
+def test_samples_stand_for_the_whole_surface():
+    mesh = as_mesh(tray(2))
+    spread = samples(mesh)
+    assert spread.area.sum() == pytest.approx(mesh.area) and spread.area.max() <= 1.5
+    height = np.sum(spread.area * spread.points[:, 2]) / mesh.area
+    assert height == pytest.approx(np.sum(mesh.area_faces * mesh.triangles_center[:, 2]) / mesh.area, abs=0.05)
+
+
+# Hollows
+
+def test_a_hollow_shows_its_volume():
+    (size, middle), = voids(posed(hollow_ball(5)).mesh)
+    assert size == pytest.approx(4 / 3 * pi * 125, rel=0.01) and middle == pytest.approx((0, 0, 10), abs=0.01)
+    assert void(posed(hollow_ball(5))).value == pytest.approx(as_body(posed(cube()).mesh).volume()
+                                                             - hollow_ball(5).volume(), rel=1e-6)
+
+
+def test_what_is_inside_out_or_apart_is_no_hollow():
+    shell = icosphere(subdivisions=2, radius=5)
+    shell.invert()
+    assert voids(shell) == [] and voids(posed(cube() + block(3, 3, 3, (40, 0, 0))).mesh) == []
+
+
+def test_a_body_in_a_hollow_leaves_the_hollow():
+    body = posed(cube() - block(10, 10, 10, (5, 5, 5)) + block(2, 2, 2, (9, 9, 9)))
+    assert void(body).value == pytest.approx(1000)
+
+
+# First layer
+
+def test_contact_of_a_foot():
+    area, width, height = contact(posed(upright(12, 3) + upright(5, 30)).mesh)
+    assert area == pytest.approx(pi * 36, rel=0.01) and height == 30
+    assert width == pytest.approx(12, rel=0.01)
+
+
+def test_what_is_tall_and_thin_fails_at_five_times_its_foot():
+    assert first_layer(posed(block(9, 30, 44.9))).verdict == "pass"
+    tall = first_layer(posed(block(9, 30, 45.1)))
+    assert (tall.verdict, tall.unit) == ("fail", "mm") and "9.0 mm wide" in tall.remedy
+    small = first_layer(posed(block(4, 4.9, 10)))
+    assert (small.verdict, small.unit, small.value) == ("fail", "mm2", pytest.approx(19.6))
+
+
+@given(st.lists(st.tuples(st.floats(-9, 9), st.floats(-9, 9)), min_size=3, max_size=12))
+@settings(deadline=None)
+def test_smallest_width_agrees_with_turning_a_thousand_times(points):
+    points = np.array(points).round(3)
+    turns = np.linspace(0, pi, 1000, endpoint=False)
+    across = points @ np.stack([np.cos(turns), np.sin(turns)])
+    brute, span = np.ptp(across, axis=0).min(), np.ptp(points, axis=0).max()
+    assert brute - span * 2 * tan(pi / 1000) - 1e-9 <= smallest_width(points) <= brute + 1e-9
+
+
+def test_no_check_raises_on_a_broken_mesh():
+    whole = posed(tray(1)).mesh
+    broken = Trimesh(whole.vertices, whole.faces[:-3], process=False)
+    lone = Trimesh([(0, 0, 0), (5, 0, 0), (0, 5, 0)], [(0, 1, 2)], process=False)
+    for mesh in (broken, lone):
+        for check in PRINT_CHECKS.values():
+            assert check(posed(mesh)).verdict in ("pass", "warn", "fail")
+
+
+def test_a_cone_on_its_tip_hardly_touches():
+    tip = 2 * 5 * tan(radians(45))
+    assert contact(posed(upright(0.5, 10, top=tip)).mesh)[0] < 0.25

@@ -1,0 +1,84 @@
+"""Tuning: the ends of the interval are where `check` itself turns, and writing back touches one number only."""
+
+import json
+import re
+
+import pytest
+
+from conftest import bare, described
+from partgen import tune
+from partgen.checks import paper
+from partgen.describe.load import load
+from partgen.describe.rewrite import rewritten
+from partgen.finding import worst
+from partgen.plan.train import resolve
+
+WAGON = "modules = ['box']\ncups = ['tea']"
+
+
+@pytest.fixture(scope="module")
+def tuned():
+    return tune.tune_wagon(described(wagon=WAGON), "one")
+
+
+def verdict(**change):
+    description = described(wagon=WAGON)
+    wagon = description.wagon[0].model_copy(update=change)
+    return worst(paper.run(resolve(description.model_copy(update={"wagon": (wagon,)}))))
+
+
+def test_ends_are_confirmed_by_check(tuned):
+    assert tuned.low < tuned.best < tuned.high
+    for end, way, binds in ((tuned.low, -1, tuned.low_binds), (tuned.high, 1, tuned.high_binds)):
+        assert verdict(wheelbase=end - way * 0.1) == "pass"
+        assert verdict(wheelbase=end + way * 0.1) == "fail"
+        assert binds.check in paper.PAPER_CHECKS
+
+
+def test_best_has_the_largest_smallest_margin(tuned):
+    """Against brute force over the interval: every tenth of it, with the same checks."""
+    felt = tune.moving(tuned.samples)
+    judged = tune._judge(described(wagon=WAGON), described(wagon=WAGON).wagon[0], "wheelbase")
+    best = tune._sample(judged, tuned.best).least(felt)
+    others = [tune._sample(judged, tuned.low + (tuned.high - tuned.low) * k / 10).least(felt) for k in range(11)]
+    assert best >= max(others) - 0.01
+
+
+def test_longest_body_is_where_check_turns(tuned):
+    assert verdict(wheelbase=tuned.best, length=tuned.longest_body - 0.1) == "pass"
+    assert verdict(wheelbase=tuned.best, length=tuned.longest_body + 0.1) == "fail"
+
+
+def test_tightest_radius_is_where_check_turns():
+    description = described(wagon=WAGON)
+    radius, binds = tune.tightest_radius(description)
+    for shift, expected in ((0.1, "pass"), (-0.1, "fail")):
+        track = description.track.model_copy(update={"min_radius": radius + shift})
+        assert worst(paper.run(resolve(description.model_copy(update={"track": track})))) == expected
+    assert binds.check in paper.PAPER_CHECKS
+
+
+def test_nothing_works_is_said(run, tmp_path):
+    file = tmp_path / "hopeless.toml"
+    file.write_text(bare(track="clearance = [{high = 200, half_width = 20}]"))
+    result = run("tune", file)
+    assert result.exit_code == 1 and "no wheelbase works" in result.stdout
+
+
+def test_json_plot_and_write_back(run, tmp_path):
+    file = tmp_path / "line.toml"
+    file.write_text(bare(wagon=WAGON).replace("wheelbase = 64", "wheelbase = 64   # measured, by eye"))
+    before = file.read_text()
+    result = run("tune", file, "--json", "--write", "--plot", tmp_path / "plots")
+    assert result.exit_code == 0, result.output
+    wagon, = json.loads(result.stdout)["wagons"]
+    assert {"wagon", "variable", "low", "high", "best", "low_binds", "high_binds", "unit"} <= set(wagon)
+    assert load(file).wagon[0].wheelbase == wagon["best"]
+    assert re.sub(r"wheelbase = [\d.]+ ", "wheelbase = 64 ", file.read_text()) == before
+    assert (tmp_path / "plots" / "one-wheelbase.png").read_bytes().startswith(b"\x89PNG")
+    assert "<svg" in (tmp_path / "plots" / "one-wheelbase.svg").read_text()
+
+
+def test_write_back_adds_a_value_that_was_not_there():
+    text = '[[wagon]] # first\nname = "a"\n\n[[wagon]]\nname = "b" # second\n'
+    assert rewritten(text, "b", "wheelbase", 61.5) == text + "wheelbase = 61.5\n"
