@@ -23,6 +23,7 @@ from trimesh import creation
 from partgen.export import gltf, threemf
 from partgen.export.assembly import Body, bodies, stations
 from partgen.export.plates import FILAMENTS, Piece, arrange
+from partgen.export.steptext import steady
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.plan.placement import Item, Place
@@ -199,7 +200,7 @@ def nodes(data):
 
 def test_gltf_is_in_metres_with_y_up():
     """A block 40 x 20 x 10 mm, its low corner in its own origin, turned a quarter at (100, 7, 5) mm of a
-    wagon that stands at x = -300 mm: it reaches x -220 to -200, y 7 to 47, z 5 to 15, as (x, z, -y) in metres."""
+    wagon that stands at x = -300 mm: it reaches x -220 to -200, y 7 to 47, z 5 to 15, in glTF (x, z, -y)."""
     block = creation.box((40, 20, 10)).apply_translation((20, 10, 5))
     body = Body("block 1", "block", block, Place(100, 7, 5, 90), GREY)
     (name, (points, colour)), = nodes(gltf.train_glb([("cups", -300.0, [body])])).items()
@@ -305,6 +306,38 @@ def test_built_step_is_read_back(twice):
     assert found == pytest.approx(expected, rel=1e-4)
     lid, = importers.importStep(str(folder / "step" / "parts" / "lid.step")).solids().vals()
     assert lid.isValid() and lid.Volume() == pytest.approx(volumes["lid"], rel=1e-4)
+
+
+# What the kernel writes for two coloured solids, much shortened: counters, fold, noise and order as it may be.
+TWO = """HEADER;
+FILE_NAME('x','{date}',('Author'),(
+    'maker'),'processor 7.9','kernel','Unknown');
+DATA;
+#7 = NEXT_ASSEMBLY_USAGE_OCCURRENCE('{count}','lid 1.50 é','',#5,
+  #35,$);
+#8 = CARTESIAN_POINT('',(15.575,{noise},2.E-06));
+#9 = CONTEXT('one');
+#10 = CONTEXT('two');
+{styles}
+ENDSEC;
+"""
+STYLE = """#{a} = MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION('',(#{b}),#{context});
+#{b} = STYLED_ITEM('color',({colour}),#{context});"""
+
+
+def test_step_text_is_the_same_whatever_the_kernel_did():
+    """The second style may come first, and then it is the one that defines the colour both share."""
+    first = [STYLE.format(a=11, b=12, context=9, colour="#13"), "#13 = COLOUR_RGB('',0.5,0.5,0.5);",
+             STYLE.format(a=14, b=15, context=10, colour="#13")]
+    second = [STYLE.format(a=11, b=12, context=10, colour="#13"), "#13 = COLOUR_RGB('',0.5,0.5,0.5);",
+              STYLE.format(a=14, b=15, context=9, colour="#13")]
+    early = TWO.format(date="2001-02-03T04:05:06", count=1, noise="9.843564344345E-16", styles="\n".join(first))
+    late = TWO.format(date="2031-02-03T04:05:06", count=977, noise="-8.881784197E-16", styles="\n".join(second))
+    assert steady(early, "Lid") == steady(late, "Lid")
+    said = steady(early, "Lid")
+    assert "OCCURRENCE('1','lid 1.50 \\X2\\00E9\\X0\\','',#5,#35,$);" in said
+    assert "(15.575,0.,2.E-06)" in said and "FILE_NAME('lid','2000-01-01T00:00:00'" in said
+    assert steady(said, "Lid") == said
 
 
 @pytest.mark.slow

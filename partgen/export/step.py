@@ -1,6 +1,5 @@
 """Solids as STEP with names, colours and places."""
 
-
 from collections.abc import Iterable
 from errno import ENOSPC
 from pathlib import Path

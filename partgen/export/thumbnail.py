@@ -11,7 +11,7 @@ LIGHT = np.array((-0.4, -0.5, 0.77))
 
 
 def thumbnail(meshes, bed: tuple[float, float], colour) -> bytes:
-    """Return a PNG of meshes [mm] on a bed [mm], a line every 10 mm, in one colour (sRGB shares), y upwards."""
+    """Return a PNG of meshes [mm] on a bed [mm], seen from above, in one colour (sRGB shares), y upwards."""
     scale = SIDE / max(bed)
     height, width = round(bed[1] * scale), round(bed[0] * scale)
     picture = np.empty((height, width, 3))
