@@ -51,10 +51,10 @@ CLASHES = [
     (wheels("flange_diameter = 24\nflange_angle = 45"), "wheelset.standard.flange_angle", "54 deg or more"),
     (wheels("back_to_back = 38"), "wheelset.standard.back_to_back", "not below the gauge"),
     (wheels("back_to_back = 33"), "wheelset.standard.flange_thickness", "less than 32.3 mm"),
-    # 31.2 + 2.6 + 3.8 = 37.6 mm: a flange at its rail leaves the other tread 0.1 mm of rail
-    (wheels("width = 3.8"), "wheelset.standard.width", "3.9 mm or more"),
-    # 37.5 - 31.236 - 2.6 + 0.2 = 3.864 mm, shown rounded up so that the cure is one
-    (wheels("back_to_back = 31.236\nwidth = 3.8"), "wheelset.standard.width", "3.87 mm or more"),
+    # 31.2 + 2.6 + 3.8 = 37.6 mm: a flange at its rail leaves the other tread nothing where the gauge is 0.2 mm wide
+    (wheels("width = 3.8"), "wheelset.standard.width", "4.1 mm or more"),
+    # 37.7 - 31.236 - 2.6 + 0.2 = 4.064 mm, shown rounded up so that the cure is one
+    (wheels("back_to_back = 31.236\nwidth = 3.8"), "wheelset.standard.width", "4.07 mm or more"),
     (wheels("flange_diameter = 26"), "wheelset.standard.flange_diameter", "below rail top"),
     (("height = 13", "height = 4"), "coupler.height", "4.5 mm or more"),
     (('use = "bed-220"', "layer = 0.4"), "printer.layer", "will not bond"),
@@ -95,7 +95,7 @@ def test_clash_is_the_one_fault_and_says_what_to_change(change, path, words):
 
 
 @pytest.mark.parametrize("change", [
-    track("rail_head = 12\nrail_height = 30"), wheels("width = 3.9"), order(["pantry", "cups", "controls"]),
+    track("rail_head = 12\nrail_height = 30"), wheels("width = 4.1"), order(["pantry", "cups", "controls"]),
     wheels('ends = "tube"\ntube_diameter = 3.2'), second("length = 296\nwidth = 124\nwall = 0.9"),
     second("pivot_spacing = 94.4"), second("pivot_spacing = 598.4"), second("pivot_spacing = 180\nlength = 180.1"),
     wheels("tread_diameter = 17\nflange_diameter = 17.4"), wheels("tread_diameter = 5\nflange_diameter = 6"),

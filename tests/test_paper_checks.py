@@ -12,7 +12,9 @@ from partgen.checks.bed import fit
 from partgen.finding import judge, worst
 from partgen.plan.train import resolve
 
+LOOP = "[{go = 'left', radius = 320, angle = 120, times = 6}, {go = 'straight', length = 50}]"
 MUST_FAIL = {
+    "track-plan": {"track": f"plan = {LOOP}"},
     "wheel-play": {"wheelset": "back_to_back = 32.1"},
     "wheelbase": {"wagon": "", "track": "min_radius = 200", "wheelset": "flange_angle = 90\nback_to_back = 31.8"},
     "attack-angle": {"track": "min_radius = 140"},
@@ -29,7 +31,7 @@ MUST_FAIL = {
     "body-gap": {"coupler": "gap = 6"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
 }
-PASSING_TRACK = "spacing = 130\nobstacle = [{name = 'lamp', station = 500, side = 'left', distance = 60}]"
+PASSING_TRACK = "plan = [{go = 'left', radius = 320, angle = 60, times = 6}]\nclosed = true\nspacing = 130\nobstacle = [{name = 'lamp', station = 500, side = 'left', distance = 60}]"
 
 
 def found(check, **lines):

@@ -6,10 +6,12 @@ from partgen.checks.pairs import body_gap, coupler_height, coupler_swing, string
 from partgen.checks.room import module_fit, wheel_room
 from partgen.checks.structure import obstacle, passing
 from partgen.checks.throw import inner_throw, outer_throw
+from partgen.checks.trackplan import track_plan
 from partgen.checks.wheel import wheel_play
 from partgen.plan.train import TrainPlan
 
 PAPER_CHECKS = {
+    "track-plan": track_plan,
     "wheel-play": wheel_play,
     "wheelbase": wheelbase,
     "attack-angle": attack_angle,

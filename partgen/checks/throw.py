@@ -44,7 +44,7 @@ def _worst(check: str, train: TrainPlan, plan, outlines) -> Finding:
 
 def _one(check, track, plan, shapes, reach, half_width) -> Finding:
     side = "inside" if check == "inner-throw" else "outside"
-    cure = "shorten the wheelbase or narrow the body" if side == "inside" else "shorten or narrow the body"
+    cure = f"shorten the {plan.base_name} or narrow the body" if side == "inside" else "shorten or narrow the body"
     excess = up(reach.value - half_width)
     return judge(check, plan.name, reach.value, half_width, "max", "mm",
                  f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {side} "

@@ -75,7 +75,7 @@ def _wheels_on_track(tables):
                 f"{track.gauge - 2 * wheelset.flange_thickness:g} mm")
         else:
             # With one flange against its rail, the other wheel still has to rest on the other rail.
-            narrowest = track.gauge - wheelset.back_to_back - wheelset.flange_thickness + 0.2
+            narrowest = track.gauge + track.gauge_tolerance - wheelset.back_to_back - wheelset.flange_thickness + 0.2
             if wheelset.width < narrowest - SLACK:
                 yield f"wheelset.{name}.width", (
                     f"width = {wheelset.width:g} mm drops between the rails when the other flange touches: "

@@ -34,7 +34,7 @@ class Track(Table):
         why="smaller gauges need finer parts than a nozzle prints; larger ones carry people",
         measure="inside jaws of the caliper between the rail heads, at five places; take the smallest")
     gauge_tolerance: float = number(
-        "mm", 0, 2, "how much wider or tighter than that the gauge is in places", default=0.2,
+        "mm", 0, 2, "how much wider than that the gauge is in places", default=0.2,
         why="no home-laid track is true to nothing; over 2 mm wheels drop in",
         measure="largest less smallest of the five places")
     rail_head: float = number(
