@@ -308,7 +308,7 @@ def test_built_step_is_read_back(twice):
     assert lid.isValid() and lid.Volume() == pytest.approx(volumes["lid"], rel=1e-4)
 
 
-# What the kernel writes for two coloured solids, much shortened: counters, fold, noise and order as it may be.
+# What the kernel writes for two coloured solids, shortened: counters, fold, noise, order as may be.
 TWO = """HEADER;
 FILE_NAME('x','{date}',('Author'),(
     'maker'),'processor 7.9','kernel','Unknown');
@@ -331,8 +331,10 @@ def test_step_text_is_the_same_whatever_the_kernel_did():
              STYLE.format(a=14, b=15, context=10, colour="#13")]
     second = [STYLE.format(a=11, b=12, context=10, colour="#13"), "#13 = COLOUR_RGB('',0.5,0.5,0.5);",
               STYLE.format(a=14, b=15, context=9, colour="#13")]
-    early = TWO.format(date="2001-02-03T04:05:06", count=1, noise="9.843564344345E-16", styles="\n".join(first))
-    late = TWO.format(date="2031-02-03T04:05:06", count=977, noise="-8.881784197E-16", styles="\n".join(second))
+    early = TWO.format(date="2001-02-03T04:05:06", count=1, noise="9.843564344345E-16",
+                       styles="\n".join(first))
+    late = TWO.format(date="2031-02-03T04:05:06", count=977, noise="-8.881784197E-16",
+                      styles="\n".join(second))
     assert steady(early, "Lid") == steady(late, "Lid")
     said = steady(early, "Lid")
     assert "OCCURRENCE('1','lid 1.50 \\X2\\00E9\\X0\\','',#5,#35,$);" in said

@@ -31,7 +31,8 @@ def built(meshes, volumes=None, places=None, bed=180.0, band=ClearanceBand(low=0
     items = tuple(Item(name, name, Block(tuple(m.extents)), "upright", (places or {}).get(name, (Place(),)))
                   for name, m in meshes.items())
     outlines = tuple(Outline("cup", 0, 10, ((0, 0), (1, 0), (0, 1))) for _ in range(0))
-    plan = SimpleNamespace(name="one", items=items, outlines=outlines, base=60.0, bogie_wheelbase=0.0)
+    plan = SimpleNamespace(name="one", items=items, outlines=outlines, base=60.0, bogie_wheelbase=0.0,
+                           base_name="wheelbase")
     description = SimpleNamespace(printer=Printer(bed_x=bed, bed_y=bed, bed_z=bed),
                                   track=Track(gauge=37.5, min_radius=320.0, clearance=(band,)))
     train = SimpleNamespace(wagons=(plan,), description=description, title="t")

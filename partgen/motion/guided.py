@@ -89,15 +89,18 @@ def swings(path: Path, vehicle: Vehicle, front) -> tuple[np.ndarray, np.ndarray]
     return tuple(np.angle(pivot(path, at, vehicle.bogie)[1] / pose.ahead) for at in (pose.front, trail))
 
 
-def stations(path: Path, vehicle: Vehicle, step: float, beyond: float = 0.0) -> np.ndarray:
+def stations(path: Path, vehicle: Vehicle, step: float, beyond: float = 0.0,
+             thin: bool = True) -> np.ndarray:
     """Return stations of the first axle [mm], about `step` apart, that take the vehicle over the whole track.
 
     On an open track it enters and leaves by its own length and `beyond` [mm]. Where all of it lies on one
-    arc or straight, its stand is the same at every station: one of them stands for all.
+    arc or straight, its stand is the same at every station: one of them stands for all, unless `thin` is false.
     """
     reach = vehicle.base + vehicle.bogie + 2 * beyond
     start, end = (0.0, path.length) if path.closed else (-beyond, path.length + reach)
     s = np.arange(start, end, step)
+    if not thin:
+        return s
     bend = path.curvature(s)
     same = (path.piece_at(s + beyond + step) == path.piece_at(s - reach - step)) & (
         path.curvature(s - reach / 2) == bend)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from partgen.motion.path import Path
-from partgen.motion.guided import Vehicle, stand, stations
+from partgen.motion.guided import Pose, Vehicle, stand, stations
 
 STEP = 4.0              # mm between two stands
 _ROUNDS = 40
@@ -35,6 +35,8 @@ class Coupled:
     trail_angle: np.ndarray
     gap: np.ndarray
     side: np.ndarray
+    lead: Pose
+    trail: Pose
 
 
 def couple(path: Path, lead: End, trail: End, reach: float, step: float = STEP) -> Coupled:
@@ -51,7 +53,7 @@ def couple(path: Path, lead: End, trail: End, reach: float, step: float = STEP) 
     bar = (hook - eye) / reach
     _, side = path.project((hook + eye) / 2, (ahead.station + behind.station) / 2)
     return Coupled(path, ahead.station, np.angle(bar / ahead.ahead), np.angle(bar / behind.ahead),
-                   _gap(ahead, lead, behind, trail), side)
+                   _gap(ahead, lead, behind, trail), side, ahead, behind)
 
 
 def _follow(path, trail, hook, ahead, distance, reach):

@@ -99,9 +99,7 @@ def send(path: Path, vehicle: Vehicle, outlines, step: float = STEP, everywhere:
     """
     points, owner = followed(outlines)
     beyond = max(float(np.abs(points.real).max(initial=0.0)) - vehicle.base / 2, 0.0)
-    front = stations(path, vehicle, step, beyond)
-    if everywhere:
-        front = np.arange(front[0], front[-1] + step, step)
+    front = stations(path, vehicle, step, beyond, thin=not everywhere)
     return passed(path, vehicle, points, owner, front)
 
 

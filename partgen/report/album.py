@@ -7,7 +7,7 @@ import numpy as np
 from partgen.checks.built import Built, stand
 from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.plan.wagon import WagonPlan
-from partgen.report import props
+from partgen.report import props, trackmap
 from partgen.report.pictures import PALETTE, exploded, render_many, stand_on_curve
 from partgen.report.scene import Camera, Prop
 
@@ -22,8 +22,17 @@ def take(folder: Path, built: Built) -> tuple[tuple[tuple[Path, str], ...], tupl
     folder.mkdir(parents=True, exist_ok=True)
     album = list(_scenes(built))
     reasons = render_many([(scene, folder / name) for name, _, scene in album], timeout=TIMEOUT * len(album))
-    taken = tuple((folder / name, caption) for (name, caption, _), reason in zip(album, reasons) if reason is None)
-    return taken, tuple(dict.fromkeys(reason for reason in reasons if reason))
+    taken = [(folder / name, caption) for (name, caption, _), reason in zip(album, reasons) if reason is None]
+    taken += _drawn(folder, built.train)
+    return tuple(taken), tuple(dict.fromkeys(reason for reason in reasons if reason))
+
+
+def _drawn(folder: Path, train) -> list[tuple[Path, str]]:
+    """Draw the plan views into `folder`; return (path, caption) of each."""
+    trackmap.draw(train, folder / "track.png")
+    trackmap.draw_pair(train, folder / "nearest-pair.png")
+    return [(folder / "track.png", "The track from above: what the train sweeps, and where it is tightest"),
+            (folder / "nearest-pair.png", "The two neighbours that come nearest, at that place")]
 
 
 def _scenes(built: Built):

@@ -1,0 +1,134 @@
+"""The track seen from above: what the train sweeps, what stands beside it, and where it is tightest."""
+
+import os
+from pathlib import Path
+
+import numpy as np
+
+from partgen.checks.survey import beside, pairs, path_of, reaching, runners, swept
+from partgen.checks.throw import SIDES
+from partgen.plan.outline import rounded_rectangle
+
+INK, RAIL, SWEPT, FREE, ALERT = "#2b2a27", "#6b665a", "#2f5d4a", "#e9e0cc", "#a3312a"
+BODY, BAR = "#efe3cb", "#bd9149"
+BIN = 8.0               # mm of track between two points of the drawn edge
+
+
+def draw(train, path: Path) -> None:
+    """Draw the train's plan view to a PNG or SVG, by the suffix of `path`; the bytes repeat."""
+    figure, axes = _canvas()
+    track = train.description.track
+    line = path_of(track)
+    marks = np.linspace(0.0, line.length, max(int(line.length / BIN), 2))
+    least = min(band.half_width for band in track.clearance)
+    _ribbon(axes, line, marks, least, least, color=FREE, label="free room beside the track", zorder=0)
+    left, right = (_reach(train, side, marks) for side in ("left", "right"))
+    _ribbon(axes, line, marks, left, right, color=SWEPT, alpha=0.45, label="swept by the train", zorder=2)
+    for shift in (-1, 1):
+        axes.plot(*_beside(line, marks, shift * track.gauge / 2).T, color=RAIL, linewidth=1.1, zorder=3)
+    if track.spacing is not None:
+        axes.plot(*beside(track).point(np.linspace(0, beside(track).length, len(marks))).T, color=RAIL, linewidth=0.9,
+                  linestyle="--", label="second track", zorder=1)
+    _obstacles(axes, line, track)
+    _tightest(axes, train, line)
+    axes.set_aspect("equal")
+    axes.set_title(f"{train.title}: the track from above", loc="left", color=INK)
+    axes.legend(frameon=False, fontsize=9, loc="best")
+    _save(figure, path)
+
+
+def draw_pair(train, path: Path) -> None:
+    """Draw the two neighbours whose bodies come nearest, at that place, to a PNG or SVG."""
+    figure, axes = _canvas()
+    track = train.description.track
+    line = path_of(track)
+    name, lead, trail, coupled = min(pairs(train), key=lambda one: one[3].gap.min())
+    at = int(np.argmin(coupled.gap))
+    middle = coupled.station[at] - lead.length / 2
+    marks = np.linspace(middle - 1.6 * lead.length, middle + 1.6 * lead.length, 160)
+    for shift in (-1, 1):
+        axes.plot(*_beside(line, marks, shift * track.gauge / 2).T, color=RAIL, linewidth=1.6, zorder=1)
+    hooks = []
+    for runner, pose, end in ((lead, coupled.lead, -1), (trail, coupled.trail, 1)):
+        z, way = pose.middle[at], pose.ahead[at]
+        shape = np.array(rounded_rectangle(runner.length, runner.width, 4.0)) @ (1, 1j) * way + z
+        axes.fill(shape.real, shape.imag, facecolor=BODY, edgecolor=INK, linewidth=1.2, zorder=2)
+        axes.annotate(runner.name, (z.real, z.imag), ha="center", va="center", color=INK, zorder=4)
+        hooks.append(z + way * end * runner.pivot)
+    axes.plot([h.real for h in hooks], [h.imag for h in hooks], "o-", color=BAR, linewidth=4, markersize=6, zorder=3)
+    angle = np.degrees(max(abs(coupled.lead_angle[at]), abs(coupled.trail_angle[at])))
+    axes.set_aspect("equal")
+    axes.set_title(f"{name}: bodies {coupled.gap[at]:.1f} mm apart at {coupled.station[at]:.0f} mm, drawbar at "
+                   f"{angle:.0f} degrees", loc="left", color=INK)
+    _save(figure, path)
+
+
+def _canvas():
+    """Return a figure and axes of our look; nothing of it needs a display."""
+    import matplotlib
+    matplotlib.use("Agg")
+    from matplotlib import pyplot
+    matplotlib.rcParams["svg.hashsalt"] = "partgen"
+    figure, axes = pyplot.subplots(figsize=(9, 6.4), layout="constrained")
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.set_xlabel("mm")
+    return figure, axes
+
+
+def _save(figure, path: Path) -> None:
+    """Write the figure complete or not at all, without date or version, so that its bytes repeat."""
+    from matplotlib import pyplot
+    fresh = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
+    figure.savefig(fresh, dpi=150, metadata={"Software": None} if path.suffix == ".png" else
+                   {"Date": None, "Creator": "partgen"})
+    pyplot.close(figure)
+    fresh.replace(path)
+
+
+def _beside(line, marks, offset) -> np.ndarray:
+    """Return points (n, 2) [mm] at `offset` to the left of the line at stations `marks`."""
+    point, ahead = line.frame(marks)
+    z = point + 1j * ahead * offset
+    return np.column_stack([z.real, z.imag])
+
+
+def _ribbon(axes, line, marks, left, right, **look):
+    outline = np.vstack([_beside(line, marks, left), _beside(line, marks, -np.asarray(right))[::-1]])
+    axes.fill(*outline.T, linewidth=0, **look)
+
+
+def _reach(train, side, marks) -> np.ndarray:
+    """Return the train's farthest reach to one side [mm] at each mark."""
+    track = train.description.track
+    profiles = [swept(track, one.base, one.bogie, reaching(one.outlines, [(-1e9, 1e9)]), everywhere=True).profile(
+        side, marks) for one in runners(train)]
+    reach = np.max(profiles, axis=0)
+    return np.where(np.isfinite(reach), reach, 0.0)
+
+
+def _obstacles(axes, line, track):
+    for thing in track.obstacle:
+        sign = 1 if thing.side == "left" else -1
+        stations = np.linspace(thing.station, thing.station + max(thing.length, 10.0), 12)
+        near, far = (_beside(line, stations, sign * d) for d in (thing.distance, thing.distance + 14))
+        axes.fill(*np.vstack([near, far[::-1]]).T, color=INK, zorder=4)
+        axes.annotate(thing.name, far[0], fontsize=9, color=INK, xytext=(4, 4), textcoords="offset points")
+
+
+def _tightest(axes, train, line):
+    """Mark the place where the smallest room is left beside a wagon."""
+    track = train.description.track
+    best = None
+    for plan in train.wagons:
+        for band in track.clearance:
+            shapes = reaching(plan.outlines, [(band.low, band.high)])
+            there = [k for k, shape in enumerate(shapes) if shape.low < band.high and shape.high > band.low]
+            for side in SIDES.values() if there else ():
+                reach = swept(track, plan.base, plan.bogie_wheelbase, shapes).worst(side, there)
+                room = band.half_width - reach.value
+                best = min(best or (room, plan.name, reach), (room, plan.name, reach), key=lambda one: one[0])
+    room, name, reach = best
+    x, y = line.point(reach.station)
+    axes.plot(x, y, "o", color=ALERT, markersize=8, zorder=5)
+    axes.annotate(f"tightest: {name}, {room:.1f} mm left\nat {reach.station:.0f} mm, piece {reach.piece + 1}", (x, y),
+                  xytext=(12, -22), textcoords="offset points", fontsize=9, color=ALERT, zorder=6)
