@@ -13,7 +13,7 @@ from partgen.finding import Finding
 from partgen.plan import train as trains
 
 GRID = 25               # values looked at first, over the whole range
-FINE = 24               # values looked at within the working interval
+FINE = 12               # values looked at within the working interval
 CLOSE = 0.005           # mm to which an end of the interval is found
 PLAIN = 10.0            # what a margin is measured by where the limit itself is 0
 
@@ -101,8 +101,9 @@ def tightest_radius(description: Description) -> tuple[float | None, Binding | N
     """Return the smallest radius [mm] to which the sharpest curves could be tightened, and what binds there."""
     here = description.track.min_radius
 
-    def judged(radius):
-        return _findings(_tightened(description, radius))
+    @lru_cache(maxsize=None)
+    def judged(radius, only=None):
+        return _findings(_tightened(description, radius), only=only)
 
     if _binding(judged(here)):
         return None, _binding(judged(here))
@@ -119,23 +120,19 @@ def _tightened(description: Description, radius: float) -> Description:
 def _judge(description, wagon, variable) -> Callable:
     """Return a function of the variable that gives the findings on this wagon, each value judged once."""
     @lru_cache(maxsize=None)
-    def judged(value):
-        return _findings(_with(description, wagon.model_copy(update={variable: value})), wagon.name)
+    def judged(value, only=None):
+        return _findings(_with(description, wagon.model_copy(update={variable: value})), wagon.name, only)
     return judged
 
 
 def _with(description: Description, wagon: Wagon) -> Description:
-    """Return the description with `wagon` in its namesake's place and only its neighbours beside it."""
-    names = list(description.train.order) or [one.name for one in description.wagon]
-    place = names.index(wagon.name)
-    near = names[max(place - 1, 0):place + 2]
-    by_name = {one.name: one for one in description.wagon} | {wagon.name: wagon}
-    train = description.train.model_copy(update={"order": ()})
-    return description.model_copy(update={"wagon": tuple(by_name[name] for name in near), "train": train})
+    """Return the description with `wagon` in its namesake's place."""
+    return description.model_copy(update={"wagon": tuple(wagon if one.name == wagon.name else one
+                                                         for one in description.wagon)})
 
 
-def _findings(description: Description, name: str | None = None) -> tuple[Finding, ...]:
-    found = paper.run(trains.resolve(description))
+def _findings(description: Description, name: str | None = None, only=None) -> tuple[Finding, ...]:
+    found = paper.run(trains.resolve(description), only=only)
     return tuple(f for f in found if name is None or _concerns(f, name))
 
 
@@ -173,8 +170,9 @@ def _end(judged, first, last, way, bound):
     """Return the end of the working run in direction `way`, and what binds just beyond it.
 
     Steps outward, doubling, until something fails, then halves the gap; the range's own bound may be the end.
+    While halving only the checks that failed are asked, and all of them once more at the end found.
     """
-    good, step = (last if way > 0 else first), 1.0
+    good, step = (last if way > 0 else first), 4.0
     while True:
         bad = good + way * step
         if (bad - bound) * way >= 0:
@@ -184,10 +182,14 @@ def _end(judged, first, last, way, bound):
         if _binding(judged(bad)):
             break
         good, step = bad, 2 * step
-    while abs(bad - good) > CLOSE:
-        middle = (good + bad) / 2
-        good, bad = (good, middle) if _binding(judged(middle)) else (middle, bad)
-    return good, _binding(judged(bad))
+    while True:
+        only, sure = frozenset(f.check for f in judged(bad) if f.verdict == "fail"), good
+        while abs(bad - good) > CLOSE:
+            middle = (good + bad) / 2
+            good, bad = (good, middle) if _binding(judged(middle, only)) else (middle, bad)
+        if not _binding(judged(good)):
+            return good, _binding(judged(bad))
+        good, bad = sure, good
 
 
 def _sample(judged, value) -> Sample:

@@ -1,23 +1,16 @@
-"""Files: independent readers take them, what they hold is what was meant, and the bytes repeat.
+"""Exported formats: independent readers take them, and what they hold is what was meant.
 
-Readers: lib3mf's strict mode, numpy-stl, pygltflib, Pillow, and the CAD kernel's own STEP reader.
+Readers: lib3mf's strict mode, numpy-stl, pygltflib, and the CAD kernel's own STEP reader.
 """
 
-import json
-import os
-import subprocess
-import sys
 import zipfile
-from hashlib import sha256
 from io import BytesIO
-from pathlib import Path
 from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from conftest import ROOT, bare
-from PIL import Image
+from judges import check_plate, needs_lib3mf, signed_volume, stl_judged, strictly_read
 from trimesh import creation
 
 from partgen.export import gltf, threemf
@@ -27,14 +20,6 @@ from partgen.export.steptext import steady
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.plan.placement import Item, Place
-
-CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
-
-# 3MF core specification v1.4.0, section 3.4.1 "Metadata", the table of well-known names (from memory).
-WELL_KNOWN = {"Title", "Designer", "Description", "Copyright", "LicenseTerms", "Rating", "CreationDate",
-              "ModificationDate", "Application"}
-
-needs_lib3mf = pytest.mark.skipif(threemf.library() is None, reason="lib3mf has no wheel for this machine")
 
 
 def pieces():
@@ -53,48 +38,6 @@ def plate():
 def package(plate):
     picture = thumbnail(plate.copies(), (120, 100), FILAMENTS["wood"])
     return threemf.plate_3mf(plate, "Tea & cake: plate 1 of 1", "3 x bar, 2 x bushing", "PLA", picture)
-
-
-def signed_volume(corners):
-    """Volume [mm3] inside triangles (n, 3, 3), by the divergence theorem; negative when inside out."""
-    return float(np.einsum("ij,ij->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6)
-
-
-def strictly_read(data):
-    """Read a 3MF package in lib3mf's strict mode; return its model and of each item (name, corners [mm])."""
-    _, wrapper = threemf.library()
-    model = wrapper.CreateModel()
-    reader = model.QueryReader("3mf")
-    reader.SetStrictModeActive(True)
-    reader.ReadFromBuffer(list(data))
-    assert reader.GetWarningCount() == 0
-    items, walk = [], model.GetBuildItems()
-    while walk.MoveNext():
-        item = walk.GetCurrent()
-        body = model.GetMeshObjectByID(item.GetObjectResourceID())
-        assert body.IsManifoldAndOriented() and body.IsValid()
-        vertices = np.array([tuple(vertex.Coordinates) for vertex in body.GetVertices()])
-        faces = np.array([tuple(triangle.Indices) for triangle in body.GetTriangleIndices()])
-        move = np.array([tuple(row) for row in item.GetObjectTransform().Fields])
-        items.append((body.GetName(), (vertices @ move[:3] + move[3])[faces]))
-    return model, items
-
-
-def check_plate(data, bed):
-    """Assert what every plate promises; return {object name: copies}."""
-    model, items = strictly_read(data)
-    assert model.GetUnit() == threemf.library()[0].ModelUnit.MilliMeter
-    for name, corners in items:
-        assert signed_volume(corners) > 0, f"{name} is inside out"
-        assert corners.min() >= -1e-4 and (corners.max(axis=(0, 1))[:2] <= np.add(bed, 1e-4)).all()
-    with zipfile.ZipFile(BytesIO(data)) as package:
-        root = ElementTree.fromstring(package.read("3D/3dmodel.model"))
-        Image.open(BytesIO(package.read("Metadata/thumbnail.png"))).verify()
-    said = {entry.get("name") for entry in root.iter(f"{CORE}metadata")}
-    assert {"Title", "Description", "Application"} == said <= WELL_KNOWN
-    names = [name for name, _ in items]
-    assert len(list(root.iter(f"{CORE}object"))) == len(set(names)), "copies share one object"
-    return {name: names.count(name) for name in names}
 
 
 # ---- 3MF ----------------------------------------------------------------------------------------
@@ -148,13 +91,6 @@ def test_another_content_has_other_ids(package, plate):
 
 
 # ---- STL ----------------------------------------------------------------------------------------
-
-
-def stl_judged(data):
-    """Return (triangles, volume [mm3]) of a binary STL as numpy-stl reads it."""
-    reader = pytest.importorskip("stl.mesh")
-    read = reader.Mesh.from_file("part.stl", fh=BytesIO(data))
-    return len(read), float(read.get_mass_properties()[0])
 
 
 def test_a_second_reader_takes_the_stl():
@@ -232,81 +168,7 @@ def test_bodies_are_named_once_and_wagons_follow_each_other():
     assert stations(train) == pytest.approx([32.0, -52.0])
 
 
-# ---- the whole build, twice ----------------------------------------------------------------------
-
-BUILD = """
-import json, sys
-from pathlib import Path
-from partgen import pipeline, workshop
-made, make = [], workshop.make
-workshop.make = lambda *given: made.append(make(*given)) or made[-1]
-done = pipeline.build(Path(sys.argv[1]), Path(sys.argv[2]), anyway=True, pictures=False)
-volumes = {item: volume for (_, item), volume in made[0][0].volumes.items()}
-print(json.dumps({"folder": str(done.folder), "volumes": volumes}))
-"""
-PAIRS = {"axle-holder", "clamp-bar", "coupler", "coupler-cover"}      # two to a wagon, of the rest one
-
-
-@pytest.fixture(scope="module")
-def twice(tmp_path_factory):
-    """Build one wagon in two processes at once, each with its own hash seed and its own clock; return of each
-    the folder and the kernel's volumes [mm3] by part."""
-    place = tmp_path_factory.mktemp("twice")
-    description = place / "one.toml"
-    description.write_text(bare(wagon='modules = ["box"]\ncups = ["tea"]'), encoding="utf-8")
-    started = [subprocess.Popen([sys.executable, "-c", BUILD, str(description), str(place / zone[:3])],
-                                stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT,
-                                env=os.environ | {"PYTHONHASHSEED": seed, "TZ": zone})
-               for seed, zone in (("1", "UTC0"), ("77", "EST+29"))]
-    said = [process.communicate() for process in started]
-    assert all(process.returncode == 0 for process in started), said
-    answers = [json.loads(out) for out, _ in said]
-    return [(Path(answer["folder"]), answer["volumes"]) for answer in answers]
-
-
-@pytest.mark.slow
-def test_two_builds_give_the_same_bytes(twice):
-    first, second = ({path.relative_to(folder).as_posix(): sha256(path.read_bytes()).hexdigest()
-                      for path in sorted(folder.rglob("*")) if path.is_file()} for folder, _ in twice)
-    assert first == second
-    assert {path.rsplit(".", 1)[1] for path in first} >= {"stl", "step", "glb", "html", "json"}
-    assert "train.glb" in first and "step/one.step" in first and "step/parts/frame.step" in first
-
-
-@pytest.mark.slow
-@needs_lib3mf
-def test_built_plates_are_read_strictly(twice):
-    folder, volumes = twice[0]
-    plates = sorted((folder / "plates").glob("*.3mf"))
-    counts = [check_plate(path.read_bytes(), (210, 210)) for path in plates]
-    total = {name: sum(count.get(name, 0) for count in counts) for count in counts for name in count}
-    assert total == {name: 2 if name in PAIRS else 1 for name in volumes}
-
-
-@pytest.mark.slow
-def test_built_stl_is_read_by_a_second_reader(twice):
-    """As many triangles as the file's size says, and the solid's volume but for corners that facets cut."""
-    folder, volumes = twice[0]
-    for name, volume in volumes.items():
-        data = (folder / "parts" / f"{name}.stl").read_bytes()
-        assert stl_judged(data) == ((len(data) - 84) / 50, pytest.approx(volume, rel=5e-3))
-
-
-@pytest.mark.slow
-def test_built_step_is_read_back(twice):
-    """Every part of the wagon by name, with the solid's volume within 0.01 %; one part from its own file."""
-    from cadquery import Assembly, importers
-
-    folder, volumes = twice[0]
-    wagon = Assembly.importStep(str(folder / "step" / "one.step"))
-    expected = {f"{name}{number}": volume for name, volume in volumes.items()
-                for number in ((" 1", " 2") if name in PAIRS else ("",))}
-    assert wagon.name == "one"
-    found = {child.name: child.shapes[0].Volume() for child in wagon.children}
-    assert found == pytest.approx(expected, rel=1e-4)
-    lid, = importers.importStep(str(folder / "step" / "parts" / "lid.step")).solids().vals()
-    assert lid.isValid() and lid.Volume() == pytest.approx(volumes["lid"], rel=1e-4)
-
+# ---- STEP ----------------------------------------------------------------------------------------
 
 # What the kernel writes for two coloured solids, shortened: counters, fold, noise, order as may be.
 TWO = """HEADER;
@@ -376,23 +238,3 @@ def test_step_keeps_volume_place_and_colour(tmp_path):
         assert child.loc.toTuple()[1][2] % 360 == pytest.approx(body.place.yaw)
         assert solid.Center().x == pytest.approx(5 if body.kind == "cone" else 0, abs=1e-6)
         assert child.color.toTuple()[:3] == pytest.approx(body.colour, abs=1e-4)
-
-
-@pytest.mark.slow
-def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
-    """As on Linux on arm64: every part is still on a plate, and a note says why the plates are STL."""
-    from partgen import workshop
-
-    monkeypatch.setattr(threemf, "library", lambda: None)
-    mesh = creation.box((60, 20, 8))
-    item = Item("frame", "frame", "plan", "flipped", (Place(), Place()))
-    beam = Item("body", "body", "plan", "upright", (Place(),))
-    plan = SimpleNamespace(name="one", items=(item, beam))
-    printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA")
-    train = SimpleNamespace(wagons=(plan,), title="t", description=SimpleNamespace(printer=printer))
-    made = workshop.Made(train, {("one", "frame"): mesh, ("one", "body"): creation.box((200, 20, 8))}, {}, {})
-    (record,), notes = workshop._plates(tmp_path, made)
-    assert record["path"] == "plates/dark-grey-1.stl" and record["holds"] == {"frame": 2}
-    data = (tmp_path / record["path"]).read_bytes()
-    assert stl_judged(data) == (24, pytest.approx(2 * 60 * 20 * 8, rel=1e-6))
-    assert len(notes) == 2 and "body is on no plate" in notes[0] and "plain STL" in notes[1]

@@ -1,0 +1,110 @@
+"""A whole build: its files are taken by independent readers, and a second build gives the same bytes."""
+
+import json
+import os
+import subprocess
+import sys
+from hashlib import sha256
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from conftest import ROOT, bare
+from judges import check_plate, needs_lib3mf, stl_judged
+from trimesh import creation
+
+from partgen.export import threemf
+from partgen.plan.placement import Item, Place
+
+BUILD = """
+import json, sys
+from pathlib import Path
+from partgen import pipeline, workshop
+made, make = [], workshop.make
+workshop.make = lambda *given: made.append(make(*given)) or made[-1]
+done = pipeline.build(Path(sys.argv[1]), Path(sys.argv[2]), anyway=True, pictures=False)
+volumes = {item: volume for (_, item), volume in made[0][0].volumes.items()}
+print(json.dumps({"folder": str(done.folder), "volumes": volumes}))
+"""
+PAIRS = {"axle-holder", "clamp-bar", "coupler", "coupler-cover"}      # two to a wagon, of the rest one
+
+
+@pytest.fixture(scope="module")
+def twice(tmp_path_factory):
+    """Build one wagon in two processes at once, each with its own hash seed and its own clock; return of each
+    the folder and the kernel's volumes [mm3] by part."""
+    place = tmp_path_factory.mktemp("twice")
+    description = place / "one.toml"
+    description.write_text(bare(wagon='modules = ["box"]\ncups = ["tea"]'), encoding="utf-8")
+    started = [subprocess.Popen([sys.executable, "-c", BUILD, str(description), str(place / zone[:3])],
+                                stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT,
+                                env=os.environ | {"PYTHONHASHSEED": seed, "TZ": zone})
+               for seed, zone in (("1", "UTC0"), ("77", "EST+29"))]
+    said = [process.communicate() for process in started]
+    assert all(process.returncode == 0 for process in started), said
+    answers = [json.loads(out) for out, _ in said]
+    return [(Path(answer["folder"]), answer["volumes"]) for answer in answers]
+
+
+@pytest.mark.slow
+def test_two_builds_give_the_same_bytes(twice):
+    first, second = ({path.relative_to(folder).as_posix(): sha256(path.read_bytes()).hexdigest()
+                      for path in sorted(folder.rglob("*")) if path.is_file()} for folder, _ in twice)
+    assert first == second
+    assert {path.rsplit(".", 1)[1] for path in first} >= {"stl", "step", "glb", "html", "json"}
+    assert "train.glb" in first and "step/one.step" in first and "step/parts/frame.step" in first
+
+
+@pytest.mark.slow
+@needs_lib3mf
+def test_built_plates_are_read_strictly(twice):
+    folder, volumes = twice[0]
+    plates = sorted((folder / "plates").glob("*.3mf"))
+    counts = [check_plate(path.read_bytes(), (210, 210)) for path in plates]
+    total = {name: sum(count.get(name, 0) for count in counts) for count in counts for name in count}
+    assert total == {name: 2 if name in PAIRS else 1 for name in volumes}
+
+
+@pytest.mark.slow
+def test_built_stl_is_read_by_a_second_reader(twice):
+    """As many triangles as the file's size says, and the solid's volume but for corners that facets cut."""
+    folder, volumes = twice[0]
+    for name, volume in volumes.items():
+        data = (folder / "parts" / f"{name}.stl").read_bytes()
+        assert stl_judged(data) == ((len(data) - 84) / 50, pytest.approx(volume, rel=5e-3))
+
+
+@pytest.mark.slow
+def test_built_step_is_read_back(twice):
+    """Every part of the wagon by name, with the solid's volume within 0.01 %; one part from its own file."""
+    from cadquery import Assembly, importers
+
+    folder, volumes = twice[0]
+    wagon = Assembly.importStep(str(folder / "step" / "one.step"))
+    expected = {f"{name}{number}": volume for name, volume in volumes.items()
+                for number in ((" 1", " 2") if name in PAIRS else ("",))}
+    assert wagon.name == "one"
+    found = {child.name: child.shapes[0].Volume() for child in wagon.children}
+    assert found == pytest.approx(expected, rel=1e-4)
+    lid, = importers.importStep(str(folder / "step" / "parts" / "lid.step")).solids().vals()
+    assert lid.isValid() and lid.Volume() == pytest.approx(volumes["lid"], rel=1e-4)
+
+
+@pytest.mark.slow
+def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
+    """As on Linux on arm64: every part is still on a plate, and a note says why the plates are STL."""
+    from partgen import workshop
+
+    monkeypatch.setattr(threemf, "library", lambda: None)
+    mesh = creation.box((60, 20, 8))
+    item = Item("frame", "frame", "plan", "flipped", (Place(), Place()))
+    beam = Item("body", "body", "plan", "upright", (Place(),))
+    plan = SimpleNamespace(name="one", items=(item, beam))
+    printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA")
+    train = SimpleNamespace(wagons=(plan,), title="t", description=SimpleNamespace(printer=printer))
+    made = workshop.Made(train, {("one", "frame"): mesh, ("one", "body"): creation.box((200, 20, 8))}, {}, {})
+    (record,), notes = workshop._plates(tmp_path, made)
+    assert record["path"] == "plates/dark-grey-1.stl" and record["holds"] == {"frame": 2}
+    data = (tmp_path / record["path"]).read_bytes()
+    assert stl_judged(data) == (24, pytest.approx(2 * 60 * 20 * 8, rel=1e-6))
+    assert len(notes) == 2 and "body is on no plate" in notes[0] and "plain STL" in notes[1]
