@@ -9,7 +9,7 @@ from partgen.describe.printer import Printer
 
 
 def posed(body, **printer) -> Posed:
-    """Return a body set on the bed for a 0.4 mm nozzle with 0.2 mm layers and 0.45 mm lines, or what is given."""
+    """A body set on the bed for a 0.4 mm nozzle with 0.2 mm layers and 0.45 mm lines, or what is given."""
     mesh = as_mesh(body) if isinstance(body, Manifold) else body.copy()
     low, high = mesh.bounds
     return Posed("one/part", mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2])), Printer(**printer))
@@ -33,7 +33,8 @@ def block(x, y, z, at=(0, 0, 0)) -> Manifold:
 def prism(corners, depth) -> Manifold:
     """An outline in (x, z) raised along y."""
     turned = [(x, -z) for x, z in corners]
-    return Manifold.extrude(CrossSection([turned if _turns_left(turned) else turned[::-1]]), depth).rotate((-90, 0, 0))
+    ring = turned if _turns_left(turned) else turned[::-1]
+    return Manifold.extrude(CrossSection([ring]), depth).rotate((-90, 0, 0))
 
 
 def _turns_left(ring):

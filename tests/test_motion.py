@@ -12,9 +12,10 @@ from shapely import LineString, Polygon, affinity
 from shapely.geometry import box
 
 from partgen.formulas.curve import outline_throw
+from partgen.motion import vehicle
 from partgen.motion.guided import Vehicle, stand, swings
 from partgen.motion.pair import End, couple
-from partgen.motion.passage import send
+from partgen.motion.envelope import envelopes
 from partgen.motion.path import Path, arc, straight
 
 ENTRY = [("s", 260), ("l", 320, 90), ("s", 260)]
@@ -47,6 +48,11 @@ def reference_point(plan, s):
         if s <= 0:
             return z
     return z + s * way
+
+
+def carried(path, base, bogie, outline):
+    """Return the envelope of one outline."""
+    return envelopes(path, vehicle.Vehicle(base, bogie), {0: [outline]})[0]
 
 
 def reference_stand(plan, base, bogie, front):
@@ -100,8 +106,8 @@ SHAPES = {"long": box(-70, -25, 70, 25), "short": box(-45, -28, 45, 28), "odd": 
 def test_envelope_agrees_with_a_dense_shapely_sweep(plan, base, bogie, shape):
     expected = reference_reach(PLANS[plan], base, bogie, SHAPES[shape])
     outline = np.array(SHAPES[shape].exterior.coords)[:-1]
-    found = send(laid(PLANS[plan]), Vehicle(base, bogie), [outline])
-    assert (found.worst("left").value, found.worst("right").value) == pytest.approx(expected, abs=0.05)
+    found = carried(laid(PLANS[plan]), base, bogie, outline)
+    assert (found.worst_left.value, found.worst_right.value) == pytest.approx(expected, abs=0.05)
 
 
 @pytest.mark.parametrize("bogie", [0, 28])
@@ -122,10 +128,10 @@ def test_on_a_long_arc_it_is_the_steady_state_of_the_handbook(radius, base, leng
     half = base * length / 2
     outline = np.array([(half, width / 2), (-half, width / 2), (-half, -width / 2), (half, -width / 2)])
     ring = Path((arc(radius, 359.9, "left"),), closed=True)
-    found = send(ring, Vehicle(base, bogie), [outline])
+    found = carried(ring, base, bogie, outline)
     inner, outer = outline_throw(outline, radius, base, bogie)
-    assert found.worst("outer").value == pytest.approx(outer, abs=1e-5)
-    assert found.worst("inner").value == pytest.approx(inner, abs=0.012)      # edges are followed every 3 mm
+    assert found.worst_outer.value == pytest.approx(outer, abs=1e-5)
+    assert found.worst_inner.value == pytest.approx(inner, abs=1e-5)
 
 
 def test_entry_overshoot_is_found():
@@ -133,14 +139,14 @@ def test_entry_overshoot_is_found():
     outline = np.array([(90.0, 20), (-20, 20), (-20, -20), (90, -20)])
     path = laid(REVERSE)
     steady = max(outline_throw(outline, 320, 40)[0], outline_throw(outline, 250, 40)[0])
-    assert send(path, Vehicle(40), [outline]).worst("inner").value > steady + 0.5
+    assert carried(path, 40, 0, outline).worst_inner.value > steady + 0.5
 
 
 def test_reversing_the_plan_swaps_left_and_right():
     mirrored = [(p[0] if p[0] == "s" else "lr"[p[0] == "l"], *p[1:]) for p in REVERSE]
     outline = np.array(SHAPES["odd"].exterior.coords)[:-1]
-    one, other = send(laid(REVERSE), Vehicle(60), [outline]), send(laid(mirrored), Vehicle(60), [outline])
-    assert one.worst("left").value == pytest.approx(other.worst("right").value, abs=1e-6)
+    one, other = carried(laid(REVERSE), 60, 0, outline), carried(laid(mirrored), 60, 0, outline)
+    assert one.worst_left.value == pytest.approx(other.worst_right.value, abs=1e-6)
 
 
 def test_bogies_turn_by_the_chord_angle_on_an_arc():
@@ -185,9 +191,3 @@ def test_closing_error_is_what_is_missing():
     assert square.closing_error() == pytest.approx((0, 0), abs=1e-6)
     short = Path((*square.pieces[:-2], straight(290), square.pieces[-1]), closed=True)
     assert short.closing_error()[0] == pytest.approx(10, abs=1e-6)
-
-
-def test_cost_grows_with_the_plan_not_faster():
-    outline = np.array(SHAPES["long"].exterior.coords)[:-1]
-    count = [send(Path(laid(REVERSE).pieces * k), Vehicle(70), [outline]).d.size for k in (4, 8, 16)]
-    assert count[1] <= 2.2 * count[0] and count[2] <= 2.2 * count[1]

@@ -41,7 +41,7 @@ def test_a_mushroom_is_turned_over():
 
 @pytest.mark.parametrize("pose", POSES)
 def test_the_better_way_is_named_in_the_parts_own_axes(pose):
-    """A mushroom drawn cap down, however it is planned to print, prints cap down: upright in its own frame."""
+    """A mushroom drawn cap down prints cap down, upright in its own frame, whatever its planned pose."""
     mushroom = as_mesh(upright(30, 4) + upright(10, 20, (0, 0, 4)))
     turn = np.eye(4)
     turn[:3, :3] = POSES[pose]
@@ -74,7 +74,7 @@ def test_strength_keeps_its_pose():
 
 
 def test_sides_are_those_that_trimesh_finds_stable():
-    """Every side that trimesh gives a tenth of the throws is tried, and a part rests on every side that is tried."""
+    """Every side that trimesh gives a tenth of the throws is tried; a part rests on every one tried."""
     for body in (block(40, 30, 12), prism([(0, 0), (30, 0), (20, 12), (4, 12)], 25), table()):
         mesh = posed(body).mesh
         found = [np.array((0, 0, -1.0)), *sides(mesh)]

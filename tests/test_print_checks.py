@@ -1,9 +1,12 @@
 """Walls, slots, hollows and the first layer: meshes of known measure that each check must fail or pass."""
 
+import re
+from itertools import permutations
 from math import cos, pi, radians, tan
 
 import numpy as np
 import pytest
+from conftest import described
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from manifold3d import Manifold
@@ -14,10 +17,12 @@ from trimesh import Trimesh
 from trimesh.creation import icosphere, torus
 from trimesh.transformations import rotation_matrix
 
+from partgen.checks.bed import fit
 from partgen.checks.print_first import contact, first_layer, smallest_width, void, voids
 from partgen.checks.print_rays import EmbreeScene, nearest_hit, samples
 from partgen.checks.print_wall import REACH, narrowest_slot, slot, thinnest_wall, wall
 from partgen.checks.printable import PRINT_CHECKS
+from partgen.plan.train import resolve
 
 ENGINES = ["manifold", pytest.param("embree", marks=pytest.mark.skipif(EmbreeScene is None, reason="no embreex here"))]
 
@@ -217,3 +222,37 @@ def test_no_check_raises_on_a_broken_mesh():
 def test_a_cone_on_its_tip_hardly_touches():
     tip = 2 * 5 * tan(radians(45))
     assert contact(posed(upright(0.5, 10, top=tip)).mesh)[0] < 0.25
+
+
+# Beds and lines that are too large or too small
+
+class Bed:
+    bed_x, bed_y, bed_z = 220.0, 180.0, 100.0
+
+
+@pytest.mark.parametrize("size", [(300, 50, 30), (150, 150, 250), (600, 100, 40), (221, 181, 20), (300, 179, 99)])
+def test_remedies_for_a_part_too_big_pass_when_they_are_applied(size):
+    remedy = fit("part", size, Bed).remedy
+    long, *others = sorted(size, reverse=True)
+    count, piece = re.search(r"into (\d) pieces of ([\d.]+) mm", remedy).groups()
+    shorter = re.search(rf"shorten its {long} mm to ([\d.]+) mm", remedy)[1]
+    assert int(count) * float(piece) >= long
+    for length in (float(piece), float(shorter)):
+        assert any(fit("part", turned, Bed).verdict == "pass" for turned in permutations((length, *others)))
+    longer = float(shorter) + 0.2
+    assert all(fit("part", turned, Bed).verdict == "fail" for turned in permutations((longer, *others)))
+
+
+def test_a_tall_part_is_laid_on_another_side_and_a_cube_made_smaller():
+    assert "laid on another side it fits, 50 x 150 mm on the bed and 40 mm tall" in fit("a", (50, 40, 150), Bed).remedy
+    assert "make it 200.0 mm smaller" in fit("a", (300, 300, 300), Bed).remedy
+
+
+def test_lines_too_coarse_for_the_screws_are_refused_with_a_line_that_is_not():
+    """The washer over a pivot's spigot bounds the wall round its screw."""
+    def refused(line):
+        lines = f"nozzle = 0.8\nlayer = 0.3\nline_width = {line}"
+        return [f for f in resolve(described(printer=lines, wagon="wall = 2")).wagons[0].refusals if f.check == "wall"]
+    finding, = refused(0.9)
+    line = float(re.search(r"lines of ([\d.]+) mm", finding.remedy)[1])
+    assert refused(line) == [] and refused(line + 0.02) != []

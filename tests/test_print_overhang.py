@@ -49,7 +49,7 @@ def floating():
 
 
 def hanging_tip():
-    """A beam with a spike of 45 degrees down from its middle: every face carries itself, but the tip is in mid-air."""
+    """A beam with a spike down from its middle: every face carries itself, but the tip is in mid-air."""
     return portal(8) + upright(0.01, 3, (14, 6, 10.2), top=6)
 
 
@@ -92,17 +92,19 @@ def test_the_limit_is_where_the_verdict_turns():
 @pytest.mark.parametrize("layer, line, limit", [(0.2, 0.45, 48.4), (0.3, 0.45, 45.5), (0.1, 0.45, 60.0)])
 def test_thin_layers_reach_further(layer, line, limit):
     """Half a line on the layer below: atan(0.225 / 0.2) = 48.4 deg; never under the usual 45."""
-    assert posed(block(9, 9, 9), layer=layer, line_width=line).overhang_limit == pytest.approx(limit, abs=0.05)
+    found = posed(block(9, 9, 9), layer=layer, line_width=line).overhang_limit
+    assert found == pytest.approx(limit, abs=0.05)
     assert overhang(posed(tee(45), layer=layer, line_width=line)).verdict == "pass"
 
 
 def test_hanging_area_is_named():
-    """Both arms of a T, less the line next to the stem that the stem still holds: 2 x 12 x (10 - 0.45) mm2."""
+    """Both arms of a T, less the line beside the stem that the stem holds: 2 x 12 x (10 - 0.45) mm2."""
     areas = sum(region.hanging for region in posed(tee(90)).regions)
     assert areas == pytest.approx(2 * 12 * 9.55, rel=0.02)
 
 
-@pytest.mark.parametrize("span, verdict", [(3.3, "pass"), (9.9, "pass"), (10.4, "warn"), (27.0, "warn"), (50.4, "fail")])
+@pytest.mark.parametrize("span, verdict", [(3.3, "pass"), (9.9, "pass"), (10.4, "warn"), (27.0, "warn"),
+                                           (50.4, "fail")])
 def test_a_bridge_shows_its_length(span, verdict):
     finding = bridge(posed(portal(span)))
     assert finding.value == pytest.approx(span, abs=0.05) and finding.verdict == verdict
@@ -188,8 +190,8 @@ def spans(room):
 @given(CELLS)
 @settings(deadline=None, max_examples=40)
 def test_stacked_boxes_agree_with_voxels(boxes):
-    """Boxes of 4 mm cells on a plate. Where all rows along x, or all along y, end on carried cells, the check may
-    not call anything hanging; where neither row through some cell does, it must."""
+    """Boxes of 4 mm cells on a plate. Where all rows along x, or all along y, end on carried cells, the check
+    may not call anything hanging; where neither row through some cell does, it must."""
     plate, cells = block(12 * 4, 12 * 4, 4), voxels(boxes)
     body = Manifold.batch_boolean([plate, *(block(4 * dx, 4 * dy, 4 * dz, (4 * x + 4, 4 * y + 4, 4 * z))
                                             for x, y, z, dx, dy, dz in boxes)], OpType.Add)
@@ -211,7 +213,8 @@ def test_layers_cut_one_by_one_tell_the_same(draw, measure, hangs):
     body, layer, reach = draw(measure), 0.2, 0.2 * tan(radians(LIMIT))
     heights = np.arange(0.1, body.bounding_box()[5], layer)
     cuts = [body.slice(height) for height in heights]
-    loose = [float((above - below.offset(reach + 0.02, circular_segments=64)).area()) for below, above in zip(cuts, cuts[1:])]
+    loose = [float((above - below.offset(reach + 0.02, circular_segments=64)).area())
+             for below, above in zip(cuts, cuts[1:])]
     assert (sum(loose) > 5.0) == (hangs or bridge(posed(body)).value > 0)
     assert (overhang(posed(body)).verdict == "fail") == hangs
 

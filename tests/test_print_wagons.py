@@ -91,7 +91,8 @@ screw = "{screw}"
 modules = {modules}
 cups = {cups}
 """
-GAUGES = {"toy-37.5": (13, 6, 64), "gauge-16.5": (9, 4, 45), "gauge-45": (20, 8, 90)}     # coupler, magnet, wheelbase
+GAUGES = {"toy-37.5": (13, 6, 64), "gauge-16.5": (9, 4, 45), "gauge-45": (20, 8, 90)}
+"""Coupler height, magnet diameter and wheelbase [mm] by gauge."""
 
 
 @st.composite
@@ -101,10 +102,11 @@ def trains(draw):
     height, magnet, wheelbase = GAUGES[gauge]
     line = draw(st.sampled_from([0.22, 0.4, 0.45, 0.6, 0.75]))
     foot = draw(st.integers(24, 60))
+    layer = max(0.06, round(line * draw(st.sampled_from([0.25, 0.45, 0.7])), 3))
     return ANY.format(
-        gauge=gauge, height=height, magnet=magnet, layout=draw(st.sampled_from(["pair", "single"])), line=line,
-        nozzle=round(line / 1.1, 3), layer=max(0.06, round(line * draw(st.sampled_from([0.25, 0.45, 0.7])), 3)),
-        long=draw(st.integers(20, 80)), foot=foot, brim=foot + draw(st.integers(-6, 30)), tall=draw(st.integers(40, 180)),
+        gauge=gauge, height=height, magnet=magnet, layout=draw(st.sampled_from(["pair", "single"])),
+        line=line, nozzle=round(line / 1.1, 3), layer=layer, long=draw(st.integers(20, 80)), foot=foot,
+        brim=foot + draw(st.integers(-6, 30)), tall=draw(st.integers(40, 180)),
         wheelbase=wheelbase + draw(st.integers(0, 30)), travel=draw(st.integers(0, 100)) / 10,
         wall=round(draw(st.floats(max(0.8, 2 * line), 3.5)), 2) + 0.005, sides=draw(st.sampled_from(
             ["planked", "panelled", "plain"])),

@@ -32,7 +32,8 @@ def fit(subject: str, size, printer) -> Finding:
 def _excess(size, printer):
     """Return what sticks out [mm], negative where there is room, and in which way."""
     x, y, z = size
-    flat = _least(lambda a: max(x * cos(a) + y * sin(a) - printer.bed_x, x * sin(a) + y * cos(a) - printer.bed_y))
+    flat = _least(lambda a: max(x * cos(a) + y * sin(a) - printer.bed_x,
+                                x * sin(a) + y * cos(a) - printer.bed_y))
     return max((flat, "longer than the bed"), (z - printer.bed_z, "taller than the printer"))
 
 
@@ -47,8 +48,8 @@ def _cure(size, printer, over: float) -> str:
     if fits < long / _MOST_PIECES:
         return f"make it {over:.1f} mm smaller, or choose a larger printer"
     count = ceil(long / fits)
-    return (f"split it at a dovetail into {count} pieces of {up(long / count)} mm, shorten its {long:.0f} mm to "
-            f"{down(fits)} mm, or choose a larger printer")
+    return (f"split it at a dovetail into {count} pieces of {up(long / count)} mm, shorten its {long:.0f} mm "
+            f"to {down(fits)} mm, or choose a larger printer")
 
 
 def _longest(long: float, others, printer) -> float:

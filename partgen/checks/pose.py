@@ -98,7 +98,7 @@ def _rests(corners, normal, centre) -> bool:
 
 
 def stand(posed: Posed, down, own) -> Stand:
-    """Return how a part stands when `down` of its planned pose points down; `own` turns its frame into that."""
+    """Return how a part stands with `down` of its planned pose down; `own` turns its frame into that pose."""
     mesh = posed.mesh.copy().apply_transform(align_vectors(down, (0, 0, -1)))
     low, high = mesh.bounds
     turned = Posed(posed.subject, mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2])), posed.printer)
@@ -126,11 +126,11 @@ def _rank(way: Stand):
 
 def _words(item, planned, better, kept) -> str:
     if better is None:
-        return (f"{item.pose} is confirmed: {planned.hanging:.0f} mm2 to support, {planned.height:.1f} mm tall, "
-                f"{planned.contact:.0f} mm2 on the bed")
-    other = (f"{name_of(better.down)} has {better.hanging:.0f} instead of {planned.hanging:.0f} mm2 to support, is "
-             f"{better.height:.1f} instead of {planned.height:.1f} mm tall and has {better.contact:.0f} instead of "
-             f"{planned.contact:.0f} mm2 on the bed")
+        return (f"{item.pose} is confirmed: {planned.hanging:.0f} mm2 to support, "
+                f"{planned.height:.1f} mm tall, {planned.contact:.0f} mm2 on the bed")
+    other = (f"{name_of(better.down)} has {better.hanging:.0f} instead of {planned.hanging:.0f} mm2 to support, "
+             f"is {better.height:.1f} instead of {planned.height:.1f} mm tall and has {better.contact:.0f} "
+             f"instead of {planned.contact:.0f} mm2 on the bed")
     return f"{item.pose} is kept {kept}, though {other}" if kept else other
 
 

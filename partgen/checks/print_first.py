@@ -21,11 +21,11 @@ def first_layer(posed: Posed) -> Finding:
     area, width, height = contact(posed.mesh)
     least, enough = height / SLENDER, least_contact(height)
     small = posed.judge("first-layer", area, enough, "min", "mm2",
-                        f"only {area:.1f} mm2 touch the bed: flatten or widen the foot by {enough - area:.1f} mm2, "
-                        "or print with a brim")
+                        f"only {area:.1f} mm2 touch the bed: flatten or widen the foot by "
+                        f"{enough - area:.1f} mm2, or print with a brim")
     thin = posed.judge("first-layer", width, least, "min", "mm",
-                       f"{height:.1f} mm tall on a foot {width:.1f} mm wide: widen the foot to {least:.1f} mm, "
-                       "lay the part down, or print with a brim")
+                       f"{height:.1f} mm tall on a foot {width:.1f} mm wide: widen the foot to "
+                       f"{least:.1f} mm, lay the part down, or print with a brim")
     return min(small, thin, key=lambda finding: finding.value / max(finding.limit, 1e-9))
 
 
@@ -59,8 +59,8 @@ def void(posed: Posed) -> Finding:
     volume = sum(size for size, _ in holes)
     place = spot(max(holes)[1]) if holes else ""
     return posed.judge("void", volume, 0.0, "max", "mm3",
-                       f"{len(holes)} closed hollow of {volume:.1f} mm3 in all, around {place}: open it to the outside "
-                       "by a hole, or fill it")
+                       f"{len(holes)} closed hollow of {volume:.1f} mm3 in all, around {place}: open it to the "
+                       "outside by a hole, or fill it")
 
 
 def voids(mesh) -> list[tuple[float, tuple[float, float, float]]]:

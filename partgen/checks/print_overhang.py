@@ -14,29 +14,31 @@ SEEN = 0.5              # mm2 of surface that must lean as far
 def overhang(posed: Posed) -> Finding:
     """Hold the steepest face that neither its layers nor a bridge carries against the printer's limit."""
     limit = posed.overhang_limit
-    hanging = max((one for one in posed.regions if one.hanging), key=lambda one: (one.angle, one.hanging), default=None)
+    hanging = max((region for region in posed.regions if region.hanging),
+                  key=lambda region: (region.angle, region.hanging), default=None)
     if hanging is None:
         return posed.judge("overhang", steepest(posed), limit, "max", "deg", "")
     return posed.judge("overhang", hanging.angle, limit, "max", "deg",
-                       f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {hanging.angle:.0f} deg from "
-                       f"upright: put a slope of {limit:.0f} deg or less under it, or turn the part")
+                       f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {hanging.angle:.0f} deg "
+                       f"from upright: put a slope of {limit:.0f} deg or less under it, or turn the part")
 
 
 def steepest(posed: Posed) -> float:
-    """Return the steepest lean [deg from upright] of the surface that carries itself, the bed's face left out."""
+    """Return the steepest lean [deg from upright] of what carries itself, the bed's face left out."""
     mesh = posed.mesh
     leans, off_bed = lean(mesh), mesh.triangles[:, :, 2].max(axis=1) > posed.printer.layer
     own = np.flatnonzero(off_bed & (leans <= posed.overhang_limit))
     order = own[np.argsort(-leans[own], kind="stable")]
     enough = np.searchsorted(np.cumsum(mesh.area_faces[order]), SEEN)
-    return float(max(leans[order[enough]], 0.0)) if enough < len(order) else 0.0
+    return float(max(0.0, leans[order[enough]])) if enough < len(order) else 0.0
 
 
 def bridge(posed: Posed) -> Finding:
     """Hold the longest bridge against what every printer spans; more is close, far more fails."""
-    longest = max((one for one in posed.regions if not one.hanging), key=lambda one: one.span, default=None)
-    span = longest.span if longest else 0.0
+    longest = max((region for region in posed.regions if not region.hanging),
+                  key=lambda region: region.span, default=None)
+    span, place = (longest.span, spot(longest.place)) if longest else (0.0, "")
     return posed.judge("bridge", span, LONGEST_BRIDGE, "max", "mm",
-                       f"a bridge of {span:.1f} mm over {spot(longest.place) if longest else ''}: print it slowly with "
-                       f"full cooling, or put ribs under it, at most {BRIDGE:g} mm apart",
+                       f"a bridge of {span:.1f} mm at {place}: print it slowly with full cooling, or put ribs "
+                       f"under it, at most {BRIDGE:g} mm apart",
                        warn_within=LONGEST_BRIDGE - BRIDGE)

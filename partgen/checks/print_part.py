@@ -28,7 +28,7 @@ class Posed:
 
     @property
     def overhang_limit(self) -> float:
-        """Steepest face [deg from upright] that carries itself: half a line on the layer below, 45 at least."""
+        """Steepest face [deg from upright] that carries itself: half a line rests below, 45 at least."""
         return min(max(USUAL, overhang_limit(self.printer.layer, self.printer.line_width)), STEEPEST)
 
     @cached_property
@@ -42,13 +42,14 @@ class Posed:
 
 
 def alike(built: Built):
-    """Yield each kind of part in its print pose, its item, and the subjects of all that are printed from it."""
+    """Yield each kind of part in its print pose, its item, and the subjects of all printed from it."""
     kinds: dict[tuple[int, str], list] = {}
     for plan, item, mesh in built.parts():
         kinds.setdefault((id(mesh), item.pose), []).append((f"{plan.name}/{item.name}", item, mesh))
     for users in kinds.values():
         subject, item, mesh = users[0]
-        yield Posed(subject, lay(item, mesh), built.train.description.printer), item, [name for name, *_ in users]
+        posed = Posed(subject, lay(item, mesh), built.train.description.printer)
+        yield posed, item, [name for name, *_ in users]
 
 
 def spot(point) -> str:

@@ -79,7 +79,7 @@ def _embree(mesh, starts, directions, reach):
 
 
 def _manifold(mesh, starts, directions, reach):
-    """One short segment a ray: long ones meet every box in the tree of triangles and take fifty times as long."""
+    """One short segment a ray: long ones meet every box in the tree of triangles and take far longer."""
     body = solid(mesh)
     far, normals = np.full(len(starts), reach), np.zeros((len(starts), 3))
     ends = starts + reach * directions

@@ -85,19 +85,22 @@ def _edges(mesh, steep, labels, layer):
 
 def _region(mesh, faces, leans, edges, carried, line) -> Region:
     """Lay lines across one region in several directions and keep the one that leaves least hanging."""
-    angle, lowest = float(leans[faces].max()), mesh.triangles_center[faces[np.argmin(mesh.triangles_center[faces, 2])]]
+    angle, middles = float(leans[faces].max()), mesh.triangles_center[faces]
+    lowest = middles[np.argmin(middles[:, 2])]
     if not carried.any():
         return Region(angle, float(mesh.area_faces[faces].sum()), 0.0, tuple(lowest))
     flat, stays = edges[:, :, :2], edges[carried][:, :, :2]
     hanging, span, place = _best_laid(flat, carried, stays, line)
     x, y = place if place is not None else lowest[:2]
-    near = faces[np.argmin(np.hypot(*(mesh.triangles_center[faces, :2] - (x, y)).T))]
-    return Region(angle, hanging if hanging > LEAST else 0.0, span, (x, y, mesh.triangles_center[near, 2]))
+    near = np.argmin(np.hypot(*(middles[:, :2] - (x, y)).T))
+    return Region(angle, hanging if hanging > LEAST else 0.0, span, (x, y, middles[near, 2]))
 
 
 def _best_laid(edges, carried, stays, line):
-    """Return hanging area, longest bridge and worst place of the best direction: the few that do best when tried
-    in haste are tried with care."""
+    """Return hanging area, longest bridge and worst place of the best direction.
+
+    The few that do best when tried in haste are tried with care.
+    """
     nearest, best = STRtree(linestrings(stays)), None
     hasty = {turn: _laid(edges, carried, nearest, turn, line, HASTY)[:2] for turn in _turns(stays)}
     for turn in sorted(hasty, key=lambda turn: _rank(*hasty[turn]))[:CHOICE]:
@@ -124,8 +127,8 @@ def _turns(stays):
 
 
 def _laid(edges, carried, nearest, turn, line, care):
-    """Lay lines in direction `turn` [rad]; return hanging area [mm2], longest bridge [mm], the worst place, and
-    what the longest bridge [mm] comes to in the best direction at least.
+    """Lay lines in direction `turn` [rad]; return hanging area [mm2], longest bridge [mm], the worst place,
+    and what the longest bridge [mm] comes to in the best direction at least.
 
     A bridge counts no longer than twice the way to the nearest carried edge, from between two lines at
     most: along a wall it leans on the wall.
@@ -141,7 +144,8 @@ def _laid(edges, carried, nearest, turn, line, care):
     share = (np.arange(along) + 0.5) / along
     steps = start[:, None] + (end - start)[:, None] * share
     places = steps[..., None] * ahead + rows[number][:, None, None] * aside
-    _, reach = nearest.query_nearest(as_points(places.reshape(-1, 2)), return_distance=True, all_matches=False)
+    _, reach = nearest.query_nearest(as_points(places.reshape(-1, 2)), return_distance=True,
+                                     all_matches=False)
     reach = reach.reshape(steps.shape)
     loose = (reach > line) & ~held[:, None]
     apart = (high - low) / count
@@ -153,7 +157,7 @@ def _laid(edges, carried, nearest, turn, line, care):
 
 
 def _chords(x, y, carried, rows):
-    """Return each stretch of a line inside a region: line number, start, end [mm], and whether both ends hold."""
+    """Return each stretch of a line in a region: line number, start, end [mm], whether both ends hold."""
     cross = (y[:, 0] > rows[:, None]) != (y[:, 1] > rows[:, None])
     number, edge = np.nonzero(cross)
     at = x[edge, 0] + (rows[number] - y[edge, 0]) / (y[edge, 1] - y[edge, 0]) * (x[edge, 1] - x[edge, 0])

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from partgen.checks.survey import beside, path_of, place, reaching, runners, swept
+from partgen.checks.survey import beside, path_of, place, runners, swept
+from partgen.checks.throw import ANYWHERE
 from partgen.finding import Finding, judge, up
 from partgen.plan.train import TrainPlan
 
@@ -22,18 +23,17 @@ def obstacle(train: TrainPlan):
 
 def _past(track, thing, runner) -> Finding | None:
     """Return the finding of one runner beside one obstacle; None where nothing of it passes at those heights."""
-    shapes = reaching(runner.outlines, [(thing.low, thing.high)])
-    there = [k for k, shape in enumerate(shapes) if shape.low < thing.high and shape.high > thing.low]
-    if not there:
+    band = (thing.low, thing.high)
+    found = swept(track, runner.base, runner.bogie, runner.outlines, (band,))
+    path = path_of(track)
+    if not found or thing.station > path.length:
         return None
-    reach = swept(track, runner.base, runner.bogie, shapes, everywhere=True).beside(
-        thing.side, thing.station, thing.station + thing.length, there)
-    if reach is None:
-        return None
+    shapes, envelope = found[band]
+    reach = envelope.worst(thing.side, thing.station, min(thing.station + thing.length, path.length))
     need = up(reach.value + OBSTACLE_GAP - thing.distance)
     return judge("obstacle", f"{thing.name} + {runner.name}", reach.value + OBSTACLE_GAP, thing.distance, "max", "mm",
                  f"the {shapes[reach.outline].part} of {runner.name} comes {reach.value:.1f} mm to the {thing.side} "
-                 f"{place(path_of(track), reach.station)}: move {thing.name} {need} mm away, or narrow the wagon")
+                 f"{place(path, reach.station)}: move {thing.name} {need} mm away, or narrow the wagon")
 
 
 def passing(train: TrainPlan):
@@ -53,7 +53,7 @@ def passing(train: TrainPlan):
 
 
 def _profile(track, line, side, on_second) -> np.ndarray:
-    """Return the train's farthest reach to `side` [mm] for each BIN of our own track, neighbours included.
+    """Return the train's farthest reach to `side` [mm] for each BIN of our own track.
 
     The second track's stations are counted piece by piece, since its curves are longer or shorter.
     """
@@ -61,7 +61,7 @@ def _profile(track, line, side, on_second) -> np.ndarray:
     marks = np.arange(0.0, own.length, BIN)
     piece = own.piece_at(marks)
     share = (marks - own.bounds[piece]) / np.diff(own.bounds)[piece]
-    bins = path.bounds[piece] + share * np.diff(path.bounds)[piece]
-    reach = np.max([swept(track, one.base, one.bogie, reaching(one.outlines, [(-1e9, 1e9)]), on_second, True).profile(
-        side, bins) for one in line], axis=0)
-    return np.maximum.reduce([reach, np.roll(reach, 1), np.roll(reach, -1)])
+    stations = path.bounds[piece] + share * np.diff(path.bounds)[piece]
+    found = [swept(track, one.base, one.bogie, one.outlines, (ANYWHERE,), on_second) for one in line]
+    return np.max([one[ANYWHERE][1].at(side, stations) if one else np.full(len(marks), track.spacing)
+                   for one in found], axis=0)

@@ -3,12 +3,11 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
-import numpy as np
-
-from partgen.motion.guided import Vehicle
+from partgen.motion.envelope import envelopes
+from partgen.motion.guided import Vehicle as Guided
 from partgen.motion.pair import Coupled, End, couple
-from partgen.motion.passage import Passage, send
 from partgen.motion.path import Path, arc, straight
+from partgen.motion.vehicle import Vehicle
 from partgen.plan.outline import Outline, rounded_rectangle
 from partgen.plan.train import TrainPlan
 
@@ -33,40 +32,21 @@ def beside(track) -> Path:
     return path_of(track).offset(side * track.spacing)
 
 
-@lru_cache(maxsize=256)
-def _swept(track, on_second: bool, base: float, bogie: float, outlines, everywhere) -> Passage:
+@lru_cache(maxsize=512)
+def swept(track, base: float, bogie: float, outlines, bands, on_second: bool = False):
+    """Return what outlines (a tuple) sweep on the track, or on the second one: (low, high) band to (outlines in
+    it, their Envelope), bands without any left out; None where the track is too tight for them to be carried
+    round it at all. Each is worked out once."""
     path = beside(track) if on_second else path_of(track)
-    return send(path, Vehicle(base, bogie), [outline.points for outline in outlines], everywhere=everywhere)
-
-
-def swept(track, base: float, bogie: float, outlines, on_second: bool = False, everywhere: bool = False) -> Passage:
-    """Return the sweep of outlines (a tuple) over the track, or over the second track; each is done once.
-
-    With `everywhere` also where nothing changes from stand to stand, for what stands at one place.
-    """
-    return _swept(track, on_second, base, bogie, outlines, everywhere)
-
-
-def reaching(outlines, bands) -> tuple[Outline, ...]:
-    """Return the outlines that can reach farthest: one that lies within another at all its heights is left out."""
-    kept: list[Outline] = []
-    for one in sorted(outlines, key=lambda o: -np.ptp(o.array[:, 0])):
-        if not any(_within(one, other) and _spans(other, one, bands) for other in kept):
-            kept.append(one)
-    return tuple(kept)
-
-
-def _within(inner: Outline, outer: Outline) -> bool:
-    """Does every corner of `inner` lie within the convex, counter-clockwise `outer`?"""
-    start = outer.array
-    along = np.roll(start, -1, axis=0) - start
-    away = inner.array[:, None, :] - start[None, :, :]
-    return bool((along[:, 0] * away[..., 1] - along[:, 1] * away[..., 0] >= -1e-6).all())
-
-
-def _spans(other: Outline, one: Outline, bands) -> bool:
-    """Is `other` in every (low, high) band that `one` is in?"""
-    return all(other.low < high and other.high > low for low, high in bands if one.low < high and one.high > low)
+    within = {band: tuple(one for one in outlines if one.low < band[1] and one.high > band[0]) for band in bands}
+    within = {band: shapes for band, shapes in within.items() if shapes}
+    if not within:
+        return {}
+    try:
+        found = envelopes(path, Vehicle(base, bogie), {band: [s.array for s in shapes] for band, shapes in within.items()})
+    except ValueError:
+        return None
+    return {band: (shapes, found[band]) for band, shapes in within.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +87,7 @@ def pairs(train: TrainPlan):
     """Yield (name of the pair, front runner, rear runner, Coupled) for all neighbours, locomotive first."""
     line = runners(train)
     for lead, trail in zip(line, line[1:]):
-        ends = [End(Vehicle(one.base, one.bogie), one.pivot, one.length, one.width) for one in (lead, trail)]
+        ends = [End(Guided(one.base, one.bogie), one.pivot, one.length, one.width) for one in (lead, trail)]
         yield f"{lead.name} + {trail.name}", lead, trail, _coupled(train.description.track, *ends,
                                                                  lead.reach + trail.reach)
 

@@ -1,11 +1,12 @@
 """Throw over the whole plan: what each outline reaches sideways against the structure clearance."""
 
-from partgen.checks.survey import path_of, place, reaching, swept
+from partgen.checks.survey import path_of, place, swept
 from partgen.finding import Finding, judge, up
 from partgen.plan.outline import Outline
 from partgen.plan.train import TrainPlan
 
-SIDES = {"inner-throw": "inner", "outer-throw": "outer"}
+SIDES = {"inner-throw": "worst_inner", "outer-throw": "worst_outer"}
+ANYWHERE = (-1e6, 1e6)  # mm: the band of everything
 
 
 def inner_throw(train: TrainPlan):
@@ -25,21 +26,25 @@ def of_outlines(train: TrainPlan, outlines: dict[str, tuple[Outline, ...]]):
             yield _worst(check, train, plan, outlines[plan.name])
 
 
+def room(track) -> dict[tuple[float, float], float]:
+    """Return the half width free [mm] of every clearance band (low, high)."""
+    return {(band.low, band.high): band.half_width for band in track.clearance}
+
+
 def _worst(check: str, train: TrainPlan, plan, outlines) -> Finding:
     """Return the finding of the height band with the smallest margin; where no band speaks, the nearest one does."""
     track = train.description.track
-    bands = [(band.low, band.high) for band in track.clearance]
-    shapes = reaching(outlines, bands)
-    sweep = swept(track, plan.base, plan.bogie_wheelbase, shapes)
-    found = []
-    for band in track.clearance:
-        there = [k for k, shape in enumerate(shapes) if shape.low < band.high and shape.high > band.low]
-        if there:
-            found.append(_one(check, track, plan, shapes, sweep.worst(SIDES[check], there), band.half_width))
-    if not found:
-        least = min(band.half_width for band in track.clearance)
-        found.append(_one(check, track, plan, shapes, sweep.worst(SIDES[check]), least))
-    return min(found, key=lambda finding: finding.margin)
+    free = room(track)
+    found = swept(track, plan.base, plan.bogie_wheelbase, outlines, tuple(free))
+    if found == {}:
+        free = {ANYWHERE: min(free.values(), default=track.gauge)}
+        found = swept(track, plan.base, plan.bogie_wheelbase, outlines, tuple(free))
+    if found is None:
+        return judge(check, plan.name, track.min_radius, min(free.values()), "max", "mm",
+                     f"on a curve of {track.min_radius:g} mm it reaches as far as the curve's middle: shorten the "
+                     f"{plan.base_name} below {track.min_radius:.0f} mm, or widen the curve")
+    return min((_one(check, track, plan, shapes, getattr(envelope, SIDES[check]), free[band])
+                for band, (shapes, envelope) in found.items()), key=lambda finding: finding.margin)
 
 
 def _one(check, track, plan, shapes, reach, half_width) -> Finding:

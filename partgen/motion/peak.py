@@ -3,11 +3,11 @@
 import numpy as np
 
 _ZOOM = np.linspace(-1, 1, 7)
-_ROUNDS = 6     # each sees three times as finely as the one before
+_ROUNDS = 5     # each sees three times as finely as the one before
 
 
 def peak(function, x, step: float) -> np.ndarray:
-    """Return where `function` is highest within `step` of `x`, to step / 1000.
+    """Return where `function` is highest within `step` of `x`, to step / 700.
 
     function: takes places, shape (n, m), returns values of that shape, each row by its own rule;
         -inf where a place is not allowed, but not at `x` itself

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import numpy as np
 
-from partgen.checks.survey import beside, pairs, path_of, reaching, runners, swept
-from partgen.checks.throw import SIDES
+from partgen.checks.survey import beside, pairs, path_of, runners, swept
+from partgen.checks.throw import ANYWHERE, SIDES, room
 from partgen.plan.outline import rounded_rectangle
 
 INK, RAIL, SWEPT, FREE, ALERT = "#2b2a27", "#6b665a", "#2f5d4a", "#e9e0cc", "#a3312a"
@@ -100,10 +100,8 @@ def _ribbon(axes, line, marks, left, right, **look):
 def _reach(train, side, marks) -> np.ndarray:
     """Return the train's farthest reach to one side [mm] at each mark."""
     track = train.description.track
-    profiles = [swept(track, one.base, one.bogie, reaching(one.outlines, [(-1e9, 1e9)]), everywhere=True).profile(
-        side, marks) for one in runners(train)]
-    reach = np.max(profiles, axis=0)
-    return np.where(np.isfinite(reach), reach, 0.0)
+    found = [swept(track, one.base, one.bogie, one.outlines, (ANYWHERE,)) for one in runners(train)]
+    return np.max([one[ANYWHERE][1].at(side, marks) for one in found if one] or [np.zeros(len(marks))], axis=0)
 
 
 def _obstacles(axes, line, track):
@@ -118,17 +116,16 @@ def _obstacles(axes, line, track):
 def _tightest(axes, train, line):
     """Mark the place where the smallest room is left beside a wagon."""
     track = train.description.track
-    best = None
-    for plan in train.wagons:
-        for band in track.clearance:
-            shapes = reaching(plan.outlines, [(band.low, band.high)])
-            there = [k for k, shape in enumerate(shapes) if shape.low < band.high and shape.high > band.low]
-            for side in SIDES.values() if there else ():
-                reach = swept(track, plan.base, plan.bogie_wheelbase, shapes).worst(side, there)
-                room = band.half_width - reach.value
-                best = min(best or (room, plan.name, reach), (room, plan.name, reach), key=lambda one: one[0])
-    room, name, reach = best
+    free = room(track)
+    spots = [(free[band] - getattr(envelope, side).value, plan.name, getattr(envelope, side))
+             for plan in train.wagons
+             for band, (_, envelope) in (swept(track, plan.base, plan.bogie_wheelbase, plan.outlines,
+                                               tuple(free)) or {}).items()
+             for side in SIDES.values()]
+    if not spots:
+        return
+    left, name, reach = min(spots, key=lambda one: one[0])
     x, y = line.point(reach.station)
     axes.plot(x, y, "o", color=ALERT, markersize=8, zorder=5)
-    axes.annotate(f"tightest: {name}, {room:.1f} mm left\nat {reach.station:.0f} mm, piece {reach.piece + 1}", (x, y),
+    axes.annotate(f"tightest: {name}, {left:.1f} mm left\nat {reach.station:.0f} mm, piece {reach.piece + 1}", (x, y),
                   xytext=(12, -22), textcoords="offset points", fontsize=9, color=ALERT, zorder=6)

@@ -1,0 +1,207 @@
+"""Two coupled neighbours on a path, solved together: drawbar angles, side offset, gap between the bodies."""
+
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass
+from math import isfinite
+from types import MappingProxyType
+
+import numpy as np
+
+from partgen.motion.gap import gaps
+from partgen.motion.path import Path
+from partgen.motion.peak import peak, summits
+from partgen.motion.rim import corners_of
+from partgen.motion.root import root
+from partgen.motion.rows import rows_of, step_for
+from partgen.motion.vehicle import Stand, Vehicle, stand
+
+TOLERANCE = 0.05            # mm
+STATION = "station"
+_STRETCH, _SPARE = 1.15, 4.0    # first guess of how much more track than train there is; mm
+_NEARLY = 0.98                  # share of the drawbar by which the follower may come closer than on a straight
+_TOPS = 3                       # extremes of each quantity that are looked at closely
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """How two neighbours are coupled, all lengths above 0 [mm].
+
+    front, rear: the vehicle that leads and the one that follows
+    front_pivot: coupler pivot behind the leading vehicle's origin; rear_pivot: ahead of the follower's
+    front_bar, rear_bar: drawbars of each, from pivot to where the two meet, pulled into one line
+    Raises ValueError for a length that is not.
+    """
+
+    front: Vehicle
+    rear: Vehicle
+    front_pivot: float
+    rear_pivot: float
+    front_bar: float
+    rear_bar: float
+
+    def __post_init__(self):
+        for name in ("front_pivot", "rear_pivot", "front_bar", "rear_bar"):
+            value = getattr(self, name)
+            if not (isfinite(value) and value > 0):
+                raise ValueError(f"{name} = {value} mm couples nothing: it must be above 0")
+
+    @property
+    def length(self) -> float:
+        """From pivot to pivot [mm]."""
+        return self.front_bar + self.rear_bar
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """How coupled vehicles stand, arrays of one shape.
+
+    `front`, `rear`: how each stands; `rear_lead`: station of the follower's leading guided point [mm];
+    `joint`: where the drawbars meet, complex [mm]; `ahead`: direction of the drawbars, complex [1].
+    """
+
+    front: Stand
+    rear: Stand
+    rear_lead: np.ndarray
+    joint: np.ndarray
+    ahead: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class Extreme:
+    """The worst of one quantity, and where.
+
+    value: [rad] of a swing, [mm] of the offset or a gap; station: of the joint [mm]; piece: index of its
+    piece there; lead: station of the leading vehicle's leading guided point then [mm].
+    """
+
+    value: float
+    station: float
+    piece: int
+    lead: float
+
+
+@dataclass(frozen=True)
+class Coupled:
+    """Two coupled vehicles over a whole path; arrays in order of `lead`, worst places looked at closely.
+
+    lead: stations of the leading vehicle's leading guided point [mm], on a closed path over one lap
+    station: of the joint, where the drawbars meet [mm]
+    front_swing, rear_swing: drawbar against the leading and the following vehicle's axis [rad], positive
+        where it points to the left of the axis, seen along the way of travel
+    offset: of the joint from the track centre line, to the left positive [mm]
+    gap: by band the nearest distance of the bodies [mm], negative by how deep they overlap
+    The worst of swings and offset is the largest either way, with its sign; of a gap it is the least.
+    """
+
+    lead: np.ndarray
+    station: np.ndarray
+    front_swing: np.ndarray
+    rear_swing: np.ndarray
+    offset: np.ndarray
+    gap: dict[Hashable, np.ndarray]
+    worst_front_swing: Extreme
+    worst_rear_swing: Extreme
+    worst_offset: Extreme
+    least_gap: dict[Hashable, Extreme]
+
+
+def couple(path: Path, link: Link, bodies: Mapping[Hashable, tuple] = MappingProxyType({}),
+           tolerance: float = TOLERANCE) -> Coupled:
+    """Pull two coupled vehicles along the whole of `path`, their drawbars in one line.
+
+    bodies: by any key, such as a height band, the convex outlines of the leading and of the following
+        vehicle, two lists of (n, 2) arrays, each in its own vehicle's axes [mm]
+    tolerance: how far the arrays, drawn as straight lines from place to place, may cut a curve [mm]
+    Raises ValueError for an outline that is not convex, and where the track is too tight for the pair.
+    """
+    shapes = {key: [[corners_of(outline) for outline in outlines] for outlines in both]
+              for key, both in bodies.items()}
+    rows, found, step = _looked_at(path, link, shapes, tolerance)
+    worst = _worst(path, link, shapes, rows, found, step)
+    along = {name: values[rows.which] for name, values in found.items()}
+    return Coupled(rows.station, along[STATION] + rows.shift, along["front_swing"], along["rear_swing"],
+                   along["offset"], {key: along["gap", key] for key in bodies},
+                   worst["front_swing"], worst["rear_swing"], worst["offset"],
+                   {key: worst["gap", key] for key in bodies})
+
+
+def pair(path: Path, link: Link, lead) -> Pair:
+    """Return how two coupled vehicles stand, exact.
+
+    lead: stations of the leading vehicle's leading guided point [mm], any shape
+    The follower stands where its coupler pivot is `link.length` from the leader's.
+    Raises ValueError where the track is too tight for them.
+    """
+    lead = np.asarray(lead, dtype=float)
+    front = stand(path, link.front, lead)
+    hook, _ = front.carry(-link.front_pivot)
+    guess = lead - (link.front.base - link.rear.base) / 2 - link.front_pivot - link.length - link.rear_pivot
+
+    def apart(x):
+        eye, rate = stand(path, link.rear, guess - x).carry(link.rear_pivot)
+        reach = hook - eye
+        length = np.abs(reach)
+        return length - link.length, (reach * np.conj(rate)).real / length
+
+    # The guess, as if the track were straight, lies ahead by what the curve under the pair adds to it.
+    spare = link.length + link.front_pivot + link.rear_pivot
+    x = root(apart, -_NEARLY * link.length, spare, np.zeros(lead.shape), f"a drawbar of {link.length:g} mm")
+    rear = stand(path, link.rear, guess - x)
+    ahead = (hook - rear.carry(link.rear_pivot)[0]) / link.length
+    return Pair(front, rear, guess - x, hook - link.front_bar * ahead, ahead)
+
+
+def _looked_at(path, link, shapes, tolerance):
+    """Return the places to look at, what is found there, and the step between them [mm]."""
+    step = step_for(path, tolerance)
+    ahead = _STRETCH * link.front.bogie / 2 + _SPARE
+    back = ahead + _STRETCH * ((link.front.base + link.rear.base) / 2 + link.front_pivot + link.length
+                               + link.rear_pivot + link.rear.bogie / 2)
+    while True:
+        rows = rows_of(path, back, ahead, step)
+        found, used = _measure(path, link, shapes, rows.lead)
+        if used <= back:
+            return rows, found, step
+        back = used + _SPARE
+
+
+def _measure(path, link, shapes, lead):
+    """Return every quantity by its name, shaped like `lead`, and how far behind `lead` the track mattered [mm]."""
+    at = pair(path, link, lead)
+    station, offset = path.project(at.joint, lead - link.front.base / 2 - link.front_pivot - link.front_bar)
+    found = {STATION: station, "offset": offset, "front_swing": np.angle(at.ahead / at.front.ahead),
+             "rear_swing": np.angle(at.ahead / at.rear.ahead)}
+    origin = ((at.rear.origin - at.front.origin) / at.front.ahead).ravel()
+    ahead = (at.rear.ahead / at.front.ahead).ravel()
+    for key, (mine, its) in shapes.items():
+        apart = [gaps(one, other, origin, ahead) for one in mine for other in its]
+        found["gap", key] = np.min(apart, axis=0).reshape(lead.shape)
+    return found, (lead - at.rear.rear).max() + _STRETCH * link.rear.bogie / 2
+
+
+def _worst(path, link, shapes, rows, found, step) -> dict[Hashable, Extreme]:
+    """Return the worst of every quantity, from a close look at the places where it is bad."""
+    seeds = [(name, row) for name, values in found.items() if name != STATION
+             for row in summits(_badness(name, values), _TOPS)]
+
+    def badness(lead):
+        values, _ = _measure(path, link, shapes, lead)
+        return np.array([_badness(name, values[name][k]) for k, (name, _) in enumerate(seeds)])
+
+    lead = peak(badness, rows.lead[[row for _, row in seeds]], step)
+    values, _ = _measure(path, link, shapes, lead)
+    worst = {}
+    for k, (name, row) in enumerate(seeds):
+        if name not in worst or _badness(name, values[name][k]) > _badness(name, worst[name].value):
+            # The first place on the path that is like the row.
+            shift = rows.shift[(rows.which == row).argmax()]
+            station = values[STATION][k] + shift
+            station = station % path.length if path.closed else station
+            worst[name] = Extreme(float(values[name][k]), float(station), int(path.piece_at(station)),
+                                  float(lead[k] + shift))
+    return worst
+
+
+def _badness(name, value):
+    """Return what grows as a quantity gets worse: the smallness of a gap, the size of all else."""
+    return -value if name[0] == "gap" else np.abs(value)

@@ -1,0 +1,93 @@
+"""The points of an outline that can be the farthest to one side, and no others."""
+
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+
+_SAME = 1e-9        # mm: corners nearer than this are one
+_HOLLOW = 1e-6      # mm2: how far from convex rounding may leave an outline
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """Points of one outline as complex arrays in wagon axes.
+
+    `point` [mm]; the outline runs along `along` [1] for `room` [mm] to either side of a point that stands
+    for a stretch of an edge; a corner stands for itself and has no room.
+    """
+
+    point: np.ndarray
+    along: np.ndarray
+    room: np.ndarray
+
+
+def corners_of(outline) -> np.ndarray:
+    """Return the corners of a convex outline, complex [mm], counter-clockwise, none twice.
+
+    outline: corners in order either way round, shape (n, 2) [mm]
+    Raises ValueError unless it is convex and encloses an area.
+    """
+    xy = np.asarray(outline, dtype=float)
+    z = xy[:, 0] + 1j * xy[:, 1]
+    z = z[np.abs(z - np.roll(z, 1)) > _SAME]
+    area = (np.conj(z) * np.roll(z, -1)).imag.sum() / 2
+    z = z[::-1] if area < 0 else z
+    edge = np.roll(z, -1) - z
+    bends = (np.conj(np.roll(edge, 1)) * edge).imag
+    if len(z) < 3 or abs(area) < _HOLLOW or bends.min() < -_HOLLOW:
+        raise ValueError("an outline is not convex, or encloses no area: cut it into convex ones")
+    return z
+
+
+def outermost(outlines) -> list[int]:
+    """Return the indices of those convex outlines, each (n, 2) [mm], that lie in no other; of equals the first.
+
+    What lies within another never reaches farther. Raises ValueError for an outline that is not convex.
+    """
+    shapes = [corners_of(outline) for outline in outlines]
+
+    def hidden(i):
+        return any(_within(shapes[i], other) and (j < i or not _within(other, shapes[i]))
+                   for j, other in enumerate(shapes) if j != i)
+
+    return [i for i in range(len(shapes)) if not hidden(i)]
+
+
+def _within(inner, outer) -> bool:
+    """Is every corner of `inner` in the convex, counter-clockwise `outer`?"""
+    if (inner.real.max() > outer.real.max() + _SAME or inner.real.min() < outer.real.min() - _SAME
+            or inner.imag.max() > outer.imag.max() + _SAME or inner.imag.min() < outer.imag.min() - _SAME):
+        return False
+    edge = np.roll(outer, -1) - outer
+    inward = (np.conj(edge / np.abs(edge))[:, None] * (inner - outer[:, None])).imag
+    return bool(inward.min() >= -_SAME)
+
+
+def rim_of(outline, side: float, yaw: float, spacing: float) -> Rim:
+    """Return the points that can be farthest to the left (`side` 1) or right (-1).
+
+    outline: corners of a convex outline, shape (n, 2) [mm]
+    yaw: angle up to which the track under the outline may be turned against it [rad], under pi/2
+    spacing: longest stretch of an edge that one point may stand for [mm]
+    Left and right are across the track, so only edges that face within `yaw` of that side count, and the
+    corners at which such a direction is between the two edges.
+    """
+    z = corners_of(outline)
+    edge = np.roll(z, -1) - z
+    facing = np.angle(edge / 1j / (side * 1j))      # 0 where an edge faces the side squarely
+    counts = np.abs(facing) <= yaw
+    before = np.roll(facing, 1)
+    across = (before < 0) & (facing > 0) & (facing - before < np.pi)
+    corner = z[counts | np.roll(counts, 1) | across]
+    stretches = [_stretches(start, run, spacing) for start, run in zip(z[counts], edge[counts])]
+    point, along, room = (np.concatenate(part) for part in zip(*stretches, (corner, 0 * corner, 0 * corner.real)))
+    return Rim(point, along, room)
+
+
+def _stretches(start: complex, run: complex, spacing: float):
+    """Return the middles of equal stretches of an edge, its direction at each, and half their length."""
+    length = abs(run)
+    count = ceil(length / spacing) if length > spacing else 0
+    share = (np.arange(count) + 0.5) / max(count, 1)
+    return start + share * run, np.full(count, run / length), np.full(count, length / max(count, 1) / 2)

@@ -1,0 +1,146 @@
+"""Outlines carried along a path: where each point of their rims passes, and how far beside the line."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from partgen.motion.path import Path
+from partgen.motion.rim import Rim, rim_of
+from partgen.motion.rows import Rows, rows_of, step_for
+from partgen.motion.vehicle import Vehicle, stand
+
+INNER, OUTER = 1.0, -1.0
+_STRETCH, _SPARE = 1.15, 4.0    # first guess of how much more track than body there is under a body; mm
+_WIDEST_YAW = 1.5               # rad
+_CENTRE = 0.9                   # share of the radius beyond which "beside the line" loses its meaning
+_STRAIGHT = 1e-12               # rad of turn between the guided points that is none
+
+
+@dataclass(frozen=True)
+class Trace:
+    """What one side of one outline leaves beside the line: a line for each point of its rim.
+
+    `station` and `reach` [mm], shape (points, rows), at the rows' own stations; reach counts outwards to
+    that side. `side` is 1 for the left, -1 for the right.
+    """
+
+    side: float
+    rim: Rim
+    station: np.ndarray
+    reach: np.ndarray
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """Outlines of a vehicle carried along a path; `traces` holds (left, right) of every outline.
+
+    `turn`: how far the track turns between the guided points in every row, to the left positive [rad];
+    `step`: longest distance between places [mm].
+    """
+
+    path: Path
+    vehicle: Vehicle
+    rows: Rows
+    step: float
+    turn: np.ndarray
+    traces: tuple[tuple[Trace, Trace], ...]
+
+    def crest(self, trace: Trace, bend: float) -> tuple[np.ndarray, np.ndarray]:
+        """Return the farthest reach [mm] beside the plan in every row, and the point that has it.
+
+        bend: INNER where the track turns to the trace's side, OUTER where it turns away from it; on
+            straight track either. Elsewhere the reach is -inf.
+        """
+        reach = trace.reach
+        if not self.path.closed:
+            low, high = self._shifts
+            beside = (trace.station + high >= 0) & (trace.station + low <= self.path.length)
+            reach = np.where(beside, reach, -np.inf)
+        point = reach.argmax(axis=0)
+        farthest = reach[point, np.arange(len(point))]
+        return np.where(bends(self.turn, trace.side * bend), farthest, -np.inf), point
+
+    def place(self, row: int, station: float) -> tuple[float, float, float]:
+        """Return the first place on the plan that is like `row`, where a foot is at `station` [mm] in that row.
+
+        Returns the leading station, and the stations between which the plan lies [mm].
+        """
+        shift = self.rows.shift[self.rows.which == row]
+        if self.path.closed:
+            return self.rows.lead[row] + shift[0], -np.inf, np.inf
+        inside = (station + shift >= 0) & (station + shift <= self.path.length)
+        return self.rows.lead[row] + shift[inside.argmax()], 0.0, self.path.length
+
+    def line(self, trace: Trace, stations) -> tuple[np.ndarray, np.ndarray]:
+        """Return at `stations` [mm] of the plan the reach of a trace [mm], and the point that has it."""
+        which, shift = self._places
+        lines = zip(trace.station[:, which] + shift, trace.reach[:, which])
+        reach = np.array([np.interp(stations, station, far) for station, far in lines])
+        point = reach.argmax(axis=0)
+        return reach[point, np.arange(len(point))], point
+
+    def lead(self, trace: Trace, point: int, station: float) -> float:
+        """Return the leading station [mm] at which a point of a trace is beside `station` [mm], nearly."""
+        which, shift = self._places
+        return float(np.interp(station, trace.station[point, which] + shift, self.rows.lead[which] + shift))
+
+    @cached_property
+    def _places(self) -> tuple[np.ndarray, np.ndarray]:
+        """Row and shift [mm] of every place that any station of the plan may lie between."""
+        laps = (-self.path.length, 0.0, self.path.length) if self.path.closed else (0.0,)
+        return np.tile(self.rows.which, len(laps)), np.concatenate([self.rows.shift + lap for lap in laps])
+
+    @cached_property
+    def _shifts(self) -> tuple[np.ndarray, np.ndarray]:
+        """Smallest and largest shift [mm] of the places that are like each row."""
+        low, high = np.full(len(self.rows.lead), np.inf), np.full(len(self.rows.lead), -np.inf)
+        np.minimum.at(low, self.rows.which, self.rows.shift)
+        np.maximum.at(high, self.rows.which, self.rows.shift)
+        return low, high
+
+
+def bends(turn, way) -> np.ndarray:
+    """Say where track that turns by `turn` [rad] goes the way asked for, 1 left or -1 right; straight goes both."""
+    return turn * way >= -_STRAIGHT
+
+
+def sweep(path: Path, vehicle: Vehicle, outlines, tolerance: float) -> Sweep:
+    """Carry convex outlines, each (n, 2) in wagon axes [mm], along the whole of `path`.
+
+    tolerance: how far the traces, drawn as straight lines from place to place, may cut a curve [mm]
+    Raises ValueError for an outline that is not convex or reaches a centre of curvature, and where the
+    track is too tight for the vehicle.
+    """
+    xs = np.concatenate([np.asarray(outline, dtype=float)[:, 0] for outline in outlines])
+    ahead = _STRETCH * max(xs.max() - vehicle.base / 2, vehicle.bogie / 2) + _SPARE
+    back = _STRETCH * max(vehicle.base / 2 - xs.min(), vehicle.base + vehicle.bogie / 2) + _SPARE
+    while True:
+        made, used_back, used_ahead = _swept(path, vehicle, outlines, step_for(path, tolerance), back, ahead)
+        if used_back <= back and used_ahead <= ahead:
+            return made
+        back, ahead = max(back, used_back) + _SPARE, max(ahead, used_ahead) + _SPARE
+
+
+def _swept(path, vehicle, outlines, step, back, ahead):
+    """Carry the outlines as if only the track within `back` and `ahead` [mm] of the leading point mattered.
+
+    Returns the sweep and how far back and ahead it did matter [mm].
+    """
+    rows = rows_of(path, back, ahead, step)
+    at = stand(path, vehicle, rows.lead)
+    # A chord is somewhere parallel to the track over it, so no part of that can be turned farther than this.
+    yaw = min((back + ahead) / path.min_radius + 0.05, _WIDEST_YAW)
+    rims = [(side, rim_of(outline, side, yaw, step)) for outline in outlines for side in (1.0, -1.0)]
+    points = np.concatenate([rim.point for _, rim in rims])[:, None]
+    station, offset = path.project(at.origin + points * at.ahead, rows.lead - vehicle.base / 2 + points.real)
+    if np.abs(offset).max() > _CENTRE * path.min_radius:
+        raise ValueError(f"an outline reaches {np.abs(offset).max():.0f} mm from the centre line, almost to the "
+                         f"centre of the sharpest curve, {path.min_radius:g} mm away")
+    ends = np.cumsum([len(rim.point) for _, rim in rims])[:-1]
+    traces = [Trace(side, rim, along, side * across) for (side, rim), along, across
+              in zip(rims, np.split(station, ends), np.split(offset, ends))]
+    turn = path.heading(rows.lead) - path.heading(at.rear)
+    used_back = max((rows.lead - station).max(), (rows.lead - at.rear).max() + vehicle.bogie * _STRETCH / 2)
+    return (Sweep(path, vehicle, rows, step, turn, tuple(zip(traces[::2], traces[1::2]))), used_back,
+            (station - rows.lead).max())

@@ -1,0 +1,134 @@
+"""Where a vehicle stands on a path: two points of it guided by the track, the body fixed to them."""
+
+from dataclasses import dataclass
+from math import isfinite, pi
+
+import numpy as np
+
+from partgen.motion.path import Path
+from partgen.motion.root import root
+
+
+@dataclass(frozen=True, slots=True)
+class Vehicle:
+    """What guides a vehicle.
+
+    base: wheelbase of a two-axle vehicle, pivot spacing of a bogie vehicle [mm], above 0
+    bogie: axle to axle within each bogie [mm], 0 for a two-axle vehicle
+    Raises ValueError for anything else.
+    """
+
+    base: float
+    bogie: float = 0.0
+
+    def __post_init__(self):
+        if not (isfinite(self.base) and self.base > 0):
+            raise ValueError(f"a wheelbase or pivot spacing of {self.base} mm guides nothing: it must be above 0")
+        if not (isfinite(self.bogie) and self.bogie >= 0):
+            raise ValueError(f"a bogie wheelbase of {self.bogie} mm is none: it must be 0 or above")
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """How vehicles stand, as complex arrays of one shape: origin [mm], direction of the x axis [1].
+
+    `origin_rate` [1] and `ahead_rate` [1/mm] say how both change per mm that the leading station moves on;
+    `rear` is the station of the trailing guided point [mm].
+    """
+
+    origin: np.ndarray
+    ahead: np.ndarray
+    origin_rate: np.ndarray
+    ahead_rate: np.ndarray
+    rear: np.ndarray
+
+    def carry(self, x: float) -> tuple[np.ndarray, np.ndarray]:
+        """Return the point `x` [mm] ahead of the origin on the vehicle's axis [mm], and its rate [1]."""
+        return self.origin + x * self.ahead, self.origin_rate + x * self.ahead_rate
+
+
+def stand(path: Path, vehicle: Vehicle, s) -> Stand:
+    """Stand a vehicle on `path` with its leading guided point at stations `s` [mm], any shape.
+
+    Exact: both guided points are where the track leads them, and `vehicle.base` apart.
+    Raises ValueError where the track is too tight to hold it.
+    """
+    guided = _guide(path, vehicle.bogie)
+    s = np.asarray(s, dtype=float)
+    front, front_rate = guided(s)
+
+    def chord(t):
+        rear, rate = guided(s - t)
+        reach = front - rear
+        length = np.abs(reach)
+        return length - vehicle.base, _dot(reach, rate) / length
+
+    # A chord spans at most a half circle: at the tightest, the track under it is pi/2 chords long.
+    t = root(chord, 0.0, pi / 2 * vehicle.base + vehicle.bogie, np.full(s.shape, vehicle.base),
+             f"a wheelbase or pivot spacing of {vehicle.base:g} mm")
+    rear, rear_rate = guided(s - t)
+    reach = front - rear
+    rear_rate = rear_rate * (_dot(reach, front_rate) / _dot(reach, rear_rate))
+    return Stand((front + rear) / 2, reach / vehicle.base, (front_rate + rear_rate) / 2,
+                 (front_rate - rear_rate) / vehicle.base, s - t)
+
+
+def poses(path: Path, vehicle: Vehicle, s) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return how a vehicle stands when its leading guided point is at stations `s` [mm].
+
+    The leading guided point is the front axle, or the pivot of the front bogie, whose place is named by
+    the station midway between its two axles.
+    Returns x, y of the wagon's origin, midway between the guided points [mm], and the heading of its
+    x axis [rad, -pi to pi], each shaped like `s`. ValueError where the track is too tight to hold it.
+    """
+    at = stand(path, vehicle, s)
+    return at.origin.real, at.origin.imag, np.angle(at.ahead)
+
+
+def bogie_angles(path: Path, vehicle: Vehicle, s) -> tuple[np.ndarray, np.ndarray]:
+    """Return how far front and rear bogie are turned against the body [rad], to the left positive.
+
+    Arguments as for `poses`. Of a two-axle vehicle: the track's direction at each axle, against the body.
+    """
+    at = stand(path, vehicle, s)
+    return tuple(np.angle(_bogie(path, vehicle.bogie, station) / at.ahead)
+                 for station in (np.asarray(s, dtype=float), at.rear))
+
+
+def _dot(a, b):
+    """Scalar product of plane vectors that are complex numbers."""
+    return (a * np.conj(b)).real
+
+
+def _guide(path: Path, bogie: float):
+    """Return the function from stations [mm] to guided points [mm] and their rates [1]."""
+    return path.frame if not bogie else lambda s: _pivot(path, bogie, s)
+
+
+def _axles(path: Path, bogie: float, s):
+    """Return half the track between a bogie's axles [mm], as far ahead of stations `s` as behind them."""
+    def chord(u):
+        (front, front_ahead), (rear, rear_ahead) = path.frame(s + u), path.frame(s - u)
+        reach = front - rear
+        length = np.abs(reach)
+        return length - bogie, _dot(reach, front_ahead + rear_ahead) / length
+
+    return root(chord, 0.0, pi / 4 * bogie + 1e-6, np.full(s.shape, bogie / 2), f"a bogie wheelbase of {bogie:g} mm")
+
+
+def _pivot(path: Path, bogie: float, s):
+    """Return the pivots of bogies whose axles stand on the path evenly about `s` [mm], and their rates [1]."""
+    u = _axles(path, bogie, s)
+    (front, front_ahead), (rear, rear_ahead) = path.frame(s + u), path.frame(s - u)
+    reach = front - rear
+    # How u changes as s moves on, so that the chord keeps its length.
+    rate = -_dot(reach, front_ahead - rear_ahead) / _dot(reach, front_ahead + rear_ahead)
+    return (front + rear) / 2, (front_ahead * (1 + rate) + rear_ahead * (1 - rate)) / 2
+
+
+def _bogie(path: Path, bogie: float, s):
+    """Return the direction of bogies at stations `s` [mm], complex [1]."""
+    if not bogie:
+        return path.frame(s)[1]
+    u = _axles(path, bogie, s)
+    return (path.frame(s + u)[0] - path.frame(s - u)[0]) / bogie
