@@ -5,6 +5,8 @@ from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from functools import lru_cache
 
+import numpy as np
+
 from partgen.checks import paper
 from partgen.describe.description import Description
 from partgen.describe.faults import limits
@@ -13,7 +15,7 @@ from partgen.finding import Finding
 from partgen.plan import train as trains
 
 GRID = 25               # values looked at first, over the whole range
-FINE = 12               # values looked at within the working interval
+FINE = 10               # values looked at within the working interval
 CLOSE = 0.005           # mm to which an end of the interval is found
 PLAIN = 10.0            # what a margin is measured by where the limit itself is 0
 
@@ -92,7 +94,7 @@ def tune_wagon(description: Description, name: str) -> Tuning:
     low, low_binds = _end(judged, *inside, -1, limits(Wagon.model_fields[variable])[0])
     high, high_binds = _end(judged, *inside, +1, limits(Wagon.model_fields[variable])[1])
     samples = tuple(_sample(judged, low + (high - low) * k / FINE) for k in range(FINE + 1))
-    best = round(_peak(judged, samples), 1)
+    best = round(_peak(samples), 1)
     longest, longest_binds = _longest(description, wagon.model_copy(update={variable: best}))
     return Tuning(name, variable, low, high, best, low_binds, high_binds, now, longest, longest_binds, samples)
 
@@ -199,16 +201,13 @@ def _sample(judged, value) -> Sample:
     return Sample(value, margins)
 
 
-def _peak(judged, samples) -> float:
-    """Return the value with the largest smallest share, halving the step round the best sample."""
-    felt = moving(samples)
-    low, high, value = samples[0].value, samples[-1].value, max(samples, key=lambda one: one.least(felt)).value
-    step = (high - low) / FINE / 2
-    while step > 0.1:
-        tries = [v for v in (value - step, value, value + step) if low <= v <= high]
-        value = max(tries, key=lambda v: _sample(judged, v).least(felt))
-        step /= 2
-    return value
+def _peak(samples) -> float:
+    """Return the value with the largest smallest share: each check's share drawn straight between the samples."""
+    values = [sample.value for sample in samples]
+    dense = np.linspace(values[0], values[-1], 2001)
+    shares = [np.interp(dense, values, [sample.margins.get(check, np.inf) for sample in samples])
+              for check in moving(samples)]
+    return float(dense[int(np.argmax(np.min(shares, axis=0)))]) if shares else (values[0] + values[-1]) / 2
 
 
 def moving(samples) -> tuple[str, ...]:

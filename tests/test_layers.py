@@ -34,7 +34,7 @@ LIBRARIES = {
     "mesh": {"cadquery", "OCP", "numpy", "scipy", "trimesh"},
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf"},
     "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "jinja2", "markupsafe", "trimesh"},
-    "workshop": set(), "tune": set(), "pipeline": set(),
+    "workshop": set(), "tune": {"numpy"}, "pipeline": set(),
     "cli": {"click", "rich"},
     "__main__": set(),
 }

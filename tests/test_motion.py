@@ -12,11 +12,10 @@ from shapely import LineString, Polygon, affinity
 from shapely.geometry import box
 
 from partgen.formulas.curve import outline_throw
-from partgen.motion import vehicle
-from partgen.motion.guided import Vehicle, stand, swings
-from partgen.motion.pair import End, couple
+from partgen.motion.coupled import Link, couple, pair
 from partgen.motion.envelope import envelopes
 from partgen.motion.path import Path, arc, straight
+from partgen.motion.vehicle import Vehicle, bogie_angles, stand
 
 ENTRY = [("s", 260), ("l", 320, 90), ("s", 260)]
 REVERSE = [("s", 260), ("l", 320, 70), ("r", 250, 80), ("s", 260)]
@@ -52,7 +51,7 @@ def reference_point(plan, s):
 
 def carried(path, base, bogie, outline):
     """Return the envelope of one outline."""
-    return envelopes(path, vehicle.Vehicle(base, bogie), {0: [outline]})[0]
+    return envelopes(path, Vehicle(base, bogie), {0: [outline]})[0]
 
 
 def reference_stand(plan, base, bogie, front):
@@ -113,11 +112,19 @@ def test_envelope_agrees_with_a_dense_shapely_sweep(plan, base, bogie, shape):
 @pytest.mark.parametrize("bogie", [0, 28])
 @pytest.mark.parametrize("plan", PLANS)
 def test_stands_agree_with_a_root_finder(plan, bogie):
-    fronts = np.arange(5.0, 1000.0, 37.0)
-    found = stand(laid(PLANS[plan]), Vehicle(80, bogie), fronts)
-    for k, front in enumerate(fronts):
+    """A bogie's leading station is that of its middle, so the reference starts half a bogie ahead of it."""
+    leads = np.arange(45.0, 1000.0, 37.0)
+    path = laid(PLANS[plan])
+    found = stand(path, Vehicle(80, bogie), leads)
+    for k, lead in enumerate(leads):
+        def off(front, lead=lead):
+            here = reference_point(PLANS[plan], front)
+            back = brentq(lambda t: abs(reference_point(PLANS[plan], t) - here) - bogie, front - 2 * bogie - 1,
+                          front - 0.5 * bogie, xtol=1e-11) if bogie else front
+            return (front + back) / 2 - lead
+        front = brentq(off, lead - 1, lead + bogie + 1, xtol=1e-11)
         middle, way = reference_stand(PLANS[plan], 80, bogie, front)
-        assert abs(found.middle[k] - middle) < 1e-6 and abs(found.ahead[k] - way) < 1e-7
+        assert abs(found.origin[k] - middle) < 1e-6 and abs(found.ahead[k] - way) < 1e-7
 
 
 @given(radius=st.floats(200, 3000), base=st.floats(30, 120), length=st.floats(1.1, 2.5), width=st.floats(20, 80),
@@ -152,38 +159,62 @@ def test_reversing_the_plan_swaps_left_and_right():
 def test_bogies_turn_by_the_chord_angle_on_an_arc():
     """asin(a/2/Rp) with Rp the radius the pivots run on: plane geometry of the circle."""
     path = Path((arc(300, 350, "left"),))
-    front, rear = swings(path, Vehicle(120, 30), np.array([900.0]))
+    front, rear = bogie_angles(path, Vehicle(120, 30), np.array([900.0]))
     expected = math.asin(60 / math.sqrt(300**2 - 15**2))
     assert front[0] == pytest.approx(expected, abs=1e-8) and rear[0] == pytest.approx(-expected, abs=1e-8)
 
 
+LINK = Link(Vehicle(70), Vehicle(60), 58, 52, 22, 22)
+BODIES = {0: ([np.array([(66, 24), (-66, 24), (-66, -24), (66, -24)])],
+              [np.array([(58, 28), (-58, 28), (-58, -28), (58, -28)])])}
+
+
+def reference_pair(plan, front):
+    """Return both stands, the drawbar's direction and the bodies' distance: brentq and shapely."""
+    middle, way = reference_stand(plan, 70, 0, front)
+    hook = middle - 58 * way
+
+    def miss(s):
+        there, heading = reference_stand(plan, 60, 0, s)
+        return abs(hook - there - 52 * heading) - 44
+    trail = brentq(miss, front - 260, front - 120, xtol=1e-10)
+    there, heading = reference_stand(plan, 60, 0, trail)
+    gap = posed(box(-66, -24, 66, 24), middle, way).distance(posed(box(-58, -28, 58, 28), there, heading))
+    return way, heading, (hook - there - 52 * heading) / 44, gap
+
+
 @pytest.mark.parametrize("plan", PLANS)
 def test_coupled_pair_agrees_with_a_root_finder_and_shapely(plan):
-    path, reach = laid(PLANS[plan]), 44.0
-    ends = End(Vehicle(70), 58, 132, 48), End(Vehicle(60), 52, 116, 56)
-    found = couple(path, *ends, reach)
-    bodies = box(-66, -24, 66, 24), box(-58, -28, 58, 28)
-    for k in range(0, len(found.station), 60):
-        front = brentq(lambda s: stand(path, ends[0].vehicle, s).station[0] - found.station[k], found.station[k],
-                       found.station[k] + 80)
-        middle, way = reference_stand(PLANS[plan], 70, 0, front)
-        hook = middle - 58 * way
+    path = laid(PLANS[plan])
+    fronts = np.arange(240.0, 1150.0, 24.0)
+    angles, gaps = [], []
+    for front in fronts:
+        way, heading, bar, gap = reference_pair(PLANS[plan], front)
+        stood = pair(path, LINK, np.array(front))
+        assert abs(complex(stood.front.ahead) - way) < 1e-7 and abs(complex(stood.rear.ahead) - heading) < 1e-6
+        assert abs(complex(stood.ahead) - bar) < 1e-6
+        angles.append(max(abs(cmath.phase(bar / way)), abs(cmath.phase(bar / heading))))
+        gaps.append(gap)
+    found = couple(path, LINK, BODIES)
+    worst = max(abs(found.worst_front_swing.value), abs(found.worst_rear_swing.value))
+    assert max(angles) - 1e-6 <= worst <= max(angles) + math.radians(0.6)       # ours is between their stands
+    assert min(gaps) - 0.4 <= found.least_gap[0].value <= min(gaps) + 1e-6
 
-        def miss(s):
-            there, heading = reference_stand(PLANS[plan], 60, 0, s)
-            return abs(hook - there - 52 * heading) - reach
-        trail = brentq(miss, front - 260, front - 120, xtol=1e-10)
-        there, heading = reference_stand(PLANS[plan], 60, 0, trail)
-        bar = (hook - there - 52 * heading) / reach
-        assert found.lead_angle[k] == pytest.approx(cmath.phase(bar / way), abs=1e-6)
-        assert found.trail_angle[k] == pytest.approx(cmath.phase(bar / heading), abs=1e-6)
-        gap = posed(bodies[0], middle, way).distance(posed(bodies[1], there, heading))
-        assert found.gap[k] == pytest.approx(gap, abs=1e-6)
+
+@pytest.mark.parametrize("plan", PLANS)
+def test_worst_places_are_real(plan):
+    """At the very stand that is named, brentq and shapely find the same angle and gap."""
+    found = couple(laid(PLANS[plan]), LINK, BODIES)
+    way, _, bar, _ = reference_pair(PLANS[plan], found.worst_front_swing.lead)
+    assert abs(cmath.phase(bar / way)) == pytest.approx(abs(found.worst_front_swing.value), abs=1e-6)
+    *_, gap = reference_pair(PLANS[plan], found.least_gap[0].lead)
+    assert gap == pytest.approx(found.least_gap[0].value, abs=1e-5)
 
 
 def test_overlapping_bodies_have_a_negative_gap():
-    found = couple(Path((straight(500),)), End(Vehicle(40), 30, 90, 40), End(Vehicle(40), 30, 90, 40), 20.0)
-    assert found.gap.min() == pytest.approx(-10.0, abs=1e-6)
+    block = np.array([(45, 20), (-45, 20), (-45, -20), (45, -20)])
+    found = couple(Path((straight(500),)), Link(Vehicle(40), Vehicle(40), 30, 30, 10, 10), {0: ([block], [block])})
+    assert found.least_gap[0].value == pytest.approx(-10.0, abs=1e-6)
 
 
 def test_closing_error_is_what_is_missing():

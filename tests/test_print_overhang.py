@@ -53,9 +53,15 @@ def hanging_tip():
     return portal(8) + upright(0.01, 3, (14, 6, 10.2), top=6)
 
 
+def hanging_ridge():
+    """The same with a sharp ridge all along the beam."""
+    return portal(8) + prism([(12, 13.2), (16, 13.2), (14, 11.2)], 12)
+
+
 # Meshes, not manifolds: those complain when Python ends before they are gone.
 MUST_FAIL = {check: [as_mesh(body) for body in bodies] for check, bodies in {
-    "overhang": [tee(90), tee(60), tee(52), pit_ceiling(), floating(), hanging_tip(), Manifold.sphere(8, 64),
+    "overhang": [tee(90), tee(60), tee(52), pit_ceiling(), floating(), hanging_tip(),
+                 hanging_ridge(), Manifold.sphere(8, 64),
                  block(5, 20, 20) + block(10, 20, 3, (0, 0, 17))],
     "bridge": [portal(50.5), block(80, 80, 20) - block(60, 60, 10, (10, 10, -1))],
 }.items()}

@@ -1,5 +1,6 @@
 """Does every part lie on the bed in its print pose, turned on it as suits best."""
 
+from functools import lru_cache
 from itertools import permutations
 from math import ceil, cos, pi, sin
 
@@ -22,13 +23,14 @@ def fit(subject: str, size, printer) -> Finding:
 
     `value` is what sticks out beyond the bed at the best turn about the vertical [mm]; negative is room left.
     """
-    over, what = _excess(size, printer)
+    over, what = _excess(tuple(size), printer)
     x, y, z = size
     cure = _cure(size, printer, over) if over > 0 else ""
     return judge("bed", subject, over, 0.0, "max", "mm",
                  f"{x:.0f} x {y:.0f} x {z:.0f} mm is {over:.1f} mm {what} at its best turn: {cure}")
 
 
+@lru_cache(maxsize=4096)
 def _excess(size, printer):
     """Return what sticks out [mm], negative where there is room, and in which way."""
     x, y, z = size

@@ -1,5 +1,6 @@
 """A rigid wheelbase on the sharpest curve."""
 
+from functools import lru_cache
 from math import degrees, radians, sin
 
 from partgen.finding import judge
@@ -10,9 +11,9 @@ from partgen.plan.train import TrainPlan
 STEEPEST_ATTACK = 12.0  # deg, NEM 111 (2016) page 1
 
 
-def limit_of(plan, track) -> float:
+@lru_cache(maxsize=256)
+def limit_of(wheels, track) -> float:
     """Return the longest wheelbase [mm] whose flanges fit between the rails of the sharpest curve."""
-    wheels = plan.wheelset
     return wheelbase_limit(track.gauge, track.min_radius, wheels.back_to_back, wheels.flange_thickness,
                            wheels.tread_radius, wheels.flange_depth, radians(wheels.flange_angle))
 
@@ -21,7 +22,7 @@ def wheelbase(train: TrainPlan):
     """Hold each wheelbase against the exact limit of the sharpest curve."""
     track = train.description.track
     for plan in train.wagons:
-        limit = limit_of(plan, track)
+        limit = limit_of(plan.wheelset, track)
         yield judge("wheelbase", plan.name, plan.wheelbase, limit, "max", "mm",
                     f"shorten wheelbase by {plan.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
                     f"sharpest curve beyond {track.min_radius:g} mm")

@@ -1,10 +1,10 @@
 """Coupled neighbours over the whole plan: drawbars, bodies, and the pull that draws a wagon inward."""
 
-from math import degrees, radians
+from math import degrees, radians, sin
 
 import numpy as np
 
-from partgen.checks.survey import pairs, path_of, place
+from partgen.checks.survey import BODY, LOCOMOTIVE, pairs, path_of, place
 from partgen.finding import judge, up
 from partgen.formulas.balance import nadal_limit
 from partgen.formulas.traction import inertia_force, rolling_resistance
@@ -20,24 +20,37 @@ ROLLING = 0.04          # resistance over weight of plain bearings (common pract
 def coupler_swing(train: TrainPlan):
     """Hold the largest drawbar angle over the plan against the angle at which the seat stops it."""
     track, limit = train.description.track, train.description.coupler.swing
-    for name, lead, trail, pair in pairs(train):
-        angle = np.maximum(np.abs(pair.lead_angle) if lead.name != "locomotive" else 0.0, np.abs(pair.trail_angle))
-        worst = int(np.argmax(angle))
-        value = degrees(angle[worst])
-        yield judge("coupler-swing", name, value, limit, "max", "deg",
-                    f"the drawbar turns {value:.1f} deg {place(path_of(track), pair.station[worst])}: raise "
+    for pair in pairs(train):
+        if pair.coupled is None:
+            yield _too_tight("coupler-swing", pair, 90.0, limit, "max", "deg", track)
+            continue
+        ends = [pair.coupled.worst_rear_swing]
+        if pair.front.name != LOCOMOTIVE:               # its own coupler is not ours to judge
+            ends.append(pair.coupled.worst_front_swing)
+        worst = max(ends, key=lambda extreme: abs(extreme.value))
+        value = abs(degrees(worst.value))
+        yield judge("coupler-swing", pair.name, value, limit, "max", "deg",
+                    f"the drawbar turns {value:.1f} deg {place(path_of(track), worst.station)}: raise "
                     f"coupler.swing to {up(value)} deg, lengthen coupler.gap, or put a straight between reverse curves")
 
 
 def body_gap(train: TrainPlan):
     """Hold the nearest distance between neighbours' bodies over the plan against what they need."""
     track = train.description.track
-    for name, _, _, pair in pairs(train):
-        worst = int(np.argmin(pair.gap))
-        value = pair.gap[worst]
-        yield judge("body-gap", name, value, BODY_GAP, "min", "mm",
-                    f"the bodies come within {value:.1f} mm {place(path_of(track), pair.station[worst])}: lengthen "
-                    f"coupler.gap by {up(1.5 * (BODY_GAP - value))} mm to begin with, or narrow the bodies")
+    for pair in pairs(train):
+        if pair.coupled is None:
+            yield _too_tight("body-gap", pair, -pair.front.width, BODY_GAP, "min", "mm", track)
+            continue
+        least = pair.coupled.least_gap[BODY]
+        yield judge("body-gap", pair.name, least.value, BODY_GAP, "min", "mm",
+                    f"the bodies come within {least.value:.1f} mm {place(path_of(track), least.station)}: lengthen "
+                    f"coupler.gap by {up(1.5 * (BODY_GAP - least.value))} mm to begin with, or narrow the bodies")
+
+
+def _too_tight(check, pair, value, limit, sense, unit, track):
+    return judge(check, pair.name, value, limit, sense, unit,
+                 f"no coupled pair goes round {track.min_radius:g} mm with these bodies: shorten their wheelbase, or "
+                 f"widen the curve beyond {2 * track.min_radius:g} mm to begin with")
 
 
 def coupler_height(train: TrainPlan):
@@ -77,13 +90,10 @@ def string_line(train: TrainPlan):
 
 def _side_pull(train, pull) -> list[float]:
     """Return the largest inward force on each wagon [N] from both its drawbars, over the plan."""
-    coupled = list(pairs(train))
-    forces = []
-    for k in range(len(train.wagons)):
-        front = pull[k] * np.max(np.abs(np.sin(coupled[k][3].trail_angle)))
-        rear = pull[k + 1] * np.max(np.abs(np.sin(coupled[k + 1][3].lead_angle))) if k + 1 < len(pull) else 0.0
-        forces.append(float(front + rear))
-    return forces
+    swings = [(sin(abs(pair.coupled.worst_front_swing.value)), sin(abs(pair.coupled.worst_rear_swing.value)))
+              if pair.coupled else (1.0, 1.0) for pair in pairs(train)]
+    behind = [*(force * swing[0] for force, swing in zip(pull[1:], swings[1:])), 0.0]
+    return [float(force * swing[1] + rear) for force, swing, rear in zip(pull, swings, behind)]
 
 
 def _used(description, plan, mass, inward) -> tuple[float, str]:

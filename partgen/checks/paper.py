@@ -32,9 +32,12 @@ PAPER_CHECKS = {
 def run(train: TrainPlan, leave_out=(), only=None):
     """Return the findings of every paper check but those named in `leave_out`, refusals of the plan first.
 
-    `only` names the checks wanted, all when None. Where the plan refuses a wagon, the check of the same id is not repeated for it.
+    `only` names the checks wanted, all when None. Where the plan refuses a wagon, the check of the same id is
+    not repeated for it.
     """
     refused = [finding for plan in train.wagons for finding in plan.refusals]
     known = {(finding.check, finding.subject) for finding in refused}
-    found = [finding for name, check in PAPER_CHECKS.items() if name not in leave_out and (only is None or name in only) for finding in check(train)]
+    wanted = [check for name, check in PAPER_CHECKS.items()
+              if name not in leave_out and (only is None or name in only)]
+    found = [finding for check in wanted for finding in check(train)]
     return (*refused, *(f for f in found if (f.check, f.subject) not in known))

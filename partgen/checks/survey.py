@@ -3,14 +3,17 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
+import numpy as np
+
+from partgen.motion.coupled import Coupled, Link, couple
 from partgen.motion.envelope import envelopes
-from partgen.motion.guided import Vehicle as Guided
-from partgen.motion.pair import Coupled, End, couple
 from partgen.motion.path import Path, arc, straight
 from partgen.motion.vehicle import Vehicle
 from partgen.plan.outline import Outline, rounded_rectangle
 from partgen.plan.train import TrainPlan
 
+BODY, LOCOMOTIVE = "body", "locomotive"
+BODY_CORNER = 4.0       # mm
 LEAD = 300.0            # mm of straight before and after the curves of the plan that is made when none is given
 
 
@@ -79,22 +82,46 @@ def wagon_runner(plan) -> Runner:
 def _locomotive(description) -> Runner:
     loco, gap = description.train.locomotive, description.coupler.gap
     outline = Outline("locomotive", loco.low, loco.high, rounded_rectangle(loco.length, loco.width, 2.0))
-    return Runner("locomotive", loco.wheelbase, loco.bogie_wheelbase, (outline,), loco.length, loco.width,
+    return Runner(LOCOMOTIVE, loco.wheelbase, loco.bogie_wheelbase, (outline,), loco.length, loco.width,
                   loco.length / 2 - loco.coupler_inset, loco.coupler_inset + gap / 2)
 
 
+@dataclass(frozen=True, slots=True)
+class Neighbours:
+    """Two coupled runners, front and rear, how they are linked, and all they do over the plan; `coupled` is None
+    where the track is too tight for the pair to be pulled round it."""
+
+    front: Runner
+    rear: Runner
+    link: Link
+    coupled: Coupled | None
+
+    @property
+    def name(self) -> str:
+        """Both names, as the subject of a finding."""
+        return f"{self.front.name} + {self.rear.name}"
+
+
 def pairs(train: TrainPlan):
-    """Yield (name of the pair, front runner, rear runner, Coupled) for all neighbours, locomotive first."""
+    """Yield all Neighbours, the locomotive with the first wagon first."""
     line = runners(train)
-    for lead, trail in zip(line, line[1:]):
-        ends = [End(Guided(one.base, one.bogie), one.pivot, one.length, one.width) for one in (lead, trail)]
-        yield f"{lead.name} + {trail.name}", lead, trail, _coupled(train.description.track, *ends,
-                                                                 lead.reach + trail.reach)
+    for front, rear in zip(line, line[1:]):
+        link = Link(Vehicle(front.base, front.bogie), Vehicle(rear.base, rear.bogie), front.pivot, rear.pivot,
+                    front.reach, rear.reach)
+        yield Neighbours(front, rear, link, _coupled(train.description.track, link, *map(body_of, (front, rear))))
 
 
-@lru_cache(maxsize=256)
-def _coupled(track, lead: End, trail: End, reach: float) -> Coupled:
-    return couple(path_of(track), lead, trail, reach)
+def body_of(runner: Runner) -> tuple[tuple[float, float], ...]:
+    """Return the corners of a runner's body from above [mm]."""
+    return rounded_rectangle(runner.length, runner.width, BODY_CORNER, steps=2)
+
+
+@lru_cache(maxsize=512)
+def _coupled(track, link: Link, front, rear) -> Coupled | None:
+    try:
+        return couple(path_of(track), link, {BODY: ([np.array(front)], [np.array(rear)])})
+    except ValueError:
+        return None
 
 
 def place(path: Path, station: float) -> str:

@@ -137,17 +137,22 @@ def pair(path: Path, link: Link, lead) -> Pair:
     hook, _ = front.carry(-link.front_pivot)
     guess = lead - (link.front.base - link.rear.base) / 2 - link.front_pivot - link.length - link.rear_pivot
 
+    spans = None
+
     def apart(x):
-        eye, rate = stand(path, link.rear, guess - x).carry(link.rear_pivot)
+        nonlocal spans
+        rear = stand(path, link.rear, guess - x, spans)
+        spans = guess - x - rear.rear       # hardly changes from one round to the next
+        eye, rate = rear.carry(link.rear_pivot)
         reach = hook - eye
         length = np.abs(reach)
-        return length - link.length, (reach * np.conj(rate)).real / length
+        return length - link.length, (reach * np.conj(rate)).real / length, (rear, reach)
 
     # The guess, as if the track were straight, lies ahead by what the curve under the pair adds to it.
     spare = link.length + link.front_pivot + link.rear_pivot
-    x = root(apart, -_NEARLY * link.length, spare, np.zeros(lead.shape), f"a drawbar of {link.length:g} mm")
-    rear = stand(path, link.rear, guess - x)
-    ahead = (hook - rear.carry(link.rear_pivot)[0]) / link.length
+    x, (rear, reach) = root(apart, -_NEARLY * link.length, spare, np.zeros(lead.shape),
+                            f"a drawbar of {link.length:g} mm")
+    ahead = reach / link.length
     return Pair(front, rear, guess - x, hook - link.front_bar * ahead, ahead)
 
 

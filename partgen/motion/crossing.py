@@ -8,7 +8,7 @@ from partgen.motion.cells import FLATTEST, Cells
 from partgen.motion.path import Path
 
 MOST = 1000                 # meetings that are listed; more tell a maker nothing new
-_CHUNK = 400_000            # pairs of cells looked at together
+_CHUNK = 60_000             # pairs of cells looked at together
 _HAIR = 1e-7                # mm by which a meeting may lie beyond a cell's end
 _SAME = 1e-3                # mm within which two meetings are one
 _SLIGHT = 1e-9              # size of a direction that is none

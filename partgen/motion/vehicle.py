@@ -47,9 +47,10 @@ class Stand:
         return self.origin + x * self.ahead, self.origin_rate + x * self.ahead_rate
 
 
-def stand(path: Path, vehicle: Vehicle, s) -> Stand:
+def stand(path: Path, vehicle: Vehicle, s, spans=None) -> Stand:
     """Stand a vehicle on `path` with its leading guided point at stations `s` [mm], any shape.
 
+    spans: guess of the track between the guided points [mm], as if `s` were somewhere near; shape of `s`
     Exact: both guided points are where the track leads them, and `vehicle.base` apart.
     Raises ValueError where the track is too tight to hold it.
     """
@@ -61,13 +62,13 @@ def stand(path: Path, vehicle: Vehicle, s) -> Stand:
         rear, rate = guided(s - t)
         reach = front - rear
         length = np.abs(reach)
-        return length - vehicle.base, _dot(reach, rate) / length
+        return length - vehicle.base, _dot(reach, rate) / length, (rear, rate, reach)
 
     # A chord spans at most a half circle: at the tightest, the track under it is pi/2 chords long.
-    t = root(chord, 0.0, pi / 2 * vehicle.base + vehicle.bogie, np.full(s.shape, vehicle.base),
-             f"a wheelbase or pivot spacing of {vehicle.base:g} mm")
-    rear, rear_rate = guided(s - t)
-    reach = front - rear
+    t, (rear, rear_rate, reach) = root(
+        chord, 0.0, pi / 2 * vehicle.base + vehicle.bogie,
+        _under(path, s - vehicle.base / 2, vehicle.base) if spans is None else spans,
+        f"a wheelbase or pivot spacing of {vehicle.base:g} mm")
     rear_rate = rear_rate * (_dot(reach, front_rate) / _dot(reach, rear_rate))
     return Stand((front + rear) / 2, reach / vehicle.base, (front_rate + rear_rate) / 2,
                  (front_rate - rear_rate) / vehicle.base, s - t)
@@ -105,23 +106,31 @@ def _guide(path: Path, bogie: float):
     return path.frame if not bogie else lambda s: _pivot(path, bogie, s)
 
 
+def _under(path: Path, s, chord: float):
+    """Return how much track lies under a chord about `s`, as if it were all curved as there [mm]."""
+    k = path.curvature(s)
+    sine = np.clip(k * chord / 2, -1.0, 1.0)
+    return np.where(k == 0, chord, 2 * np.arcsin(sine) / np.where(k == 0, 1.0, k))
+
+
 def _axles(path: Path, bogie: float, s):
-    """Return half the track between a bogie's axles [mm], as far ahead of stations `s` as behind them."""
+    """Return points and directions of the axles of bogies, as far ahead of stations `s` as behind them."""
     def chord(u):
         (front, front_ahead), (rear, rear_ahead) = path.frame(s + u), path.frame(s - u)
         reach = front - rear
         length = np.abs(reach)
-        return length - bogie, _dot(reach, front_ahead + rear_ahead) / length
+        return (length - bogie, _dot(reach, front_ahead + rear_ahead) / length,
+                (front, rear, front_ahead, rear_ahead))
 
-    return root(chord, 0.0, pi / 4 * bogie + 1e-6, np.full(s.shape, bogie / 2), f"a bogie wheelbase of {bogie:g} mm")
+    return root(chord, 0.0, pi / 4 * bogie + 1e-6, _under(path, s, bogie) / 2,
+                f"a bogie wheelbase of {bogie:g} mm")[1]
 
 
 def _pivot(path: Path, bogie: float, s):
     """Return the pivots of bogies whose axles stand on the path evenly about `s` [mm], and their rates [1]."""
-    u = _axles(path, bogie, s)
-    (front, front_ahead), (rear, rear_ahead) = path.frame(s + u), path.frame(s - u)
+    front, rear, front_ahead, rear_ahead = _axles(path, bogie, s)
     reach = front - rear
-    # How u changes as s moves on, so that the chord keeps its length.
+    # The axles part or close by this much as s moves on, so that their chord keeps its length.
     rate = -_dot(reach, front_ahead - rear_ahead) / _dot(reach, front_ahead + rear_ahead)
     return (front + rear) / 2, (front_ahead * (1 + rate) + rear_ahead * (1 - rate)) / 2
 
@@ -130,5 +139,5 @@ def _bogie(path: Path, bogie: float, s):
     """Return the direction of bogies at stations `s` [mm], complex [1]."""
     if not bogie:
         return path.frame(s)[1]
-    u = _axles(path, bogie, s)
-    return (path.frame(s + u)[0] - path.frame(s - u)[0]) / bogie
+    front, rear, _, _ = _axles(path, bogie, s)
+    return (front - rear) / bogie

@@ -15,7 +15,7 @@ BACK_RADIUS = 2.2
 ENGRAVED = 0.6
 MARGIN = (0.45, 0.95)   # letter to the bevel behind it and to the recess before it
 LETTER = (4.2, 3.0)     # height along y, width along x
-LEAST_LETTER = 5.6      # strokes: what stands in an N or S is a stroke wide; where it is smaller dashes instead
+LEAST_LETTER = 5.6      # strokes: what stands within is as wide; smaller ones are dashes
 DASH = 0.9              # width and distance, where a stroke is no wider
 
 

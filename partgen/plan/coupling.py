@@ -155,7 +155,7 @@ def thickness(coupler: Coupler, printer: Printer) -> float:
 
 
 def _cover(printer: Printer) -> float:
-    """Return the thickness [mm] of the floor under the magnets and the depth of the recess for their cover."""
+    """Return the thickness [mm] of the floor under the magnets, and the depth of their cover's recess."""
     return max(COVER, printer.thinnest_wall + COVER_SUNK)
 
 
@@ -174,7 +174,8 @@ def resolve(coupler: Coupler, screw: Screw, printer: Printer) -> CouplingPlan:
     guard_outer = tail + GUARD_GAP + guard_wall + STAND_BACK
     front, rear = _drawbars(coupler, printer, pivot_hole, tail, guard_outer)
     sides = (front.cover_length, front.cover_width)
-    cover = CoverPlan(*(peg(side, "snug", printer.peg_offset) for side in sides), front.cover_depth - COVER_SUNK)
+    cover = CoverPlan(*(peg(side, "snug", printer.peg_offset) for side in sides),
+                      front.cover_depth - COVER_SUNK)
     bottom = coupler.height - front.thickness / 2 - SEAT_GAP - washer_height - screw.head_height
     return CouplingPlan(front, rear, cover, coupler.height, guard_outer, guard_wall, spigot, washer, bottom,
                         inset=front.reach - coupler.gap / 2, head_back=_head_back(front, radians(coupler.swing)))

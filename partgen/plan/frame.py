@@ -129,7 +129,8 @@ def resolve(gear, screw: Screw, core: float, seats, length: float, width: float)
     spine = min(gear.spine, width - 2 * SOLE_BAR)
     return FramePlan(
         length=length, width=width, bottom=gear.frame_bottom, top=gear.frame_bottom + thickness,
-        plate=max(PLATE, gear.rib), sole_bar=SOLE_BAR, corner=CORNER, spine_width=spine, slide=gear.slide, bolsters=gear.bolsters, seats=seats,
+        plate=max(PLATE, gear.rib), sole_bar=SOLE_BAR, corner=CORNER, spine_width=spine, slide=gear.slide,
+        bolsters=gear.bolsters, seats=seats,
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
         core_depth=min(CORE_DEPTH, thickness - gear.rib), boss=boss,
         pockets=tuple(_pockets(length, width, spine / 2, seats[0], gear.blocks, boss - LAP, gear.rib)),

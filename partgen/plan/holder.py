@@ -140,16 +140,17 @@ def bar_plan(clip: ClipPlan, screw: Screw, printer: Printer) -> BarPlan:
     bore = screw.clearance + printer.bore_offset
     wall = max(1.4, 3 * printer.line_width)
     return BarPlan(length=2 * screw_x + 1.155 * pocket + 2 * wall, width=pocket + 2 * wall,
-                   foot=bore + 2 * wall, height=depth + max(1.6, printer.thinnest_wall), nut=pocket, nut_depth=depth,
-                   screw_x=screw_x, screw_hole=bore)
+                   foot=bore + 2 * wall, height=depth + max(1.6, printer.thinnest_wall), nut=pocket,
+                   nut_depth=depth, screw_x=screw_x, screw_hole=bore)
 
 
 def holder_plan(clip: ClipPlan, bar: BarPlan, plate: float, top: float, back_to_back: float, spine: float,
                 screw: Screw, printer: Printer) -> HolderPlan:
     """Resolve the holder that `bar` clamps under a frame `top` over its axle, its spine `spine` wide [mm]."""
     coarse, width = max(1.0, printer.line_width / FINE_LINE), back_to_back - 2 * CHEEK_GAP
+    beyond = max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall)
     return HolderPlan(
-        clip=clip, width=width, top=top, plate=plate, half_length=bar.screw_x + max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall),
+        clip=clip, width=width, top=top, plate=plate, half_length=bar.screw_x + beyond,
         screw_x=bar.screw_x, screw_hole=bar.screw_hole, tooth_pitch=coarse * TOOTH_PITCH,
         tooth_height=coarse * TOOTH_HEIGHT, tooth_crest=coarse * TOOTH_CREST,
         tooth_length=min(width, spine) - 2 * max(TOOTH_INSET, printer.thinnest_wall + CLEAR))

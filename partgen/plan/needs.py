@@ -58,7 +58,7 @@ def refusals(wagon, running, screw, printer, coupler, coupling, needs, length, w
     spigot = (coupling.spigot - screw.core - printer.bore_offset) / 2
     if spigot < printer.thinnest_wall - 1e-9:
         yield judge("wall", name, spigot, printer.thinnest_wall, "min", "mm",
-                    f"{screw.name} screws leave the pivots' spigots a wall of {spigot:.2f} mm inside their washers: "
-                    f"print with lines of {down(spigot / 2, 2)} mm, or choose larger screws")
+                    f"{screw.name} screws leave the pivots' spigots a wall of {spigot:.2f} mm inside their "
+                    f"washers: print with lines of {down(spigot / 2, 2)} mm, or choose larger screws")
     yield from (judge("wheel-room", name, value, least, "min", "mm", remedy)
                 for value, least, remedy in running.unmet(screw, printer) if value < least)

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import numpy as np
 
-from partgen.checks.survey import beside, pairs, path_of, runners, swept
+from partgen.checks.survey import BODY, beside, body_of, pairs, path_of, place, runners, swept
 from partgen.checks.throw import ANYWHERE, SIDES, room
-from partgen.plan.outline import rounded_rectangle
+from partgen.motion.coupled import pair
 
 INK, RAIL, SWEPT, FREE, ALERT = "#2b2a27", "#6b665a", "#2f5d4a", "#e9e0cc", "#a3312a"
-BODY, BAR = "#efe3cb", "#bd9149"
+FILL, BAR = "#efe3cb", "#bd9149"
 BIN = 8.0               # mm of track between two points of the drawn edge
 
 
@@ -37,30 +37,33 @@ def draw(train, path: Path) -> None:
     _save(figure, path)
 
 
-def draw_pair(train, path: Path) -> None:
-    """Draw the two neighbours whose bodies come nearest, at that place, to a PNG or SVG."""
+def draw_pair(train, path: Path) -> bool:
+    """Draw the two neighbours whose bodies come nearest, at that place, to a PNG or SVG; say whether there are any."""
     figure, axes = _canvas()
     track = train.description.track
     line = path_of(track)
-    name, lead, trail, coupled = min(pairs(train), key=lambda one: one[3].gap.min())
-    at = int(np.argmin(coupled.gap))
-    middle = coupled.station[at] - lead.length / 2
-    marks = np.linspace(middle - 1.6 * lead.length, middle + 1.6 * lead.length, 160)
+    pulled = [pair for pair in pairs(train) if pair.coupled]
+    if not pulled:
+        return False
+    nearest = min(pulled, key=lambda one: one.coupled.least_gap[BODY].value)
+    least = nearest.coupled.least_gap[BODY]
+    stood = pair(line, nearest.link, np.array(least.lead))
+    half = 1.3 * (nearest.front.length + nearest.rear.length)
+    marks = np.linspace(least.station - half, least.station + half, 200)
     for shift in (-1, 1):
         axes.plot(*_beside(line, marks, shift * track.gauge / 2).T, color=RAIL, linewidth=1.6, zorder=1)
     hooks = []
-    for runner, pose, end in ((lead, coupled.lead, -1), (trail, coupled.trail, 1)):
-        z, way = pose.middle[at], pose.ahead[at]
-        shape = np.array(rounded_rectangle(runner.length, runner.width, 4.0)) @ (1, 1j) * way + z
-        axes.fill(shape.real, shape.imag, facecolor=BODY, edgecolor=INK, linewidth=1.2, zorder=2)
+    for runner, stand, end in ((nearest.front, stood.front, -1), (nearest.rear, stood.rear, 1)):
+        z, way = complex(stand.origin), complex(stand.ahead)
+        shape = np.array(body_of(runner)) @ (1, 1j) * way + z
+        axes.fill(shape.real, shape.imag, facecolor=FILL, edgecolor=INK, linewidth=1.2, zorder=2)
         axes.annotate(runner.name, (z.real, z.imag), ha="center", va="center", color=INK, zorder=4)
         hooks.append(z + way * end * runner.pivot)
     axes.plot([h.real for h in hooks], [h.imag for h in hooks], "o-", color=BAR, linewidth=4, markersize=6, zorder=3)
-    angle = np.degrees(max(abs(coupled.lead_angle[at]), abs(coupled.trail_angle[at])))
     axes.set_aspect("equal")
-    axes.set_title(f"{name}: bodies {coupled.gap[at]:.1f} mm apart at {coupled.station[at]:.0f} mm, drawbar at "
-                   f"{angle:.0f} degrees", loc="left", color=INK)
+    axes.set_title(f"{nearest.name}: {least.value:.1f} mm apart {place(line, least.station)}", loc="left", color=INK)
     _save(figure, path)
+    return True
 
 
 def _canvas():

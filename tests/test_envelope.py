@@ -1,0 +1,320 @@
+"""The swept envelope against a dense sweep of its own: root finder for the stands, shapely for the distances."""
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings, strategies as st
+from tracks import Track, laid, mirrored, sweep
+
+from partgen.formulas import curve
+from partgen.motion.envelope import envelopes, polygons
+from partgen.motion.path import Path, Piece, arc, straight
+from partgen.motion.rim import corners_of, outermost
+from partgen.motion.vehicle import Vehicle
+
+
+def box(length, width, ahead=0.0, left=0.0):
+    return np.array([(ahead + x * length / 2, left + y * width / 2) for x, y in ((1, 1), (-1, 1), (-1, -1), (1, -1))])
+
+
+def rounded(length, width, radius):
+    ring = shapely.Polygon(box(length - 2 * radius, width - 2 * radius)).buffer(radius, quad_segs=6).exterior
+    return shapely.get_coordinates(ring)[:-1]
+
+
+ENTRY = [("straight", 160), ("left", 320, 75), ("straight", 160)]
+REVERSE = [("straight", 120), ("left", 320, 40), ("right", 260, 45), ("straight", 130)]
+HOOK = [("straight", 90), ("right", 400, 12), ("straight", 22), ("left", 280, 20), ("left", 500, 10), ("straight", 90)]
+PLANS = {"entry": ENTRY, "reverse": REVERSE, "hook": HOOK}
+CASES = {
+    "short": (70, 0, rounded(140, 60, 4)),
+    "overhung": (44, 0, box(150, 54)),
+    "bogies": (120, 44, rounded(170, 56, 3)),
+    "lopsided": (90, 0, np.array([(66, 20), (40, 31), (-58, 31), (-70, 10), (-70, -24), (60, -24)])),
+}
+
+
+@pytest.fixture(scope="module", params=[(plan, case) for plan in PLANS for case in CASES], ids="-".join)
+def judged(request):
+    """The envelope of one vehicle on one plan, with the stations and offsets that a dense sweep of it gives."""
+    plan, case = request.param
+    base, bogie, outline = CASES[case]
+    track = Track(PLANS[plan])
+    leads = np.arange(-25, track.length + base + 60, 2.0)
+    s, d = sweep(track, base, bogie, outline, leads)
+    on = (s >= 0) & (s <= track.length)
+    return envelopes(laid(PLANS[plan]), Vehicle(base, bogie), {"all": [outline]})["all"], s[on], d[on], leads
+
+
+def test_farthest_reach(judged):
+    envelope, s, d, _ = judged
+    assert envelope.worst_left.value == pytest.approx(d.max(), abs=0.02)
+    assert envelope.worst_right.value == pytest.approx(-d.min(), abs=0.02)
+
+
+def test_farthest_reach_is_where_it_says(judged):
+    envelope, s, d, _ = judged
+    for worst, side in ((envelope.worst_left, 1), (envelope.worst_right, -1)):
+        near = np.abs(s - worst.station) < 2
+        assert (side * d[near]).max() == pytest.approx(worst.value, abs=0.05)
+        assert worst.piece == envelope.sweep.path.piece_at(worst.station)
+
+
+def test_reach_all_along(judged):
+    envelope, s, d, _ = judged
+    edges = np.linspace(0, envelope.sweep.path.length, 60)
+    for start, stop in zip(edges, edges[1:]):
+        within = (s >= start) & (s <= stop)
+        fine = np.linspace(start, stop, 30)
+        assert envelope.at("left", fine).max() == pytest.approx(d[within].max(), abs=0.05)
+        assert envelope.at("right", fine).max() == pytest.approx(-d[within].min(), abs=0.05)
+
+
+def test_reach_beside_a_stretch(judged):
+    envelope, s, d, _ = judged
+    for start, stop in ((30, 90), (140, 230), (200, 203), (250, 320)):
+        within = (s >= start) & (s <= stop)
+        for side, way in (("left", 1), ("right", -1)):
+            worst = envelope.worst(side, start, stop)
+            assert worst.value == pytest.approx((way * d[within]).max(), abs=0.05)
+            assert start - 0.05 <= worst.station <= stop + 0.05
+
+
+def test_arrays_agree_with_the_worst(judged):
+    envelope = judged[0]
+    assert envelope.station[0] == 0 and envelope.station[-1] == pytest.approx(envelope.sweep.path.length)
+    assert envelope.left.max() == pytest.approx(envelope.worst_left.value, abs=0.03)
+    assert envelope.right.max() == pytest.approx(envelope.worst_right.value, abs=0.03)
+    assert envelope.left.shape == envelope.right.shape == envelope.station.shape
+
+
+def test_inner_and_outer_are_the_sides_of_the_curve():
+    for hand, inner, outer in (("left", "left", "right"), ("right", "right", "left")):
+        path = laid([("straight", 200), (hand, 320, 90), ("straight", 200)])
+        envelope = envelopes(path, Vehicle(70), {0: [box(140, 60)]})[0]
+        assert envelope.worst_inner.value == pytest.approx(getattr(envelope, f"worst_{inner}").value, abs=0.3)
+        assert envelope.worst_outer.value == pytest.approx(getattr(envelope, f"worst_{outer}").value, abs=1e-6)
+        assert max(envelope.worst_inner.value, envelope.worst_outer.value) == max(
+            envelope.worst_left.value, envelope.worst_right.value)
+
+
+# ---- what steady state does not show
+
+
+def steady(outline, radius, base, bogie=0.0):
+    return curve.outline_throw(outline, radius, base, bogie)
+
+
+def test_entry_overshoot_of_bogies():
+    # A body that ends close behind its pivots: on the arc both pivots stand p^2/8R inside, at the entry only
+    # the front one does and the tail swings out farther. The dense sweep says so too.
+    outline, track = box(128, 40), Track(ENTRY)
+    worst = envelopes(laid(ENTRY), Vehicle(110, 60), {0: [outline]})[0].worst_right
+    s, d = sweep(track, 110, 60, outline, np.arange(150, 380, 1.0))
+    assert worst.value > steady(outline, 320, 110, 60)[1] + 0.15
+    assert worst.value == pytest.approx(-d.min(), abs=0.02)
+    assert worst.station < 160 + 60 or worst.station > track.length - 160 - 60
+
+
+def test_reverse_curve_throws_farther_than_either_curve():
+    outline = box(150, 54)
+    envelope = envelopes(laid(REVERSE), Vehicle(44), {0: [outline]})[0]
+    most = max(steady(outline, radius, 44)[1] for radius in (320, 260))
+    assert max(envelope.worst_left.value, envelope.worst_right.value) > most + 0.5
+
+
+# ---- what steady state does show
+
+
+@pytest.mark.parametrize("base, bogie, outline", CASES.values(), ids=CASES)
+@pytest.mark.parametrize("radius", [200, 320, 1200])
+def test_middle_of_a_long_arc_is_the_exact_form(base, bogie, outline, radius):
+    path = Path([straight(300), arc(radius, 170, "left"), straight(300), arc(radius, 170, "right"), straight(300)])
+    envelope = envelopes(path, Vehicle(base, bogie), {0: [outline]})[0]
+    inner, outer = steady(outline, radius, base, bogie)
+    middles = [(path.bounds[k] + path.bounds[k + 1]) / 2 for k in (1, 3)]
+    reach = [[envelope.worst(side, at - 10, at + 10).value for side in ("left", "right")] for at in middles]
+    # outline_throw takes the worse of left and right curves, for outlines that are not alike on both sides
+    assert max(reach[0][0], reach[1][1]) == pytest.approx(inner, abs=1e-6)
+    assert max(reach[0][1], reach[1][0]) == pytest.approx(outer, abs=1e-6)
+
+
+@pytest.mark.parametrize("radius, inner, outer", [
+    # CALC regression of reference.md 1.1: wheelbase 60, length 120, width 60
+    (300, 1.5038, 3.9308), (200, 2.2628, 5.5085)])
+def test_throws_of_a_plain_wagon(radius, inner, outer):
+    envelope = envelopes(Path([arc(radius, 360, "left")], closed=True), Vehicle(60), {0: [box(120, 60)]})[0]
+    assert envelope.worst_left.value - 30 == pytest.approx(inner, abs=1e-4)
+    assert envelope.worst_right.value - 30 == pytest.approx(outer, abs=1e-4)
+
+
+@pytest.mark.parametrize("scale, radius, groups", [
+    # SEEN: MOROP NEM 103 (2016), extra half width E [mm] of car groups A, B, C by scale and radius
+    (87, 600, (4, 6, 9)), (87, 1000, (2, 3, 4)), (45, 1200, (8, 14, 18)), (32, 1600, (11, 18, 24))])
+def test_nem_103_widening_is_the_swept_inner_throw_less_a_slack(scale, radius, groups):
+    # The slack of the straight profile is that of the same table, found with a^2/8R: SEEN as its spread.
+    least, most = {87: (1.0, 2.4), 45: (1.2, 3.1), 32: (3.9, 5.6)}[scale]
+    path = Path([straight(2000), arc(radius, 120, "left"), straight(2000)])
+    for pivots, length, widening in zip((14000, 17200, 19500), (20000, 24200, 27200), groups):
+        outline = box(length / scale, 2900 / scale)
+        envelope = envelopes(path, Vehicle(pivots / scale), {0: [outline]})[0]
+        at = 2000 + radius * np.radians(60)
+        throw = envelope.worst("left", at - 50, at + 50).value - 2900 / scale / 2
+        # the exact throw exceeds a^2/8R by a 16th of (a/R)^2 of it
+        assert least - 0.05 <= throw - widening <= most + 0.05 + throw * (pivots / scale / radius)**2 / 16
+
+
+# ---- bands, many outlines, what lies within another
+
+
+def test_bands_are_swept_together_and_kept_apart():
+    low, high, cup = box(120, 40), box(90, 70), box(20, 20, 20)
+    bands = {"low": [low, cup], (30, 60): [cup, high], "both": [low, high]}
+    path, vehicle = laid(REVERSE), Vehicle(60)
+    together = envelopes(path, vehicle, bands)
+    for key, outlines in bands.items():
+        alone = envelopes(path, vehicle, {0: outlines})[0]
+        assert together[key].worst_left.value == pytest.approx(alone.worst_left.value, abs=1e-9)
+        assert together[key].worst_left.outline == alone.worst_left.outline
+        assert together[key].right == pytest.approx(alone.right)
+    each = [envelopes(path, vehicle, {0: [one]})[0] for one in (low, high)]
+    assert together["both"].worst_right.value == pytest.approx(max(one.worst_right.value for one in each), abs=1e-9)
+    assert together["both"].left == pytest.approx(np.maximum(each[0].left, each[1].left))
+
+
+def test_outlines_within_others_are_left_out():
+    outer, inner, beside = box(100, 50), rounded(90, 50, 3), box(100, 40, 5)
+    assert outermost([inner, outer, beside, outer]) == [1, 2]
+    assert outermost([box(9, 9)[::-1], box(9, 9)]) == [0]
+
+
+@pytest.mark.parametrize("outline", [
+    [(0, 0), (10, 0), (2, 2), (0, 10)], [(0, 0), (5, 0), (10, 0)], [(0, 0), (0, 0), (1, 1)], [(1, 1)]])
+def test_hollow_or_flat_outlines_are_refused(outline):
+    with pytest.raises(ValueError, match="an outline is not convex, or encloses no area"):
+        envelopes(laid(ENTRY), Vehicle(60), {0: [np.array(outline, dtype=float)]})
+
+
+def test_corners_come_counter_clockwise_and_once():
+    doubled = np.repeat(box(10, 4), 2, axis=0)
+    assert sorted(corners_of(doubled[::-1]), key=np.angle) == pytest.approx(
+        sorted(corners_of(box(10, 4)), key=np.angle))
+
+
+def test_outline_at_the_centre_of_a_curve_is_refused():
+    with pytest.raises(ValueError, match="almost to the centre of the sharpest curve, 100 mm away"):
+        envelopes(Path([arc(100, 90, "left")]), Vehicle(40), {0: [box(60, 190)]})
+
+
+# ---- closed plans
+
+
+def test_closed_plan_is_seen_across_its_seam():
+    # an oval begun in the middle of a straight and one begun at the end of an arc are one track
+    oval = [("straight", 100), ("left", 320, 180), ("straight", 200), ("left", 320, 180), ("straight", 100)]
+    other = [("straight", 200), ("left", 320, 180)] * 2
+    found = [envelopes(laid(plan, True), Vehicle(60), {0: [box(150, 50)]})[0] for plan in (oval, other)]
+    for side in ("left", "right"):
+        values = [getattr(envelope, f"worst_{side}").value for envelope in found]
+        assert values[0] == pytest.approx(values[1], abs=1e-6)
+        s = np.linspace(0, 2400, 333)
+        assert found[0].at(side, s) == pytest.approx(found[1].at(side, np.mod(s + 100, found[1].sweep.path.length)),
+                                                     abs=0.02)
+
+
+def test_circle_is_the_same_everywhere():
+    envelope = envelopes(Path([arc(320, 45, "left")] * 8, closed=True), Vehicle(60), {0: [box(150, 50)]})[0]
+    inner, outer = steady(box(150, 50), 320, 60)
+    assert envelope.left == pytest.approx(np.full(len(envelope.left), inner), abs=0.02)
+    assert envelope.right == pytest.approx(np.full(len(envelope.left), outer), abs=1e-6)
+
+
+def test_straight_is_the_outline_itself():
+    envelope = envelopes(Path([straight(50)]), Vehicle(60), {0: [box(150, 50, left=3)]})[0]
+    assert (envelope.worst_left.value, envelope.worst_right.value) == pytest.approx((28, 22))
+    assert envelope.worst_inner.value == envelope.worst_outer.value == pytest.approx(28)
+    assert 0 <= envelope.worst_left.station <= 50
+
+
+# ---- what must hold of any plan
+
+
+pieces = st.one_of(
+    st.tuples(st.just("straight"), st.floats(10, 250)),
+    st.tuples(st.sampled_from(["left", "right"]), st.floats(200, 900), st.floats(5, 100)))
+plans = st.lists(pieces, min_size=1, max_size=6)
+vehicles = st.builds(Vehicle, st.floats(70, 160), st.sampled_from([0, 0, 25, 50]))
+
+
+@settings(deadline=None, max_examples=30)
+@given(plans, vehicles)
+def test_mirrored_plan_swaps_left_and_right(plan, vehicle):
+    outline = CASES["lopsided"][2]
+    one = envelopes(laid(plan), vehicle, {0: [outline]})[0]
+    other = envelopes(laid(mirrored(plan)), vehicle, {0: [outline * [1, -1]]})[0]
+    assert one.worst_left.value == pytest.approx(other.worst_right.value, abs=1e-4)
+    assert one.worst_right.value == pytest.approx(other.worst_left.value, abs=1e-4)
+    assert one.worst_inner.value == pytest.approx(other.worst_inner.value, abs=1e-4)
+    assert one.left == pytest.approx(other.right, abs=1e-6)
+
+
+@settings(deadline=None, max_examples=30)
+@given(plans, vehicles)
+def test_plan_run_backwards_swaps_them_too(plan, vehicle):
+    # a wagon alike at both ends: the same stands, met from the other end
+    one = envelopes(laid(plan), vehicle, {0: [box(190, 50)]})[0]
+    other = envelopes(laid(mirrored(plan[::-1])), vehicle, {0: [box(190, 50)]})[0]
+    assert one.worst_left.value == pytest.approx(other.worst_right.value, abs=0.005)
+    assert one.worst_right.value == pytest.approx(other.worst_left.value, abs=0.005)
+
+
+@settings(deadline=None, max_examples=20)
+@given(plans, vehicles)
+def test_worst_place_is_not_missed(plan, vehicle):
+    # a tolerance forty times finer looks at six times as many places
+    coarse, fine = (envelopes(laid(plan), vehicle, {0: [box(190, 50)]}, tolerance)[0] for tolerance in (0.02, 0.0005))
+    assert coarse.worst_left.value == pytest.approx(fine.worst_left.value, abs=0.005)
+    assert coarse.worst_right.value == pytest.approx(fine.worst_right.value, abs=0.005)
+    assert coarse.worst_inner.value == pytest.approx(fine.worst_inner.value, abs=0.02)
+    assert coarse.left == pytest.approx(fine.at("left", coarse.station), abs=0.05)
+
+
+# ---- cost
+
+
+def places(path):
+    """How many stands of the vehicle are worked out, and how many places of the plan they stand for."""
+    rows = envelopes(path, Vehicle(70), {0: [box(140, 60)]})[0].sweep.rows
+    return len(rows.lead), len(rows.which)
+
+
+def test_cost_grows_with_the_length_of_the_plan():
+    random = np.random.default_rng(2)
+    pieces = [Piece(random.uniform(60, 200), random.choice([-1, 0, 1]) / random.uniform(300, 900)) for _ in range(800)]
+    counts = [places(Path(pieces[:n]))[0] for n in (100, 200, 400, 800)]
+    assert [b / a for a, b in zip(counts, counts[1:])] == pytest.approx([2, 2, 2], abs=0.25)
+
+
+def test_what_has_been_seen_is_not_looked_at_again():
+    lap = [straight(150)] * 3 + [arc(320, 45, "left")] * 3 + [arc(400, 30, "right")]
+    few, many = places(Path(lap * 2)), places(Path(lap * 50))
+    assert many[0] <= few[0] + 10 and many[1] > 20 * few[1]
+
+
+def test_long_straights_and_arcs_cost_nothing():
+    short, long = (places(Path([straight(n), arc(320, 80, "left"), straight(n)])) for n in (500, 5000))
+    assert short == long
+
+
+# ---- pictures
+
+
+def test_polygons_cover_what_the_envelope_says():
+    path, vehicle, outline = laid(ENTRY), Vehicle(70), box(140, 60)
+    area = polygons(path, vehicle, [outline], np.arange(200, 500, 2.0))
+    middle = shapely.Point(160, 320)
+    inner, outer = steady(outline, 320, 70)
+    assert 320 - area.distance(middle) == pytest.approx(inner, abs=0.01)
+    corners = shapely.points(shapely.get_coordinates(area))
+    on_arc = np.hypot(*(shapely.get_coordinates(area) - (160, 320)).T)[shapely.get_x(corners) > 180]
+    assert on_arc.max() - 320 == pytest.approx(outer, abs=0.05)
