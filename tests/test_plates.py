@@ -48,7 +48,7 @@ def test_nothing_overlaps_and_nothing_hangs_over(sizes, gap):
     assert sum(len(lot) for lot in lots) == len(sizes) and all(lots)
     assert 1 <= nesting.at_least <= nesting.plates
     for lot in lots:
-        assert nearest(lot) >= gap - 1e-6
+        assert nearest(lot) >= gap - 1e-3       # the solver counts in hundredths
         assert all(box(0, 0, *BED).buffer(1e-6).covers(rectangle) for rectangle in lot)
 
 

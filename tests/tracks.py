@@ -64,7 +64,7 @@ class Track:
     def beside(self, z, near, reach):
         """Return stations and offsets to the left of points about station `near`, by shapely."""
         low = np.searchsorted(self.s, near - reach)
-        part = slice(low, np.searchsorted(self.s, near + reach), int(1 / STEP))     # 1 mm apart: 0.0004 mm of sag
+        part = slice(low, np.searchsorted(self.s, near + reach), int(2 / STEP))     # 2 mm apart: 0.002 mm of sag
         line = shapely.linestrings(np.column_stack([self.z[part].real, self.z[part].imag]))
         points = shapely.points(z.real, z.imag)
         s = self.s[low] + shapely.line_locate_point(line, points)
@@ -75,7 +75,7 @@ class Track:
 
 def sweep(track, base, bogie, outline, leads):
     """Return stations and offsets of points all along an outline, for every leading station."""
-    ring = shapely.segmentize(shapely.LinearRing(outline), 0.7)
+    ring = shapely.segmentize(shapely.LinearRing(outline), 2.5)
     points = shapely.get_coordinates(ring) @ [1, 1j]
     reach = np.abs(points).max() * 1.6 + base
     stations, offsets = [], []

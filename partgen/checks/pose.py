@@ -128,9 +128,9 @@ def _words(item, planned, better, kept) -> str:
     if better is None:
         return (f"{item.pose} is confirmed: {planned.hanging:.0f} mm2 to support, "
                 f"{planned.height:.1f} mm tall, {planned.contact:.0f} mm2 on the bed")
-    other = (f"{name_of(better.down)} has {better.hanging:.0f} instead of {planned.hanging:.0f} mm2 to support, "
-             f"is {better.height:.1f} instead of {planned.height:.1f} mm tall and has {better.contact:.0f} "
-             f"instead of {planned.contact:.0f} mm2 on the bed")
+    other = (f"{name_of(better.down)} has {better.hanging:.0f} instead of {planned.hanging:.0f} mm2 to "
+             f"support, is {better.height:.1f} instead of {planned.height:.1f} mm tall and has "
+             f"{better.contact:.0f} instead of {planned.contact:.0f} mm2 on the bed")
     return f"{item.pose} is kept {kept}, though {other}" if kept else other
 
 

@@ -59,8 +59,8 @@ def void(posed: Posed) -> Finding:
     volume = sum(size for size, _ in holes)
     place = spot(max(holes)[1]) if holes else ""
     return posed.judge("void", volume, 0.0, "max", "mm3",
-                       f"{len(holes)} closed hollow of {volume:.1f} mm3 in all, around {place}: open it to the "
-                       "outside by a hole, or fill it")
+                       f"{len(holes)} closed hollow of {volume:.1f} mm3 in all, around {place}: open it to "
+                       "the outside by a hole, or fill it")
 
 
 def voids(mesh) -> list[tuple[float, tuple[float, float, float]]]:

@@ -19,8 +19,9 @@ def overhang(posed: Posed) -> Finding:
     if hanging is None:
         return posed.judge("overhang", steepest(posed), limit, "max", "deg", "")
     return posed.judge("overhang", hanging.angle, limit, "max", "deg",
-                       f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {hanging.angle:.0f} deg "
-                       f"from upright: put a slope of {limit:.0f} deg or less under it, or turn the part")
+                       f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, "
+                       f"{hanging.angle:.0f} deg from upright: put a slope of {limit:.0f} deg or less under "
+                       "it, or turn the part")
 
 
 def steepest(posed: Posed) -> float:
@@ -39,6 +40,6 @@ def bridge(posed: Posed) -> Finding:
                   key=lambda region: region.span, default=None)
     span, place = (longest.span, spot(longest.place)) if longest else (0.0, "")
     return posed.judge("bridge", span, LONGEST_BRIDGE, "max", "mm",
-                       f"a bridge of {span:.1f} mm at {place}: print it slowly with full cooling, or put ribs "
-                       f"under it, at most {BRIDGE:g} mm apart",
+                       f"a bridge of {span:.1f} mm at {place}: print it slowly with full cooling, or put "
+                       f"ribs under it, at most {BRIDGE:g} mm apart",
                        warn_within=LONGEST_BRIDGE - BRIDGE)

@@ -21,8 +21,9 @@ def wall(posed: Posed) -> Finding:
     limit = posed.printer.thinnest_wall
     value = _curved(measured, limit)
     return posed.judge("wall", value, limit, "min", "mm",
-                       f"{measured:.2f} mm of plastic at {spot(place)}: thicken it by {limit - measured:.2f} mm to "
-                       f"two lines of {posed.printer.line_width:g} mm, or print lines of {measured / 2:.2f} mm")
+                       f"{measured:.2f} mm of plastic at {spot(place)}: thicken it by "
+                       f"{limit - measured:.2f} mm to two lines of {posed.printer.line_width:g} mm, or print "
+                       f"lines of {measured / 2:.2f} mm")
 
 
 def slot(posed: Posed) -> Finding:
@@ -31,8 +32,8 @@ def slot(posed: Posed) -> Finding:
     limit = posed.printer.line_width
     value = _curved(measured, limit)
     return posed.judge("slot", value, limit, "min", "mm",
-                       f"{measured:.2f} mm of air at {spot(place)}: widen it by {limit - measured:.2f} mm to one "
-                       "line, or close it")
+                       f"{measured:.2f} mm of air at {spot(place)}: widen it by {limit - measured:.2f} mm "
+                       "to one line, or close it")
 
 
 def _curved(measured: float, limit: float) -> float:
@@ -43,7 +44,8 @@ def _curved(measured: float, limit: float) -> float:
 def thinnest_wall(posed: Posed, engine: str | None = None):
     """Return the thinnest wall [mm], at most REACH, and the place of its surface in the print pose.
 
-    Rays go inward from the whole surface and from the bottoms of notches; low relief counts only below one line.
+    Rays go inward from the whole surface and from the bottoms of notches. Low relief of a line or more is
+    passed over.
     """
     whole, notches = samples(posed.mesh), _notches(posed.mesh, posed.printer.line_width)
     spread = Samples(*(np.concatenate(pair) for pair in zip(

@@ -14,7 +14,7 @@ from partgen.motion.rim import outermost
 from partgen.motion.sweep import INNER, OUTER, Sweep, Trace, sweep
 from partgen.motion.vehicle import Vehicle, poses
 
-TOLERANCE = 0.02            # mm
+TOLERANCE = 0.005           # mm
 SIDES = ("left", "right")
 _WAYS = (((0, INNER), (0, OUTER)), ((1, INNER), (1, OUTER)), ((0, INNER), (1, INNER)), ((0, OUTER), (1, OUTER)))
 """Side and bend of what counts as left, right, inner, outer."""
