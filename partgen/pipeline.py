@@ -14,6 +14,7 @@ from partgen.describe.load import load
 from partgen.errors import MissingLibrary, OutputError
 from partgen.export.folder import ensure_room, slug
 from partgen.finding import Finding, worst
+from partgen.hold import interrupts_held
 from partgen.plan import train as trains
 from partgen.plan.train import TrainPlan
 
@@ -102,7 +103,8 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
 def _workshop():
     """Import everything that needs the CAD kernel, or say which system package is missing."""
     try:
-        from partgen import workshop
+        with interrupts_held():
+            from partgen import workshop
     except ImportError as error:
         if ".so" not in str(error):
             raise

@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "partgen"
 
 FLOORS = [
-    ("errors", "finding"),
+    ("errors", "finding", "hold"),
     ("formulas", "describe"),
     ("motion", "packing"),
     ("plan",),
@@ -23,7 +23,7 @@ FLOORS = [
 ]
 
 LIBRARIES = {
-    "errors": set(), "finding": set(),
+    "errors": set(), "finding": set(), "hold": set(),
     "formulas": {"numpy", "scipy"},
     "describe": {"pydantic", "pydantic_core", "tomlkit"},
     "motion": {"numpy", "shapely"},
