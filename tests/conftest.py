@@ -4,9 +4,15 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from hypothesis import settings
 
 from partgen.cli import main
 from partgen.describe.load import load, loads
+
+# The same examples on every run: a red run can be repeated. `--hypothesis-profile=wander` looks further.
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("wander", deadline=None)
+settings.load_profile("same")
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "presets" / "reading-room.toml"

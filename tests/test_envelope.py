@@ -241,6 +241,12 @@ def test_straight_is_the_outline_itself():
     assert 0 <= envelope.worst_left.station <= 50
 
 
+def test_plan_shorter_than_the_wagon_is_passed_by_all_of_it():
+    # the body lies behind its front axle, which has left the plan before the body comes to it
+    envelope = envelopes(laid([("straight", 10)]), Vehicle(101), {0: [CASES["lopsided"][2]]})[0]
+    assert (envelope.worst_left.value, envelope.worst_right.value) == pytest.approx((31, 24), abs=1e-9)
+
+
 # ---- what must hold of any plan
 
 

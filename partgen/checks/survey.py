@@ -12,6 +12,7 @@ from partgen.motion.vehicle import Vehicle
 from partgen.plan.outline import Outline, rounded_rectangle
 from partgen.plan.train import TrainPlan
 
+TOLERANCE = 0.02        # mm that the drawn envelope may cut a curve; its worst places are exact in any case
 BODY, LOCOMOTIVE = "body", "locomotive"
 BODY_CORNER = 4.0       # mm
 LEAD = 300.0            # mm of straight before and after the curves of the plan that is made when none is given
@@ -46,7 +47,8 @@ def swept(track, base: float, bogie: float, outlines, bands, on_second: bool = F
     if not within:
         return {}
     try:
-        found = envelopes(path, Vehicle(base, bogie), {band: [s.array for s in shapes] for band, shapes in within.items()})
+        found = envelopes(path, Vehicle(base, bogie), {band: [s.array for s in shapes] for band, shapes in within.items()},
+                          TOLERANCE)
     except ValueError:
         return None
     return {band: (shapes, found[band]) for band, shapes in within.items()}

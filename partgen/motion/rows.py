@@ -62,8 +62,10 @@ def rows_of(path: Path, back: float, ahead: float, step: float) -> Rows:
     """
     at, curvature = joints(path)
     if not len(at):
-        laps = np.array([0.0, path.length])
-        return Rows(np.zeros(1), np.zeros(2, dtype=int), laps)
+        # The body may pass the plan while its leading point is not on it, so its run begins before and ends after.
+        start, stop = (0.0, path.length) if path.closed else (-ahead, path.length + back)
+        shift = np.linspace(start, stop, ceil((stop - start) / min(step, path.length)) + 1)
+        return Rows(np.zeros(1), np.zeros(len(shift), dtype=int), shift)
     gaps = np.append(np.diff(at), at[0] + path.length - at[-1] if path.closed else inf)
     window, first, lead, which, shift = back + ahead, {}, [], [], []
     count = 0
