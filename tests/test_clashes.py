@@ -42,6 +42,10 @@ CLASHES = [
     (track("gauge = 24\nrail_head = 9"), "track.rail_head", "over a third of the gauge"),
     (("half_width = 45", "half_width = 18"), "track.clearance[1].half_width", "inside the rails"),
     (("high = 200", "high = 20"), "track.clearance[2].high", "not above low"),
+    (track('stop = [{ name = "table", station = 100 }]'), "track.stop", "needs a plan"),
+    # two quarter circles of 320 mm: 1005 mm
+    (track('stop = [{ name = "table", station = 1006 }]\n'
+           'plan = [{ go = "left", radius = 320, angle = 90, times = 2 }]'), "track.stop[1].station", "end at 1005 mm"),
     (wheels("flange_diameter = 17.2"), "wheelset.standard.flange_diameter", "guides nothing"),
     (wheels("width = 2.8"), "wheelset.standard.width", "the rest is the tread"),
     (wheels("axle_diameter = 11"), "wheelset.standard.axle_diameter", "no wheel"),
@@ -76,6 +80,8 @@ CLASHES = [
     (second("pivot_spacing = 180\nlength = 180"), "wagon[2].pivot_spacing", "shorter than the body"),
     # 2 x 320 - 37.5 = 602.5 mm wide inside; sqrt(602.5^2 - 70^2) = 598.42 mm
     (second("pivot_spacing = 599"), "wagon[2].pivot_spacing", "takes 598.4 mm or less"),
+    (('modules = ["controller", "driver"]', 'columns = 2'), "wagon[1].columns", "has no cups"),
+    (second('inserts = ["expresso"]'), "wagon[2].inserts", "did you mean espresso"),
     (second("width = 130"), "wagon[2].width", "over the 124 mm"),
     (second("wall = 0.8"), "wagon[2].wall", "two printed lines"),
     (second('wheelset = "stanard"'), "wagon[2].wheelset", "did you mean standard"),
@@ -133,6 +139,7 @@ def full_data():
     data["track"]["clearance"] = [{"low": 0.0, "high": 200.0, "half_width": 60.0}]
     data["track"]["plan"] = [{"go": "left", "radius": 400.0, "angle": 45.0}]
     data["track"]["obstacle"] = [{"name": "lamp", "station": 0.0, "side": "left", "distance": 50.0}]
+    data["track"]["stop"] = [{"name": "table", "station": 0.0}]
     data["module"]["controller"]["looks_out"] = [{"side": "back", "width": 4.0, "height": 4.0}]
     data["train"]["locomotive"] = {}
     return data

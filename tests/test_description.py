@@ -185,7 +185,7 @@ BAD_VALUES = [
     ((RIDE, "speed = { mm = 250 } "), "ride.speed", r"speed is a table, but a number in mm/s belongs there"),
     ((RIDE, "sped = 250 "), "ride.sped", r"sped is unknown here; did you mean speed\?"),
     ((RIDE, "gauge = 250 "), "ride.gauge", r"gauge is unknown here; it belongs under \[track\]"),
-    ((RIDE, "zzz = 250 "), "ride.zzz", r"zzz is unknown here \(known: speed, stop_time, sample_time, use\)"),
+    ((RIDE, "zzz = 250 "), "ride.zzz", r"zzz is unknown here \(known: speed, stop_time, start_time, "),
     ((RIDE, '"a\\u001b[31m" = 1 '), 'ride."a\\u001b[31m"', r"unknown here"),
     ((RIDE, 'use = "swift" '), "ride.use", r"no ride preset .* 'swift' \(there are: gentle, lively\)"),
     ((RIDE, "use = 3 "), "ride.use", r"use = 3, but the name of a preset belongs there"),

@@ -9,12 +9,13 @@ from partgen.describe.module import Module
 from partgen.describe.payload import Cup
 from partgen.describe.printer import Printer
 from partgen.describe.ride import Ride, Train
+from partgen.describe.supply import Supply
 from partgen.describe.track import Track
 from partgen.describe.wagon import Wagon
 from partgen.describe.wheelset import Wheelset
 
 SINGLE: dict[str, type[Table]] = {
-    "track": Track, "train": Train, "coupler": Coupler, "ride": Ride, "printer": Printer}
+    "track": Track, "train": Train, "coupler": Coupler, "ride": Ride, "supply": Supply, "printer": Printer}
 NAMED: dict[str, type[Table]] = {"wheelset": Wheelset, "module": Module, "cup": Cup}
 LISTED: dict[str, type[Table]] = {"wagon": Wagon}
 KINDS: dict[str, type[Table]] = {**SINGLE, **NAMED, **LISTED}
@@ -34,6 +35,7 @@ class Description(Table):
     train: Train = Train()
     coupler: Coupler = Coupler()
     ride: Ride = Ride()
+    supply: Supply = Supply()
     printer: Printer = Printer()
     module: dict[str, Module] = listing("the pieces of electronics by name", default={})
     cup: dict[str, Cup] = listing("the cups by name", default={})
@@ -97,8 +99,9 @@ def _wagons(tables):
             yield f"{path}.name", (f"name = {wagon.name!r} makes the same file names as wagon[{seen[slug]}]: "
                                    "give each wagon its own")
         seen.setdefault(slug, place)
-        for kind, names in (("wheelset", (wagon.wheelset,)), ("module", wagon.modules), ("cup", wagon.cups)):
-            yield from _unknown_names(path, kind, names, tables.get(kind))
+        for field, kind, names in (("wheelset", "wheelset", (wagon.wheelset,)), ("modules", "module", wagon.modules),
+                                   ("cups", "cup", wagon.cups), ("inserts", "cup", wagon.inserts)):
+            yield from _unknown_names(f"{path}.{field}", kind, names, tables.get(kind))
         yield from _against_track(path, wagon, tables)
         yield from _against_printer(path, wagon, tables.get("printer"))
 
@@ -106,11 +109,10 @@ def _wagons(tables):
 def _unknown_names(path, kind, names, known):
     if known is None:
         return
-    field = kind if kind == "wheelset" else kind + "s"
     for name in dict.fromkeys(names):
         if name not in known:
-            yield f"{path}.{field}", (f"{name!r} is not described: add a table [{kind}.{name}]"
-                                      + _there_are(name, known))
+            yield path, (f"{name!r} is not described: add a table [{kind}.{name}]"
+                         + _there_are(name, known))
 
 
 def _there_are(name, known):

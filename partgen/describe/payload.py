@@ -17,6 +17,16 @@ class Cup(Table):
                          measure="caliper on the rim, a little below the lip")
     fill: float = number("mm", 0, 300, "depth of the liquid", default=35.0,
                          why="an empty cup has 0, and no cup here is deeper", measure="ruler dipped in")
+    density: float = number(
+        "g/cm3", 0.6, 1.6, "density of the drink", default=1.0, why="spirits have 0.8, syrup 1.4",
+        measure="water, tea, coffee and wine are 1.0")
+    viscosity: float = number(
+        "mm2/s", 0, 1000, "kinematic viscosity of the drink; 0: it swings on without end, the safe side", default=0.0,
+        why="honey has more and needs no partgen", measure="keep 0; water at 20 degrees C has 1.0, at 60 degrees C 0.5")
+    friction: float = number(
+        "N/N", 0.02, 1.5, "friction of the cup's foot on its seat", default=0.2,
+        why="wet glass on plastic has 0.1, rubber 1.5",
+        measure="tilt a printed plate until the cup slides: rise over length")
     hot: bool = choice("is the drink hot", default=False, measure="hot is what nobody would gulp")
     handle: bool = choice("has it a handle", default=False, measure="look at it")
 

@@ -1,10 +1,12 @@
 """How the train is driven, and the locomotive that pulls it."""
 
-from partgen.describe.field import Name, Table, listing, number, text
+from typing import Literal
+
+from partgen.describe.field import Name, Table, choice, listing, number, text
 
 
 class Ride(Table):
-    """Speed and braking as the maker wants them."""
+    """Speed and braking as the maker wants them, what the floor does to them, and how sure it must be."""
 
     speed: float = number(
         "mm/s", 10, 3000, "running speed", default=250.0, why="slower stalls, faster flies off the table",
@@ -12,9 +14,40 @@ class Ride(Table):
     stop_time: float = number(
         "s", 0.1, 20, "wished time from running speed to standstill", default=1.0,
         why="stops happen within about a second (common practice, no source)", measure="choose")
+    start_time: float = number(
+        "s", 0.1, 20, "wished time from standstill to running speed", default=1.0,
+        why="a motor under full power takes no less", measure="choose")
+    ramp: Literal["even", "shaped"] = choice(
+        "how the controller starts and stops: at an even rate, or shaped to the cups as the ride card says",
+        default="even", measure="even unless the firmware holds partgen's constants")
     sample_time: float = number(
         "s", 0.0005, 1, "time between two readings of the track sensor", default=0.02,
         why="slower than a second misses every marker", measure="from the firmware's loop")
+    floor_tilt: float = number(
+        "deg", 0, 10, "how far out of level the floor or table is at worst", default=1.0,
+        why="over 10 degrees nothing stays on a table", measure="spirit level and ruler: 17 mm over a metre is 1 deg")
+    gradient: float = number(
+        "%", 0, 15, "steepest rise that is laid into the track, over the floor's own tilt", default=0.0,
+        why="no smooth wheel climbs more", measure="ruler: rise over length along the rails, times 100")
+    joint_step: float = number(
+        "mm", 0, 3, "highest step from one rail to the next at a joint", default=0.5,
+        why="a step beyond that throws a wheel off", measure="straight edge over the joint, feeler or paper below it")
+    rolling: float = number(
+        "N/N", 0.001, 0.3, "force that keeps a wagon rolling on level straight track, over its weight", default=0.04,
+        why="ball bearings have 0.002, a jammed axle 0.3",
+        measure="tip a straight of track until a pushed wagon keeps rolling: rise over length")
+    wheel_friction: float = number(
+        "N/N", 0.05, 1, "friction of wheel on rail", default=0.3, why="greased steel has 0.05, rubber 1",
+        measure="not known: keep 0.3, dry and unfavourable")
+    reserve: float = number(
+        "mm", 0, 30, "freeboard that must stay dry at the highest swing", default=3.0,
+        why="over 30 mm is an empty cup", measure="choose")
+    tip_safety: float = number(
+        "times", 1, 5, "how many times over a wagon, or a cup in its seat, must be held against tipping", default=1.5,
+        why="below 1 it tips", measure="choose")
+    pull_safety: float = number(
+        "times", 1, 5, "how many times over magnets and locomotive must pull what the train needs", default=1.5,
+        why="below 1 the train stays where it is", measure="choose")
 
 
 class Locomotive(Table):
@@ -36,6 +69,12 @@ class Locomotive(Table):
                         why="it clears the rails", measure="ruler")
     high: float = number("mm", 10, 400, "highest place above rail top", default=70.0,
                          why="it passes under a table", measure="ruler")
+    adhesion: float = number(
+        "N/N", 0.05, 1, "pull at the rail when its wheels begin to slip, over the weight on them", default=0.2,
+        why="oiled rails give 0.05, rubber tyres 1", measure="spring scale on the coupler, wheels held still: pull over weight")
+    adhesive_share: float = number(
+        "g/g", 0.1, 1, "share of its mass that stands on driven wheels", default=0.5,
+        why="something drives it, and no more than all", measure="kitchen scale under the driven wheels, over the whole")
     coupler_height: float | None = number(
         "mm", 3, 120, "height of its own coupler's middle over rail top; left out: as coupler.height", default=None,
         why="drawbars hang between the rails and the frame", measure="depth rod down to the rail top")

@@ -21,6 +21,7 @@ START = {"track": (("", "toy-37.5"),),
          "coupler": (("", "magnet-6x3"),),
          "printer": (("", "bed-220"),),
          "ride": (("", ""),),
+         "supply": (("", ""),),
          "train": (("", ""),),
          "module": (("controller", "microcontroller-board"), ("bank", "power-bank-slim")),
          "cup": (("espresso", "espresso-cup"), ("tea", "tea-glass"))}

@@ -1,9 +1,10 @@
 """The track as measured: gauge, rails, curves, and the room beside it."""
 
+from math import radians
 from typing import Literal
 
 from partgen.describe.field import SLACK, Table, choice, listing, number
-from partgen.describe.trackplan import MOST_PIECES, Obstacle, PlanPiece
+from partgen.describe.trackplan import MOST_PIECES, Obstacle, PlanPiece, Stop
 
 
 class ClearanceBand(Table):
@@ -60,6 +61,9 @@ class Track(Table):
     obstacle: tuple[Obstacle, ...] = listing(
         "what stands beside the track nearer than the clearance", longest=200, default=(), measure="look along the track",
         example='{ name = "lamp", station = 400, side = "left", distance = 50 }')
+    stop: tuple[Stop, ...] = listing(
+        "where along the plan the train stops to serve", longest=100, default=(), measure="walk along the track",
+        example='{ name = "reading table", station = 600 }')
     spacing: float | None = number(
         "mm", 20, 1000, "distance of a second track beside this one, centre line to centre line; left out: none",
         default=None, why="nearer the tracks lie in each other, farther they do not meet",
@@ -94,6 +98,14 @@ class Track(Table):
                     "of the track: lower min_radius to it, or measure this curve again")
         if self.closed and not self.plan:
             yield "closed", "closed = true needs a plan: describe its pieces, or leave closed out"
+        length = sum(piece.times * (piece.length or radians(piece.angle or 0) * (piece.radius or 0))
+                     for piece in self.plan)
+        for place, stop in enumerate(self.stop, 1):
+            if self.plan and stop.station > length + SLACK:
+                yield f"stop[{place}].station", (f"station = {stop.station:g} mm lies beyond the plan's end at "
+                                                 f"{length:.0f} mm: measure it from the plan's start")
+        if self.stop and not self.plan:
+            yield "stop", "stop needs a plan to stand on: describe the track's pieces, or leave stop out"
         if self.spacing is not None and self.spacing <= self.gauge + 2 * self.rail_head:
             yield "spacing", (f"spacing = {self.spacing:g} mm puts one track into the other: it is over "
                               f"{self.gauge + 2 * self.rail_head:g} mm")

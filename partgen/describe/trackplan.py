@@ -60,3 +60,11 @@ class Obstacle(Table):
         if self.high <= self.low:
             yield "high", (f"high = {self.high:g} mm is not above low = {self.low:g} mm: "
                            "raise high or lower low")
+
+
+class Stop(Table):
+    """A place where the train stops to serve."""
+
+    name: str = text("what is there", longest=40, measure="your own words")
+    station: float = number("mm", 0, 200000, "where the locomotive's front comes to stand, along the plan from its start",
+                            why="a plan has a length", measure="string laid along the track")

@@ -38,6 +38,11 @@ class Wagon(Table):
         "names of the modules inside, front to back", default=(), longest=12, measure="choose")
     cups: tuple[Name, ...] = listing(
         "names of the cups on top, front to back", default=(), longest=40, measure="choose")
+    columns: int = number(
+        "columns", 0, 6, "columns of cups across the deck; 0: as many as a given width takes", default=0,
+        why="no deck here is broader", measure="choose")
+    inserts: tuple[Name, ...] = listing(
+        "names of further cups that its seats take with a clip-in insert", default=(), longest=6, measure="choose")
     screw: Literal["M2", "M2.5", "M3"] = choice(
         "screws that hold holders, drawbars and body", default="M3", measure="whatever lies in the drawer")
 
@@ -48,6 +53,9 @@ class Wagon(Table):
         if None not in (self.length, self.pivot_spacing) and self.pivot_spacing >= self.length:
             yield "pivot_spacing", (f"pivot_spacing = {self.pivot_spacing:g} mm must be shorter than the body "
                                     f"(length = {self.length:g} mm): bring the pivots in or lengthen the body")
+        for name in ("columns", "inserts"):
+            if getattr(self, name) and not self.cups:
+                yield name, f"{name} is about seats, but the wagon has no cups: name its cups, or leave {name} out"
         if not all(c.isalnum() or c in "-_ " for c in self.name) or not self.name.strip():
             yield "name", (f"name = {self.name!r} goes into file names: use letters, digits, spaces, "
                            "- and _ only")
