@@ -196,14 +196,14 @@ def test_countersunk_screws_go_down_past_the_walls_and_sit_flush(name):
 def test_modules_lie_between_the_fences_and_a_cable_passes_them():
     plan = plan_of("closed")
     body, floor = mesh("closed", "body"), plan.floor_z
-    assert len(plan.row.fences) == 1
-    for placed in plan.row.placed:
+    assert len(plan.layout.fences) == 1
+    for placed in plan.layout.placed:
         (x, y), half = (placed.x, placed.y), (placed.length / 2, placed.width / 2)
         # The 0.6 mm fillet at the walls' foot is outside a module's own 1 mm of room.
         sides = slice_at(body, floor + 1.0)[0]
         assert not sides.intersects(Polygon([(x + a * half[0], y + b * half[1])
                                              for a, b in ((1, 1), (-1, 1), (-1, -1), (1, -1))]))
-    along = plan.row.fences[0]
+    along = plan.layout.fences[0]
     rib = slice_at(body, floor + 2.0)[0].intersection(LineString([(along, -50), (along, 50)]))
     assert 8 < plan.body.inside[1] - (rib.length - 2 * plan.body.wall) <= plan.body.inside[1] / 2
     assert not Point(along, 0).intersects(rib)

@@ -1,6 +1,11 @@
 """Room inside the wagon: wheels under the frame, modules in the body."""
 
+from itertools import combinations
+
 from partgen.finding import judge, up
+from partgen.packing.box import FACES, HARD
+from partgen.plan.layout import WALL_GAP
+from partgen.plan.pose import GAP
 from partgen.plan.train import TrainPlan
 
 LEAST_WHEEL_GAP = 0.8   # mm; axle slack and a warped frame use up about half (common practice, no source)
@@ -52,14 +57,38 @@ def _under_frame(plan):
 
 
 def module_fit(train: TrainPlan):
-    """Hold the room inside each body against what its modules need with plugs and gaps."""
+    """Hold the free distance round every module against what its plugs and its neighbours need."""
     for plan in train.wagons:
-        if not plan.row.placed:
-            continue
-        inside_x, inside_y, inside_z = plan.body.inside
-        free = {"long": inside_x - plan.row.length, "wide": inside_y - plan.row.width,
-                "high": inside_z - (plan.lid.rim if plan.lid else 0.0) - plan.row.height}
-        tightest = min(free, key=free.get)
-        yield judge("module-fit", plan.name, free[tightest], 0.0, "min", "mm",
-                    f"the body is {-free[tightest]:.1f} mm not {tightest} enough for "
-                    f"{', '.join(p.name for p in plan.row.placed)}: enlarge it by as much or take a module out")
+        gaps = [*_to_body(plan), *_to_modules(plan)]
+        if gaps:
+            spare, who, where = min(gaps)
+            yield judge("module-fit", plan.name, spare, 0.0, "min", "mm",
+                        f"{who} is {-spare:.2f} mm too near the {where}: enlarge the body by as much, or leave its "
+                        "sizes out")
+
+
+def _to_body(plan):
+    """Yield (spare distance [mm], module, what is near) for every module against walls and lid."""
+    inside = plan.body.inside
+    high = inside[2] - (plan.lid.rim if plan.lid else 0.0)
+    for placed in plan.layout.placed:
+        free = (inside[0] / 2 - placed.x - placed.length / 2, inside[0] / 2 + placed.x - placed.length / 2,
+                inside[1] / 2 - placed.y - placed.width / 2, inside[1] / 2 + placed.y - placed.width / 2,
+                high - placed.z - placed.height)
+        for face, room, gap in zip(FACES, placed.pose.room, free):
+            need = WALL_GAP if face in placed.pose.out and face != "top" else max(GAP, room)
+            yield gap - need, placed.name, "lid" if face == "top" else f"{face} wall"
+
+
+def _to_modules(plan):
+    """Yield the same for every two modules; they are apart when they are along one of the three axes."""
+    for one, other in combinations(plan.layout.placed, 2):
+        pairs = ((one, other), (other, one))
+        yield max(_spare(*pair, axis) for pair in pairs for axis in range(3)), one.name, other.name
+
+
+def _spare(one, other, axis: int) -> float:
+    """Return how far [mm] `other` lies beyond `one` along `axis`, less what their faces need there."""
+    low, high = ("back", "right", "bottom")[axis], ("front", "left", "top")[axis]
+    near, far = one.pose.room[FACES.index(high)], other.pose.room[FACES.index(low)]
+    return other.box[axis][0] - one.box[axis][1] - max(GAP, near, far, HARD * (near + far))

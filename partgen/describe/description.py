@@ -102,6 +102,7 @@ def _wagons(tables):
         for field, kind, names in (("wheelset", "wheelset", (wagon.wheelset,)), ("modules", "module", wagon.modules),
                                    ("cups", "cup", wagon.cups), ("inserts", "cup", wagon.inserts)):
             yield from _unknown_names(f"{path}.{field}", kind, names, tables.get(kind))
+        yield from _sensor(path, wagon, tables.get("module"))
         yield from _against_track(path, wagon, tables)
         yield from _against_printer(path, wagon, tables.get("printer"))
 
@@ -113,6 +114,19 @@ def _unknown_names(path, kind, names, known):
         if name not in known:
             yield path, (f"{name!r} is not described: add a table [{kind}.{name}]"
                          + _there_are(name, known))
+
+
+def _sensor(path, wagon, modules):
+    """A wish for the sensor's station needs a sensor, and two cannot be at one place."""
+    known = [(modules or {}).get(name) for name in wagon.modules]
+    if wagon.sensor_station is None or modules is None or None in known:
+        return
+    down = [name for name, module in zip(wagon.modules, known)
+            if any(opening.side == "bottom" for opening in module.looks_out)]
+    if len(down) != 1:
+        found = f"{len(down)} of its modules look" if down else "none of its modules looks"
+        yield f"{path}.sensor_station", (f"sensor_station = {wagon.sensor_station:g} mm, but {found} down at the track: "
+                                         'give exactly one looks_out = [{ side = "bottom", ... }]')
 
 
 def _there_are(name, known):

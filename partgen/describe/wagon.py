@@ -29,13 +29,25 @@ class Wagon(Table):
     width: float | None = number(
         "mm", 16, 250, "body width; left out: as narrow as the load allows", default=None,
         why="a body covers its wheels", measure="leave out, or choose")
+    height: float | None = number(
+        "mm", 8, 200, "body height, from its underside to the lid; left out: as high as the modules need",
+        default=None, why="a body has a floor and a rim, and a higher one tips", measure="leave out, or choose")
     wall: float = number(
         "mm", 0.8, 4, "body wall", default=2.0,
         why="under two 0.4 mm lines cracks, over 4 mm costs a night of printing", measure="choose")
     sides: Literal["planked", "panelled", "plain"] = choice(
         "look of the side walls", default="planked", measure="choose")
     modules: tuple[Name, ...] = listing(
-        "names of the modules inside, front to back", default=(), longest=12, measure="choose")
+        "names of the modules inside; where each goes is worked out", default=(), longest=12, measure="choose")
+    levels: int = number("levels", 1, 2, "on how many levels modules may lie", default=1,
+                         why="three lie too high for a narrow gauge", measure="choose")
+    wires: tuple[tuple[Name, Name], ...] = listing(
+        "pairs of its modules that a cable connects: they come to lie near each other", default=(), longest=40,
+        measure="follow the cables", example='"controller", "driver"')
+    sensor_station: float | None = number(
+        "mm", -350, 350, "where what looks down at the track has its middle, forward from the wagon's middle; "
+        "left out: wherever there is room", default=None, why="a wagon ends there",
+        measure="leave out, or choose where it must see the marker")
     cups: tuple[Name, ...] = listing(
         "names of the cups on top, front to back", default=(), longest=40, measure="choose")
     columns: int = number(
@@ -56,6 +68,18 @@ class Wagon(Table):
         for name in ("columns", "inserts"):
             if getattr(self, name) and not self.cups:
                 yield name, f"{name} is about seats, but the wagon has no cups: name its cups, or leave {name} out"
+        yield from self._wires()
         if not all(c.isalnum() or c in "-_ " for c in self.name) or not self.name.strip():
             yield "name", (f"name = {self.name!r} goes into file names: use letters, digits, spaces, "
                            "- and _ only")
+
+    def _wires(self):
+        for pair in self.wires:
+            for name in dict.fromkeys(pair):
+                if name not in self.modules:
+                    yield "wires", f"wires has {name!r}, which is not in modules: add it there, or take it out here"
+                elif self.modules.count(name) > 1:
+                    yield "wires", (f"wires has {name!r}, of which modules has {self.modules.count(name)}: give each a "
+                                    "table of its own, so that the right one is meant")
+            if pair[0] == pair[1]:
+                yield "wires", f"wires connects {pair[0]!r} with itself: name two modules"

@@ -1,16 +1,23 @@
-"""Modules in a row along the body: where each lies and what inside size that needs."""
+"""Where each module lies in the body, what inside that needs, and what to change where they do not fit."""
 
 from dataclasses import dataclass
+from math import inf
 
-from partgen.describe.module import Module
+from partgen.describe.module import Module, Opening
+from partgen.packing.box import FACES, Box, NoRoom, Packed, Pose, Space, Spot, Task, Zone
+from partgen.packing.modules import pack
+from partgen.plan.misfit import Misfit, explain
+from partgen.plan.pose import GAP, Turn, opening_middle, opening_size, pose_of, turns_of
 
-GAP = 1.0               # round every module, and half of it for each of two neighbours
 FENCE = 1.6             # thickness of the low rib between two modules
+BESIDE_FENCE = FENCE + 2 * GAP
+WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
 
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A module in the body: middle of its underside (x, y) [mm] over the floor, and its box [mm]."""
+    """A module in the body: middle of its underside (x, y) [mm], its box [mm] as it lies, and its height `z`
+    over the floor [mm]; `on` is the place of the module that carries it."""
 
     name: str
     module: Module
@@ -19,38 +26,137 @@ class Placed:
     length: float
     width: float
     height: float
+    z: float
+    turn: Turn
+    pose: Pose
+    on: int | None = None
+
+    @property
+    def box(self) -> tuple[tuple[float, float], ...]:
+        """From where to where [mm] it reaches along x, y and z, from the middle of the floor's upper face."""
+        return ((self.x - self.length / 2, self.x + self.length / 2),
+                (self.y - self.width / 2, self.y + self.width / 2), (self.z, self.z + self.height))
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """Modules in a row: their places about the row's middle, fences between them, inside size needed [mm]."""
+class Cutout:
+    """What a module shows to the outside: the wall it looks through (a face of the body), its middle and its
+    extent along x, y and z [mm], from the middle of the floor's upper face."""
+
+    name: str
+    wall: str
+    middle: tuple[float, float, float]
+    size: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Modules in their places, ribs between them, the inside they need [mm], and how good that is proven to be.
+
+    `aims` is as in `packing.box.Packed`; `misfit` says what is wrong where they do not fit: they then lie in a
+    plain row, whatever the body is.
+    """
 
     placed: tuple[Placed, ...]
     fences: tuple[float, ...]
     length: float
     width: float
     height: float
+    aims: tuple[tuple[str, float, float], ...] = ()
+    misfit: Misfit | None = None
+
+    @property
+    def cutouts(self) -> tuple[Cutout, ...]:
+        """Every opening that a module needs in walls, floor or lid."""
+        return tuple(_cutout(placed, opening) for placed in self.placed for opening in placed.module.looks_out)
 
 
-def room(module: Module, side: str) -> float:
-    """Return the free room [mm] that `module` needs beyond its own box on `side`."""
-    return module.plug_room if side in module.plugs else 0.0
+def narrowest(modules: dict[str, Module], names) -> float:
+    """Return the narrowest inside [mm] that takes every one of the named modules by itself."""
+    return max((min(_across(pose) for pose in _poses(modules[name]).values()) for name in names), default=0.0)
 
 
-def in_a_row(modules: dict[str, Module], names) -> Row:
-    """Lay the named modules in a row, front one first (largest x)."""
-    spans = [GAP + room(modules[n], "back") + modules[n].length + room(modules[n], "front") + GAP for n in names]
-    total = sum(spans) + FENCE * max(len(names) - 1, 0)
-    placed, fences, edge = [], [], total / 2
-    for name, span in zip(names, spans):
-        module = modules[name]
-        x = edge - GAP - room(module, "front") - module.length / 2
-        y = (room(module, "right") - room(module, "left")) / 2
-        placed.append(Placed(name, module, x, y, module.length, module.width, module.height))
-        edge -= span
-        fences.append(edge - FENCE / 2)
-        edge -= FENCE
-    width = max((m.width + room(m, "left") + room(m, "right") + 2 * GAP for m in map(modules.get, names)),
-                default=0.0)
-    height = max((m.height + room(m, "top") + GAP for m in map(modules.get, names)), default=0.0)
-    return Row(tuple(placed), tuple(fences[:-1]), total, width, height)
+def space_of(length, width, height, blind=(), station: float | None = None, strip=(-inf, inf)) -> Space:
+    """Return the inside of a body: least and largest length, width and height [mm] below the lid's rim.
+
+    Args:
+        length, width, height: least and largest [mm].
+        blind: (from, to, end) along x [mm] where nothing looks through the floor; `end` as in packing's Zone.
+        station: where the track sensor's window is wished, along x [mm].
+        strip: from, to across [mm] where it sees the marker.
+    """
+    zones = tuple(Zone((start, stop), (-inf, inf), end) for start, stop, end in blind)
+    return Space(length, width, height, gap=GAP, touch=WALL_GAP, layer=GAP, blind=zones, station=station, strip=strip)
+
+
+def arrange(modules: dict[str, Module], names, space: Space, wires=(), levels: int = 1) -> Layout:
+    """Lay the named modules out in `space` as short, as well balanced and as shortly wired as they go."""
+    names = tuple(names)
+    turned = [_poses(modules[name]) for name in names]
+    boxes = tuple(Box(name, modules[name].mass, tuple(poses.values()), _border(modules[name]),
+                      modules[name].carries, modules[name].lies_on_top) for name, poses in zip(names, turned))
+    task = Task(boxes, space, tuple((names.index(a), names.index(b)) for a, b in wires), levels)
+    found = pack(task)
+    misfit = explain(task, found) if isinstance(found, NoRoom) else None
+    packed = _plain_row(task) if misfit else found
+    turns = [{pose: turn for turn, pose in poses.items()} for poses in turned]
+    placed = tuple(_placed(name, modules[name], spot, turn[spot.pose])
+                   for name, spot, turn in zip(names, packed.spots, turns))
+    return Layout(placed, fences(placed), packed.length, packed.width, packed.height, packed.aims, misfit)
+
+
+def fences(placed) -> tuple[float, ...]:
+    """Return x [mm] of the ribs that cross the body clear of every module, front one first.
+
+    A rib stands right behind the face that needs less room before it, so that it holds that module.
+    """
+    ends = sorted((p.x - p.length / 2, p.x + p.length / 2, p) for p in placed)
+    found, reach, room = [], -inf, 0.0
+    for start, stop, one in sorted(ends, key=lambda end: end[:2]):
+        behind, before = max(room, GAP), max(one.pose.room[1], GAP)
+        if start - reach >= BESIDE_FENCE - 1e-6 and reach > -inf:
+            x = reach + behind + FENCE / 2 if behind <= before else start - before - FENCE / 2
+            found.append(min(max(x, reach + GAP + FENCE / 2), start - GAP - FENCE / 2))
+        if stop > reach:
+            reach, room = stop, one.pose.room[0]
+    return tuple(reversed(found))
+
+
+def _poses(module: Module) -> dict[Turn, Pose]:
+    return {turn: pose_of(module, turn) for turn in turns_of(module)}
+
+
+def _border(module: Module) -> float:
+    """Return what a module keeps from the next [mm]: where a lip holds it, a fence goes between."""
+    return BESIDE_FENCE if module.mount == "lip" else GAP
+
+
+def _across(pose: Pose) -> float:
+    """Return the inside width [mm] that a pose takes by itself."""
+    return pose.size[1] + sum(WALL_GAP if face in pose.out else max(GAP, pose.room[FACES.index(face)])
+                              for face in ("left", "right"))
+
+
+def _placed(name: str, module: Module, spot: Spot, turn: Turn) -> Placed:
+    x, y, _ = spot.middle
+    return Placed(name, module, x, y, *spot.pose.size, spot.z, turn, spot.pose, spot.on)
+
+
+def _plain_row(task: Task) -> Packed:
+    """Return the boxes in a row in the order given, each as measured, for a body that has no room for them."""
+    spots, reach = [], 0.0
+    for box in task.boxes:
+        pose = box.poses[0]
+        reach -= max(box.border, pose.room[0]) + pose.size[0]
+        spots.append(Spot(pose, reach, -pose.size[1] / 2, pose.lift))
+        reach -= max(box.border, pose.room[1])
+    middled = tuple(Spot(spot.pose, spot.x - reach / 2, spot.y, spot.z) for spot in spots)
+    return Packed(middled, -reach, max(_across(spot.pose) for spot in spots),
+                  max(spot.z + spot.pose.size[2] + max(GAP, spot.pose.room[4]) for spot in spots), ())
+
+
+def _cutout(placed: Placed, opening: Opening) -> Cutout:
+    middle = placed.turn.point(opening_middle(placed.module, opening))
+    base = (placed.x, placed.y, placed.z + placed.height / 2)
+    return Cutout(placed.name, placed.turn.face(opening.side), tuple(a + b for a, b in zip(base, middle)),
+                  opening_size(opening, placed.turn))

@@ -38,8 +38,9 @@ def _gear(plan):
 
 
 def _modules(plan):
-    for placed in plan.row.placed:
-        yield Load(placed.name, "module", placed.module.mass, placed.x, placed.y, plan.floor_z + placed.height / 2)
+    for placed in plan.layout.placed:
+        yield Load(placed.name, "module", placed.module.mass, placed.x, placed.y,
+                   plan.floor_z + placed.z + placed.height / 2)
 
 
 def _cups(plan):

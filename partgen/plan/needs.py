@@ -1,13 +1,18 @@
 """What running gear, load and couplers ask of the body, and what no arithmetic can meet."""
 
 from dataclasses import dataclass
+from math import inf
 
 from partgen.finding import down, judge, up
+from partgen.packing.box import Space
 from partgen.plan import body as bodies
 from partgen.plan import frame
+from partgen.plan.layout import space_of
 
 FRAME_INSET = 1.0       # the frame stands back under the body by this much, a shadow line all round
 RAIL_ROOM = 1.0         # lowest part over rail top
+WINDOW_EDGE = 2.0       # of frame between a window through the floor and what moves beneath
+MARKER_ROOM = 3.0       # between a wheel's back and what a sensor must see of the marker
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,35 +21,72 @@ class Needs:
 
     gear_length: float      # with every axle holder's whole travel and room for bogies to swing
     least_length: float     # shorter, and gear and couplers stand in each other's place
-    load_length: float
+    load_length: float      # of the cups; the modules are arranged in what gear and cups leave
     least_width: float
-    load_width: float
+    load_width: float       # of cups and of each module by itself
 
 
-def needs_of(wagon, wheelset, running, coupling, screw, row, seats_x, seats_y) -> Needs:
-    """Work out the shortest and narrowest body that gear and load allow."""
+def needs_of(wagon, wheelset, running, coupling, screw, modules, seats_x, seats_y) -> Needs:
+    """Work out the shortest and narrowest body that gear, cups and every single module allow.
+
+    `modules` is the narrowest inside [mm] that takes each of them by itself; 0 without modules.
+    """
     ends = running.base + 2 * coupling.inset
-    edge = bodies.EAVES * 2 if row.placed else -2 * wagon.wall - 1.0
-    load_length = max(row.length + 2 * wagon.wall, seats_x - edge if seats_x else 0.0)
-    load_width = max(row.width + 2 * wagon.wall, seats_y - edge if seats_y else 0.0)
+    edge = bodies.EAVES * 2 if wagon.modules else -2 * wagon.wall - 1.0
+    load_length = seats_x - edge if seats_x else 0.0
+    load_width = max(modules + 2 * wagon.wall if modules else 0.0, seats_y - edge if seats_y else 0.0)
     covers_wheels = wheelset.back_to_back + 2 * wheelset.width + 2.0
     least = max(frame.narrowest(running, screw) + 2 * FRAME_INSET, 2 * screw.cone + running.middle + 8.0)
     return Needs(ends + 2 * running.seat_distance(coupling), ends + 2 * running.least_seat_distance(coupling),
                  load_length, least, max(covers_wheels, load_width))
 
 
-def refusals(wagon, running, screw, printer, coupler, coupling, needs, length, width):
-    """Yield a failing finding for each wish that no arithmetic can meet."""
+def inside_of(wagon, wheelset, running, coupling, needs) -> Space:
+    """Return the inside that modules may take: as wished, or no shorter or narrower than the rest needs."""
+    def limits(wish, least, walls):
+        return (max(least - walls, 0.0), inf) if wish is None else (max(wish - walls, 0.0),) * 2
+
+    walls = 2 * wagon.wall
+    wide = max(needs.least_width, needs.load_width) if wagon.width is None else wagon.width
+    return space_of(
+        limits(wagon.length, max(needs.gear_length, needs.load_length), walls), limits(wide, wide, walls),
+        (0.0, limits(wagon.height, 0.0, bodies.FLOOR + bodies.LID_RIM)[1]),
+        tuple(_blind(running, coupling, wagon.wall)), wagon.sensor_station, _seen(wheelset))
+
+
+def _blind(running, coupling, wall):
+    """Yield (from, to, end) along x [mm] where axles, bogies or couplers are in the way of a look at the track."""
+    if running.bogie:
+        spans = [(pivot.x - running.room.reach, pivot.x + running.room.reach) for pivot in running.bolsters]
+    else:
+        spans = [*running.slide.slots, *running.slide.grooves]
+    yield from ((start - WINDOW_EDGE, stop + WINDOW_EDGE, 0) for start, stop in spans)
+    seat = coupling.inset + coupling.guard_outer + WINDOW_EDGE - wall
+    yield -seat, 0.0, 1
+    yield 0.0, seat, -1
+
+
+def _seen(wheelset) -> tuple[float, float]:
+    """Return from where to where across [mm] a sensor sees a marker that lies clear of the flanges."""
+    half = wheelset.back_to_back / 2 - MARKER_ROOM
+    return -half, half
+
+
+def refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, length, width):
+    """Yield a failing finding for each wish that cannot be met."""
     name = wagon.name
     if length < needs.least_length - 1e-9:
         need = needs.least_length
         yield judge("wheel-room", name, length - need, 0.0, "min", "mm",
                     f"{running.carriers} and coupler seats overlap: lengthen the body to {up(need)} mm or shorten "
                     f"{running.base_name} to {down(running.base - (need - length))} mm")
+    if layout.misfit:
+        yield judge("module-fit", name, min(layout.misfit.missing, -1e-3), 0.0, "min", "mm",
+                    layout.misfit.remedy(2 * wagon.wall, bodies.FLOOR + bodies.LID_RIM))
     if length < needs.load_length - 1e-9:
         yield judge("module-fit", name, length - needs.load_length, 0.0, "min", "mm",
-                    f"the load needs a body {up(needs.load_length)} mm long: lengthen it by "
-                    f"{up(needs.load_length - length)} mm, leave length out, or take a module or cup off")
+                    f"the cups need a body {up(needs.load_length)} mm long: lengthen it by "
+                    f"{up(needs.load_length - length)} mm, leave length out, or take a cup off")
     needed = max(needs.least_width, needs.load_width if wagon.modules or wagon.cups else 0.0)
     if width < needed - 1e-9:
         yield judge("module-fit", name, width - needed, 0.0, "min", "mm",

@@ -10,11 +10,12 @@ from partgen.describe.wheelset import Wheelset
 from partgen.finding import Finding
 from partgen.plan import body as bodies
 from partgen.plan import coupling as couplings
-from partgen.plan import deck, frame, layout, undercarriage
+from partgen.plan import deck, frame, undercarriage
+from partgen.plan import layout as layouts
 from partgen.plan.bogie import BogiePlan
 from partgen.plan.hardware import SCREWS
 from partgen.plan.items import items_of, outlines_of
-from partgen.plan.needs import FRAME_INSET, needs_of, refusals
+from partgen.plan.needs import FRAME_INSET, inside_of, needs_of, refusals
 from partgen.plan.outline import Outline
 from partgen.plan.placement import Item
 
@@ -33,7 +34,7 @@ class WagonPlan:
     body: bodies.BodyPlan
     lid: bodies.LidPlan | None
     cradle: deck.CradlePlan | None
-    row: layout.Row
+    layout: layouts.Layout
     cups: tuple[tuple[deck.Seat, Cup], ...]
     items: tuple[Item, ...]
     outlines: tuple[Outline, ...]
@@ -101,21 +102,30 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     printer, coupler = description.printer, description.coupler
     coupling = couplings.resolve(coupler, screw, printer)
     running = undercarriage.resolve(wagon, description, couplings.lowest_frame(coupler, printer))
-    row = layout.in_a_row(description.module, wagon.modules)
     seats, seats_x, seats_y = deck.in_a_row(description.cup, wagon.cups)
-    needs = needs_of(wagon, wheelset, running, coupling, screw, row, seats_x, seats_y)
-    length = wagon.length if wagon.length is not None else max(needs.gear_length, needs.load_length)
-    width = wagon.width if wagon.width is not None else max(needs.least_width, needs.load_width)
-    refused = tuple(refusals(wagon, running, screw, printer, coupler, coupling, needs, length, width))
+    needs = needs_of(wagon, wheelset, running, coupling, screw, layouts.narrowest(description.module, wagon.modules),
+                     seats_x, seats_y)
+    inside = inside_of(wagon, wheelset, running, coupling, needs)
+    layout = layouts.arrange(description.module, wagon.modules, inside, wagon.wires, wagon.levels)
+    length, width = _outside(wagon, needs, layout)
+    refused = tuple(refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, length, width))
     running = running.fitted((needs.gear_length - length) / 2)
     under = _frame(coupler, coupling, running, screw, printer, length, width)
-    box = _body(wagon, under, row, screw, printer, length, width)
-    lid = bodies.lid_plan(box, bool(seats), screw, printer) if row.placed else None
+    box = _body(wagon, under, layout, screw, printer, length, width)
+    lid = bodies.lid_plan(box, bool(seats), screw, printer) if layout.placed else None
     cradle = _cradle(seats, lid, box, screw, printer)
     items = tuple(items_of(running, coupling, under, box, lid, cradle))
     cups = tuple((seat, description.cup[seat.cup]) for seat in seats)
-    return WagonPlan(wagon.name, wagon, wheelset, coupler, running, coupling, under, box, lid, cradle, row, cups,
+    return WagonPlan(wagon.name, wagon, wheelset, coupler, running, coupling, under, box, lid, cradle, layout, cups,
                      items, tuple(outlines_of(under, box, lid, cradle, cups, coupling)), refused)
+
+
+def _outside(wagon, needs, layout):
+    """Return length and width [mm] of the body: as wished, else as small as gear, cups and modules allow."""
+    length, width = wagon.length, wagon.width
+    if length is None:
+        length = max(needs.gear_length, needs.load_length, layout.length + 2 * wagon.wall if layout.placed else 0.0)
+    return length, max(needs.least_width, needs.load_width) if width is None else width
 
 
 def _frame(coupler, coupling, running, screw, printer, length, width):
@@ -125,9 +135,11 @@ def _frame(coupler, coupling, running, screw, printer, length, width):
                          width - 2 * FRAME_INSET)
 
 
-def _body(wagon, under, row, screw, printer, length, width):
-    inside = row.height + bodies.LID_RIM if row.placed else bodies.LOW_SIDE
-    return bodies.body_plan(length, width, under.top, inside, wagon.wall, wagon.sides, row.fences, layout.FENCE,
+def _body(wagon, under, layout, screw, printer, length, width):
+    inside = layout.height + bodies.LID_RIM if layout.placed else bodies.LOW_SIDE
+    if wagon.height is not None:
+        inside = wagon.height - bodies.FLOOR
+    return bodies.body_plan(length, width, under.top, inside, wagon.wall, wagon.sides, layout.fences, layouts.FENCE,
                             under.screws, screw, printer)
 
 

@@ -34,6 +34,6 @@ def _wagon(plan, description) -> dict:
     bare_mass, (_, _, bare_z) = centre(bare)
     return {"name": plan.name, "length": plan.length, "width": plan.width, "wheelbase": plan.wheelbase,
             "low": plan.wheelbase - 2 * plan.travel, "high": plan.wheelbase + 2 * plan.travel,
-            "modules": ", ".join(p.module.label for p in plan.row.placed) or "-",
+            "modules": ", ".join(p.module.label for p in plan.layout.placed) or "-",
             "cups": ", ".join(cup.label for _, cup in plan.cups) or "-",
             "bare_mass": bare_mass, "bare_z": bare_z, "full_mass": full_mass, "full_z": full_z}

@@ -1,0 +1,139 @@
+"""What is packed, where into, and what comes out: plain boxes in millimetres, without a solver.
+
+The floor's middle is the origin: x forward, y left, z upwards from the floor. The rules, all of them:
+
+- Every box stands in one of its poses, on the floor (its `lift` over it) or on one box that carries.
+- Two boxes are apart when along x, y or z the free distance between them is enough for the two faces that
+  look at each other: the larger of their rooms, both boxes' border, and the hard part of both plugs. So two
+  plugs may share the room where their cables bend, but neither a box nor another plug stands in a plug's way.
+- A face that looks out stands at its wall; every other face keeps its room, or the gap, from wall and lid.
+- A box on top lies within the outline of the one that carries it.
+- A window through the floor lies in the window's strip and clear of every zone where the floor is taken.
+"""
+
+from dataclasses import dataclass
+from math import inf
+
+FACES = ("front", "back", "left", "right", "top", "bottom")
+HARD = 0.6              # share of a plug's room that is plug; the rest is its cable's bend
+
+
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """One way for a box to stand, in the body's axes; lengths in mm.
+
+    `room` is the free room that each of FACES needs; `out` names the faces that stand at their wall, or see
+    through lid or floor; `window` is what the floor leaves open under it: x and y from its rear right corner;
+    `lift` is how high over the floor it stands.
+    """
+
+    name: str
+    size: tuple[float, float, float]
+    room: tuple[float, ...] = (0.0,) * 6
+    out: tuple[str, ...] = ()
+    window: tuple[tuple[float, float], tuple[float, float]] | None = None
+    lift: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A thing to be packed: mass [g], `border` [mm] to its neighbours, and may it carry, or lie on another?"""
+
+    name: str
+    mass: float
+    poses: tuple[Pose, ...]
+    border: float = 1.0
+    carries: bool = False
+    climbs: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """A stretch of the floor between two x and two y [mm]; x counts from the middle, or where `end` is 1 or -1
+    from the front or the rear wall; forward is positive everywhere."""
+
+    x: tuple[float, float]
+    y: tuple[float, float]
+    end: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """The inside of a body: least and largest length, width and height [mm], and what its floor is taken for.
+
+    `gap` is kept between a face without plugs and wall or lid, `touch` between a face that looks out and its
+    wall, `layer` between a box and the one on top. `taken` zones bear no box, `blind` zones no window; a window
+    has its middle at `station` along the body, where that is given, and lies within `strip` across.
+    """
+
+    length: tuple[float, float]
+    width: tuple[float, float]
+    height: tuple[float, float] = (0.0, inf)
+    gap: float = 1.0
+    touch: float = 0.3
+    layer: float = 1.0
+    taken: tuple[Zone, ...] = ()
+    blind: tuple[Zone, ...] = ()
+    station: float | None = None
+    strip: tuple[float, float] = (-inf, inf)
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What to pack: boxes, their space, pairs of connected boxes by place, on how many levels.
+
+    `aims` are met in their order, each without giving up what those before it reached; beside those of
+    `Packed` there is "station": windows as near to their station as they can be, instead of at it. `effort`
+    says how hard to search, in the solver's own measure of work, about two seconds each on one core.
+    """
+
+    boxes: tuple[Box, ...]
+    space: Space
+    wires: tuple[tuple[int, int], ...] = ()
+    levels: int = 1
+    aims: tuple[str, ...] = ("length", "width", "height", "balance", "runs")
+    effort: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a box stands: its pose, its rear right low corner [mm], and the box that carries it by its place."""
+
+    pose: Pose
+    x: float
+    y: float
+    z: float
+    on: int | None = None
+
+    @property
+    def middle(self) -> tuple[float, float, float]:
+        """Middle of the box [mm]."""
+        return tuple(at + side / 2 for at, side in zip((self.x, self.y, self.z), self.pose.size))
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """Every box's spot in the order given, and the space that they need.
+
+    `aims` holds each aim with what was reached and what no arrangement can beat, both in mm: "length", "width"
+    and "height" of the inside, "balance" (the centre of gravity from the floor's middle, along x, y and z
+    added), "runs" (wires, from middle to middle). Where both are equal, the arrangement is the best.
+    """
+
+    spots: tuple[Spot, ...]
+    length: float
+    width: float
+    height: float
+    aims: tuple[tuple[str, float, float], ...]
+
+    @property
+    def proven(self) -> bool:
+        """Is every aim proven to be the best?"""
+        return all(reached <= bound + 1e-9 for _, reached, bound in self.aims)
+
+
+@dataclass(frozen=True, slots=True)
+class NoRoom:
+    """Nothing was found; `proven` when nothing can be, else the search gave up."""
+
+    proven: bool

@@ -1,0 +1,77 @@
+"""Why boxes do not fit, and the smallest change that makes them: every number is from an arrangement found."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from math import inf
+
+from partgen.packing.box import NoRoom, Packed, Task
+from partgen.packing.modules import pack
+
+LIMITS = ("length", "width", "height")
+EFFORT = 0.5            # of each question
+ASKED = 7               # boxes: of more, leaving one out is asked only of the largest
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Something to change: `what` is length, width, height [mm of the inside], levels, station [mm] or
+    leave out; `value` what it must be; `box` the place of the box that is left out."""
+
+    what: str
+    value: float
+    box: int | None = None
+
+
+def misfits(task: Task) -> tuple[int, ...]:
+    """Return the places of the boxes that do not fit even when each is alone."""
+    return tuple(place for place, box in enumerate(task.boxes) if not _tried(replace(task, boxes=(box,), wires=())))
+
+
+def cures(task: Task) -> tuple[tuple[Change, ...], ...]:
+    """Return every way to make the boxes of `task` fit, the limits first; each is made of as few changes as do."""
+    found = [_larger(task, [limit]) for limit in LIMITS]
+    found += [_two_levels(task), _other_station(task), *_one_less(task)]
+    if not any(found):
+        found = [_larger(task, ("width", "length")), _larger(task, ("height", "width", "length"))]
+    return tuple(changes for changes in found if changes)
+
+
+def _larger(task: Task, limits: Iterable[str]) -> tuple[Change, ...]:
+    """Return the least sizes that do, one after the other in the order given; empty where one is free anyway."""
+    sizes = {limit: (getattr(task.space, limit)[0], inf) for limit in limits}
+    if any(getattr(task.space, limit)[1] == inf for limit in limits):
+        return ()
+    found = _tried(replace(task, space=replace(task.space, **sizes), aims=tuple(limits)))
+    return tuple(Change(limit, getattr(found, limit)) for limit in limits
+                 if getattr(found, limit) > getattr(task.space, limit)[1]) if found else ()
+
+
+def _two_levels(task: Task) -> tuple[Change, ...]:
+    if task.levels > 1 or not any(box.climbs for box in task.boxes):
+        return ()
+    return (Change("levels", 2),) if _tried(replace(task, levels=2, aims=("length",))) else ()
+
+
+def _other_station(task: Task) -> tuple[Change, ...]:
+    """Return the nearest place along the body where the window through the floor may be."""
+    if task.space.station is None:
+        return ()
+    found = _tried(replace(task, aims=("station",)))
+    if not found:
+        return ()
+    spot = next(spot for spot in found.spots if spot.pose.window)
+    return (Change("station", spot.x + sum(spot.pose.window[0]) / 2),)
+
+
+def _one_less(task: Task):
+    """Yield each box without which the others fit; of many boxes only the largest are asked about."""
+    size = {place: min(pose.size[0] * pose.size[1] for pose in box.poses) for place, box in enumerate(task.boxes)}
+    for place in sorted(sorted(size, key=size.get, reverse=True)[:ASKED]) if len(task.boxes) > 1 else ():
+        others = replace(task, boxes=task.boxes[:place] + task.boxes[place + 1:], wires=(), aims=("length",))
+        if _tried(others):
+            yield (Change("leave out", len(others.boxes), place),)
+
+
+def _tried(task: Task) -> Packed | None:
+    found = pack(replace(task, effort=EFFORT))
+    return None if isinstance(found, NoRoom) else found

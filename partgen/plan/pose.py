@@ -1,0 +1,118 @@
+"""How a module may lie: its turns as rotations by quarter turns, and what each asks of the room about it."""
+
+from dataclasses import dataclass
+
+from partgen.describe.module import Module, Opening
+from partgen.packing.box import FACES, Pose
+
+GAP = 1.0               # round every module
+STANDOFF = 3.0          # screw bosses lift a board off the floor: its solder points need it
+TAPE = 1.0              # thickness of double-sided tape
+STRAP = 4.0             # beside a strapped module: the slot that the strap goes down through
+
+Matrix = tuple[tuple[int, int, int], ...]
+
+NORMALS = {"front": (1, 0, 0), "back": (-1, 0, 0), "left": (0, 1, 0), "right": (0, -1, 0), "top": (0, 0, 1),
+           "bottom": (0, 0, -1)}
+UPRIGHT: Matrix = ((1, 0, 0), (0, 1, 0), (0, 0, 1))
+QUARTER: Matrix = ((0, -1, 0), (1, 0, 0), (0, 0, 1))
+TILTS: dict[str, dict[str, Matrix]] = {
+    "side": {"on its left side": ((1, 0, 0), (0, 0, 1), (0, -1, 0)),
+             "on its right side": ((1, 0, 0), (0, 0, -1), (0, 1, 0))},
+    "end": {"on its front end": ((0, 0, 1), (0, 1, 0), (-1, 0, 0)),
+            "on its back end": ((0, 0, -1), (0, 1, 0), (1, 0, 0))},
+    "over": {"upside down": ((1, 0, 0), (0, -1, 0), (0, 0, -1))},
+}
+"""By the word in `Module.turns`: what each turn is called, and the rotation from the module's axes to the wagon's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A rotation from a module's own axes (x forward, y left, z up as measured) into the wagon's."""
+
+    name: str
+    matrix: Matrix
+
+    def face(self, side: str) -> str:
+        """Return where the module's face `side` looks in the wagon."""
+        normal = self.point(NORMALS[side])
+        return next(face for face, other in NORMALS.items() if other == normal)
+
+    def point(self, at) -> tuple:
+        """Return a point [mm] or direction of the module in the wagon's axes."""
+        return tuple(sum(k * value for k, value in zip(row, at)) for row in self.matrix)
+
+    def size(self, module: Module) -> tuple[float, float, float]:
+        """Return the module's extent [mm] along the wagon's x, y and z."""
+        return tuple(abs(side) for side in self.point((module.length, module.width, module.height)))
+
+
+def turns_of(module: Module) -> tuple[Turn, ...]:
+    """Return every way the module may lie: as measured first, and no face that looks out turned from its kind."""
+    tilts = {"": UPRIGHT}
+    for word in module.turns:
+        tilts |= TILTS.get(word, {}) if module.mount != "bosses" else {}
+    found = []
+    for tilt, matrix in tilts.items():
+        for quarter in range(4 if "round" in module.turns else 1):
+            name = ", ".join(filter(None, (tilt, f"turned {90 * quarter} deg" if quarter else "")))
+            found.append(Turn(name or "as measured", matrix))
+            matrix = _times(QUARTER, matrix)
+    return tuple(turn for turn in found if all(_kept(turn, opening.side) for opening in module.looks_out))
+
+
+def pose_of(module: Module, turn: Turn) -> Pose:
+    """Return what the module asks for when it lies turned by `turn`."""
+    size = turn.size(module)
+    room = {turn.face(side): module.room(side) for side in FACES}
+    if module.mount == "strap":
+        for side in ("left", "right") if size[0] >= size[1] else ("front", "back"):
+            room[side] = max(room[side], STRAP)
+    lift = {"bosses": STANDOFF, "tape": TAPE}.get(module.mount, 0.0)
+    out = tuple(turn.face(opening.side) for opening in module.looks_out)
+    below = [opening for opening in module.looks_out if opening.side == "bottom"]
+    return Pose(turn.name, size, tuple(room[face] for face in FACES), out, _window(module, turn, below),
+                max(lift, room["bottom"]))
+
+
+def opening_middle(module: Module, opening: Opening) -> tuple[float, float, float]:
+    """Return the middle [mm] of an opening in the module's own axes, from the middle of the module."""
+    half = (module.length / 2, module.width / 2, module.height / 2)
+    normal = NORMALS[opening.side]
+    right, up = face_axes(opening.side)
+    return tuple(n * h + opening.aside * r + opening.rise * u for n, h, r, u in zip(normal, half, right, up))
+
+
+def face_axes(side: str) -> tuple[tuple[int, int, int], tuple[int, int, int]]:
+    """Return the directions in which an opening on face `side` counts `aside` and `rise`, in the module's axes."""
+    if side in ("top", "bottom"):
+        return (0, 1, 0), (1, 0, 0)
+    return ((1, 0, 0) if side in ("left", "right") else (0, 1, 0)), (0, 0, 1)
+
+
+def opening_size(opening: Opening, turn: Turn) -> tuple[float, float, float]:
+    """Return an opening's extent [mm] along the wagon's x, y and z; 0 through the wall."""
+    aside, rise = face_axes(opening.side)
+    return tuple(abs(value) for value in turn.point(
+        [opening.width * a + opening.height * r for a, r in zip(aside, rise)]))
+
+
+def _window(module, turn, openings):
+    """Return what the floor leaves open for all that looks down, from the pose's rear right corner."""
+    if not openings:
+        return None
+    spans = []
+    for opening in openings:
+        middle, size = turn.point(opening_middle(module, opening)), opening_size(opening, turn)
+        spans.append([(at + side / 2 - half / 2, at + side / 2 + half / 2)
+                      for at, side, half in zip(middle, turn.size(module), size)])
+    return tuple((min(span[axis][0] for span in spans), max(span[axis][1] for span in spans)) for axis in (0, 1))
+
+
+def _kept(turn, side):
+    """What looks up or down keeps doing so; what looks out sideways may choose its wall."""
+    return turn.face(side) == side if side in ("top", "bottom") else turn.face(side) in FACES[:4]
+
+
+def _times(one: Matrix, other: Matrix) -> Matrix:
+    return tuple(tuple(sum(a * b for a, b in zip(row, column)) for column in zip(*other)) for row in one)
