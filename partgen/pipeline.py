@@ -58,10 +58,10 @@ def tune(path: Path, *, write: bool = False) -> tuple[Description, tuple, tuple]
     from partgen import tune as tuning
     from partgen.describe.rewrite import write_back
     description = load(path)
-    tuned = tuple(tuning.tune_wagon(description, wagon.name) for wagon in description.wagon)
+    tuned, tightest = tuning.tune(description)
     if write:
         write_back(path, [(one.wagon, one.variable, one.best) for one in tuned if one.best is not None])
-    return description, tuned, tuning.tightest_radius(description)
+    return description, tuned, tightest
 
 
 def draw_tuning(tuned, folder: Path) -> None:

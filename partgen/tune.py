@@ -1,38 +1,23 @@
 """Which wheelbase or pivot spacing works: every value is held to the real checks, none of their formulas
 is copied here."""
 
-from collections.abc import Callable
-from dataclasses import asdict, dataclass
-from functools import lru_cache
+from dataclasses import dataclass, replace
+from math import ceil
+from multiprocessing import cpu_count, get_context
+from signal import SIG_IGN, SIGINT, signal
 
 import numpy as np
 
-from partgen.checks import paper
 from partgen.describe.description import Description
 from partgen.describe.faults import limits
 from partgen.describe.wagon import Wagon
-from partgen.finding import Finding
 from partgen.plan import train as trains
+from partgen.plan import wagon as wagons
+from partgen.trial import Binding, Trials, end, share
 
 GRID = 25               # values looked at first, over the whole range
-FINE = 10               # values looked at within the working interval
-CLOSE = 0.005           # mm to which an end of the interval is found
-PLAIN = 10.0            # what a margin is measured by where the limit itself is 0
-
-
-@dataclass(frozen=True, slots=True)
-class Binding:
-    """What stops a value from working: check, its subject, value, limit and unit."""
-
-    check: str
-    subject: str
-    value: float
-    limit: float
-    unit: str
-
-    def record(self) -> dict:
-        """Return plain data for JSON."""
-        return asdict(self)
+FINE = 6                # stretches of the working interval of which every end is judged
+LEAST_WORK = 120        # wagons times pieces of track from which a second process saves time
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +57,29 @@ class Tuning:
                 for value in [getattr(self, name)]}
 
 
-def share(finding: Finding) -> float:
-    """Return a finding's margin as a share of its limit, so that margins of all units can be compared."""
-    return finding.margin / (abs(finding.limit) or PLAIN)
+def tune(description: Description) -> tuple[tuple[Tuning, ...], tuple[float | None, Binding | None]]:
+    """Tune every wagon, and find how tight the track could be; in processes side by side where it takes long.
+
+    Returns a Tuning a wagon in the order described, and (smallest radius [mm] or None, what binds there).
+    """
+    jobs = [(tightest_radius, description), *((tune_wagon, description, wagon.name) for wagon in description.wagon)]
+    pieces = sum(piece.times for piece in description.track.plan)
+    if len(description.wagon) * pieces < LEAST_WORK:
+        radius, *tuned = map(_do, jobs)
+    else:
+        with get_context("spawn").Pool(min(cpu_count(), len(jobs)), _unheard) as pool:
+            radius, *tuned = pool.map(_do, jobs, chunksize=1)
+    return tuple(tuned), radius
+
+
+def _do(job):
+    work, *given = job
+    return work(*given)
+
+
+def _unheard():
+    """Leave Ctrl-C to the parent, which ends its workers."""
+    signal(SIGINT, SIG_IGN)
 
 
 def tune_wagon(description: Description, name: str) -> Tuning:
@@ -85,15 +90,15 @@ def tune_wagon(description: Description, name: str) -> Tuning:
     """
     wagon = next(wagon for wagon in description.wagon if wagon.name == name)
     variable = "wheelbase" if wagon.pivot_spacing is None else "pivot_spacing"
-    judged = _judge(description, wagon, variable)
+    trials, (least, most) = _trials(description, wagon, variable), limits(Wagon.model_fields[variable])
     now = getattr(wagon, variable)
-    inside = _seed(judged, now, *limits(Wagon.model_fields[variable]))
+    inside = _seed(trials, now, least, most)
     if inside is None:
-        binds = _binding(judged(now))
-        return Tuning(name, variable, None, None, None, binds, binds, now, None, None, (_sample(judged, now),))
-    low, low_binds = _end(judged, *inside, -1, limits(Wagon.model_fields[variable])[0])
-    high, high_binds = _end(judged, *inside, +1, limits(Wagon.model_fields[variable])[1])
-    samples = tuple(_sample(judged, low + (high - low) * k / FINE) for k in range(FINE + 1))
+        binds = trials.binding(now)
+        return Tuning(name, variable, None, None, None, binds, binds, now, None, None, (_sample(trials, now),))
+    low, low_binds = end(trials, *inside, -1, least)
+    high, high_binds = end(trials, *inside, +1, most)
+    samples = _samples(trials, low, high)
     best = round(_peak(samples), 1)
     longest, longest_binds = _longest(description, wagon.model_copy(update={variable: best}))
     return Tuning(name, variable, low, high, best, low_binds, high_binds, now, longest, longest_binds, samples)
@@ -103,13 +108,10 @@ def tightest_radius(description: Description) -> tuple[float | None, Binding | N
     """Return the smallest radius [mm] to which the sharpest curves could be tightened, and what binds there."""
     here = description.track.min_radius
 
-    @lru_cache(maxsize=None)
-    def judged(radius, only=None):
-        return _findings(_tightened(description, radius), only=only)
-
-    if _binding(judged(here)):
-        return None, _binding(judged(here))
-    return _end(judged, here, here, -1, max(60.0, 2.5 * description.track.gauge))
+    trials = Trials(lambda radius: trains.resolve(_tightened(description, radius)))
+    if trials.failing(here):
+        return None, trials.binding(here)
+    return end(trials, here, here, -1, max(60.0, 2.5 * description.track.gauge))
 
 
 def _tightened(description: Description, radius: float) -> Description:
@@ -119,12 +121,16 @@ def _tightened(description: Description, radius: float) -> Description:
     return description.model_copy(update={"track": track.model_copy(update={"min_radius": radius, "plan": plan})})
 
 
-def _judge(description, wagon, variable) -> Callable:
-    """Return a function of the variable that gives the findings on this wagon, each value judged once."""
-    @lru_cache(maxsize=None)
-    def judged(value, only=None):
-        return _findings(_with(description, wagon.model_copy(update={variable: value})), wagon.name, only)
-    return judged
+def _trials(description, wagon, variable) -> Trials:
+    """Return trials of one field of a wagon; the other wagons are resolved once, and only this one is judged."""
+    train = trains.resolve(description)
+
+    def resolve(value):
+        changed = wagon.model_copy(update={variable: value})
+        plan = wagons.resolve(changed, description)
+        return replace(train, description=_with(description, changed),
+                       wagons=tuple(plan if one.name == wagon.name else one for one in train.wagons))
+    return Trials(resolve, lambda finding: _concerns(finding, wagon.name))
 
 
 def _with(description: Description, wagon: Wagon) -> Description:
@@ -133,33 +139,18 @@ def _with(description: Description, wagon: Wagon) -> Description:
                                                          for one in description.wagon)})
 
 
-def _findings(description: Description, name: str | None = None, only=None) -> tuple[Finding, ...]:
-    found = paper.run(trains.resolve(description), only=only)
-    return tuple(f for f in found if name is None or _concerns(f, name))
-
-
-def _concerns(finding: Finding, name: str) -> bool:
+def _concerns(finding, name: str) -> bool:
     """Is the finding about the wagon itself, one of its parts, or a pair that it is in?"""
     return name in [piece.split("/")[0] for piece in finding.subject.split(" + ")]
 
 
-def _binding(found) -> Binding | None:
-    """Return the failing finding with the smallest share, if any fails."""
-    failing = [finding for finding in found if finding.verdict == "fail"]
-    if not failing:
-        return None
-    worst = min(failing, key=share)
-    return Binding(worst.check, worst.subject, worst.value, worst.limit, worst.unit)
-
-
-def _seed(judged, now, low, high):
+def _seed(trials, now, low, high):
     """Return (first, last) of a run of values that work: the one round the present value, else the longest."""
-    if not _binding(judged(now)):
+    if not trials.failing(now):
         return now, now
-    grid = [low * (high / low) ** (k / GRID) for k in range(GRID + 1)]
     runs, run = [], []
-    for value in grid:
-        if _binding(judged(value)):
+    for value in (low * (high / low) ** (k / GRID) for k in range(GRID + 1)):
+        if trials.failing(value):
             run = []
         else:
             run = run or (runs.append([]) or runs[-1])
@@ -168,35 +159,18 @@ def _seed(judged, now, low, high):
     return (best[0], best[-1]) if best else None
 
 
-def _end(judged, first, last, way, bound):
-    """Return the end of the working run in direction `way`, and what binds just beyond it.
-
-    Steps outward, doubling, until something fails, then halves the gap; the range's own bound may be the end.
-    While halving only the checks that failed are asked, and all of them once more at the end found.
-    """
-    good, step = (last if way > 0 else first), 4.0
-    while True:
-        bad = good + way * step
-        if (bad - bound) * way >= 0:
-            if not _binding(judged(bound)):
-                return bound, None
-            bad = bound
-        if _binding(judged(bad)):
-            break
-        good, step = bad, 2 * step
-    while True:
-        only, sure = frozenset(f.check for f in judged(bad) if f.verdict == "fail"), good
-        while abs(bad - good) > CLOSE:
-            middle = (good + bad) / 2
-            good, bad = (good, middle) if _binding(judged(middle, only)) else (middle, bad)
-        if not _binding(judged(good)):
-            return good, _binding(judged(bad))
-        good, bad = sure, good
+def _samples(trials, low, high) -> tuple[Sample, ...]:
+    """Return what is known between `low` and `high` [mm] already, and what fills the gaps between."""
+    widest = (high - low) / FINE
+    known = [low, *trials.fully_judged(low, high), high]
+    between = [a + (b - a) * k / n for a, b in zip(known, known[1:]) for n in [ceil((b - a) / widest - 1e-9)]
+               for k in range(1, n)]
+    return tuple(_sample(trials, value) for value in sorted({*known, *between}))
 
 
-def _sample(judged, value) -> Sample:
+def _sample(trials, value) -> Sample:
     margins: dict[str, float] = {}
-    for finding in judged(value):
+    for finding in trials.findings(value):
         margins[finding.check] = min(margins.get(finding.check, float("inf")), share(finding))
     return Sample(value, margins)
 
@@ -219,9 +193,8 @@ def moving(samples) -> tuple[str, ...]:
 
 def _longest(description, wagon):
     """Return the longest body [mm] that still passes with this wagon, and what binds there."""
-    at = trains.resolve(_with(description, wagon))
-    length = next(plan.length for plan in at.wagons if plan.name == wagon.name)
-    judged = _judge(description, wagon, "length")
-    if _binding(judged(length)):
-        return None, _binding(judged(length))
-    return _end(judged, length, length, +1, limits(Wagon.model_fields["length"])[1])
+    length = wagons.resolve(wagon, description).length
+    trials = _trials(description, wagon, "length")
+    if trials.failing(length):
+        return None, trials.binding(length)
+    return end(trials, length, length, +1, limits(Wagon.model_fields["length"])[1])

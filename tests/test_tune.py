@@ -38,9 +38,9 @@ def test_ends_are_confirmed_by_check(tuned):
 def test_best_has_the_largest_smallest_margin(tuned):
     """Against brute force over the interval: every tenth of it, with the same checks."""
     felt = tune.moving(tuned.samples)
-    judged = tune._judge(described(wagon=WAGON), described(wagon=WAGON).wagon[0], "wheelbase")
-    best = tune._sample(judged, tuned.best).least(felt)
-    others = [tune._sample(judged, tuned.low + (tuned.high - tuned.low) * k / 10).least(felt) for k in range(11)]
+    trials = tune._trials(described(wagon=WAGON), described(wagon=WAGON).wagon[0], "wheelbase")
+    best = tune._sample(trials, tuned.best).least(felt)
+    others = [tune._sample(trials, tuned.low + (tuned.high - tuned.low) * k / 10).least(felt) for k in range(11)]
     assert best >= max(others) - 0.01
 
 

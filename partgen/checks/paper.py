@@ -28,6 +28,9 @@ PAPER_CHECKS = {
     "bed": bed,
 }
 
+CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupler-swing", "body-gap", "string-line"})
+"""Those that carry the train over its whole plan: where a first failure is enough, they are asked last."""
+
 
 def run(train: TrainPlan, leave_out=(), only=None):
     """Return the findings of every paper check but those named in `leave_out`, refusals of the plan first.

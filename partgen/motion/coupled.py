@@ -12,7 +12,7 @@ from partgen.motion.path import Path
 from partgen.motion.peak import peak, summits
 from partgen.motion.rim import corners_of
 from partgen.motion.root import root
-from partgen.motion.rows import rows_of, step_for
+from partgen.motion.rows import notched, rows_of, step_for
 from partgen.motion.vehicle import Stand, Vehicle, stand
 
 TOLERANCE = 0.05            # mm
@@ -159,15 +159,15 @@ def pair(path: Path, link: Link, lead) -> Pair:
 def _looked_at(path, link, shapes, tolerance):
     """Return the places to look at, what is found there, and the step between them [mm]."""
     step = step_for(path, tolerance)
-    ahead = _STRETCH * link.front.bogie / 2 + _SPARE
-    back = ahead + _STRETCH * ((link.front.base + link.rear.base) / 2 + link.front_pivot + link.length
-                               + link.rear_pivot + link.rear.bogie / 2)
+    ahead = notched(_STRETCH * link.front.bogie / 2 + _SPARE)
+    back = notched(ahead + _STRETCH * ((link.front.base + link.rear.base) / 2 + link.front_pivot + link.length
+                                       + link.rear_pivot + link.rear.bogie / 2))
     while True:
         rows = rows_of(path, back, ahead, step)
         found, used = _measure(path, link, shapes, rows.lead)
         if used <= back:
             return rows, found, step
-        back = used + _SPARE
+        back = notched(used)
 
 
 def _measure(path, link, shapes, lead):

@@ -6,6 +6,7 @@ are alike only one.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil, inf, sqrt
 
 import numpy as np
@@ -14,6 +15,7 @@ from partgen.motion.path import Path
 
 _ALIKE = 6                      # decimals of a mm to which two neighbourhoods must agree
 _FINEST, _COARSEST = 0.5, 15.0  # mm between places
+_NOTCH = 8.0                    # mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,11 @@ def step_for(path: Path, tolerance: float) -> float:
     return min(max(sqrt(8 * tolerance * path.min_radius), _FINEST), _COARSEST)
 
 
+def notched(distance: float) -> float:
+    """Return `distance` [mm] rounded up, so that vehicles of nearly one size look at the same places."""
+    return ceil(distance / _NOTCH) * _NOTCH
+
+
 def joints(path: Path) -> tuple[np.ndarray, np.ndarray]:
     """Return stations where the curvature changes [mm], ascending, and the curvature beyond each [1/mm].
 
@@ -53,6 +60,7 @@ def joints(path: Path) -> tuple[np.ndarray, np.ndarray]:
     return bounds[change], after[change]
 
 
+@lru_cache(maxsize=128)
 def rows_of(path: Path, back: float, ahead: float, step: float) -> Rows:
     """Return the places to look at.
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from partgen.motion.path import Path
 from partgen.motion.rim import Rim, rim_of
-from partgen.motion.rows import Rows, rows_of, step_for
+from partgen.motion.rows import Rows, notched, rows_of, step_for
 from partgen.motion.vehicle import Vehicle, stand
 
 INNER, OUTER = 1.0, -1.0
@@ -83,7 +83,9 @@ class Sweep:
     def lead(self, trace: Trace, point: int, station: float) -> float:
         """Return the leading station [mm] at which a point of a trace is beside `station` [mm], nearly."""
         which, shift = self._places
-        return float(np.interp(station, trace.station[point, which] + shift, self.rows.lead[which] + shift))
+        at = trace.station[point, which] + shift
+        beyond = station - np.clip(station, at[0], at[-1])      # on the straight before and after all joints
+        return float(np.interp(station, at, self.rows.lead[which] + shift) + beyond)
 
     @cached_property
     def _places(self) -> tuple[np.ndarray, np.ndarray]:
@@ -113,13 +115,13 @@ def sweep(path: Path, vehicle: Vehicle, outlines, tolerance: float) -> Sweep:
     track is too tight for the vehicle.
     """
     xs = np.concatenate([np.asarray(outline, dtype=float)[:, 0] for outline in outlines])
-    ahead = _STRETCH * max(xs.max() - vehicle.base / 2, vehicle.bogie / 2) + _SPARE
-    back = _STRETCH * max(vehicle.base / 2 - xs.min(), vehicle.base + vehicle.bogie / 2) + _SPARE
+    ahead = notched(_STRETCH * max(xs.max() - vehicle.base / 2, vehicle.bogie / 2) + _SPARE)
+    back = notched(_STRETCH * max(vehicle.base / 2 - xs.min(), vehicle.base + vehicle.bogie / 2) + _SPARE)
     while True:
         made, used_back, used_ahead = _swept(path, vehicle, outlines, step_for(path, tolerance), back, ahead)
         if used_back <= back and used_ahead <= ahead:
             return made
-        back, ahead = max(back, used_back) + _SPARE, max(ahead, used_ahead) + _SPARE
+        back, ahead = notched(max(back, used_back)), notched(max(ahead, used_ahead))
 
 
 def _swept(path, vehicle, outlines, step, back, ahead):

@@ -1,0 +1,125 @@
+"""Values of one measure tried on a train: each is held to the real checks, the cheap ones first and none twice."""
+
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, field
+
+from partgen.checks import paper
+from partgen.finding import Finding
+from partgen.plan.train import TrainPlan
+
+CLOSE = 0.005           # mm to which the end of a working run is found
+STRIDE = 4.0            # mm of the first step outward; every further one is twice as long
+PLAIN = 10.0            # what a margin is measured by where the limit itself is 0
+_HAIR = 1e-12
+
+
+@dataclass(frozen=True, slots=True)
+class Binding:
+    """What stops a value from working: check, its subject, value, limit and unit."""
+
+    check: str
+    subject: str
+    value: float
+    limit: float
+    unit: str
+
+    def record(self) -> dict:
+        """Return plain data for JSON."""
+        return asdict(self)
+
+
+def share(finding: Finding) -> float:
+    """Return a finding's margin as a share of its limit, so that margins of all units can be compared."""
+    return finding.margin / (abs(finding.limit) or PLAIN)
+
+
+@dataclass(frozen=True)
+class Trials:
+    """A measure that can be given any value [mm].
+
+    `resolve` returns the train plan with that value; `concerns` says whether a finding counts.
+    """
+
+    resolve: Callable[[float], TrainPlan]
+    concerns: Callable[[Finding], bool] = lambda finding: True
+    _plans: dict[float, TrainPlan] = field(default_factory=dict)
+    _found: dict[tuple[float, str], tuple[Finding, ...]] = field(default_factory=dict)
+
+    def check(self, value: float, name: str) -> tuple[Finding, ...]:
+        """Return what one check finds at `value` [mm]; refusals of the plan are found by every check."""
+        if (value, name) not in self._found:
+            if value not in self._plans:
+                self._plans[value] = self.resolve(value)
+            found = paper.run(self._plans[value], only={name})
+            self._found[value, name] = tuple(f for f in found if self.concerns(f))
+        return self._found[value, name]
+
+    def findings(self, value: float) -> tuple[Finding, ...]:
+        """Return what all checks find at `value` [mm]."""
+        return tuple(dict.fromkeys(found for name in paper.PAPER_CHECKS for found in self.check(value, name)))
+
+    def failing(self, value: float) -> str | None:
+        """Return the first check that fails at `value` [mm], if any does; those that need no ride over the
+        plan are asked first."""
+        for name in sorted(paper.PAPER_CHECKS, key=paper.CARRIED.__contains__):
+            if any(found.verdict == "fail" for found in self.check(value, name)):
+                return name
+        return None
+
+    def binding(self, value: float) -> Binding | None:
+        """Return the failing finding with the smallest share at `value` [mm], if any fails."""
+        failing = [found for found in self.findings(value) if found.verdict == "fail"]
+        if not failing:
+            return None
+        worst = min(failing, key=share)
+        return Binding(worst.check, worst.subject, worst.value, worst.limit, worst.unit)
+
+    def fully_judged(self, low: float, high: float) -> list[float]:
+        """Return the values from `low` to `high` [mm] at which every check has been asked, ascending."""
+        return sorted(value for value in self._plans if low <= value <= high
+                      and all((value, name) in self._found for name in paper.PAPER_CHECKS))
+
+
+def end(trials: Trials, first: float, last: float, way: int, bound: float) -> tuple[float, Binding | None]:
+    """Return the end of the working run from `first` to `last` [mm] in direction `way`, and what binds beyond it.
+
+    Steps outward, doubling, until a check fails, then finds where that one turns. At the place found all
+    are asked once more: where another fails there, the search goes on between. The measure's own `bound`
+    [mm] may be the end, and then nothing binds.
+    """
+    good, step = (last if way > 0 else first), STRIDE
+    while (bound - good - way * step) * way > 0 and not trials.failing(good + way * step):
+        good, step = good + way * step, 2 * step
+    bad = good + way * step
+    if (bound - bad) * way <= 0:
+        bad = bound
+        if not trials.failing(bad):
+            return bad, None
+    while True:
+        turned, beyond = _turn(trials, trials.failing(bad), good, bad)
+        if not trials.failing(turned):
+            return turned, trials.binding(beyond)
+        bad = turned
+
+
+def _turn(trials: Trials, name: str, good: float, bad: float) -> tuple[float, float]:
+    """Return the last value that works and the first that does not [mm], CLOSE apart, as one check sees it."""
+    from scipy.optimize import brentq
+
+    def margin(value):
+        nonlocal good, bad
+        found = trials.check(value, name)
+        least = min((share(f) for f in found), default=1.0)
+        if any(f.verdict == "fail" for f in found):
+            bad = value if abs(value - good) < abs(bad - good) else bad
+            return min(least, -_HAIR)
+        good = value if abs(value - bad) < abs(bad - good) else good
+        return max(least, _HAIR)
+
+    root = brentq(margin, good, bad, xtol=CLOSE / 4, rtol=CLOSE / 4000, maxiter=60, disp=False)
+    for beside in (root - CLOSE / 3, root + CLOSE / 3):     # it comes from one side and leaves the other far off
+        if min(good, bad) < beside < max(good, bad):
+            margin(beside)
+    while abs(bad - good) > CLOSE:
+        margin((good + bad) / 2)
+    return good, bad
