@@ -7,26 +7,15 @@ import numpy as np
 
 from partgen.motion.coupled import Coupled, Link, couple
 from partgen.motion.envelope import envelopes
-from partgen.motion.path import Path, arc, straight
+from partgen.motion.path import Path
 from partgen.motion.vehicle import Vehicle
 from partgen.plan.outline import Outline, rounded_rectangle
+from partgen.plan.trackline import path_of
 from partgen.plan.train import TrainPlan
 
 TOLERANCE = 0.02        # mm that the drawn envelope may cut a curve; its worst places are exact in any case
 BODY, LOCOMOTIVE = "body", "locomotive"
 BODY_CORNER = 4.0       # mm
-LEAD = 300.0            # mm of straight before and after the curves of the plan that is made when none is given
-
-
-@lru_cache(maxsize=64)
-def path_of(track) -> Path:
-    """Return the track's plan as a path; without one: straight, sharpest curve left, then right, straight."""
-    if not track.plan:
-        bend = track.min_radius
-        return Path((straight(LEAD), arc(bend, 90, "left"), arc(bend, 90, "right"), straight(LEAD)))
-    laid = [piece for piece in track.plan for _ in range(piece.times)]
-    return Path(tuple(straight(p.length) if p.go == "straight" else arc(p.radius, p.angle, p.go) for p in laid),
-                track.closed)
 
 
 @lru_cache(maxsize=64)

@@ -1,0 +1,104 @@
+"""The liquid in each cup of the train: its shape, how it swings, and how far it may climb."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from partgen.describe.payload import Cup
+from partgen.formulas import cup as cups
+from partgen.formulas import response, slosh
+from partgen.formulas.constants import GRAVITY
+from partgen.plan.train import TrainPlan
+
+
+@dataclass(frozen=True)
+class Liquid:
+    """A cup's inside, upright and turned: `heights` over the inner floor and `radii` there, rim last [mm];
+    `depth` of the liquid [mm], its kinematic `viscosity` [mm2/s]; `name` as in the description."""
+
+    name: str
+    label: str
+    heights: tuple[float, ...]
+    radii: tuple[float, ...]
+    depth: float
+    viscosity: float = 0.0
+
+    @property
+    def rim(self) -> float:
+        """Height of the rim over the inner floor [mm]."""
+        return self.heights[-1]
+
+    @property
+    def freeboard(self) -> float:
+        """Wall above the liquid at rest [mm]."""
+        return self.rim - self.depth
+
+    @cached_property
+    def radius(self) -> float:
+        """Inner radius at the surface [mm]."""
+        return float(np.interp(self.depth, self.heights, self.radii))
+
+    @cached_property
+    def lean(self) -> float:
+        """Tangent of the largest outward lean of the wall between surface and rim [1]; 0 where it leans inwards."""
+        heights = np.append(self.depth, [h for h in self.heights if h > self.depth])
+        radii = np.interp(heights, self.heights, self.radii)
+        return max(0.0, float((np.diff(radii) / np.diff(heights)).max())) if len(heights) > 1 else 0.0
+
+    @cached_property
+    def modes(self) -> tuple:
+        """What `formulas.response` needs: frequencies [rad/s], damping ratios [1] and rises [s2] of the modes."""
+        below = [h for h in self.heights if h < self.depth] + [self.depth]
+        first = cups.tapered_omega(below, np.interp(below, self.heights, self.radii))
+        return slosh.wall_modes(self.radius, self.depth, self.viscosity, first)
+
+    @property
+    def periods(self) -> np.ndarray:
+        """Slosh periods of the modes, longest first [s]."""
+        return 2 * np.pi / self.modes[0]
+
+    def room(self, tilt: float = 0.0, reserve: float = 0.0) -> float:
+        """Return the rise [mm] that spills nothing, as `formulas.response` counts it at the surface's radius.
+
+        tilt: lean of the floor at worst [rad]; reserve: freeboard that must stay dry [mm]. Negative where the
+        cup spills standing still.
+        """
+        free = self.freeboard - reserve
+        return free / (1 + max(free, 0.0) * self.lean / self.radius) - self.radius * np.tan(tilt)
+
+    def climbed(self, rise: float, tilt: float = 0.0) -> float:
+        """Return how high [mm] over the level at rest a `rise` [mm] meets the wall on a floor leaning by `tilt` [rad]."""
+        return float(cups.climb(rise + self.radius * np.tan(tilt), self.radius, np.arctan(self.lean)))
+
+    def level_acceleration(self, rise: float) -> float:
+        """Return the steady acceleration [mm/s2] that holds the liquid up by `rise` [mm]."""
+        return rise * GRAVITY / self.radius
+
+    def peak(self, times, accelerations) -> float:
+        """Return the highest rise [mm] during and after a ride of `times` [s] and `accelerations` [mm/s2]."""
+        return response.peak(times, accelerations, *self.modes)
+
+    def residual(self, times, accelerations) -> float:
+        """Return the rise [mm] that still swings after a ride of `times` [s] and `accelerations` [mm/s2]."""
+        return response.residual(times, accelerations, *self.modes)
+
+    def filled(self, depth: float) -> "Liquid":
+        """Return the same cup filled `depth` [mm] deep."""
+        return replace(self, depth=depth)
+
+
+def liquid_of(name: str, cup: Cup) -> Liquid:
+    """Resolve what is in `cup`; its wall is as thick everywhere as at the rim, its floor as its wall."""
+    outer, wide = np.array(cup.profile).T
+    heights = np.append(cup.wall, outer[outer > cup.wall])
+    radii = np.interp(heights, outer, wide) / 2 - cup.wall
+    return Liquid(name, cup.label, tuple(map(float, heights - cup.wall)), tuple(map(float, radii)), cup.fill,
+                  cup.viscosity)
+
+
+def liquids_of(train: TrainPlan) -> tuple[Liquid, ...]:
+    """Return the liquid of every kind of cup that the train takes and that is filled, in order of first use."""
+    names = [name for plan in train.wagons for name in (*plan.wagon.cups, *plan.wagon.inserts)]
+    described = train.description.cup
+    return tuple(liquid_of(name, described[name]) for name in dict.fromkeys(names) if described[name].fill > 0)
