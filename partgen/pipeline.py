@@ -64,6 +64,16 @@ def tune(path: Path, *, write: bool = False) -> tuple[Description, tuple, tuple]
     return description, tuned, tightest
 
 
+def ride(path: Path):
+    """Plan the ride of the train described at `path`; return (description, its RidePlan).
+
+    Raises DescriptionError when the file cannot be used.
+    """
+    from partgen.plan import ride as rides
+    description = load(path)
+    return description, rides.resolve(trains.resolve(description))
+
+
 def draw_tuning(tuned, folder: Path) -> None:
     """Draw the margins of every tuned wagon into `folder` [mm, %]; OutputError when it cannot be written."""
     from partgen.report.plot import margins

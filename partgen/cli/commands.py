@@ -78,6 +78,22 @@ def tune(ctx, file, write, plot, as_json):
 
 @main.command()
 @FILE
+@JSON
+@click.pass_context
+def ride(ctx, file, as_json):
+    """Plan the ride of the train in FILE: speeds by curve, stop ramp, fill marks, markers, run time."""
+    from partgen import pipeline
+    from partgen.cli import ridden
+    _, plan = pipeline.ride(file)
+    if as_json:
+        click.echo(json.dumps(ridden.record(plan), ensure_ascii=False))
+    else:
+        ridden.show(plan)
+    ctx.exit(1 if plan.faults else 0)
+
+
+@main.command()
+@FILE
 @click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True,
               help="Folder that gets one folder a train.")
 @click.option("--anyway", is_flag=True, help="Write the files although a check fails; they are marked.")

@@ -102,8 +102,12 @@ def swing_curvatures(path) -> dict[float, float]:
 
 
 def curve_speeds(path, train: TrainPlan, liquids: tuple[Liquid, ...]) -> tuple[CurveSpeed, ...]:
-    """Return the speed for each curve radius of the path, sharpest first; at most the wished running speed."""
+    """Return the speed for each curve radius of the path, sharpest first; at most the wished running speed.
+
+    A cup that spills at a standstill has no say: it must hold less, whatever the speed.
+    """
     ride = train.description.ride
+    liquids = [one for one in liquids if not one.spills_at_rest(radians(ride.floor_tilt), ride.reserve)]
     tip, tips = min(((tip_acceleration(plan, train), plan.name) for plan in train.wagons), default=(inf, ""))
     found = []
     for radius, curvature in swing_curvatures(path).items():

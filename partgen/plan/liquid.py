@@ -67,6 +67,11 @@ class Liquid:
         free = self.freeboard - reserve
         return free / (1 + max(free, 0.0) * self.lean / self.radius) - self.radius * np.tan(tilt)
 
+    def spills_at_rest(self, tilt: float, reserve: float) -> bool:
+        """Does it reach its `reserve` [mm] of dry wall standing still on a floor leaning by `tilt` [rad]? No ride
+        mends that, only less in the cup."""
+        return self.room(tilt, reserve) <= 0
+
     def climbed(self, rise: float, tilt: float = 0.0) -> float:
         """Return how high [mm] over the level at rest a `rise` [mm] meets the wall on a floor leaning by `tilt` [rad]."""
         return float(cups.climb(rise + self.radius * np.tan(tilt), self.radius, np.arctan(self.lean)))

@@ -13,7 +13,7 @@ from partgen.plan.mass import loads
 from partgen.plan.train import TrainPlan
 
 LONGEST = 20.0          # s; a stop that needs more is no stop but a slower ride
-LONGER = 1.02           # step in which a stop is stretched until every cup stays dry
+LONGER = 1.05           # step in which a stop is stretched until every cup stays dry
 STIFFEST = 0.25         # of the wished time: jerk phases of a train without cups, easy on glass and couplers
 ROOM = 1.05             # of the jerk phases' sum: with less the braking has no level part left
 
@@ -91,12 +91,13 @@ def _of_time(time, wished, liquids) -> Ramp | None:
         return None
     level = time - sum(phases)
     times, shares = stop.shaped_stop(1.0, time, phases, also if level > also else 0.0)
-    return Ramp(tuple(map(float, times)), tuple(map(float, -shares)), wished, tuple(map(float, phases)))
+    return Ramp(tuple(map(float, times)), tuple(map(float, np.abs(shares))), wished, tuple(map(float, phases)))
 
 
 def dry(profile, liquids, tilt: float, reserve: float) -> bool:
-    """Does every liquid stay in its cup under a profile of times [s] and accelerations [mm/s2]?"""
-    return all(liquid.peak(*profile) <= liquid.room(tilt, reserve) for liquid in liquids)
+    """Does every liquid that stands dry stay so under a profile of times [s] and accelerations [mm/s2]?"""
+    return all(liquid.peak(*profile) <= liquid.room(tilt, reserve) for liquid in liquids
+               if not liquid.spills_at_rest(tilt, reserve))
 
 
 # ---- beside the plain ways to stop

@@ -1,0 +1,156 @@
+"""The ride as constants for the train's controller: a C header and the same numbers as JSON."""
+
+import json
+import re
+from dataclasses import dataclass
+from math import ceil, floor
+
+from partgen import __version__
+from partgen.plan.marker import READINGS
+from partgen.plan.ride import RidePlan
+
+MOST_STEPS = 200        # entries of one ramp's table; beyond, an entry is held for several samples
+ABOUT_STEP = "samples since the train left its stop, then the speed [mm/s] to go to"
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    """One number: name, value, unit ("1" for none) and what it is."""
+
+    name: str
+    value: float | int
+    unit: str
+    about: str
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """A table: name, what it is, its columns as (name, unit), and its rows."""
+
+    name: str
+    about: str
+    columns: tuple[tuple[str, str], ...]
+    rows: tuple[tuple[float | int, ...], ...]
+
+
+def step_samples(ride: RidePlan) -> int:
+    """Return for how many samples each entry of a ramp's table is held."""
+    longest = max(ride.ramps.rise.time, ride.ramps.fall.time)
+    return max(1, ceil(longest / ride.train.description.ride.sample_time / MOST_STEPS))
+
+
+def constants(ride: RidePlan) -> tuple[Constant, ...]:
+    """Return every single number that the controller needs."""
+    wished, fall, rise = ride.train.description.ride, ride.ramps.fall, ride.ramps.rise
+    return (
+        Constant("sample_time", round(wished.sample_time, 6), "s", "between two readings of the track sensor"),
+        Constant("speed", round(ride.speed, 2), "mm/s", "highest speed of the whole ride"),
+        Constant("marker_samples", READINGS, "samples", "readings on a marker, one after the other, before it counts"),
+        Constant("step_samples", step_samples(ride), "samples", "each entry of a ramp is held for these"),
+        Constant("stop_time", round(fall.time, 4), "s", "from any speed to standstill by the stop ramp"),
+        Constant("start_time", round(rise.time, 4), "s", "from standstill to any speed by the start ramp"),
+        Constant("stop_way", round(fall.way(1.0, 0.0), 5), "s", "way of the stop ramp [mm] over the speed it starts from [mm/s]"),
+        Constant("train_length", round(ride.length, 1), "mm", "locomotive's front to the last wagon's end"),
+        Constant("sensor_behind", round(ride.sensor.behind, 1), "mm", "sensor behind the locomotive's front"),
+    )
+
+
+def tables(ride: RidePlan) -> tuple[Series, ...]:
+    """Return every table that the controller needs."""
+    step = step_samples(ride) * ride.train.description.ride.sample_time
+    share = (("share", "1"),)
+    ramps = [Series(f"{name}_ramp", f"{word}: share of the change of speed that is done, held for one step each", share,
+                    tuple((round(float(value), 4),) for value in ramp.steps(step)))
+             for name, word, ramp in (("stop", "stopping, and slowing down", ride.ramps.fall),
+                                      ("start", "starting, and speeding up", ride.ramps.rise))]
+    curves = Series("curves", "highest speed by curve radius", (("radius", "mm"), ("speed", "mm/s")),
+                    tuple((round(c.radius, 1), _tenths(c.speed * ride.slowed)) for c in ride.curves))
+    markers = Series("markers", "marker of each stop, stations along the plan",
+                     (("begins", "mm"), ("length", "mm"), ("stop", "mm"), ("speed", "mm/s")),
+                     tuple((round(m.begins, 1), float(ceil(m.length - 1e-6)), round(m.station, 1), round(m.speed, 1))
+                           for m in ride.markers))
+    return (*ramps, *([curves] if curves.rows else []), markers, *_runs(ride))
+
+
+def _runs(ride: RidePlan):
+    """Yield the steps of every run: slowing down a sample early, speeding up a sample late; the marker ends it."""
+    sample = ride.train.description.ride.sample_time
+    for number, run in enumerate(ride.runs, 1):
+        rows, now = [], 0.0
+        for leg in run.legs:
+            if not leg.held and leg.after > 0:
+                when = floor if leg.after < leg.before else ceil
+                rows.append((when(round(now / sample, 6)), _tenths(leg.after)))
+            now += leg.time
+        yield Series(f"run_{number}", f"{run.origin} to {run.goal}: {ABOUT_STEP}",
+                     (("after", "samples"), ("speed", "mm/s")), tuple(rows))
+
+
+def _tenths(speed: float) -> float:
+    """Round a speed down, so that no limit is passed by its last digit."""
+    return floor(10 * speed + 1e-6) / 10
+
+
+# ---- as JSON and as a C header
+
+
+def ride_json(ride: RidePlan, digest: str) -> str:
+    """Return the constants as JSON text: every number with its unit, tables by columns with theirs."""
+    def lines(entries):
+        return ",\n".join(f"  {json.dumps(name)}: {json.dumps(body, ensure_ascii=False)}" for name, body in entries)
+    head = {"program": f"partgen {__version__}", "title": ride.train.title, "description_sha256": digest}
+    single = lines((c.name, {"value": c.value, "unit": c.unit, "about": c.about}) for c in constants(ride))
+    series = lines((s.name, {"about": s.about, "columns": [{"name": name, "unit": unit} for name, unit in s.columns],
+                             "rows": s.rows}) for s in tables(ride))
+    return (json.dumps(head, indent=1, ensure_ascii=False).rstrip("\n}")
+            + f',\n "constants": {{\n{single}\n }},\n "tables": {{\n{series}\n }}\n}}\n')
+
+
+def ride_header(ride: RidePlan, digest: str) -> str:
+    """Return the constants as a C99 header that needs nothing but <stdint.h>."""
+    lines = [f"/* {_plain(ride.train.title)}: constants of the ride, worked out by partgen {__version__}.",
+             f" * Description sha256 {digest}. Change the description, not this file.",
+             " *",
+             " * Every change of speed follows a ramp: speed = from + (to - from) * share, each share held for",
+             " * RIDE_STEP_SAMPLES samples. RIDE_MARKER_SAMPLES readings on a marker start the stop ramp. */",
+             "#ifndef PARTGEN_RIDE_H", "#define PARTGEN_RIDE_H", "", "#include <stdint.h>", ""]
+    lines += [_define(constant) for constant in constants(ride)]
+    lines += ["", "/* after: [samples], speed: [mm/s] */", "typedef struct { uint32_t after; float speed; } ride_step;"]
+    for series in tables(ride):
+        lines += ["", *_table(series)]
+    return "\n".join([*lines, "", "#endif", ""])
+
+
+def _define(constant: Constant) -> str:
+    name = f"RIDE_{constant.name.upper()}"
+    return f"#define {name:<22} {_number(constant.value, constant.unit):>11}  /* [{constant.unit}] {constant.about} */"
+
+
+def _table(series: Series):
+    """Yield the lines of one table: rows one to a line, a single column eight to a line."""
+    count = f"RIDE_{series.name.upper()}_COUNT"
+    units = ", ".join(f"{name} [{unit}]" for name, unit in series.columns)
+    yield f"/* {_plain(series.about)}"
+    yield f" * {units} */"
+    yield f"#define {count} {len(series.rows)}"
+    steps = series.columns[0][1] == "samples"
+    kind = "ride_step" if steps else "float"
+    width = "" if len(series.columns) == 1 or steps else f"[{len(series.columns)}]"
+    yield f"static const {kind} ride_{series.name}[{count}]{width} = {{"
+    cells = [[_number(value, unit) for value, (_, unit) in zip(row, series.columns)] for row in series.rows]
+    if len(series.columns) == 1:
+        flat = [row[0] for row in cells]
+        yield from ("    " + ", ".join(flat[k:k + 8]) + "," for k in range(0, len(flat), 8))
+    else:
+        yield from ("    {" + ", ".join(row) + "}," for row in cells)
+    yield "};"
+
+
+def _number(value, unit: str) -> str:
+    """Write a number as C: samples and counts whole, all else as float."""
+    return f"{int(value)}u" if unit == "samples" else f"{float(value)!r}f"
+
+
+def _plain(text: str) -> str:
+    """Keep of a maker's own words what can neither end a C comment nor surprise a compiler."""
+    return re.sub(r"[^A-Za-z0-9 .,:;()/\[\]+-]+", "_", text)

@@ -1,0 +1,33 @@
+"""A closed loop with two stops, and rides planned on it."""
+
+import pytest
+from conftest import bare
+
+from partgen.describe.load import loads
+from partgen.plan import ride as rides, train as trains
+
+LOOP = """
+plan = [{ go = "straight", length = 1405 }, { go = "left", radius = 320, angle = 90 },
+        { go = "straight", length = 540 }, { go = "left", radius = 320, angle = 90 },
+        { go = "straight", length = 250 }, { go = "right", radius = 320, angle = 45 },
+        { go = "left", radius = 320, angle = 90 }, { go = "right", radius = 320, angle = 45 },
+        { go = "straight", length = 250 }, { go = "left", radius = 320, angle = 90 },
+        { go = "straight", length = 540 }, { go = "left", radius = 320, angle = 90 }]
+closed = true
+stop = [{ name = "tea */ kitchen", station = 900 }, { name = "Fensterplätze", station = 2900 }]
+"""
+CUPS = 'cups = ["tea", "tea"]'
+
+
+def planned(**lines):
+    return rides.resolve(trains.resolve(loads(bare(**lines))))
+
+
+def loop(ride="", track=LOOP, **lines):
+    return planned(track=track, ride=f"[ride]\n{ride}", wagon=lines.pop("wagon", CUPS), **lines)
+
+
+@pytest.fixture(scope="module")
+def gentle():
+    """A loop whose curves are run more slowly than its straights."""
+    return loop("speed = 400\ntip_safety = 5\nfloor_tilt = 2.5\nsample_time = 0.013")

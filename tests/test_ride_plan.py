@@ -1,0 +1,249 @@
+"""The ride plan: against scipy's integration and quadrature, plain sums, and the static-stability relation."""
+
+import json
+import math
+import re
+
+import numpy as np
+import pytest
+from conftest import DEMO, bare
+from hypothesis import given, settings, strategies as st
+from loops import CUPS, LOOP, gentle, loop  # noqa: F401 (a fixture)
+from scipy.integrate import quad, solve_ivp
+from scipy.special import jnp_zeros
+
+from partgen.describe.load import load, loads
+from partgen.formulas import stop
+from partgen.motion.path import Path, arc, straight
+from partgen.plan import curvespeed, journey, ramp, ride as rides, train as trains
+from partgen.plan.lap import felt
+from partgen.plan.liquid import liquid_of, liquids_of
+from partgen.plan.mass import centre, loads as masses
+
+
+# ---- what the liquid does, integrated by scipy over scipy's own roots
+
+
+def swung(liquid, profile, after=3.0):
+    """Peak during a stop and swing after it of the cup's undamped modes: scipy's roots and solver, own sums."""
+    times, accelerations = profile
+    share = 2 / (jnp_zeros(1, 8)**2 - 1) * liquid.radius / 9806.65
+    share[-1] += liquid.radius / 9806.65 - share.sum()
+    square, peaks, state, begun = liquid.modes[0]**2, [], np.zeros(16), times[0]
+
+    def motion(t, y):
+        return np.concatenate([y[8:], square * (np.interp(t, times, accelerations) - y[:8])])
+
+    for end in [*times[1:], times[-1] + after]:
+        if end > begun:
+            at = np.linspace(begun + 1e-9, end - 1e-9, 1500)
+            done = solve_ivp(motion, (at[0], at[-1]), state, t_eval=at, rtol=1e-7, atol=1e-8)
+            state = done.y[:, -1]
+            peaks.append(np.abs(share @ done.y[:8]).max())
+        begun = end
+    return max(peaks[:-1]), peaks[-1]
+
+
+def test_shaped_stop_of_the_demos_espresso_leaves_nothing_swinging():
+    description = load(DEMO)
+    espresso = liquid_of("espresso", description.cup["espresso"])
+    shaped = ramp.shaped(400.0, 1.0, (espresso,), 0.0, 3.0)
+    assert shaped.time <= 1.0
+    hardest = ramp.cut_deceleration(trains.resolve(description))
+    kinds = {swing.kind: swing for swing in ramp.compare(shaped, 400.0, hardest, (espresso,))}
+    found = {kind: swung(espresso, swing.profile) for kind, swing in kinds.items()}
+    for kind, (peak, left) in found.items():
+        assert kinds[kind].climb == pytest.approx(espresso.climbed(peak), rel=0.01)
+        # what the package calls left is a bound: all modes at their crest together
+        assert left <= kinds[kind].left * 1.001 and kinds[kind].left <= 1.6 * left + 0.01
+    peak, left = found["shaped"]
+    steady = espresso.radius * shaped.hardest * 400.0 / 9806.65
+    assert left < 0.02 * steady and peak <= 1.05 * steady
+    for plain in ("even", "cut"):
+        assert found[plain][0] > 1.2 * peak and found[plain][1] > 20 * left
+
+
+def test_one_ramp_serves_cups_of_several_periods():
+    description = load(DEMO)
+    bowl = description.cup["tea"].model_copy(update={"profile": ((0.0, 70.0), (60.0, 96.0)), "fill": 40.0})
+    liquids = tuple(liquid_of(str(k), cup) for k, cup in enumerate([description.cup["espresso"], bowl]))
+    assert liquids[1].periods[0] > 1.2 * liquids[0].periods[0]
+    shaped = ramp.shaped(400.0, 1.5, liquids, 0.0, 3.0)
+    assert len(shaped.phases) == 2
+    for liquid in liquids:
+        peak, left = swung(liquid, shaped.profile(400.0, 0.0))
+        steady = liquid.radius * shaped.hardest * 400.0 / 9806.65
+        assert left < 0.02 * steady and peak <= 1.05 * steady
+
+
+# ---- the profile
+
+
+def test_profile_keeps_every_curves_speed(gentle):
+    assert gentle.curves[0].speed < 0.8 * 400 and gentle.speed > 1.1 * gentle.curves[0].speed
+    slow = gentle.curves[0].speed * gentle.slowed + 1e-6
+    for one in gentle.runs:
+        times = np.linspace(0, one.time, 4000)
+        station, speed = one.at(times)
+        assert speed.min() >= -1e-6 and speed.max() <= 400 + 1e-6
+        # any part of the train on a curve, the straight question: is front, tail or what is between them on one
+        for behind in np.linspace(0, gentle.length, 41):
+            bent = gentle.path.curvature(station - behind) != 0
+            assert speed[bent].max(initial=0.0) <= slow + 0.05    # samples that straddle the joint
+
+
+def test_speed_integrates_to_the_stations(gentle):
+    for one, marker in zip(gentle.runs, gentle.markers):
+        corners = np.cumsum([leg.time for leg in one.legs])
+        way = sum(quad(lambda t: float(one.at(t)[1]), low, high, epsabs=1e-6)[0]
+                  for low, high in zip([0, *corners], corners))
+        assert way == pytest.approx(one.end - one.start, abs=0.01)
+        braking = one.time - gentle.ramps.fall.time
+        ramp_way = quad(lambda t: float(one.at(t)[1]), braking, one.time, epsabs=1e-6)[0]
+        assert marker.way == pytest.approx(ramp_way, abs=0.01)
+        assert (marker.begins + marker.ahead - marker.station) % gentle.lap == pytest.approx(0, abs=1e-6)
+        assert marker.ahead == pytest.approx(ramp_way + marker.speed * 2 * 0.013, abs=0.01)
+
+
+RAMPS = journey.Ramps(ramp.Ramp((0.0, 0.25, 0.75, 1.0), (0.0, 4 / 3, 4 / 3, 0.0), 1.0, (0.25,)),
+                      ramp.Ramp((0.0, 0.3, 0.5, 0.8), (0.0, 2.0, 2.0, 0.0), 0.8, (0.3,)), 0.04)
+
+
+@settings(max_examples=60)
+@given(st.lists(st.tuples(st.floats(0.01, 600), st.floats(10, 900)), min_size=1, max_size=12), st.booleans())
+def test_any_chain_of_limits_is_kept(pieces, closed):
+    edges = np.concatenate([[0], np.cumsum([length for length, _ in pieces])])
+    path = Path((straight(max(edges[-1], 45.0)),), closed)
+    limited = [journey.Zone(low, high, limit) for low, high, (_, limit) in zip(edges, edges[1:], pieces)]
+    if edges[-1] < 45.0:
+        limited.append(journey.Zone(edges[-1], 45.0, 500.0))
+    for one in journey.runs(path, journey.stops_of(path, ()), limited, RAMPS):
+        assert one.legs[0].before == 0 == one.legs[-1].after
+        assert all(a.end == pytest.approx(b.start) and a.after == b.before for a, b in zip(one.legs, one.legs[1:]))
+        assert one.end - one.start == pytest.approx(path.length)
+        station, speed = one.at(np.linspace(0, one.time, 3000))
+        for zone in limited:
+            inside = (station > zone.start + 1e-3) & (station < zone.end - 1e-3)
+            assert speed[inside].max(initial=0.0) <= zone.limit * (1 + 1e-6) + 1e-3
+
+
+def test_stops_are_sorted_and_the_open_line_has_ends():
+    line = Path((straight(3000.0),))
+    named = loads(bare(track=LOOP)).track.stop
+    assert journey.stops_of(line, named) == [("start", 0.0), ("tea */ kitchen", 900.0),
+                                                ("Fensterplätze", 2900.0), ("end", 3000.0)]
+    assert journey.stops_of(Path((straight(1000.0),), True), ()) == [("start", 0.0)]
+
+
+# ---- curve speeds
+
+
+def test_tip_speed_is_that_of_the_static_stability_factor():
+    # v = sqrt(SSF g R), SSF = s/(2 h): NHTSA, rollover rules, chapter V; here with a safety of 2, floor level
+    train = trains.resolve(loads(bare(ride="[ride]\ntip_safety = 2\nfloor_tilt = 0\njoint_step = 0")))
+    plan = train.wagons[0]
+    _, (_, aside, height) = centre(masses(plan, train.description.printer.material))
+    spacing = 37.5 + train.description.track.rail_head
+    factor = (spacing / 2 - abs(aside)) / height
+    found = curvespeed.curve_speeds(Path((arc(320, 90, "left"),)), train, ())[0]
+    assert found.tip == pytest.approx(math.sqrt(factor / 2 * 9806.65 * 320), rel=1e-4)
+    assert found.spill == math.inf and found.spills == ""
+
+
+@pytest.mark.parametrize(("lengths", "hands"), [
+    ((502.65,), (1,)), ((502.65, 502.65), (1, -1)), ((251.3, 502.65, 251.3), (1, -1, 1))])
+def test_no_meeting_of_two_joints_spills_under_the_spill_speed(lengths, hands):
+    # one undamped mode, each joint a step: u = a (1 - cos) added up by hand for many speeds, lone and reverse curves
+    liquid = liquids_of(trains.resolve(load(DEMO)))[0]
+    line = Path(tuple(arc(320, math.degrees(length / 320), "left" if hand > 0 else "right")
+                      for length, hand in zip(lengths, hands)))
+    curvature = curvespeed.swing_curvatures(line)[320.0]
+    speed = curvespeed.spill_speed(liquid, curvature, 0.01, 3.0)
+    room, omega = liquid.room(0.01, 3.0), liquid.modes[0][0]
+    highest = 0.0
+    for v in np.linspace(0.3 * speed, speed, 400):
+        steps = np.diff([0, *hands, 0]) / 320 * v**2
+        joints = np.concatenate([[0], np.cumsum(lengths)]) / v
+        t = np.linspace(0, joints[-1] + 0.5, 3000)
+        swing = sum(step * (1 - np.cos(omega * (t - at))) * (t > at) for step, at in zip(steps, joints))
+        highest = max(highest, np.abs(swing).max() * liquid.radius / 9806.65)
+    # three curves in a row may meet once more than two joints do: the whole ride's own look covers them
+    assert highest <= room * (1 + 1e-9) or len(hands) > 2
+    assert highest > 0.8 * room
+
+
+def test_whole_ride_is_dry_and_the_fill_mark_holds(gentle):
+    liquid = gentle.cups[0].liquid
+    assert gentle.cups[0].climbs <= liquid.freeboard - 3.0 + 1e-9
+    # first mode alone by scipy, through the first run, in directions that do not turn
+    times, level = felt(gentle.path, gentle.runs[0], 200.0)
+    square = liquid.modes[0][0]**2
+
+    def motion(t, y):
+        a = np.array([np.interp(t, times, level[:, k]) for k in (0, 1)])
+        return np.concatenate([y[2:], square * (a - y[:2])])
+    done = solve_ivp(motion, (0, times[-1]), np.zeros(4), max_step=0.02, rtol=1e-6, atol=1e-6)
+    first = np.hypot(*done.y[:2]).max() * liquid.radius / 9806.65
+    assert liquid.peak(times, level) == pytest.approx(first, rel=0.15)      # the other modes are the rest
+    fuller = loads(bare(track=LOOP, wagon=CUPS, ride="[ride]\nspeed = 400\ntip_safety = 5\nfloor_tilt = 2.5\nsample_time = 0.013",
+                        cup="").replace("fill = 40", f"fill = {gentle.cups[0].safe:g}"))
+    assert not rides.resolve(trains.resolve(fuller)).faults
+
+
+# ---- faults name a number that mends them
+
+
+def test_too_short_a_stop_names_the_time_it_takes():
+    hasty = loop("speed = 250\nstop_time = 0.2\nstart_time = 1")
+    fault, = hasty.faults
+    assert hasty.ramps.fall.time > 0.2
+    named = float(re.search(r"it takes ([\d.]+) s", fault)[1])
+    assert not loop(f"speed = 250\nstop_time = {named + 0.01}\nstart_time = 1").faults
+
+
+def test_too_full_a_cup_names_the_depth_that_stays_in():
+    full = bare(track=LOOP, wagon=CUPS).replace("fill = 40", "fill = 57")
+    fault, = rides.resolve(trains.resolve(loads(full))).faults
+    named = float(re.search(r"fill (\d+) mm at most", fault)[1])
+    mended = full.replace("fill = 57", f"fill = {named}")
+    assert not rides.resolve(trains.resolve(loads(mended))).faults
+
+
+def test_speed_that_spills_in_the_curves_is_taken_down():
+    fast = loop("speed = 2500\nstop_time = 9\nstart_time = 9\ntip_safety = 1")
+    assert fast.curves[0].binds and fast.speed < 2500
+    assert all(cup.climbs <= cup.liquid.freeboard - 3.0 + 1e-9 for cup in fast.cups)
+
+
+def test_train_without_cups_and_forty_seats_are_planned():
+    assert loop(wagon='modules = ["box"]').cups == ()
+    many = loop(wagon="cups = [" + ", ".join(['"tea"'] * 40) + "]")
+    assert len(many.cups) == 1 and many.curves[0].tip > 0
+
+
+def test_run_time_is_the_cells_energy_over_the_loads():
+    # 2000 mAh * 3.7 V * 0.8 / (5 V * 1 A): the defaults of [supply], worked out by hand
+    assert loop().endurance == pytest.approx(2.0 * 3.7 * 0.8 / 5.0 * 3600)
+
+
+def test_way_under_a_profile_is_its_speed_integrated():
+    profile = stop.shaped_stop(400, 1.0, [0.24, 0.2])
+    way = quad(lambda t: float(stop.speed_at(*profile, 400, t)), 0, 0.37, epsabs=1e-9)[0]
+    assert float(stop.way_at(*profile, 400, 0.37)) == pytest.approx(way, rel=1e-8)
+
+
+# ---- the command
+
+
+def test_ride_command_answers_and_repeats(run, tmp_path):
+    first, second = (run("ride", DEMO, "--json") for _ in range(2))
+    assert first.exit_code == 0 and first.stdout == second.stdout
+    told = json.loads(first.stdout)
+    assert told["faults"] == [] and {one["kind"] for one in told["stops"]} == {"shaped", "even", "cut"}
+    talk = run("ride", DEMO)
+    assert talk.exit_code == 0 and "fill marks" in talk.stdout and "markers" in talk.stdout
+    file = tmp_path / "hasty.toml"
+    file.write_text(bare(wagon=CUPS, ride="[ride]\nstop_time = 0.2"))
+    assert run("ride", file).exit_code == 1 and "it takes" in run("ride", file).stdout
+    file.write_text(bare(ride="[ride]\nstop_time = 0"))
+    assert run("ride", file).exit_code == 2
