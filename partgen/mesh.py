@@ -12,14 +12,15 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 from trimesh import Trimesh
 
-LINEAR = 0.02           # mm, absolute: cadquery's own default is relative to the edge and off by ten times that
-ANGULAR = 0.2           # rad: 31 chords a circle at least
+from partgen.plan.fits import CHORD, TURN
+
 _WELD = 1e-3            # mm: where curved faces meet, the kernel's own points differ by up to a tenth of this
 
 
-def mesh_of(shape: Shape, linear: float = LINEAR, angular: float = ANGULAR) -> Trimesh:
+def mesh_of(shape: Shape, linear: float = CHORD, angular: float = TURN) -> Trimesh:
     """Return the mesh of `shape` [mm]: chords off by at most `linear` [mm] and `angular` [rad].
 
+    The tolerance is absolute: the kernel's own default is relative to the edge and off by ten times that.
     Vertices of neighbouring faces are welded and degenerate triangles dropped. Whether the result is
     closed is for the checks to say; nothing is mended here.
     """

@@ -30,6 +30,13 @@ class Printer(Table):
     peg_offset: float = number(
         "mm", -0.5, 0.8, "taken off every peg so that it prints true", default=0.05,
         why="pegs print slightly large", measure="print a peg of known diameter; measured less nominal")
+    shrink: float = number(
+        "%", 0, 3, "how much the plastic shrinks as it cools; 0 where the slicing program scales for it already",
+        default=0.0, why="no filament here shrinks more",
+        measure="on the coupon, or a printed bar of 100 mm: 100 less measured")
+    snap_share: float = number(
+        "1", 0.8, 0.98, "opening of a snap clip over the diameter that it snaps round", default=0.9,
+        why="narrower cracks the arms, wider lets go", measure="on the coupon: the clip that holds and does not crack")
     material: Literal["PLA", "PETG", "ABS", "ASA"] = choice(
         "filament", default="PLA", measure="printed on the spool")
 

@@ -1,48 +1,45 @@
-"""Fits: from a nominal diameter and the kind of fit to the diameter to draw."""
+"""Fits: from the size of what goes in, or around, to the size to draw so that a printer makes it true."""
 
-CLEARANCE = {
-    "press": 0.0,      # pushed in by force, stays
-    "snug": 0.1,       # pushed in by hand, stays until pulled
-    "magnet": 0.1,     # as snug; glue takes up the rest
-    "tube": 0.1,       # metal tube clipped into a holder
-    "running": 0.25,   # an axle or pivot turns in it
-    "sliding": 0.35,   # a printed part slides along another
-    "free": 0.7,       # never touches
-}
-"""Diametral clearance [mm] of each kind of fit before the printer's own offset (common practice, no source)."""
+from math import cos, pi
 
 
-def hole(nominal, kind, bore_offset):
-    """Return the diameter to draw [mm] for a hole that takes a part of `nominal` diameter.
+def bore(wanted, offset, shrink=0.0, chords=None):
+    """Return the diameter to draw [mm] so that the printed hole lets a round bar of `wanted` diameter through.
 
-    d = nominal + clearance(kind) + bore_offset
+    d = (wanted + offset) / (1 - shrink) / cos(pi / chords)
+
+    The hole is drawn as a true circle but printed as the polygon that the mesh makes of it, its corners on the
+    circle: a bar sees the polygon's inscribed circle, smaller by cos(pi / chords). Plastic then shrinks by
+    `shrink`, and the strand laid on the inside of a curve closes the hole by `offset`.
 
     Args:
-        nominal: diameter of what goes in [mm], > 0.
-        kind: key of CLEARANCE [-].
-        bore_offset: what this printer's bores come out too small by [mm].
+        wanted: diameter that shall be free [mm], > 0.
+        offset: what this printer's bores come out too small by [mm].
+        shrink: share by which plastic shrinks as it cools [1].
+        chords: sides of the polygon [1]; None for an opening with flat sides, which loses nothing.
 
-    >>> round(hole(3.0, "running", 0.15), 3)
-    3.4
+    >>> round(bore(3.25, 0.15, 0.0, 63), 4)
+    3.4042
 
-    Source: common practice, no source; the clearances are first guesses that a coupon replaces.
+    Source: plane geometry; inscribed circle of a regular polygon of circumradius R: R cos(pi / n).
     """
-    return nominal + CLEARANCE[kind] + bore_offset
+    facets = cos(pi / chords) if chords else 1.0
+    return (wanted + offset) / (1 - shrink) / facets
 
 
-def peg(nominal, kind, peg_offset):
-    """Return the size to draw [mm] for a peg that goes into an opening of `nominal` size.
-
-    d = nominal - clearance(kind) - peg_offset
+def printed_bore(drawn, offset, shrink=0.0, chords=None):
+    """Return the diameter [mm] of the round bar that goes through a hole drawn `drawn` wide: `bore` backwards.
 
     Args:
-        nominal: size of the opening [mm], > 0.
-        kind: key of CLEARANCE [-].
-        peg_offset: what this printer's pegs come out too large by [mm].
+        drawn: diameter as drawn [mm], > 0.
+        offset: what this printer's bores come out too small by [mm].
+        shrink: share by which plastic shrinks as it cools [1].
+        chords: sides of the polygon that the mesh makes of the circle [1]; None for flat sides.
 
-    >>> round(peg(20.0, "sliding", 0.05), 3)
-    19.6
+    >>> round(printed_bore(3.4042, 0.15, 0.0, 63), 2)
+    3.25
 
-    Source: common practice, no source.
+    Source: as for `bore`.
     """
-    return nominal - CLEARANCE[kind] - peg_offset
+    facets = cos(pi / chords) if chords else 1.0
+    return drawn * facets * (1 - shrink) - offset

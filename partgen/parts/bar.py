@@ -4,7 +4,8 @@ from math import sqrt
 
 from cadquery import Solid
 
-from partgen.parts.shapes import OVER, box_corners, cut, cylinder, outline, prism, tower
+from partgen.parts.shapes import OVER, box_corners, cut, outline, prism, tower, turned
+from partgen.plan.fits import FOOT
 from partgen.plan.holder import BarPlan
 
 CLIP = 1.2      # upright corners
@@ -28,10 +29,11 @@ def _body(plan):
 
 
 def _nut(plan, x):
-    """Return the tools for one nut pocket, flats facing +-y, and the screw hole below it."""
+    """Return the tools for one nut pocket, flats facing +-y, and the screw hole below it, its mouth bevelled."""
     floor, flat = plan.height - plan.nut_depth, plan.nut / 2
     point = plan.nut / sqrt(3)
     hexagon = [(x + point, 0), (x + point / 2, flat), (x - point / 2, flat), (x - point, 0),
                (x - point / 2, -flat), (x + point / 2, -flat)]
+    bore = plan.screw_hole
     return (prism(outline(hexagon), floor, plan.height + OVER),
-            cylinder(plan.screw_hole, -OVER, floor + OVER, x))
+            turned([(-OVER, bore + 2 * (FOOT + OVER)), (FOOT, bore), (floor + OVER, bore)], x))

@@ -5,6 +5,7 @@ from cadquery import Shape, Solid
 from partgen.parts.shapes import (
     OVER, cut, fuse, intersect, lengthwise, moved, prism, rounded_box, turned, yawed)
 from partgen.plan.body import HEAD_ROOM, PANEL_BORDER, BodyPlan
+from partgen.plan.fits import FOOT
 
 BED_BEVEL = 0.6         # the first layers spread; at this much they stay inside the outline
 FOOT = 0.6              # 45 degree fillet between floor and walls
@@ -57,8 +58,8 @@ def _screw_holes(plan):
     shaft = [(floor, wide), (plan.top + OVER, wide)] if plan.flute else [(floor + OVER, cone)]
     for x, y in plan.screws:
         seat = floor - (cone - plan.screw_hole) / 2
-        yield turned([(plan.bottom - OVER, plan.screw_hole), (seat, plan.screw_hole),
-                      (floor, cone), *shaft], x, y)
+        yield turned([(plan.bottom - OVER, plan.screw_hole + 2 * (FOOT + OVER)), (plan.bottom + FOOT, plan.screw_hole),
+                      (seat, plan.screw_hole), (floor, cone), *shaft], x, y)
 
 
 # Sides: a field's tool is drawn before a wall whose face is y = 0, the wagon's inside towards -y

@@ -5,6 +5,7 @@ from cadquery import Solid
 from partgen.parts.shapes import (
     OVER, box_corners, cone, crosswise, cut, cylinder, fuse, moved, prism, rounded_box, tower, turned,
     turned_part, yawed)
+from partgen.plan.fits import FOOT
 from partgen.plan.frame import POCKET_CORNER, FramePlan, Pocket
 
 TOP_BEVEL = 0.5         # lies on the bed
@@ -59,12 +60,14 @@ def _hollow(plan, pocket: Pocket):
 
 
 def _slots(slide, plan):
-    """Neck below, 45 degree shoulders all round, upright up to the top: the bar drops in from above."""
+    """Neck below, 45 degree shoulders all round, upright up to the mouth: the bar drops in from above."""
     neck, wide = plan.bottom + slide.neck_height, plan.bottom + slide.neck_height + slide.shoulder
     for (n0, n1), (s0, s1) in zip(slide.necks, slide.slots):
         below = box_corners(n1 - n0, slide.neck_width, x=(n0 + n1) / 2)
         above = box_corners(s1 - s0, slide.slot_width, x=(s0 + s1) / 2)
-        yield tower((plan.bottom - OVER, below), (neck, below), (wide, above), (plan.top + OVER, above))
+        mouth = box_corners(s1 - s0 + 2 * (FOOT + OVER), slide.slot_width + 2 * (FOOT + OVER), x=(s0 + s1) / 2)
+        yield tower((plan.bottom - OVER, below), (neck, below), (wide, above), (plan.top - FOOT, above),
+                    (plan.top + OVER, mouth))
 
 
 def _grooves(slide, bottom):

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from math import acos, pi, sqrt
 
-from partgen.formulas.fit import peg
 from partgen.describe.printer import Printer
+from partgen.plan.fits import hole, peg
 from partgen.plan.hardware import Screw
 
 FLOOR = 2.4
@@ -245,20 +245,20 @@ def groove_depth(sides: str, wall: float, room: float, printer: Printer) -> floa
 def body_plan(length, width, bottom, inside_height, wall, sides, fences, fence, screws, screw: Screw,
               printer: Printer) -> BodyPlan:
     """Resolve a body whose inside is `inside_height` [mm] from floor to rim."""
-    cone = screw.cone + printer.bore_offset
+    cone = hole(screw.cone, "screw", printer)
     room = screw_room(length, width, screws, cone)
     return BodyPlan(
         length=length, width=width, bottom=bottom, top=bottom + FLOOR + inside_height, floor=FLOOR, wall=wall,
         corner=CORNER, sides=sides, groove=groove_depth(sides, wall, room, printer),
         fences=fences, fence=fence, fence_height=FENCE_HEIGHT, screws=screws,
-        screw_hole=screw.clearance + printer.bore_offset, cone=cone, cone_height=screw.cone_height)
+        screw_hole=hole(screw.clearance, "screw", printer), cone=cone, cone_height=screw.cone_height)
 
 
 def lid_plan(body: BodyPlan, cradle_screws: bool, screw: Screw, printer: Printer) -> LidPlan:
     """Resolve the lid of `body`; with `cradle_screws` it has four blind cores that carry a cradle."""
     inside_x, inside_y, _ = body.inside
-    rim_x, rim_y = (peg(inside, "sliding", printer.peg_offset) for inside in (inside_x, inside_y))
-    core, two_lines = screw.core + printer.bore_offset, printer.thinnest_wall
+    rim_x, rim_y = (peg(inside, "sliding", printer) for inside in (inside_x, inside_y))
+    core, two_lines = hole(screw.core, "core", printer), printer.thinnest_wall
     boss = core + 2 * max(LID_BOSS_WALL, two_lines)
     drip_inset, drip_width = max(DRIP_INSET, two_lines), max(DRIP_WIDTH, printer.line_width)
     eaves = max(EAVES, drip_inset + drip_width + DRIP_ROOM)

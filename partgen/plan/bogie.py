@@ -9,9 +9,9 @@ from partgen.describe.wagon import Wagon
 from partgen.describe.wheelset import Wheelset
 from partgen.finding import up
 from partgen.formulas.curve import attack_angle, pivot_radius
-from partgen.formulas.fit import hole
 from partgen.formulas.wheel import play
 from partgen.plan.clip import CHEEK_GAP, ClipPlan, clip_plan, window_area
+from partgen.plan.fits import hole
 from partgen.plan.gear import WHEEL_GAP
 from partgen.plan.hardware import Screw
 from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
@@ -241,8 +241,8 @@ def resolve(wagon: Wagon, wheelset: Wheelset, screw: Screw, printer: Printer, lo
     frame_bottom = max(over_wheels, axle_z + clip.least_web + plate + PAD, lowest_frame)
     bogie = BogiePlan(clip, width, wagon.wheelbase / 2, top=frame_bottom - PAD - axle_z, plate=plate,
                       flat=min(pad + FLAT_OVER, end - FLAT_OVER), under_flat=washer / 2 + PIN_ROOM,
-                      pin_hole=hole(spigot, "running", printer.bore_offset), washer=washer)
-    core, spacing = screw.core + printer.bore_offset, wagon.pivot_spacing
+                      pin_hole=hole(spigot, "running", printer), washer=washer)
+    core, spacing = hole(screw.core, "core", printer), wagon.pivot_spacing
     bolsters = tuple(_bolster(bogie, s * spacing / 2, axle_z, pad, spigot, core) for s in (1, -1))
     return BogieGearPlan(wheelset, spacing, largest_swing(track, wheelset, spacing, wagon.wheelbase), frame_bottom,
                          bogie, bolsters, rib=max(1.6, printer.thinnest_wall))

@@ -5,10 +5,9 @@ from math import acos, pi, radians, sqrt, tan
 
 from partgen.describe.printer import Printer
 from partgen.describe.wheelset import Wheelset
-from partgen.formulas.fit import hole
+from partgen.plan.fits import hole, slot
 
 HUB_WALL = 2.2          # round the bore: five lines, so that the snap arms flex without splitting
-SNAP_SHARE = 0.9        # opening over bearing diameter: holds by hand, snaps without glue
 LIP = 1.2              # what the snap arms reach below their throat, flared to let the axle in
 FLARE = 35.0           # slope of the flare from upright [deg]
 NECK = 1.0             # least web between the hub and what it hangs from
@@ -66,8 +65,8 @@ def window_area(window) -> float:
 def clip_plan(wheelset: Wheelset, printer: Printer) -> ClipPlan:
     """Resolve the clip for the axles of `wheelset`."""
     kind = "tube" if wheelset.ends == "tube" else "running"
-    bore = hole(wheelset.bearing_diameter, kind, printer.bore_offset)
-    opening = SNAP_SHARE * wheelset.bearing_diameter + printer.bore_offset
+    bore = hole(wheelset.bearing_diameter, kind, printer)
+    opening = slot(printer.snap_share * wheelset.bearing_diameter, "press", printer)
     return ClipPlan(bore, opening, hub_radius=bore / 2 + max(HUB_WALL, 4 * printer.line_width),
                     depth=sqrt(bore**2 - opening**2) / 2 + LIP)
 

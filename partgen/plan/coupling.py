@@ -5,7 +5,7 @@ from math import asin, cos, degrees, pi, radians, sin, sqrt
 
 from partgen.describe.coupler import Coupler
 from partgen.describe.printer import Printer
-from partgen.formulas.fit import hole, peg
+from partgen.plan.fits import hole, peg, slot
 from partgen.plan.hardware import Screw
 from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
 
@@ -119,11 +119,11 @@ class CoverPlan:
     @property
     def volume(self) -> float:
         """Volume [mm3]."""
-        return self.length * self.width * self.height - self.bevel**2 * (self.length + self.width)
+        return self.length * self.width * self.height - 2 * self.bevel**2 * (self.length + self.width)
 
     @property
     def bevel(self) -> float:
-        """Bevel of the upper edge [mm]."""
+        """Bevel of both edges [mm]."""
         return min(0.4, self.length / 6, self.height / 3)
 
     @property
@@ -151,7 +151,7 @@ class CouplingPlan:
 
 def thickness(coupler: Coupler, printer: Printer) -> float:
     """Return the drawbar's thickness [mm]: the magnet with a floor below it and a cover above."""
-    return hole(coupler.magnet_diameter, "magnet", printer.bore_offset) + 2 * _cover(printer)
+    return hole(coupler.magnet_diameter, "magnet", printer) + 2 * _cover(printer)
 
 
 def _cover(printer: Printer) -> float:
@@ -168,13 +168,13 @@ def resolve(coupler: Coupler, screw: Screw, printer: Printer) -> CouplingPlan:
     """Resolve drawbars, cover and pivot for this coupler and screw."""
     washer, washer_height = WASHER[screw.name]
     spigot = spigot_diameter(screw, printer)
-    pivot_hole = hole(spigot, "running", printer.bore_offset)
+    pivot_hole = hole(spigot, "running", printer)
     tail = pivot_hole / 2 + max(TAIL_WALL, printer.thinnest_wall)
     guard_wall = max(GUARD_WALL, printer.thinnest_wall)
     guard_outer = tail + GUARD_GAP + guard_wall + STAND_BACK
     front, rear = _drawbars(coupler, printer, pivot_hole, tail, guard_outer)
     sides = (front.cover_length, front.cover_width)
-    cover = CoverPlan(*(peg(side, "snug", printer.peg_offset) for side in sides),
+    cover = CoverPlan(*(peg(side, "snug", printer) for side in sides),
                       front.cover_depth - COVER_SUNK)
     bottom = coupler.height - front.thickness / 2 - SEAT_GAP - washer_height - screw.head_height
     return CouplingPlan(front, rear, cover, coupler.height, guard_outer, guard_wall, spigot, washer, bottom,
@@ -190,11 +190,11 @@ def _head_back(bar: DrawbarPlan, swing: float) -> float:
 def _drawbars(coupler, printer, pivot_hole, tail, guard_outer) -> tuple[DrawbarPlan, DrawbarPlan]:
     """Resolve the front and the rear drawbar round a tail of `tail` [mm] radius."""
     thick, two_lines = thickness(coupler, printer), printer.thinnest_wall
-    bore = hole(coupler.magnet_diameter, "magnet", printer.bore_offset)
-    slot = hole(coupler.magnet_length, "magnet", printer.bore_offset)
+    bore = hole(coupler.magnet_diameter, "magnet", printer)
+    pocket = slot(coupler.magnet_length, "magnet", printer)
     count, ledge = (2 if coupler.layout == "pair" else 1), 0.5
     rib, skin = max(RIB, two_lines), max(FRONT_SKIN, two_lines)
-    cover_length, cover_width = slot + ledge, count * bore + (count - 1) * rib + 2 * ledge
+    cover_length, cover_width = pocket + ledge, count * bore + (count - 1) * rib + 2 * ledge
     pockets = ((bore + rib) / 2, -(bore + rib) / 2) if count == 2 else (0.0,)
     head_width, head_depth = cover_width + 2 * rib, skin + cover_length + MARK_ROOM
     neck = min(max(5.0, 0.9 * thick), 2 * 0.72 * (tail + GUARD_GAP), head_width)
@@ -206,7 +206,7 @@ def _drawbars(coupler, printer, pivot_hole, tail, guard_outer) -> tuple[DrawbarP
         return DrawbarPlan(
             reach=reach, thickness=thick, pivot_hole=pivot_hole, tail_radius=tail, neck_width=neck,
             head_width=head_width, head_depth=head_depth, pockets=pockets, marks=marks, magnet_hole=bore,
-            magnet_slot=slot, skin=skin, cover_depth=_cover(printer), cover_length=cover_length,
+            magnet_slot=pocket, skin=skin, cover_depth=_cover(printer), cover_length=cover_length,
             cover_width=cover_width, flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2),
             stroke=max(STROKE, STROKE_LINES * printer.line_width))
 
@@ -225,7 +225,7 @@ def seat_plan(coupling: CouplingPlan, coupler: Coupler, screw: Screw, x: float, 
     return SeatPlan(
         x=x, boss=coupling.guard_outer - STAND_BACK, boss_bottom=top + SEAT_GAP, spigot=coupling.spigot,
         spigot_bottom=coupler.height - bar.thickness / 2 - SEAT_GAP,
-        core=screw.core + printer.bore_offset, core_depth=bar.thickness + 2 * SEAT_GAP + 2.0,
+        core=hole(screw.core, "core", printer), core_depth=bar.thickness + 2 * SEAT_GAP + 2.0,
         guard_inner=guard_inner, guard_bottom=top - 0.55 * bar.thickness, opening=coupler.swing + half_neck)
 
 

@@ -6,8 +6,8 @@ from partgen.describe.printer import Printer
 from partgen.describe.wagon import Wagon
 from partgen.describe.wheelset import Wheelset
 from partgen.finding import up
-from partgen.formulas.fit import hole
 from partgen.plan.clip import CHEEK_GAP, clip_plan
+from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import Screw
 from partgen.plan.holder import BarPlan, HolderPlan, bar_plan, holder_plan
 from partgen.plan.placement import Item, Place
@@ -130,7 +130,7 @@ class GearPlan:
 def least_back_to_back(screw: Screw, printer: Printer) -> float:
     """Return the smallest back-to-back [mm] that leaves a holder with a wall on both sides of its screws."""
     wall = max(1.6, printer.thinnest_wall)
-    return screw.clearance + printer.bore_offset + 2 * wall + 2 * CHEEK_GAP
+    return hole(screw.clearance, "screw", printer) + 2 * wall + 2 * CHEEK_GAP
 
 
 def resolve(wagon: Wagon, wheelset: Wheelset, screw: Screw, printer: Printer, lowest_frame: float) -> GearPlan:
@@ -139,7 +139,7 @@ def resolve(wagon: Wagon, wheelset: Wheelset, screw: Screw, printer: Printer, lo
     frame_bottom = max(axle_z + wheelset.flange_diameter / 2 + WHEEL_GAP, axle_z + clip.least_web + plate,
                        lowest_frame)
     bar = bar_plan(clip, screw, printer)
-    slot_width = hole(bar.width, "sliding", printer.bore_offset)
+    slot_width = slot(bar.width, "sliding", printer)
     holder = holder_plan(clip, bar, plate, frame_bottom - axle_z, wheelset.back_to_back,
                          slot_width + 2 * SPINE_SIDE, screw, printer)
     return GearPlan(wheelset, wagon.wheelbase, wagon.travel, frame_bottom, holder, bar,

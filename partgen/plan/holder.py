@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from math import asin, pi, sqrt
 
 from partgen.describe.printer import Printer
-from partgen.formulas.fit import hole
 from partgen.plan.clip import CHEEK_GAP, ClipPlan, window_area
+from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import Screw
 from partgen.plan.slide import CLEAR
 
@@ -135,9 +135,9 @@ class BarPlan:
 def bar_plan(clip: ClipPlan, screw: Screw, printer: Printer) -> BarPlan:
     """Resolve the clamp bar, its screws' heads beside the clip's web."""
     screw_x = clip.hub_radius + screw.head / 2 + 0.6
-    pocket = hole(screw.nut, "snug", printer.bore_offset)
+    pocket = slot(screw.nut, "snug", printer)
     depth = screw.nut_height + 0.3
-    bore = screw.clearance + printer.bore_offset
+    bore = hole(screw.clearance, "screw", printer)
     wall = max(1.4, 3 * printer.line_width)
     return BarPlan(length=2 * screw_x + 1.155 * pocket + 2 * wall, width=pocket + 2 * wall,
                    foot=bore + 2 * wall, height=depth + max(1.6, printer.thinnest_wall), nut=pocket,

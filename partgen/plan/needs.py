@@ -7,6 +7,7 @@ from partgen.finding import down, judge, up
 from partgen.packing.box import Space
 from partgen.plan import body as bodies
 from partgen.plan import frame
+from partgen.plan.fits import hole
 from partgen.plan.layout import space_of
 
 FRAME_INSET = 1.0       # the frame stands back under the body by this much, a shadow line all round
@@ -97,7 +98,7 @@ def refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, l
         yield judge("coupler-height", name, coupling.lowest, RAIL_ROOM, "min", "mm",
                     f"the pivot screw would hang {coupling.lowest:.1f} mm over rail top: raise coupler.height to "
                     f"{up(need)} mm or choose a smaller magnet")
-    spigot = (coupling.spigot - screw.core - printer.bore_offset) / 2
+    spigot = (coupling.spigot - hole(screw.core, "core", printer)) / 2
     if spigot < printer.thinnest_wall - 1e-9:
         yield judge("wall", name, spigot, printer.thinnest_wall, "min", "mm",
                     f"{screw.name} screws leave the pivots' spigots a wall of {spigot:.2f} mm inside their "

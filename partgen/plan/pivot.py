@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import pi
 
 from partgen.describe.printer import Printer
-from partgen.formulas.fit import hole
+from partgen.plan.fits import hole, taken
 from partgen.plan.hardware import Screw
 
 SPIGOT_WALL = 1.2       # round the pivot screw's core: the screw stiffens it
@@ -44,6 +44,6 @@ class PivotPlan:
 
 def spigot_diameter(screw: Screw, printer: Printer) -> float:
     """Return the spigot's diameter [mm]: a wall round the core, yet the washer still laps what turns on it."""
-    widest = WASHER[screw.name][0] - 2 * WASHER_LAP - hole(0.0, "running", printer.bore_offset)
-    core = screw.core + printer.bore_offset
+    widest = taken(WASHER[screw.name][0] - 2 * WASHER_LAP, "running", printer)
+    core = hole(screw.core, "core", printer)
     return min(core + 2 * max(SPIGOT_WALL, printer.thinnest_wall), widest)

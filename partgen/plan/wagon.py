@@ -13,6 +13,7 @@ from partgen.plan import coupling as couplings
 from partgen.plan import deck, frame, undercarriage
 from partgen.plan import layout as layouts
 from partgen.plan.bogie import BogiePlan
+from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
 from partgen.plan.items import items_of, outlines_of
 from partgen.plan.needs import FRAME_INSET, inside_of, needs_of, refusals
@@ -131,7 +132,7 @@ def _outside(wagon, needs, layout):
 def _frame(coupler, coupling, running, screw, printer, length, width):
     pivot = length / 2 - coupling.inset
     seats = tuple(couplings.seat_plan(coupling, coupler, screw, x, printer) for x in (pivot, -pivot))
-    return frame.resolve(running, screw, screw.core + printer.bore_offset, seats, length - 2 * FRAME_INSET,
+    return frame.resolve(running, screw, hole(screw.core, "core", printer), seats, length - 2 * FRAME_INSET,
                          width - 2 * FRAME_INSET)
 
 
@@ -147,10 +148,10 @@ def _cradle(seats, lid, box, screw, printer):
     """On a lid the cradle reaches its edge; in an open body it lies inside the walls on the floor."""
     if not seats:
         return None
-    hole = screw.clearance + printer.bore_offset
+    passing = hole(screw.clearance, "screw", printer)
     if lid:
         return deck.CradlePlan(lid.length - 1.0, lid.width - 1.0, lid.top, deck.PLATE, lid.corner - 0.5, seats,
-                               lid.screws, hole, 0.35)
+                               lid.screws, passing, 0.35)
     inside_x, inside_y, _ = box.inside
     return deck.CradlePlan(inside_x - 1.0, inside_y - 1.0, box.bottom + box.floor, deck.PLATE,
-                           max(box.corner - box.wall - 0.5, 0.8), seats, (), hole, 0.35)
+                           max(box.corner - box.wall - 0.5, 0.8), seats, (), passing, 0.35)

@@ -1,0 +1,67 @@
+"""The one table of fits: what each kind leaves free, and what this printer makes of it.
+
+Every plan that draws a hole for something, or a peg into something, asks here. Offsets and shrinkage are the
+printer's own, measured on a coupon; the facets are those that `mesh.py` makes of a circle.
+"""
+
+from dataclasses import dataclass
+
+from partgen.describe.printer import Printer
+from partgen.formulas.fit import bore, printed_bore
+
+CHORD = 0.02            # mm: how far a mesh's chords may stand off a true curve
+TURN = 0.2              # rad: from one chord of a mesh to the next, at most
+SIDES = 63              # of a meshed bore: the mesher is twice as fine as TURN asks, a test counts them
+FOOT = 0.4              # mm: bevel of whatever fits and lies on the bed, where the first layers spread
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A kind of fit: how much larger than what goes in the printed hole shall be [mm], and what that does."""
+
+    clearance: float
+    what: str
+
+
+FITS = {
+    "press": Fit(0.0, "pushed in by force, stays"),
+    "core": Fit(0.0, "a screw cuts its own thread into it"),
+    "insert": Fit(0.05, "a brass insert is melted into it; its pilot hole is held to -0 / +0.1"),
+    "snug": Fit(0.1, "pushed in by hand, stays until pulled"),
+    "magnet": Fit(0.1, "as snug; glue takes up the rest"),
+    "tube": Fit(0.1, "a metal tube clipped into a holder"),
+    "screw": Fit(0.0, "a screw passes: its clearance is in the hole's standard size already"),
+    "running": Fit(0.25, "an axle or a pivot turns in it"),
+    "sliding": Fit(0.35, "a printed part slides along another"),
+    "free": Fit(0.7, "never touches"),
+}
+"""Kinds of fit by name (common practice, no source): true for a printer whose offsets are measured."""
+
+
+def hole(nominal: float, kind: str, printer: Printer) -> float:
+    """Return the diameter to draw [mm] for a round hole that takes something `nominal` wide."""
+    wanted = nominal + FITS[kind].clearance
+    return bore(wanted, printer.bore_offset, _shrink(printer), SIDES)
+
+
+def slot(nominal: float, kind: str, printer: Printer) -> float:
+    """Return the width to draw [mm] between two flat faces that take something `nominal` wide."""
+    return bore(nominal + FITS[kind].clearance, printer.bore_offset, _shrink(printer))
+
+
+def taken(drawn: float, kind: str, printer: Printer) -> float:
+    """Return how wide [mm] a thing a round hole drawn `drawn` wide takes: `hole` backwards."""
+    free = printed_bore(drawn, printer.bore_offset, _shrink(printer), SIDES)
+    return free - FITS[kind].clearance
+
+
+def peg(nominal: float, kind: str, printer: Printer) -> float:
+    """Return the size to draw [mm] for a peg that goes into an opening of `nominal` size.
+
+    Both are printed, so both shrink: only the strand's own spread is taken off.
+    """
+    return nominal - FITS[kind].clearance - printer.peg_offset
+
+
+def _shrink(printer: Printer) -> float:
+    return printer.shrink / 100
