@@ -80,10 +80,10 @@ def posed(shape, middle, way):
 def reference_reach(plan, base, bogie, shape):
     """Return the farthest reach to the left and to the right: shapely's distance of a densified outline."""
     total = sum(p[1] if p[0] == "s" else p[1] * math.radians(p[2]) for p in plan)
-    line = LineString([(z.real, z.imag) for z in (reference_point(plan, s) for s in np.arange(-300, total + 300, 1.0))])
+    line = LineString([(z.real, z.imag) for z in (reference_point(plan, s) for s in np.arange(-300, total + 300, 2.0))])
     area = {1: 0.0, -1: 0.0}
-    for front in np.arange(0, total + base, 3.0):
-        outline = posed(shape, *reference_stand(plan, base, bogie, front)).segmentize(3.0)
+    for front in np.arange(0, total + base, 6.0):
+        outline = posed(shape, *reference_stand(plan, base, bogie, front)).segmentize(4.0)
         spots = shapely.points(np.array(outline.exterior.coords))
         s = shapely.line_locate_point(line, spots)
         a, b = (shapely.get_coordinates(shapely.line_interpolate_point(line, at)) for at in (s, s + 0.5))
