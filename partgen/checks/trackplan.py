@@ -1,62 +1,53 @@
 """Is the plan of the track one that can be laid: does it close, and does it lie on itself nowhere."""
 
-import numpy as np
-
 from partgen.checks.survey import path_of
-from partgen.finding import judge
+from partgen.finding import judge, up
+from partgen.motion.crossing import crossings, crowds, overlaps
 from partgen.plan.train import TrainPlan
 
-CHORD = 8.0             # mm of track between two looked-at points
 JOINT_SLACK = 1.5       # mm that one joint gives (common practice, no source)
-SAME_PLACE = 6.0        # mm within which crossings are one place
-APART = 40.0            # mm of track between two different passes
+MOST_PASSES = 2         # through one place: two cross, a third does not lie flat
+BESIDE = 1.0            # mm kept between the rails of two stretches side by side (common practice, no source)
 
 
 def track_plan(train: TrainPlan):
-    """Hold the closing error of a closed plan against what its joints give, and count the passes at one place.
+    """Hold the closing error of a closed plan against what its joints give, and look where the plan lies on itself.
 
-    A crossing has two passes; a third at the same place, or track on track, cannot be laid flat.
+    A crossing has two passes; a third at the same place, or one stretch of track along another, cannot be laid.
     """
     track = train.description.track
     if not track.plan:
         return
     path = path_of(track)
     if track.closed:
-        gap, turn = path.closing_error()
-        limit = JOINT_SLACK * len(path.pieces) ** 0.5
-        yield judge("track-plan", "closing", gap, limit, "max", "mm",
-                    f"the plan ends {gap:.1f} mm from its start and turned by {turn:.1f} deg: add or take a straight of "
-                    f"about {gap:.0f} mm, or measure the curves again")
-    passes, station = _most_passes(path)
-    yield judge("track-plan", "crossings", passes, 2, "max", "passes",
-                f"the plan runs {passes} times through the same place at {station:.0f} mm: two passes cross, more do not "
-                "lie flat; move a piece by 50 mm")
+        yield _closing(path)
+    broad = track.gauge + 2 * track.rail_head
+    yield _crossings(path, broad)
+    yield _stretches(path, broad + BESIDE)
 
 
-def _most_passes(path) -> tuple[int, float]:
-    """Return how many passes meet at the busiest place of the plan, and a station [mm] there."""
-    from shapely import STRtree, intersection, linestrings
-    s = np.linspace(0.0, path.length, max(int(path.length / CHORD), 2))
-    points = path.point(s)
-    pieces = linestrings(np.stack([points[:-1], points[1:]], axis=1))
-    one, other = STRtree(pieces).query(pieces, predicate="intersects")
-    around = np.abs(s[other] - s[one])
-    if path.closed:
-        around = np.minimum(around, path.length - around)
-    far = (around > APART) & (one < other)
-    if not far.any():
-        return 1, 0.0
-    one, other = one[far], other[far]
-    met = intersection(pieces[one], pieces[other])
-    place = np.array([(m.centroid.x, m.centroid.y) for m in met])
-    best = (2, float(s[one[0]]))
-    for here in place[:500]:
-        near = np.hypot(*(place - here).T) < SAME_PLACE
-        stations = np.sort(np.concatenate([s[one[near]], s[other[near]]]))
-        count = 1 + int((np.diff(stations) > APART).sum())
-        best = max(best, (count, float(stations[0])))
-    # Track on track meets all along: many places one after the other, where a crossing has but one.
-    runs = np.sort(s[one])
-    along = np.diff(runs)
-    stretch = along[along < 2 * CHORD].sum()
-    return max(best, (3, float(runs[0]))) if stretch > 3 * APART else best
+def _closing(path):
+    gap, turn = path.closing_error()
+    return judge("track-plan", "closing", gap, JOINT_SLACK * len(path.pieces) ** 0.5, "max", "mm",
+                 f"the plan ends {gap:.1f} mm from its start and turned by {turn:.1f} deg: add or take a straight of "
+                 f"about {gap:.0f} mm, or measure the curves again")
+
+
+def _crossings(path, broad):
+    """Count the passes at the busiest place; crossings nearer than the track is broad are one place."""
+    met = crossings(path)
+    passes = max((stations for stations, _ in crowds(path, met, broad)), key=len,
+                 default=(met[0].first, met[0].second) if met else (0.0,))
+    where = ", ".join(f"{abs(station):.0f}" for station in passes)
+    return judge("track-plan", "crossings", len(passes), MOST_PASSES, "max", "passes",
+                 f"the plan runs {len(passes)} times through one place, at {where} mm: two passes cross, more do not lie "
+                 f"flat; move one of them by {broad:.0f} mm")
+
+
+def _stretches(path, least):
+    """Count the places where one stretch runs along another nearer than `least` [mm], a track's breadth."""
+    along = overlaps(path, least)
+    first = along[0] if along else None
+    return judge("track-plan", "side by side", len(along), 0, "max", "places",
+                 f"the track at {first.second:.0f} mm lies on that at {abs(first.first):.0f} mm: lay them {up(least)} mm apart, "
+                 "centre line to centre line" if first else "")
