@@ -77,13 +77,13 @@ def ride(path: Path):
 def draw_tuning(tuned, folder: Path) -> None:
     """Draw the margins of every tuned wagon into `folder` [mm, %]; OutputError when it cannot be written."""
     from partgen.report.plot import margins
-    from partgen.tune import moving
+    from partgen.tune import reserves
     ensure_room(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for one in tuned:
             if one.low is not None:
-                margins(one, moving(one.samples), folder / f"{slug(one.wagon)}-{one.variable.replace('_', '-')}")
+                margins(one, reserves(one.samples), folder / f"{slug(one.wagon)}-{one.variable.replace('_', '-')}")
     except OSError as error:
         raise OutputError(f"{folder} cannot be written ({error.strerror}): name another folder") from error
 

@@ -2,7 +2,7 @@
 is copied here."""
 
 from dataclasses import dataclass, replace
-from math import ceil
+from math import ceil, inf
 from multiprocessing import cpu_count, get_context
 from signal import SIG_IGN, SIGINT, signal
 
@@ -13,23 +13,23 @@ from partgen.describe.faults import limits
 from partgen.describe.wagon import Wagon
 from partgen.plan import train as trains
 from partgen.plan import wagon as wagons
-from partgen.trial import Binding, Trials, end, share
+from partgen.trial import Binding, Trials, end
 
 GRID = 25               # values looked at first, over the whole range
 FINE = 6                # stretches of the working interval of which every end is judged
+TO_THE_ENDS = "to the ends"
+LEAST_CHANGE = 1e-6     # of a margin, below which a value does not touch it
+CLOSE_ENOUGH = 0.01     # of a reserve
 LEAST_WORK = 120        # wagons times pieces of track from which a second process saves time
 
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """One value tried [mm] and the share by which each check of it holds, negative where it fails."""
+    """One value tried [mm] and by how much each check of it holds, in the check's own unit, negative where it
+    fails."""
 
     value: float
     margins: dict[str, float]
-
-    def least(self, checks) -> float:
-        """Return the smallest share among `checks`: negative where one of them fails."""
-        return min((self.margins[check] for check in checks if check in self.margins), default=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def tune_wagon(description: Description, name: str) -> Tuning:
     """Find the values of a wagon's wheelbase (or pivot spacing) that pass every paper check.
 
     Where several intervals work, the one that holds the present value counts, else the longest. The best
-    value has the largest smallest margin, each margin taken as a share of its limit.
+    value has the largest smallest margin, each taken as a share of the largest it has in that interval.
     """
     wagon = next(wagon for wagon in description.wagon if wagon.name == name)
     variable = "wheelbase" if wagon.pivot_spacing is None else "pivot_spacing"
@@ -99,7 +99,7 @@ def tune_wagon(description: Description, name: str) -> Tuning:
     low, low_binds = end(trials, *inside, -1, least)
     high, high_binds = end(trials, *inside, +1, most)
     samples = _samples(trials, low, high)
-    best = round(_peak(samples), 1)
+    best, samples = _best(trials, samples)
     longest, longest_binds = _longest(description, wagon.model_copy(update={variable: best}))
     return Tuning(name, variable, low, high, best, low_binds, high_binds, now, longest, longest_binds, samples)
 
@@ -162,7 +162,7 @@ def _seed(trials, now, low, high):
 def _samples(trials, low, high) -> tuple[Sample, ...]:
     """Return what is known between `low` and `high` [mm] already, and what fills the gaps between."""
     widest = (high - low) / FINE
-    known = [low, *trials.fully_judged(low, high), high]
+    known = sorted({low, *trials.fully_judged(low, high), (low + high) / 2, high})
     between = [a + (b - a) * k / n for a, b in zip(known, known[1:]) for n in [ceil((b - a) / widest - 1e-9)]
                for k in range(1, n)]
     return tuple(_sample(trials, value) for value in sorted({*known, *between}))
@@ -171,24 +171,53 @@ def _samples(trials, low, high) -> tuple[Sample, ...]:
 def _sample(trials, value) -> Sample:
     margins: dict[str, float] = {}
     for finding in trials.findings(value):
-        margins[finding.check] = min(margins.get(finding.check, float("inf")), share(finding))
+        margins[finding.check] = min(margins.get(finding.check, inf), finding.margin)
     return Sample(value, margins)
 
 
-def _peak(samples) -> float:
-    """Return the value with the largest smallest share: each check's share drawn straight between the samples."""
+def reserves(samples) -> dict[str, np.ndarray]:
+    """Return each check's margin at every sample as a share of the largest it has at any of them.
+
+    So margins of all units can be compared. Checks that the value does not touch have no say and are left out.
+    The distance to the nearer end of the interval counts as one more: a limit reached all at once is as far off
+    as the value may be out, and no margin tells.
+    """
+    named = dict.fromkeys(check for sample in samples for check in sample.margins)
+    margins = {check: np.array([sample.margins.get(check, np.nan) for sample in samples]) for check in named}
+    values = np.array([sample.value for sample in samples])
+    most = {check: np.nanmax(margin) for check, margin in margins.items()}
+    felt = {check: margin / most[check] for check, margin in margins.items()
+            if most[check] > LEAST_CHANGE and most[check] - np.nanmin(margin) > LEAST_CHANGE}
+    to_the_ends = np.minimum(values - values.min(), values.max() - values)
+    return felt | {TO_THE_ENDS: to_the_ends / max(np.ptp(values) / 2, LEAST_CHANGE)}
+
+
+def _best(trials, samples) -> tuple[float, tuple[Sample, ...]]:
+    """Return the value with the largest smallest reserve [mm, to a tenth], and the samples with those tried for it.
+
+    Between samples reserves are drawn straight; the peak so found is tried, until it is as high as it looked.
+    """
+    while True:
+        value, looked = _peak(samples)
+        best = min(max(round(value, 1), samples[0].value), samples[-1].value)
+        if any(abs(sample.value - best) < 0.05 for sample in samples):
+            return best, samples
+        samples = tuple(sorted((*samples, _sample(trials, best)), key=lambda sample: sample.value))
+        place = [sample.value for sample in samples].index(best)
+        if looked - min(share[place] for share in reserves(samples).values()) < CLOSE_ENOUGH:
+            return best, samples
+
+
+def _peak(samples) -> tuple[float, float]:
+    """Return where the smallest reserve is largest [mm], each drawn straight between the samples, and that reserve."""
     values = [sample.value for sample in samples]
     dense = np.linspace(values[0], values[-1], 2001)
-    shares = [np.interp(dense, values, [sample.margins.get(check, np.inf) for sample in samples])
-              for check in moving(samples)]
-    return float(dense[int(np.argmax(np.min(shares, axis=0)))]) if shares else (values[0] + values[-1]) / 2
-
-
-def moving(samples) -> tuple[str, ...]:
-    """Return the checks whose share changes over the samples: the others have no say in the best value."""
-    named = dict.fromkeys(check for sample in samples for check in sample.margins)
-    spread = {check: [sample.margins[check] for sample in samples if check in sample.margins] for check in named}
-    return tuple(check for check, shares in spread.items() if max(shares) - min(shares) > 1e-6)
+    drawn = reserves(samples)
+    drawn.pop(TO_THE_ENDS)
+    to_the_ends = 1 - np.abs(np.linspace(-1, 1, len(dense)))
+    least = np.min([to_the_ends, *(np.interp(dense, values, np.nan_to_num(share, nan=np.inf))
+                                   for share in drawn.values())], axis=0)
+    return float(dense[least.argmax()]), float(least.max())
 
 
 def _longest(description, wagon):

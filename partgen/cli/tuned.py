@@ -51,4 +51,4 @@ def _said(binding) -> str:
     if binding is None:
         return "nothing, the range of the field ends there"
     unit = "" if binding.unit == "1" else f" {binding.unit}"
-    return f"{binding.check} binds ({binding.subject}: {binding.value:.2f}, limit {binding.limit:.2f}{unit})"
+    return f"{binding.check} of {binding.subject} fails at its limit, {binding.limit:.2f}{unit}"

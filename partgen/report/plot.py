@@ -3,13 +3,15 @@
 import os
 from pathlib import Path
 
-INK, GREEN, LINES = "#2b2a27", "#2f5d4a", ("#a8651a", "#2f5d4a", "#44586e", "#a3312a", "#7a5c8a", "#6b665a", "#b08a2e")
+INK, GREEN, PALE = "#2b2a27", "#2f5d4a", "#c4bfb3"
+LINES = ("#a8651a", "#44586e", "#a3312a", "#7a5c8a", "#b08a2e", "#2f5d4a", "#6b665a")
 
 
-def margins(tuning, checks, path: Path) -> tuple[Path, ...]:
+def margins(tuning, reserves, path: Path) -> tuple[Path, ...]:
     """Draw each check's margin over the variable, the working interval shaded; write PNG and SVG beside `path`.
 
-    `tuning` is a Tuning, `checks` the ids worth a line. The bytes repeat from run to run.
+    `tuning` is a Tuning, `reserves` by check its margin at every sample as a share of its largest. The bytes
+    repeat from run to run.
     """
     import matplotlib
     matplotlib.use("Agg")
@@ -17,20 +19,24 @@ def margins(tuning, checks, path: Path) -> tuple[Path, ...]:
     matplotlib.rcParams["svg.hashsalt"] = "partgen"
     figure, axes = pyplot.subplots(figsize=(8, 4.6), layout="constrained")
     values = [sample.value for sample in tuning.samples]
-    axes.axvspan(tuning.low, tuning.high, color=GREEN, alpha=0.10, label="works")
-    for check, colour in zip(checks, LINES * 3):
-        shares = [100 * min(sample.margins.get(check, float("nan")), 1.0) for sample in tuning.samples]
-        axes.plot(values, shares, color=colour, linewidth=1.8, label=check)
+    least = [100 * min(shares) for shares in zip(*reserves.values())]
+    axes.axvspan(tuning.low, tuning.high, color=GREEN, alpha=0.10)
+    axes.fill_between(values, 0, least, color=GREEN, alpha=0.16, linewidth=0)
+    _lines(axes, values, reserves)
     axes.axhline(0, color=INK, linewidth=0.8)
+    axes.axvline(tuning.now, color=INK, linewidth=1.0, linestyle=":", label=f"described: {tuning.now:g} mm")
     axes.axvline(tuning.best, color=GREEN, linewidth=1.4, linestyle="--")
-    axes.annotate(f"best {tuning.best:.1f} mm", (tuning.best, 1.0), xycoords=("data", "axes fraction"),
-                  xytext=(4, -12), textcoords="offset points", color=GREEN)
+    axes.annotate(f"best {tuning.best:.1f} mm", (tuning.best, 0.0), xycoords=("data", "axes fraction"), ha="center",
+                  xytext=(0, 24), textcoords="offset points", color=GREEN, weight="bold",
+                  bbox={"boxstyle": "round,pad=0.3", "fc": "white", "ec": "none", "alpha": 0.9})
     _ends(axes, tuning)
     axes.set_xlabel(f"{tuning.variable.replace('_', ' ')} of {tuning.wagon} [mm]")
-    axes.set_ylabel("margin, share of the limit [%]")
+    axes.set_ylabel("margin left, of its largest [%]")
+    axes.set_ylim(-4, 104)
+    axes.margins(x=0.09)
     axes.set_title(f"{tuning.wagon}: works from {tuning.low:.1f} to {tuning.high:.1f} mm", loc="left", color=INK)
     axes.spines[["top", "right"]].set_visible(False)
-    axes.legend(frameon=False, fontsize=9, ncols=2)
+    axes.legend(frameon=False, fontsize=9, loc="upper center", bbox_to_anchor=(0.5, -0.13), ncols=5)
     written = []
     for suffix in (".png", ".svg"):
         target = path.with_name(path.name + suffix)
@@ -43,9 +49,22 @@ def margins(tuning, checks, path: Path) -> tuple[Path, ...]:
     return tuple(written)
 
 
+def _lines(axes, values, reserves):
+    """Draw a line a check: in colour those that are the smallest somewhere or fall by half, the others pale."""
+    smallest = {min(reserves, key=lambda check, k=k: reserves[check][k]) for k in range(len(values))}
+    telling = [check for check, shares in reserves.items() if check in smallest or min(shares) < 0.5]
+    pale = [check for check in reserves if check not in telling]
+    for check in pale:
+        axes.plot(values, 100 * reserves[check], color=PALE, linewidth=1.0,
+                  label=f"{len(pale)} others, never near" if check == pale[0] else None)
+    for check, colour in zip(telling, LINES * 3):
+        axes.plot(values, 100 * reserves[check], color=colour, linewidth=2.0, label=check)
+
+
 def _ends(axes, tuning):
-    """Write at each end of the interval what binds there."""
-    for value, binding, side in ((tuning.low, tuning.low_binds, "left"), (tuning.high, tuning.high_binds, "right")):
+    """Write beside each end of the interval what binds there."""
+    for value, binding, side in ((tuning.low, tuning.low_binds, "right"), (tuning.high, tuning.high_binds, "left")):
         if binding:
-            axes.annotate(binding.check, (value, 0.0), xycoords=("data", "axes fraction"), ha=side,
-                          xytext=(4 if side == "left" else -4, 6), textcoords="offset points", fontsize=9, color=INK)
+            axes.annotate(f"{binding.check} binds", (value, 0.5), xycoords=("data", "axes fraction"), ha=side, va="center",
+                          rotation=90, xytext=(-4 if side == "right" else 4, 0), textcoords="offset points", fontsize=9,
+                          color=INK)
