@@ -5,6 +5,7 @@ would even have loaded.
 """
 
 from collections.abc import Callable
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -103,10 +104,12 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     ensure_room(out)
     workshop = _workshop()
     built, warnings = workshop.make(checked.train, progress)
-    findings = (*paper.run(checked.train, leave_out=workshop.solid.REPLACED), *workshop.solid.run(built))
-    if worst(findings) == "fail" and not anyway:
-        return Outcome(checked.description, checked.train, findings, warnings=warnings)
-    folder, files, missing = workshop.write(checked.description, built, findings, out, anyway, pictures, progress)
+    # The pictures are drawn by a process of their own while the checks run and the files are written.
+    with workshop.sitting(built) if pictures else nullcontext() as sitting:
+        findings = (*paper.run(checked.train, leave_out=workshop.solid.REPLACED), *workshop.solid.run(built))
+        if worst(findings) == "fail" and not anyway:
+            return Outcome(checked.description, checked.train, findings, warnings=warnings)
+        folder, files, missing = workshop.write(checked.description, built, findings, out, anyway, sitting, progress)
     return Outcome(checked.description, checked.train, findings, folder, files, (*warnings, *missing))
 
 

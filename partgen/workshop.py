@@ -21,10 +21,11 @@ from partgen.export.thumbnail import thumbnail
 from partgen.mesh import mesh_of
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
-from partgen.report import album, page
+from partgen.report import page
+from partgen.report.album import sitting
 from partgen.report.props import PALETTE
 
-__all__ = ["Made", "make", "solid", "write"]
+__all__ = ["Made", "make", "sitting", "solid", "write"]
 
 SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE = 0.6, 0.68, 0.75
 DECIMALS = 9            # of a vertex [mm]: the kernel's last digits differ from run to run, a file's may not
@@ -56,8 +57,11 @@ def make(train: TrainPlan, progress) -> tuple[Made, tuple[str, ...]]:
     return made, tuple(dict.fromkeys(said))
 
 
-def write(description: Description, built: Made, findings, out: Path, anyway: bool, pictures: bool, progress):
-    """Write the train's folder under `out`; return its path, the files' records and what is missing."""
+def write(description: Description, built: Made, findings, out: Path, anyway: bool, sitting, progress):
+    """Write the train's folder under `out`; return its path, the files' records and what is missing.
+
+    `sitting` holds the pictures being taken, None where none are wanted.
+    """
     title = built.train.title
     target = out / slug(title)
     with replaced(target) as fresh:
@@ -68,7 +72,7 @@ def write(description: Description, built: Made, findings, out: Path, anyway: bo
         on_plates, unplated = _plates(fresh, built)
         records += on_plates
         progress("taking pictures", PICTURES_SHARE)
-        taken, missing = album.take(fresh / "pictures", built) if pictures else ((), ())
+        taken, missing = sitting.take(fresh / "pictures") if sitting else ((), ())
         missing = (*unplated, *missing)
         records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
         text = page.page(built, description, findings, records, missing)

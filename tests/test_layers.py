@@ -15,7 +15,7 @@ FLOORS = [
     ("motion", "packing"),
     ("plan",),
     ("parts", "checks"),
-    ("mesh", "export", "report"),
+    ("mesh", "export", "report", "trial"),
     ("workshop", "tune"),
     ("pipeline",),
     ("cli",),
@@ -34,7 +34,7 @@ LIBRARIES = {
     "mesh": {"cadquery", "OCP", "numpy", "scipy", "trimesh"},
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf"},
     "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "jinja2", "markupsafe", "trimesh"},
-    "workshop": set(), "tune": {"numpy"}, "pipeline": set(),
+    "workshop": set(), "trial": {"scipy"}, "tune": {"numpy"}, "pipeline": set(),
     "cli": {"click", "rich"},
     "__main__": set(),
 }

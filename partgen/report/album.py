@@ -1,5 +1,7 @@
 """The album of a built train: the train on its sharpest curve, each wagon, each wagon taken apart."""
 
+from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -8,7 +10,7 @@ from partgen.checks.built import Built, stand
 from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.plan.wagon import WagonPlan
 from partgen.report import props, trackmap
-from partgen.report.pictures import PALETTE, exploded, render_many, stand_on_curve
+from partgen.report.pictures import PALETTE, Drawing, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
 
 TIMEOUT = 40.0          # s a picture, with the renderer's own start
@@ -17,14 +19,29 @@ WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
 ON_BOGIE = ("bogie", "wheel", "axle")
 
 
-def take(folder: Path, built: Built) -> tuple[tuple[tuple[Path, str], ...], tuple[str, ...]]:
-    """Render every picture into `folder`; return (path, caption) of those taken and why others are missing."""
-    folder.mkdir(parents=True, exist_ok=True)
+@dataclass(frozen=True)
+class Sitting:
+    """The album while it is being taken: a child draws, and the build goes on beside it."""
+
+    built: Built
+    shots: tuple[tuple[str, str], ...]
+    pending: Drawing
+
+    def take(self, folder: Path) -> tuple[tuple[tuple[Path, str], ...], tuple[str, ...]]:
+        """Put every picture into `folder`; return (path, caption) of those taken and why others are missing."""
+        folder.mkdir(parents=True, exist_ok=True)
+        reasons = self.pending.deliver([folder / name for name, _ in self.shots])
+        taken = [(folder / name, caption) for (name, caption), reason in zip(self.shots, reasons) if reason is None]
+        taken += _drawn(folder, self.built.train)
+        return tuple(taken), tuple(dict.fromkeys(reason for reason in reasons if reason))
+
+
+@contextmanager
+def sitting(built: Built):
+    """Start to render every picture of the train; gives the Sitting they are taken from when they are wanted."""
     album = list(_scenes(built))
-    reasons = render_many([(scene, folder / name) for name, _, scene in album], timeout=TIMEOUT * len(album))
-    taken = [(folder / name, caption) for (name, caption, _), reason in zip(album, reasons) if reason is None]
-    taken += _drawn(folder, built.train)
-    return tuple(taken), tuple(dict.fromkeys(reason for reason in reasons if reason))
+    with drawing([scene for *_, scene in album], timeout=TIMEOUT * len(album)) as pending:
+        yield Sitting(built, tuple((name, caption) for name, caption, _ in album), pending)
 
 
 def _drawn(folder: Path, train) -> list[tuple[Path, str]]:

@@ -9,7 +9,10 @@ import re
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -17,9 +20,10 @@ import numpy as np
 from partgen.report.props import PALETTE, track_arc, track_straight
 from partgen.report.scene import Camera, Prop, Scene, save, view
 
-__all__ = ["PALETTE", "chord_pose", "exploded", "render", "render_many", "stand_on_curve"]
+__all__ = ["PALETTE", "Drawing", "chord_pose", "drawing", "exploded", "render", "render_many", "stand_on_curve"]
 
 CURE = "on Debian or Ubuntu, `apt-get install -y libgl1 libegl1 libgl1-mesa-dri` brings what pictures need"
+SAID = "said", "complained"
 SLEEPER = 3.5  # thickness [mm] of the sleepers under the pictured track
 
 
@@ -34,38 +38,78 @@ def render(scene: Scene, path: Path | str, timeout: float = 60) -> str | None:
 
 def render_many(jobs: Sequence[tuple[Scene, Path | str]], timeout: float = 60) -> list[str | None]:
     """As `render`, several pictures in one child, which saves its start-up time; timeout [s] is for all."""
-    if not jobs:
-        return []
-    with tempfile.TemporaryDirectory(prefix="partgen-") as folder:
-        pairs = [(Path(folder, f"{k}.npz"), Path(folder, f"{k}.png")) for k in range(len(jobs))]
-        for (scene, _), (stored, _) in zip(jobs, pairs):
-            save(scene, stored)
-        done, reason = _run(_command() + [str(file) for pair in pairs for file in pair], timeout)
-        return [
-            _deliver(drawn, Path(path)) if k in done else f"No picture {Path(path).name}: {reason}; {CURE}."
-            for k, ((_, path), (_, drawn)) in enumerate(zip(jobs, pairs))
-        ]
+    with drawing([scene for scene, _ in jobs], timeout) as pending:
+        return pending.deliver([Path(path) for _, path in jobs])
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """Pictures that a child is drawing while this side goes on with other work."""
+
+    folder: Path
+    child: subprocess.Popen | None
+    fault: str
+    deadline: float
+    timeout: float
+
+    def deliver(self, paths: Sequence[Path]) -> list[str | None]:
+        """Wait for the child and put every picture in its place; return None or what is missing for each."""
+        done, reason = self._finished() if self.child else (set(), self.fault)
+        return [_deliver(self.folder / f"{k}.png", path) if k in done else
+                f"No picture {path.name}: {reason}; {CURE}." for k, path in enumerate(paths)]
+
+    def _finished(self) -> tuple[set[int], str]:
+        """The numbers of the pictures the child finished, and why it did not finish the others."""
+        try:
+            code = self.child.wait(max(self.deadline - time.monotonic(), 0.0))
+            reason = _why(code, (self.folder / SAID[1]).read_text(errors="replace"))
+        except subprocess.TimeoutExpired:
+            reason = f"the renderer was stopped after {self.timeout:g} s"
+            self.abandon()
+        said = (self.folder / SAID[0]).read_text(errors="replace")
+        return {int(line) for line in said.split() if line.isdigit()}, reason
+
+    def abandon(self) -> None:
+        """End the child, if it still draws."""
+        if self.child and self.child.poll() is None:
+            self.child.kill()
+            self.child.wait()
+
+
+@contextmanager
+def drawing(scenes: Sequence[Scene], timeout: float = 60):
+    """Start a child that draws scenes; gives a Drawing, and ends the child however the work beside it ends.
+
+    timeout [s] is for all of them.
+    """
+    with tempfile.TemporaryDirectory(prefix="partgen-") as name:
+        folder = Path(name)
+        files = []
+        for k, scene in enumerate(scenes):
+            save(scene, folder / f"{k}.npz")
+            files += [str(folder / f"{k}.npz"), str(folder / f"{k}.png")]
+        child, fault = _start(files, folder) if scenes else (None, "")
+        pending = Drawing(folder, child, fault, time.monotonic() + timeout, timeout)
+        try:
+            yield pending
+        finally:
+            pending.abandon()
 
 
 def _command() -> list[str]:
     return [sys.executable, "-m", "partgen.report.render"]
 
 
-def _run(command: list[str], timeout: float) -> tuple[set[int], str]:
-    """The numbers of the pictures the child finished, and why it did not finish the others."""
+def _start(files: list[str], folder: Path) -> tuple[subprocess.Popen | None, str]:
+    """Start the child that draws; where it cannot be, say why."""
     root = str(Path(__file__).resolve().parents[2])
     search = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
-    with tempfile.TemporaryFile() as said:
+    with open(folder / SAID[0], "wb") as said, open(folder / SAID[1], "wb") as complained:
         try:
-            child = subprocess.run(command, stdout=said, stderr=subprocess.PIPE, timeout=timeout,
-                                   env={**os.environ, "PYTHONPATH": search})
-            reason = _why(child.returncode, child.stderr.decode(errors="replace"))
-        except subprocess.TimeoutExpired:
-            reason = f"the renderer was stopped after {timeout:g} s"
+            return subprocess.Popen(_command() + files, stdout=said, stderr=complained,
+                                    env={**os.environ, "PYTHONPATH": search}), ""
         except OSError as fault:
-            reason = f"the renderer did not start ({fault})"
-        said.seek(0)
-        return {int(line) for line in said.read().split() if line.isdigit()}, reason
+            return None, f"the renderer did not start ({fault})"
 
 
 def _why(code: int, said: str) -> str:
