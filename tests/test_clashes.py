@@ -12,13 +12,18 @@ from partgen.describe.faults import extra, inner_table, limits, path_text
 from partgen.describe.load import examine, loads
 from partgen.describe.template import starter
 
-from test_description import changed, faults_of
+from test_description import TEXT, changed, faults_of
 
 # ---- values that clash -----------------------------------------------------------------------
 
 
 def track(lines):
     return "[track]\n", f"[track]\n{lines}\n"
+
+
+def laid(lines):
+    """Put `lines` in the place of the demo's plan and stops."""
+    return TEXT[TEXT.index("plan = ["):TEXT.index("[wheelset")], f"{lines}\n"
 
 
 def wheels(lines):
@@ -42,10 +47,10 @@ CLASHES = [
     (track("gauge = 24\nrail_head = 9"), "track.rail_head", "over a third of the gauge"),
     (("half_width = 45", "half_width = 18"), "track.clearance[1].half_width", "inside the rails"),
     (("high = 200", "high = 20"), "track.clearance[2].high", "not above low"),
-    (track('stop = [{ name = "table", station = 100 }]'), "track.stop", "needs a plan"),
+    (laid('stop = [{ name = "table", station = 100 }]'), "track.stop", "needs a plan"),
     # two quarter circles of 320 mm: 1005 mm
-    (track('stop = [{ name = "table", station = 1006 }]\n'
-           'plan = [{ go = "left", radius = 320, angle = 90, times = 2 }]'), "track.stop[1].station", "end at 1005 mm"),
+    (laid('stop = [{ name = "table", station = 1006 }]\n'
+          'plan = [{ go = "left", radius = 320, angle = 90, times = 2 }]'), "track.stop[1].station", "end at 1005 mm"),
     (wheels("flange_diameter = 17.2"), "wheelset.standard.flange_diameter", "guides nothing"),
     (wheels("width = 2.8"), "wheelset.standard.width", "the rest is the tread"),
     (wheels("axle_diameter = 11"), "wheelset.standard.axle_diameter", "no wheel"),

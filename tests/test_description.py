@@ -39,8 +39,8 @@ def test_demo_loads_with_presets_under_its_own_values():
 
 
 def test_what_the_file_says_wins_over_its_preset():
-    train = loads(changed(('use = "toy-37.5"  ', 'use = "toy-37.5"\nmin_radius = 400 ')))
-    assert (train.track.gauge, train.track.min_radius) == (37.5, 400)
+    train = loads(changed(('use = "toy-37.5"  ', 'use = "toy-37.5"\nmin_radius = 300 ')))
+    assert (train.track.gauge, train.track.min_radius) == (37.5, 300)
 
 
 def test_defaults_are_told_apart_from_given_and_preset_values():
