@@ -324,3 +324,21 @@ def test_a_label_is_written_in_the_margin(drawn):
 def test_the_same_scene_gives_the_same_bytes(drawn):
     *_, files = drawn
     assert files["marks"].read_bytes() == files["again"].read_bytes()
+
+
+def test_drawbars_point_where_coupled_wagons_pull_them(demo):
+    """In a steady curve the pictured swing is the one that `motion` solves for coupled neighbours."""
+    from partgen.checks.survey import pairs
+    from partgen.motion.coupled import pair as stand_coupled
+    from partgen.motion.path import Path as Line, arc
+    from partgen.plan.train import resolve
+    from partgen.report import album
+    train = resolve(demo)
+    radius = train.description.track.min_radius
+    shown = album._swings(train.wagons, album._stations(train), radius)
+    for place, neighbours in enumerate(list(pairs(train))[1:]):
+        at = stand_coupled(Line((arc(radius, 350, "left"),)), neighbours.link, np.array([1200.0]))
+        front = np.degrees(np.angle(at.ahead / at.front.ahead))[0]
+        rear = np.degrees(np.angle(at.ahead / at.rear.ahead))[0]
+        assert (shown[place][1], shown[place + 1][0]) == pytest.approx((front, rear), abs=1.5)
+        assert abs(front) > 5

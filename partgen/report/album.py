@@ -10,12 +10,13 @@ from partgen.checks.built import Built, stand
 from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.plan.wagon import WagonPlan
 from partgen.report import props, trackmap
-from partgen.report.pictures import PALETTE, Drawing, drawing, exploded, stand_on_curve
+from partgen.report.pictures import PALETTE, Drawing, chord_pose, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
 
 TIMEOUT = 40.0          # s a picture, with the renderer's own start
 SMALLER = (1280, 800)   # px; only the train's own picture is larger
 WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
+ON_DRAWBAR = ("coupler", "coupler-cover", "magnet")
 ON_BOGIE = ("bogie", "wheel", "axle")
 
 
@@ -60,7 +61,8 @@ def _scenes(built: Built):
     curved = {plan.name: swung(wagons[plan.name], plan, track.min_radius) for plan in built.train.wagons}
     stations = _stations(built.train)
     yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", stand_on_curve(
-        list(curved.values()), track.min_radius,
+        [_hitched(curved[plan.name], plan, swings) for plan, swings in
+         zip(built.train.wagons, _swings(built.train.wagons, stations, track.min_radius))], track.min_radius,
         [(plan.base, s, plan.bogie_wheelbase) for plan, s in zip(built.train.wagons, stations)], **laid)
     for plan in built.train.wagons:
         name = plan.name.lower().replace(" ", "-")
@@ -98,6 +100,27 @@ def swung(things: list[Prop], plan: WagonPlan, radius: float) -> list[Prop]:
     poses = {side: _at(side * plan.base / 2, 0.0, 0.0, side * turn) @ _at(-side * plan.base / 2, 0.0, 0.0)
              for side in (1, -1)}
     return [prop.moved(poses[1 if prop.placed()[:, 0].mean() > 0 else -1]) if prop.name in ON_BOGIE else prop
+            for prop in things]
+
+
+def _swings(wagons, stations, radius: float) -> list[tuple[float, float]]:
+    """Return how far each wagon's front and rear drawbar turn [deg] to point at its neighbour's pivot."""
+    poses = [chord_pose(radius, plan.base, s, plan.bogie_wheelbase) for plan, s in zip(wagons, stations)]
+    pivots = [[pose @ (end * plan.frame.seats[0].x, 0.0, 0.0, 1.0) for end in (1, -1)] for plan, pose in zip(wagons, poses)]
+    swings = np.zeros((len(wagons), 2))
+    for k in range(len(wagons) - 1):
+        bar = (pivots[k][1] - pivots[k + 1][0])[:2]         # from the follower's pivot to the leader's
+        for place, end in ((k, 1), (k + 1, 0)):
+            ahead = poses[place][:2, 0]
+            swings[place, end] = np.degrees(np.arctan2(ahead[0] * bar[1] - ahead[1] * bar[0], ahead @ bar))
+    return [tuple(pair) for pair in swings]
+
+
+def _hitched(things: list[Prop], plan: WagonPlan, swings: tuple[float, float]) -> list[Prop]:
+    """Return a wagon's props with its drawbars turned about their pivots by `swings`, front and rear [deg]."""
+    x = plan.frame.seats[0].x
+    turned = {end: _at(end * x, 0.0, 0.0, swing) @ _at(-end * x, 0.0, 0.0) for end, swing in zip((1, -1), swings)}
+    return [prop.moved(turned[1 if prop.placed()[:, 0].mean() > 0 else -1]) if prop.name in ON_DRAWBAR else prop
             for prop in things]
 
 
