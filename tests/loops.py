@@ -30,4 +30,4 @@ def loop(ride="", track=LOOP, **lines):
 @pytest.fixture(scope="module")
 def gentle():
     """A loop whose curves are run more slowly than its straights."""
-    return loop("speed = 400\ntip_safety = 5\nfloor_tilt = 2.5\nsample_time = 0.013")
+    return loop("speed = 400\nstart_time = 1\ntip_safety = 5\nfloor_tilt = 2.5\nsample_time = 0.013")

@@ -53,7 +53,7 @@ def test_defaults_are_told_apart_from_given_and_preset_values():
 
 
 def test_a_table_left_out_counts_as_all_defaults():
-    left_out = defaults_used(loads(changed(("[ride]\nspeed = 250", "#"), ("stop_time = 1.0", "#"))))
+    left_out = defaults_used(loads(changed(("[ride]\nspeed = 250", "[ride] #"), ("stop_time = 1.0", "#"))))
     assert left_out["ride.speed"] == 250 and left_out["ride.stop_time"] == 1
 
 
@@ -190,7 +190,7 @@ BAD_VALUES = [
     ((RIDE, 'use = "swift" '), "ride.use", r"no ride preset .* 'swift' \(there are: gentle, lively\)"),
     ((RIDE, "use = 3 "), "ride.use", r"use = 3, but the name of a preset belongs there"),
     (("[train.locomotive]", 'use = "x"\n[train.locomotive]'), "train.use", r"there are no presets for train"),
-    (("mass = 420", "mass = 9"), "train.locomotive.mass", r"mass = 9 g is outside 10 to 10000 g"),
+    (("mass = 620", "mass = 9"), "train.locomotive.mass", r"mass = 9 g is outside 10 to 10000 g"),
     (("high = 30,", 'high = "x",'), "track.clearance[1].high", r"high = 'x', but a number in mm belongs"),
     (("low = 30,", "lo = 30,"), "track.clearance[2].lo", r"did you mean low\?"),
     (("invented = true", "invented = 1"), "invented", r"invented = 1, but true or false belongs there"),

@@ -29,6 +29,15 @@ MUST_FAIL = {
     "passing": {"track": "spacing = 54"},
     "coupler-swing": {"coupler": "swing = 12"},
     "body-gap": {"coupler": "gap = 6"},
+    "coupler-pull": {"coupler": "remanence = 0.2"},
+    "adhesion": {"ride": "[train.locomotive]\nadhesion = 0.05"},
+    "axle-load": {"wagon": "cups = ['tea', 'tea', 'tea']"},
+    "tip-curve": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 1500"},
+    "tip-stop": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 1000\nstop_time = 0.15"},
+    "tip-standing": {"wagon": "cups = ['tea']", "ride": "[ride]\nfloor_tilt = 10\ntip_safety = 3"},
+    "cup-hold": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
+    "spill-curve": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900"},
+    "spill-stop": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900\nstop_time = 0.2"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
 }
 PASSING_TRACK = "plan = [{go = 'left', radius = 320, angle = 60, times = 6}]\nclosed = true\nspacing = 130\nobstacle = [{name = 'lamp', station = 500, side = 'left', distance = 60}]"

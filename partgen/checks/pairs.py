@@ -79,7 +79,7 @@ def string_line(train: TrainPlan):
     rate = description.ride.speed / description.ride.stop_time
     need = [rolling_resistance(mass, ROLLING) + inertia_force(mass, rate) for mass in full]
     pull = np.cumsum(need[::-1])[::-1]
-    inward = _side_pull(train, pull)
+    inward = side_pull(train, pull)
     for place_, plan in enumerate(train.wagons):
         mass, (_, _, height) = centre(empty[place_])
         share, what = _used(description, plan, mass, inward[place_])
@@ -88,7 +88,7 @@ def string_line(train: TrainPlan):
                     f"load it with {up(mass * (share - 1), 0)} g, or start more gently")
 
 
-def _side_pull(train, pull) -> list[float]:
+def side_pull(train, pull) -> list[float]:
     """Return the largest inward force on each wagon [N] from both its drawbars, over the plan."""
     swings = [(sin(abs(pair.coupled.worst_front_swing.value)), sin(abs(pair.coupled.worst_rear_swing.value)))
               if pair.coupled else (1.0, 1.0) for pair in pairs(train)]

@@ -2,10 +2,14 @@
 
 from partgen.checks.bed import on_paper as bed
 from partgen.checks.curve import attack_angle, wheelbase
+from partgen.checks.hold import cup_hold
 from partgen.checks.pairs import body_gap, coupler_height, coupler_swing, string_line
+from partgen.checks.pull import adhesion, coupler_pull
 from partgen.checks.room import module_fit, wheel_room
+from partgen.checks.spill import spill_curve, spill_stop
 from partgen.checks.structure import obstacle, passing
 from partgen.checks.throw import inner_throw, outer_throw
+from partgen.checks.tip import axle_load, tip_curve, tip_standing, tip_stop
 from partgen.checks.trackplan import track_plan
 from partgen.checks.wheel import wheel_play
 from partgen.plan.train import TrainPlan
@@ -23,6 +27,15 @@ PAPER_CHECKS = {
     "body-gap": body_gap,
     "coupler-height": coupler_height,
     "string-line": string_line,
+    "coupler-pull": coupler_pull,
+    "adhesion": adhesion,
+    "axle-load": axle_load,
+    "tip-curve": tip_curve,
+    "tip-stop": tip_stop,
+    "tip-standing": tip_standing,
+    "cup-hold": cup_hold,
+    "spill-curve": spill_curve,
+    "spill-stop": spill_stop,
     "wheel-room": wheel_room,
     "module-fit": module_fit,
     "bed": bed,

@@ -15,8 +15,8 @@ class Ride(Table):
         "s", 0.1, 20, "wished time from running speed to standstill", default=1.0,
         why="stops happen within about a second (common practice, no source)", measure="choose")
     start_time: float = number(
-        "s", 0.1, 20, "wished time from standstill to running speed", default=1.0,
-        why="a motor under full power takes no less", measure="choose")
+        "s", 0.1, 20, "wished time from standstill to running speed", default=2.0,
+        why="a motor under full power takes no less", measure="choose; longer asks less of wheels and couplers")
     ramp: Literal["even", "shaped"] = choice(
         "how the controller starts and stops: at an even rate, or shaped to the cups as the ride card says",
         default="even", measure="even unless the firmware holds partgen's constants")
@@ -46,7 +46,7 @@ class Ride(Table):
         "times", 1, 5, "how many times over a wagon, or a cup in its seat, must be held against tipping", default=1.5,
         why="below 1 it tips", measure="choose")
     pull_safety: float = number(
-        "times", 1, 5, "how many times over magnets and locomotive must pull what the train needs", default=1.5,
+        "times", 1, 5, "how many times over magnets and locomotive must pull what the train needs", default=1.2,
         why="below 1 the train stays where it is", measure="choose")
 
 
@@ -70,10 +70,10 @@ class Locomotive(Table):
     high: float = number("mm", 10, 400, "highest place above rail top", default=70.0,
                          why="it passes under a table", measure="ruler")
     adhesion: float = number(
-        "N/N", 0.05, 1, "pull at the rail when its wheels begin to slip, over the weight on them", default=0.2,
-        why="oiled rails give 0.05, rubber tyres 1", measure="spring scale on the coupler, wheels held still: pull over weight")
+        "N/N", 0.05, 1, "pull at the rail when its wheels begin to slip, over the weight on them", default=0.3,
+        why="oiled rails give 0.05, soft rubber tyres 1", measure="spring scale on the coupler, wheels held still: pull over weight")
     adhesive_share: float = number(
-        "g/g", 0.1, 1, "share of its mass that stands on driven wheels", default=0.5,
+        "g/g", 0.1, 1, "share of its mass that stands on driven wheels", default=1.0,
         why="something drives it, and no more than all", measure="kitchen scale under the driven wheels, over the whole")
     coupler_height: float | None = number(
         "mm", 3, 120, "height of its own coupler's middle over rail top; left out: as coupler.height", default=None,

@@ -27,6 +27,7 @@ START = {"track": (("", "toy-37.5"),),
          "cup": (("espresso", "espresso-cup"), ("tea", "tea-glass"))}
 WAGONS = ({"name": "controls", "wheelbase": 70.0, "modules": ["controller"]},
           {"name": "pantry", "wheelbase": 70.0, "modules": ["bank"], "cups": ["espresso", "tea"]})
+LOCOMOTIVE = {"mass": 600.0, "adhesion": 0.5}
 TITLE = {"title": "My train"}
 
 GREETING = """\
@@ -77,7 +78,7 @@ def _fields(model, given, path=""):
     """Return every field of `model`, explained; a table within it comes last, under its own heading."""
     inside = {name: inner_table(field) for name, field in model.model_fields.items() if _is_table(field)}
     lines = [_field(name, field, given) for name, field in model.model_fields.items() if name not in inside]
-    lines += [f"[{path}.{name}]\n\n{_comment(inner.__doc__)}\n\n{_fields(inner, {})}"
+    lines += [f"[{path}.{name}]\n\n{_comment(inner.__doc__)}\n\n{_fields(inner, LOCOMOTIVE)}"
               for name, inner in inside.items()]
     return "\n".join(lines)
 

@@ -260,3 +260,23 @@ def cup_tip(reach, height, tilt=0.0):
     """
     angle = np.arctan2(reach, height) - tilt
     return np.where(np.less_equal(height, 0), np.inf, GRAVITY * np.tan(angle))[()]
+
+
+def cup_climb(lean, friction, tilt=0.0):
+    """Level acceleration at which a cup climbs the leaning wall of its seat.
+
+    a = g tan(pi/2 - alpha + atan(mu) - t), infinite where the wall leans no more than friction holds
+
+    lean: of the seat's wall from the upright, outwards, alpha [rad], 0 to pi/2
+    friction: coefficient mu of friction between cup and seat [1]
+    tilt: lean t of the floor in the way it would climb [rad]
+    Returns the acceleration [mm/s2].
+
+    >>> print(f"{cup_climb(np.radians(30), 0.2):.0f}")
+    28989
+
+    Source: CALC, Coulomb's friction on a slope; with a level wall, alpha = pi/2, it is `cup_slide`.
+    """
+    angle = np.pi / 2 - lean + np.arctan(friction) - tilt
+    steep = np.less(angle, np.pi / 2)
+    return np.where(steep, GRAVITY * np.tan(np.where(steep, angle, 0.0)), np.inf)[()]

@@ -58,20 +58,48 @@ def worst_ratio(above, below, above_loads, below_loads):
     >>> print(f"{ratio:.3f}", state)
     3.667 [ True False]
 
+    Source: as `worst_choice`.
+    """
+    sides = (np.stack([np.zeros(len(side)), side], axis=1) for side in (above_loads, below_loads))
+    ratio, chosen = worst_choice(above, below, *sides)
+    return ratio, chosen.astype(bool)
+
+
+def worst_choice(above, below, above_choices, below_choices):
+    """What to choose for each seat so that a ratio of two sums is least, exact for any number of seats.
+
+    min over choices of (a + sum of a_i,c(i))/(b + sum of b_i,c(i)): a seat is empty, holds a full cup, an empty
+    one, or another kind of cup.
+
+    above: numerator of what is always there, of any unit, say [N mm]
+    below: denominator of what is always there, of any unit, say [N mm]
+    above_choices: what each choice of each seat adds to the numerator, shape (n, k) [N mm]
+    below_choices: what each choice of each seat adds to the denominator, shape (n, k) [N mm]
+    Returns (ratio, choices), the choices as n numbers from 0; ValueError where some denominator is not above 0.
+
+    >>> ratio, chosen = worst_choice(10, 2, [[0, 1, 4], [0, 5, 6]], [[0, 1, 3], [0, 1, 1]])
+    >>> print(f"{ratio:.3f}", chosen)
+    2.800 [2 0]
+
     Source: W. Dinkelbach, Management Science 13 (1967) 492, MEM; CALC.
     """
-    above_loads, below_loads = np.asarray(above_loads, dtype=float), np.asarray(below_loads, dtype=float)
-    if not below + np.minimum(below_loads, 0).sum() > 0:
+    tops, bottoms = np.asarray(above_choices, dtype=float), np.asarray(below_choices, dtype=float)
+    if not below + (bottoms.min(axis=1).sum() if len(bottoms) else 0.0) > 0:
         raise ValueError("a ratio's denominator must be above 0 in every load state")
     # A ratio under r exists just where the sum of (a - r b) can be made negative, and that sum is least when
-    # each seat decides for itself: full if its own a_i - r b_i is negative. Each round takes that state's
-    # ratio as the next r, which falls strictly until no state is below it. There are finitely many states,
-    # and rounds are few: the steps shrink faster than by any fixed factor.
-    state = np.zeros(len(above_loads), dtype=bool)
-    ratio = above / below
-    while True:
-        better = above_loads - ratio * below_loads < 0
-        lower = (above + above_loads[better].sum()) / (below + below_loads[better].sum())
+    # each seat decides for itself: it takes the choice whose own a - r b is least. Each round takes the ratio
+    # of what was chosen as the next r, which falls strictly until nothing is below it. There are finitely many
+    # states, and rounds are few: the steps shrink faster than by any fixed factor.
+    seats, chosen = np.arange(len(tops)), np.zeros(len(tops), dtype=int)
+    ratio = _ratio(above, below, tops[seats, chosen], bottoms[seats, chosen])
+    while len(seats):
+        better = np.argmin(tops - ratio * bottoms, axis=1)
+        lower = _ratio(above, below, tops[seats, better], bottoms[seats, better])
         if not lower < ratio:
-            return float(ratio), state
-        ratio, state = lower, better
+            break
+        ratio, chosen = lower, better
+    return float(ratio), chosen
+
+
+def _ratio(above, below, tops, bottoms) -> float:
+    return (above + tops.sum()) / (below + bottoms.sum())

@@ -119,7 +119,7 @@ def shaped_stop(speed, time, phases, also=0.0):
 def _knots(widths):
     """Where the smooth curve changes its law, and cuts between where that law is not a straight line."""
     sums = [sum(chosen) for size in range(len(widths) + 1) for chosen in combinations(widths, size)]
-    knots = np.unique(np.round(sums, 12))
+    knots = np.array(sorted(set(np.round(sums, 12).tolist())))  # numpy.unique would import numpy.ma: 20 ms
     if len(widths) < 3:
         return knots
     step = widths.min() / _CUTS
@@ -155,7 +155,7 @@ def jerk_phases(periods, time, tolerance=0.05):
 
     Source: CALC, worked out here.
     """
-    periods = np.unique(np.atleast_1d(periods).astype(float))
+    periods = np.array(sorted(set(np.atleast_1d(periods).astype(float).tolist())))
     chosen = _shared([periods])
     for count in range(2, min(len(periods), _MOST_PHASES) + 1):
         splits = [np.split(periods, cuts) for cuts in combinations(range(1, len(periods)), count - 1)]

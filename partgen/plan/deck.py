@@ -1,10 +1,10 @@
 """The cradle: a plate with a seat for every cup."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import pi
 
 from partgen.describe.payload import Cup
-from partgen.plan.hardware import LIQUID_DENSITY
 
 PLATE = 2.4
 SEAT_WALL = 2.0
@@ -57,7 +57,7 @@ class Seat:
     @property
     def volume(self) -> float:
         """Volume of the ring [mm3]."""
-        return _turned(self.outer_profile) - _turned(self.profile)
+        return _moments(self.outer_profile)[0] - _moments(self.profile)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,12 +103,6 @@ class CradlePlan:
         rings = [(seat.volume, self.plate + seat.hold / 2) for seat in self.seats]
         total = plate + sum(volume for volume, _ in rings)
         return self.bottom + (plate * self.plate / 2 + sum(v * z for v, z in rings)) / total
-
-
-def _turned(profile) -> float:
-    """Return the volume [mm3] of the solid that (height, diameter) pairs describe."""
-    return sum(0.261799 * (b[0] - a[0]) * (a[1]**2 + a[1] * b[1] + b[1]**2)
-               for a, b in zip(profile, profile[1:]))
 
 
 def diameter_at(profile, height: float) -> float:
@@ -157,21 +151,36 @@ def in_a_row(cups: dict[str, Cup], names) -> tuple[tuple[Seat, ...], float, floa
 def liquid_mass(cup: Cup, fill: float | None = None) -> float:
     """Return the mass [g] of the liquid in `cup` filled `fill` [mm] deep (its own fill when None)."""
     depth = cup.fill if fill is None else fill
-    return LIQUID_DENSITY * _inner_moments(cup, depth)[0]
+    return cup.density / 1000 * _moments(_inside(cup, depth))[0]
 
 
+@lru_cache(maxsize=256)
 def liquid_centre(cup: Cup) -> float:
     """Return the height [mm] of the liquid's centre of gravity over the cup's foot."""
-    volume, moment = _inner_moments(cup, cup.fill)
+    volume, moment = _moments(_inside(cup, cup.fill))
     return moment / volume if volume else cup.wall
 
 
-def _inner_moments(cup: Cup, depth: float, slices: int = 60) -> tuple[float, float]:
-    """Return volume [mm3] and its first moment [mm4] about the foot of the inside up to `depth`."""
-    step, volume, moment = depth / slices, 0.0, 0.0
-    for k in range(slices):
-        height = cup.wall + (k + 0.5) * step
-        inner = max(diameter_at(cup.profile, height) - 2 * cup.wall, 0.0)
-        volume += 0.785398 * inner**2 * step
-        moment += 0.785398 * inner**2 * step * height
+@lru_cache(maxsize=256)
+def dry_centre(cup: Cup) -> float:
+    """Return the height [mm] of the empty cup's centre of gravity over its foot, its wall even all over."""
+    outer, inner = _moments(cup.profile), _moments(_inside(cup, cup.height - cup.wall))
+    return (outer[1] - inner[1]) / (outer[0] - inner[0])
+
+
+def _inside(cup: Cup, depth: float) -> tuple[tuple[float, float], ...]:
+    """Return (height over the foot, diameter) pairs [mm] of the inside up to a depth of liquid."""
+    low, high = cup.wall, cup.wall + depth
+    heights = [low, *(h for h, _ in cup.profile if low < h < high), high]
+    return tuple((h, max(diameter_at(cup.profile, h) - 2 * cup.wall, 0.0)) for h in heights)
+
+
+def _moments(profile) -> tuple[float, float]:
+    """Return volume [mm3] and its first moment [mm4] about height 0 of the solid that (height, diameter) pairs
+    describe, exact for straight walls."""
+    volume = moment = 0.0
+    for (low, a), (high, b) in zip(profile, profile[1:]):
+        slice_ = pi / 12 * (high - low) * (a * a + a * b + b * b)
+        volume += slice_
+        moment += slice_ * low + pi / 48 * (high - low)**2 * (a * a + 2 * a * b + 3 * b * b)
     return volume, moment

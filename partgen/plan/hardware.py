@@ -34,6 +34,3 @@ SCREWS = {
 
 DENSITY = {"PLA": 1.24e-3, "PETG": 1.27e-3, "ABS": 1.04e-3, "ASA": 1.07e-3}
 """Filament density [g/mm3]: PLA, PETG and ABS as published by filament sellers; ASA from memory."""
-
-LIQUID_DENSITY = 1.0e-3
-"""Density of water [g/mm3], near enough for tea, coffee and wine."""

@@ -1,7 +1,7 @@
 """The liquid in each cup of the train: its shape, how it swings, and how far it may climb."""
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -93,6 +93,7 @@ class Liquid:
         return replace(self, depth=depth)
 
 
+@lru_cache(maxsize=256)
 def liquid_of(name: str, cup: Cup) -> Liquid:
     """Resolve what is in `cup`; its wall is as thick everywhere as at the rim, its floor as its wall."""
     outer, wide = np.array(cup.profile).T

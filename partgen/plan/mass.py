@@ -1,8 +1,9 @@
 """Masses and centres of gravity of a wagon and what it carries."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
-from partgen.plan.deck import liquid_centre, liquid_mass
+from partgen.plan.deck import dry_centre, liquid_centre, liquid_mass
 from partgen.plan.hardware import DENSITY
 from partgen.plan.wagon import WagonPlan
 
@@ -20,6 +21,7 @@ class Load:
     z: float
 
 
+@lru_cache(maxsize=256)
 def loads(plan: WagonPlan, material: str) -> tuple[Load, ...]:
     """Return every mass of the wagon, printed parts taken as solid (they are nearly all wall)."""
     return (*_printed(plan, DENSITY[material]), *_gear(plan), *_modules(plan), *_cups(plan))
@@ -45,7 +47,7 @@ def _modules(plan):
 
 def _cups(plan):
     for seat, cup in plan.cups:
-        yield Load(seat.cup, "cup", cup.mass, seat.x, seat.y, plan.deck_z + 0.45 * cup.height)
+        yield Load(seat.cup, "cup", cup.mass, seat.x, seat.y, plan.deck_z + dry_centre(cup))
         yield Load(seat.cup, "liquid", liquid_mass(cup), seat.x, seat.y, plan.deck_z + liquid_centre(cup))
 
 
