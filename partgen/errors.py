@@ -2,6 +2,7 @@
 
 PartgenError                     anything a user can cause
 ├── DescriptionError   exit 2    the description cannot be used; carries every fault at once
+│   └── FormError     exit 2    so it is with the form of a coupon
 ├── OutputError        exit 2    the output place cannot be written; what was there is untouched
 ├── MissingLibrary     exit 3    the system lacks a library that the CAD kernel needs; names the package
 └── KernelError        exit 3    the CAD kernel could not build a part; names part, feature and size
@@ -31,6 +32,7 @@ class DescriptionError(PartgenError):
     """The description cannot be used; `faults` holds every reason found, the text the first `SHOWN`."""
 
     SHOWN = 50
+    what = "the description"
 
     def __init__(self, faults):
         self.faults: tuple[Fault, ...] = tuple(faults)
@@ -38,6 +40,12 @@ class DescriptionError(PartgenError):
         if len(self.faults) > self.SHOWN:
             lines.append(f"... and {len(self.faults) - self.SHOWN} more: mend these first")
         super().__init__("\n".join(lines))
+
+
+class FormError(DescriptionError):
+    """What was measured on a coupon cannot be used; `faults` as for a description."""
+
+    what = "the coupon's form"
 
 
 class OutputError(PartgenError):

@@ -13,7 +13,7 @@ from partgen.checks import paper
 from partgen.describe.description import Description
 from partgen.describe.load import load
 from partgen.errors import MissingLibrary, OutputError
-from partgen.export.folder import ensure_room, slug
+from partgen.export.folder import ensure_room, put, slug
 from partgen.finding import Finding, worst
 from partgen.hold import interrupts_held
 from partgen.plan import train as trains
@@ -87,6 +87,40 @@ def draw_tuning(tuned, folder: Path) -> None:
                 margins(one, reserves(one.samples), folder / f"{slug(one.wagon)}-{one.variable.replace('_', '-')}")
     except OSError as error:
         raise OutputError(f"{folder} cannot be written ({error.strerror}): name another folder") from error
+
+
+def coupon(path: Path, out: Path, progress: Progress = lambda what, share: None) -> Outcome:
+    """Draw, check and write the printer's coupon for the train described at `path` into a folder under `out`.
+
+    A failing check stops it. Raises DescriptionError or OutputError; nothing is then written.
+    """
+    description = load(path)
+    train = trains.resolve(description)
+    ensure_room(out)
+    from partgen import calibration
+    mesh, findings = calibration.draw(description, progress)
+    if worst(findings) == "fail":
+        return Outcome(description, train, findings)
+    folder, files, notes = calibration.write(description, mesh, out, path.name, progress)
+    return Outcome(description, train, findings, folder, files, notes)
+
+
+def calibrate(path: Path, measured: Path, out: Path):
+    """Fit the printer's offsets to the form at `measured` and write them as a preset under `out`.
+
+    Returns (the Calibration, the preset's path). Raises DescriptionError, naming every figure that cannot be or
+    contradicts the rest, or OutputError.
+    """
+    from partgen.describe.measured import load_measured
+    from partgen.describe.presets import written
+    from partgen.plan.calibration import calibrate as fitted
+    description = load(path)
+    found = fitted(load_measured(measured), description.printer)
+    source = f"measured on the coupon of {description.title}, {found.readings} figures"
+    target = out / f"{slug(description.title)}-coupon" / "printer.toml"
+    ensure_room(out)
+    put(target, written("printer", found.printer.model_dump(), source).encode())
+    return found, target
 
 
 def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,

@@ -100,7 +100,7 @@ def test_schema_carries_every_range_unit_and_word():
 def test_schema_offers_the_presets():
     definitions = json_schema()["$defs"]
     for kind, names in presets.catalogue().items():
-        assert definitions[KINDS[kind].__name__]["properties"]["use"]["enum"] == list(names)
+        assert definitions[KINDS[kind].__name__]["properties"]["use"]["anyOf"][0]["enum"] == list(names)
     assert {"required": ["use"]} in definitions["Track"]["anyOf"] and "required" not in definitions["Track"]
     assert "use" not in definitions["Wagon"]["properties"]
 

@@ -114,6 +114,28 @@ def build(ctx, file, out, anyway, pictures, every, as_json):
     ctx.exit(1 if outcome.failed else 0)
 
 
+@main.command()
+@FILE
+@click.option("--measured", type=click.Path(path_type=Path), metavar="FORM",
+              help="Read the filled-in FORM and write the printer's offsets as a preset to use.")
+@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True,
+              help="Folder that gets one folder a coupon.")
+@EVERY
+@JSON
+@click.pass_context
+def coupon(ctx, file, measured, out, every, as_json):
+    """Draw a small coupon that tells how true your printer makes this train's fits, or read what it told."""
+    from partgen import pipeline
+    from partgen.cli import calibrated
+    if measured:
+        calibrated.preset(*pipeline.calibrate(file, measured, out), file, as_json)
+        return
+    with _progress(as_json) as show_step:
+        outcome = pipeline.coupon(file, out, show_step)
+    calibrated.coupon(outcome, every, as_json)
+    ctx.exit(1 if outcome.failed else 0)
+
+
 def _answer(outcome, every, as_json, building=False):
     """Print an outcome as JSON, or as a table with a closing line."""
     if as_json:

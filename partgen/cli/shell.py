@@ -88,7 +88,7 @@ def tell(error: PartgenError, as_json: bool) -> None:
         click.echo(json.dumps({"error": str(error), "faults": records}, ensure_ascii=False))
     if isinstance(error, DescriptionError):
         count = len(faults)
-        click.echo("the description cannot be used" + (f" ({count} faults):" if count > 1 else ":"), err=True)
+        click.echo(f"{error.what} cannot be used" + (f" ({count} faults):" if count > 1 else ":"), err=True)
         for fault in faults:
             click.echo(f"  {fault}", err=True)
     else:

@@ -16,6 +16,7 @@ from partgen.describe.reading import content, decoded, parsed
 from partgen.errors import DescriptionError, Fault
 
 _DEEPEST, _BROADEST = 8, 200
+OWN = ".toml"           # what the name of a maker's own preset ends with
 _NAME = re.compile(r"[\w][\w -]{0,39}")
 
 
@@ -25,15 +26,16 @@ def load(path) -> Description:
     Raises DescriptionError with every fault found: in the file itself, in TOML, in the values.
     """
     path = Path(path)
-    return loads(decoded(content(path), path.name), path.name)
+    return loads(decoded(content(path), path.name), path.name, path.parent)
 
 
-def loads(text: str, where: str = "description") -> Description:
+def loads(text: str, where: str = "description", folder: Path = Path()) -> Description:
     """Return the description that the TOML `text` holds; faults of TOML name `where` they stand.
 
-    Raises DescriptionError with every fault found.
+    A maker's own presets, `use = "mine.toml"`, are looked for from `folder` on. Raises DescriptionError with
+    every fault found.
     """
-    description, faults = examine(parsed(text, where))
+    description, faults = examine(_from_folder(parsed(text, where), folder))
     if faults:
         raise DescriptionError(faults)
     return description
@@ -55,6 +57,17 @@ def examine(data: dict) -> tuple:
     known = {**_absent(tables), **tables, "title": title if isinstance(title, str) else None}
     faults = top_faults + faults + [Fault(path, printable(text)) for path, text in between(known)]
     return (None, faults) if faults else (description, [])
+
+
+def _from_folder(data: dict, folder: Path) -> dict:
+    """Return `data` in which the files that tables start from are named from `folder` on."""
+    def placed(table):
+        own = isinstance(table, dict) and isinstance(table.get("use"), str) and table["use"].endswith(OWN)
+        return {**table, "use": str(folder / table["use"])} if own else table
+
+    named = {kind: {name: placed(entry) for name, entry in data[kind].items()}
+             for kind in NAMED if isinstance(data.get(kind), dict)}
+    return {**{key: placed(value) for key, value in data.items()}, **named}
 
 
 def defaults_used(description: Description) -> dict:
@@ -144,13 +157,15 @@ def _started(kind, steps, value, faults):
     path = path_text(*steps, "use")
     if not isinstance(name, str):
         faults.append(Fault(path, f"{finding('use', name)}, but the name of a preset belongs there"))
-    elif kind not in presets.catalogue():
+    elif kind not in presets.catalogue() and not name.endswith(OWN):
         faults.append(Fault(path, f"there are no presets for {kind}: delete the line"))
     else:
         try:
-            return True, {**_frozen(presets.read(kind, name)), **rest}
+            given = presets.own(kind, name) if name.endswith(OWN) else presets.read(kind, name)
+            return True, {**_frozen(given), **rest}
         except DescriptionError as error:
-            faults += [Fault(path, fault.message) for fault in error.faults]
+            faults += [Fault(path, f"{printable(name)}: {fault.message}" if name.endswith(OWN) else fault.message)
+                       for fault in error.faults]
     return False, rest
 
 

@@ -4,12 +4,14 @@ A preset begins with a `source` line and holds one table of the same shape as in
 maker can copy it. A demo is a whole description and lies beside the folders of presets.
 """
 
+import json
 import tomllib
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
 from partgen.describe.faults import did_you_mean
+from partgen.describe.reading import content, decoded, parsed
 from partgen.errors import DescriptionError, Fault, PartgenError
 
 
@@ -48,6 +50,25 @@ def text(kind: str, name: str) -> str:
     """Return the whole file of preset `name` of `kind`. Raises DescriptionError as `read`."""
     known = catalogue().get(kind, {})
     return _find(name, known, f"no {kind} preset").read_text(encoding="utf-8")
+
+
+def own(kind: str, path: str) -> dict:
+    """Return the table of `kind` in a maker's own preset file at `path`, as TOML gives it.
+
+    Raises DescriptionError when the file cannot be read or holds no such table.
+    """
+    data = parsed(decoded(content(Path(path)), path), path)
+    table = data.get(kind)
+    if not isinstance(table, dict) or data.keys() - {kind, "source"}:
+        raise DescriptionError([Fault(path, f"is no preset of a {kind}: it must hold a line `source` and one table "
+                                            f"[{kind}], nothing else")])
+    return table
+
+
+def written(kind: str, table: dict, source: str) -> str:
+    """Return the text of a preset file that `own` reads; `table` holds numbers and words."""
+    lines = [f"{name} = {json.dumps(value, ensure_ascii=False)}" for name, value in table.items() if value is not None]
+    return "\n".join([f"source = {json.dumps(source, ensure_ascii=False)}", "", f"[{kind}]", *lines, ""])
 
 
 def demo(name: str) -> str:

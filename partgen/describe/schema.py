@@ -30,7 +30,8 @@ def _say_unit(field):
 def _allow_use(definition, names):
     if not names:
         return
-    use = {"enum": names, "description": "start from this preset; the other lines replace what differs"}
+    use = {"anyOf": [{"enum": names}, {"type": "string", "pattern": r"\.toml$"}],
+           "description": "start from this preset, or from a file of your own; the other lines replace what differs"}
     definition["properties"]["use"] = use
     required = definition.pop("required", [])
     if required:

@@ -46,6 +46,18 @@ def replaced(target: Path):
         shutil.rmtree(fresh, ignore_errors=True)
 
 
+def put(path: Path, data: bytes) -> None:
+    """Write one file, complete or not at all, its folder with it. Raises OutputError when it cannot be written."""
+    fresh = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        fresh.write_bytes(data)
+        fresh.replace(path)
+    except OSError as error:
+        fresh.unlink(missing_ok=True)
+        raise OutputError(f"{path} cannot be written ({error.strerror}): name another place with -o") from error
+
+
 def _swap(fresh: Path, target: Path) -> None:
     """Move `fresh` to `target`; an older folder steps aside first and comes back if that fails."""
     fresh.chmod(0o755)

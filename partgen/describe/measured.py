@@ -1,0 +1,145 @@
+"""The form that goes with a coupon: what a maker measured on it, read back with every fault at once."""
+
+from pathlib import Path
+from textwrap import wrap
+
+from pydantic import ValidationError
+
+from partgen.describe.faults import clashes, from_errors, path_text
+from partgen.describe.field import SLACK, Table, listing, number
+from partgen.describe.reading import content, decoded, parsed
+from partgen.errors import DescriptionError, Fault, FormError
+
+
+class Rung(Table):
+    """One ladder of the coupon: its steps as drawn, and what came out."""
+
+    drawn: tuple[float, ...] = listing(
+        "sizes of the steps as drawn and labelled", unit="mm", shortest=1, longest=12, measure="leave as it is")
+    measured: tuple[float, ...] = listing(
+        "what each step came out as; 0: not measured", unit="mm", default=(), longest=12,
+        measure="caliper, twice at right angles, the mean")
+    gauge: float = number(
+        "mm", 0, 60, "size of what is tried in the steps", default=0.0, why="nothing larger goes on a coupon",
+        measure="caliper, if it is another one than in the description")
+    fits: float = number(
+        "mm", 0, 60, "label of the smallest step that it goes into; 0: not tried", default=0.0,
+        why="no step is larger", measure="by hand, without force")
+
+    def conflicts(self):
+        if self.measured and len(self.measured) != len(self.drawn):
+            yield "measured", (f"measured holds {len(self.measured)} figures for {len(self.drawn)} steps: write one "
+                               "for each, 0 where you did not measure")
+        for place, size in enumerate(self.measured, 1):
+            if size < 0:
+                yield f"measured[{place}]", f"{size:g} mm is no size: write what the caliper says, or 0"
+        if self.fits and not any(abs(self.fits - size) < SLACK for size in self.drawn):
+            steps = ", ".join(f"{size:g}" for size in self.drawn)
+            yield "fits", f"fits = {self.fits:g} is no step's label: choose one of {steps}, or 0"
+
+
+LADDERS = ("axle", "tube", "core", "magnet", "gap", "peg", "wall", "snap", "length")
+
+
+class Measured(Table):
+    """Everything measured on one coupon, ladder by ladder; a ladder may be left out."""
+
+    axle: Rung | None = None
+    tube: Rung | None = None
+    core: Rung | None = None
+    magnet: Rung | None = None
+    gap: Rung | None = None
+    peg: Rung | None = None
+    wall: Rung | None = None
+    snap: Rung | None = None
+    length: Rung | None = None
+
+
+def load_measured(path) -> Measured:
+    """Return what the form at `path` says. Raises FormError with every fault and where it stands."""
+    path = Path(path)
+    try:
+        data = _frozen(parsed(decoded(content(path), path.name), path.name))
+    except DescriptionError as error:
+        raise FormError(error.faults) from error
+    faults, ladders = [], {}
+    for name, table in data.items():
+        if name not in LADDERS:
+            faults.append(Fault(path_text(name), f"{name} is no ladder of a coupon (known: {', '.join(LADDERS)})"))
+        elif not isinstance(table, dict):
+            faults.append(Fault(path_text(name), f"write [{name}] on a line of its own, its values below it"))
+        else:
+            ladders[name] = _rung(name, table, faults)
+    if faults:
+        raise FormError(faults)
+    return Measured(**ladders)
+
+
+def _rung(name, table, faults):
+    """Return the ladder in `table`, or None after adding its faults."""
+    try:
+        rung = Rung.model_validate(table)
+    except ValidationError as error:
+        faults += from_errors((name,), Rung, table, error.errors(include_url=False))
+        return None
+    faults += clashes((name,), rung)
+    return rung
+
+
+def _frozen(value):
+    """Return `value` with its lists as tuples, which the strict models ask for; whole numbers as they are."""
+    if isinstance(value, dict):
+        return {key: _frozen(entry) for key, entry in value.items()}
+    return tuple(_frozen(entry) for entry in value) if isinstance(value, list) else value
+
+
+HEAD = """\
+# What the coupon of "{title}" came out as. Fill in what you measure; leave 0 where you do not: the more, the surer.
+# Let the coupon cool on the bed, then peel it off. Do not trim the holes. All figures are in mm.
+#
+# measured: one figure a step, in the order of the labels.
+# fits:     the label of the smallest step that `gauge` goes into by hand, without force. Either is enough.
+#
+# Then run: partgen coupon {file} --measured measured.toml
+"""
+
+HOW = {
+    "axle": "Holes for the axle. Inside jaws of the caliper, twice at right angles, the mean; or drop the axle in: the "
+            "smallest hole that it falls through.",
+    "tube": "Holes for the metal tube. Measured as holes for an axle are; or the smallest hole that the tube slides "
+            "through.",
+    "core": "Holes that a screw cuts its thread into. Inside jaws, or a drill's shank of known size (gauge): the "
+            "smallest hole that it goes through.",
+    "magnet": "Pockets, labelled by how much larger than the magnet they are each way. Put the magnet in on its edge: "
+              "the smallest pocket that it goes into by hand. Measured: the pocket's long side.",
+    "gap": "Slots. A feeler gauge; or a bank card, 0.76 mm: the smallest slot that it passes.",
+    "peg": "Round pegs. Outside jaws, half way up, twice at right angles, the mean.",
+    "wall": "Walls two and four lines thick. Outside jaws, half way up, without squeezing.",
+    "snap": "Clips, labelled by their opening over the axle. Snap the axle in ten times. fits: the narrowest one that "
+            "neither cracks nor turns white, and still holds.",
+    "length": "The plate from left to right, along the lettering. Outside jaws; it tells how much the plastic shrinks. "
+              "Leave 0 if your slicing program scales for shrinkage.",
+}
+
+
+def form(ladders, title: str, file: str) -> str:
+    """Return the form to fill in as TOML text; `ladders` are (name, sizes as drawn, gauge) [mm]."""
+    lines = [HEAD.format(title=title.replace("\n", " "), file=file)]
+    for name, drawn, gauge in ladders:
+        lines += [*_comment(HOW[name]), f"[{name}]", f"drawn = {_listed(drawn)}"]
+        if name != "snap":
+            lines.append(f"measured = {_listed([0.0] * len(drawn))}")
+        if gauge:
+            lines.append(f"gauge = {float(gauge)!r}")
+        if gauge or name == "snap":
+            lines.append("fits = 0.0")
+        lines.append("")
+    return "\n".join(lines)
+
+
+def _listed(values) -> str:
+    return "[" + ", ".join(repr(float(value)) for value in values) + "]"
+
+
+def _comment(text):
+    return [f"# {line}" for line in wrap(text, 94)]
