@@ -16,7 +16,7 @@ _DECIMALS = 10                  # far coarser than the kernel's noise, far finer
 _HEADER = re.compile(r"FILE_NAME\(.*?\);")
 _FOLD = re.compile(r"(?<!;)\n\s*")
 _OCCURRENCE = re.compile(r"(?<=NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'")
-_TEXT_OR_REAL = re.compile(r"'[^']*'|-?\d+\.\d*(?:E[+-]?\d+)?")
+_REAL = re.compile(r"-?\d+\.\d*(?:E[+-]?\d+)?")
 _LETTERS = re.compile(r"[^\0-\x7f]+")
 _STATEMENT = re.compile(r"#(\d+) = (.*);\n")
 _REFERENCE = re.compile(r"#(\d+)")
@@ -32,7 +32,7 @@ def steady(text: str, name: str) -> str:
     memory.
     """
     number = count(1)
-    text = _TEXT_OR_REAL.sub(lambda found: _rounded(found[0]), _FOLD.sub("", text))
+    text = _rounded(_FOLD.sub("", text))
     text = _OCCURRENCE.sub(lambda _: f"'{next(number)}'", text)
     made = f"(''),(''),'partgen {__version__}','Open CASCADE Technology',''"
     text = _HEADER.sub(lambda _: f"FILE_NAME('{slug(name)}','{_TIME}',{made});", text, count=1)
@@ -40,11 +40,16 @@ def steady(text: str, name: str) -> str:
     return _LETTERS.sub(lambda found: f"\\X2\\{found[0].encode('utf-16-be').hex().upper()}\\X0\\", text)
 
 
-@lru_cache(maxsize=1 << 16)
-def _rounded(token: str) -> str:
-    """Return a real number rounded to `_DECIMALS`, with the point that the format wants; a text as it is."""
-    if token[0] == "'":
-        return token
+def _rounded(text: str) -> str:
+    """Return STEP text with its real numbers rounded, those in quotes left alone."""
+    pieces = text.split("'")        # every second one is quoted
+    pieces[::2] = _REAL.sub(lambda found: _real(found[0]), "'".join(pieces[::2])).split("'")
+    return "'".join(pieces)
+
+
+@lru_cache(maxsize=1 << 17)
+def _real(token: str) -> str:
+    """Return a real number rounded to `_DECIMALS`, with the point that the format wants."""
     mantissa, exponent, power = f"{round(float(token), _DECIMALS) + 0.0:.13G}".partition("E")
     return f"{mantissa}{'' if '.' in mantissa else '.'}{exponent}{power}"
 
