@@ -1,6 +1,8 @@
 """What several tests share: the demo's description, wagons made to measure, and the real command line."""
 
+import os
 from pathlib import Path
+from tempfile import mkdtemp
 
 import pytest
 from click.testing import CliRunner
@@ -13,6 +15,8 @@ from partgen.describe.load import load, loads
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("wander", deadline=None)
 settings.load_profile("same")
+
+os.environ["PARTGEN_CACHE"] = mkdtemp(prefix="partgen-known-")    # nobody's own answers, kept for the next run
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "presets" / "reading-room.toml"

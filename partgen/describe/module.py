@@ -148,6 +148,7 @@ def _stacking(module):
         if module.carries and found:
             yield "carries", f"carries = true, but nothing may lie on it as {why}: carries = false"
     for found, why in (("bottom" in sides, "it looks down at the track"),
+                       (module.mount == "bosses", "its screw bosses stand on the floor"),
                        ("bottom" in module.plugs, "a plug goes in from below")):
         if module.lies_on_top and found:
             yield "lies_on_top", f"lies_on_top = true, but it cannot as {why}: lies_on_top = false"

@@ -70,7 +70,7 @@ def cover(model, on_floor):
 def half_turn(model):
     """Where an arrangement turned round is one as well, look for only one of the two."""
     space, grid = model.task.space, model.grid
-    if space.taken or any(stand.pose.window for stands in grid.stands for stand in stands):
+    if any(stand.pose.window or space.taken and stand.pose.feet for stands in grid.stands for stand in stands):
         return
     if all({_asks(stand) for stand in stands} == {_asks(stand, turned=True) for stand in stands}
            for stands in grid.stands):

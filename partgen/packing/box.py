@@ -8,7 +8,8 @@ The floor's middle is the origin: x forward, y left, z upwards from the floor. T
   plugs may share the room where their cables bend, but neither a box nor another plug stands in a plug's way.
 - A face that looks out stands at its wall; every other face keeps its room, or the gap, from wall and lid.
 - A box on top lies within the outline of the one that carries it.
-- A window through the floor lies in the window's strip and clear of every zone where the floor is taken.
+- The feet of a box on the floor stand clear of every zone where the floor is taken.
+- A window through the floor lies in the window's strip and clear of every blind zone.
 """
 
 from dataclasses import dataclass
@@ -23,8 +24,9 @@ class Pose:
     """One way for a box to stand, in the body's axes; lengths in mm.
 
     `room` is the free room that each of FACES needs; `out` names the faces that stand at their wall, or see
-    through lid or floor; `window` is what the floor leaves open under it: x and y from its rear right corner;
-    `lift` is how high over the floor it stands.
+    through lid or floor; `window` is what the floor leaves open under it, and `feet` are what it stands on where
+    that is not its own underside, each as x and y from its rear right corner; `lift` is how high over the floor
+    it stands.
     """
 
     name: str
@@ -33,6 +35,7 @@ class Pose:
     out: tuple[str, ...] = ()
     window: tuple[tuple[float, float], tuple[float, float]] | None = None
     lift: float = 0.0
+    feet: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +65,7 @@ class Space:
     """The inside of a body: least and largest length, width and height [mm], and what its floor is taken for.
 
     `gap` is kept between a face without plugs and wall or lid, `touch` between a face that looks out and its
-    wall, `layer` between a box and the one on top. `taken` zones bear no box, `blind` zones no window; a window
+    wall, `layer` between a box and the one on top. `taken` zones bear no foot, `blind` zones no window; a window
     has its middle at `station` along the body, where that is given, and lies within `strip` across.
     """
 
@@ -84,7 +87,8 @@ class Task:
 
     `aims` are met in their order, each without giving up what those before it reached; beside those of
     `Packed` there is "station": windows as near to their station as they can be, instead of at it. `effort`
-    says how hard to search, in the solver's own measure of work, about two seconds each on one core.
+    says how hard to search, in the solver's own measure of work, about two seconds each on one core. Without
+    aims any arrangement will do.
     """
 
     boxes: tuple[Box, ...]
@@ -92,7 +96,7 @@ class Task:
     wires: tuple[tuple[int, int], ...] = ()
     levels: int = 1
     aims: tuple[str, ...] = ("length", "width", "height", "balance", "runs")
-    effort: float = 2.0
+    effort: float = 1.6
 
 
 @dataclass(frozen=True, slots=True)

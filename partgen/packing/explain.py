@@ -8,8 +8,8 @@ from partgen.packing.box import NoRoom, Packed, Task
 from partgen.packing.modules import pack
 
 LIMITS = ("length", "width", "height")
-EFFORT = 0.5            # of each question
-ASKED = 7               # boxes: of more, leaving one out is asked only of the largest
+EFFORT = 0.3            # of each question
+ASKED = 6               # boxes: of more, leaving one out is asked only of the largest
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class Change:
 
 def misfits(task: Task) -> tuple[int, ...]:
     """Return the places of the boxes that do not fit even when each is alone."""
-    return tuple(place for place, box in enumerate(task.boxes) if not _tried(replace(task, boxes=(box,), wires=())))
+    return tuple(place for place, box in enumerate(task.boxes) if not _tried(replace(task, boxes=(box,), wires=(), aims=())))
 
 
 def cures(task: Task) -> tuple[tuple[Change, ...], ...]:
@@ -49,7 +49,7 @@ def _larger(task: Task, limits: Iterable[str]) -> tuple[Change, ...]:
 def _two_levels(task: Task) -> tuple[Change, ...]:
     if task.levels > 1 or not any(box.climbs for box in task.boxes):
         return ()
-    return (Change("levels", 2),) if _tried(replace(task, levels=2, aims=("length",))) else ()
+    return (Change("levels", 2),) if _tried(replace(task, levels=2, aims=())) else ()
 
 
 def _other_station(task: Task) -> tuple[Change, ...]:
@@ -67,7 +67,7 @@ def _one_less(task: Task):
     """Yield each box without which the others fit; of many boxes only the largest are asked about."""
     size = {place: min(pose.size[0] * pose.size[1] for pose in box.poses) for place, box in enumerate(task.boxes)}
     for place in sorted(sorted(size, key=size.get, reverse=True)[:ASKED]) if len(task.boxes) > 1 else ():
-        others = replace(task, boxes=task.boxes[:place] + task.boxes[place + 1:], wires=(), aims=("length",))
+        others = replace(task, boxes=task.boxes[:place] + task.boxes[place + 1:], wires=(), aims=())
         if _tried(others):
             yield (Change("leave out", len(others.boxes), place),)
 

@@ -86,7 +86,8 @@ def _distinct(box, space: Space):
     found = {}
     for pose in box.poses:
         stand = _stand(pose, space)
-        found.setdefault((stand.size, stand.room, stand.fixed, stand.lift, stand.under, stand.floor, pose.window), stand)
+        asks = (stand.size, stand.room, stand.fixed, stand.lift, stand.under, stand.floor, pose.window, pose.feet)
+        found.setdefault(asks, stand)
     return tuple(found.values())
 
 

@@ -1,17 +1,20 @@
-"""The search for one aim: a short one over everything, many over a few boxes at a time, one for the proof.
+"""The search for one aim: a short one over everything, then questions that halve what is open, then many
+over a few boxes at a time.
 
 One worker, fixed seeds, and effort counted in the solver's own measure of work instead of seconds: the same
 model gives the same answer, whatever the machine is doing beside it.
 """
 
+from math import inf
 from random import Random
 
 from ortools.sat.python import cp_model
 
 SEED = 7
-FIRST, PART, PROOF = 0.1, 0.025, 0.3    # share of the effort: for the first search, for each part, for the proof
-ROUNDS, IDLE = 35, 15       # searches among a few boxes: in all, and in a row without gain
+FIRST, ASK, PART = 0.05, 0.4, 0.025     # share of the effort: for the first search, each question, each part
+ROUNDS, IDLE = 30, 12       # searches among a few boxes: in all, and in a row without gain
 FREED = 5                   # boxes moved at a time
+SURE = 10.0                 # more than it takes to fill in what follows from the rest
 FOUND = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 
@@ -28,20 +31,63 @@ def best(model, goal, start, least: int, effort: float):
     Where nothing is found the values are None, and so is the bound if nothing can be found.
     """
     model.cp.minimize(goal)
-    status, values, bound = _solve(model.cp, goal, start, FIRST * effort if len(model.boxes) > FREED else effort)
+    status, values, bound, _ = _solve(model.cp, goal, start, FIRST * effort if len(model.boxes) > FREED else effort)
+    if status == cp_model.UNKNOWN and start is None:
+        status, values, bound, _ = _solve(model.cp, goal, None, effort)
     if status == cp_model.INFEASIBLE:
         return None, None
     least = max(least, bound)
     if values is None and start is None:
-        status, values, bound = _solve(model.cp, goal, None, effort)
-        if values is None:
-            return None, None if status == cp_model.INFEASIBLE else least
-        least = max(least, bound)
-    values = values or start
-    if status == cp_model.OPTIMAL or _value(model, goal, values) <= least:
+        return None, least
+    values = values or _completed(model, goal, start)
+    if status == cp_model.OPTIMAL:
         return values, least
-    values = _by_parts(model, goal, values, least, effort)
-    return _proof(model, goal, values, least, effort)
+    values, least = _between(model, goal, values, least, effort)
+    return _by_parts(model, goal, values, least, effort), least
+
+
+def any_at_all(model, effort: float):
+    """Return the value of every variable in any arrangement, and whether there is none for certain."""
+    status, values, _, _ = _solve(model.cp, None, None, effort)
+    return values, status == cp_model.INFEASIBLE
+
+
+def _completed(model, goal, start):
+    """Return the value of every variable where those that `start` has are as it says."""
+    rest = model.cp.clone()
+    for index, value in enumerate(start):
+        rest.add(rest.get_int_var_from_proto_index(index) == value)
+    return _solve(rest, goal, None, SURE)[1]
+
+
+def _between(model, goal, values, least: int, effort: float):
+    """Halve what is open between bound and value: ask for any arrangement at or below the middle.
+
+    A plain question is answered far sooner than a search for the best proves the same; the nearer it is to
+    the best, the longer it takes.
+    """
+    left, unknown = effort, inf
+    while left > 0.0:
+        value = _value(model, goal, values)
+        most = int(min((least + value - 1) // 2, unknown - 1))
+        if value <= least or unknown <= least:
+            break
+        if unknown < inf:
+            most = int((unknown + value) // 2)
+            if most >= value or most <= unknown:
+                break
+        rest = model.cp.clone()
+        rest.clear_objective()
+        rest.add(goal <= most)
+        status, found, _, spent = _solve(rest, None, None, min(ASK * effort, left))
+        left -= max(spent, 1e-3 * effort)
+        if status == cp_model.INFEASIBLE:
+            least = most + 1
+        elif found:
+            values = found
+        else:
+            unknown = most
+    return values, least
 
 
 def _by_parts(model, goal, values, least: int, effort: float):
@@ -54,7 +100,7 @@ def _by_parts(model, goal, values, least: int, effort: float):
         freed = set(chance.sample(range(len(model.boxes)), min(FREED, len(model.boxes))))
         _hold(part, model, values, freed)
         part.add(goal <= _value(model, goal, values) - 1)
-        _, found, _ = _solve(part, goal, None, PART * effort)
+        _, found, _, _ = _solve(part, goal, None, PART * effort)
         idle, values = (0, found) if found else (idle + 1, values)
     return values
 
@@ -68,18 +114,8 @@ def _hold(part, model, values, freed):
             part.add_bool_and(way for way in ways if values[way.index])
 
 
-def _proof(model, goal, values, least: int, effort: float):
-    """Look for anything better; that there is nothing is the proof."""
-    rest = model.cp.clone()
-    rest.add(goal <= _value(model, goal, values) - 1)
-    status, found, bound = _solve(rest, goal, None, PROOF * effort)
-    if status == cp_model.INFEASIBLE:
-        return values, _value(model, goal, values)
-    return found or values, max(least, bound)
-
-
 def _solve(cp, goal, start, effort: float):
-    """Return the status, the value of every variable or None, and the bound of the goal."""
+    """Return the status, the value of every variable or None, the bound of the goal, and the effort spent."""
     cp.clear_hints()
     for index, value in enumerate(start or ()):
         cp.add_hint(cp.get_int_var_from_proto_index(index), value)
@@ -90,7 +126,8 @@ def _solve(cp, goal, start, effort: float):
     settings.cp_model_probing_level = settings.symmetry_level = settings.linearization_level = 0
     status = solver.solve(cp)
     found = list(solver.response_proto.solution) if status in FOUND else None
-    return status, found, round(solver.best_objective_bound) if status != cp_model.INFEASIBLE else 0
+    bound = round(solver.best_objective_bound) if goal is not None and status != cp_model.INFEASIBLE else 0
+    return status, found, bound, solver.response_proto.deterministic_time
 
 
 def _value(model, goal, values) -> int:

@@ -23,9 +23,9 @@ class Put:
         return 2 * self.at[axis] + self.stand.size[axis]
 
 
-def height(puts) -> int:
-    """Return the height that the boxes need."""
-    return max(put.at[UPWARD] + put.stand.size[UPWARD] + put.stand.wall[4] for put in puts)
+def height(grid: Grid, puts) -> int:
+    """Return the height that the boxes need, at least the space's least."""
+    return max(grid.height[0], *(put.at[UPWARD] + put.stand.size[UPWARD] + put.stand.wall[4] for put in puts))
 
 
 def least_height(grid: Grid) -> int:

@@ -52,7 +52,7 @@ def build(task: Task) -> Model:
         _inside(model, place, box)
         _carried(model, place, box)
         windows(model, place, box)
-        off_taken(model, box)
+        off_taken(model, place, box)
     _all_apart(model)
     return model
 

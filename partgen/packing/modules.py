@@ -2,9 +2,13 @@
 
 from dataclasses import replace
 from functools import lru_cache
+from math import inf
 
 from partgen.packing.box import NoRoom, Packed, Task
+from partgen.packing.known import keep, recall
 from partgen.packing.row import in_a_row
+
+ANYWHERE = (-inf, inf)
 
 
 @lru_cache(maxsize=512)
@@ -13,19 +17,37 @@ def pack(task: Task) -> Packed | NoRoom:
     if not task.boxes:
         (length, _), (width, _), (height, _) = task.space.length, task.space.width, task.space.height
         return Packed((), length, width, height, ())
+    task = _asked(task)
     row = in_a_row(task)
-    return row if row is not None else _searched(_as_if_free(task))
+    if row is not None:
+        return row
+    found = recall(task)
+    if found is None:
+        found = _searched(task)
+        keep(task, found)
+    return found
 
 
-def _as_if_free(task: Task) -> Task:
-    """Return the task with no least length, where its boxes need more anyway: so it is searched for only once."""
+def _asked(task: Task) -> Task:
+    """Return the task without what none of its boxes asks, so that more tasks are one and the same."""
+    poses = [pose for box in task.boxes for pose in box.poses]
+    space = task.space
+    if not any(pose.feet for pose in poses):
+        space = replace(space, taken=())
+    if not any(pose.window for pose in poses):
+        space = replace(space, blind=(), station=None, strip=ANYWHERE)
+    return replace(task, space=space)
+
+
+def _searched(task: Task) -> Packed | NoRoom:
+    """Return what a search finds; where the boxes need more than the least length, that has no say."""
     # The solver takes most of a second to import: only where something has to be searched for.
     from partgen.packing.bound import shortest
     free = replace(task, space=replace(task.space, length=(0.0, task.space.length[1])))
-    return free if task.space.length[0] <= shortest(free) else task
+    return _search(free if task.space.length[0] <= shortest(free) else task)
 
 
 @lru_cache(maxsize=512)
-def _searched(task: Task) -> Packed | NoRoom:
+def _search(task: Task) -> Packed | NoRoom:
     from partgen.packing.search import search
     return search(task)

@@ -11,6 +11,7 @@ from math import factorial, prod
 
 from partgen.packing import measure
 from partgen.packing.box import NoRoom, Packed, Task
+from partgen.packing.floor import on_floor
 from partgen.packing.grid import AXES, Grid, Stand, grid_of, need
 from partgen.packing.measure import Put
 
@@ -38,7 +39,11 @@ def in_a_row(task: Task) -> Packed | NoRoom | None:
     if not rows:
         return NoRoom(proven=True) if only_rows else None
     asked = len([name for name in task.aims if name != "width"])
-    best = min(rows, key=lambda row: row.needs)
+    # What the floor asks only makes rows worse, so the least of all rows bounds those that it leaves.
+    left = [row for row in rows if on_floor(task, row.puts, row.needs[0])]
+    if not left:
+        return None
+    best = min(left, key=lambda row: row.needs)
     least = min(row.ideal for row in rows) if only_rows else _least(task, grid)
     if best.needs[:asked] != least[:asked]:
         return None
@@ -52,9 +57,8 @@ def _plain(task: Task, grid: Grid) -> bool:
     """Is the task one that rows can answer, with few enough of them?"""
     stands = [stand for stands in grid.stands for stand in stands]
     both_ends = all(any(stand.fixed[face] for stand in stands) for face in AXES[0])
-    windows = any(stand.pose.window for stand in stands)
-    usual = tuple(name for name in task.aims if name != "width") == AIMS[:len(task.aims) - ("width" in task.aims)]
-    return (usual and grid.width[0] == grid.width[1] and not (both_ends or windows or task.space.taken)
+    named = tuple(name for name in task.aims if name != "width")
+    return (named == AIMS[:len(named)] and grid.width[0] == grid.width[1] and not both_ends
             and factorial(len(task.boxes)) * prod(map(len, grid.stands)) <= MOST_TRIED)
 
 
@@ -108,7 +112,7 @@ def _row(task: Task, grid: Grid, order, chosen) -> Row | None:
         return None
     shift = _shift(grid, order, chosen, starts, half, 2 * half - end)
     puts = tuple(Put(stand, (starts[place] + shift, y, stand.lift)) for place, (stand, y) in enumerate(chosen))
-    needs = (half, measure.height(puts), measure.balance(grid, puts), measure.runs(task, puts))
+    needs = (half, measure.height(grid, puts), measure.balance(grid, puts), measure.runs(task, puts))
     return Row(puts, needs, (*needs[:2], *_ideal(task, grid, puts)))
 
 

@@ -7,11 +7,11 @@ from partgen.packing import measure
 from partgen.packing.bound import cover, half_turn, least_half, standing
 from partgen.packing.box import NoRoom, Packed, Task
 from partgen.packing.grid import LINES
-from partgen.packing.improve import best
+from partgen.packing.improve import any_at_all, best
 from partgen.packing.measure import Put
 from partgen.packing.model import Model, build
 
-WEIGHT = {"length": 1.0, "width": 1.0, "height": 0.3, "balance": 0.3, "runs": 0.3, "station": 0.3}
+WEIGHT = {"length": 1.0, "width": 1.0, "height": 0.2, "balance": 0.2, "runs": 0.2, "station": 0.3}
 """How much of the task's effort each aim is worth."""
 
 
@@ -25,7 +25,12 @@ def search(task: Task) -> Packed | NoRoom:
             model.cp.add(model.half[axis] >= least[name])
     cover(model, on_floor)
     half_turn(model)
-    return _in_turn(model, least)
+    return _in_turn(model, least) if task.aims else _any(model)
+
+
+def _any(model: Model) -> Packed | NoRoom:
+    values, none = any_at_all(model, model.task.effort)
+    return NoRoom(none) if values is None else _packed(model, values, ())
 
 
 def _least(model: Model, name: str, on_floor) -> int:
@@ -41,25 +46,31 @@ def _least(model: Model, name: str, on_floor) -> int:
 
 def _in_turn(model: Model, least) -> Packed | NoRoom:
     """Meet one aim after the other; where the present arrangement meets one already, nothing is searched."""
-    values, aims = None, []
+    values, goals = None, {}
     for name in model.task.aims:
         goal = _goal(model, name)
-        if values is None or _reached(model, values, name) > least[name]:
+        if values is None or name == "station" or _reached(model, values, name, goal) > least[name]:
             found, bound = best(model, goal, values, least[name], WEIGHT[name] * model.task.effort)
             if found is None:
                 return NoRoom(bound is None)
             values, least[name] = found, bound
-        reached = values[goal.index] if name == "station" else _reached(model, values, name)
-        aims.append((name, reached, min(least[name], reached)))
-        model.cp.add(goal <= reached)
+        goals[name] = goal
+        model.cp.add(goal <= _reached(model, values, name, goal))
+    # A later search may have bettered an earlier aim by the way.
+    reached = {name: _reached(model, values, name, goal) for name, goal in goals.items()}
+    return _packed(model, values, [(name, value, min(least[name], value)) for name, value in reached.items()])
+
+
+def _packed(model: Model, values, aims) -> Packed:
     puts = _puts(model, values)
-    return measure.packed(model.grid, puts, [values[half.index] for half in model.half], measure.height(puts), aims)
+    return measure.packed(model.grid, puts, [values[half.index] for half in model.half],
+                          measure.height(model.grid, puts), aims)
 
 
 def _goal(model: Model, name: str):
     """Return the expression of an aim, in its units."""
-    return {"length": lambda: model.half[0], "width": lambda: model.half[1], "height": lambda: model.height,
-            "balance": lambda: _balance(model), "runs": lambda: _runs(model), "station": lambda: _off_station(model)}[name]()
+    plain = {"length": model.half[0], "width": model.half[1], "height": model.height}
+    return plain[name] if name in plain else {"balance": _balance, "runs": _runs, "station": _off_station}[name](model)
 
 
 def _off_station(model: Model):
@@ -102,12 +113,14 @@ def _size_of(cp, expression, most: int):
     return size
 
 
-def _reached(model: Model, values, name: str) -> int:
+def _reached(model: Model, values, name: str, goal) -> int:
     """Return what an arrangement, given as the value of every variable, reaches in an aim, in its units."""
     puts = _puts(model, values)
+    if name == "station":
+        return values[goal.index]
     if name in ("length", "width"):
         return values[model.half[("length", "width").index(name)].index]
-    return {"height": lambda: measure.height(puts), "balance": lambda: measure.balance(model.grid, puts),
+    return {"height": lambda: measure.height(model.grid, puts), "balance": lambda: measure.balance(model.grid, puts),
             "runs": lambda: measure.runs(model.task, puts)}[name]()
 
 

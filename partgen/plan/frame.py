@@ -122,10 +122,19 @@ def narrowest(gear, screw: Screw) -> float:
     return gear.middle + 2 * (2 * max(BOSS_WALL, gear.rib) + screw.core + SOLE_BAR)
 
 
+def screw_inset(gear, core: float) -> float:
+    """Return how far [mm] the middle of a body screw, its core `core` [mm] wide, stands in from end and side."""
+    return SOLE_BAR + _boss(gear, core) / 2 - LAP
+
+
+def _boss(gear, core: float) -> float:
+    return core + 2 * max(BOSS_WALL, gear.rib)
+
+
 def resolve(gear, screw: Screw, core: float, seats, length: float, width: float) -> FramePlan:
     """Resolve the frame of an undercarriage `gear`, `length` by `width` [mm]."""
-    boss, thickness = core + 2 * max(BOSS_WALL, gear.rib), gear.frame_thickness
-    screw_x, screw_y = length / 2 - SOLE_BAR - boss / 2 + LAP, width / 2 - SOLE_BAR - boss / 2 + LAP
+    boss, thickness, inset = _boss(gear, core), gear.frame_thickness, screw_inset(gear, core)
+    screw_x, screw_y = length / 2 - inset, width / 2 - inset
     spine = min(gear.spine, width - 2 * SOLE_BAR)
     return FramePlan(
         length=length, width=width, bottom=gear.frame_bottom, top=gear.frame_bottom + thickness,

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import inf
 
 from partgen.describe.module import Module, Opening
-from partgen.packing.box import FACES, Box, NoRoom, Packed, Pose, Space, Spot, Task, Zone
+from partgen.packing.box import FACES, Box, NoRoom, Packed, Pose, Space, Spot, Task
 from partgen.packing.modules import pack
 from partgen.plan.misfit import Misfit, explain
 from partgen.plan.pose import GAP, Turn, opening_middle, opening_size, pose_of, turns_of
@@ -76,17 +76,18 @@ def narrowest(modules: dict[str, Module], names) -> float:
     return max((min(_across(pose) for pose in _poses(modules[name]).values()) for name in names), default=0.0)
 
 
-def space_of(length, width, height, blind=(), station: float | None = None, strip=(-inf, inf)) -> Space:
+def space_of(length, width, height, taken=(), blind=(), station: float | None = None, strip=(-inf, inf)) -> Space:
     """Return the inside of a body: least and largest length, width and height [mm] below the lid's rim.
 
     Args:
         length, width, height: least and largest [mm].
-        blind: (from, to, end) along x [mm] where nothing looks through the floor; `end` as in packing's Zone.
+        taken: Zones of the floor where no screw boss may stand.
+        blind: Zones of the floor through which nothing sees the track.
         station: where the track sensor's window is wished, along x [mm].
         strip: from, to across [mm] where it sees the marker.
     """
-    zones = tuple(Zone((start, stop), (-inf, inf), end) for start, stop, end in blind)
-    return Space(length, width, height, gap=GAP, touch=WALL_GAP, layer=GAP, blind=zones, station=station, strip=strip)
+    return Space(length, width, height, gap=GAP, touch=WALL_GAP, layer=GAP, taken=tuple(taken), blind=tuple(blind),
+                 station=station, strip=strip)
 
 
 def arrange(modules: dict[str, Module], names, space: Space, wires=(), levels: int = 1) -> Layout:

@@ -1,10 +1,11 @@
 """What running gear, load and couplers ask of the body, and what no arithmetic can meet."""
 
 from dataclasses import dataclass
+from itertools import product
 from math import inf
 
 from partgen.finding import down, judge, up
-from partgen.packing.box import Space
+from partgen.packing.box import Space, Zone
 from partgen.plan import body as bodies
 from partgen.plan import frame
 from partgen.plan.fits import hole
@@ -14,6 +15,8 @@ FRAME_INSET = 1.0       # the frame stands back under the body by this much, a s
 RAIL_ROOM = 1.0         # lowest part over rail top
 WINDOW_EDGE = 2.0       # of frame between a window through the floor and what moves beneath
 MARKER_ROOM = 3.0       # between a wheel's back and what a sensor must see of the marker
+HEAD_EDGE = 0.5         # round the head of a body screw
+ACROSS = (-inf, inf)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +45,7 @@ def needs_of(wagon, wheelset, running, coupling, screw, modules, seats_x, seats_
                  load_length, least, max(covers_wheels, load_width))
 
 
-def inside_of(wagon, wheelset, running, coupling, needs) -> Space:
+def inside_of(wagon, wheelset, running, coupling, screw, printer, needs) -> Space:
     """Return the inside that modules may take: as wished, or no shorter or narrower than the rest needs."""
     def limits(wish, least, walls):
         return (max(least - walls, 0.0), inf) if wish is None else (max(wish - walls, 0.0),) * 2
@@ -52,19 +55,29 @@ def inside_of(wagon, wheelset, running, coupling, needs) -> Space:
     return space_of(
         limits(wagon.length, max(needs.gear_length, needs.load_length), walls), limits(wide, wide, walls),
         (0.0, limits(wagon.height, 0.0, bodies.FLOOR + bodies.LID_RIM)[1]),
-        tuple(_blind(running, coupling, wagon.wall)), wagon.sensor_station, _seen(wheelset))
+        _heads(running, screw, printer, wide, wagon.wall), _blind(running, coupling, wagon.wall),
+        wagon.sensor_station, _seen(wheelset))
+
+
+def _heads(running, screw, printer, width, wall):
+    """Yield the zones of the body screws, which go in from above: nothing may stand on their heads."""
+    inset = FRAME_INSET + frame.screw_inset(running, screw.core + printer.bore_offset)
+    half = (screw.cone + printer.bore_offset) / 2 + HEAD_EDGE
+    for end, side in product((1, -1), repeat=2):
+        x, y = -end * (inset - wall), side * (width / 2 - inset)
+        yield Zone((x - half, x + half), (y - half, y + half), end)
 
 
 def _blind(running, coupling, wall):
-    """Yield (from, to, end) along x [mm] where axles, bogies or couplers are in the way of a look at the track."""
+    """Yield the zones where axles, bogies or couplers are in the way of a look at the track."""
     if running.bogie:
         spans = [(pivot.x - running.room.reach, pivot.x + running.room.reach) for pivot in running.bolsters]
     else:
         spans = [*running.slide.slots, *running.slide.grooves]
-    yield from ((start - WINDOW_EDGE, stop + WINDOW_EDGE, 0) for start, stop in spans)
+    yield from (Zone((start - WINDOW_EDGE, stop + WINDOW_EDGE), ACROSS) for start, stop in spans)
     seat = coupling.inset + coupling.guard_outer + WINDOW_EDGE - wall
-    yield -seat, 0.0, 1
-    yield 0.0, seat, -1
+    yield Zone((-seat, 0.0), ACROSS, 1)
+    yield Zone((0.0, seat), ACROSS, -1)
 
 
 def _seen(wheelset) -> tuple[float, float]:

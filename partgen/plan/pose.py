@@ -8,6 +8,7 @@ from partgen.packing.box import FACES, Pose
 GAP = 1.0               # round every module
 STANDOFF = 3.0          # screw bosses lift a board off the floor: its solder points need it
 TAPE = 1.0              # thickness of double-sided tape
+BOSS_WALL = 2.0         # round a boss's screw
 STRAP = 4.0             # beside a strapped module: the slot that the strap goes down through
 
 Matrix = tuple[tuple[int, int, int], ...]
@@ -72,7 +73,7 @@ def pose_of(module: Module, turn: Turn) -> Pose:
     out = tuple(turn.face(opening.side) for opening in module.looks_out)
     below = [opening for opening in module.looks_out if opening.side == "bottom"]
     return Pose(turn.name, size, tuple(room[face] for face in FACES), out, _window(module, turn, below),
-                max(lift, room["bottom"]))
+                max(lift, room["bottom"]), _feet(module, turn))
 
 
 def opening_middle(module: Module, opening: Opening) -> tuple[float, float, float]:
@@ -107,6 +108,14 @@ def _window(module, turn, openings):
         spans.append([(at + side / 2 - half / 2, at + side / 2 + half / 2)
                       for at, side, half in zip(middle, turn.size(module), size)])
     return tuple((min(span[axis][0] for span in spans), max(span[axis][1] for span in spans)) for axis in (0, 1))
+
+
+def _feet(module, turn):
+    """Return what the screw bosses cover, each from the pose's rear right corner."""
+    half, size = module.hole / 2 + BOSS_WALL, turn.size(module)
+    middles = [turn.point((*hole, 0.0)) for hole in module.holes if module.mount == "bosses"]
+    return tuple(tuple((at + side / 2 - half, at + side / 2 + half) for at, side in zip(middle[:2], size))
+                 for middle in middles)
 
 
 def _kept(turn, side):

@@ -106,7 +106,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     seats, seats_x, seats_y = deck.in_a_row(description.cup, wagon.cups)
     needs = needs_of(wagon, wheelset, running, coupling, screw, layouts.narrowest(description.module, wagon.modules),
                      seats_x, seats_y)
-    inside = inside_of(wagon, wheelset, running, coupling, needs)
+    inside = inside_of(wagon, wheelset, running, coupling, screw, printer, needs)
     layout = layouts.arrange(description.module, wagon.modules, inside, wagon.wires, wagon.levels)
     length, width = _outside(wagon, needs, layout)
     refused = tuple(refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, length, width))
