@@ -101,7 +101,7 @@ def test_only_demos_describe_wagons():
 
 def test_presets_name_no_maker():
     """Capitals stand for standards, units, cells and materials only, or begin a sentence."""
-    standards = {"B", "K", "N", "T", "D", "NEM", "NMRA", "RP", "S", "O", "No", "IEC", "R03", "R6", "R14",
+    standards = {"B", "K", "N", "T", "D", "NEM", "NMRA", "RP", "S", "O", "No", "IEC", "R03", "R6", "R14", "R20",
                  "N35"}
     handbook_and_cells = {"Linden", "Handbook", "Batteries", "AA", "AAA", "C"}
     beginnings = {"The", "Caution", "A", "On", "Library", "To", "Lengths", "Whatever", "Reading", "Tea"}
