@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings, strategies as st
 from shapely import LineString, Point, Polygon
-from trimesh.creation import cone, cylinder
+from trimesh.creation import box, cone, cylinder
+from trimesh.util import concatenate
 
 from partgen import parts
-from partgen.checks.built import lay
+from partgen.checks.built import lay, stand
 from partgen.checks.interference import solid
 from partgen.checks.mesh import open_edges
 from partgen.describe.description import Description
@@ -132,7 +133,10 @@ def test_part_prints_without_supports(name, part):
     laid = lay(item, mesh(name, part))
     down, on_bed = laid.face_normals[:, 2], laid.triangles[:, :, 2].max(axis=1) < 0.01
     steep = (down < -np.sin(np.radians(47))) & ~on_bed
-    bridges = 4 * np.pi / 4 * item.plan.core**2 if part == "lid" and item.plan.screws else 0.0
+    bridges = 0.0
+    if part == "lid":
+        latching = item.plan.latching      # the roofs of the clips' sockets: 5.5 mm deep, bridged from side to side
+        bridges = 2 * latching.hole * 6.5 + (np.pi * item.plan.core**2 if item.plan.screws else 0.0)
     assert laid.area_faces[steep].sum() < bridges + 0.5
     assert laid.area_faces[on_bed].sum() > 0.8 * item.printed_size[0] * item.printed_size[1]
 
@@ -235,6 +239,37 @@ def test_lid_cores_take_the_cradles_screws_and_stay_blind():
         rings = slice_at(lid, plan.lid.bottom - plan.lid.rim + 1.4)
         closing = [ring for ring in rings if ring.contains(Point(x, y))]
         assert closing and closing[0].exterior.distance(Point(x, y)) > thread / 2 + 0.9
+
+
+@cache
+def clips(name):
+    """Return a wagon's lid clips where they sit under the closed lid, as one mesh."""
+    item = next(item for item in plan_of(name).items if item.part == "lid-clip")
+    clip = mesh_of(parts.build("lid-clip", item.plan))
+    return concatenate([clip.copy().apply_transform(stand(place)) for place in item.places])
+
+
+@pytest.mark.parametrize("name", ["closed", "carrying", "thick", "thin"])
+def test_lid_clips_sit_free_hold_the_lid_and_let_go(name):
+    body, lid, held = mesh(name, "body"), mesh(name, "lid"), clips(name)
+    latching = plan_of(name).lid.latching
+    assert overlap(held, lid) < TOUCH and overlap(held, body) < TOUCH
+    assert overlap(held.copy().apply_translation((0, 0, 0.05)), body) < TOUCH, "pressed while the lid is shut"
+    for lifted in (0.3, 0.8, 1.4):
+        up = held.copy().apply_translation((0, 0, lifted))
+        assert overlap(up, body) > 0.3, "nothing holds the lid"
+        assert overlap(lid.copy().apply_translation((0, 0, lifted)), body) < TOUCH, "the lid itself jams"
+    assert overlap(held.copy().apply_translation((0, 0, 4.5)), body) < TOUCH
+    # Bent back by its whole travel a nose passes the bead, and the arm touches neither socket nor rim.
+    freed = {"x": (-1, 0), "y": (0, -1)}["x" if latching.sockets[0].yaw == 0 else "y"]
+    clip, place = latching.clip, next(i for i in plan_of(name).items if i.part == "lid-clip").places[0]
+    nose = box((clip.reach + clip.face, 4.0, clip.height)).apply_translation(
+        ((clip.reach - clip.face) / 2, clip.nose, 0)).apply_transform(stand(place))
+    back = nose.copy().apply_translation((*(np.array(freed) * (clip.travel + 0.2)), 1.4))
+    assert overlap(nose.copy().apply_translation((0, 0, 1.4)), body) > 0.3 and overlap(back, body) < TOUCH
+    arm = box((clip.thickness, clip.arm, clip.height)).apply_translation(
+        (-clip.face - clip.thickness / 2 - clip.travel, (clip.block + clip.arm) / 2, 0)).apply_transform(stand(place))
+    assert overlap(arm, lid) < TOUCH
 
 
 def test_a_drop_groove_runs_round_the_eaves_clear_of_the_body():

@@ -7,6 +7,7 @@ from partgen.checks.pairs import body_gap, coupler_height, coupler_swing, string
 from partgen.checks.pull import adhesion, coupler_pull
 from partgen.checks.room import module_fit, wheel_room
 from partgen.checks.spill import spill_curve, spill_stop
+from partgen.checks.snap import snap_strain
 from partgen.checks.structure import obstacle, passing
 from partgen.checks.throw import inner_throw, outer_throw
 from partgen.checks.tip import axle_load, tip_curve, tip_standing, tip_stop
@@ -38,6 +39,7 @@ PAPER_CHECKS = {
     "spill-stop": spill_stop,
     "wheel-room": wheel_room,
     "module-fit": module_fit,
+    "snap-strain": snap_strain,
     "bed": bed,
 }
 

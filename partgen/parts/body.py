@@ -2,6 +2,7 @@
 
 from cadquery import Shape, Solid
 
+from partgen.parts.latch import beads
 from partgen.parts.shapes import (
     OVER, cut, fuse, intersect, lengthwise, moved, prism, rounded_box, turned, yawed)
 from partgen.plan.body import HEAD_ROOM, PANEL_BORDER, BodyPlan
@@ -14,7 +15,8 @@ FOOT = 0.6              # 45 degree fillet between floor and walls
 def build(plan: BodyPlan) -> Shape:
     """Return the body in wagon axes, heights over rail top [mm]."""
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
-    body = fuse(shell, *_fences(plan))
+    held = beads(plan.latching, plan.top) if plan.latching else ()
+    body = fuse(shell, *_fences(plan), *held)
     return cut(body, *_screw_holes(plan), *_fields(plan))
 
 

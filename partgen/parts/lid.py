@@ -3,6 +3,7 @@
 from cadquery import Shape
 
 from partgen.parts.shapes import OVER, cut, fuse, prism, rectangle, rounded_box, turned
+from partgen.parts.latch import sockets, windows
 from partgen.plan.body import LidPlan
 
 UNDER_BEVEL = 0.3       # round the eaves' lower edge
@@ -15,7 +16,8 @@ def build(plan: LidPlan) -> Shape:
     """Return the lid in wagon axes, heights over rail top [mm]."""
     plate = rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=UNDER_BEVEL,
                         bevel_top=plan.bevel)
-    lid = fuse(cut(plate, _drip_groove(plan)), _rim(plan), *_bosses(plan))
+    rim = cut(_rim(plan), *windows(plan.latching, plan.bottom, plan.rim_wall))
+    lid = fuse(cut(plate, _drip_groove(plan)), rim, *_bosses(plan), *sockets(plan.latching, plan.bottom))
     return cut(lid, *_cores(plan))
 
 

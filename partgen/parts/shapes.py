@@ -177,6 +177,11 @@ def yawed(shape: Shape, yaw: float) -> Shape:
     return shape.moved(Location((0, 0, 0), (0, 0, 1), yaw))
 
 
+def mirrored_y(shape: Shape) -> Shape:
+    """Return `shape` seen in a mirror: left becomes right."""
+    return shape.mirror("XZ")
+
+
 def lengthwise(shape: Shape) -> Shape:
     """Turn a prism drawn in (y, z) and raised along x into place: its axes x, y, z become y, z, x."""
     return shape.moved(Location((0, 0, 0), (1, 1, 1), 120))

@@ -6,6 +6,8 @@ from math import acos, pi, sqrt
 from partgen.describe.printer import Printer
 from partgen.plan.fits import hole, peg
 from partgen.plan.hardware import Screw
+from partgen.plan.latch import Latching
+from partgen.plan.latch import resolve as latching_of
 
 FLOOR = 2.4
 CORNER = 4.0
@@ -13,7 +15,7 @@ LEAST_CORNER = 0.8      # inside: a sharper one is not printed anyway
 LOW_SIDE = 16.0         # wall height of a body without modules: it only holds the cradle
 EAVES = 1.6
 LID_PLATE = 2.4
-LID_RIM = 4.0
+LID_RIM = 5.0
 LID_RIM_WALL = 1.6
 LID_BLIND = 1.2         # what closes a cradle screw's core against the inside
 LID_BOSS_WALL = 1.8     # round that core
@@ -59,6 +61,7 @@ class BodyPlan:
     screw_hole: float
     cone: float
     cone_height: float
+    latching: Latching | None = None            # of the lid, whose clips snap under beads on the walls
 
     @property
     def inside(self) -> tuple[float, float, float]:
@@ -125,7 +128,8 @@ class BodyPlan:
         hole = self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3
         holes = len(self.screws) * pi / 4 * hole
         flutes = len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
-        return outer * self.floor + walls + fences - holes - flutes - self._fields_volume
+        beads = self.latching.bead_volume if self.latching else 0.0
+        return outer * self.floor + walls + fences + beads - holes - flutes - self._fields_volume
 
     @property
     def _fields_volume(self) -> float:
@@ -173,6 +177,7 @@ class LidPlan:
     screws: tuple[tuple[float, float], ...]     # blind cores for the cradle's screws
     core: float
     boss: float
+    latching: Latching
     bevel: float = 0.6      # round the deck's edge
     drip: float = DRIP      # depth of the groove under the eaves
     drip_inset: float = DRIP_INSET
@@ -209,7 +214,9 @@ class LidPlan:
                          self.rim_inner_corner)
         rim = (_rounded(self.rim_length, self.rim_width, self.rim_corner) - inner) * self.rim
         boss = 0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth
-        return plate - edge + rim + len(self.screws) * pi / 4 * boss
+        openings = 2 * len(self.latching.sockets) * self.rim_wall * self.rim * (
+            self.latching.window + self.latching.hole / 2)
+        return plate - edge + rim - openings + self.latching.volume + len(self.screws) * pi / 4 * boss
 
     @property
     def centroid_z(self) -> float:
@@ -264,12 +271,15 @@ def lid_plan(body: BodyPlan, cradle_screws: bool, screw: Screw, printer: Printer
     eaves = max(EAVES, drip_inset + drip_width + DRIP_ROOM)
     # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
     xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
+    rim_wall, rim_corner = max(LID_RIM_WALL, two_lines), body.inner_corner
+    latching = latching_of((rim_x, rim_y), rim_wall, LID_RIM, (inside_x - rim_x) / 2,
+                           boss if cradle_screws else rim_corner, printer)
     corners = tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1))
     return LidPlan(
         length=body.length + 2 * eaves, width=body.width + 2 * eaves,
         bottom=body.top, top=body.top + LID_PLATE,
         corner=body.corner + eaves, rim_length=rim_x, rim_width=rim_y, rim=LID_RIM,
-        rim_wall=max(LID_RIM_WALL, two_lines),
-        rim_corner=body.inner_corner, screws=corners if cradle_screws else (), core=core, boss=boss,
+        rim_wall=rim_wall, rim_corner=rim_corner, screws=corners if cradle_screws else (), core=core, boss=boss,
+        latching=latching,
         bevel=0.6 if cradle_screws else 1.2, drip_inset=drip_inset, drip_width=drip_width,
         blind=max(LID_BLIND, two_lines))

@@ -1,15 +1,18 @@
 """The snap clip that an axle turns in: the same on axle holder and bogie."""
 
 from dataclasses import dataclass
-from math import acos, pi, radians, sqrt, tan
+from math import acos, asin, pi, radians, sqrt, tan
 
 from partgen.describe.printer import Printer
 from partgen.describe.wheelset import Wheelset
+from partgen.formulas.snap import arc_strain
 from partgen.plan.fits import hole, slot
 
 HUB_WALL = 2.2          # round the bore: five lines, so that the snap arms flex without splitting
 LIP = 1.2              # what the snap arms reach below their throat, flared to let the axle in
 FLARE = 35.0           # slope of the flare from upright [deg]
+ROOT = radians(70)      # over the axle's height, where a snap arm runs into what the hub hangs from: from the
+                        # middle of the bore; held against finite elements in the tests
 NECK = 1.0             # least web between the hub and what it hangs from
 CHEEK_GAP = 0.4        # holder or bogie to wheel, each side
 
@@ -32,6 +35,14 @@ class ClipPlan:
     def mouth(self) -> float:
         """Half the width [mm] between the snap arms' ends: the throat flared."""
         return self.opening / 2 + (self.depth - self.throat) * tan(radians(FLARE))
+
+    def strain(self, axle: float, share: float) -> float:
+        """Return the strain [1] of the snap arms while an axle of diameter `axle` [mm] passes between them.
+
+        `share` [1] is the printed opening over that diameter.
+        """
+        return arc_strain(self.hub_radius - self.bore / 2, (self.hub_radius + self.bore / 2) / 2,
+                          asin(2 * self.throat / self.bore), ROOT, axle * (1 - share) / 2)
 
     @property
     def least_web(self) -> float:

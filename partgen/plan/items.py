@@ -20,6 +20,9 @@ def items_of(running, coupling, under, box, lid, cradle):
     yield Item("body", "body", box, "upright", (Place(),))
     if lid:
         yield Item("lid", "lid", lid, "flipped", (Place(),))
+        level = lid.bottom - lid.latching.middle
+        yield Item("lid-clip", "lid-clip", lid.latching.clip, "upright",
+                   tuple(Place(socket.x, socket.y, level, socket.yaw) for socket in lid.latching.sockets))
     if cradle:
         yield Item("cradle", "cradle", cradle, "upright", (Place(),))
 

@@ -1,6 +1,6 @@
 """One wagon resolved: every part with its places, the room it takes, and why it cannot be where it cannot."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from partgen.describe.coupler import Coupler
 from partgen.describe.description import Description
@@ -114,6 +114,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     under = _frame(coupler, coupling, running, screw, printer, length, width)
     box = _body(wagon, under, layout, screw, printer, length, width)
     lid = bodies.lid_plan(box, bool(seats), screw, printer) if layout.placed else None
+    box = replace(box, latching=lid.latching) if lid else box
     cradle = _cradle(seats, lid, box, screw, printer)
     items = tuple(items_of(running, coupling, under, box, lid, cradle))
     cups = tuple((seat, description.cup[seat.cup]) for seat in seats)
