@@ -109,7 +109,8 @@ def test_the_snap_opens_by_the_printers_share():
         assert clip_plan(wheels, Printer(snap_share=share, bore_offset=0.1)).opening == pytest.approx(3 * share + 0.1)
 
 
-BED_PARTS = ("axle-holder", "clamp-bar", "frame", "coupler", "coupler-cover", "body", "lid", "cradle")
+BED_PARTS = ("axle-holder", "clamp-bar", "frame", "coupler", "coupler-cover", "body", "lid", "lid-clip",
+             "cradle")
 
 
 @pytest.mark.slow

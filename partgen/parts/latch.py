@@ -6,7 +6,7 @@ All is drawn in the clip's own frame, x outward from the lid's rim and y along t
 from cadquery import Shape, Solid
 
 from partgen.parts.shapes import (
-    OVER, crosswise, cut, fuse, intersect, mirrored_y, moved, outline, prism, rounded_box, yawed)
+    OVER, crosswise, cut, fuse, intersect, lengthwise, mirrored_y, moved, outline, prism, rounded_box, yawed)
 from partgen.plan.latch import BEAD, BEAD_FLAT, NOSE, PLAY, RIDGE, RISE, SINK, LatchPlan
 
 BEVEL = 0.3             # of the clip's edges, also against the bed's bulge
@@ -42,7 +42,10 @@ def _nose(plan) -> Shape:
     bar = moved(crosswise(prism(ridge, -NOSE / 2, NOSE / 2)), 0.0, plan.nose)
     near, far = plan.nose - NOSE / 2, plan.nose + NOSE / 2
     sides = [(low - OVER, near), (tip, near + LEAD), (tip, far - LEAD), (low - OVER, far)]
-    return intersect(bar, prism(sides, -half - OVER, half + OVER))
+    above = [(near, -half + BEVEL), (near + BEVEL, -half), (far - BEVEL, -half), (far, -half + BEVEL),
+             (far, half - BEVEL), (far - BEVEL, half), (near + BEVEL, half), (near, half - BEVEL)]
+    bevelled = lengthwise(prism(above, low - OVER, tip + OVER))
+    return intersect(intersect(bar, prism(sides, -half - OVER, half + OVER)), bevelled)
 
 
 # Sockets and windows in the lid; `bottom` is its plate's underside
