@@ -38,7 +38,7 @@ MUST_FAIL = {
     "cup-hold": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
     "spill-curve": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900"},
     "spill-stop": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900\nstop_time = 0.2"},
-    "snap-strain": {"printer": "line_width = 0.9\nnozzle = 0.8\nlayer = 0.3", 
+    "snap-strain": {"printer": "line_width = 0.9\nnozzle = 0.8\nlayer = 0.3",
                     "wagon": "modules = ['box']\ncups = ['tea']\nlength = 65"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
 }

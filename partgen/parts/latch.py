@@ -11,7 +11,6 @@ from partgen.plan.latch import BEAD, BEAD_FLAT, NOSE, PLAY, RIDGE, RISE, SINK, L
 
 BEVEL = 0.3             # of the clip's edges, also against the bed's bulge
 ROOT = 0.9              # radius where an arm leaves the block
-LEAD = 0.6              # the noses' sides slant by this
 ROOTED = 0.4            # what joins reaches into what it joins
 EDGE = 0.5              # bevel of the sockets' free edge
 SILL = 0.5              # of rim that stays over a window
@@ -41,11 +40,9 @@ def _nose(plan) -> Shape:
     ridge = [(low, -half), (flank, -half), (tip, -RIDGE / 2), (tip, RIDGE / 2), (flank, half), (low, half)]
     bar = moved(crosswise(prism(ridge, -NOSE / 2, NOSE / 2)), 0.0, plan.nose)
     near, far = plan.nose - NOSE / 2, plan.nose + NOSE / 2
-    sides = [(low - OVER, near), (tip, near + LEAD), (tip, far - LEAD), (low - OVER, far)]
     above = [(near, -half + BEVEL), (near + BEVEL, -half), (far - BEVEL, -half), (far, -half + BEVEL),
              (far, half - BEVEL), (far - BEVEL, half), (near + BEVEL, half), (near, half - BEVEL)]
-    bevelled = lengthwise(prism(above, low - OVER, tip + OVER))
-    return intersect(intersect(bar, prism(sides, -half - OVER, half + OVER)), bevelled)
+    return intersect(bar, lengthwise(prism(above, low - OVER, tip + OVER)))
 
 
 # Sockets and windows in the lid; `bottom` is its plate's underside
