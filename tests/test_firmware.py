@@ -8,7 +8,7 @@ import subprocess
 import pytest
 from loops import gentle, loop  # noqa: F401 (a fixture)
 
-from partgen.export.firmware import ride_header, ride_json, step_samples
+from partgen.export.firmware import ride_header, ride_json
 
 
 def header_numbers(text):
@@ -102,4 +102,4 @@ def test_controller_that_misses_its_constants_stops_elsewhere(gentle):
 def test_fine_samples_make_no_endless_table():
     fine = loop("speed = 250\nsample_time = 0.0005\nstop_time = 2")
     _, series = header_numbers(ride_header(fine, "0" * 64))
-    assert step_samples(fine) > 1 and len(series["stop_ramp"]) <= 200
+    assert fine.step_samples > 1 and len(series["stop_ramp"]) <= 200

@@ -4,6 +4,8 @@ from partgen.cli.show import console
 from partgen.plan.ramp import SAID
 from partgen.plan.ride import RidePlan
 
+LONGEST = 28            # letters of a name in a table
+
 
 def show(ride: RidePlan) -> None:
     """Print the ride plan as one table a question."""
@@ -31,6 +33,11 @@ def _table(title, *headings):
     return table
 
 
+def _short(name: str) -> str:
+    """Cut a maker's long name, so that the figures beside it stay whole on a narrow terminal."""
+    return name if len(name) <= LONGEST else name[:LONGEST - 1] + "…"
+
+
 def _curves(ride):
     table = _table("speeds", "radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|")
     for curve in ride.curves:
@@ -49,9 +56,9 @@ def _cups(ride):
 
 def _stops(ride):
     table = _table("markers, along the plan", "stop|", "front at mm", "begins mm", "long mm", "seen at mm/s",
-                   "early up to mm")
+                   "early mm")
     for marker in ride.markers:
-        table.add_row(marker.stop, f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:.0f}",
+        table.add_row(_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:.0f}",
                       f"{marker.speed:.0f}", f"{marker.early:.1f}")
     return table
 
@@ -70,7 +77,7 @@ def _profile(ride):
     for run in ride.runs:
         for number, leg in enumerate(run.legs):
             speed = f"{leg.before:.0f}" if leg.held else f"{leg.before:.0f} to {leg.after:.0f}"
-            table.add_row(f"{run.origin} to {run.goal}" if not number else "", f"{leg.start:.0f}", f"{leg.end:.0f}",
+            table.add_row(_short(f"to {run.goal}") if not number else "", f"{leg.start:.0f}", f"{leg.end:.0f}",
                           speed, f"{leg.time:.2f}")
     return table
 

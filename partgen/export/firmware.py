@@ -9,7 +9,6 @@ from partgen import __version__
 from partgen.plan.marker import READINGS
 from partgen.plan.ride import RidePlan
 
-MOST_STEPS = 200        # entries of one ramp's table; beyond, an entry is held for several samples
 ABOUT_STEP = "samples since the train left its stop, then the speed [mm/s] to go to"
 
 
@@ -33,12 +32,6 @@ class Series:
     rows: tuple[tuple[float | int, ...], ...]
 
 
-def step_samples(ride: RidePlan) -> int:
-    """Return for how many samples each entry of a ramp's table is held."""
-    longest = max(ride.ramps.rise.time, ride.ramps.fall.time)
-    return max(1, ceil(longest / ride.train.description.ride.sample_time / MOST_STEPS))
-
-
 def constants(ride: RidePlan) -> tuple[Constant, ...]:
     """Return every single number that the controller needs."""
     wished, fall, rise = ride.train.description.ride, ride.ramps.fall, ride.ramps.rise
@@ -46,7 +39,7 @@ def constants(ride: RidePlan) -> tuple[Constant, ...]:
         Constant("sample_time", round(wished.sample_time, 6), "s", "between two readings of the track sensor"),
         Constant("speed", round(ride.speed, 2), "mm/s", "highest speed of the whole ride"),
         Constant("marker_samples", READINGS, "samples", "readings on a marker, one after the other, before it counts"),
-        Constant("step_samples", step_samples(ride), "samples", "each entry of a ramp is held for these"),
+        Constant("step_samples", ride.step_samples, "samples", "each entry of a ramp is held for these"),
         Constant("stop_time", round(fall.time, 4), "s", "from any speed to standstill by the stop ramp"),
         Constant("start_time", round(rise.time, 4), "s", "from standstill to any speed by the start ramp"),
         Constant("stop_way", round(fall.way(1.0, 0.0), 5), "s", "way of the stop ramp [mm] over the speed it starts from [mm/s]"),
@@ -57,10 +50,9 @@ def constants(ride: RidePlan) -> tuple[Constant, ...]:
 
 def tables(ride: RidePlan) -> tuple[Series, ...]:
     """Return every table that the controller needs."""
-    step = step_samples(ride) * ride.train.description.ride.sample_time
     share = (("share", "1"),)
     ramps = [Series(f"{name}_ramp", f"{word}: share of the change of speed that is done, held for one step each", share,
-                    tuple((round(float(value), 4),) for value in ramp.steps(step)))
+                    tuple((round(float(value), 4),) for value in ramp.steps(ride.step)))
              for name, word, ramp in (("stop", "stopping, and slowing down", ride.ramps.fall),
                                       ("start", "starting, and speeding up", ride.ramps.rise))]
     curves = Series("curves", "highest speed by curve radius", (("radius", "mm"), ("speed", "mm/s")),

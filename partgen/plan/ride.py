@@ -1,7 +1,7 @@
 """The ride resolved: how fast where, how to stop so that the drinks stay in, where the markers lie, how long it lasts."""
 
 from dataclasses import dataclass
-from math import floor, radians
+from math import ceil, floor, radians
 
 from partgen.formulas.ride import run_time
 from partgen.motion.path import Path
@@ -12,6 +12,7 @@ from partgen.plan.trackline import path_of
 
 SLOWER, SLOWEST = 0.95, 0.5     # of all speeds, tried again and again until the whole ride spills nothing
 ROUNDS = 12
+MOST_STEPS = 200        # entries of one ramp's table; beyond, an entry is held for several samples
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +68,17 @@ class RidePlan:
     def lap(self) -> float:
         """Length of a closed track [mm]; 0 for an open one."""
         return self.path.length if self.path.closed else 0.0
+
+    @property
+    def step_samples(self) -> int:
+        """For how many samples the controller holds each entry of a ramp's table."""
+        longest = max(self.ramps.rise.time, self.ramps.fall.time)
+        return max(1, ceil(longest / self.train.description.ride.sample_time / MOST_STEPS))
+
+    @property
+    def step(self) -> float:
+        """For how long that is [s]."""
+        return self.step_samples * self.train.description.ride.sample_time
 
 
 def resolve(train: TrainPlan) -> RidePlan:

@@ -1,0 +1,175 @@
+"""The ride card: one page to hang beside the track."""
+
+from math import ceil
+from pathlib import Path
+
+import numpy as np
+
+from partgen.plan.cautions import cautions
+from partgen.plan.ride import RidePlan
+from partgen.report import ride_map
+from partgen.report.sheet import (BRASS, GREEN, INK, MUTED, PAPER, RED, SERIF, TEA, heading, inset, paragraph, save,
+                                  sheet, words)
+
+WIDTH, HEIGHT = 210.0, 297.0    # mm, A4 upright
+LEFT, RIGHT, WIDE = 14.0, 112.0, 84.0
+MOST_CURVES, MOST_CUPS, MOST_STOPS = 4, 4, 5
+LABEL = 33.0            # mm beside a drawn cup for its figures, in the cup's own scale
+
+
+def draw(ride: RidePlan, *paths: Path) -> None:
+    """Draw the ride card to every path, PDF or PNG by its suffix; the bytes repeat."""
+    with sheet(WIDTH, HEIGHT) as (drawn, axes):
+        _title(axes, ride)
+        _speeds(axes, ride)
+        _cups(drawn, axes, ride)
+        heading(axes, LEFT, 189, "Where the markers lie", WIDTH - 2 * LEFT)
+        ride_map.draw(inset(drawn, LEFT - 4, 111, 124, 75), ride)
+        _stops(axes, ride)
+        _ramp(drawn, axes, ride)
+        _cautions(axes, ride)
+        save(drawn, *paths)
+
+
+def _title(axes, ride):
+    axes.fill([0, WIDTH, WIDTH, 0], [HEIGHT, HEIGHT, 268, 268], color=GREEN, linewidth=0)
+    axes.fill([0, WIDTH, WIDTH, 0], [268, 268, 266.8, 266.8], color=BRASS, linewidth=0)
+    title = ride.train.title
+    words(axes, LEFT, 280, title, min(30, 960 / max(len(title), 1)), family=SERIF, weight="bold", color=PAPER)
+    note = "Ride card" + ("" if not ride.train.description.invented else ", all figures invented")
+    words(axes, LEFT, 272.6, note, 11, family=SERIF, style="italic", color="#d9e2d6")
+    hours, minutes = divmod(int(ride.endurance / 60), 60)
+    words(axes, WIDTH - LEFT, 272.6, f"about {f'{hours} h ' if hours else ''}{minutes:02d} min on one charge", 11,
+          family=SERIF, color="#d9e2d6", ha="right")
+
+
+def _speeds(axes, ride):
+    heading(axes, LEFT, 257, "How fast", WIDE)
+    number = words(axes, LEFT, 237, f"{ride.speed:.0f}", 46, family=SERIF, weight="bold", color=GREEN)
+    words(axes, LEFT + 9.2 * len(number.get_text()), 237, "mm/s at most", 14, family=SERIF, color=GREEN)
+    what = f"a lap of {ride.path.length / 1000:.2f} m" if ride.lap else f"{ride.path.length / 1000:.2f} m"
+    words(axes, LEFT, 229.5, f"{what} in {ride.time:.0f} s, waiting at stops not counted", 9, color=MUTED)
+    y = 220.5
+    for curve in ride.curves[:MOST_CURVES]:
+        words(axes, LEFT, y, f"on radius {curve.radius:.0f}", 10)
+        words(axes, LEFT + 30, y, f"{curve.speed * ride.slowed:.0f} mm/s", 10, weight="bold")
+        limit, who = min((curve.tip, f"{curve.tips} tips"), (curve.spill, f"{curve.spills} spills"))
+        words(axes, LEFT + 52, y, f"{who[:16]} over {limit:.0f}", 7.5, color=MUTED)
+        y -= 5.6
+    if len(ride.curves) > MOST_CURVES:
+        words(axes, LEFT, y, f"{len(ride.curves) - MOST_CURVES} more radii: see firmware/ride.json", 8, color=MUTED)
+    for fault in ride.faults[:2]:
+        y = paragraph(axes, LEFT, y - 1, f"Not so: {fault}.", 52, 8.5, color=RED, weight="bold")
+
+
+# ---- how full
+
+
+def _cups(drawn, axes, ride):
+    heading(axes, RIGHT, 257, "How full", WIDE)
+    shown = ride.cups[:MOST_CUPS]
+    if not shown:
+        words(axes, RIGHT, 246, "no cups on this train", 10, color=MUTED)
+        return
+    axes_ = inset(drawn, RIGHT, 205, WIDE, 47)
+    widest = max(max(cup.liquid.radii) for cup in shown)
+    pitch = 2 * widest + LABEL
+    for number, cup in enumerate(shown):
+        size = 9 if len(shown) < 3 else 6.5
+        _cup(axes_, cup, number * pitch, size)
+        for text, y in ((cup.liquid.label, -0.2 * pitch), (f"{level_of(cup):g} mm deep", -0.32 * pitch)):
+            axes_.annotate(text, (number * pitch, y), ha="center", va="baseline", fontsize=size)
+    high = max(cup.liquid.rim for cup in shown)
+    # Two cups' room at least: a single one is not blown up to fill the page.
+    axes_.set(xlim=(-widest - 8, max(len(shown), 2) * pitch - widest - 8), ylim=(-0.34 * pitch, high + 4), aspect="equal",
+              anchor="W")
+    axes_.set_axis_off()
+    words(axes, RIGHT, 199.5, "solid: fill mark, dashed: never higher; mm from the rim down", 7.5, color=MUTED)
+
+
+def level_of(cup) -> float:
+    """Return the depth [mm] that the card tells to fill: as described, or the safe one where that is less."""
+    return min(cup.liquid.depth, cup.safe)
+
+
+def _cup(axes, cup, x, size):
+    """Draw a cup's inside in mm, its axis at `x`, with its liquid, the fill mark and the highest mark; letters of
+    `size` points."""
+    liquid, wall = cup.liquid, 2.4
+    radii, heights = np.array(liquid.radii), np.array(liquid.heights)
+    _turned(axes, x, np.append(radii[0], radii) + wall, np.append(-wall, heights), facecolor="#ece6d8", edgecolor=MUTED,
+            linewidth=0.8)
+    _turned(axes, x, radii, heights, facecolor="white", edgecolor=MUTED, linewidth=0.5)
+    level = level_of(cup)
+    below = heights < level
+    _turned(axes, x, np.append(radii[below], liquid.filled(level).radius), np.append(heights[below], level), facecolor=TEA,
+            alpha=0.88, linewidth=0)
+    side = x + radii[-1] + wall
+    for height, colour, dashes, lift in ((level, INK, "-", "top" if cup.safe - level < 8 else "center"),
+                                         (cup.safe, RED, (0, (3, 1.6)), "bottom" if cup.safe - level < 8 else "center")):
+        axes.plot([x - radii[-1] - wall - 1, side + 5], [height] * 2, color=colour, linewidth=1.2, linestyle=dashes)
+        axes.annotate(f"{ceil(10 * (liquid.rim - height) - 1e-6) / 10:g}", (side + 6.5, height), fontsize=size + 1, color=colour, va=lift, weight="bold")
+
+
+def _turned(axes, x, radii, heights, **look):
+    """Fill the section of a turned shape about an upright axis at `x`."""
+    axes.fill(x + np.concatenate([-radii[::-1], radii]), np.concatenate([heights[::-1], heights]), **look)
+
+
+# ---- where and how to stop
+
+
+def _stops(axes, ride):
+    x, y = 136.0, 178.0
+    sensor = f"sensor on {ride.sensor.wagon}" if ride.sensor.wagon else "sensor under the locomotive's front"
+    shown = ride.markers if len(ride.markers) <= MOST_STOPS else ride.markers[:MOST_STOPS - 1]
+    for number, marker in enumerate(shown, 1):
+        axes.plot([x + 2.2], [y + 1.2], "o", color=GREEN, markersize=11)
+        words(axes, x + 2.2, y + 1.1, str(number), 8, color=PAPER, ha="center", va="center_baseline", weight="bold")
+        words(axes, x + 6.5, y, marker.stop[:24], 9.5, weight="bold")
+        words(axes, x + 6.5, y - 4.2, f"marker {marker.ahead:.0f} mm ahead, {ceil(marker.length)} mm long", 8)
+        y -= 9.8
+    if len(shown) < len(ride.markers):
+        words(axes, x, y, f"{len(ride.markers) - len(shown)} more: see firmware/ride.json", 8, color=MUTED)
+        y -= 6
+    early = max((marker.early for marker in ride.markers), default=0)
+    paragraph(axes, x, y, f"Measured from the marker's near end to the {sensor} at a stand. The train halts up "
+              f"to {early:.1f} mm early, never late. Brass: marker; red: braking.", 42, 7, color=MUTED)
+
+
+def _ramp(drawn, axes, ride):
+    heading(axes, LEFT, 106, "How to stop", WIDTH - 2 * LEFT)
+    ramp, speed = ride.ramps.fall, max((marker.speed for marker in ride.markers), default=ride.speed)
+    ride_map.ramp(inset(drawn, LEFT + 9, 66, 92, 33), ride, speed)
+    x, y = 122.0, 97.5
+    words(axes, x, y, f"{ramp.time:.2f} s, {ramp.way(speed, 0):.0f} mm", 15, family=SERIF, weight="bold", color=GREEN)
+    phases = " and ".join(f"{phase:.2f}" for phase in ramp.phases)
+    y = paragraph(axes, x, y - 5.6, f"from {speed:.0f} mm/s to standstill; braking grows and fades in {phases} s, "
+                  + ("one slosh period: the drink comes to rest with the train." if ride.cups else "gently.")
+                  + " The controller does it with firmware/ride.h.", 48, 8)
+    if ride.swings:
+        y -= 1.2
+        worst = max(ride.swings, key=lambda swing: swing.climb).liquid
+        for said, kind in (("this ramp", "shaped"), ("even braking", "even"), ("power cut", "cut")):
+            swing = next(s for s in ride.swings if s.kind == kind and s.liquid is worst)
+            axes.barh(y + 0.9, 26 * swing.climb / _highest(ride, worst), height=2.6, left=x + 22,
+                      color=GREEN if kind == "shaped" else BRASS)
+            words(axes, x, y, said, 8)
+            words(axes, x + 23.5 + 26 * swing.climb / _highest(ride, worst), y, f"{swing.climb:.1f} mm", 8,
+                  weight="bold" if kind == "shaped" else "normal")
+            y -= 4.6
+        words(axes, x, y + 0.3, f"how high the drink climbs in the {worst.label}"[:60], 7, color=MUTED)
+
+
+def _highest(ride, liquid) -> float:
+    return max(swing.climb for swing in ride.swings if swing.liquid is liquid)
+
+
+def _cautions(axes, ride):
+    heading(axes, LEFT, 56, "Take care", WIDTH - 2 * LEFT)
+    columns = [49.5, 49.5]
+    for title, text in cautions(ride.train.description):
+        side = 0 if columns[0] >= columns[1] else 1
+        x = (LEFT, WIDTH / 2 + 2)[side]
+        words(axes, x, columns[side], title, 8, weight="bold")
+        columns[side] = paragraph(axes, x, columns[side] - 3.7, text, 66, 7) - 1.6

@@ -1,0 +1,75 @@
+"""A sheet of paper to draw on, in millimetres, that comes out byte for byte the same every time."""
+
+import os
+import textwrap
+import warnings
+from contextlib import contextmanager
+from pathlib import Path
+
+INK, MUTED, PAPER, LINE = "#2b2a27", "#6b665a", "#fbf8f1", "#d8cfbb"
+GREEN, BRASS, OAK, RED, TEA = "#2f5d4a", "#bd9149", "#b8926a", "#a3312a", "#7c4a22"
+SERIF, SANS = ["STIXGeneral", "DejaVu Serif"], ["DejaVu Sans"]
+MM = 1 / 25.4           # inch
+LOOK = {"svg.hashsalt": "partgen", "svg.fonttype": "path", "pdf.compression": 6, "font.family": SANS, "text.color": INK, "axes.edgecolor": MUTED, "axes.labelcolor": INK,
+        "xtick.color": MUTED, "ytick.color": MUTED}
+METADATA = {".png": {"Software": None}, ".svg": {"Date": None, "Creator": "partgen"},
+            ".pdf": {"CreationDate": None, "Producer": None, "Creator": "partgen"}}
+
+
+@contextmanager
+def figure(width: float, height: float):
+    """Give a figure of `width` by `height` [mm] in our look; nothing of it needs a display."""
+    import matplotlib
+    matplotlib.use("Agg")
+    from matplotlib import pyplot
+    with matplotlib.rc_context(LOOK), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing")     # a maker's own letters may be in no font
+        drawn = pyplot.figure(figsize=(width * MM, height * MM))
+        try:
+            yield drawn
+        finally:
+            pyplot.close(drawn)
+
+
+@contextmanager
+def sheet(width: float, height: float):
+    """Give (figure, axes) of a whole sheet whose data are millimetres from its lower left corner."""
+    with figure(width, height) as drawn:
+        axes = drawn.add_axes((0, 0, 1, 1))
+        axes.set(xlim=(0, width), ylim=(0, height))
+        axes.set_axis_off()
+        yield drawn, axes
+
+
+def inset(drawn, x: float, y: float, width: float, height: float):
+    """Return axes at a place of the sheet, all in mm from its lower left corner."""
+    wide, high = drawn.get_size_inches() / MM
+    return drawn.add_axes((x / wide, y / high, width / wide, height / high))
+
+
+def save(drawn, *paths: Path, dpi: int = 150) -> None:
+    """Write a figure to PNG, SVG or PDF by each path's suffix, complete or not at all."""
+    for path in paths:
+        fresh = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
+        drawn.savefig(fresh, dpi=dpi, metadata=METADATA[path.suffix])
+        fresh.replace(path)
+
+
+def words(axes, x: float, y: float, text: str, size: float = 10, **look):
+    """Write text whose first line's base is at (x, y) [mm]; `size` in points. A dollar sign is one."""
+    return axes.text(x, y, text.replace("$", r"\$"), fontsize=size, **({"va": "baseline"} | look))
+
+
+def paragraph(axes, x: float, y: float, text: str, wide: int, size: float = 8, **look) -> float:
+    """Write text in lines of at most `wide` letters downwards from (x, y) [mm]; return the next line's y."""
+    step = 1.38 * size * 0.3528
+    for line in textwrap.wrap(text, wide):
+        words(axes, x, y, line, size, **look)
+        y -= step
+    return y
+
+
+def heading(axes, x: float, y: float, text: str, width: float) -> None:
+    """Write a section's heading over a hairline of `width` [mm]."""
+    words(axes, x, y, text, 13, family=SERIF, weight="bold", color=GREEN)
+    axes.plot([x, x + width], [y - 1.9] * 2, color=LINE, linewidth=0.8)
