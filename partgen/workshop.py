@@ -9,7 +9,7 @@ from partgen.checks import solid
 from partgen.checks.built import Built, lay
 from partgen.describe.description import Description
 from partgen.describe.load import digest
-from partgen.export import threemf
+from partgen.export import firmware, threemf
 from partgen.export.assembly import bodies, stations
 from partgen.export.folder import replaced, slug
 from partgen.export.gltf import train_glb
@@ -19,15 +19,16 @@ from partgen.export.step import part_step, wagon_step
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.mesh import mesh_of
+from partgen.plan import ride as rides
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
-from partgen.report import page
+from partgen.report import page, ride_card, swing_plot
 from partgen.report.album import sitting
 from partgen.report.props import PALETTE
 
 __all__ = ["Made", "make", "sitting", "solid", "write"]
 
-SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE = 0.6, 0.68, 0.75
+SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE, RIDE_SHARE = 0.6, 0.68, 0.75, 0.93
 DECIMALS = 9            # of a vertex [mm]: the kernel's last digits differ from run to run, a file's may not
 
 
@@ -75,6 +76,8 @@ def write(description: Description, built: Made, findings, out: Path, anyway: bo
         taken, missing = sitting.take(fresh / "pictures") if sitting else ((), ())
         missing = (*unplated, *missing)
         records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
+        progress("writing the ride card", RIDE_SHARE)
+        records += _ride(fresh, built.train, digest(description))
         text = page.page(built, description, findings, records, missing)
         (fresh / "report.html").write_text(text, encoding="utf-8")
         records.append(record(fresh, fresh / "report.html", part=None))
@@ -158,6 +161,24 @@ def _plate(folder: Path, train: TrainPlan, number: int, plate: Plate, of: int) -
         data = threemf.plate_3mf(plate, title, about, printer.material, picture)
     return _file(folder, name, data, plate=number, filament=plate.filament, material=printer.material,
                  holds=plate.counts, plates_of_filament=plate.of_filament, at_least=plate.at_least)
+
+
+def _ride(folder: Path, train: TrainPlan, description_digest: str) -> list[dict]:
+    """Write ride card, constants for the controller and plots of the swinging liquids; return their records."""
+    ride = rides.resolve(train)
+    records = [_file(folder, f"firmware/ride.{kind}", text(ride, description_digest).encode())
+               for kind, text in (("h", firmware.ride_header), ("json", firmware.ride_json))]
+    card = folder / "ride-card.png"
+    ride_card.draw(ride, card, card.with_suffix(".pdf"))
+    records += [record(folder, card, part=None, ride="The ride card, one page to hang beside the track"),
+                record(folder, card.with_suffix(".pdf"), part=None)]
+    (folder / "pictures").mkdir(exist_ok=True)
+    for number, cup in enumerate(ride.cups, 1):
+        plot = folder / "pictures" / f"slosh-{number}-{slug(cup.liquid.name)}.png"
+        swing_plot.draw(ride, cup.liquid.name, plot, plot.with_suffix(".svg"))
+        records += [record(folder, plot, part=None, ride=f"{cup.liquid.label}: the liquid in three kinds of stop"),
+                    record(folder, plot.with_suffix(".svg"), part=None)]
+    return records
 
 
 def _file(folder: Path, name: str, data: bytes, **about) -> dict:

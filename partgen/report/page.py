@@ -20,6 +20,7 @@ def page(built: Built, description, findings, files, missing) -> str:
         version=__version__, title=built.train.title, invented=description.invented,
         failed=[f for f in findings if f.verdict == "fail"], findings=findings, sense=SENSE, word=WORD,
         pictures=[record for record in files if record.get("caption")],
+        ride=[record for record in files if record.get("ride")],
         parts=[record for record in files if record["part"]], missing=missing,
         wagons=[_wagon(plan, description) for plan in built.train.wagons],
         defaults=defaults_used(description), cautions=cautions(description),

@@ -1,0 +1,117 @@
+"""The ride card and the plots of swinging liquids: what stands on them, where, and that their bytes repeat."""
+
+import re
+
+import numpy as np
+import pytest
+import shapely
+from conftest import DEMO
+from matplotlib.lines import Line2D
+from matplotlib.text import Text
+
+from partgen.describe.load import load, loads
+from partgen.plan import ride as rides, train as trains
+from partgen.report import ride_card, swing_plot
+from partgen.report.sheet import BRASS
+
+CROWDED = {
+    'title = "Reading-room tea line"': 'title = "Die große Lesesaal-Linie mit $Tee$ und 50 % Espresso"',
+    "speed = 250": "speed = 420\ntip_safety = 3", "floor_tilt = 0.5": "floor_tilt = 1.5",
+    "[cup.tea]": '[cup.paper]\nuse = "paper-cup"\n[cup.tumbler]\nuse = "small-tumbler"\n[cup.tea]',
+    'cups = ["tea", "tea"]': 'cups = ["tea", "paper"]',
+    'cups = ["espresso", "espresso"]': 'cups = ["espresso", "tumbler"]',
+    "closed = true": "closed = false"}
+
+
+def ride_of(text):
+    return rides.resolve(trains.resolve(loads(text)))
+
+
+@pytest.fixture(scope="module")
+def demo_ride():
+    return rides.resolve(trains.resolve(load(DEMO)))
+
+
+@pytest.fixture(scope="module")
+def crowded_ride():
+    text = DEMO.read_text(encoding="utf-8")
+    for old, new in CROWDED.items():
+        assert old in text
+        text = text.replace(old, new)
+    stops = ", ".join(f'{{ name = "stop at table number {k}", station = {500 * k} }}' for k in range(1, 12))
+    return ride_of(re.sub(r"\nstop = \[.*?\n\]", f"\nstop = [{stops}]", text, flags=re.DOTALL))
+
+
+@pytest.fixture
+def drawn(monkeypatch):
+    """Give a function that draws a card and hands over its figure's texts with their boxes [mm], and its lines."""
+    def look(ride):
+        found = {}
+
+        def keep(figure, *_paths):
+            renderer = figure.canvas.get_renderer()
+            figure.draw(renderer)
+            scale = 25.4 / figure.dpi
+            texts = [t for t in figure.findobj(Text) if t.get_text().strip() and t.get_visible()]
+            found["texts"] = [(t.get_text(), np.array(t.get_window_extent(renderer).extents) * scale) for t in texts
+                              if t.axes is None or t.axes.axison or t in t.axes.texts]
+            found["lines"] = figure.findobj(Line2D)
+        monkeypatch.setattr(ride_card, "save", keep)
+        ride_card.draw(ride)
+        return found
+    return look
+
+
+def test_card_says_what_the_plan_found(demo_ride, drawn):
+    said = " ".join(text for text, _ in drawn(demo_ride)["texts"])
+    assert demo_ride.train.title in said and "250" in said and "mm/s" in said
+    for marker in demo_ride.markers:
+        assert marker.stop in said and f"{marker.ahead:.0f} mm ahead" in said
+    for cup in demo_ride.cups:
+        assert cup.liquid.label in said and f"{cup.mark:g}" in said and f"{cup.highest_mark:g}" in said
+    fall = demo_ride.ramps.fall
+    assert f"{fall.time:.2f} s, {fall.way(250, 0):.0f} mm" in said
+    for caution in ("Small strong magnets", "Batteries", "Hot drinks", "Before guests come"):
+        assert caution in said
+
+
+@pytest.mark.parametrize("which", ["demo_ride", "crowded_ride"])
+def test_everything_lies_on_the_page_and_words_apart(which, drawn, request):
+    texts = drawn(request.getfixturevalue(which))["texts"]
+    boxes = np.array([box for _, box in texts])
+    assert (boxes[:, :2] > 3).all() and (boxes[:, 2] < 207).all() and (boxes[:, 3] < 294).all()
+    for number, (text, box) in enumerate(texts):
+        for other, beside in texts[number + 1:]:
+            across = np.minimum(box[2:], beside[2:]) - np.maximum(box[:2], beside[:2])
+            # letters' boxes hold their room for accents and tails: a hair of each may meet
+            assert across.min() < 0.9, f"{text!r} lies on {other!r}"
+
+
+def test_markers_are_drawn_where_the_plan_has_them(demo_ride, drawn):
+    line = shapely.LineString(demo_ride.path.point(np.linspace(0, demo_ride.path.length, 20_000)))
+    bars = [one for one in drawn(demo_ride)["lines"] if one.get_color() == BRASS and one.get_linewidth() == 4]
+    assert len(bars) == len(demo_ride.markers)
+    for bar, marker in zip(bars, demo_ride.markers):
+        middle = shapely.Point(np.mean(bar.get_xydata(), axis=0))
+        assert line.distance(middle) < 0.01 and line.project(middle) == pytest.approx(marker.begins, abs=0.1)
+
+
+def test_bytes_repeat_and_hold_no_date(demo_ride, tmp_path):
+    for name in ("one", "two"):
+        ride_card.draw(demo_ride, tmp_path / f"{name}.png", tmp_path / f"{name}.pdf")
+        swing_plot.draw(demo_ride, "tea", tmp_path / f"{name}-tea.svg")
+    for suffix, start in ((".png", b"\x89PNG"), (".pdf", b"%PDF"), ("-tea.svg", b"<?xml")):
+        data = (tmp_path / f"one{suffix}").read_bytes()
+        assert data == (tmp_path / f"two{suffix}").read_bytes() and data.startswith(start)
+        assert b"CreationDate" not in data and b"<dc:date>" not in data
+
+
+def test_plot_shows_the_rise_of_each_stop(demo_ride, monkeypatch):
+    kept = []
+    monkeypatch.setattr(swing_plot, "save", lambda figure, *_: kept.extend(figure.axes[0].lines))
+    swing_plot.draw(demo_ride, "espresso")
+    for swing in demo_ride.swings[:3]:
+        curve = next(line for line in kept if str(line.get_label()).startswith(swing_plot.SAID[swing.kind]))
+        peak = np.abs(curve.get_ydata()).max()
+        assert peak == pytest.approx(swing.liquid.peak(*swing.profile), rel=0.06)     # after the stop a bound
+        assert curve.get_ydata()[np.argmin(np.abs(curve.get_xdata() - swing.time / 2))] > 0     # thrown forward
