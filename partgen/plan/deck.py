@@ -1,10 +1,11 @@
 """The cradle: a plate with a seat for every cup."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import pi
+from math import inf, pi
 
 from partgen.describe.payload import Cup
+from partgen.packing.seats import Disc, Room, rows_of
 
 PLATE = 2.4
 SEAT_WALL = 2.0
@@ -13,6 +14,8 @@ HOLD_SHARE = 0.38       # of the cup's height that the seat reaches up
 HOLD_LEAST, HOLD_MOST = 12.0, 40.0
 SEAT_LEAN = 0.8         # outward over upward: 39 degrees from upright
 BETWEEN = 5.0           # between two cups, so that a cup can be taken without touching the next
+FINGERS = 14.0          # between two cups side by side: a finger and a thumb reach down (common practice, no source)
+SEAT_APART = 1.0        # between two seats
 LEAST_FACET = 2.5
 EDGE = 1.5              # plate beyond the outermost seats, for their feet
 FOOT = 0.8              # 45 degree fillet from plate to seat
@@ -135,17 +138,19 @@ def seat(name: str, cup: Cup, x: float = 0.0, y: float = 0.0) -> Seat:
     return Seat(name, x, y, hold, seat_profile(cup, hold), SEAT_WALL)
 
 
-def in_a_row(cups: dict[str, Cup], names) -> tuple[tuple[Seat, ...], float, float]:
-    """Return seats in a row along x, front one first, and the length and width they need [mm]."""
-    if not names:
-        return (), 0.0, 0.0
+def arrange(cups: dict[str, Cup], names, columns: int = 0, width: float | None = None):
+    """Return the seats of the named cups, front one first and left before right, and the length and width [mm] that
+    they need on the deck.
+
+    Side by side stand at most `columns`, on a deck `width` [mm] wide; columns 0: as many as a given width takes, one
+    where none is given.
+    """
     seats = [seat(name, cups[name]) for name in names]
-    spans = [max(s.outer_diameter + 1.0, cups[s.cup].widest + BETWEEN) for s in seats]
-    length, edge, placed = sum(spans), sum(spans) / 2, []
-    for one, span in zip(seats, spans):
-        placed.append(Seat(one.cup, edge - span / 2, 0.0, one.hold, one.profile, one.wall))
-        edge -= span
-    return tuple(placed), length + 2 * EDGE, max(s.outer_diameter for s in seats) + 1.0 + 2 * EDGE
+    discs = tuple(Disc(one.outer_diameter + SEAT_APART, cups[one.cup].widest) for one in seats)
+    most = columns or (1 if width is None else len(names))
+    places, length, across = rows_of(discs, Room(BETWEEN, FINGERS, inf if width is None else width - 2 * EDGE, most))
+    placed = tuple(replace(one, x=x, y=y) for one, (x, y) in zip(seats, places))
+    return placed, length + 2 * EDGE if names else 0.0, across + 2 * EDGE if names else 0.0
 
 
 def liquid_mass(cup: Cup, fill: float | None = None) -> float:

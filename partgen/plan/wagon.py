@@ -16,7 +16,7 @@ from partgen.plan.bogie import BogiePlan
 from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
 from partgen.plan.items import items_of, outlines_of
-from partgen.plan.needs import FRAME_INSET, inside_of, needs_of, refusals
+from partgen.plan.needs import FRAME_INSET, deck_width, inside_of, needs_of, refusals
 from partgen.plan.outline import Outline
 from partgen.plan.placement import Item
 
@@ -103,7 +103,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     printer, coupler = description.printer, description.coupler
     coupling = couplings.resolve(coupler, screw, printer)
     running = undercarriage.resolve(wagon, description, couplings.lowest_frame(coupler, printer))
-    seats, seats_x, seats_y = deck.in_a_row(description.cup, wagon.cups)
+    seats, seats_x, seats_y = deck.arrange(description.cup, wagon.cups, wagon.columns, deck_width(wagon))
     needs = needs_of(wagon, wheelset, running, coupling, screw, layouts.narrowest(description.module, wagon.modules),
                      seats_x, seats_y)
     inside = inside_of(wagon, wheelset, running, coupling, screw, printer, needs)

@@ -1,0 +1,104 @@
+"""Cups on a deck: rows across it, each pushed as close to the one before as its circles let it, shortest of all."""
+
+from dataclasses import dataclass
+from math import inf, sqrt
+
+
+@dataclass(frozen=True, slots=True)
+class Disc:
+    """A seat from above: diameters [mm] of what it takes on the deck and of the cup over it."""
+
+    base: float
+    cup: float
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What seats need [mm]: `between` two cups one behind the other, `fingers` between two side by side, the `width`
+    of the deck, and how many seats may stand side by side at most."""
+
+    between: float
+    fingers: float
+    width: float
+    columns: int
+
+
+Row = tuple[Disc, ...]
+
+
+def rows_of(discs: Row, room: Room) -> tuple[tuple[tuple[float, float], ...], float, float]:
+    """Return the places (x, y) [mm] of discs in order, front one first and left before right, about the middle of
+    what they take, and the length and width that they take.
+
+    Of all ways to cut the order into rows the shortest is found. A row that is too wide stands only where even one
+    disc is.
+    """
+    if not discs:
+        return (), 0.0, 0.0
+    sizes = _shortest(discs, room)
+    rows, at = [], 0
+    for size in sizes:
+        rows.append(discs[at:at + size])
+        at += size
+    return _placed(rows, room)
+
+
+def _shortest(discs, room) -> list[int]:
+    """Return the sizes of the rows of the shortest deck: the best way to end with each row is carried forward."""
+    best = {(0, 0): (0.0, [])}
+    for begin in range(len(discs)):
+        ways = [(size, found) for (end, size), found in best.items() if end == begin]
+        for size in range(1, min(room.columns, len(discs) - begin) + 1):
+            row = discs[begin:begin + size]
+            if size > 1 and row_width(row, room) > room.width + 1e-9:
+                break
+            for before, (way, sizes) in ways:
+                here = way + (_step(discs[begin - before:begin], row, room) if before else _half(row, room))
+                key = begin + size, size
+                if here < best.get(key, (inf,))[0] - 1e-9:
+                    best[key] = here, [*sizes, size]
+    ends = [(way + _half(discs[len(discs) - size:], room), sizes) for (end, size), (way, sizes) in best.items()
+            if end == len(discs)]
+    return min(ends)[1]
+
+
+def _placed(rows, room):
+    """Return the places of all rows, each as near as all rows before it allow, with the room they take."""
+    stations: list[float] = []
+    for number, row in enumerate(rows):
+        before = zip(stations, rows[:number])
+        stations.append(max((station + _step(other, row, room) for station, other in before),
+                            default=_half(row, room)))
+    length = stations[-1] + _half(rows[-1], room)
+    places = tuple((length / 2 - station, y) for station, row in zip(stations, rows) for y in _across(row, room))
+    return places, length, max(row_width(row, room) for row in rows)
+
+
+def row_width(row: Row, room: Room) -> float:
+    """Return the width [mm] that the seats of a row take on the deck."""
+    spread = _across(row, room)
+    return spread[0] + row[0].base / 2 - spread[-1] + row[-1].base / 2
+
+
+def _across(row, room) -> list[float]:
+    """Return y of every disc of a row, left one first, so that its seats lie evenly about the middle."""
+    spread = [0.0]
+    for one, other in zip(row, row[1:]):
+        spread.append(spread[-1] - max((one.base + other.base) / 2, (one.cup + other.cup) / 2 + room.fingers))
+    middle = (spread[0] + row[0].base / 2 + spread[-1] - row[-1].base / 2) / 2
+    return [y - middle for y in spread]
+
+
+def _step(before, row, room) -> float:
+    """Return how far behind a row the next one stands at least."""
+    return max(sqrt(max(_apart(one, other, room)**2 - (y - z)**2, 0.0))
+               for one, y in zip(before, _across(before, room)) for other, z in zip(row, _across(row, room)))
+
+
+def _apart(one, other, room) -> float:
+    return max((one.base + other.base) / 2, (one.cup + other.cup) / 2 + room.between)
+
+
+def _half(row, room) -> float:
+    """Return how far a row's middle stands from the deck's end."""
+    return max(max(disc.base, disc.cup + room.between) for disc in row) / 2
