@@ -1,19 +1,12 @@
-"""The usual cautions, each only where it applies; local codes and licensed practice come first."""
+"""The usual cautions, each only where it applies and with its figures; local codes and licensed practice come first."""
 
 from partgen.describe.description import Description
+from partgen.formulas.magnet import FLUX_INDEX_LIMIT, flux_index
+from partgen.plan.liquid import liquid_of
 
-MAGNETS = ("Small strong magnets",
-           "Dangerous if swallowed: two of them pinch the gut. Keep them captive (pocket, cover and glue), check the "
-           "covers before every run, and keep loose ones and broken couplers away from children.")
-LITHIUM = ("Batteries",
-           "Use only a protected commercial power bank or holder, never bare lithium cells. Keep the box vented and "
-           "away from drips, fuse the supply, and never charge it unattended.")
-HOT = ("Hot drinks",
-       "Fill only as far as the description says, keep the speed it was checked for, and run where small children "
-       "cannot reach the train. Printed plastic softens near 60 degrees C.")
-CUPS = ("Cups and glass",
-        "Printed plastic is not food-safe: the cradle holds the cup, never the drink. Glass near guests breaks; "
-        "put felt under it and a tray under the line.")
+SOFTENS = {"PLA": 60, "PETG": 80, "ABS": 100, "ASA": 100}
+"""Where printed plastic begins to soften [degrees C], from memory."""
+
 LAW = ("Before guests come",
        "Local rules and licensed practice come first where mains supply, serving alcohol or a public event is "
        "concerned. These notes are no certificate.")
@@ -21,9 +14,44 @@ LAW = ("Before guests come",
 
 def cautions(description: Description) -> tuple[tuple[str, str], ...]:
     """Return (title, text) of every caution that this train calls for."""
-    used_modules = {name for wagon in description.wagon for name in wagon.modules}
-    used_cups = {name for wagon in description.wagon for name in wagon.cups}
-    battery = any(description.module[name].battery for name in used_modules)
-    hot = any(description.cup[name].hot for name in used_cups)
-    chosen = [MAGNETS, *([LITHIUM] if battery else []), *([HOT] if hot else []), *([CUPS] if used_cups else []), LAW]
-    return tuple(chosen)
+    modules = dict.fromkeys(name for wagon in description.wagon for name in wagon.modules)
+    names = dict.fromkeys(name for wagon in description.wagon for name in (*wagon.cups, *wagon.inserts))
+    cups = [(name, description.cup[name]) for name in names]
+    hot = [(name, cup) for name, cup in cups if cup.hot]
+    chosen = [_magnets(description)]
+    chosen += [_lithium(description.supply)] if any(description.module[name].battery for name in modules) else []
+    chosen += [_hot(description, hot)] if hot else []
+    chosen += [_cups(description.printer.material)] if cups else []
+    return *chosen, LAW
+
+
+def _magnets(description):
+    coupler = description.coupler
+    index = flux_index(coupler.remanence, coupler.magnet_diameter / 2, coupler.magnet_length)
+    count = 2 * len(description.wagon) * (2 if coupler.layout == "pair" else 1)
+    said = (f"Each of the {count} magnets has a flux index of about {index:.0f} kG2 mm2; from {FLUX_INDEX_LIMIT:g} on a "
+            "loose magnet counts as a hazard (16 CFR 1262). ")
+    return ("Small strong magnets", said + "Dangerous if swallowed: two of them pinch the gut. Keep them captive (pocket, "
+            "cover and glue), check the covers before every run, and keep loose ones and broken couplers away from children.")
+
+
+def _lithium(supply):
+    energy = supply.capacity * supply.cells * supply.cell_voltage / 1000
+    amperes = 2 * supply.load_current
+    return ("Batteries", f"{energy:.1f} Wh travel with the train. Use only a protected commercial power bank or holder, never "
+            f"bare lithium cells. Keep the box vented and away from drips, fuse the supply at {amperes:.2g} A or what its "
+            "wires carry, whichever is less, and never charge it unattended.")
+
+
+def _hot(description, hot):
+    fills = "; ".join(f"{cup.label} {cup.fill:g} mm deep, {liquid_of(name, cup).freeboard:.0f} mm below the rim"
+                      for name, cup in hot)
+    material = description.printer.material
+    return ("Hot drinks", f"Fill no more than described ({fills}), run at {description.ride.speed:g} mm/s at most, and where "
+            f"small children cannot reach the train. Printed {material} softens near {SOFTENS[material]} degrees C: let a "
+            "drink stand before it rides.")
+
+
+def _cups(material):
+    return ("Cups and glass", f"Printed {material} is not food-safe: the cradle holds the cup, never the drink. Glass near "
+            "guests breaks; put felt under it and a tray under the line.")

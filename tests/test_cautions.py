@@ -1,0 +1,35 @@
+"""Cautions: each where it applies and nowhere else, with the figures of this train."""
+
+from conftest import described
+
+from partgen.plan.cautions import cautions
+
+
+def said(**lines):
+    return dict(cautions(described(**lines)))
+
+
+def test_magnets_are_named_with_their_flux_index():
+    """16 CFR 1262: 50 kG2 mm2. A 6 mm x 3 mm magnet of 1.2 T has 0.3735 T on its axis 0.38 mm off the pole, by the
+    axis formula worked by hand: 0.6 (3.38/4.519 - 0.38/3.024) = 0.3734 T; 3.734^2 x 28.27 = 394."""
+    text = said()["Small strong magnets"]
+    assert "Each of the 4 magnets" in text and "about 394 kG2 mm2; from 50" in text
+    assert "Each of the 2 magnets" in said(coupler="layout = 'single'")["Small strong magnets"]
+
+
+def test_what_is_not_there_is_not_warned_of():
+    assert set(said()) == {"Small strong magnets", "Before guests come"}
+    cold = said(wagon="cups = ['tea']")
+    assert "Hot drinks" not in cold and "not food-safe" in cold["Cups and glass"]
+
+
+def test_hot_drinks_are_named_with_fill_and_speed():
+    text = said(wagon="cups = ['tea']", cup="hot = true", ride="[ride]\nspeed = 180")["Hot drinks"]
+    # 60 mm high on a floor of 2.5 mm, 40 mm deep
+    assert "40 mm deep, 18 mm below the rim" in text and "180 mm/s at most" in text and "near 60 degrees C" in text
+
+
+def test_batteries_are_named_with_their_energy_and_a_fuse():
+    text = said(wagon="modules = ['box']", module="battery = true",
+                ride="[supply]\ncapacity = 5000\ncell_voltage = 3.7\nload_current = 0.6")["Batteries"]
+    assert text.startswith("18.5 Wh") and "fuse the supply at 1.2 A" in text and "never bare lithium cells" in text
