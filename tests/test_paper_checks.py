@@ -23,6 +23,9 @@ MUST_FAIL = {
     "outer-throw": {"track": "clearance = [{high = 200, half_width = 31}]", "wagon": "length = 200\nwidth = 60"},
     "wheel-room": {"wagon": "length = 90"},
     "module-fit": {"wagon": "modules = ['box', 'box', 'box']\nlength = 140"},
+    "reach": {"wagon": "modules = ['box', 'box', 'chip', 'chip', 'chip', 'chip']\nlevels = 2\nwidth = 48",
+              "module": "carries = true\n[module.chip]\nlength = 20\nwidth = 20\nheight = 5\nmass = 3\n"
+                        "lies_on_top = true\nplug_room = 0"},
     "bed": {"printer": "bed_x = 80\nbed_y = 80"},
     "coupler-height": {"coupler": "height = 6"},
     "obstacle": {"track": "obstacle = [{name = 'lamp', station = 500, side = 'left', distance = 26}]"},

@@ -5,7 +5,7 @@ from partgen.checks.curve import attack_angle, wheelbase
 from partgen.checks.hold import cup_hold
 from partgen.checks.pairs import body_gap, coupler_height, coupler_swing, string_line
 from partgen.checks.pull import adhesion, coupler_pull
-from partgen.checks.room import module_fit, wheel_room
+from partgen.checks.room import module_fit, reach, wheel_room
 from partgen.checks.spill import spill_curve, spill_stop
 from partgen.checks.snap import snap_strain
 from partgen.checks.structure import obstacle, passing
@@ -39,6 +39,7 @@ PAPER_CHECKS = {
     "spill-stop": spill_stop,
     "wheel-room": wheel_room,
     "module-fit": module_fit,
+    "reach": reach,
     "snap-strain": snap_strain,
     "bed": bed,
 }

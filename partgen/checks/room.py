@@ -1,4 +1,4 @@
-"""Room inside the wagon: wheels under the frame, modules in the body."""
+"""Room inside the wagon: wheels under the frame, modules in the body and on their way out of it."""
 
 from itertools import combinations
 
@@ -8,6 +8,7 @@ from partgen.plan.layout import WALL_GAP
 from partgen.plan.pose import GAP
 from partgen.plan.train import TrainPlan
 
+MOST_FIRST = 1          # modules that one may have to take out before another: two hands, no third (no source)
 LEAST_WHEEL_GAP = 0.8   # mm; axle slack and a warped frame use up about half (common practice, no source)
 
 
@@ -92,3 +93,26 @@ def _spare(one, other, axis: int) -> float:
     low, high = ("back", "right", "bottom")[axis], ("front", "left", "top")[axis]
     near, far = one.pose.room[FACES.index(high)], other.pose.room[FACES.index(low)]
     return other.box[axis][0] - one.box[axis][1] - max(GAP, near, far, HARD * (near + far))
+
+
+def reach(train: TrainPlan):
+    """Hold how many modules are in the way of the most hidden one, once the lid is off, against one.
+
+    A module is lifted straight up: no wall leans in over it, so only what reaches over its outline is in the way.
+    """
+    for plan in train.wagons:
+        if plan.layout.placed:
+            over, hidden = max(((_over(plan.layout.placed, placed), placed.name) for placed in plan.layout.placed),
+                               key=lambda pair: len(pair[0]))
+            yield judge("reach", plan.name, len(over), MOST_FIRST, "max", "modules",
+                        f"{', '.join(over)} must come out before {hidden}: set lies_on_top = false for "
+                        f"{len(over) - MOST_FIRST} of them, or levels = 1")
+
+
+def _over(every, placed):
+    """Return the names of the modules that one meets on its way up."""
+    def meets(other):
+        return all(start < stop - 1e-6 and begin < end - 1e-6 for (start, end), (begin, stop)
+                   in zip(placed.box[:2], other.box[:2])) and other.z > placed.z
+
+    return tuple(one.name for one in every if one is not placed and meets(one))

@@ -14,8 +14,8 @@ ASKED = 6               # boxes: of more, leaving one out is asked only of the l
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """Something to change: `what` is length, width, height [mm of the inside], levels, station [mm] or
-    leave out; `value` what it must be; `box` the place of the box that is left out."""
+    """Something to change: `what` is length, width, height [mm of the inside], levels, station [mm], no station
+    or leave out; `value` what it must be; `box` the place of the box that is left out."""
 
     what: str
     value: float
@@ -68,8 +68,9 @@ def _one_less(task: Task):
     size = {place: min(pose.size[0] * pose.size[1] for pose in box.poses) for place, box in enumerate(task.boxes)}
     for place in sorted(sorted(size, key=size.get, reverse=True)[:ASKED]) if len(task.boxes) > 1 else ():
         others = replace(task, boxes=task.boxes[:place] + task.boxes[place + 1:], wires=(), aims=())
+        wish = task.space.station is not None and any(pose.window for pose in task.boxes[place].poses)
         if _tried(others):
-            yield (Change("leave out", len(others.boxes), place),)
+            yield (Change("leave out", len(others.boxes), place), *([Change("no station", 0.0)] if wish else ()))
 
 
 def _tried(task: Task) -> Packed | None:

@@ -111,9 +111,9 @@ def fences(placed) -> tuple[float, ...]:
 
     A rib stands right behind the face that needs less room before it, so that it holds that module.
     """
-    ends = sorted((p.x - p.length / 2, p.x + p.length / 2, p) for p in placed)
     found, reach, room = [], -inf, 0.0
-    for start, stop, one in sorted(ends, key=lambda end: end[:2]):
+    for one in sorted(placed, key=lambda placed: placed.box[0]):
+        start, stop = one.box[0]
         behind, before = max(room, GAP), max(one.pose.room[1], GAP)
         if start - reach >= BESIDE_FENCE - 1e-6 and reach > -inf:
             x = reach + behind + FENCE / 2 if behind <= before else start - before - FENCE / 2

@@ -36,10 +36,11 @@ class Misfit:
 
     def remedy(self, walls: float, above: float) -> str:
         """Say it for a body that is `walls` [mm] longer and wider than its inside and `above` [mm] higher."""
-        who = _listed(self.alone or self.names) + (" even alone" if self.alone else "")
+        who = _listed(tuple(dict.fromkeys(self.alone)) or self.names) + (" even alone" if self.alone else "")
         fit = "no room" if self.proven else "no room was found"
         sizes = [f"{size:.1f} mm {word}" for size, word in zip(self.inside, ("long", "wide", "high")) if size < inf]
-        said = [" and ".join(self._said(change, walls, above) for change in group) for group in self.cures]
+        said = dict.fromkeys(" and ".join(self._said(change, walls, above) for change in group)
+                             for group in self.cures)
         return (f"{fit} for {who} in a body {' and '.join(sizes)} inside: "
                 f"{', or '.join(said) if said else 'make it larger, and take 1 module out'}")
 
@@ -51,6 +52,7 @@ class Misfit:
             "levels": lambda: "set levels = 2",
             # Farther from the wish than the nearest place is farther from what is in the way.
             "station": lambda: f"set sensor_station = {(up if change.value > self.station else down)(change.value)}",
+            "no station": lambda: "leave sensor_station out",
             "leave out": lambda: f"take {self.names[change.box]} out",
         }[change.what]()
 

@@ -1,0 +1,247 @@
+"""Modules in their body: turned as scipy turns them, sound by intervals, refused with a cure that helps."""
+
+import re
+from itertools import combinations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.spatial.transform import Rotation
+
+from conftest import bare, described
+from partgen.checks import paper
+from partgen.describe.load import loads
+from partgen.describe.module import Module
+from partgen.errors import DescriptionError
+from partgen.finding import worst
+from partgen.plan.layout import GAP, arrange, space_of
+from partgen.plan.pose import turns_of
+from partgen.plan.train import resolve
+
+CHIP = """
+[module.chip]
+length = 24
+width = 18
+height = 7
+mass = 5
+plugs = ["front"]
+plug_room = 6
+lies_on_top = true
+[module.eye]
+length = 32
+width = 14
+height = 8
+mass = 4
+looks_out = [{ side = "bottom", width = 10, height = 8, rise = 9, aside = 1 }]
+[module.knob]
+length = 20
+width = 22
+height = 15
+mass = 6
+plugs = ["right"]
+plug_room = 8
+looks_out = [{ side = "left", width = 14, height = 12, aside = 2, rise = 1 }]
+"""
+
+
+def plan_of(**lines):
+    plan, = resolve(described(module=lines.pop("module", "") + CHIP, **lines)).wagons
+    return plan
+
+
+# ---- turns -----------------------------------------------------------------------------------------------
+
+WORDS = {"as measured": (0, 0, 0), "on its left side": (-90, 0, 0), "on its right side": (90, 0, 0),
+         "on its front end": (0, 90, 0), "on its back end": (0, -90, 0), "upside down": (180, 0, 0)}
+"""Angles [deg] about x, y and z, right hand rule: a module rolled to its left about x, with x forward and y left,
+lies on its left side."""
+
+
+@pytest.mark.parametrize("mount", ["lip", "bosses"])
+def test_a_module_is_turned_as_its_words_say(mount):
+    module = Module(length=40, width=20, height=10, mass=5, turns=("round", "side", "end", "over"), mount=mount,
+                    holes=((15, 5),) if mount == "bosses" else ())
+    turns = turns_of(module)
+    assert len(turns) == (24 if mount == "lip" else 4)      # a box has 24 ways; bosses keep the board level
+    for turn in turns:
+        assert np.linalg.det(turn.matrix) == pytest.approx(1)
+        tilt, *quarter = turn.name.split(", ")
+        if "turned" in tilt:
+            tilt, quarter = "as measured", [tilt]
+        angle = float(quarter[0].split()[1]) if quarter else 0.0
+        expected = Rotation.from_euler("z", angle, degrees=True) * Rotation.from_euler("xyz", WORDS[tilt], degrees=True)
+        assert np.array(turn.matrix) == pytest.approx(expected.as_matrix(), abs=1e-12)
+        assert np.abs(expected.apply((40, 20, 10))) == pytest.approx(turn.size(module))
+    assert turns[0].face("left") == "left"
+
+
+def test_on_its_left_side_the_left_face_is_below():
+    module = Module(length=40, width=20, height=10, mass=5, turns=("side", "end", "over"))
+    below = {turn.name: next(side for side in ("left", "right", "front", "back", "top", "bottom")
+                             if turn.face(side) == "bottom") for turn in turns_of(module)}
+    assert below == {"as measured": "bottom", "on its left side": "left", "on its right side": "right",
+                     "on its front end": "front", "on its back end": "back", "upside down": "top"}
+
+
+# ---- what looks out --------------------------------------------------------------------------------------
+
+def test_an_opening_lies_in_its_wall_where_it_was_measured():
+    """The knob's hole: 2 mm towards its front and 1 mm up from the middle of its left face."""
+    plan = plan_of(wagon="modules = ['knob', 'box']")
+    knob, cutout = plan.layout.placed[0], plan.layout.cutouts[0]
+    inside = np.array(plan.body.inside)
+    assert cutout.name == "knob" and cutout.wall in ("front", "back", "left", "right")
+    turn = Rotation.from_matrix(knob.turn.matrix)
+    middle = np.array((knob.x, knob.y, knob.z + 7.5)) + turn.apply((2, 11, 1))
+    assert cutout.middle == pytest.approx(middle)
+    assert sorted(cutout.size) == [0, 12, 14] and cutout.size[2] == 12
+    axis = 0 if cutout.wall in ("front", "back") else 1
+    assert inside[axis] / 2 - abs(cutout.middle[axis]) == pytest.approx(0.8, abs=0.06)      # past the foot's fillet
+    assert np.sign(cutout.middle[axis]) == (1 if cutout.wall in ("front", "left") else -1)
+
+
+@pytest.mark.parametrize("station", [None, 0.0, 6.0])
+def test_the_sensor_sees_the_marker_past_axles_and_wheels(station):
+    wish = "" if station is None else f"sensor_station = {station}\n"
+    plan = plan_of(wagon=f"modules = ['eye', 'box', 'chip']\nwidth = 58\n{wish}")
+    assert not plan.layout.misfit
+    window = plan.layout.cutouts[0]
+    low, high = (window.middle[0] - window.size[0] / 2, window.middle[0] + window.size[0] / 2)
+    assert window.wall == "bottom" and window.middle[2] == pytest.approx(plan.layout.placed[0].z)
+    assert sorted(window.size) == [0, 8, 10]
+    for axle in plan.axles:
+        assert high < axle - plan.travel or low > axle + plan.travel, "an axle can slide before it"
+    for start, stop in plan.frame.slots:
+        assert high < start or low > stop
+    assert abs(window.middle[1]) + window.size[1] / 2 < plan.wheelset.back_to_back / 2, "a wheel stands before it"
+    if station is not None:
+        assert window.middle[0] == pytest.approx(station, abs=0.051)
+
+
+def test_bosses_keep_off_the_heads_of_the_body_screws():
+    board = ("[module.board]\nlength = 50\nwidth = 40\nheight = 12\nmass = 20\nmount = 'bosses'\nhole = 3.2\n"
+             "holes = [[22, 17], [22, -17], [-22, 17], [-22, -17]]\n")
+    plan = plan_of(wagon="modules = ['board', 'board2']", module=board + board.replace("board", "board2"))
+    assert len(plan.layout.placed) == 2 and not plan.layout.misfit
+    for placed in plan.layout.placed:
+        for hole in placed.module.holes:
+            x, y, _ = np.array((placed.x, placed.y, 0)) + np.array(placed.turn.matrix) @ (*hole, 0)
+            for sx, sy in plan.body.screws:
+                apart = max(abs(x - sx), abs(y - sy)) - 3.2 / 2 - 2.0
+                assert apart >= plan.body.cone / 2 - 0.06, "a boss stands on a screw"
+
+
+# ---- fits, or a cure -------------------------------------------------------------------------------------
+
+REMEDIES = {r"lengthen it to ([\d.]+)": "length = {}", r"widen it to ([\d.]+)": "width = {}",
+            r"make it ([\d.]+) mm high": "height = {}", "set levels = 2": "levels = 2",
+            r"set sensor_station = (-?[\d.]+)": "sensor_station = {}"}
+
+
+def applied(wagon: str, cure: str) -> str:
+    """Return the wagon's lines with every change that one cure names."""
+    for pattern, line in REMEDIES.items():
+        if found := re.search(pattern, cure):
+            line = line.format(*found.groups())
+            key = line.split(" = ")[0]
+            wagon = re.sub(rf"^{key} = .*$", line, wagon, flags=re.M)
+            wagon += "" if f"{line}\n" in wagon else f"{line}\n"
+    if "leave sensor_station out" in cure:
+        wagon = re.sub("^sensor_station = .*\n", "", wagon, flags=re.M)
+    if found := re.search(r"take (\w+) out", cure):
+        wagon = re.sub(rf"'{found[1]}'(, )?", "", wagon, count=1)
+    return wagon
+
+
+def misfits(lines):
+    return [f for f in paper.run(resolve(loads(lines))) if f.check == "module-fit" and f.verdict == "fail"]
+
+
+@pytest.mark.parametrize("wagon", [
+    "modules = ['box', 'box', 'chip']\nlength = 142\nwidth = 50\n",
+    "modules = ['box', 'knob', 'chip']\nwidth = 50\nheight = 18\n",
+    "modules = ['box', 'chip', 'chip', 'chip', 'chip', 'knob']\nlength = 134\nwidth = 48\n",
+    "modules = ['eye', 'box']\nsensor_station = 33\n",
+    "modules = ['box', 'box', 'box', 'knob']\nlength = 140\nwidth = 48\nheight = 21\n",
+], ids=["short", "low", "stacks", "station", "everything"])
+def test_every_change_that_is_named_makes_it_fit(wagon):
+    module = "carries = true\n" + CHIP
+    finding, = misfits(bare(wagon=wagon, module=module))
+    why, _, cures = finding.remedy.partition(": ")
+    assert "no room for" in why and re.search(r"\d", cures) and finding.value < 0
+    for cure in cures.split(", or "):
+        changed = applied(wagon, cure)
+        assert changed != wagon, cure
+        assert not misfits(bare(wagon=changed, module=module)), cure
+
+
+def test_one_module_too_many_is_named_and_so_is_a_module_too_large():
+    finding, = misfits(bare(wagon="modules = ['box', 'chip']\nheight = 19\n", module=CHIP))
+    assert finding.remedy.startswith("no room for box even alone in a body")
+
+
+SIDES = st.integers(5, 60)
+
+
+@settings(max_examples=12)
+@given(st.lists(st.tuples(SIDES, SIDES, st.integers(4, 30), st.sampled_from(["lip", "strap", "tape"]),
+                          st.sets(st.sampled_from(["front", "left", "top"]), max_size=2)), min_size=1, max_size=4),
+       st.sampled_from([None, 120, 170]), st.sampled_from([None, 50, 64]), st.sampled_from([1, 2]))
+def test_random_modules_lie_apart_and_inside_or_a_reason_is_given(sizes, length, width, levels):
+    tables = "".join(f"[module.m{k}]\nlength = {a}\nwidth = {b}\nheight = {c}\nmass = 20\nmount = '{mount}'\n"
+                     f"plugs = {sorted(plugs)}\nplug_room = 8\ncarries = {str('top' not in plugs).lower()}\n"
+                     "lies_on_top = true\n" for k, (a, b, c, mount, plugs) in enumerate(sizes))
+    wishes = "".join(f"{key} = {value}\n" for key, value in
+                     (("length", length), ("width", width), ("levels", levels)) if value is not None)
+    train = resolve(described(module=tables, wagon=f"modules = {[f'm{k}' for k in range(len(sizes))]}\n{wishes}"))
+    plan, = train.wagons
+    judged = [f for f in paper.run(train) if f.check == "module-fit"]
+    assert worst(judged) == ("fail" if any(f.check == "module-fit" for f in plan.refusals) else "pass")
+    if plan.layout.misfit:
+        assert re.search(r"\d", judged[0].remedy)
+        return
+    half = np.array(plan.body.inside) / 2
+    for placed in plan.layout.placed:
+        (x0, x1), (y0, y1), (z0, z1) = placed.box
+        assert min(x0 + half[0], half[0] - x1, y0 + half[1], half[1] - y1) >= GAP - 1e-6
+        assert z0 >= 0 and z1 <= plan.body.inside[2] - plan.lid.rim - GAP + 1e-6
+    for one, other in combinations(plan.layout.placed, 2):
+        assert max(max(a[0] - b[1], b[0] - a[1]) for a, b in zip(one.box, other.box)) >= GAP - 1e-6
+
+
+def test_a_module_under_another_is_named():
+    finding, = (f for f in paper.run(resolve(described(
+        wagon="modules = ['box', 'box', 'chip', 'chip', 'chip', 'chip']\nlevels = 2\nwidth = 48\n", module="carries = true\n" + CHIP)))
+        if f.check == "reach")
+    assert finding.verdict == "fail" and finding.value == 2 and "chip, chip must come out before box" in finding.remedy
+
+
+def test_modules_beside_each_other_are_all_within_reach():
+    plan = plan_of(wagon="modules = ['box', 'chip', 'knob']")
+    assert all(placed.on is None for placed in plan.layout.placed)
+    assert worst([f for f in paper.run(resolve(described(wagon="modules = ['box', 'chip', 'knob']", module=CHIP)))
+                  if f.check == "reach"]) == "pass"
+
+
+@pytest.mark.parametrize("wires, fault", [
+    ("[['box', 'chip']]", "is not in modules"), ("[['box', 'box']]", "with itself"),
+])
+def test_a_wire_joins_two_modules_of_the_wagon(wires, fault):
+    with pytest.raises(DescriptionError, match=fault):
+        described(wagon=f"modules = ['box']\nwires = {wires}", module=CHIP)
+
+
+def test_a_station_needs_a_sensor():
+    with pytest.raises(DescriptionError, match="none of its modules looks down"):
+        described(wagon="modules = ['box']\nsensor_station = 0")
+
+
+def test_wires_draw_modules_together():
+    """Whichever is wired to the middle of five alike lies beside it."""
+    module = Module(length=30, width=30, height=10, mass=10, turns=())
+    names = tuple("abcde")
+    space = space_of((0.0, 400.0), (32.0, 32.0), (0.0, 30.0))
+    layout = arrange(dict.fromkeys(names, module), names, space, wires=(("a", "c"), ("c", "e")))
+    at = {placed.name: placed.x for placed in layout.placed}
+    assert abs(at["a"] - at["c"]) == pytest.approx(33.6, abs=0.1) == abs(at["e"] - at["c"])
