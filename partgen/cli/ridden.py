@@ -41,7 +41,7 @@ def _short(name: str) -> str:
 def _curves(ride):
     table = _table("speeds", "radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|")
     for curve in ride.curves:
-        table.add_row(f"{curve.radius:.0f}", f"{curve.speed * ride.slowed:.0f}", f"{curve.tip:.0f}", curve.tips,
+        table.add_row(f"{curve.radius:.0f}", f"{curve.speed * ride.slowed:.0f}", f"{curve.tip:.0f}" if curve.tips else "-", curve.tips,
                       f"{curve.spill:.0f}" if curve.spills else "-", curve.spills)
     return table
 
@@ -103,7 +103,7 @@ def record(ride: RidePlan) -> dict:
     return {
         "title": ride.train.title, "speed_mm_s": ride.speed, "time_s": ride.time, "length_mm": ride.path.length,
         "run_time_s": ride.endurance, "slowed": ride.slowed, "faults": list(ride.faults),
-        "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed * ride.slowed, "tip_mm_s": c.tip, "tips": c.tips,
+        "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed * ride.slowed, "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
                     "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],
         "ramps": {name: {"time_s": one.time, "wished_s": one.wished, "phases_s": list(one.phases),
                          "times_s": list(one.times), "shares_1_s": list(one.shares)}

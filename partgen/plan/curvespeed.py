@@ -5,15 +5,18 @@ from math import inf, radians
 
 import numpy as np
 
-from partgen.formulas.balance import joint_tilt, worst_tip
-from partgen.formulas.constants import GRAVITY
+from partgen.formulas.balance import joint_tilt, string_line_force
 from partgen.formulas.ride import curve_speed
+from partgen.formulas.traction import coupling_pulls, inertia_force, rolling_resistance
 from partgen.plan.liquid import Liquid
-from partgen.plan.mass import loads
+from partgen.plan.pace import rates
+from partgen.plan.pull import masses
+from partgen.plan.stand import Edge, Stand
+from partgen.plan.states import lading
 from partgen.plan.train import TrainPlan
-from partgen.plan.wagon import WagonPlan
 
-HALVINGS = 40
+HALVINGS = 24
+FASTEST = 10_000.0      # mm/s; no toy train is asked for more
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,37 +39,41 @@ class CurveSpeed:
         return "tip" if self.tip <= self.spill else "spill"
 
 
-def tip_acceleration(plan: WagonPlan, train: TrainPlan) -> float:
-    """Return the level acceleration [mm/s2] at which a wagon is held against tipping sideways just
-    `ride.tip_safety` times over, in its worst load state, the floor leaning and one wheel up on a joint's step.
+def tip_speed(train: TrainPlan, radius: float, swing: float, pushes) -> tuple[float, str]:
+    """Return the speed [mm/s] at which some wagon is held against tipping outwards just `ride.tip_safety` times over
+    on a curve of `radius` [mm], and that wagon's name.
 
-    0 where it is not even so at rest.
+    The worst load state counts, with the floor leaning, one wheel up on a joint's step, the liquids `swing` times as
+    high as under a steady acceleration [1], and the wagons behind pushing on as the train brakes, `pushes` [N] on
+    each. 0 where the wagon is not held so at rest.
     """
+    ride, best, name = train.description.ride, FASTEST, ""
+    for plan, push in zip(train.wagons, pushes):
+        stand_at = _stand(train, plan, radius, swing, float(push))
+        low, high = 0.0, best
+        for _ in range(HALVINGS if stand_at(best).margin() < ride.tip_safety else 0):
+            middle = (low + high) / 2
+            low, high = (middle, high) if stand_at(middle).margin() >= ride.tip_safety else (low, middle)
+            best, name = low, plan.name
+    return best, name
+
+
+def pushes_of(train: TrainPlan) -> np.ndarray:
+    """Return with what force [N] the wagons behind push on each wagon at its front coupling as the train stops."""
+    ride, hardest = train.description.ride, rates(train)[1]
+    return coupling_pulls([max(0.0, float(inertia_force(mass, hardest) - rolling_resistance(mass, ride.rolling)))
+                           for mass in masses(train)])
+
+
+def _stand(train, plan, radius, swing, push):
+    """Return a function of the speed [mm/s] that gives how a wagon stands on a curve that turns either way."""
     ride, track = train.description.ride, train.description.track
     spacing = track.gauge + track.rail_head
-    tilt = radians(ride.floor_tilt) + float(joint_tilt(ride.joint_step, spacing))
-    parts = loads(plan, train.description.printer.material)
-    fixed = [(load.mass, load.y, load.z) for load in parts if load.kind not in ("cup", "liquid")]
-    full = [_together(cup, liquid) for cup, liquid in zip([load for load in parts if load.kind == "cup"],
-                                                          [load for load in parts if load.kind == "liquid"])]
-    return min(_held(np.array(fixed) * (1, side, 1), np.reshape(full, (-1, 3)) * (1, side, 1), spacing / 2, tilt,
-                     ride.tip_safety) for side in (1, -1))
-
-
-def _together(cup, liquid) -> tuple[float, float, float]:
-    mass = cup.mass + liquid.mass
-    return mass, (cup.mass * cup.y + liquid.mass * liquid.y) / mass, (cup.mass * cup.z + liquid.mass * liquid.z) / mass
-
-
-def _held(fixed, full, reach, tilt, safety) -> float:
-    """Halve the interval of accelerations in which the margin against tipping falls below `safety`."""
-    low, high = 0.0, GRAVITY
-    if worst_tip(fixed, full, reach, low, tilt)[0] < safety:
-        return 0.0
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if worst_tip(fixed, full, reach, middle, tilt)[0] >= safety else (low, middle)
-    return low
+    tilt = radians(ride.floor_tilt) + float(joint_tilt(min(ride.joint_step, spacing), spacing))
+    aside = string_line_force(push, plan.length + train.description.coupler.gap, radius) * plan.coupling.height
+    of = lading(plan, train.description.printer.material, {name: swing for name in plan.wagon.cups})
+    return lambda speed: Stand(of, tuple(Edge(2, sign, spacing / 2, speed**2 / radius, tilt, float(aside))
+                                         for sign in (1, -1)))
 
 
 def bends_of(path) -> list[tuple[float, float]]:
@@ -107,14 +114,14 @@ def curve_speeds(path, train: TrainPlan, liquids: tuple[Liquid, ...]) -> tuple[C
     A cup that spills at a standstill has no say: it must hold less, whatever the speed.
     """
     ride = train.description.ride
-    liquids = [one for one in liquids if not one.spills_at_rest(radians(ride.floor_tilt), ride.reserve)]
-    tip, tips = min(((tip_acceleration(plan, train), plan.name) for plan in train.wagons), default=(inf, ""))
-    found = []
+    tilt = radians(ride.floor_tilt)
+    liquids = [one for one in liquids if not one.spills_at_rest(tilt, ride.reserve)]
+    found, pushes = [], pushes_of(train)
     for radius, curvature in swing_curvatures(path).items():
-        spill, spills = min(((spill_speed(liquid, curvature, radians(ride.floor_tilt), ride.reserve), liquid.name)
-                             for liquid in liquids), default=(inf, ""))
-        upright = float(curve_speed(radius, tip))
-        found.append(CurveSpeed(radius, upright, tips, spill, spills, min(ride.speed, upright, spill)))
+        tip, tips = tip_speed(train, radius, curvature * radius, pushes)
+        spill, spills = min(((spill_speed(one, curvature, tilt, ride.reserve), one.name) for one in liquids),
+                            default=(inf, ""))
+        found.append(CurveSpeed(radius, tip, tips, spill, spills, min(ride.speed, tip, spill)))
     return tuple(found)
 
 
