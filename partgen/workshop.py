@@ -10,11 +10,12 @@ from partgen.checks.built import Built, lay
 from partgen.describe.description import Description
 from partgen.describe.load import digest
 from partgen.export import firmware, threemf
-from partgen.export.assembly import bodies, stations
+from partgen.export.assembly import bodies
 from partgen.export.folder import replaced, slug
 from partgen.export.gltf import train_glb
 from partgen.export.manifest import manifest, record
 from partgen.export.plates import FILAMENTS, GAP, Piece, Plate, arrange, filament_for
+from partgen.export.printjob import PrintJob, print_job
 from partgen.export.step import part_step, wagon_step
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
@@ -67,10 +68,11 @@ def write(description: Description, built: Made, findings, out: Path, anyway: bo
     target = out / slug(title)
     with replaced(target) as fresh:
         progress("writing parts", SOLIDS_SHARE)
-        records = [_part(fresh, built, *entry) for entry in files_of(built).items()]
+        job = print_job(built, files_of(built))
+        records = [_part(fresh, built, job, *entry) for entry in job.files.items()]
         records += _assemblies(fresh, built)
         progress("filling plates", PLATES_SHARE)
-        on_plates, unplated = _plates(fresh, built)
+        on_plates, unplated = _plates(fresh, built, job)
         records += on_plates
         progress("taking pictures", PICTURES_SHARE)
         taken, missing = sitting.take(fresh / "pictures") if sitting else ((), ())
@@ -78,10 +80,10 @@ def write(description: Description, built: Made, findings, out: Path, anyway: bo
         records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
         progress("writing the ride card", RIDE_SHARE)
         records += _ride(fresh, built.train, digest(description))
-        text = page.page(built, description, findings, records, missing)
+        text = page.page(built, description, findings, records, missing, job.record())
         (fresh / "report.html").write_text(text, encoding="utf-8")
         records.append(record(fresh, fresh / "report.html", part=None))
-        whole = manifest(title, digest(description), findings, records, despite_failures=anyway)
+        whole = manifest(title, digest(description), findings, records, job.record(), despite_failures=anyway)
         (fresh / "manifest.json").write_text(whole, encoding="utf-8")
     progress("done", 1.0)
     return target, tuple(records), missing
@@ -100,7 +102,7 @@ def files_of(built: Built) -> dict[str, list]:
     return stems
 
 
-def _part(folder: Path, built: Built, stem: str, users) -> dict:
+def _part(folder: Path, built: Built, job: PrintJob, stem: str, users) -> dict:
     """Write one part's STL in its print pose and return its record."""
     plan, item = users[0]
     mesh = lay(item, built.meshes[plan.name, item.name])
@@ -110,7 +112,7 @@ def _part(folder: Path, built: Built, stem: str, users) -> dict:
     mass = mesh.volume * DENSITY[built.train.description.printer.material]
     return record(folder, path, part=item.name, wagons=[user.name for user, _ in users],
                   count=sum(item.count for _, item in users), pose=item.pose, mass_g=round(mass, 2),
-                  size_mm=[round(float(side), 2) for side in mesh.extents])
+                  size_mm=[round(float(side), 2) for side in mesh.extents], **job.each[stem].record())
 
 
 def _assemblies(folder: Path, built: Made) -> list[dict]:
@@ -125,19 +127,19 @@ def _assemblies(folder: Path, built: Made) -> list[dict]:
         written[f"step/parts/{stem}.step"] = part_step(stem, shape, PALETTE[item.part])
     written["train.glb"] = train_glb(
         (plan.name, x, bodies(plan, built.meshes, PALETTE))
-        for plan, x in zip(built.train.wagons, stations(built.train)))
+        for plan, x in zip(built.train.wagons, built.train.stations))
     return [_file(folder, name, data) for name, data in written.items()]
 
 
-def _plates(folder: Path, built: Made) -> tuple[list[dict], tuple[str, ...]]:
+def _plates(folder: Path, built: Made, job: PrintJob) -> tuple[list[dict], tuple[str, ...]]:
     """Lay every part of the train on plates and write them; return their records and what is missing."""
     printer = built.train.description.printer
-    pieces = [_piece(built, *entry) for entry in files_of(built).items()]
+    pieces = [_piece(built, *entry) for entry in job.files.items()]
     plates, too_big = arrange(pieces, (printer.bed_x, printer.bed_y))
     notes = [f"{name} is on no plate: it is larger than the bed, however turned" for name in too_big]
     if threemf.library() is None:
         notes.append(threemf.WITHOUT)
-    return [_plate(folder, built.train, *entry, len(plates)) for entry in enumerate(plates, 1)], tuple(notes)
+    return [_plate(folder, job, *entry, len(plates)) for entry in enumerate(plates, 1)], tuple(notes)
 
 
 def _piece(built: Made, stem: str, users) -> Piece:
@@ -146,9 +148,9 @@ def _piece(built: Made, stem: str, users) -> Piece:
                  filament_for(PALETTE[item.part]))
 
 
-def _plate(folder: Path, train: TrainPlan, number: int, plate: Plate, of: int) -> dict:
+def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> dict:
     """Write one plate, as 3MF where that can be, and return its record."""
-    printer = train.description.printer
+    train, printer = job.train, job.train.description.printer
     bed = printer.bed_x, printer.bed_y
     holds = ", ".join(f"{count} x {name}" for name, count in plate.counts.items())
     about = f"{holds}; {GAP:g} mm apart on a bed of {bed[0]:g} x {bed[1]:g} mm"
@@ -160,7 +162,8 @@ def _plate(folder: Path, train: TrainPlan, number: int, plate: Plate, of: int) -
         name = f"plates/{plate.name}.3mf"
         data = threemf.plate_3mf(plate, title, about, printer.material, picture)
     return _file(folder, name, data, plate=number, filament=plate.filament, material=printer.material,
-                 holds=plate.counts, plates_of_filament=plate.of_filament, at_least=plate.at_least)
+                 holds=plate.counts, plates_of_filament=plate.of_filament, at_least=plate.at_least,
+                 **job.of_plate(plate.counts))
 
 
 def _ride(folder: Path, train: TrainPlan, description_digest: str) -> list[dict]:

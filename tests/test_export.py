@@ -14,12 +14,13 @@ from judges import check_plate, needs_lib3mf, signed_volume, stl_judged, strictl
 from trimesh import creation
 
 from partgen.export import gltf, threemf
-from partgen.export.assembly import Body, bodies, stations
+from partgen.export.assembly import Body, bodies
 from partgen.export.plates import FILAMENTS, Piece, arrange
 from partgen.export.steptext import steady
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.plan.placement import Item, Place
+from partgen.plan.train import TrainPlan
 
 
 def pieces():
@@ -163,9 +164,9 @@ def test_bodies_are_named_once_and_wagons_follow_each_other():
     found = list(bodies(plans[0], {("a", "axle-holder"): "form"}, {"axle-holder": GREY}))
     assert [body.name for body in found] == ["axle-holder 1", "axle-holder 2"]
     assert [body.place.x for body in found] == [30, -30]
-    train = SimpleNamespace(wagons=plans, description=SimpleNamespace(coupler=SimpleNamespace(gap=4.0)))
+    train = TrainPlan(SimpleNamespace(coupler=SimpleNamespace(gap=4.0)), tuple(plans))
     # Fronts and backs: 82, -18 and -22, -82: a gap of 4 mm, the train's middle at 0.
-    assert stations(train) == pytest.approx([32.0, -52.0])
+    assert train.stations == pytest.approx([32.0, -52.0])
 
 
 # ---- STEP ----------------------------------------------------------------------------------------

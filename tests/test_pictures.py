@@ -335,7 +335,7 @@ def test_drawbars_point_where_coupled_wagons_pull_them(demo):
     from partgen.report import album
     train = resolve(demo)
     radius = train.description.track.min_radius
-    shown = album._swings(train.wagons, album._stations(train), radius)
+    shown = album._swings(train.wagons, train.stations, radius)
     for place, neighbours in enumerate(list(pairs(train))[1:]):
         at = stand_coupled(Line((arc(radius, 350, "left"),)), neighbours.link, np.array([1200.0]))
         front = np.degrees(np.angle(at.ahead / at.front.ahead))[0]

@@ -66,9 +66,14 @@ def own(kind: str, path: str) -> dict:
 
 
 def written(kind: str, table: dict, source: str) -> str:
-    """Return the text of a preset file that `own` reads; `table` holds numbers and words."""
-    lines = [f"{name} = {json.dumps(value, ensure_ascii=False)}" for name, value in table.items() if value is not None]
-    return "\n".join([f"source = {json.dumps(source, ensure_ascii=False)}", "", f"[{kind}]", *lines, ""])
+    """Return the text of a preset file that `own` reads; `table` holds numbers, words and tables of them."""
+    inner = {f"{kind}.{name}": value for name, value in table.items() if isinstance(value, dict)}
+    lines = [f"source = {json.dumps(source, ensure_ascii=False)}"]
+    for heading, values in {kind: table, **inner}.items():
+        lines += ["", f"[{heading}]"]
+        lines += [f"{name} = {json.dumps(value, ensure_ascii=False)}" for name, value in values.items()
+                  if value is not None and not isinstance(value, dict)]
+    return "\n".join([*lines, ""])
 
 
 def demo(name: str) -> str:

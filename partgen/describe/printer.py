@@ -5,6 +5,38 @@ from typing import Literal
 from partgen.describe.field import SLACK, Table, choice, number
 
 
+class Slicing(Table):
+    """How the slicing program is set: only estimates of filament and time hang on it, no dimension does."""
+
+    perimeters: float = number(
+        "1", 1, 10, "lines side by side round every outline", default=3.0,
+        why="without one there is no wall, more than ten is solid", measure="as set in the slicing program")
+    skins: float = number(
+        "1", 0, 20, "solid layers below and above every hollow", default=4.0,
+        why="more is solid", measure="as set in the slicing program")
+    infill: float = number(
+        "%", 0, 100, "how full the inside is", default=20.0, why="it is a share",
+        measure="as set in the slicing program")
+    outline_speed: float = number(
+        "mm/s", 5, 500, "speed along outlines", default=45.0, why="no printer here is slower or faster",
+        measure="as set in the slicing program; corners and short lines never reach it: take two thirds")
+    fill_speed: float = number(
+        "mm/s", 5, 800, "speed of skins and infill", default=70.0, why="no printer here is slower or faster",
+        measure="as outline_speed")
+    first_speed: float = number(
+        "mm/s", 5, 200, "speed of the first layer", default=20.0, why="faster does not hold to the bed",
+        measure="as outline_speed")
+    travel: float = number(
+        "%", 0, 200, "what moves without printing, layer changes and slow corners add to the time", default=20.0,
+        why="more than twice as long is another fault", measure="a print's real time over the estimate")
+    heating: float = number(
+        "s", 0, 3600, "heating up and levelling before each plate", default=240.0, why="an hour is too long",
+        measure="stopwatch")
+    filament: float = number(
+        "mm", 1.5, 3.1, "diameter of the filament", default=1.75, why="it is sold as 1.75 and 2.85",
+        measure="printed on the spool")
+
+
 class Printer(Table):
     """Bed, nozzle and the offsets measured on a printed coupon."""
 
@@ -39,6 +71,7 @@ class Printer(Table):
         why="narrower cracks the arms, wider lets go", measure="on the coupon: the clip that holds and does not crack")
     material: Literal["PLA", "PETG", "ABS", "ASA"] = choice(
         "filament", default="PLA", measure="printed on the spool")
+    slicing: Slicing = Slicing()
 
     @property
     def thinnest_wall(self) -> float:

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from partgen.plan.placement import Place
-from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 
@@ -27,13 +26,3 @@ def bodies(plan: WagonPlan, forms: Mapping, colours: Mapping) -> Iterator[Body]:
         for number, place in enumerate(item.places, 1):
             name = f"{item.name} {number}" if item.count > 1 else item.name
             yield Body(name, item.name, forms[plan.name, item.name], place, colours[item.part])
-
-
-def stations(train: TrainPlan) -> list[float]:
-    """Return where each wagon's origin stands on a straight track [mm]; the train's middle is at 0."""
-    gap, here, places = train.description.coupler.gap, 0.0, []
-    for plan in train.wagons:
-        places.append(here - plan.length / 2)
-        here -= plan.length + gap
-    middle = (here + gap) / 2
-    return [place - middle for place in places]

@@ -21,6 +21,20 @@ KEPT_POSES: dict[str, str] = {
 """Parts whose print pose is given by their strength, and why: no better place on the bed outweighs that."""
 
 
+NEEDS: dict[str, tuple[str, ...]] = {
+    "frame": (),
+    "axle-holder": ("frame",),
+    "clamp-bar": ("frame", "axle-holder"),
+    "bogie": ("frame",),
+    "coupler": ("frame",),
+    "coupler-cover": ("coupler",),
+    "body": ("frame",),
+    "lid": ("body",),
+    "cradle": ("body", "lid"),
+}
+"""What must be there before a kind of part finds its place in the wagon."""
+
+
 @dataclass(frozen=True, slots=True)
 class Place:
     """A stand in the wagon [mm], turned by `yaw` [deg] about z."""

@@ -20,6 +20,17 @@ class TrainPlan:
         return self.description.title
 
 
+    @property
+    def stations(self) -> tuple[float, ...]:
+        """Where the wagons' middles stand along the track [mm], coupled, front one first; the train's middle is 0."""
+        gap, here, places = self.description.coupler.gap, 0.0, []
+        for plan in self.wagons:
+            places.append(here - plan.length / 2)
+            here -= plan.length + gap
+        middle = (here + gap) / 2
+        return tuple(place - middle for place in places)
+
+
 def resolve(description: Description) -> TrainPlan:
     """Resolve every wagon of `description` in running order; pure arithmetic, no CAD."""
     by_name = {wagon.name: wagon for wagon in description.wagon}

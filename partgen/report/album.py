@@ -59,7 +59,7 @@ def _scenes(built: Built):
     laid = {"gauge": track.gauge, "rail_head": track.rail_head, "rail_height": track.rail_height}
     wagons = {plan.name: wagon_props(built, plan) for plan in built.train.wagons}
     curved = {plan.name: swung(wagons[plan.name], plan, track.min_radius) for plan in built.train.wagons}
-    stations = _stations(built.train)
+    stations = built.train.stations
     yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", stand_on_curve(
         [_hitched(curved[plan.name], plan, swings) for plan, swings in
          zip(built.train.wagons, _swings(built.train.wagons, stations, track.min_radius))], track.min_radius,
@@ -72,17 +72,6 @@ def _scenes(built: Built):
         yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
             wagons[plan.name], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"},
             size=SMALLER)
-
-
-def _stations(train) -> list[float]:
-    """Arc lengths [mm] of the wagons' middles, the first wagon in front, coupled at the coupler's gap."""
-    gap, stations, here = train.description.coupler.gap, [], 0.0
-    for place, plan in enumerate(train.wagons):
-        if place:
-            here -= (train.wagons[place - 1].length + plan.length) / 2 + gap
-        stations.append(here)
-    middle = (stations[0] + stations[-1]) / 2
-    return [s - middle for s in stations]
 
 
 def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:

@@ -12,19 +12,30 @@ SENSE = {"max": "at most", "min": "at least"}
 WORD = {"pass": "holds", "warn": "close", "fail": "fails"}
 
 
-def page(built: Built, description, findings, files, missing) -> str:
-    """Return the report of a built train as HTML text; file paths in it are relative to its own folder."""
+def page(built: Built, description, findings, files, missing, printing) -> str:
+    """Return the report of a built train as HTML text; file paths in it are relative to its own folder.
+
+    `printing` is what the print takes and in which order, as the manifest has it.
+    """
     shelf = Environment(loader=PackageLoader("partgen.report", "templates"), autoescape=True,
                         trim_blocks=True, lstrip_blocks=True)
+    shelf.filters["clock"] = clock
     return shelf.get_template("report.html").render(
         version=__version__, title=built.train.title, invented=description.invented,
         failed=[f for f in findings if f.verdict == "fail"], findings=findings, sense=SENSE, word=WORD,
         pictures=[record for record in files if record.get("caption")],
         ride=[record for record in files if record.get("ride")],
-        parts=[record for record in files if record["part"]], missing=missing,
+        parts=[record for record in files if record["part"]], missing=missing, printing=printing,
+        plates=[record for record in files if record.get("plate")],
         wagons=[_wagon(plan, description) for plan in built.train.wagons],
         defaults=defaults_used(description), cautions=cautions(description),
         printer=description.printer)
+
+
+def clock(seconds: float) -> str:
+    """Return a time [s] as hours and minutes."""
+    minutes = round(seconds / 60)
+    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
 
 
 def _wagon(plan, description) -> dict:
