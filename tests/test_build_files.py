@@ -13,7 +13,10 @@ from conftest import ROOT, bare
 from judges import check_plate, needs_lib3mf, stl_judged
 from trimesh import creation
 
+from partgen.describe.printer import Slicing
 from partgen.export import threemf
+from partgen.export.estimate import NOTHING
+from partgen.export.printjob import PrintJob
 from partgen.plan.placement import Item, Place
 
 BUILD = """
@@ -26,7 +29,7 @@ done = pipeline.build(Path(sys.argv[1]), Path(sys.argv[2]), anyway=True, picture
 volumes = {item: volume for (_, item), volume in made[0][0].volumes.items()}
 print(json.dumps({"folder": str(done.folder), "volumes": volumes}))
 """
-PAIRS = {"axle-holder", "clamp-bar", "coupler", "coupler-cover"}      # two to a wagon, of the rest one
+PAIRS = {"axle-holder", "clamp-bar", "coupler", "coupler-cover", "lid-clip"}     # two to a wagon, of the rest one
 
 
 @pytest.fixture(scope="module")
@@ -100,10 +103,12 @@ def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
     item = Item("frame", "frame", "plan", "flipped", (Place(), Place()))
     beam = Item("body", "body", "plan", "upright", (Place(),))
     plan = SimpleNamespace(name="one", items=(item, beam))
-    printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA")
+    printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA", slicing=Slicing())
     train = SimpleNamespace(wagons=(plan,), title="t", description=SimpleNamespace(printer=printer))
     made = workshop.Made(train, {("one", "frame"): mesh, ("one", "body"): creation.box((200, 20, 8))}, {}, {})
-    (record,), notes = workshop._plates(tmp_path, made)
+    files = workshop.files_of(made)
+    job = PrintJob(train, files, dict.fromkeys(files, NOTHING), NOTHING)
+    (record,), notes = workshop._plates(tmp_path, made, job)
     assert record["path"] == "plates/dark-grey-1.stl" and record["holds"] == {"frame": 2}
     data = (tmp_path / record["path"]).read_bytes()
     assert stl_judged(data) == (24, pytest.approx(2 * 60 * 20 * 8, rel=1e-6))

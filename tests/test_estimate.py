@@ -98,6 +98,12 @@ def files_of(train):
     return {f"{name}-{k}": users for k, ((name, _), users) in enumerate(by_plan.items())}
 
 
+@pytest.mark.slow
+def test_every_kind_of_part_has_its_place_in_the_order():
+    from partgen.parts import CATALOGUE
+    assert set(NEEDS) == set(CATALOGUE)
+
+
 def test_nothing_is_printed_before_what_it_is_mounted_on(demo):
     train = resolve(demo)
     files = files_of(train)

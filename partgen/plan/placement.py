@@ -20,7 +20,6 @@ KEPT_POSES: dict[str, str] = {
 }
 """Parts whose print pose is given by their strength, and why: no better place on the bed outweighs that."""
 
-
 NEEDS: dict[str, tuple[str, ...]] = {
     "frame": (),
     "axle-holder": ("frame",),
@@ -30,6 +29,7 @@ NEEDS: dict[str, tuple[str, ...]] = {
     "coupler-cover": ("coupler",),
     "body": ("frame",),
     "lid": ("body",),
+    "lid-clip": ("lid",),
     "cradle": ("body", "lid"),
 }
 """What must be there before a kind of part finds its place in the wagon."""
