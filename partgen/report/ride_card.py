@@ -1,5 +1,6 @@
 """The ride card: one page to hang beside the track."""
 
+import textwrap
 from math import ceil
 from pathlib import Path
 
@@ -14,6 +15,8 @@ from partgen.report.sheet import (BRASS, GREEN, INK, MUTED, PAPER, RED, SERIF, T
 WIDTH, HEIGHT = 210.0, 297.0    # mm, A4 upright
 LEFT, RIGHT, WIDE = 14.0, 112.0, 84.0
 MOST_CURVES, MOST_CUPS, MOST_STOPS = 4, 4, 5
+CAUTION_SIZES = (7.6, 7.4, 7.2, 7.0, 6.8, 6.6, 6.4, 6.2, 6.0, 5.7, 5.4)        # points
+LETTERS, BOTTOM = 448.0, 5.0    # letters to a column at 1 point; mm
 LABEL = 33.0            # mm beside a drawn cup for its figures, in the cup's own scale
 
 
@@ -23,8 +26,8 @@ def draw(ride: RidePlan, *paths: Path) -> None:
         _title(axes, ride)
         _speeds(axes, ride)
         _cups(drawn, axes, ride)
-        heading(axes, LEFT, 189, "Where the markers lie", WIDTH - 2 * LEFT)
-        ride_map.draw(inset(drawn, LEFT - 4, 111, 124, 75), ride)
+        heading(axes, LEFT, 192, "Where the markers lie", WIDTH - 2 * LEFT)
+        ride_map.draw(inset(drawn, LEFT - 4, 115, 124, 74), ride)
         _stops(axes, ride)
         _ramp(drawn, axes, ride)
         _cautions(axes, ride)
@@ -120,28 +123,29 @@ def _turned(axes, x, radii, heights, **look):
 
 
 def _stops(axes, ride):
-    x, y = 136.0, 178.0
-    sensor = f"sensor on {ride.sensor.wagon}" if ride.sensor.wagon else "sensor under the locomotive's front"
+    x, y = 136.0, 181.0
+    sensor = f"sensor is on {ride.sensor.wagon}" if ride.sensor.wagon else "sensor counts as right under it"
     shown = ride.markers if len(ride.markers) <= MOST_STOPS else ride.markers[:MOST_STOPS - 1]
     for number, marker in enumerate(shown, 1):
         axes.plot([x + 2.2], [y + 1.2], "o", color=GREEN, markersize=11)
         words(axes, x + 2.2, y + 1.1, str(number), 8, color=PAPER, ha="center", va="center_baseline", weight="bold")
         words(axes, x + 6.5, y, marker.stop[:24], 9.5, weight="bold")
-        words(axes, x + 6.5, y - 4.2, f"marker {marker.ahead:.0f} mm ahead, {ceil(marker.length)} mm long", 8)
+        words(axes, x + 6.5, y - 4.2, f"marker {marker.ahead + ride.sensor.behind:.0f} mm before, {ceil(marker.length)} mm long", 8)
         y -= 9.8
     if len(shown) < len(ride.markers):
         words(axes, x, y, f"{len(ride.markers) - len(shown)} more: see firmware/ride.json", 8, color=MUTED)
         y -= 6
     early = max((marker.early for marker in ride.markers), default=0)
-    paragraph(axes, x, y, f"Measured from the marker's near end to the {sensor} at a stand. The train halts up "
-              f"to {early:.1f} mm early, never late. Brass: marker; red: braking.", 42, 7, color=MUTED)
+    paragraph(axes, x, y, f"Counted along the track from the marker's near end to where the locomotive's front stands; the {sensor}. "
+              f"The train halts up to {early:.1f} mm early, never late. Brass: marker; red: from it to the stop.", 43, 7,
+              color=MUTED)
 
 
 def _ramp(drawn, axes, ride):
-    heading(axes, LEFT, 106, "How to stop", WIDTH - 2 * LEFT)
+    heading(axes, LEFT, 110, "How to stop", WIDTH - 2 * LEFT)
     ramp, speed = ride.ramps.fall, max((marker.speed for marker in ride.markers), default=ride.speed)
-    ride_map.ramp(inset(drawn, LEFT + 9, 66, 92, 33), ride, speed)
-    x, y = 122.0, 97.5
+    ride_map.ramp(inset(drawn, LEFT + 9, 70, 92, 33), ride, speed)
+    x, y = 122.0, 101.5
     words(axes, x, y, f"{ramp.time:.2f} s, {ramp.way(speed, 0):.0f} mm", 15, family=SERIF, weight="bold", color=GREEN)
     phases = " and ".join(f"{phase:.2f}" for phase in ramp.phases)
     y = paragraph(axes, x, y - 5.6, f"from {speed:.0f} mm/s to standstill; braking grows and fades in {phases} s, "
@@ -166,10 +170,22 @@ def _highest(ride, liquid) -> float:
 
 
 def _cautions(axes, ride):
-    heading(axes, LEFT, 56, "Take care", WIDTH - 2 * LEFT)
-    columns = [49.5, 49.5]
-    for title, text in cautions(ride.train.description):
-        side = 0 if columns[0] >= columns[1] else 1
-        x = (LEFT, WIDTH / 2 + 2)[side]
-        words(axes, x, columns[side], title, 8, weight="bold")
-        columns[side] = paragraph(axes, x, columns[side] - 3.7, text, 66, 7) - 1.6
+    """Write the cautions in two columns, in letters as large as all of them leave room for."""
+    heading(axes, LEFT, 60, "Take care", WIDTH - 2 * LEFT)
+    said = cautions(ride.train.description)
+    size = next((size for size in CAUTION_SIZES if min(_columns(said, size)[1]) > BOTTOM), CAUTION_SIZES[-1])
+    for (title, text), (x, y) in zip(said, _columns(said, size)[0]):
+        words(axes, x, y, title, size + 1, weight="bold")
+        paragraph(axes, x, y - 1.46 * size * 0.3528, text, int(LETTERS / size), size)
+
+
+def _columns(said, size):
+    """Return where each caution begins (x, y) [mm] and how far down each of two columns reaches [mm], every one put
+    into the column that has more room."""
+    places, down = [], [53.5, 53.5]
+    for _, text in said:
+        side = 0 if down[0] >= down[1] else 1
+        places.append(((LEFT, WIDTH / 2 + 2)[side], down[side]))
+        lines = len(textwrap.wrap(text, int(LETTERS / size)))
+        down[side] -= (1.46 + 1.38 * lines + 0.7) * size * 0.3528
+    return places, down
