@@ -29,6 +29,8 @@ class Built:
     def standing(self, plan):
         """Yield (item, place number, mesh in wagon axes) for every part of one wagon where it stands."""
         for item in plan.items:
+            if item.loose:
+                continue
             for number, place in enumerate(item.places, 1):
                 mesh = self.meshes[plan.name, item.name].copy()
                 yield item, number, mesh.apply_transform(stand(place))

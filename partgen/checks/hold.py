@@ -21,8 +21,9 @@ def cup_hold(train: TrainPlan):
     ride's hardest, curve and braking together, the floor leaning and the liquid at its highest swing."""
     for plan in train.wagons:
         seats = {seat.cup: (seat, cup) for seat, cup in plan.cups}
-        for seat, cup in seats.values():
-            yield _judged(train, f"{plan.name}/{seat.cup}", seat, cup)
+        seats |= {f"{ring.cup} in {ring.seat}": (ring.as_seat(), cup) for ring, cup in plan.inserts}
+        for name, (seat, cup) in seats.items():
+            yield _judged(train, f"{plan.name}/{name}", seat, cup)
 
 
 def _judged(train, subject, seat: Seat, cup) -> Finding:

@@ -110,8 +110,8 @@ def _at_stop(train, plan) -> Stand:
 
 
 def _liquids(train, plan):
-    cups = train.description.cup
-    return [liquid_of(name, cups[name]) for name in dict.fromkeys(seat.cup for seat, _ in plan.cups) if cups[name].fill > 0]
+    cups = {seat.cup: cup for seat, cup in plan.cups} | {ring.cup: cup for ring, cup in plan.inserts}
+    return [liquid_of(name, cup) for name, cup in cups.items() if cup.fill > 0]
 
 
 def tip_standing(train: TrainPlan):

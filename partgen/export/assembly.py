@@ -22,7 +22,7 @@ class Body:
 
 def bodies(plan: WagonPlan, forms: Mapping, colours: Mapping) -> Iterator[Body]:
     """Yield every printed part of a wagon; `forms` by (wagon name, item name), `colours` by kind of part."""
-    for item in plan.items:
+    for item in [item for item in plan.items if not item.loose]:
         for number, place in enumerate(item.places, 1):
             name = f"{item.name} {number}" if item.count > 1 else item.name
             yield Body(name, item.name, forms[plan.name, item.name], place, colours[item.part])

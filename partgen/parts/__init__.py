@@ -6,7 +6,7 @@ from traceback import extract_tb
 from cadquery import Solid
 
 from partgen.errors import KernelError
-from partgen.parts import bar, body, bogie, coupler, cover, cradle, frame, holder, latch, lid
+from partgen.parts import bar, body, bogie, coupler, cover, cradle, frame, holder, insert, latch, lid
 from partgen.parts.shapes import KERNEL_FAULTS, PartWarning
 
 __all__ = ["CATALOGUE", "PartWarning", "build"]
@@ -22,6 +22,7 @@ CATALOGUE = {
     "lid": lid.build,
     "lid-clip": latch.build,
     "cradle": cradle.build,
+    "insert": insert.build,
 }
 """What each kind of printed part is built by, its plan being the argument."""
 

@@ -6,15 +6,15 @@ from cadquery import Edge, Face, Shape, Solid, Vector, Wire, func
 from OCP.BRepFill import BRepFill
 
 from partgen.parts.shapes import OVER, cut, joined, lathe, moved, rounded_box, turned, yawed
-from partgen.plan.deck import FOOT, CradlePlan, diameter_at
+from partgen.plan.deck import FOOT, LEVEL, CradlePlan, diameter_at
 
 EDGE_BEVEL = 0.5        # of the tray, above and on the bed
 LEAD_IN = 0.6           # 45 degree bevel on the seat's inner edge
 ROUNDING = 0.8          # of its outer edge
 WINDOW_BEVEL = 0.5      # on both sides of the wall
 PAST = 0.4              # how far a window's bevels reach beyond the wall's faces
-LEVEL, RISE, CREST = 0.4, 1.15, 0.88 * pi
-"""A window's level bottom and its rise as shares of its half width, and the phase at the seat's edge."""
+RISE, CREST = 1.15, 0.88 * pi
+"""A window's rise as a share of its half width, and the phase at the seat's edge."""
 
 
 def build(plan: CradlePlan) -> Shape:
@@ -78,8 +78,17 @@ def _inside(seat) -> Solid:
     start = seat.hold - LEAD_IN
     neck = diameter_at(seat.profile, start)
     mouth = max(neck + 2 * LEAD_IN, seat.profile[-1][1])
-    return turned([*((h, d) for h, d in seat.profile if h < start), (start, neck), (seat.hold, mouth),
-                   (seat.hold + OVER, mouth + 2 * OVER)])
+    return turned([*_grooved(seat, [*((h, d) for h, d in seat.profile if h < start), (start, neck)]),
+                   (seat.hold, mouth), (seat.hold + OVER, mouth + 2 * OVER)])
+
+
+def _grooved(seat, wall):
+    """Return the wall's (height, diameter) pairs with the groove for an insert's bead, 45 degrees above and below."""
+    middle, depth = seat.groove
+    if not depth:
+        return wall
+    groove = [(middle + k * depth, diameter_at(wall, middle + k * depth) + 2 * (k == 0) * depth) for k in (-1, 0, 1)]
+    return sorted([*(pair for pair in wall if abs(pair[0] - middle) > depth), *groove])
 
 
 # A window: rays from the seat's axis through a wave-shaped contour, bevelled on both sides of the wall

@@ -19,8 +19,10 @@ SEAT_APART = 1.0        # between two seats
 LEAST_FACET = 2.5
 EDGE = 1.5              # plate beyond the outermost seats, for their feet
 FOOT = 0.8              # 45 degree fillet from plate to seat
+LEVEL = 0.4             # a window's level bottom as a share of its width
 SILL_SHARE = 0.35       # of the hold height that stays closed under a window
 BORDER_WIDTH, BORDER_HEIGHT = 1.6, 1.2      # raised edge that keeps a spill on the plate
+WINDOW = 0.35           # share of a seat's wall that is open to the left and right
 COUNTERSINK = 0.7       # of the plate: the heads of all three screws sink to its face or below
 
 
@@ -34,6 +36,7 @@ class Seat:
     hold: float
     profile: tuple[tuple[float, float], ...]
     wall: float
+    groove: tuple[float, float] = (0.0, 0.0)    # height and depth of the groove that an insert clicks into
 
     @property
     def outer_profile(self) -> tuple[tuple[float, float], ...]:
@@ -60,7 +63,7 @@ class Seat:
     @property
     def volume(self) -> float:
         """Volume of the ring [mm3]."""
-        return _moments(self.outer_profile)[0] - _moments(self.profile)[0]
+        return turned_moments(self.outer_profile)[0] - turned_moments(self.profile)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,20 +159,20 @@ def arrange(cups: dict[str, Cup], names, columns: int = 0, width: float | None =
 def liquid_mass(cup: Cup, fill: float | None = None) -> float:
     """Return the mass [g] of the liquid in `cup` filled `fill` [mm] deep (its own fill when None)."""
     depth = cup.fill if fill is None else fill
-    return cup.density / 1000 * _moments(_inside(cup, depth))[0]
+    return cup.density / 1000 * turned_moments(_inside(cup, depth))[0]
 
 
 @lru_cache(maxsize=256)
 def liquid_centre(cup: Cup) -> float:
     """Return the height [mm] of the liquid's centre of gravity over the cup's foot."""
-    volume, moment = _moments(_inside(cup, cup.fill))
+    volume, moment = turned_moments(_inside(cup, cup.fill))
     return moment / volume if volume else cup.wall
 
 
 @lru_cache(maxsize=256)
 def dry_centre(cup: Cup) -> float:
     """Return the height [mm] of the empty cup's centre of gravity over its foot, its wall even all over."""
-    outer, inner = _moments(cup.profile), _moments(_inside(cup, cup.height - cup.wall))
+    outer, inner = turned_moments(cup.profile), turned_moments(_inside(cup, cup.height - cup.wall))
     return (outer[1] - inner[1]) / (outer[0] - inner[0])
 
 
@@ -180,7 +183,7 @@ def _inside(cup: Cup, depth: float) -> tuple[tuple[float, float], ...]:
     return tuple((h, max(diameter_at(cup.profile, h) - 2 * cup.wall, 0.0)) for h in heights)
 
 
-def _moments(profile) -> tuple[float, float]:
+def turned_moments(profile) -> tuple[float, float]:
     """Return volume [mm3] and its first moment [mm4] about height 0 of the solid that (height, diameter) pairs
     describe, exact for straight walls."""
     volume = moment = 0.0

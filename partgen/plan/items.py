@@ -4,7 +4,7 @@ from partgen.plan.outline import Outline, circle, rounded_rectangle
 from partgen.plan.placement import Item, Place
 
 
-def items_of(running, coupling, under, box, lid, cradle):
+def items_of(running, coupling, under, box, lid, cradle, inserts):
     """Yield every printed part with its places in the wagon."""
     yield from running.items()
     yield Item("frame", "frame", under, "flipped", (Place(),))
@@ -25,6 +25,15 @@ def items_of(running, coupling, under, box, lid, cradle):
                    tuple(Place(socket.x, socket.y, level, socket.yaw) for socket in lid.latching.sockets))
     if cradle:
         yield Item("cradle", "cradle", cradle, "upright", (Place(),))
+        for insert in inserts:
+            deck = cradle.bottom + cradle.plate
+            yield Item("insert", f"insert-{_word(insert.cup)}-in-{_word(insert.seat)}", insert, "upright",
+                       tuple(Place(seat.x, seat.y, deck) for seat in cradle.seats if seat.cup == insert.seat), loose=True)
+
+
+def _word(name: str) -> str:
+    """Return a cup's name as it goes into a file's name."""
+    return "-".join(name.lower().replace("_", " ").split())
 
 
 def _drawbars(ends):
@@ -34,7 +43,7 @@ def _drawbars(ends):
     return [(f"coupler-{bar.marks[0].lower()}", [(bar, place)]) for bar, place in ends]
 
 
-def outlines_of(under, box, lid, cradle, cups, coupling):
+def outlines_of(under, box, lid, cradle, cups, coupling, inserts=()):
     """Yield what each part reaches sideways, for the throw."""
     yield _plate("frame", under.bottom, under.top, under.length, under.width, under.corner)
     yield _plate("body", box.bottom, box.top, box.length, box.width, box.corner)
@@ -46,6 +55,7 @@ def outlines_of(under, box, lid, cradle, cups, coupling):
         yield _plate("cradle", cradle.bottom, cradle.bottom + cradle.plate, cradle.length, cradle.width,
                              cradle.corner)
         yield from _standing(cradle, cups)
+        yield from _in_inserts(cradle, inserts)
 
 
 def _plate(part, low, high, length, width, corner) -> Outline:
@@ -57,3 +67,16 @@ def _standing(cradle, cups):
     for seat, cup in cups:
         yield Outline("cradle", deck_z, deck_z + seat.hold, circle(seat.outer_diameter, seat.x, seat.y))
         yield Outline("cup", deck_z, deck_z + cup.height, circle(cup.widest, seat.x, seat.y))
+
+
+def _in_inserts(cradle, inserts):
+    """Yield what further cups and their inserts' ears reach."""
+    deck_z = cradle.bottom + cradle.plate
+    for insert, cup in inserts:
+        for seat in [seat for seat in cradle.seats if seat.cup == insert.seat]:
+            yield Outline("cup", deck_z, deck_z + cup.height, circle(cup.widest, seat.x, seat.y))
+            if insert.ear:
+                wide = insert.slit / 2 + insert.ear
+                yield Outline("insert", deck_z + insert.ear_foot, deck_z + insert.height,
+                              ((seat.x + wide, seat.y), (seat.x + wide, seat.y + insert.ear_reach),
+                               (seat.x - wide, seat.y + insert.ear_reach), (seat.x - wide, seat.y)))

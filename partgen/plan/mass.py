@@ -28,7 +28,7 @@ def loads(plan: WagonPlan, material: str) -> tuple[Load, ...]:
 
 
 def _printed(plan, density):
-    for item in plan.items:
+    for item in [item for item in plan.items if not item.loose]:
         for place in item.places:
             yield Load(item.name, "printed", item.plan.volume * density, place.x, place.y,
                        place.z + item.plan.centroid_z)

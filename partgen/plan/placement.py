@@ -47,13 +47,17 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One kind of printed part of a wagon: its plan, its print pose and every place it stands in."""
+    """One kind of printed part of a wagon: its plan, its print pose and every place it stands in.
+
+    What is `loose` is printed too, but stands there only when it is wanted.
+    """
 
     part: str
     name: str
     plan: Any
     pose: str
     places: tuple[Place, ...]
+    loose: bool = False
 
     @property
     def count(self) -> int:

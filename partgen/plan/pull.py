@@ -5,15 +5,15 @@ import numpy as np
 
 from partgen.formulas import traction
 from partgen.formulas.magnet import pull
-from partgen.plan.mass import centre, loads
 from partgen.plan.pace import rates, slope
+from partgen.plan.states import heaviest, lading
 from partgen.plan.train import TrainPlan
 
 
 def masses(train: TrainPlan) -> list[float]:
-    """Return the mass [g] of every wagon with all its cups full."""
+    """Return the mass [g] of every wagon with all its seats full."""
     material = train.description.printer.material
-    return [centre(loads(plan, material))[0] for plan in train.wagons]
+    return [heaviest(lading(plan, material)) for plan in train.wagons]
 
 
 def resistances(train: TrainPlan) -> np.ndarray:

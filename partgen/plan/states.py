@@ -9,9 +9,11 @@ from partgen.describe.payload import Cup
 from partgen.formulas.load import load_states, worst_choice
 from partgen.formulas.slosh import height_of_spring_mass, mass_fraction, pendulum_length
 from partgen.plan.deck import diameter_at, dry_centre, liquid_centre, liquid_mass
+from partgen.plan.hardware import DENSITY
 from partgen.plan.mass import loads
 from partgen.plan.wagon import WagonPlan
 
+PARTS = 3               # of a filling at most: insert, cup, liquid
 STEADY = 1.0            # a liquid's rise over its steady rise where it only leans
 
 Quantity = Callable[[np.ndarray], np.ndarray]
@@ -23,10 +25,12 @@ Row = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Filling:
-    """What a seat may hold, in words, "" for nothing, and its parts as rows of mass [g], x, y, z [mm]."""
+    """What a seat may hold, in words, "" for nothing, its parts as rows of mass [g], x, y, z [mm], and whether that is
+    the cup the seat was made for."""
 
     words: str
     rows: tuple[Row, ...]
+    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +43,9 @@ class Lading:
 
     @property
     def choices(self) -> np.ndarray:
-        """Every filling as rows, shape (seats, fillings, 2, 4); short of fillings, a seat holds nothing once more."""
+        """Every filling as rows, shape (seats, fillings, PARTS, 4); what is short holds nothing."""
         most = max((len(seat) for seat in self.seats), default=1)
-        rows = np.zeros((len(self.seats), most, 2, 4))
+        rows = np.zeros((len(self.seats), most, PARTS, 4))
         for number, seat in enumerate(self.seats):
             for choice, filling in enumerate(seat):
                 rows[number, choice, :len(filling.rows)] = np.reshape(filling.rows, (-1, 4))
@@ -73,17 +77,27 @@ def lading(plan: WagonPlan, material: str, swings: dict[str, float] | None = Non
     parts = [(load.kind, (load.mass, load.x, load.y, load.z)) for load in loads(plan, material)]
     bare, modules = (np.reshape([row for one, row in parts if one in kinds], (-1, 4))
                      for kinds in (("printed", "gear"), ("module",)))
-    return Lading(bare, modules, tuple(tuple(_fillings(seat, cup, plan.deck_z, (swings or {}).get(seat.cup, STEADY)))
+    return Lading(bare, modules, tuple(tuple(_choices(plan, seat, cup, DENSITY[material], swings or {}))
                                        for seat, cup in plan.cups))
 
 
-def _fillings(seat, cup: Cup, deck, swing):
-    """Yield nothing, the emptied cup and the full one in a seat whose deck lies `deck` [mm] over rail top."""
-    empty = (cup.mass, seat.x, seat.y, deck + dry_centre(cup))
+def _choices(plan, seat, cup, density, swings):
+    """Yield nothing, then its own cup, then every other that an insert lets in, each emptied and full."""
+    at = seat.x, seat.y, plan.deck_z
     yield Filling("", ())
-    yield Filling(f"empty {seat.cup}", (empty,))
+    yield from (replace(filling, own=True) for filling in _fillings(seat.cup, cup, at, swings))
+    for ring, other in [(ring, other) for ring, other in plan.inserts if ring.seat == seat.cup]:
+        there = (ring.volume * density, seat.x, seat.y, plan.deck_z + ring.centroid_z)
+        yield from _fillings(ring.cup, other, at, swings, there)
+
+
+def _fillings(name, cup: Cup, at, swings, *there):
+    """Yield the emptied cup and the full one standing `at` (x, y, z) [mm], with what else is `there` as rows."""
+    x, y, z = at
+    empty = (*there, (cup.mass, x, y, z + dry_centre(cup)))
+    yield Filling(f"empty {name}", empty)
     if cup.fill > 0:
-        yield Filling(f"full {seat.cup}", (empty, (liquid_mass(cup), seat.x, seat.y, deck + swung_centre(cup, swing))))
+        yield Filling(f"full {name}", (*empty, (liquid_mass(cup), x, y, z + swung_centre(cup, swings.get(name, STEADY)))))
 
 
 def swung_centre(cup: Cup, swing: float) -> float:
@@ -169,11 +183,16 @@ def table(of: Lading, base: float, with_modules: bool = True) -> Table:
     """
     always = of.always(with_modules)
     full = load_states(len(of.seats))
-    sums = [_sums(np.reshape(seat[-1].rows, (-1, 4))) for seat in of.seats]
+    sums = [_sums(np.reshape([filling for filling in seat if filling.own][-1].rows, (-1, 4))) for seat in of.seats]
     total = _sums(always) + full @ np.reshape(sums, (-1, 4))
     centre = total[:, 1:] / total[:, :1]
     front = total[:, 0] * (0.5 + centre[:, 0] / base)
     return Table(full, total[:, 0], centre, front, total[:, 0] - front)
+
+
+def heaviest(of: Lading) -> float:
+    """Return the mass [g] of the wagon with modules in and the heaviest filling in every seat."""
+    return float(of.always(True)[:, 0].sum() + of.choices[..., 0].sum(axis=2).max(axis=1, initial=0.0).sum())
 
 
 def _sums(rows) -> np.ndarray:

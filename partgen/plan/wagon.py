@@ -15,6 +15,7 @@ from partgen.plan import layout as layouts
 from partgen.plan.bogie import BogiePlan
 from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
+from partgen.plan.insert import InsertPlan, grooved, inserts_of
 from partgen.plan.items import items_of, outlines_of
 from partgen.plan.needs import FRAME_INSET, deck_width, inside_of, needs_of, refusals
 from partgen.plan.outline import Outline
@@ -37,6 +38,7 @@ class WagonPlan:
     cradle: deck.CradlePlan | None
     layout: layouts.Layout
     cups: tuple[tuple[deck.Seat, Cup], ...]
+    inserts: tuple[tuple[InsertPlan, Cup], ...]
     items: tuple[Item, ...]
     outlines: tuple[Outline, ...]
     refusals: tuple[Finding, ...]
@@ -104,22 +106,25 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     coupling = couplings.resolve(coupler, screw, printer)
     running = undercarriage.resolve(wagon, description, couplings.lowest_frame(coupler, printer))
     seats, seats_x, seats_y = deck.arrange(description.cup, wagon.cups, wagon.columns, deck_width(wagon))
+    inserts, unfit = inserts_of(wagon, seats, description.cup, printer)
+    seats = grooved(seats, inserts)
     needs = needs_of(wagon, wheelset, running, coupling, screw, layouts.narrowest(description.module, wagon.modules),
                      seats_x, seats_y)
     inside = inside_of(wagon, wheelset, running, coupling, screw, printer, needs)
     layout = layouts.arrange(description.module, wagon.modules, inside, wagon.wires, wagon.levels)
     length, width = _outside(wagon, needs, layout)
-    refused = tuple(refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, length, width))
+    refused = tuple(refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, length, width)) + unfit
     running = running.fitted((needs.gear_length - length) / 2)
     under = _frame(coupler, coupling, running, screw, printer, length, width)
     box = _body(wagon, under, layout, screw, printer, length, width)
     lid = bodies.lid_plan(box, bool(seats), screw, printer) if layout.placed else None
     box = replace(box, latching=lid.latching) if lid else box
     cradle = _cradle(seats, lid, box, screw, printer)
-    items = tuple(items_of(running, coupling, under, box, lid, cradle))
+    items = tuple(items_of(running, coupling, under, box, lid, cradle, inserts))
     cups = tuple((seat, description.cup[seat.cup]) for seat in seats)
-    return WagonPlan(wagon.name, wagon, wheelset, coupler, running, coupling, under, box, lid, cradle, layout, cups,
-                     items, tuple(outlines_of(under, box, lid, cradle, cups, coupling)), refused)
+    held = tuple((insert, description.cup[insert.cup]) for insert in inserts)
+    return WagonPlan(wagon.name, wagon, wheelset, coupler, running, coupling, under, box, lid, cradle, layout, cups, held,
+                     items, tuple(outlines_of(under, box, lid, cradle, cups, coupling, held)), refused)
 
 
 def _outside(wagon, needs, layout):
@@ -152,7 +157,7 @@ def _cradle(seats, lid, box, screw, printer):
     passing = hole(screw.clearance, "screw", printer)
     if lid:
         return deck.CradlePlan(lid.length - 1.0, lid.width - 1.0, lid.top, deck.PLATE, lid.corner - 0.5, seats,
-                               lid.screws, passing, 0.35)
+                               lid.screws, passing, deck.WINDOW)
     inside_x, inside_y, _ = box.inside
     return deck.CradlePlan(inside_x - 1.0, inside_y - 1.0, box.bottom + box.floor, deck.PLATE,
-                           max(box.corner - box.wall - 0.5, 0.8), seats, (), passing, 0.35)
+                           max(box.corner - box.wall - 0.5, 0.8), seats, (), passing, deck.WINDOW)
