@@ -18,7 +18,7 @@ def findings(found, title: str, every: bool = False) -> None:
     """Print a table of findings, the tightest of each check or all of them, and what to do where one fails."""
     from rich.table import Table
     table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False,
-                  padding=(0, 2, 0, 0))
+                  padding=(0, 1, 0, 0))
     for heading, justify in (("check", "left"), ("what" if every else "tightest at", "left"), ("found", "right"),
                              ("", "left"), ("limit", "right"), ("unit", "left"), ("verdict", "left")):
         table.add_column(heading, justify=justify, no_wrap=True, header_style="dim")
@@ -51,9 +51,8 @@ def summary(found) -> str:
 def _row(group: list[Finding]):
     """Return the cells for the tightest of a group, and how its whole group fares."""
     finding, verdict = group[0], worst(group)
-    said = SIGN[verdict] + (f", all {len(group)}" if len(group) > 1 and verdict == "pass" else "")
-    if verdict != "pass" and len(group) > 1:
-        said += f", {sum(one.verdict == verdict for one in group)} of {len(group)}"
+    alike = sum(one.verdict == verdict for one in group)
+    said = SIGN[verdict] + (f" ({alike})" if alike == len(group) > 1 else f" ({alike} of {len(group)})" if len(group) > 1 else "")
     sense = "<=" if finding.sense == "max" else ">="
     return (finding.check, finding.subject, figure(finding.value), sense, figure(finding.limit),
             "" if finding.unit == "1" else finding.unit, f"[{COLOUR[verdict]}]{said}[/]")

@@ -21,14 +21,14 @@ MOST = 400                  # files; some kilobytes each
 
 def recall(task: Task) -> Packed | NoRoom | None:
     """Return the answer kept for `task`, None where there is none."""
-    with suppress(OSError, ValueError, KeyError, TypeError, IndexError):
+    with suppress(OSError, RuntimeError, ValueError, KeyError, TypeError, IndexError):
         return _answer(task, json.loads(_place(task).read_text(encoding="ascii")))
     return None
 
 
 def keep(task: Task, found: Packed | NoRoom) -> None:
     """Keep the answer to `task`, if it can be; the oldest answers make room for it."""
-    with suppress(OSError):
+    with suppress(OSError, RuntimeError):   # there may be no home
         place = _place(task)
         place.parent.mkdir(parents=True, exist_ok=True)
         kept = sorted(place.parent.glob("*.json"), key=lambda path: path.stat().st_mtime)
