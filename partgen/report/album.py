@@ -144,7 +144,7 @@ def _magnets(plan):
 
 def _modules(plan):
     for placed in plan.layout.placed:
-        yield props.module((placed.length, placed.width, placed.height), placed.module.label).moved(
+        yield props.module((placed.length, placed.width, placed.height), placed.name).moved(
             _at(placed.x, placed.y, plan.floor_z + placed.z))
 
 
@@ -163,7 +163,7 @@ def offsets(plan: WagonPlan) -> dict[str, float]:
     if plan.lid is None:
         rise |= {"cradle": 1.4, "cup": 1.9, "liquid": 1.9}
     lifts = {name: step * share for name, share in rise.items()}
-    lifts |= {placed.module.label: step * 1.15 for placed in plan.layout.placed}
+    lifts |= {placed.name: step * 1.15 for placed in plan.layout.placed}
     lifts |= {item.name: step * (-0.45 if item.part == "coupler" else -0.25) for item in plan.items
               if item.part in ("coupler", "coupler-cover")}
     lifts["magnet"] = step * -0.35
