@@ -24,7 +24,8 @@ class Change:
 
 def misfits(task: Task) -> tuple[int, ...]:
     """Return the places of the boxes that do not fit even when each is alone."""
-    return tuple(place for place, box in enumerate(task.boxes) if not _tried(replace(task, boxes=(box,), wires=(), aims=())))
+    return tuple(place for place, box in enumerate(task.boxes)
+                 if not _tried(replace(task, boxes=(box,), wires=(), aims=())))
 
 
 def cures(task: Task) -> tuple[tuple[Change, ...], ...]:

@@ -97,4 +97,5 @@ def _stand(pose: Pose, space: Space) -> Stand:
                  for at_wall, room in zip(fixed, pose.room))
     return Stand(pose=pose, size=tuple(map(up, pose.size)), room=tuple(map(up, pose.room)),
                  hard=tuple(up(HARD * room) for room in pose.room), wall=wall, fixed=fixed,
-                 lift=up(pose.lift), under="top" not in pose.out, floor="bottom" in pose.out or pose.window is not None)
+                 lift=up(pose.lift), under="top" not in pose.out,
+                 floor="bottom" in pose.out or pose.window is not None)

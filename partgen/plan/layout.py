@@ -53,8 +53,9 @@ class Cutout:
 class Layout:
     """Modules in their places, ribs between them, the inside they need [mm], and how good that is proven to be.
 
-    `aims` is as in `packing.box.Packed`; `misfit` says what is wrong where they do not fit: they then lie in a
-    plain row, whatever the body is.
+    `wires` holds pairs of places in `placed`; `space` is what they were arranged in, `aims` as in
+    `packing.box.Packed`; `misfit` says what is wrong where they do not fit: they then lie in a plain row,
+    whatever the body is.
     """
 
     placed: tuple[Placed, ...]
@@ -62,6 +63,8 @@ class Layout:
     length: float
     width: float
     height: float
+    wires: tuple[tuple[int, int], ...]
+    space: Space
     aims: tuple[tuple[str, float, float], ...] = ()
     misfit: Misfit | None = None
 
@@ -103,7 +106,8 @@ def arrange(modules: dict[str, Module], names, space: Space, wires=(), levels: i
     turns = [{pose: turn for turn, pose in poses.items()} for poses in turned]
     placed = tuple(_placed(name, modules[name], spot, turn[spot.pose])
                    for name, spot, turn in zip(names, packed.spots, turns))
-    return Layout(placed, fences(placed), packed.length, packed.width, packed.height, packed.aims, misfit)
+    return Layout(placed, fences(placed), packed.length, packed.width, packed.height, task.wires, space, packed.aims,
+                  misfit)
 
 
 def fences(placed) -> tuple[float, ...]:

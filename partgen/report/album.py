@@ -9,7 +9,7 @@ import numpy as np
 from partgen.checks.built import Built, stand
 from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.plan.wagon import WagonPlan
-from partgen.report import props, trackmap
+from partgen.report import layout, props, trackmap
 from partgen.report.pictures import PALETTE, Drawing, chord_pose, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
 
@@ -49,8 +49,16 @@ def _drawn(folder: Path, train) -> list[tuple[Path, str]]:
     """Draw the plan views into `folder`; return (path, caption) of each."""
     trackmap.draw(train, folder / "track.png")
     trackmap.draw_pair(train, folder / "nearest-pair.png")
-    return [(folder / "track.png", "The track from above: what the train sweeps, and where it is tightest"),
+    layouts = [(folder / f"{_slug(plan)}-layout.png", plan) for plan in train.wagons if plan.layout.placed]
+    for path, plan in layouts:
+        layout.draw(plan, train.description.printer.material, path)
+    return [*((path, f"{plan.name}: where each module goes, from above and from the right") for path, plan in layouts),
+            (folder / "track.png", "The track from above: what the train sweeps, and where it is tightest"),
             (folder / "nearest-pair.png", "The two neighbours that come nearest, at that place")]
+
+
+def _slug(plan) -> str:
+    return plan.name.lower().replace(" ", "-")
 
 
 def _scenes(built: Built):
@@ -65,7 +73,7 @@ def _scenes(built: Built):
          zip(built.train.wagons, _swings(built.train.wagons, stations, track.min_radius))], track.min_radius,
         [(plan.base, s, plan.bogie_wheelbase) for plan, s in zip(built.train.wagons, stations)], **laid)
     for plan in built.train.wagons:
-        name = plan.name.lower().replace(" ", "-")
+        name = _slug(plan)
         yield f"{name}.png", f"{plan.name}: ready to run", stand_on_curve(
             [curved[plan.name]], track.min_radius, [(plan.base, 0.0, plan.bogie_wheelbase)],
             camera=Camera((0.75, -1.0, 0.55)), size=SMALLER, **laid)

@@ -1,0 +1,282 @@
+"""The layout of a wagon's modules, from above and from the side: what goes where, and what keeps it apart."""
+
+from pathlib import Path
+from textwrap import wrap
+
+from partgen.packing.box import FACES
+from partgen.plan.body import LID_RIM
+from partgen.plan.mass import centre, loads
+from partgen.plan.wagon import WagonPlan
+from partgen.report.sheet import GREEN, INK, PAPER, RED, SERIF, inset, paragraph, save, sheet, words
+
+WIDE, HEAD = 280.0, 14.0        # mm: the sheet, and its title and legend
+LINE, LETTERS = 4.2, 165        # a line of the notes: mm, letters
+FAINT = "#9a927f"
+WALL, FLOOR = "#cdbf9f", "#f6efdf"
+COLOURS = {"battery": "#d9a441", "warm": "#c9694f", "plain": "#7fa08c"}
+PLUG, CUT, WIRE, SCREW, BLIND = "#b7c9be", "#2f6d9b", "#6d5a86", "#8a8375", "#e0d0ae"
+WORDS = {"runs": "cables", "balance": "off balance"}
+POINT = 0.3528          # mm of paper
+MOST_TYPE, LEAST_TYPE = 9.0, 5.0
+
+
+def draw(plan: WagonPlan, material: str, path: Path) -> None:
+    """Draw where the modules of `plan` lie to a PNG or SVG, by the suffix of `path`; the bytes repeat."""
+    half, top, notes = plan.width / 2, (plan.lid.top if plan.lid else plan.body.top) + 3.0, _said(plan)
+    along, spans = plan.length + 26.0, ((-2.0, top), (-half - 15.0, half + 14.0))
+    y = LINE * sum(len(wrap(note, LETTERS)) for note in notes) + 4.0
+    heights = [WIDE / along * (end - start) for start, end in spans]
+    with sheet(WIDE, y + sum(heights) + HEAD) as (figure, paper):
+        _written(paper, y - 4.0, f"{plan.name}: where each module goes", notes)
+        views = []
+        for span, high in zip(spans, heights):
+            views.append(inset(figure, 0.0, y, WIDE, high))
+            views[-1].set(xlim=(-along / 2, along / 2), ylim=span)
+            views[-1].set_axis_off()
+            y += high
+        beside, above = views
+        _from_above(above, plan)
+        _from_beside(beside, plan)
+        _balance(above, beside, plan, material)
+        save(figure, path)
+
+
+def _written(paper, y, title, notes):
+    """Write title and legend on top of the sheet, and the notes downwards from `y` [mm]."""
+    words(paper, 4.0, paper.get_ylim()[1] - 9.0, title, 13, family=SERIF, weight="bold", color=GREEN)
+    _legend(paper)
+    for note in notes:
+        y = paragraph(paper, 4.0, y, note, LETTERS, 8.5)
+
+
+# ---- from above ------------------------------------------------------------------------------------------
+
+def _from_above(axes, plan):
+    inside = plan.body.inside
+    _box(axes, plan.length, plan.width, plan.body.corner, facecolor=WALL, edgecolor=INK, linewidth=1.2, zorder=1)
+    _box(axes, *inside[:2], plan.body.inner_corner, facecolor=FLOOR, edgecolor=FAINT, linewidth=0.6, zorder=2)
+    for x in plan.axles:
+        axes.plot((x, x), (-plan.width / 2 - 7, plan.width / 2 + 7), color=FAINT, linewidth=0.9, dashes=(9, 3, 2, 3),
+                  zorder=2)
+        axes.annotate("axle", (x, plan.width / 2 + 7.5), ha="center", va="bottom", color=FAINT, fontsize=7)
+    _keep_outs(axes, plan)
+    for placed in sorted(plan.layout.placed, key=lambda placed: placed.z):
+        _plugs(axes, placed)
+        low = 3 if placed.on is None else 4
+        _module(axes, placed, (placed.x, placed.y), (placed.length, placed.width), low)
+        _named(axes, placed, (placed.x, placed.y), (placed.length, placed.width))
+    for cutout in plan.layout.cutouts:
+        _cutout(axes, plan, cutout)
+    for one, other in plan.layout.wires:
+        _wire(axes, plan.layout.placed[one], plan.layout.placed[other])
+    _sizes(axes, plan)
+
+
+def _box(axes, length, width, corner, **look):
+    from matplotlib.patches import FancyBboxPatch
+    axes.add_patch(FancyBboxPatch((corner - length / 2, corner - width / 2), length - 2 * corner, width - 2 * corner,
+                                  boxstyle=f"round,pad={corner}", **look))
+
+
+def _rectangle(axes, middle, size, **look):
+    from matplotlib.patches import Rectangle
+    axes.add_patch(Rectangle((middle[0] - size[0] / 2, middle[1] - size[1] / 2), *size[:2], **look))
+
+
+def _keep_outs(axes, plan):
+    """Draw where no boss may stand and, where something looks down, where it sees no marker."""
+    from matplotlib.patches import Circle
+    for x, y in plan.body.screws:
+        axes.add_patch(Circle((x, y), plan.body.cone / 2, facecolor=PAPER, edgecolor=SCREW, linewidth=0.8,
+                              zorder=2.5))
+        axes.plot((x - 1.2, x + 1.2), (y, y), color=SCREW, linewidth=0.8, zorder=2.6)
+        axes.plot((x, x), (y - 1.2, y + 1.2), color=SCREW, linewidth=0.8, zorder=2.6)
+    if not any(cutout.wall == "bottom" for cutout in plan.layout.cutouts):
+        return
+    inside = plan.body.inside
+    for zone in plan.layout.space.blind:
+        ends = [min(max(at + zone.end * inside[0] / 2, -inside[0] / 2), inside[0] / 2) for at in zone.x]
+        _rectangle(axes, (sum(ends) / 2, 0.0), (ends[1] - ends[0], inside[1]), facecolor="none", edgecolor=BLIND,
+                   hatch="////", linewidth=0.0, zorder=2.2)
+
+
+def _module(axes, placed, middle, size, low):
+    _rectangle(axes, middle, size, facecolor=_colour(placed.module), edgecolor=INK, linewidth=0.9, zorder=low)
+
+
+def _colour(module) -> str:
+    return COLOURS["battery" if module.battery else "warm" if module.warm else "plain"]
+
+
+def _named(axes, placed, middle, size):
+    """Write name, size and mass as large as they go into a rectangle, upright where that takes larger type, and
+    no more of them than can be read."""
+    module = placed.module
+    point = POINT * (axes.get_xlim()[1] - axes.get_xlim()[0]) / WIDE
+    name = placed.name.replace("$", r"\$")
+    full = f"{name}\n{module.length:g} x {module.width:g} x {module.height:g}\n{module.mass:g} g"
+    for lines in (full, full.rsplit("\n", 1)[0], name):
+        count, longest = lines.count("\n") + 1, max(map(len, lines.split("\n")))
+        level, upright = (min(long / (0.65 * longest * point), high / (1.35 * count * point))
+                          for long, high in (size, size[::-1]))
+        if max(level, upright) >= LEAST_TYPE + 1.0:
+            break
+    turned = upright > 1.3 * level
+    # Large boxes are named above their middle, where no centre of gravity is marked.
+    raised = 0.24 * size[1] if not turned and level > 2 * MOST_TYPE else 0.0
+    axes.annotate(lines, (middle[0], middle[1] + raised), ha="center", va="center", color=INK, zorder=11, rotation=90 if turned else 0,
+                  fontsize=min(max(upright if turned else level, LEAST_TYPE), MOST_TYPE),
+                  path_effects=[_halo(_colour(module))])
+
+
+def _halo(colour):
+    """Return what keeps lines that pass behind it off a word."""
+    from matplotlib.patheffects import withStroke
+    return withStroke(linewidth=3.0, foreground=colour)
+
+
+def _plugs(axes, placed):
+    """Draw the room that plugs and their cables take before a module's faces."""
+    for face, room in zip(FACES[:4], placed.pose.room):
+        if not room or face in placed.pose.out:
+            continue
+        way, axis = (1 if face in ("front", "left") else -1), 0 if face in ("front", "back") else 1
+        middle, size = [placed.x, placed.y], [placed.length, placed.width]
+        middle[axis] += way * (size[axis] + room) / 2
+        size[axis] = room
+        _rectangle(axes, middle, size, facecolor=PLUG, edgecolor=FAINT, hatch="....", linewidth=0.5, alpha=0.45,
+                   zorder=2.8)
+
+
+def _cutout(axes, plan, cutout):
+    """Draw an opening: in its wall, or dashed where it is in floor or lid."""
+    axis = {"front": 0, "back": 0, "left": 1, "right": 1}.get(cutout.wall)
+    if axis is None:
+        _rectangle(axes, cutout.middle, cutout.size, facecolor="none", edgecolor=CUT, linewidth=1.4, linestyle="--",
+                   zorder=9)
+        return
+    middle, size = list(cutout.middle[:2]), list(cutout.size[:2])
+    way = 1 if middle[axis] > 0 else -1
+    middle[axis] = way * ((plan.length, plan.width)[axis] - plan.body.wall) / 2
+    size[axis] = plan.body.wall + 0.6
+    _rectangle(axes, middle, size, facecolor=CUT, edgecolor=CUT, zorder=9)
+
+
+def _wire(axes, one, other):
+    from matplotlib.patches import FancyArrowPatch
+    axes.add_patch(FancyArrowPatch((one.x, one.y), (other.x, other.y), arrowstyle="-", linewidth=1.6, color=WIRE,
+                                   connectionstyle="arc3,rad=0.18", shrinkA=9, shrinkB=9, alpha=0.75, zorder=8))
+
+
+def _sizes(axes, plan):
+    """Write length and width of body and inside beside it."""
+    inside = plan.body.inside
+    low, front = -plan.width / 2 - 9.5, plan.length / 2 + 6.0
+    look = {"arrowprops": {"arrowstyle": "<->", "color": INK, "linewidth": 0.8, "shrinkA": 0, "shrinkB": 0}}
+    axes.annotate("", (-plan.length / 2, low), (plan.length / 2, low), **look)
+    axes.annotate("", (front, -plan.width / 2), (front, plan.width / 2), **look)
+    axes.annotate(f"{plan.length:.1f} mm, inside {inside[0]:.1f}", (0, low - 1.5), ha="center", va="top", color=INK,
+                  fontsize=8)
+    axes.annotate(f"{plan.width:.1f} mm, inside {inside[1]:.1f}", (front + 1.5, 0), ha="left", va="center",
+                  rotation=90, color=INK, fontsize=8)
+    axes.annotate("front", (plan.length / 2 + 1.5, plan.width / 2 + 3.0), ha="left", va="bottom", color=FAINT,
+                  fontsize=8)
+
+
+# ---- from the side ---------------------------------------------------------------------------------------
+
+def _from_beside(axes, plan):
+    """Draw floor, walls, lid and modules as seen from the right."""
+    body, floor = plan.body, plan.floor_z
+    _rectangle(axes, (0.0, (body.bottom + body.top) / 2), (body.length, body.top - body.bottom), facecolor=WALL,
+               edgecolor=INK, linewidth=1.2, zorder=1)
+    _rectangle(axes, (0.0, (floor + body.top) / 2), (body.inside[0], body.top - floor), facecolor=FLOOR,
+               edgecolor="none", zorder=2)
+    if plan.lid:
+        lid = plan.lid
+        _rectangle(axes, (0.0, (lid.bottom + lid.top) / 2), (lid.length, lid.top - lid.bottom), facecolor=WALL,
+                   edgecolor=INK, linewidth=1.0, zorder=3)
+        _rectangle(axes, (0.0, lid.bottom - lid.rim / 2), (lid.rim_length, lid.rim), facecolor="none",
+                   edgecolor=FAINT, linewidth=0.7, linestyle=":", zorder=3)
+    axes.axhline(0.0, color=FAINT, linewidth=1.4, zorder=0)
+    axes.annotate("rail top", (-plan.length / 2 - 12.0, 0.6), va="bottom", ha="left", color=FAINT, fontsize=7)
+    frame = plan.frame
+    _rectangle(axes, (0.0, (frame.bottom + frame.top) / 2), (frame.length, frame.thickness), facecolor=PAPER,
+               edgecolor=FAINT, linewidth=0.8, zorder=0.8)
+    _wheels(axes, plan)
+    away = sorted(plan.layout.placed, key=lambda placed: placed.box[1][0], reverse=True)
+    for k, placed in enumerate(away):
+        middle, size = (placed.x, floor + placed.z + placed.height / 2), (placed.length, placed.height)
+        _module(axes, placed, middle, size, low=4 + 0.1 * k)
+        if not any(_hides(nearer, placed) for nearer in away[k + 1:]):
+            _named(axes, placed, middle, size)
+    _heights(axes, plan)
+
+
+def _hides(nearer, placed) -> bool:
+    """Does a module that stands nearer to who looks from the right cover some of another?"""
+    return all(start < end and begin < stop for (start, stop), (begin, end)
+               in zip((nearer.box[0], nearer.box[2]), (placed.box[0], placed.box[2])))
+
+
+def _wheels(axes, plan):
+    from matplotlib.patches import Circle
+    for x in plan.axles:
+        axes.add_patch(Circle((x, plan.gear.axle_z), plan.wheelset.tread_diameter / 2, facecolor="none",
+                              edgecolor=FAINT, linewidth=0.9, zorder=0.5))
+        axes.plot(x, plan.gear.axle_z, ".", color=FAINT, markersize=4)
+
+
+def _heights(axes, plan):
+    front = plan.length / 2 + 6.0
+    axes.annotate("", (front, plan.body.bottom), (front, plan.body.top), arrowprops={
+        "arrowstyle": "<->", "color": INK, "linewidth": 0.8, "shrinkA": 0, "shrinkB": 0})
+    axes.annotate(f"{plan.body.top - plan.body.bottom:.1f} mm", (front + 1.5, (plan.body.bottom + plan.body.top) / 2),
+                  ha="left", va="center", rotation=90, color=INK, fontsize=8)
+
+
+# ---- both ------------------------------------------------------------------------------------------------
+
+def _balance(above, beside, plan, material):
+    """Mark the centre of gravity: of the modules, and of the whole wagon without its load."""
+    bare = [load for load in loads(plan, material) if load.kind not in ("cup", "liquid")]
+    for marker, parts in (("o", [load for load in bare if load.kind == "module"]), ("D", bare)):
+        _, (x, y, z) = centre(parts)
+        for axes, height in ((above, y), (beside, z)):
+            axes.plot(x, height, marker, color=PAPER, markeredgecolor=RED, markeredgewidth=1.8, markersize=8,
+                      zorder=12)
+
+
+def _legend(axes):
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+    dot = {"linestyle": "none", "markerfacecolor": PAPER, "markeredgecolor": RED, "markeredgewidth": 1.6}
+    axes.legend(loc="upper right", ncols=5, frameon=False, fontsize=7.5, handlelength=1.4, handles=[
+        Patch(facecolor=COLOURS["plain"], edgecolor=INK, label="module"),
+        Patch(facecolor=COLOURS["warm"], edgecolor=INK, label="gets warm"),
+        Patch(facecolor=COLOURS["battery"], edgecolor=INK, label="battery"),
+        Patch(facecolor=PLUG, edgecolor=FAINT, hatch="....", alpha=0.6, label="plugs and cables"),
+        Patch(facecolor=CUT, label="looks out"),
+        Patch(facecolor=FLOOR, edgecolor=BLIND, hatch="////", label="no view of the track"),
+        Line2D([], [], color=WIRE, linewidth=1.6, label="cable"),
+        Line2D([], [], marker="o", label="centre of gravity: modules", **dot),
+        Line2D([], [], marker="D", label="wagon without load", **dot)])
+
+
+def _said(plan) -> tuple[str, ...]:
+    """Say how good the arrangement is proven to be, and how long its cables run."""
+    if plan.layout.misfit:
+        return (f"They do not fit: {plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + LID_RIM)}.",)
+    open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
+             for name, reached, bound in plan.layout.aims if reached > bound + 1e-6]
+    best = "Proven best: no shorter, then lower, then better balanced, then shorter wired arrangement exists."
+    return (f"Best found: {'; '.join(open_)}." if open_ else best, *_runs(plan.layout))
+
+
+def _runs(layout):
+    """Yield how far it is along the body and across from module to module, for each cable."""
+    runs = [(layout.placed[one], layout.placed[other]) for one, other in layout.wires]
+    if runs:
+        yield "Cables, from middle to middle: " + ", ".join(
+            f"{one.name} to {other.name} {abs(one.x - other.x) + abs(one.y - other.y):.0f} mm"
+            for one, other in runs) + "."
