@@ -15,6 +15,7 @@ from partgen.report.scene import Camera, Prop
 
 TIMEOUT = 40.0          # s a picture, with the renderer's own start
 SMALLER = (1280, 800)   # px; only the train's own picture is larger
+CLEAR = 0.45            # of a step that inserts lift the cups further off the cradle
 WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
 ON_DRAWBAR = ("coupler", "coupler-cover", "magnet")
 ON_BOGIE = ("bogie", "wheel", "axle")
@@ -78,7 +79,7 @@ def _scenes(built: Built):
             [curved[plan.name]], track.min_radius, [(plan.base, 0.0, plan.bogie_wheelbase)],
             camera=Camera((0.75, -1.0, 0.55)), size=SMALLER, **laid)
         yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
-            wagons[plan.name], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"},
+            [*wagons[plan.name], *_loose(built, plan)], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"},
             size=SMALLER)
 
 
@@ -129,6 +130,16 @@ def _at(x: float, y: float, z: float, yaw: float = 0.0) -> np.ndarray:
     return pose
 
 
+def _loose(built, plan):
+    """Yield a loose part over every place that takes one: the first where there are several kinds."""
+    taken = set()
+    for item in [item for item in plan.items if item.loose]:
+        mesh = built.meshes[plan.name, item.name]
+        for place in [place for place in item.places if place not in taken]:
+            taken.add(place)
+            yield Prop(item.name, mesh.vertices, mesh.faces, PALETTE[item.part]).moved(stand(place))
+
+
 def _wheelsets(plan):
     wheels = plan.wheelset
     length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
@@ -170,6 +181,9 @@ def offsets(plan: WagonPlan) -> dict[str, float]:
             "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "lid-clip": 1.45, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
     if plan.lid is None:
         rise |= {"cradle": 1.4, "cup": 1.9, "liquid": 1.9}
+    if plan.inserts:
+        rise |= {"cup": rise["cup"] + 2 * CLEAR, "liquid": rise["liquid"] + 2 * CLEAR}
+        rise |= {item.name: rise["cradle"] + CLEAR for item in plan.items if item.loose}
     lifts = {name: step * share for name, share in rise.items()}
     lifts |= {placed.name: step * 1.15 for placed in plan.layout.placed}
     lifts |= {item.name: step * (-0.45 if item.part == "coupler" else -0.25) for item in plan.items
