@@ -15,6 +15,7 @@ from partgen.plan.train import TrainPlan
 LONGEST = 20.0          # s; a stop that needs more is no stop but a slower ride
 LONGER = 1.05           # step in which a stop is stretched until every cup stays dry
 STIFFEST = 0.25         # of the wished time: jerk phases of a train without cups, easy on glass and couplers
+JUMP = 0.005            # s in which a motor follows a new speed at the soonest (common practice, no source)
 ROOM = 1.05             # of the jerk phases' sum: with less the braking has no level part left
 
 
@@ -62,6 +63,13 @@ class Ramp:
         ends = step * np.arange(int(np.ceil(self.time / step - 1e-9)) + 1)
         gone = stop.way_at(self.times, self.shares, 0.0, ends) + np.maximum(ends - self.time, 0.0)
         return np.diff(gone) / step
+
+    def stairs(self, step: float, before: float, after: float):
+        """Return (times [s], accelerations [mm/s2]) of a train that jumps from each `step` [s] of the ramp to the next."""
+        jumps = np.diff(np.concatenate([[0.0], self.steps(step), [1.0]])) * (after - before)
+        taken = min(JUMP, step / 2)
+        begun = np.repeat(step * np.arange(len(jumps)), 4) + np.tile([0.0, 0.0, taken, taken], len(jumps))
+        return begun, np.outer(jumps / taken, [0.0, 1.0, 1.0, 0.0]).ravel()
 
 
 def shaped(speed: float, wished: float, liquids: tuple[Liquid, ...], tilt: float, reserve: float) -> Ramp:
@@ -139,7 +147,7 @@ def _swing(kind, liquid, profile) -> Swing:
 
 def cut_deceleration(train: TrainPlan) -> float:
     """Return how hard [mm/s2] the train slows down when its power is cut at worst: the locomotive's driven wheels
-    lock, as those of a worm gear do, and the wagons behind it carry one cup each at most."""
+    lock, as those of a worm gear do, and the wagons behind it carry no cups: a light train stops hardest."""
     ride, loco = train.description.ride, train.description.train.locomotive
     material = train.description.printer.material
     wagons = sum(load.mass for plan in train.wagons for load in loads(plan, material)

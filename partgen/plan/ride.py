@@ -12,6 +12,7 @@ from partgen.plan.trackline import path_of
 
 SLOWER, SLOWEST = 0.95, 0.5     # of all speeds, tried again and again until the whole ride spills nothing
 ROUNDS = 12
+PARTS = (5, 8, 12, 20)  # of a slosh period: steps of a speed that the liquid hardly tells from a line
 MOST_STEPS = 200        # entries of one ramp's table; beyond, an entry is held for several samples
 
 
@@ -158,11 +159,28 @@ def _faults(train, curves, ramps, cups):
     for what, one, wished in (("stop", ramps.fall, ride.stop_time), ("start", ramps.rise, ride.start_time)):
         if one.time > wished + 1e-6:
             yield (f"a {what} in {wished:g} s spills or has no room for the slosh periods: it takes {one.time:.2f} s")
+    yield from _coarse(ride, ramps.fall, [cup.liquid for cup in cups])
     for cup in cups:
         if cup.liquid.depth > cup.safe:
             yield (f"{cup.liquid.label}: {cup.liquid.depth:g} mm is too full for this ride, fill {cup.safe:g} mm at most")
-    for curve in curves:
-        if curve.speed < journey.LEAST:
-            yield (f"no speed is safe on a radius of {curve.radius:g} mm: "
-                   + (f"{curve.tips} stands too badly, lower or widen its load" if curve.binds == "tip"
-                      else f"{curve.spills} is too full"))
+    crawling = [curve for curve in curves if curve.speed < journey.LEAST]
+    if crawling:
+        first, others = crawling[0], len(crawling) - 1
+        yield (f"no speed is safe on a radius of {first.radius:g} mm{f' and {others} more' if others else ''}: "
+               + (f"{first.tips} stands too badly, lower or widen its load" if first.binds == "tip"
+                  else f"{first.spills} is too full"))
+
+
+def _coarse(ride, fall, liquids):
+    """Yield what to do where the controller's steps are so coarse that the drinks feel each of them.
+
+    Steps of a whole slosh period, or of half of one of a higher mode, push the liquid in time with its swing.
+    """
+    def shaken(step):
+        return not ramp.dry(fall.stairs(step, ride.speed, 0.0), liquids, radians(ride.floor_tilt), ride.reserve)
+    if liquids and ride.sample_time > fall.time / MOST_STEPS and shaken(ride.sample_time):
+        quickest = min(liquid.periods[0] for liquid in liquids)
+        enough = next((quickest / parts for parts in PARTS if not shaken(floor(1000 * quickest / parts) / 1000)),
+                      quickest / PARTS[-1])
+        yield (f"speeds that change every {ride.sample_time:g} s shake the drinks: set ride.sample_time to "
+               f"{floor(1000 * enough) / 1000:g} s")

@@ -148,9 +148,10 @@ def _ramp(drawn, axes, ride):
     x, y = 122.0, 101.5
     words(axes, x, y, f"{ramp.time:.2f} s, {ramp.way(speed, 0):.0f} mm", 15, family=SERIF, weight="bold", color=GREEN)
     phases = " and ".join(f"{phase:.2f}" for phase in ramp.phases)
-    y = paragraph(axes, x, y - 5.6, f"from {speed:.0f} mm/s to standstill; braking grows and fades in {phases} s, "
-                  + ("one slosh period: the drink comes to rest with the train." if ride.cups else "gently.")
-                  + " The controller does it with firmware/ride.h.", 48, 8)
+    shape = (f"braking shaped to the slosh period, {phases} s: the drink comes to rest with the train." if ride.cups
+             else "braking grows and fades gently.")
+    y = paragraph(axes, x, y - 5.6, f"from {speed:.0f} mm/s to standstill; {shape} The controller does it with "
+                  "firmware/ride.h.", 48, 8)
     if ride.swings:
         y -= 1.2
         worst = max(ride.swings, key=lambda swing: swing.climb).liquid
