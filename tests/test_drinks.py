@@ -266,3 +266,15 @@ def test_a_full_cup_that_narrows_to_its_rim_is_a_finding_whose_only_cure_is_less
         depth = float(re.search(r"fill it only ([\d.]+) mm", finding.remedy)[1])
         assert "run at" not in finding.remedy and finding.limit < 0
         assert not failing(train(cup={**narrow, "fill": depth}), {finding.check})
+
+
+def test_notable_states_are_the_extremes_of_all():
+    plan = train(wagon={"modules": ("box",)}).wagons[0]
+    every = list(every_state(states.lading(plan, "PLA")))
+    mass = np.array([rows[:, 0].sum() for rows in every])
+    x, z = (np.array([np.average(rows[:, axis], weights=rows[:, 0]) for rows in every]) for axis in (1, 3))
+    told = {word: state for state in states.notable(plan, "PLA") for word in state.what.split(", ")}
+    assert told["lightest"].mass == pytest.approx(mass.min()) and told["heaviest"].mass == pytest.approx(mass.max())
+    assert told["highest"].centre[2] == pytest.approx(z.max())
+    assert told["farthest forward"].centre[0] == pytest.approx(x.max())
+    assert told["farthest back"].centre[0] == pytest.approx(x.min())

@@ -62,7 +62,7 @@ def _standing(train, plan) -> Stand:
     ride, track = train.description.ride, train.description.track
     tilt = radians(ride.floor_tilt) + _joint(ride, track.gauge)
     brush = max((BRUSH * (plan.deck_z + seat.hold) for seat, _ in plan.cups), default=0.0)
-    return Stand(_lading(train, plan), (
+    return Stand(_lading(train, plan, {}), (
         *(Edge(2, sign, (track.gauge + track.rail_head) / 2, 0.0, tilt, brush) for sign in (1, -1)),
         *(_lengthwise(train, plan, sign, 0.0, brush) for sign in (1, -1))))
 

@@ -72,12 +72,12 @@ class Worst:
 def lading(plan: WagonPlan, material: str, swings: dict[str, float] | None = None) -> Lading:
     """Return what a wagon may carry; `swings` tells by cup how far its liquid rises over its steady rise [1].
 
-    Where nothing is told a liquid leans as it does under a steady acceleration.
+    A liquid that it leaves out leans as under a steady acceleration; with None all stand level.
     """
     parts = [(load.kind, (load.mass, load.x, load.y, load.z)) for load in loads(plan, material)]
     bare, modules = (np.reshape([row for one, row in parts if one in kinds], (-1, 4))
                      for kinds in (("printed", "gear"), ("module",)))
-    return Lading(bare, modules, tuple(tuple(_choices(plan, seat, cup, DENSITY[material], swings or {}))
+    return Lading(bare, modules, tuple(tuple(_choices(plan, seat, cup, DENSITY[material], swings))
                                        for seat, cup in plan.cups))
 
 
@@ -97,7 +97,8 @@ def _fillings(name, cup: Cup, at, swings, *there):
     empty = (*there, (cup.mass, x, y, z + dry_centre(cup)))
     yield Filling(f"empty {name}", empty)
     if cup.fill > 0:
-        yield Filling(f"full {name}", (*empty, (liquid_mass(cup), x, y, z + swung_centre(cup, swings.get(name, STEADY)))))
+        height = liquid_centre(cup) if swings is None else swung_centre(cup, swings.get(name, STEADY))
+        yield Filling(f"full {name}", (*empty, (liquid_mass(cup), x, y, z + height)))
 
 
 def swung_centre(cup: Cup, swing: float) -> float:
@@ -188,6 +189,44 @@ def table(of: Lading, base: float, with_modules: bool = True) -> Table:
     centre = total[:, 1:] / total[:, :1]
     front = total[:, 0] * (0.5 + centre[:, 0] / base)
     return Table(full, total[:, 0], centre, front, total[:, 0] - front)
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """A load state worth knowing: what it is, what stands where in words, mass [g], centre of gravity x, y, z [mm] and
+    the weight on the front and the rear axle or bogie [g]."""
+
+    what: str
+    words: str
+    mass: float
+    centre: tuple[float, float, float]
+    front: float
+    rear: float
+
+
+def notable(plan: WagonPlan, material: str) -> tuple[State, ...]:
+    """Return the load states of a wagon that are extreme in one way, exact for any number of seats; states that come
+    up twice are told once."""
+    of, found = lading(plan, material), {}
+    for what, above, below, constant in _EXTREMES:
+        state = worst(of, above, below, constant)
+        told = found.get(state.words)
+        found[state.words] = _state(f"{told.what}, {what}" if told else what, state, plan.base)
+    return tuple(found.values())
+
+
+_EXTREMES = (("lightest", lambda rows: rows[:, 0], lambda rows: 0 * rows[:, 0], 1.0),
+             ("heaviest", lambda rows: -rows[:, 0], lambda rows: 0 * rows[:, 0], 1.0),
+             ("highest", lambda rows: -rows[:, 0] * rows[:, 3], lambda rows: rows[:, 0], 0.0),
+             ("farthest forward", lambda rows: -rows[:, 0] * rows[:, 1], lambda rows: rows[:, 0], 0.0),
+             ("farthest back", lambda rows: rows[:, 0] * rows[:, 1], lambda rows: rows[:, 0], 0.0))
+
+
+def _state(what, state: Worst, base) -> State:
+    mass, *moments = _sums(state.rows)
+    x, y, z = (float(moment / mass) for moment in moments)
+    front = mass * (0.5 + x / base)
+    return State(what, state.words, float(mass), (x, y, z), float(front), float(mass - front))
 
 
 def heaviest(of: Lading) -> float:

@@ -6,7 +6,7 @@ from partgen import __version__
 from partgen.checks.built import Built
 from partgen.describe.load import defaults_used
 from partgen.plan.cautions import cautions
-from partgen.plan.mass import centre, loads
+from partgen.plan.states import notable
 
 SENSE = {"max": "at most", "min": "at least"}
 WORD = {"pass": "holds", "warn": "close", "fail": "fails"}
@@ -39,13 +39,9 @@ def clock(seconds: float) -> str:
 
 
 def _wagon(plan, description) -> dict:
-    """Return one wagon's line: sizes [mm], masses [g], height of the centre of gravity [mm]."""
-    every = loads(plan, description.printer.material)
-    bare = [load for load in every if load.kind not in ("cup", "liquid")]
-    full_mass, (_, _, full_z) = centre(every)
-    bare_mass, (_, _, bare_z) = centre(bare)
+    """Return one wagon's line: sizes [mm] and load states."""
     return {"name": plan.name, "length": plan.length, "width": plan.width, "wheelbase": plan.wheelbase,
             "low": plan.wheelbase - 2 * plan.travel, "high": plan.wheelbase + 2 * plan.travel,
             "modules": ", ".join(p.module.label for p in plan.layout.placed) or "-",
             "cups": ", ".join(cup.label for _, cup in plan.cups) or "-",
-            "bare_mass": bare_mass, "bare_z": bare_z, "full_mass": full_mass, "full_z": full_z}
+            "states": notable(plan, description.printer.material)}
