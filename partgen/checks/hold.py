@@ -17,8 +17,9 @@ SLOWEST = 10.0          # mm/s
 
 
 def cup_hold(train: TrainPlan):
-    """Hold the acceleration at which a cup, full or empty, tips over its seat's edge or climbs its wall against the
-    ride's hardest, curve and braking together, the floor leaning and the liquid at its highest swing."""
+    """Hold the acceleration at which a cup, full or empty, tips over its seat's edge or climbs its wall
+    against the ride's hardest, curve and braking together, the floor leaning and the liquid at its highest
+    swing."""
     for plan in train.wagons:
         seats = {seat.cup: (seat, cup) for seat, cup in plan.cups}
         seats |= {f"{ring.cup} in {ring.seat}": (ring.as_seat(), cup) for ring, cup in plan.inserts}
@@ -32,17 +33,19 @@ def _judged(train, subject, seat: Seat, cup) -> Finding:
     if value >= ride.tip_safety:
         return judge("cup-hold", subject, min(value, SURE), ride.tip_safety, "min", "1", "")
     return judge("cup-hold", subject, value, ride.tip_safety, "min", "1",
-                 f"its seat, {seat.hold:.0f} mm high, holds the {cup.label} {value:.2f} times over and then it {way}: "
-                 + _slower(train, seat, cup))
+                 f"its seat, {seat.hold:.0f} mm high, holds the {cup.label} {value:.2f} times over, then it "
+                 f"{way}: " + _slower(train, seat, cup))
 
 
 def _margin(train, seat, cup) -> tuple[float, str]:
     """Return how many times over a cup is held, full or empty, and what it does beyond that."""
     ride, track = train.description.ride, train.description.track
-    hardest = hypot(ride.speed**2 * max(abs(piece.curvature) for piece in path_of(track).pieces), max(rates(train)))
+    sharpest = max(abs(piece.curvature) for piece in path_of(track).pieces)
+    hardest = hypot(ride.speed**2 * sharpest, max(rates(train)))
     tilt, lean = radians(ride.floor_tilt), _lean(seat)
     climbs = float(cup_climb(lean, cup.friction, tilt))
-    tips = min(float(cup_tip(seat.profile[-1][1] / 2, height - seat.hold, tilt)) for height in _heights(train, cup, seat.cup))
+    tips = min(float(cup_tip(seat.profile[-1][1] / 2, height - seat.hold, tilt))
+               for height in _heights(train, cup, seat.cup))
     return min((tips / hardest, "tips over the edge"), (climbs / hardest, "climbs the wall"))
 
 

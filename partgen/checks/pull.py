@@ -1,4 +1,5 @@
-"""Is the train pulled: magnets and locomotive against what the start takes, and couplers that let go in time."""
+"""Is the train pulled: magnets and locomotive against what the start takes, and couplers that let go in
+time."""
 
 from math import inf, sqrt
 
@@ -17,15 +18,15 @@ MOST_GRIP = 0.6         # N/N: rubber tyres on clean rails (common practice, no 
 
 
 def coupler_pull(train: TrainPlan):
-    """Hold what the magnets of every coupling pull, derated, against what the start takes behind it; and what may
-    pull at a wagon that is stuck against what lifts its rear axle."""
+    """Hold what the magnets of every coupling pull, derated, against what the start takes behind it; and what
+    may pull at a wagon that is stuck against what lifts its rear axle."""
     coupler, safety = train.description.coupler, train.description.ride.pull_safety
     names = [LOCOMOTIVE, *(plan.name for plan in train.wagons)]
     for front, plan, needed in zip(names, train.wagons, pulls(train)):
         value, limit = DERATING * magnet_pull(coupler, plan.coupling.front), safety * needed
         yield judge("coupler-pull", f"{front} + {plan.name}", value, limit, "min", "N",
-                    f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {_stronger(coupler, plan, limit)}, "
-                    f"or take {up(100 * (1 - value / limit), 0)} % of the mass off behind it")
+                    f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: "
+                    f"{_stronger(coupler, plan, limit)}, or take {up(100 * (1 - value / limit), 0)} % of the mass off behind it")
     yield _break_away(train)
 
 
@@ -43,8 +44,8 @@ def _stronger(coupler, plan, force) -> str:
 
 
 def _break_away(train):
-    """Judge the wagon that a pull at coupler height lifts most easily: what reaches it is the couplers' whole pull
-    or the locomotive's, whichever gives way first."""
+    """Judge the wagon that a pull at coupler height lifts most easily: what reaches it is the couplers' whole
+    pull or the locomotive's, whichever gives way first."""
     material = train.description.printer.material
     found = []
     for plan in train.wagons:
@@ -59,14 +60,16 @@ def _break_away(train):
 
 
 def adhesion(train: TrainPlan):
-    """Hold what the locomotive's wheels can pull before they slip against what the start of the whole train takes."""
+    """Hold what the locomotive's wheels can pull before they slip against what the start of the whole train
+    takes."""
     ride, loco = train.description.ride, train.description.train.locomotive
     behind, own = float(pulls(train)[0]), own_resistance(train)
     value, limit = grip(train), ride.pull_safety * (behind + own * loco.mass)
     spare = value / loco.mass - ride.pull_safety * own
     heavier = ride.pull_safety * behind / spare if spare > 0 else inf
     cures = [f"weigh the locomotive down to {up(heavier, 0)} g" if heavier < inf else "",
-             f"give its wheels an adhesion of {up(loco.adhesion * limit / value, 2)} (rubber tyres have about {MOST_GRIP:g})"]
+             f"give its wheels an adhesion of {up(loco.adhesion * limit / value, 2)} (rubber tyres have about "
+             f"{MOST_GRIP:g})"]
     yield judge("adhesion", LOCOMOTIVE, value, limit, "min", "N",
                 f"its wheels slip at {value:.2f} N and the start takes {behind + own * loco.mass:.2f} N: "
                 + ", or ".join(cure for cure in cures if cure))

@@ -22,8 +22,8 @@ SLOWEST, LONGEST = 10.0, 20.0   # mm/s and s: the ends of what a remedy may ask 
 
 
 def spill_curve(train: TrainPlan):
-    """Hold each liquid's highest climb on the plan, run at full speed over curves without easements, against its
-    freeboard."""
+    """Hold each liquid's highest climb on the plan, run at full speed over curves without easements, against
+    its freeboard."""
     ride = train.description.ride
     for subject, liquid in _poured(train):
         yield _judged("spill-curve", subject, liquid, _on_curves(train, liquid, ride.speed), ride, "on the curves",
@@ -32,8 +32,8 @@ def spill_curve(train: TrainPlan):
 
 
 def spill_stop(train: TrainPlan):
-    """Hold each liquid's highest climb at a start and a stop in the plan's sharpest curve against its freeboard, and
-    the time that a shaped ramp takes against the time wished."""
+    """Hold each liquid's highest climb at a start and a stop in the plan's sharpest curve against its
+    freeboard, and the time that a shaped ramp takes against the time wished."""
     ride = train.description.ride
     for subject, liquid in _poured(train):
         rise = max(ramp_rises(train, liquid))
@@ -44,8 +44,8 @@ def spill_stop(train: TrainPlan):
         taken, wished = float(profile[0][-1]), getattr(ride, f"{name}_time")
         if ride.ramp == "shaped":
             yield judge("spill-stop", name, taken, max(wished, 1e-9), "max", "s",
-                        f"a {name} that keeps all cups dry takes {taken:.2f} s: set ride.{name}_time to {up(taken, 2)} s, "
-                        f"or run slower than {ride.speed:g} mm/s")
+                        f"a {name} that keeps all cups dry takes {taken:.2f} s: set ride.{name}_time to "
+                        f"{up(taken, 2)} s, or run slower than {ride.speed:g} mm/s")
 
 
 def _poured(train):
@@ -65,7 +65,8 @@ def _on_curves(train, liquid: Liquid, speed: float) -> float:
 
 @lru_cache(maxsize=1024)
 def curve_rise(liquid: Liquid, track, speed: float) -> float:
-    """Return the highest rise [mm] of a liquid run over the track's plan at a `speed` [mm/s], from rest in it.
+    """Return the highest rise [mm] of a liquid run over the track's plan at a `speed` [mm/s], from rest in
+    it.
 
     It turns with the wagon here; a curve turns far more slowly than a cup swings.
     """
@@ -76,20 +77,23 @@ def curve_rise(liquid: Liquid, track, speed: float) -> float:
 
 
 def curve_swing(liquid: Liquid, track, speed: float) -> float:
-    """Return how far a liquid rises on the plan over the steady rise of its sharpest curve [1], 1 at least."""
+    """Return how far a liquid rises on the plan over the steady rise of its sharpest curve [1], 1 at
+    least."""
     sharpest = max(abs(piece.curvature) for piece in path_of(track).pieces)
     steady = steady_rise(liquid.radius, speed**2 * sharpest)
     return max(1.0, float(curve_rise(liquid, track, speed) / steady)) if steady > 0 else 1.0
 
 
 def ramp_swing(train: TrainPlan, liquid: Liquid) -> float:
-    """Return how far a liquid rises at a start or stop over the steady rise of its hardest moment [1], 1 at least."""
+    """Return how far a liquid rises at a start or stop over the steady rise of its hardest moment [1], 1 at
+    least."""
     return float(max(1.0, *(_peak(liquid, profile) / steady_rise(liquid.radius, np.abs(profile[1]).max())
                             for profile in map(_hashable, profiles(train)))))
 
 
 def ramp_rises(train: TrainPlan, liquid: Liquid) -> tuple[float, float]:
-    """Return the highest rise [mm] of a liquid at a start and at a stop, in the sharpest curve where there is one.
+    """Return the highest rise [mm] of a liquid at a start and at a stop, in the sharpest curve where there is
+    one.
 
     Lengthwise and sideways peaks are taken as if they met: the safe side.
     """

@@ -1,4 +1,5 @@
-"""Does every wagon stay on its wheels, whatever stands in its seats: on curves, at starts and stops, standing."""
+"""Does every wagon stay on its wheels, whatever stands in its seats: on curves, at starts and stops,
+standing."""
 
 from math import inf, radians
 
@@ -28,16 +29,16 @@ BALLAST_HEIGHT = 3.0    # mm over the floor: the middle of a flat plate of metal
 # ---- the edges of each question
 
 def _side_pulls(train) -> tuple[list[float], list[float]]:
-    """Return the sideways force [N] on each wagon: outwards as the train behind pushes on while it brakes, inwards
-    as the locomotive draws it to a start."""
-    push = [float(inertia_force(mass, rates(train)[1]) - rolling_resistance(mass, train.description.ride.rolling))
-            for mass in masses(train)]
+    """Return the sideways force [N] on each wagon: outwards as the train behind pushes on while it brakes,
+    inwards as the locomotive draws it to a start."""
+    rolling, brake = train.description.ride.rolling, rates(train)[1]
+    push = [float(inertia_force(mass, brake) - rolling_resistance(mass, rolling)) for mass in masses(train)]
     return side_pull(train, coupling_pulls(np.maximum(push, 0.0))), side_pull(train, pulls(train))
 
 
 def _sideways(train, plan, outwards, inwards) -> tuple[Edge, ...]:
-    """Return the edges of a wagon in the sharpest curve: outwards at full speed, inwards at the start, the couplers'
-    sideways forces [N] on top."""
+    """Return the edges of a wagon in the sharpest curve: outwards at full speed, inwards at the start, the
+    couplers' sideways forces [N] on top."""
     ride, track = train.description.ride, train.description.track
     curvature = max(abs(piece.curvature) for piece in path_of(track).pieces)
     reach, tilt = (track.gauge + track.rail_head) / 2, radians(ride.floor_tilt) + _joint(ride, track.gauge)
@@ -74,8 +75,8 @@ def _lading(train, plan, swings=None):
 # ---- checks
 
 def tip_curve(train: TrainPlan):
-    """Hold each wagon's margin against tipping in the sharpest curve at full speed, floor leaning and one wheel up on
-    a joint's step, liquids at their highest swing, the train's pull and push included."""
+    """Hold each wagon's margin against tipping in the sharpest curve at full speed, floor leaning and one
+    wheel up on a joint's step, liquids at their highest swing, the train's pull and push included."""
     forces = zip(*_side_pulls(train))
     for number, (plan, sideways) in enumerate(zip(train.wagons, forces)):
         yield _judged("tip-curve", train, plan, _in_curve(train, plan, *sideways), "in the sharpest curve",
@@ -95,8 +96,8 @@ def _in_curve(train, plan, outwards, inwards) -> Stand:
 
 
 def tip_stop(train: TrainPlan):
-    """Hold each wagon's margin against tipping over an outer axle as the train starts or stops, on the steepest slope
-    and a joint's step, liquids at their highest swing."""
+    """Hold each wagon's margin against tipping over an outer axle as the train starts or stops, on the
+    steepest slope and a joint's step, liquids at their highest swing."""
     for plan in train.wagons:
         yield _judged("tip-stop", train, plan, _at_stop(train, plan), "as the train starts or stops",
                       lambda at=plan: _gentler(train, lambda slow: _at_stop(slow, at).margin()))
@@ -123,15 +124,17 @@ def tip_standing(train: TrainPlan):
 
 
 def axle_load(train: TrainPlan):
-    """Hold the share of its weight that each wagon's lighter axle or bogie carries, in its worst load state."""
+    """Hold the share of its weight that each wagon's lighter axle or bogie carries, in its worst load
+    state."""
     for plan in train.wagons:
         of = _lading(train, plan)
         state = min((worst(of, _share(plan, sign), _mass) for sign in (1, -1)), key=lambda one: one.value)
         off = abs(float(state.rows[:, 0] @ state.rows[:, 1] / state.rows[:, 0].sum()))
         weight = max(ballast(of, _share(plan, sign), _mass, 0.0, LEAST_SHARE, (0.0, 0.0, 0.0)) for sign in (1, -1))
         yield judge("axle-load", plan.name, state.value, LEAST_SHARE, "min", "1",
-                    f"its lighter axle carries {100 * state.value:.0f} % with {state.words}: lengthen {plan.base_name} to "
-                    f"{up(off / (0.5 - LEAST_SHARE) + 0.1)} mm, or put {up(weight, 0)} g of ballast in its middle")
+                    f"its lighter axle carries {100 * state.value:.0f} % with {state.words}: lengthen "
+                    f"{plan.base_name} to {up(off / (0.5 - LEAST_SHARE) + 0.1)} mm, or put {up(weight, 0)} g of "
+                    "ballast in its middle")
 
 
 def _share(plan, sign):
@@ -160,7 +163,8 @@ def _judged(check, train, plan, stand: Stand, when, cure) -> Finding:
 
 
 def _slower(train, margin) -> str:
-    """Return the remedy of the highest lower speed at which `margin` of the slower train is enough; else none."""
+    """Return the remedy of the highest lower speed at which `margin` of the slower train is enough; else
+    none."""
     ride = train.description.ride
     speed = ride.speed
     while speed > SLOWEST:

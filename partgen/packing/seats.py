@@ -1,4 +1,4 @@
-"""Cups on a deck: rows across it, each pushed as close to the one before as its circles let it, shortest of all."""
+"""Cups on a deck: rows across it, each as close to the one before as its circles let it, shortest of all."""
 
 from dataclasses import dataclass
 from math import inf, sqrt
@@ -14,8 +14,8 @@ class Disc:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """What seats need [mm]: `between` two cups one behind the other, `fingers` between two side by side, the `width`
-    of the deck, and how many seats may stand side by side at most."""
+    """What seats need [mm]: `between` two cups one behind the other, `fingers` between two side by side, the
+    `width` of the deck, and how many seats may stand side by side at most."""
 
     between: float
     fingers: float
@@ -27,11 +27,11 @@ Row = tuple[Disc, ...]
 
 
 def rows_of(discs: Row, room: Room) -> tuple[tuple[tuple[float, float], ...], float, float]:
-    """Return the places (x, y) [mm] of discs in order, front one first and left before right, about the middle of
-    what they take, and the length and width that they take.
+    """Return the places (x, y) [mm] of discs in order, front one first and left before right, about the
+    middle of what they take, and the length and width that they take.
 
-    Of all ways to cut the order into rows the shortest is found. A row that is too wide stands only where even one
-    disc is.
+    Of all ways to cut the order into rows the shortest is found. A row that is too wide stands only where
+    even one disc is.
     """
     if not discs:
         return (), 0.0, 0.0
@@ -44,7 +44,7 @@ def rows_of(discs: Row, room: Room) -> tuple[tuple[tuple[float, float], ...], fl
 
 
 def _shortest(discs, room) -> list[int]:
-    """Return the sizes of the rows of the shortest deck: the best way to end with each row is carried forward."""
+    """Return the sizes of the rows of the shortest deck; the best way to end with each row is carried on."""
     best = {(0, 0): (0.0, [])}
     for begin in range(len(discs)):
         ways = [(size, found) for (end, size), found in best.items() if end == begin]

@@ -1,8 +1,10 @@
-"""The clip-in insert: a split ring with a bead that clicks into the seat, and two ears to pinch; printed as it stands."""
+"""The clip-in insert: a split ring with a bead that clicks into the seat, and two ears to pinch; printed as
+it stands."""
 
 from cadquery import Shape
 
-from partgen.parts.shapes import OVER, crosswise, cut, joined, lathe, moved, outline, prism, rounded_box, turned, yawed
+from partgen.parts.shapes import (
+    OVER, crosswise, cut, joined, lathe, moved, outline, prism, rounded_box, turned, yawed)
 from partgen.plan.deck import diameter_at
 from partgen.plan.insert import BEAD, EAR_REACH, InsertPlan
 
@@ -29,7 +31,8 @@ def _section(plan):
              (diameter_at(plan.outer, middle + BEAD) / 2, middle + BEAD)]
     wall = [corner for corner in sorted(wall, key=lambda corner: corner[1])
             if not middle - BEAD < corner[1] < middle + BEAD or corner[1] == middle]
-    return [(0, 0), (foot - FOOT, 0), (foot, FOOT), *wall, (plan.outer[-1][1] / 2, plan.height, ROUNDING), (0, plan.height)]
+    return [(0, 0), (foot - FOOT, 0), (foot, FOOT), *wall, (plan.outer[-1][1] / 2, plan.height, ROUNDING),
+            (0, plan.height)]
 
 
 def _hollow(plan):
@@ -53,7 +56,8 @@ def _slit(plan):
 
 
 def _ears(plan):
-    """Yield the ears beside the slit: they leave the ring at 45 degrees, so that they print without supports."""
+    """Yield the ears beside the slit: they leave the ring at 45 degrees, so that they print without
+    supports."""
     for side in (-1, 1):
         middle = side * (plan.slit / 2 + plan.ear / 2)
         yield moved(_ear(plan), middle)

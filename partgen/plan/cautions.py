@@ -1,4 +1,4 @@
-"""The usual cautions, each only where it applies and with its figures; local codes and licensed practice come first."""
+"""The usual cautions, each only where it applies and with its figures; local codes come first."""
 
 from partgen.describe.description import Description
 from partgen.formulas.magnet import FLUX_INDEX_LIMIT, flux_index
@@ -29,17 +29,19 @@ def _magnets(description):
     coupler = description.coupler
     index = flux_index(coupler.remanence, coupler.magnet_diameter / 2, coupler.magnet_length)
     count = 2 * len(description.wagon) * (2 if coupler.layout == "pair" else 1)
-    said = (f"Each of the {count} magnets has a flux index of about {index:.0f} kG2 mm2; from {FLUX_INDEX_LIMIT:g} on a "
-            "loose magnet counts as a hazard (16 CFR 1262). ")
-    return ("Small strong magnets", said + "Dangerous if swallowed: two of them pinch the gut. Keep them captive (pocket, "
-            "cover and glue), check the covers before every run, and keep loose ones and broken couplers away from children.")
+    return ("Small strong magnets",
+            f"Each of the {count} magnets has a flux index of about {index:.0f} kG2 mm2; from {FLUX_INDEX_LIMIT:g} on a "
+            "loose magnet counts as a hazard (16 CFR 1262). Dangerous if swallowed: two of them pinch the gut. Keep them "
+            "captive (pocket, cover and glue), check the covers before every run, and keep loose ones and broken "
+            "couplers away from children.")
 
 
 def _lithium(supply):
     energy = supply.capacity * supply.cells * supply.cell_voltage / 1000
     amperes = 2 * supply.load_current
-    return ("Batteries", f"{energy:.1f} Wh travel with the train. Use only a protected commercial power bank or holder, never "
-            f"bare lithium cells. Keep the box vented and away from drips, fuse the supply at {amperes:.2g} A or what its "
+    return ("Batteries",
+            f"{energy:.1f} Wh travel with the train. Use only a protected commercial power bank or holder, never bare "
+            f"lithium cells. Keep the box vented and away from drips, fuse the supply at {amperes:.2g} A or what its "
             "wires carry, whichever is less, and never charge it unattended.")
 
 
@@ -47,11 +49,13 @@ def _hot(description, hot):
     fills = "; ".join(f"{cup.label} {cup.fill:g} mm deep, {liquid_of(name, cup).freeboard:.0f} mm below the rim"
                       for name, cup in hot)
     material = description.printer.material
-    return ("Hot drinks", f"Fill no more than described ({fills}), run at {description.ride.speed:g} mm/s at most, and where "
-            f"small children cannot reach the train. Printed {material} softens near {SOFTENS[material]} degrees C: let a "
+    return ("Hot drinks",
+            f"Fill no more than described ({fills}), run at {description.ride.speed:g} mm/s at most, and where small "
+            f"children cannot reach the train. Printed {material} softens near {SOFTENS[material]} degrees C: let a "
             "drink stand before it rides.")
 
 
 def _cups(material):
-    return ("Cups and glass", f"Printed {material} is not food-safe: the cradle holds the cup, never the drink. Glass near "
-            "guests breaks; put felt under it and a tray under the line.")
+    return ("Cups and glass",
+            f"Printed {material} is not food-safe: the cradle holds the cup, never the drink. Glass near guests breaks; "
+            "put felt under it and a tray under the line.")

@@ -142,11 +142,11 @@ def seat(name: str, cup: Cup, x: float = 0.0, y: float = 0.0) -> Seat:
 
 
 def arrange(cups: dict[str, Cup], names, columns: int = 0, width: float | None = None):
-    """Return the seats of the named cups, front one first and left before right, and the length and width [mm] that
-    they need on the deck.
+    """Return the seats of the named cups, front one first and left before right, and the length and width
+    [mm] that they need on the deck.
 
-    Side by side stand at most `columns`, on a deck `width` [mm] wide; columns 0: as many as a given width takes, one
-    where none is given.
+    Side by side stand at most `columns`, on a deck `width` [mm] wide; columns 0: as many as a given width
+    takes, one where none is given.
     """
     seats = [seat(name, cups[name]) for name in names]
     discs = tuple(Disc(one.outer_diameter + SEAT_APART, cups[one.cup].widest) for one in seats)
@@ -184,8 +184,8 @@ def _inside(cup: Cup, depth: float) -> tuple[tuple[float, float], ...]:
 
 
 def turned_moments(profile) -> tuple[float, float]:
-    """Return volume [mm3] and its first moment [mm4] about height 0 of the solid that (height, diameter) pairs
-    describe, exact for straight walls."""
+    """Return volume [mm3] and its first moment [mm4] about height 0 of the solid that (height, diameter)
+    pairs describe, exact for straight walls."""
     volume = moment = 0.0
     for (low, a), (high, b) in zip(profile, profile[1:]):
         slice_ = pi / 12 * (high - low) * (a * a + a * b + b * b)

@@ -1,4 +1,5 @@
-"""Clip-in inserts: split rings that sit in a cup's seat and hold a slimmer cup, so that one deck takes both."""
+"""Clip-in inserts: split rings that sit in a cup's seat and hold a slimmer cup, so that one deck takes
+both."""
 
 from dataclasses import dataclass, replace
 from math import pi
@@ -23,7 +24,8 @@ SHELL, CHANNEL_FLOOR = 2.0, 2.0
 
 @dataclass(frozen=True, slots=True)
 class InsertPlan:
-    """A ring as it sits in its seat: axis upright, z = 0 on the cradle's plate, slit and ears to the left; mm.
+    """A ring as it sits in its seat: axis upright, z = 0 on the cradle's plate, slit and ears to the left;
+    mm.
 
     `inner` and `outer` are (height, diameter) pairs from the bottom to the top.
     """
@@ -61,7 +63,8 @@ class InsertPlan:
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
         widest = max(diameter for _, diameter in self.outer)
-        return (widest, widest / 2 + (max(self.ear_reach, widest / 2) if self.ear else widest / 2), self.height)
+        left = max(self.ear_reach, widest / 2) if self.ear else widest / 2
+        return (widest, widest / 2 + left, self.height)
 
     @property
     def channel(self) -> tuple[tuple[tuple[float, float], ...], tuple[tuple[float, float], ...]]:
@@ -78,7 +81,8 @@ class InsertPlan:
         if self.hollow:
             ring -= turned_moments(self.channel[0])[0] - turned_moments(self.channel[1])[0]
         around = pi * sum(diameter for _, diameter in (*self.outer, *self.inner)) / (len(self.outer) + len(self.inner))
-        return ring * (1 - self.slit / around) + 2 * self.ear * EAR_REACH * (self.height - self.ear_foot - EAR_REACH / 2)
+        ears = 2 * self.ear * EAR_REACH * (self.height - self.ear_foot - EAR_REACH / 2)
+        return ring * (1 - self.slit / around) + ears
 
     @property
     def centroid_z(self) -> float:
@@ -96,7 +100,8 @@ def thinnest(inner, outer) -> float:
 
 
 def insert_plan(seat: Seat, name: str, cup: Cup, window: float) -> InsertPlan:
-    """Resolve the insert that holds `cup` in another cup's `seat`, of whose wall the share `window` is open."""
+    """Resolve the insert that holds `cup` in another cup's `seat`, of whose wall the share `window` is
+    open."""
     height = min(seat.hold + RISE, 0.8 * cup.height)
     clear = FITS["sliding"].clearance
     heights = [*(h for h, _ in seat.profile if h < min(height, seat.hold)), min(height, seat.hold)]
@@ -115,12 +120,13 @@ def insert_plan(seat: Seat, name: str, cup: Cup, window: float) -> InsertPlan:
 def grooved(seats, inserts) -> tuple[Seat, ...]:
     """Return the seats, with a groove for the bead where an insert goes in."""
     taken = {insert.seat: insert for insert in inserts}
-    return tuple(replace(seat, groove=(taken[seat.cup].bead_height, BEAD)) if seat.cup in taken else seat for seat in seats)
+    return tuple(replace(seat, groove=(taken[seat.cup].bead_height, BEAD)) if seat.cup in taken else seat
+                 for seat in seats)
 
 
 def inserts_of(wagon, seats, cups, printer: Printer) -> tuple[tuple[InsertPlan, ...], tuple[Finding, ...]]:
-    """Return the inserts by which a wagon's seats take its further cups, one for each kind of seat that is wide enough,
-    and a failing finding for every cup that fits in none."""
+    """Return the inserts by which a wagon's seats take its further cups, one for each kind of seat that is
+    wide enough, and a failing finding for every cup that fits in none."""
     kinds = {seat.cup: seat for seat in seats}
     least = max(LEAST_WALL, printer.thinnest_wall)
     found, refused = [], []
@@ -131,6 +137,6 @@ def inserts_of(wagon, seats, cups, printer: Printer) -> tuple[tuple[InsertPlan, 
         if not fitting and name not in kinds:
             wall = max((plan.wall for plan in tried), default=0.0)
             refused.append(judge("module-fit", wagon.name, wall, least, "min", "mm",
-                                 f"an insert for {name} would have a wall of {wall:.1f} mm at its thinnest: name a cup "
-                                 f"{up(2 * (least - wall))} mm slimmer where the seat holds it, or take it out of inserts"))
+                                 f"an insert for {name} would have a wall of {wall:.1f} mm at its thinnest: name a "
+                                 f"cup {up(2 * (least - wall))} mm slimmer where the seat holds it, or take it out"))
     return tuple(found), tuple(refused)

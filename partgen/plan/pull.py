@@ -1,4 +1,5 @@
-"""What it takes to start the train, all cups full, up the slope in its sharpest curve, and what may pull it."""
+"""What it takes to start the train, all cups full, up the slope in its sharpest curve, and what may pull
+it."""
 
 
 import numpy as np
@@ -23,7 +24,8 @@ def resistances(train: TrainPlan) -> np.ndarray:
 
 
 def specific(train: TrainPlan, wheelbase: float) -> float:
-    """Return the force against each gram [N/g] of a vehicle whose rigid frames or bogies have a `wheelbase` [mm]."""
+    """Return the force against each gram [N/g] of a vehicle whose rigid frames or bogies have a `wheelbase`
+    [mm]."""
     ride, track = train.description.ride, train.description.track
     return float(traction.rolling_resistance(1.0, ride.rolling) + traction.gradient_force(1.0, slope(ride))
                  + traction.curve_resistance(1.0, track.min_radius, track.gauge + track.rail_head, wheelbase,
@@ -43,8 +45,8 @@ def own_resistance(train: TrainPlan) -> float:
 
 
 def magnet_pull(coupler, bar) -> float:
-    """Return the pull [N] of a coupling's magnets, computed and not derated: each looks through the skin of its
-    own head and of the other's."""
+    """Return the pull [N] of a coupling's magnets, computed and not derated: each looks through the skin of
+    its own head and of the other's."""
     return len(bar.pockets) * float(pull(coupler.remanence, coupler.magnet_diameter / 2, coupler.magnet_length,
                                          2 * bar.skin))
 
@@ -52,4 +54,5 @@ def magnet_pull(coupler, bar) -> float:
 def grip(train: TrainPlan) -> float:
     """Return the pull [N] at which the locomotive's wheels slip on the slope."""
     loco = train.description.train.locomotive
-    return float(traction.adhesion_limit(loco.mass * loco.adhesive_share, loco.adhesion, slope(train.description.ride)))
+    driven = loco.mass * loco.adhesive_share
+    return float(traction.adhesion_limit(driven, loco.adhesion, slope(train.description.ride)))

@@ -11,9 +11,9 @@ from partgen.plan.states import Lading, Worst, ballast, worst
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """What a wagon may tip over: `axis` of its offset (1 lengthwise, 2 sideways) and `sign` of the way it falls, how
-    far the edge lies from the middle [mm], the acceleration away from it [mm/s2], the floor's lean towards it [rad],
-    and the moment [N mm] of the couplers' pull."""
+    """What a wagon may tip over: `axis` of its offset (1 lengthwise, 2 sideways) and `sign` of the way it
+    falls, how far the edge lies from the middle [mm], the acceleration away from it [mm/s2], the floor's lean
+    towards it [rad], and the moment [N mm] of the couplers' pull."""
 
     axis: int
     sign: int
@@ -31,7 +31,8 @@ class Edge:
         return self._moments(rows)[1]
 
     def _moments(self, rows):
-        return tip_moments(rows[:, 0], self.sign * rows[:, self.axis], rows[:, 3], self.reach, self.acceleration, self.tilt)
+        return tip_moments(rows[:, 0], self.sign * rows[:, self.axis], rows[:, 3], self.reach, self.acceleration,
+                           self.tilt)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,8 @@ class Stand:
     edges: tuple[Edge, ...]
 
     def worst(self) -> tuple[Worst, Edge]:
-        """Return the load state that is held least surely against tipping, its margin the value [1], and the edge."""
+        """Return the load state that is held least surely against tipping, its margin the value [1], and the
+        edge."""
         found = [(worst(self.of, edge.holding, edge.tipping, edge.pull), edge) for edge in self.edges]
         return min(found, key=lambda one: one[0].value)
 
@@ -51,8 +53,8 @@ class Stand:
         return self.worst()[0].value
 
     def ballast(self, margin: float, height: float) -> float:
-        """Return the mass [g] that, put in the wagon's middle at `height` over rail top [mm], gives it a `margin` [1]
-        over every edge; infinite where weight there is no help."""
+        """Return the mass [g] that, put in the wagon's middle at `height` over rail top [mm], gives it a
+        `margin` [1] over every edge; infinite where weight there is no help."""
         return max((ballast(self.of, edge.holding, edge.tipping, edge.pull, margin, (0.0, 0.0, height))
                     for edge in self.edges), default=inf)
 

@@ -25,8 +25,8 @@ Row = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Filling:
-    """What a seat may hold, in words, "" for nothing, its parts as rows of mass [g], x, y, z [mm], and whether that is
-    the cup the seat was made for."""
+    """What a seat may hold, in words, "" for nothing, its parts as rows of mass [g], x, y, z [mm], and
+    whether that is the cup the seat was made for."""
 
     words: str
     rows: tuple[Row, ...]
@@ -35,7 +35,7 @@ class Filling:
 
 @dataclass(frozen=True, slots=True)
 class Lading:
-    """A wagon by what is always there, its modules (rows as above), and the fillings that each seat may have."""
+    """A wagon by what is always there, its modules (rows as above), and the fillings of each seat."""
 
     bare: np.ndarray
     modules: np.ndarray
@@ -92,7 +92,7 @@ def _choices(plan, seat, cup, density, swings):
 
 
 def _fillings(name, cup: Cup, at, swings, *there):
-    """Yield the emptied cup and the full one standing `at` (x, y, z) [mm], with what else is `there` as rows."""
+    """Yield the emptied cup and the full one standing `at` (x, y, z) [mm], and what else is `there`, as rows."""
     x, y, z = at
     empty = (*there, (cup.mass, x, y, z + dry_centre(cup)))
     yield Filling(f"empty {name}", empty)
@@ -102,11 +102,12 @@ def _fillings(name, cup: Cup, at, swings, *there):
 
 
 def swung_centre(cup: Cup, swing: float) -> float:
-    """Return the height [mm] over the cup's foot at which its liquid, taken as frozen, has the moment it has in truth.
+    """Return the height [mm] over the cup's foot at which its liquid, taken as frozen, has the moment it has
+    in truth.
 
     Under an acceleration `a` the mass m1 that swings moves aside by `swing` times l a/g, l the length of its
-    pendulum, and pushes with `swing` times m1 a at the height of its spring: CALC from the spring-mass model, first
-    mode. `swing` is 1 for a steady lean, 2 for a sudden start.
+    pendulum, and pushes with `swing` times m1 a at the height of its spring: CALC from the spring-mass model,
+    first mode. `swing` is 1 for a steady lean, 2 for a sudden start.
     """
     depth, radius = cup.fill, diameter_at(cup.profile, cup.wall + cup.fill) / 2 - cup.wall
     share = mass_fraction(radius, depth)
@@ -115,8 +116,9 @@ def swung_centre(cup: Cup, swing: float) -> float:
 
 
 def worst(of: Lading, above: Quantity, below: Quantity, constant: float = 0.0) -> Worst:
-    """Return the least ratio of two sums over parts, a `constant` added to the denominator, over every load state,
-    modules in and out; exact for any number of seats. Where the denominator is never above 0, it is infinite."""
+    """Return the least ratio of two sums over parts, a `constant` added to the denominator, over every load
+    state, modules in and out; exact for any number of seats. Where the denominator is never above 0, it is
+    infinite."""
     choices = of.choices
     tops, bottoms = (_summed(quantity, choices) for quantity in (above, below))
     return min((_worst(of, above, below, constant, tops, bottoms, choices, with_modules) for with_modules in
@@ -141,13 +143,15 @@ def _worst(of, above, below, constant, tops, bottoms, choices, with_modules) -> 
 
 
 def ballast(of: Lading, above: Quantity, below: Quantity, constant: float, share: float, place) -> float:
-    """Return the mass [g] that, put at `place` (x, y, z) [mm], keeps the ratio of `worst` at `share` in every load
-    state; 0 where none is needed, infinite where weight there is no help. Exact: the sums are linear in it."""
+    """Return the mass [g] that, put at `place` (x, y, z) [mm], keeps the ratio of `worst` at `share` in every
+    load state; 0 where none is needed, infinite where weight there is no help. Exact: the sums are linear in
+    it."""
     def spare(rows):
         return above(rows) - share * below(rows)
 
     gain = float(spare(np.array([(1.0, *place)])).sum())
-    least = _summed(spare, of.choices).min(axis=1).sum() + min(spare(of.always(inside)).sum() for inside in (True, False))
+    least = min(spare(of.always(inside)).sum() for inside in (True, False))
+    least += _summed(spare, of.choices).min(axis=1).sum()
     missing = share * constant - least
     return max(0.0, float(missing / gain)) if gain > 0 or missing <= 0 else np.inf
 
@@ -167,8 +171,9 @@ def _words(fillings, with_modules, modules) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Every state of full and empty seats: `full` seats (states, seats), mass [g], centre of gravity (states, 3)
-    [mm], weight on the front and the rear axle or bogie [g]; state k has seat i full where bit i of k is set."""
+    """Every state of full and empty seats: `full` seats (states, seats), mass [g], centre of gravity (states,
+    3) [mm], weight on the front and the rear axle or bogie [g]; state k has seat i full where bit i of k is
+    set."""
 
     full: np.ndarray
     mass: np.ndarray
@@ -193,8 +198,8 @@ def table(of: Lading, base: float, with_modules: bool = True) -> Table:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A load state worth knowing: what it is, what stands where in words, mass [g], centre of gravity x, y, z [mm] and
-    the weight on the front and the rear axle or bogie [g]."""
+    """A load state worth knowing: what it is, what stands where in words, mass [g], centre of gravity x, y, z
+    [mm] and the weight on the front and the rear axle or bogie [g]."""
 
     what: str
     words: str
@@ -205,8 +210,8 @@ class State:
 
 
 def notable(plan: WagonPlan, material: str) -> tuple[State, ...]:
-    """Return the load states of a wagon that are extreme in one way, exact for any number of seats; states that come
-    up twice are told once."""
+    """Return the load states of a wagon that are extreme in one way, exact for any number of seats; states
+    that come up twice are told once."""
     of, found = lading(plan, material), {}
     for what, above, below, constant in _EXTREMES:
         state = worst(of, above, below, constant)
