@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from conftest import described
 from partgen.describe.faults import path_text
 from partgen.describe.load import defaults_used, digest, load, loads
 from partgen.describe.reading import LARGEST
@@ -266,3 +267,11 @@ def test_many_faults_are_all_kept_and_fifty_shown():
 
 def test_a_fault_without_a_path_is_its_message():
     assert str(Fault("", "so")) == "so" and str(Fault("a.b", "so")) == "a.b: so"
+
+
+def test_copy_with_another_value_is_another_key():
+    """Tables know their hash; a changed copy must not keep it, and equal tables must share it."""
+    one, same = described().track, described().track
+    assert hash(one) == hash(same) and one == same
+    other = one.model_copy(update={"min_radius": one.min_radius + 1})
+    assert other != one and hash(other) == hash(one.model_copy(update={"min_radius": other.min_radius})) != hash(one)

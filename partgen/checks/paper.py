@@ -44,7 +44,8 @@ PAPER_CHECKS = {
     "bed": bed,
 }
 
-CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupler-swing", "body-gap", "string-line"})
+CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupler-swing", "body-gap", "string-line",
+                     "coupler-pull", "tip-curve", "spill-curve"})
 """Those that carry the train over its whole plan: where a first failure is enough, they are asked last."""
 
 

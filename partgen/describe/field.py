@@ -14,10 +14,26 @@ ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]*$"
 Name = Annotated[str, Field(min_length=1, max_length=40)]
 
 
+_HASH = "hash of this table"
+
+
 class Table(BaseModel):
     """A table of the description: frozen, strict numbers, no unknown keys, no NaN or infinity."""
 
     model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=False)
+
+    def __hash__(self) -> int:
+        # A track of a hundred pieces is asked for its hash hundreds of times while a train is tuned.
+        known = self.__dict__
+        if _HASH not in known:
+            known[_HASH] = hash(tuple(getattr(self, name) for name in type(self).model_fields))
+        return known[_HASH]
+
+    def model_copy(self, *, update=None, deep=False):
+        """Return a copy, as pydantic does, that knows no hash yet."""
+        copy = super().model_copy(update=update, deep=deep)
+        copy.__dict__.pop(_HASH, None)
+        return copy
 
     def conflicts(self):
         """Yield (field name, message) for every combination of values that cannot be."""
