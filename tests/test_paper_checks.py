@@ -41,6 +41,9 @@ MUST_FAIL = {
     "cup-hold": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
     "spill-curve": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900"},
     "spill-stop": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900\nstop_time = 0.2"},
+    "warm-module": {"module": "warm = true", "wagon": "modules = ['box', 'box', 'box', 'box']\nwidth = 60"},
+    "drip-path": {"module": "looks_out = [{side = 'top', width = 6, height = 6}]",
+                  "wagon": "modules = ['box']\ncups = ['tea']"},
     "snap-strain": {"printer": "line_width = 0.9\nnozzle = 0.8\nlayer = 0.3",
                     "wagon": "modules = ['box']\ncups = ['tea']\nlength = 65"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
@@ -62,7 +65,8 @@ def test_check_fails_where_it_must(check):
 @pytest.mark.parametrize("check", paper.PAPER_CHECKS)
 def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(check):
     assert check in MUST_FAIL
-    sound = found(check, wagon="modules = ['box']\ncups = ['tea']", track=PASSING_TRACK)
+    high = "\nheight = 44" if check == "warm-module" else ""
+    sound = found(check, wagon=f"modules = ['box']\ncups = ['tea']{high}", track=PASSING_TRACK, module="warm = true")
     assert sound and worst(sound) == "pass"
 
 

@@ -7,6 +7,7 @@ from partgen.checks.pairs import body_gap, coupler_height, coupler_swing, string
 from partgen.checks.pull import adhesion, coupler_pull
 from partgen.checks.room import module_fit, reach, wheel_room
 from partgen.checks.spill import spill_curve, spill_stop
+from partgen.checks.shelter import drip_path, warm_module
 from partgen.checks.snap import snap_strain
 from partgen.checks.structure import obstacle, passing
 from partgen.checks.throw import inner_throw, outer_throw
@@ -40,6 +41,8 @@ PAPER_CHECKS = {
     "wheel-room": wheel_room,
     "module-fit": module_fit,
     "reach": reach,
+    "warm-module": warm_module,
+    "drip-path": drip_path,
     "snap-strain": snap_strain,
     "bed": bed,
 }

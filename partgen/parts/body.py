@@ -2,6 +2,7 @@
 
 from cadquery import Shape, Solid
 
+from partgen.parts.fittings import bands, cuts, eyes, hollows, standing
 from partgen.parts.latch import beads
 from partgen.parts.shapes import (
     OVER, cut, fuse, intersect, lengthwise, moved, prism, rounded_box, turned, yawed)
@@ -16,8 +17,8 @@ def build(plan: BodyPlan) -> Shape:
     """Return the body in wagon axes, heights over rail top [mm]."""
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
     held = beads(plan.latching, plan.top) if plan.latching else ()
-    body = fuse(shell, *_fences(plan), *held)
-    return cut(body, *_screw_holes(plan), *_fields(plan))
+    body = fuse(shell, *_fences(plan), *held, *standing(plan))
+    return cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *hollows(plan), *eyes(plan))
 
 
 def _block(plan) -> Solid:
@@ -67,7 +68,8 @@ def _screw_holes(plan):
 # Sides: a field's tool is drawn before a wall whose face is y = 0, the wagon's inside towards -y
 
 def _fields(plan):
-    """Yield the tools that sink planks or panels into all four walls."""
+    """Yield the tools that sink planks or panels into all four walls, round every opening a smooth band."""
+    left = tuple(bands(plan)) if plan.groove else ()
     for along, across, yaw in ((plan.length, plan.width, 0), (plan.width, plan.length, 90)):
         fields = plan.fields(along)
         if not fields:
@@ -76,7 +78,13 @@ def _fields(plan):
         tool = _planked(plan, length) if plan.sides == "planked" else _panelled(plan, length)
         for start, end in fields:
             placed = moved(tool, (start + end) / 2, across / 2)
-            yield from (yawed(placed, yaw), yawed(placed, yaw + 180))
+            for sunk in (yawed(placed, yaw), yawed(placed, yaw + 180)):
+                yield cut(sunk, *(band for band in left if _meet(band, sunk)))
+
+
+def _meet(one, other) -> bool:
+    a, b = one.BoundingBox(), other.BoundingBox()
+    return a.xmin < b.xmax and b.xmin < a.xmax and a.ymin < b.ymax and b.ymin < a.ymax
 
 
 def _planked(plan, length) -> Shape:

@@ -6,6 +6,7 @@ from math import acos, pi, sqrt
 from partgen.describe.printer import Printer
 from partgen.plan.fits import hole, peg
 from partgen.plan.hardware import Screw
+from partgen.plan.fittings import Fittings
 from partgen.plan.latch import Latching
 from partgen.plan.latch import resolve as latching_of
 
@@ -62,6 +63,7 @@ class BodyPlan:
     cone: float
     cone_height: float
     latching: Latching | None = None            # of the lid, whose clips snap under beads on the walls
+    fittings: Fittings = Fittings()             # what its modules need
 
     @property
     def inside(self) -> tuple[float, float, float]:
@@ -129,7 +131,8 @@ class BodyPlan:
         holes = len(self.screws) * pi / 4 * hole
         flutes = len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
         beads = self.latching.bead_volume if self.latching else 0.0
-        return outer * self.floor + walls + fences + beads - holes - flutes - self._fields_volume
+        fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
+        return outer * self.floor + walls + fences + fitted - holes - flutes - self._fields_volume
 
     @property
     def _fields_volume(self) -> float:

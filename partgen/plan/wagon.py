@@ -10,7 +10,7 @@ from partgen.describe.wheelset import Wheelset
 from partgen.finding import Finding
 from partgen.plan import body as bodies
 from partgen.plan import coupling as couplings
-from partgen.plan import deck, frame, undercarriage
+from partgen.plan import deck, fittings, frame, undercarriage
 from partgen.plan import layout as layouts
 from partgen.plan.bogie import BogiePlan
 from partgen.plan.fits import hole
@@ -118,7 +118,8 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     under = _frame(coupler, coupling, running, screw, printer, length, width)
     box = _body(wagon, under, layout, screw, printer, length, width)
     lid = bodies.lid_plan(box, bool(seats), screw, printer) if layout.placed else None
-    box = replace(box, latching=lid.latching) if lid else box
+    if lid:
+        box = replace(box, latching=lid.latching, fittings=fittings.resolve(layout, box, lid.rim, printer))
     cradle = _cradle(seats, lid, box, screw, printer)
     items = tuple(items_of(running, coupling, under, box, lid, cradle, inserts))
     cups = tuple((seat, description.cup[seat.cup]) for seat in seats)
