@@ -152,7 +152,7 @@ def test_plugs_and_wires_pass_the_walls(source):
     for opening in plan.body.fittings.openings[-2:]:
         sign = 1 if opening.wall == "front" else -1
         cable = cylinder(3.0, 2 * (2.0 + 4.0), sections=48).apply_transform([[0, 0, 1, 0], [0, 1, 0, 0], [-1, 0, 0, 0], [0, 0, 0, 1]])
-        cable.apply_translation((sign * plan.length / 2, sign * opening.along, plan.floor_z + 2.0 + 3.0))
+        cable.apply_translation((sign * plan.length / 2, sign * opening.along, plan.floor_z + opening.low + 3.0))
         assert overlap(cable, body) < TOUCH
 
 

@@ -121,11 +121,12 @@ def resolve(layout, body, rim: float, printer: Printer) -> Fittings:
     placed = layout.placed
     if not placed:
         return Fittings()
-    openings = (*_looking_out(layout, body), *_wire_ways(placed, body))
+    lips = tuple(lip for one in placed for lip in _lips(one, placed, body))
+    openings = (*_looking_out(layout, body), *_wire_ways(placed, lips, body, rim))
     top = body.inside[2] - rim - UNDER_RIM
     return Fittings(
         bosses=tuple(boss for one in placed for boss in _bosses(one, body, printer)),
-        lips=tuple(lip for one in placed for lip in _lips(one, placed, body)),
+        lips=lips,
         straps=tuple(_strap(one) for one in placed if one.module.mount == "strap" and one.z < TAPE),
         lands=tuple(_land(one) for one in placed if one.module.mount == "tape" and one.z <= TAPE),
         openings=openings, vents=tuple(_vents(placed, body, openings)), vent_low=VENT_LOW, vent_top=top)
@@ -198,17 +199,31 @@ def _looking_out(layout, body):
         yield Opening(cutout.wall, along(cutout.wall, x, y), low, wide + EASE, high - low)
 
 
-def _wire_ways(placed, body):
-    """Yield the way for wires in either end wall, near the floor, where most room is free before it."""
-    half = body.inside[1] / 2 - body.inner_corner - WIRE_WIDE / 2 - 2.0
+def _wire_ways(placed, lips, body, rim):
+    """Yield the way for wires in either end wall: as low and as near its middle as modules and lips leave free.
+
+    Where they leave nothing free, it is low in the middle all the same: a cable bends.
+    """
+    half, top = body.inside[1] / 2 - body.inner_corner - WIRE_WIDE / 2 - 2.0, body.inside[2] - rim - WIRE_HIGH
+    boxes = [*(one.box for one in placed), *(_box(lip) for lip in lips)]
+    spots = sorted((k * half / 6 for k in range(-6, 7)), key=abs)
     for wall, sign in (("front", 1), ("back", -1)):
-        end = sign * body.inside[0] / 2
-        blocks = [one.box for one in placed if abs(end - sign * max(sign * x for x in one.box[0])) < WIRE_ROOM
-                  and one.z < WIRE_LOW + WIRE_HIGH]
-        spots = sorted((k * half / 6 for k in range(-6, 7)), key=abs)
-        free = [y for y in spots if all(y + WIRE_WIDE / 2 < low or y - WIRE_WIDE / 2 > high
-                                        for _, (low, high), _ in blocks)]
-        yield Opening(wall, along(wall, 0.0, (free or spots)[0]), WIRE_LOW, WIRE_WIDE, WIRE_HIGH)
+        near = [box for box in boxes if body.inside[0] / 2 - max(sign * x for x in box[0]) < WIRE_ROOM]
+        lows = sorted({WIRE_LOW, *(box[2][1] + 1.0 for box in near if WIRE_LOW < box[2][1] + 1.0 <= top)})
+        low, y = next(((low, y) for low in lows for y in spots if not any(_blocks(box, y, low) for box in near)),
+                      (WIRE_LOW, 0.0))
+        yield Opening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
+
+
+def _box(lip):
+    return ((lip.x - lip.length / 2, lip.x + lip.length / 2), (lip.y - lip.width / 2, lip.y + lip.width / 2),
+            (0.0, LIP_HEIGHT))
+
+
+def _blocks(box, y, low) -> bool:
+    """Does a box stand before the way for wires whose middle is at `y` and whose lower edge is at `low`?"""
+    _, (right, left), (bottom, top) = box
+    return right < y + WIRE_WIDE / 2 and y - WIRE_WIDE / 2 < left and bottom < low + WIRE_HIGH and low < top
 
 
 def _vents(placed, body, openings):
