@@ -52,7 +52,11 @@ def _speeds(axes, ride):
     words(axes, LEFT + 9.2 * len(number.get_text()), 237, "mm/s at most", 14, family=SERIF, color=GREEN)
     what = f"a lap of {ride.path.length / 1000:.2f} m" if ride.lap else f"{ride.path.length / 1000:.2f} m"
     words(axes, LEFT, 229.5, f"{what} in {ride.time:.0f} s, waiting at stops not counted", 9, color=MUTED)
-    y = 220.5
+    y, rise = 220.5, ride.ramps.rise
+    words(axes, LEFT, y, "starting", 10)
+    words(axes, LEFT + 30, y, f"{rise.time:.2f} s", 10, weight="bold")
+    words(axes, LEFT + 52, y, f"{rise.way(0.0, ride.speed):.0f} mm to full speed", 7.5, color=MUTED)
+    y -= 5.6
     for curve in ride.curves[:MOST_CURVES]:
         words(axes, LEFT, y, f"on radius {curve.radius:.0f}", 10)
         words(axes, LEFT + 30, y, f"{curve.speed * ride.slowed:.0f} mm/s", 10, weight="bold")
