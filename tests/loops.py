@@ -27,8 +27,11 @@ def loop(ride="", track=LOOP, **lines):
     return planned(track=track, ride=f"[ride]\n{ride}", wagon=lines.pop("wagon", CUPS), **lines)
 
 
+SLOW = "speed = 400\nstart_time = 1\ntip_safety = 3.8\nfloor_tilt = 1.5\nsample_time = 0.013"
+SEEING = {"module": 'looks_out = [{ side = "bottom", width = 8, height = 8 }]', "wagon": f'{CUPS}\nmodules = ["box"]'}
+
+
 @pytest.fixture(scope="module")
 def gentle():
     """A loop whose curves are run more slowly than its straights, by a train with a sensor in its wagon's floor."""
-    return loop("speed = 400\nstart_time = 1\ntip_safety = 3.8\nfloor_tilt = 1.5\nsample_time = 0.013",
-                module='looks_out = [{ side = "bottom", width = 8, height = 8 }]', wagon=f'{CUPS}\nmodules = ["box"]')
+    return loop(SLOW, **SEEING)

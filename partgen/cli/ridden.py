@@ -26,7 +26,8 @@ def show(ride: RidePlan) -> None:
 def _table(title, *headings):
     """Return an empty table; a heading that ends in "|" stands over words, any other over numbers."""
     from rich.table import Table
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False,
+                  padding=(0, 2, 0, 0))
     for heading in headings:
         table.add_column(heading.rstrip("|"), justify="left" if heading.endswith("|") else "right", no_wrap=True,
                          header_style="dim")
@@ -41,7 +42,8 @@ def _short(name: str) -> str:
 def _curves(ride):
     table = _table("speeds", "radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|")
     for curve in ride.curves:
-        table.add_row(f"{curve.radius:.0f}", f"{curve.speed * ride.slowed:.0f}", f"{curve.tip:.0f}" if curve.tips else "-", curve.tips,
+        table.add_row(f"{curve.radius:.0f}", f"{curve.speed * ride.slowed:.0f}",
+                      f"{curve.tip:.0f}" if curve.tips else "-", curve.tips,
                       f"{curve.spill:.0f}" if curve.spills else "-", curve.spills)
     return table
 
@@ -103,7 +105,8 @@ def record(ride: RidePlan) -> dict:
     return {
         "title": ride.train.title, "speed_mm_s": ride.speed, "time_s": ride.time, "length_mm": ride.path.length,
         "run_time_s": ride.endurance, "slowed": ride.slowed, "faults": list(ride.faults),
-        "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed * ride.slowed, "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
+        "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed * ride.slowed,
+                    "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
                     "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],
         "ramps": {name: {"time_s": one.time, "wished_s": one.wished, "phases_s": list(one.phases),
                          "times_s": list(one.times), "shares_1_s": list(one.shares)}

@@ -38,11 +38,12 @@ def constants(ride: RidePlan) -> tuple[Constant, ...]:
     return (
         Constant("sample_time", round(wished.sample_time, 6), "s", "between two readings of the track sensor"),
         Constant("speed", round(ride.speed, 2), "mm/s", "highest speed of the whole ride"),
-        Constant("marker_samples", READINGS, "samples", "readings on a marker, one after the other, before it counts"),
+        Constant("marker_samples", READINGS, "samples", "readings on a marker in a row before it counts"),
         Constant("step_samples", ride.step_samples, "samples", "each entry of a ramp is held for these"),
         Constant("stop_time", round(fall.time, 4), "s", "from any speed to standstill by the stop ramp"),
         Constant("start_time", round(rise.time, 4), "s", "from standstill to any speed by the start ramp"),
-        Constant("stop_way", round(fall.way(1.0, 0.0), 5), "s", "way of the stop ramp [mm] over the speed it starts from [mm/s]"),
+        Constant("stop_way", round(fall.way(1.0, 0.0), 5), "s",
+                 "way of the stop ramp [mm] over the speed it starts from [mm/s]"),
         Constant("train_length", round(ride.length, 1), "mm", "locomotive's front to the last wagon's end"),
         Constant("sensor_behind", round(ride.sensor.behind, 1), "mm", "sensor behind the locomotive's front"),
     )
@@ -51,8 +52,8 @@ def constants(ride: RidePlan) -> tuple[Constant, ...]:
 def tables(ride: RidePlan) -> tuple[Series, ...]:
     """Return every table that the controller needs."""
     share = (("share", "1"),)
-    ramps = [Series(f"{name}_ramp", f"{word}: share of the change of speed that is done, held for one step each", share,
-                    tuple((round(float(value), 4),) for value in ramp.steps(ride.step)))
+    ramps = [Series(f"{name}_ramp", f"{word}: share of the change of speed that is done, held for one step each",
+                    share, tuple((round(float(value), 4),) for value in ramp.steps(ride.step)))
              for name, word, ramp in (("stop", "stopping, and slowing down", ride.ramps.fall),
                                       ("start", "starting, and speeding up", ride.ramps.rise))]
     curves = Series("curves", "highest speed by curve radius", (("radius", "mm"), ("speed", "mm/s")),
@@ -107,15 +108,16 @@ def ride_header(ride: RidePlan, digest: str) -> str:
              " * RIDE_STEP_SAMPLES samples. RIDE_MARKER_SAMPLES readings on a marker start the stop ramp. */",
              "#ifndef PARTGEN_RIDE_H", "#define PARTGEN_RIDE_H", "", "#include <stdint.h>", ""]
     lines += [_define(constant) for constant in constants(ride)]
-    lines += ["", "/* after: [samples], speed: [mm/s] */", "typedef struct { uint32_t after; float speed; } ride_step;"]
+    lines += ["", "/* after: [samples], speed: [mm/s] */",
+              "typedef struct { uint32_t after; float speed; } ride_step;"]
     for series in tables(ride):
         lines += ["", *_table(series)]
     return "\n".join([*lines, "", "#endif", ""])
 
 
 def _define(constant: Constant) -> str:
-    name = f"RIDE_{constant.name.upper()}"
-    return f"#define {name:<22} {_number(constant.value, constant.unit):>11}  /* [{constant.unit}] {constant.about} */"
+    name, value = f"RIDE_{constant.name.upper()}", _number(constant.value, constant.unit)
+    return f"#define {name:<22} {value:>11}  /* [{constant.unit}] {constant.about} */"
 
 
 def _table(series: Series):

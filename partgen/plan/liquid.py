@@ -73,7 +73,7 @@ class Liquid:
         return self.room(tilt, reserve) <= 0
 
     def climbed(self, rise: float, tilt: float = 0.0) -> float:
-        """Return how high [mm] over the level at rest a `rise` [mm] meets the wall on a floor leaning by `tilt` [rad]."""
+        """Return how high [mm] over the level at rest a `rise` [mm] meets the wall, the floor leaning by `tilt` [rad]."""
         return float(cups.climb(rise + self.radius * np.tan(tilt), self.radius, np.arctan(self.lean)))
 
     def level_acceleration(self, rise: float) -> float:

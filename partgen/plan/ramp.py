@@ -1,7 +1,6 @@
 """How the train starts and stops so that the liquids come to rest with it, and what plain ways would do."""
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
@@ -65,7 +64,7 @@ class Ramp:
         return np.diff(gone) / step
 
     def stairs(self, step: float, before: float, after: float):
-        """Return (times [s], accelerations [mm/s2]) of a train that jumps from each `step` [s] of the ramp to the next."""
+        """Return (times [s], accelerations [mm/s2]) of a train that jumps from one `step` [s] of the ramp to the next."""
         jumps = np.diff(np.concatenate([[0.0], self.steps(step), [1.0]])) * (after - before)
         taken = min(JUMP, step / 2)
         begun = np.repeat(step * np.arange(len(jumps)), 4) + np.tile([0.0, 0.0, taken, taken], len(jumps))
@@ -134,7 +133,8 @@ class Swing:
 
 def compare(ramp: Ramp, speed: float, deceleration: float, liquids) -> tuple[Swing, ...]:
     """Return the swings of every liquid in the three kinds of stop from `speed` [mm/s]: the shaped one, braking
-    evenly in the time wished or the ramp's if longer, and cutting the power, which slows the train by `deceleration` [mm/s2]."""
+    evenly in the time wished or the ramp's if longer, and cutting the power, which slows the train by `deceleration`
+    [mm/s2]."""
     profiles = {"shaped": ramp.profile(speed, 0.0), "even": stop.constant_stop(speed, max(ramp.time, ramp.wished)),
                 "cut": stop.power_cut(speed, deceleration)}
     return tuple(_swing(kind, liquid, profiles[kind]) for liquid in liquids for kind in KINDS)

@@ -1,4 +1,4 @@
-"""The ride resolved: how fast where, how to stop so that the drinks stay in, where the markers lie, how long it lasts."""
+"""The ride resolved: how fast where, how to stop with the drinks in their cups, where markers lie, how long it lasts."""
 
 from dataclasses import dataclass
 from math import ceil, floor, radians
@@ -162,7 +162,8 @@ def _faults(train, curves, ramps, cups):
     yield from _coarse(ride, ramps.fall, [cup.liquid for cup in cups])
     for cup in cups:
         if cup.liquid.depth > cup.safe:
-            yield (f"{cup.liquid.label}: {cup.liquid.depth:g} mm is too full for this ride, fill {cup.safe:g} mm at most")
+            yield (f"{cup.liquid.label}: {cup.liquid.depth:g} mm is too full for this ride, fill {cup.safe:g} mm at "
+                   "most")
     crawling = [curve for curve in curves if curve.speed < journey.LEAST]
     if crawling:
         first, others = crawling[0], len(crawling) - 1

@@ -88,8 +88,8 @@ def _cups(drawn, axes, ride):
             axes_.annotate(text, (number * pitch, y), ha="center", va="baseline", fontsize=size)
     high = max(cup.liquid.rim for cup in shown)
     # Two cups' room at least: a single one is not blown up to fill the page.
-    axes_.set(xlim=(-widest - 8, max(len(shown), 2) * pitch - widest - 8), ylim=(-0.34 * pitch, high + 4), aspect="equal",
-              anchor="W")
+    across = max(len(shown), 2) * pitch
+    axes_.set(xlim=(-widest - 8, across - widest - 8), ylim=(-0.34 * pitch, high + 4), aspect="equal", anchor="W")
     axes_.set_axis_off()
     words(axes, RIGHT, 199.5, "solid: fill mark, dashed: never higher; mm from the rim down", 7.5, color=MUTED)
 
@@ -104,18 +104,19 @@ def _cup(axes, cup, x, size):
     `size` points."""
     liquid, wall = cup.liquid, 2.4
     radii, heights = np.array(liquid.radii), np.array(liquid.heights)
-    _turned(axes, x, np.append(radii[0], radii) + wall, np.append(-wall, heights), facecolor="#ece6d8", edgecolor=MUTED,
-            linewidth=0.8)
+    _turned(axes, x, np.append(radii[0], radii) + wall, np.append(-wall, heights), facecolor="#ece6d8",
+            edgecolor=MUTED, linewidth=0.8)
     _turned(axes, x, radii, heights, facecolor="white", edgecolor=MUTED, linewidth=0.5)
     level = level_of(cup)
     below = heights < level
-    _turned(axes, x, np.append(radii[below], liquid.filled(level).radius), np.append(heights[below], level), facecolor=TEA,
-            alpha=0.88, linewidth=0)
-    side = x + radii[-1] + wall
-    for height, colour, dashes, lift in ((level, INK, "-", "top" if cup.safe - level < 8 else "center"),
-                                         (cup.safe, RED, (0, (3, 1.6)), "bottom" if cup.safe - level < 8 else "center")):
+    _turned(axes, x, np.append(radii[below], liquid.filled(level).radius), np.append(heights[below], level),
+            facecolor=TEA, alpha=0.88, linewidth=0)
+    side, close = x + radii[-1] + wall, cup.safe - level < 8
+    for height, colour, dashes, lift in ((level, INK, "-", "top" if close else "center"),
+                                         (cup.safe, RED, (0, (3, 1.6)), "bottom" if close else "center")):
         axes.plot([x - radii[-1] - wall - 1, side + 5], [height] * 2, color=colour, linewidth=1.2, linestyle=dashes)
-        axes.annotate(f"{ceil(10 * (liquid.rim - height) - 1e-6) / 10:g}", (side + 6.5, height), fontsize=size + 1, color=colour, va=lift, weight="bold")
+        axes.annotate(f"{ceil(10 * (liquid.rim - height) - 1e-6) / 10:g}", (side + 6.5, height), fontsize=size + 1,
+                      color=colour, va=lift, weight="bold")
 
 
 def _turned(axes, x, radii, heights, **look):
@@ -134,15 +135,16 @@ def _stops(axes, ride):
         axes.plot([x + 2.2], [y + 1.2], "o", color=GREEN, markersize=11)
         words(axes, x + 2.2, y + 1.1, str(number), 8, color=PAPER, ha="center", va="center_baseline", weight="bold")
         words(axes, x + 6.5, y, marker.stop[:24], 9.5, weight="bold")
-        words(axes, x + 6.5, y - 4.2, f"marker {marker.ahead + ride.sensor.behind:.0f} mm before, {ceil(marker.length)} mm long", 8)
+        before = marker.ahead + ride.sensor.behind
+        words(axes, x + 6.5, y - 4.2, f"marker {before:.0f} mm before, {ceil(marker.length)} mm long", 8)
         y -= 9.8
     if len(shown) < len(ride.markers):
         words(axes, x, y, f"{len(ride.markers) - len(shown)} more: see firmware/ride.json", 8, color=MUTED)
         y -= 6
     early = max((marker.early for marker in ride.markers), default=0)
-    paragraph(axes, x, y, f"Counted along the track from the marker's near end to where the locomotive's front stands; the {sensor}. "
-              f"The train halts up to {early:.1f} mm early, never late. Brass: marker; red: from it to the stop.", 43, 7,
-              color=MUTED)
+    paragraph(axes, x, y, "Counted along the track from the marker's near end to where the locomotive's front stands; "
+              f"the {sensor}. The train halts up to {early:.1f} mm early, never late. Brass: marker; red: from it to "
+              "the stop.", 43, 7, color=MUTED)
 
 
 def _ramp(drawn, axes, ride):

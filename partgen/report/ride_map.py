@@ -50,7 +50,8 @@ def _slow(axes, ride, gauge):
                                    beside(ride.path, stations, -BED * gauge / 2)[::-1]])
             axes.fill(edge.real, edge.imag, color=BRASS, alpha=0.5, linewidth=0, zorder=1.5)
             at = beside(ride.path, [zone.start + zone.length / 2], 2.3 * gauge)[0]
-            axes.annotate(f"{zone.limit:.0f}", (at.real, at.imag), fontsize=8, color=INK, ha="center", va="center", zorder=7)
+            axes.annotate(f"{zone.limit:.0f}", (at.real, at.imag), fontsize=8, color=INK, ha="center", va="center",
+                          zorder=7)
 
 
 def _train(axes, ride):
@@ -88,8 +89,8 @@ def _marker(axes, ride, marker, number):
 def _frame(axes, path, gauge):
     """Fit the drawing to its axes, with an arrow where the plan starts."""
     point, ahead = path.frame(np.array([0.0, 3.2 * gauge]))
-    lift = 1.8j * ahead * gauge
-    axes.annotate("", ((point + lift)[1].real, (point + lift)[1].imag), ((point + lift)[0].real, (point + lift)[0].imag),
+    tail, tip = point + 1.8j * ahead * gauge
+    axes.annotate("", (tip.real, tip.imag), (tail.real, tail.imag),
                   arrowprops={"arrowstyle": "-|>", "color": MUTED, "linewidth": 1.4}, zorder=6)
     axes.set_aspect("equal")
     axes.margins(0.04)
@@ -112,8 +113,8 @@ def ramp(axes, ride: RidePlan, speed: float) -> None:
                       color=MUTED, ha="center")
     axes.annotate(f"{fall.way(speed, 0):.0f} mm of way", (0.32 * fall.time, 0.3 * speed), fontsize=8.5, color=GREEN,
                   ha="center")
-    axes.annotate(f"{len(stairs)} steps of {1000 * step:.3g} ms", (0.98, 0.86), xycoords="axes fraction", fontsize=7.5,
-                  color=BRASS, ha="right")
+    axes.annotate(f"{len(stairs)} steps of {1000 * step:.3g} ms", (0.98, 0.86), xycoords="axes fraction",
+                  fontsize=7.5, color=BRASS, ha="right")
     ticks = [0.0, hardest[0], hardest[-1], fall.time]
     axes.set_xticks(ticks, ["0", *(f"{tick:.2f}" for tick in ticks[1:-1]), f"{ticks[-1]:.2f} s"], fontsize=7.5)
     axes.set_yticks([0, speed / 2, speed], ["0", f"{speed / 2:.0f}", f"{speed:.0f}"], fontsize=7.5)
