@@ -46,7 +46,7 @@ MUST_FAIL = {
                   "wagon": "modules = ['box']\ncups = ['tea']"},
     "snap-strain": {"printer": "line_width = 0.9\nnozzle = 0.8\nlayer = 0.3",
                     "wagon": "modules = ['box']\ncups = ['tea']\nlength = 65"},
-    "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
+    "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"},
 }
 PASSING_TRACK = "plan = [{go = 'left', radius = 320, angle = 60, times = 6}]\nclosed = true\nspacing = 130\nobstacle = [{name = 'lamp', station = 500, side = 'left', distance = 60}]"
 

@@ -2,19 +2,15 @@
 
 from math import degrees, radians, sin
 
-import numpy as np
-
 from partgen.checks.survey import BODY, LOCOMOTIVE, pairs, path_of, place
 from partgen.finding import judge, up
 from partgen.formulas.balance import nadal_limit
-from partgen.formulas.traction import inertia_force, rolling_resistance
 from partgen.plan.mass import centre, loads
+from partgen.plan.pull import pulls
 from partgen.plan.train import TrainPlan
 
 BODY_GAP = 2.0          # mm at the nearest place (common practice, no source)
 FACE_SHARE = 0.25       # of the magnet's diameter by which two faces may miss each other
-FRICTION = 0.3          # wheel on rail, dry: the unfavourable side for climbing (common practice, no source)
-ROLLING = 0.04          # resistance over weight of plain bearings (common practice, no source)
 
 
 def coupler_swing(train: TrainPlan):
@@ -68,18 +64,14 @@ def coupler_height(train: TrainPlan):
 def string_line(train: TrainPlan):
     """Hold the inward pull on each wagon, run empty, against wheel climb (Nadal) and tipping over the inner rail.
 
-    The pull at each coupling is what all behind it takes: rolling, and speeding up to running speed within
-    the stop time. The value is the worse of the two shares used up.
+    The pull at each coupling is what the start takes of all behind it: rolling, curve, slope, speeding up.
+    The value is the worse of the two shares used up.
     """
     description = train.description
     material = description.printer.material
     empty = [[load for load in loads(plan, material) if load.kind != "liquid" and load.kind != "cup"]
              for plan in train.wagons]
-    full = [centre(loads(plan, material))[0] for plan in train.wagons]
-    rate = description.ride.speed / description.ride.stop_time
-    need = [rolling_resistance(mass, ROLLING) + inertia_force(mass, rate) for mass in full]
-    pull = np.cumsum(need[::-1])[::-1]
-    inward = side_pull(train, pull)
+    inward = side_pull(train, pulls(train))
     for place_, plan in enumerate(train.wagons):
         mass, (_, _, height) = centre(empty[place_])
         share, what = _used(description, plan, mass, inward[place_])
@@ -100,6 +92,7 @@ def _used(description, plan, mass, inward) -> tuple[float, str]:
     """Return the share used up of the climb limit and of the tipping limit, the worse one with its name."""
     weight = mass * 9.80665e-3
     spacing = description.track.gauge + description.track.rail_head
-    climb = inward / (nadal_limit(radians(plan.wheelset.flange_angle), FRICTION) * weight / 2)
+    limit = nadal_limit(radians(plan.wheelset.flange_angle), description.ride.wheel_friction)
+    climb = inward / (limit * weight / 2)
     tip = inward * plan.coupling.height / (weight * spacing / 2)
     return max((climb, "wheel climb"), (tip, "tipping"))
