@@ -7,6 +7,7 @@ from pathlib import Path
 from partgen import parts
 from partgen.checks import solid
 from partgen.checks.built import Built, lay
+from partgen.checks.pose import advise
 from partgen.describe.description import Description
 from partgen.describe.load import digest
 from partgen.export import firmware, threemf
@@ -21,6 +22,8 @@ from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.mesh import mesh_of
 from partgen.plan import ride as rides
+from partgen.plan.assembly import steps
+from partgen.plan.bill import as_csv, bill
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
 from partgen.report import page, ride_card, swing_plot
@@ -80,10 +83,13 @@ def write(description: Description, built: Made, findings, out: Path, anyway: bo
         records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
         progress("writing the ride card", RIDE_SHARE)
         records += _ride(fresh, built.train, digest(description))
-        text = page.page(built, description, findings, records, missing, job.record())
+        bought, advised = bill(built.train), list(advise(built))
+        records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
+        text = page.page(built, description, findings, records, missing, job.record(), bought, advised)
         (fresh / "report.html").write_text(text, encoding="utf-8")
         records.append(record(fresh, fresh / "report.html", part=None))
-        whole = manifest(title, digest(description), findings, records, job.record(), despite_failures=anyway)
+        whole = manifest(title, digest(description), findings, records, job.record(), bought, steps(built.train),
+                         despite_failures=anyway)
         (fresh / "manifest.json").write_text(whole, encoding="utf-8")
     progress("done", 1.0)
     return target, tuple(records), missing

@@ -14,8 +14,9 @@ def record(folder: Path, path: Path, **about) -> dict:
             "bytes": len(data), **about}
 
 
-def manifest(title: str, digest: str, findings, files, printing, *, despite_failures: bool) -> str:
-    """Return the manifest as JSON text; lengths in mm, masses in g. `printing` is what the print takes, and its order.
+def manifest(title: str, digest: str, findings, files, printing, bill, steps, *, despite_failures: bool) -> str:
+    """Return the manifest as JSON text; lengths in mm, masses in g. `printing` is what the print takes, and its order;
+    `bill` are lines of the bill of materials, `steps` those of the assembly.
 
     With `despite_failures` the files were written although checks failed, and the manifest says so first.
     """
@@ -23,6 +24,7 @@ def manifest(title: str, digest: str, findings, files, printing, *, despite_fail
     body = {
         "program": f"partgen {__version__}", "title": title, "description_sha256": digest,
         "verdict": "fail" if failed else "pass", "written_despite_failures": bool(despite_failures and failed),
-        "failed": failed, "units": {"length": "mm", "mass": "g", "time": "s"}, "printing": printing, "files": list(files),
+        "failed": failed, "units": {"length": "mm", "mass": "g", "time": "s"}, "printing": printing, "bill_of_materials": [line.record() for line in bill],
+        "assembly": [{"title": step.title, "text": step.text, "wagons": list(step.wagons)} for step in steps], "files": list(files),
     }
     return json.dumps(body, indent=2, ensure_ascii=False) + "\n"

@@ -31,6 +31,7 @@ NEEDS: dict[str, tuple[str, ...]] = {
     "lid": ("body",),
     "lid-clip": ("lid",),
     "cradle": ("body", "lid"),
+    "insert": ("cradle",),
 }
 """What must be there before a kind of part finds its place in the wagon."""
 

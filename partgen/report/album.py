@@ -8,10 +8,12 @@ import numpy as np
 
 from partgen.checks.built import Built, stand
 from partgen.formulas.curve import attack_angle, pivot_radius
+from partgen.plan.assembly import steps
 from partgen.plan.wagon import WagonPlan
-from partgen.report import layout, props, trackmap
+from partgen.report import layout, posesheet, props, trackmap
 from partgen.report.pictures import PALETTE, Drawing, chord_pose, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
+from partgen.report.steps import step_picture, step_scene
 
 TIMEOUT = 40.0          # s a picture, with the renderer's own start
 SMALLER = (1280, 800)   # px; only the train's own picture is larger
@@ -63,7 +65,7 @@ def _slug(plan) -> str:
 
 
 def _scenes(built: Built):
-    """Yield (file name, caption, scene) of every picture."""
+    """Yield (file name, caption, scene) of every picture; steps have no caption, their place is with their text."""
     track = built.train.description.track
     laid = {"gauge": track.gauge, "rail_head": track.rail_head, "rail_height": track.rail_height}
     wagons = {plan.name: wagon_props(built, plan) for plan in built.train.wagons}
@@ -81,6 +83,16 @@ def _scenes(built: Built):
         yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
             [*wagons[plan.name], *_loose(built, plan)], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"},
             size=SMALLER)
+    yield posesheet.NAME, posesheet.CAPTION, posesheet.pose_sheet(built)
+    yield from _step_scenes(built.train, wagons)
+
+
+def _step_scenes(train, wagons):
+    """Yield (file name, no caption, scene) of every step of putting the train together; `wagons` are props by name."""
+    plans = {plan.name: plan for plan in train.wagons}
+    for number, step in enumerate(steps(train), 1):
+        first = step.wagons[0]
+        yield step_picture(number), None, step_scene(step, plans[first], wagons[first])
 
 
 def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:

@@ -11,7 +11,7 @@ import numpy as np
 
 from partgen.report.scene import Prop, View
 
-FRAMES = 4  # shifted frames a picture: four grey steps on every edge
+FRAMES = 4  # shifted frames a picture, unless it asks for fewer: four grey steps on every edge
 LIGHTS = 7  # lights a frame
 KEYS = 2  # of them from the key light
 MAP = 384  # side of one light's depth map [px]
@@ -100,26 +100,26 @@ gl_FragData[0] = paper(lit / all);
 WALL = "gl_FragData[0] = paper(1.0);"
 
 
-def shifts() -> np.ndarray:
-    """Where in its pixel each frame looks, (FRAMES, 2) in half pixels, spread evenly over the pixel."""
+def shifts(frames: int = FRAMES) -> np.ndarray:
+    """Where in its pixel each frame looks, (frames, 2) in half pixels, spread evenly over the pixel."""
     steps = np.array([0.7548776662, 0.5698402910])  # powers of the root of x^3 + x^2 = 1
-    return 2 * ((0.5 + np.arange(FRAMES)[:, None] * steps) % 1) - 1
+    return 2 * ((0.5 + np.arange(frames)[:, None] * steps) % 1) - 1
 
 
-def lamps(seen: View) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Directions towards the lights (FRAMES * LIGHTS, 3), their colours, and the key light's direction.
+def lamps(seen: View, frames: int = FRAMES) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Directions towards the lights (frames * LIGHTS, 3), their colours, and the key light's direction.
 
     The key light hangs above the camera's left shoulder. KEYS lights of each frame stand in a disc round it,
     the others spread evenly over the sky.
     """
     right = seen.axes[0]
     key = unit(-0.50 * right - 0.90 * np.cross([0, 0, 1.0], right) + [0, 0, 1.2])
-    from_key = np.arange(FRAMES * LIGHTS) % LIGHTS < KEYS
+    from_key = np.arange(frames * LIGHTS) % LIGHTS < KEYS
     across = unit(np.cross(key, [0.3, 0.4, 1]))
     near, sky = np.count_nonzero(from_key), np.count_nonzero(~from_key)
     disc = 0.20 * np.sqrt((np.arange(near)[:, None] + 0.5) / near) * _sunflower(near)
     height = 0.03 + 0.96 * (np.arange(sky)[:, None] + 0.5) / sky
-    way, colour = np.empty((FRAMES * LIGHTS, 3)), np.empty((FRAMES * LIGHTS, 3))
+    way, colour = np.empty((frames * LIGHTS, 3)), np.empty((frames * LIGHTS, 3))
     way[from_key] = unit(key + disc @ np.array([across, np.cross(key, across)]))
     way[~from_key] = np.hstack([np.sqrt(1 - height**2) * _sunflower(sky), height])
     colour[from_key] = np.array([0.92, 0.88, 0.83]) / near

@@ -1,21 +1,26 @@
 """The report: one page that a browser opens from disk, without network or scripts."""
 
+from itertools import count
+
 from jinja2 import Environment, PackageLoader
 
 from partgen import __version__
 from partgen.checks.built import Built
 from partgen.describe.load import defaults_used
+from partgen.plan.assembly import steps
 from partgen.plan.cautions import cautions
 from partgen.plan.states import notable
+from partgen.report.steps import step_picture
 
 SENSE = {"max": "at most", "min": "at least"}
 WORD = {"pass": "holds", "warn": "close", "fail": "fails"}
 
 
-def page(built: Built, description, findings, files, missing, printing) -> str:
+def page(built: Built, description, findings, files, missing, printing, bought, advised) -> str:
     """Return the report of a built train as HTML text; file paths in it are relative to its own folder.
 
-    `printing` is what the print takes and in which order, as the manifest has it.
+    `printing` is what the print takes and in which order, as the manifest has it; `bought` are lines of the bill of
+    materials, `advised` what the search said of each part's print pose.
     """
     shelf = Environment(loader=PackageLoader("partgen.report", "templates"), autoescape=True,
                         trim_blocks=True, lstrip_blocks=True)
@@ -26,10 +31,18 @@ def page(built: Built, description, findings, files, missing, printing) -> str:
         pictures=[record for record in files if record.get("caption")],
         ride=[record for record in files if record.get("ride")],
         parts=[record for record in files if record["part"]], missing=missing, printing=printing,
+        bought=bought, advised=advised, assembly=_assembly(built.train, files),
         plates=[record for record in files if record.get("plate")],
         wagons=[_wagon(plan, description) for plan in built.train.wagons],
         defaults=defaults_used(description), cautions=cautions(description),
         printer=description.printer)
+
+
+def _assembly(train, files):
+    """Return each step of the assembly with the path of its picture, None where there is none."""
+    there = {record["path"] for record in files}
+    paths = (f"pictures/{step_picture(number)}" for number in count(1))
+    return [(step, path if path in there else None) for step, path in zip(steps(train), paths)]
 
 
 def clock(seconds: float) -> str:

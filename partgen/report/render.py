@@ -47,12 +47,12 @@ def draw(scene: Scene, path: str) -> None:
 
 def _exposed(scene: Scene, seen: View) -> np.ndarray:
     """The scene in linear light, (height, width, 3), top row first."""
-    way, colour, key = light.lamps(seen)
+    way, colour, key = light.lamps(seen, scene.frames)
     casters = [p for p in scene.props if p.opacity >= 1] or list(scene.props)
     rows = light.map_rows(casters, way)
     reach = 1 / np.linalg.norm(rows[:, :, :3], axis=2)  # mm along each way of each map
-    fourth = np.column_stack([colour * light.FRAMES, -reach[:, 2]])
-    lamps = np.concatenate([rows, fourth[:, None]], axis=1).reshape(light.FRAMES, -1)
+    fourth = np.column_stack([colour * scene.frames, -reach[:, 2]])
+    lamps = np.concatenate([rows, fourth[:, None]], axis=1).reshape(scene.frames, -1)
     width, height = scene.size
     common = {"eye": seen.position, "keyWay": key, "texel": float(np.median(reach[:, :2]) / light.MAP),
               "glow": (0.5 * width, 0.52 * height, 0.5 * width)}
@@ -60,14 +60,14 @@ def _exposed(scene: Scene, seen: View) -> np.ndarray:
     window = _window(*scene.size)
     window.AddRenderer(renderer)
     total = np.zeros((height, width, 3), np.float32)
-    for frame, (x, y) in enumerate(light.shifts()):
+    for frame, (x, y) in enumerate(light.shifts(scene.frames)):
         for uniforms in settings:
             uniforms.SetUniformMatrix4x4v("lights", light.LIGHTS, lamps[frame].tolist())
             uniforms.SetUniformi("mapRow", frame)
         renderer.GetActiveCamera().SetWindowCenter(x / width, y / height)
         total += _shot(window, scene.size)
     window.Finalize()
-    return total[::-1] / light.FRAMES
+    return total[::-1] / scene.frames
 
 
 def _shot(window: vtkRenderWindow, size: tuple[int, int]) -> np.ndarray:
@@ -84,13 +84,13 @@ def _depth_maps(props: list[Prop], rows: np.ndarray) -> np.ndarray:
 
     The maps hold the far side of the nearest body: a lit skin then never shades itself.
     """
-    size = light.MAP
+    size, frames = light.MAP, len(rows) // light.LIGHTS
     renderer, window, actor = vtkRenderer(), _window(size, size), _body(_polydata(*light.coarse(props)))
     actor.GetProperty().LightingOff()
     actor.GetProperty().FrontfaceCullingOn()
     renderer.AddActor(actor)
     window.AddRenderer(renderer)
-    maps, depth = np.empty((light.FRAMES, size, light.LIGHTS, size), np.float32), vtkFloatArray()
+    maps, depth = np.empty((frames, size, light.LIGHTS, size), np.float32), vtkFloatArray()
     for k, row in enumerate(rows):
         _aim(renderer.GetActiveCamera(), row)
         window.Render()
@@ -98,7 +98,7 @@ def _depth_maps(props: list[Prop], rows: np.ndarray) -> np.ndarray:
         maps[k // light.LIGHTS, :, k % light.LIGHTS] = vtk_to_numpy(depth).reshape(size, size)
     window.Finalize()
     maps[:, [0, -1]] = maps[..., [0, -1]] = 1
-    return maps.reshape(light.FRAMES * size, light.LIGHTS * size)
+    return maps.reshape(frames * size, light.LIGHTS * size)
 
 
 def _aim(camera, rows: np.ndarray) -> None:

@@ -66,7 +66,7 @@ class Scene:
     """Everything in one picture: labels are (text, xyz [mm]), lines (xyz, xyz) [mm] thin guide lines.
 
     size is (width, height) [px]; ground is the height [mm] of the table top that catches the shadows, or
-    None for a picture without one.
+    None for a picture without one; frames how many times it is drawn and averaged: fewer are quicker and rougher.
     """
 
     props: tuple[Prop, ...]
@@ -75,6 +75,7 @@ class Scene:
     labels: tuple[tuple[str, tuple[float, float, float]], ...] = ()
     lines: tuple[tuple[tuple[float, float, float], tuple[float, float, float]], ...] = ()
     ground: float | None = None
+    frames: int = 4
 
     def __post_init__(self):
         if not self.props:
@@ -196,6 +197,7 @@ def save(scene: Scene, path: Path | str) -> None:
         "labels": _plain(scene.labels),
         "lines": _plain(scene.lines),
         "ground": _plain(scene.ground),
+        "frames": scene.frames,
     }
     np.savez(path, text=np.array(json.dumps(plain)), **arrays)
 
@@ -221,4 +223,4 @@ def load(path: Path | str) -> Scene:
     camera = {key: tuple(v) if isinstance(v, list) else v for key, v in plain["camera"].items()}
     labels = tuple((text, tuple(xyz)) for text, xyz in plain["labels"])
     lines = tuple((tuple(a), tuple(b)) for a, b in plain["lines"])
-    return Scene(props, Camera(**camera), tuple(plain["size"]), labels, lines, plain["ground"])
+    return Scene(props, Camera(**camera), tuple(plain["size"]), labels, lines, plain["ground"], plain["frames"])

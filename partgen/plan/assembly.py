@@ -1,0 +1,99 @@
+"""How a wagon is put together: ordered steps, each with what is there already and what is added."""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from partgen.plan.screws import fasteners
+from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+
+BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand off in the picture
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step. `wagons` it is for; its picture shows the first: what is `there`, and what is `new` by name with how
+    far [mm] it stands off along z. `screws` names what the screws shown hold; with `front` only the front end shows.
+    """
+
+    title: str
+    text: str
+    wagons: tuple[str, ...]
+    there: tuple[str, ...]
+    new: dict[str, float]
+    screws: tuple[str, ...] = ()
+    front: bool = False
+
+
+def steps(train: TrainPlan) -> tuple[Step, ...]:
+    """Return every step for the whole train: running gear for all wagons of a kind together, then wagon by wagon."""
+    kinds: dict[bool, list[WagonPlan]] = {}
+    for plan in train.wagons:
+        kinds.setdefault(plan.bogie is not None, []).append(plan)
+    alike = [step for plans in kinds.values()
+             for step in _running_gear(plans[0], tuple(plan.name for plan in plans))]
+    return (*alike, *(step for plan in train.wagons for step in _body(plan)))
+
+
+def _running_gear(plan: WagonPlan, wagons) -> Iterator[Step]:
+    down, up = BELOW * plan.length, ABOVE * plan.length
+    bars = tuple(item.name for item in plan.items if item.part == "coupler")
+    yield Step("Magnets into the drawbars",
+               f"Each drawbar takes {len(plan.coupling.front.pockets)} disc magnets on their edge, the pole facing outward "
+               "as marked: N or one dash, S or two. Try the first pair against each other, a drop of glue, then press the "
+               "cover in and let it set.", wagons, bars, {"magnet": 0.5 * up, "coupler-cover": up}, front=True)
+    if plan.bogie:
+        carriers, there = ("bogie",), ("frame",)
+        yield Step("Bogies under the frame", f"Turn the frame over and set each bogie on its spigot. {_needs(plan, 'bogie')} Tighten until it "
+                   "stops, then a quarter turn back: it must swing freely.", wagons, there, {"bogie": down},
+                   ("bogie",))
+    else:
+        carriers, there = ("axle-holder", "clamp-bar"), ("frame",)
+        yield Step("Axle holders under the frame", "Press a nut into each pocket of the clamp bars, drop the bars into the "
+                   "slots from above and turn the frame over. Set the holders on it, teeth in the grooves. "
+                   f"{_needs(plan, 'axle holder')} Slide both to the same mark, then tighten.", wagons, there,
+                   {"axle-holder": down, "clamp-bar": up}, ("axle holder",))
+    yield Step("Wheelsets", "Press each axle into its clips until it snaps. It must spin and have a little play to the "
+               "sides.", wagons, (*there, *carriers), {"wheel": down, "axle": down})
+    on = (*there, *carriers, "wheel", "axle")
+    yield Step("Drawbars", f"Set each drawbar on its spigot. {_needs(plan, 'drawbar')} Tighten until it stops, then a "
+               "quarter turn back: it must swing freely to both sides.", wagons, on,
+               {**dict.fromkeys((*bars, "coupler-cover", "magnet"), down)}, ("drawbar",))
+
+
+def _body(plan: WagonPlan) -> Iterator[Step]:
+    up, name = ABOVE * plan.length, (plan.name,)
+    bars = (item.name for item in plan.items if item.part == "coupler")
+    on = ["frame", "axle-holder", "clamp-bar", "bogie", "wheel", "axle", *bars, "coupler-cover", "magnet"]
+    yield Step(f"{plan.name}: body onto the frame", f"{_needs(plan, 'body')} Tighten crosswise.", name, tuple(on),
+               {"body": 2 * up}, ("body",))
+    on.append("body")
+    modules = tuple(dict.fromkeys(placed.name for placed in plan.layout.placed))
+    if modules:
+        yield Step(f"{plan.name}: electronics", f"Lay in {', '.join(modules)} between the fences, plugs to their openings; "
+                   "lead cables through the gaps in the fences.", name, tuple(on), dict.fromkeys(modules, 2 * up))
+        on += modules
+    if plan.lid:
+        yield Step(f"{plan.name}: lid", "Push the clips into their sockets under the lid, noses outward, then press the "
+                   "lid on until both sides click.", name, tuple(on), {"lid": 2.2 * up, "lid-clip": 1.7 * up})
+        on += ["lid", "lid-clip"]
+    if plan.cradle:
+        inserts = tuple(item.name for item in plan.items if item.part == "insert")
+        held = _needs(plan, "cradle") or "Lay the cradle into the body, on its floor."
+        rings = " Clip the rings into the seats of slimmer cups." if inserts else ""
+        yield Step(f"{plan.name}: cradle and cups", f"{held}{rings} Try every cup: it must come out with one hand.",
+                   name, tuple(on), {"cradle": 1.5 * up, **dict.fromkeys(inserts, 2.2 * up), "cup": 3 * up,
+                                     "liquid": 3 * up}, ("cradle",))
+
+
+def _needs(plan: WagonPlan, what: str) -> str:
+    """Say which screws, nuts and washers a step takes."""
+    used = [one for one in fasteners(plan) if one.what == what]
+    said = []
+    for (length, standard), count in Counter((one.length, one.standard) for one in used).items():
+        said.append(f"{count} x {plan.wagon.screw} x {length} mm ({standard})")
+    said += [f"{count} {word}{'s' if count > 1 else ''}" for word, count in (
+        ("washer", sum(one.washer for one in used)), ("nut", sum(one.nut for one in used))) if count]
+    cut = next((f", cut to {one.room:.1f} mm" for one in used if not one.long_enough), "")
+    return f"Screw with {', '.join(said)}{cut}." if said else ""

@@ -1,0 +1,236 @@
+"""Screws that fit, a bill that counts what is there, and steps that leave nothing out."""
+
+import csv
+import json
+from io import StringIO
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from conftest import described
+from partgen.plan.assembly import steps
+from partgen.plan.bill import COLUMNS, as_csv, bill
+from partgen.plan.hardware import SCREWS
+from partgen.plan.screws import LENGTHS, fasteners, longest
+from partgen.plan.train import resolve
+
+BOGIE = "pivot_spacing = 150\nwheelbase = 32\nlength = 230"
+
+
+def one(**lines):
+    train = resolve(described(**lines))
+    assert not train.wagons[0].refusals
+    return train
+
+
+def bogie():
+    from conftest import bare
+    from partgen.describe.load import loads
+    text = bare(wagon='modules = ["box"]\ncups = ["tea"]\n' + BOGIE.replace("wheelbase = 32\n", ""))
+    return resolve(loads(text.replace("wheelbase = 64", "wheelbase = 34").replace('use = "toy-37.5"\n\n', 'use = "toy-37.5"\n\n')))
+
+
+FULL = {"wagon": 'modules = ["box"]\ncups = ["tea", "tea"]'}
+
+
+# Screws
+
+@given(room=st.floats(3, 70), least=st.floats(2, 60))
+def test_lengths_are_the_longest_on_sale_that_fit(room, least):
+    length = longest(room, least)
+    assert length in LENGTHS and length >= least - 1e-9
+    if any(least <= one <= room for one in LENGTHS):
+        assert length <= room and not any(length < one <= room for one in LENGTHS)
+    else:
+        assert length > room                               # to be cut
+
+
+@pytest.mark.parametrize("screw", sorted(SCREWS))
+def test_screws_hold_and_never_come_through(screw):
+    """Ends lie inside what they are screwed into: found in the plan's own heights, worked out the other way round."""
+    [plan] = one(wagon=f'{FULL["wagon"]}\nscrew = "{screw}"').wagons
+    for held in fasteners(plan):
+        size = held.room if not held.long_enough else held.length
+        tip = held.z + (size if held.up else -size)
+        if held.what == "axle holder":
+            bar_z = next(item.places[0].z for item in plan.items if item.part == "clamp-bar")
+            nut_floor = bar_z + plan.gear.bar.height - plan.gear.bar.nut_depth
+            assert nut_floor + 0.7 * SCREWS[screw].nut_height < tip <= plan.body.bottom + 1e-9
+        elif held.what == "drawbar":
+            seat = plan.frame.seats[0]
+            assert seat.spigot_bottom + SCREWS[screw].thread * 0.9 < tip <= seat.spigot_bottom + seat.core_depth + 1e-9
+        elif held.what == "body":
+            assert plan.frame.top - plan.frame.core_depth - 1e-9 <= tip < plan.frame.top - 0.9 * SCREWS[screw].thread
+        else:
+            assert plan.lid.top - plan.lid.core_depth - 1e-9 <= tip < plan.lid.top - 0.9 * SCREWS[screw].thread
+
+
+def test_every_hole_gets_its_screw():
+    [plan] = one(**FULL).wagons
+    found = fasteners(plan)
+    assert {(held.x, held.y) for held in found if held.what == "body"} == set(plan.body.screws)
+    assert {(held.x, held.y) for held in found if held.what == "cradle"} == set(plan.cradle.screws)
+    assert {held.x for held in found if held.what == "drawbar"} == {seat.x for seat in plan.frame.seats}
+    assert sum(held.what == "axle holder" for held in found) == 4
+    # ISO 10642 begins at M3 (BS EN ISO 10642, from memory); smaller countersunk screws are ISO 7046.
+    assert {held.standard for held in found if held.sunk} == {"ISO 10642"}
+    [small] = one(wagon=FULL["wagon"] + '\nscrew = "M2"').wagons
+    assert {held.standard for held in fasteners(small) if held.sunk} == {"ISO 7046"}
+
+
+# The bill
+
+def counted(train):
+    return {line.what: line.count for line in bill(train)}
+
+
+def test_a_full_wagon_by_hand():
+    """2 axles, each holder 2 screws and 2 nuts; 2 drawbars with a washer and 2 magnets each; 4 + 4 countersunk."""
+    found = counted(one(**FULL))
+    assert found["wheelset"] == 2 and found["nut"] == 4 and found["washer"] == 2
+    assert found["disc magnet, axially magnetised"] == 4
+    sizes = {(line.what, line.size): line.count for line in bill(one(**FULL))}
+    assert sum(count for (what, _), count in sizes.items() if what == "countersunk screw") == 8
+    assert sum(count for (what, _), count in sizes.items() if what == "socket head screw") == 4 + 2
+
+
+def test_a_wagon_on_bogies_by_hand():
+    """4 axles, 2 king pins and 2 drawbars with a washer each, no clamp bars and no nuts."""
+    found = counted(bogie())
+    assert found["wheelset"] == 4 and found["washer"] == 4 and "nut" not in found
+
+
+def test_tubes_and_single_magnets_are_counted():
+    train = one(wheelset='ends = "tube"\ntube_diameter = 5', coupler='layout = "single"')
+    found = counted(train)
+    assert found["metal tube"] == 2 and found["disc magnet, axially magnetised"] == 2
+
+
+def test_the_demo_adds_up_over_its_wagons(demo):
+    train = resolve(demo)
+    alone = [sum(line.count for line in bill(type(train)(demo, (plan,)))) for plan in train.wagons]
+    assert sum(line.count for line in bill(train)) == sum(alone)
+    cells = [line for line in bill(train) if "never bare cells" in line.use]
+    assert [line.count for line in cells] == [1]
+
+
+def test_csv_reads_back_with_commas_and_quotes(demo):
+    lines = bill(resolve(demo))
+    rows = list(csv.DictReader(StringIO(as_csv(lines))))
+    assert tuple(rows[0]) == COLUMNS and len(rows) == len(lines)
+    assert [int(row["count"]) for row in rows] == [line.count for line in lines]
+    assert [row["size"] for row in rows] == [line.size for line in lines]
+    assert json.loads(json.dumps([line.record() for line in lines]))[0]["count"] == lines[0].count
+
+
+# Steps
+
+@pytest.mark.parametrize("train", [lambda: one(**FULL), lambda: one(wagon='cups = ["tea"]'), bogie])
+def test_steps_add_everything_once_and_nothing_to_thin_air(train):
+    train = train()
+    [plan] = train.wagons
+    there, added = {"frame"}, []
+    for step in steps(train):
+        if not step.front:                                  # the drawbars are filled on the bench
+            assert set(step.there) <= there | {"axle-holder", "clamp-bar", "bogie"}, step.title
+        added += [name for name in step.new if not (step.front and name == "coupler-cover") and
+                  not (step.front and name == "magnet")]
+        there |= set(step.new)
+    printed = {item.name for item in plan.items}
+    assert printed <= there and {"wheel", "magnet"} <= there
+    assert len(added) == len(set(added))
+    assert {placed.name for placed in plan.layout.placed} <= there
+    held = [what for step in steps(train) for what in step.screws]
+    assert {screw.what for screw in fasteners(plan)} <= set(held) and len(held) == len(set(held))
+
+
+def test_steps_name_the_screws_of_the_bill():
+    train = one(**FULL)
+    said = " ".join(step.text for step in steps(train))
+    for line in bill(train):
+        if "screw" in line.what:
+            assert f"{line.size.split(',')[0]} ({line.standard})" in said
+    assert "4 nuts" in said and "2 washers" in said
+
+
+def test_wagons_of_a_kind_share_the_steps_of_their_running_gear(demo):
+    train = resolve(demo)
+    found = steps(train)
+    shared = [step for step in found if len(step.wagons) > 1]
+    assert [step.wagons for step in shared] == [tuple(plan.name for plan in train.wagons)] * len(shared) and shared
+    own = [step.wagons[0] for step in found if len(step.wagons) == 1]
+    assert sorted(own, key=[plan.name for plan in train.wagons].index) == own
+
+
+# Pictures
+
+def boxes(train):
+    """A wagon's printed parts as plain boxes, as props have them."""
+    from partgen.report import props
+    from partgen.report.scene import Prop
+    [plan] = train.wagons
+    found = []
+    for item in plan.items:
+        for place in item.places:
+            vertices, faces = props.rounded_box((10, 10, 4), 0.5, 1)
+            found.append(Prop(item.name, vertices + (place.x, place.y, place.z), faces, (0.5, 0.5, 0.5)))
+    vertices, faces = props.rounded_box((5, 5, 5), 0.5, 1)
+    return plan, [*found, *(Prop(name, vertices + (x, 0, 0), faces, (0.4, 0.4, 0.4))
+                            for name in ("wheel", "axle", "magnet", "box", "cup", "liquid") for x in (20, -20))]
+
+
+def test_new_parts_stand_off_from_where_they_go():
+    from partgen.report.steps import FRAMES, step_scene
+    train = one(**FULL)
+    plan, things = boxes(train)
+    for step in steps(train):
+        scene = step_scene(step, plan, things)
+        shown = {prop.name for prop in scene.props}
+        assert set(step.new) <= shown | {"liquid"} and scene.frames == FRAMES
+        assert ("screw" in shown) == bool([held for held in fasteners(plan) if held.what in step.screws])
+        texts = " ".join(text for text, _ in scene.labels)
+        assert all(name.replace("-", " ") in texts for name in step.new if name not in ("wheel", "axle", "liquid"))
+        head = -1 if min(step.new.values()) < 0 else 1      # shown on its head
+        homes = {prop.name: prop.placed()[:, 2].mean() for prop in things}
+        for prop in scene.props:
+            if prop.name != "screw":
+                rise = head * prop.placed()[:, 2].mean() - homes[prop.name]
+                assert rise == pytest.approx(step.new.get(prop.name, 0.0), abs=1e-6), (step.title, prop.name)
+
+
+@given(sizes=st.lists(st.tuples(st.floats(2, 200), st.floats(2, 120)), min_size=1, max_size=20))
+@settings(max_examples=40)
+def test_parts_on_the_sheet_never_overlap(sizes):
+    """Every pair of rectangles keeps apart, checked pair by pair."""
+    from partgen.report.posesheet import APART, shelves
+    sizes.sort(key=lambda size: -size[1])
+    spots = shelves(sizes)
+    for (a, (ax, ay)), (b, (bx, by)) in [(p, q) for k, p in enumerate(zip(sizes, spots))
+                                         for q in list(zip(sizes, spots))[k + 1:]]:
+        apart = max(abs(ax - bx) - (a[0] + b[0]) / 2, abs(ay - by) - (a[1] + b[1]) / 2)
+        assert apart >= APART - 1e-6
+
+
+@pytest.mark.slow
+def test_the_sheet_marks_the_thinnest_wall():
+    """A cover thinned to 0.5 mm is named with it and gets a red mark on the thin place."""
+    from partgen.checks.built import Built
+    from partgen.report.posesheet import RED, pose_sheet
+    from solids import as_mesh, block
+    train = one(**FULL)
+    [plan] = train.wagons
+    meshes = {}
+    for item in plan.items:
+        x, y, z = item.plan.size
+        meshes[plan.name, item.name] = as_mesh(block(max(x, 6), max(y, 6), 0.5 if item.part == "coupler-cover" else max(z, 6)))
+    scene = pose_sheet(Built(train, meshes, {}))
+    texts = dict(scene.labels)
+    assert "one coupler cover: 0.50 mm" in texts or "coupler cover: 0.50 mm" in texts
+    marks = [prop for prop in scene.props if prop.colour == RED]
+    assert len(marks) == 1 and len(scene.labels) == len({id(mesh) for mesh in meshes.values()})
+    cover = next(prop for prop in scene.props if prop.name == "coupler-cover").placed()
+    middle = marks[0].placed().mean(axis=0)
+    assert (cover.min(axis=0) - 1e-6 <= middle).all() and (middle <= cover.max(axis=0) + 1e-6).all()
+    assert all(low <= high for low, high in pairwise(sorted(prop.placed()[:, 2].min() for prop in scene.props)))
