@@ -8,7 +8,7 @@ from partgen.finding import Finding
 from partgen.plan.train import TrainPlan
 
 CLOSE = 0.005           # mm to which the end of a working run is found
-STRIDE = 4.0            # mm of the first step outward; every further one is twice as long
+STRIDE = 16.0           # mm of the first step outward; every further one is twice as long
 PLAIN = 10.0            # what a margin is measured by where the limit itself is 0
 _HAIR = 1e-12
 

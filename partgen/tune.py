@@ -96,9 +96,7 @@ def tune_wagon(description: Description, name: str) -> Tuning:
     if inside is None:
         binds = trials.binding(now)
         return Tuning(name, variable, None, None, None, binds, binds, now, None, None, (_sample(trials, now),))
-    low, low_binds = end(trials, *inside, -1, least)
-    high, high_binds = end(trials, *inside, +1, most)
-    samples = _samples(trials, low, high)
+    (low, low_binds), (high, high_binds), samples = _interval(trials, *inside, least, most)
     best, samples = _best(trials, samples)
     longest, longest_binds = _longest(description, wagon.model_copy(update={variable: best}))
     return Tuning(name, variable, low, high, best, low_binds, high_binds, now, longest, longest_binds, samples)
@@ -157,6 +155,20 @@ def _seed(trials, now, low, high):
             run.append(value)
     best = max(runs, key=lambda run: run[-1] - run[0], default=None)
     return (best[0], best[-1]) if best else None
+
+
+def _interval(trials, first, last, least, most):
+    """Return both ends with what binds there, and samples between; what was stepped over and fails is found by them."""
+    while True:
+        low, high = end(trials, first, last, -1, least), end(trials, first, last, +1, most)
+        samples = _samples(trials, low[0], high[0])
+        failing = [sample.value for sample in samples if trials.failing(sample.value)]
+        if not failing:
+            return low, high, samples
+        if any(first < value < last for value in failing):
+            last = first        # what the grid saw as one run is two
+        least = max((value for value in failing if value < first), default=least)
+        most = min((value for value in failing if value > last), default=most)
 
 
 def _samples(trials, low, high) -> tuple[Sample, ...]:

@@ -11,7 +11,7 @@ from partgen import tune
 from partgen.checks import paper
 from partgen.describe.load import load
 from partgen.describe.rewrite import rewritten
-from partgen.finding import worst
+from partgen.finding import judge, worst
 from partgen.plan.train import resolve
 
 WAGON = "modules = ['box']\ncups = ['tea']"
@@ -44,6 +44,38 @@ def test_best_has_the_largest_smallest_margin(tuned):
     shares = tune.reserves([tune._sample(trials, value) for value in values])
     least = np.nanmin(list(shares.values()), axis=0)
     assert len(shares) > 2 and least[-1] >= least.max() - 0.02
+
+
+class Fence:
+    """Trials on a fence: values work from 20 to 90 but from 54 to 66; counts as the real ones do."""
+
+    def __init__(self):
+        self.asked = []
+
+    def failing(self, value):
+        self.asked.append(value)
+        return "fence" if not 20 <= value <= 90 or 54 < value < 66 else None
+
+    def check(self, value, name):
+        away = min(value - 20, 90 - value, max(54 - value, value - 66))
+        return (judge(name, "post", away, 0.0, "min", "mm", "move on"),)
+
+    def findings(self, value):
+        return self.check(value, "fence")
+
+    def binding(self, value):
+        return "fence" if self.failing(value) else None
+
+    def fully_judged(self, low, high):
+        return []
+
+
+@pytest.mark.parametrize("first, last, expected", [(40.0, 40.0, (20, 54)), (70.0, 70.0, (66, 90)), (30.0, 80.0, (20, 54))])
+def test_gap_that_a_stride_jumps_over_ends_the_interval(first, last, expected):
+    """The gap of 12 mm is narrower than a stride, and the samples between the ends find it."""
+    (low, _), (high, _), samples = tune._interval(Fence(), first, last, 10.0, 200.0)
+    assert (low, high) == pytest.approx(expected, abs=0.01)
+    assert all(sample.margins["fence"] >= -1e-9 for sample in samples)
 
 
 def test_longest_body_is_where_check_turns(tuned):
