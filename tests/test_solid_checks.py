@@ -11,6 +11,7 @@ from trimesh.creation import box, cylinder
 
 from partgen.checks import mesh, silhouette, solid
 from partgen.checks.built import Built, lay, stand
+from partgen.checks.halved import halved
 from partgen.checks.interference import interference, overlaps
 from partgen.checks.mesh import open_edges
 from partgen.checks.printable import printable
@@ -133,3 +134,14 @@ def test_print_pose_sets_a_part_on_the_bed():
 def test_place_turns_about_the_vertical():
     point = stand(Place(10, 0, 5, 180)) @ np.array([3, 0, 0, 1])
     assert point[:3] == pytest.approx([7, 0, 5])
+
+
+@pytest.mark.parametrize("offset", [-7.0, 0.0, 4.0])
+def test_half_of_a_mesh_is_closed_and_holds_its_share(offset):
+    """A ball's segment by the textbook: pi h^2 (3 r - h) / 3; facets take half a percent."""
+    ball = trimesh.creation.icosphere(subdivisions=5, radius=10)
+    half = halved(ball, (0.0, 0.6, 0.8), offset)
+    high = 10 - offset
+    assert open_edges(half) == 0
+    assert half.volume == pytest.approx(np.pi * high**2 * (30 - high) / 3, rel=5e-3)
+    assert (half.vertices @ (0.0, 0.6, 0.8)).min() == pytest.approx(offset, abs=1e-9)

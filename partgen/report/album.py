@@ -11,6 +11,7 @@ from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.plan.assembly import steps
 from partgen.plan.wagon import WagonPlan
 from partgen.report import layout, posesheet, props, trackmap
+from partgen.report.cutaway import cutaway
 from partgen.report.pictures import PALETTE, Drawing, chord_pose, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
 from partgen.report.steps import step_picture, step_scene
@@ -83,6 +84,9 @@ def _scenes(built: Built):
         yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
             [*wagons[plan.name], *_loose(built, plan)], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"},
             size=SMALLER)
+        if plan.layout.placed:
+            yield f"{name}-inside.png", f"{plan.name}: cut open, every module in its place", cutaway(
+                built, plan, wagons[plan.name])
     yield posesheet.NAME, posesheet.CAPTION, posesheet.pose_sheet(built)
     yield from _step_scenes(built.train, wagons)
 
