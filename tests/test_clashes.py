@@ -16,6 +16,8 @@ from test_description import TEXT, changed, faults_of
 
 # ---- values that clash -----------------------------------------------------------------------
 
+BANK = 'modules = ["bank", "port"]\nwires = [["bank", "port"]]'
+
 
 def track(lines):
     return "[track]\n", f"[track]\n{lines}\n"
@@ -85,14 +87,14 @@ CLASHES = [
     (second("pivot_spacing = 180\nlength = 180"), "wagon[2].pivot_spacing", "shorter than the body"),
     # 2 x 320 - 37.5 = 602.5 mm wide inside; sqrt(602.5^2 - 70^2) = 598.42 mm
     (second("pivot_spacing = 599"), "wagon[2].pivot_spacing", "takes 598.4 mm or less"),
-    (('modules = ["controller", "driver"]', 'columns = 2'), "wagon[1].columns", "has no cups"),
+    (('modules = ["controller"', 'columns = 2\nmodules = ["controller"'), "wagon[1].columns", "has no cups"),
     (second('inserts = ["expresso"]'), "wagon[2].inserts", "did you mean espresso"),
     (second("width = 130"), "wagon[2].width", "over the 124 mm"),
     (second("wall = 0.8"), "wagon[2].wall", "two printed lines"),
     (second('wheelset = "stanard"'), "wagon[2].wheelset", "did you mean standard"),
     (('wheelbase = 70\ncups = ["e', 'wheelbase = 21\ncups = ["e'), "wagon[2].wheelbase", "21.4 mm, 1 mm"),
-    (('modules = ["bank"]', 'modules = ["bnk"]'), "wagon[3].modules", r"\[module.bnk\]; did you mean bank"),
-    (('modules = ["bank"]', 'modules = ["ba\u202ek"]'), "wagon[3].modules", r"\[module.ba\?k\]"),
+    ((BANK, 'modules = ["bnk"]'), "wagon[3].modules", r"\[module.bnk\]; did you mean bank"),
+    ((BANK, 'modules = ["ba\u202ek"]'), "wagon[3].modules", r"\[module.ba\?k\]"),
     (order(["cups", "controls"]), "train.order", "leaves out pantry"),
     (order(["cups", "controls", "pantri", "pantry"]), "train.order", "did you mean pantry"),
     (order(["cups", "controls", "pantry", "cups"]), "train.order", "stands in it 2 times"),

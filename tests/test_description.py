@@ -83,7 +83,7 @@ def test_eight_planted_faults_are_the_eight_reported():
         ('use = "power-bank-slim"', 'use = "power-bank-slin"'),
         ('name = "controls"', 'name = "controls"\nsides = "planket"'),
         ('cups = ["espresso", "espresso"]', 'cups = ["espresso", "expresso"]'),
-        ('wheelbase = 70\nmodules = ["bank"]', 'modules = ["bank"]'))
+        ('wheelbase = 70\nmodules = ["bank"', 'modules = ["bank"'))
     found = faults_of(text)
     assert set(found) == {
         "track.gauge", "wheelset.standard.width", "coupler.hieght", "printer.layer", "module.bank.use",
