@@ -35,8 +35,18 @@ def least_height(grid: Grid) -> int:
 
 
 def balance(grid: Grid, puts) -> int:
-    """Return how far the centre of gravity is from the floor's middle, x, y and z added, in steps rounded up."""
-    return -(-sum(abs(moment(grid, puts, axis)) for axis in range(3)) // unit_moment(grid))
+    """Return how far the centre of gravity is from the floor's middle, x, y and z added, in steps."""
+    return balance_steps(grid, sum(abs(moment(grid, puts, axis)) for axis in range(3)))
+
+
+def balance_steps(grid: Grid, moments: int) -> int:
+    """Return the steps off balance, rounded up, that twice the moments come to; a grid line off is none."""
+    return max(-(-(moments - free_moment(grid)) // unit_moment(grid)), 0)
+
+
+def free_moment(grid: Grid) -> int:
+    """Return twice the moment of being a grid line off balance: what the grid itself may force on an arrangement."""
+    return 2 * sum(grid.mass)
 
 
 def moment(grid: Grid, puts, axis: int) -> int:
@@ -48,7 +58,7 @@ def least_balance(grid: Grid) -> int:
     """Return what `balance` comes to when every box lies as low as it can and all balance along x and y."""
     lowest = sum(mass * min(2 * stand.lift + stand.size[UPWARD] for stand in stands)
                  for mass, stands in zip(grid.mass, grid.stands))
-    return -(-lowest // unit_moment(grid))
+    return balance_steps(grid, lowest)
 
 
 def unit_moment(grid: Grid) -> int:

@@ -56,9 +56,11 @@ def in_a_row(task: Task) -> Packed | NoRoom | None:
 def _plain(task: Task, grid: Grid) -> bool:
     """Is the task one that rows can answer, with few enough of them?"""
     stands = [stand for stands in grid.stands for stand in stands]
-    both_ends = all(any(stand.fixed[face] for stand in stands) for face in AXES[0])
+    ends = [face for face in AXES[0] if any(stand.fixed[face] for stand in stands)]
+    # In a body longer than the row, what does not look out at an end moves away from what does.
+    torn = len(ends) == 2 or ends and grid.length[0] > 0
     named = tuple(name for name in task.aims if name != "width")
-    return (named == AIMS[:len(named)] and grid.width[0] == grid.width[1] and not both_ends
+    return (named == AIMS[:len(named)] and grid.width[0] == grid.width[1] and not torn
             and factorial(len(task.boxes)) * prod(map(len, grid.stands)) <= MOST_TRIED)
 
 
@@ -119,8 +121,8 @@ def _row(task: Task, grid: Grid, order, chosen) -> Row | None:
 def _ideal(task: Task, grid: Grid, puts) -> tuple[int, int]:
     """Return balance and runs of a row whose boxes all stand on the centre line, a line nearer the middle."""
     along, upward = (abs(measure.moment(grid, puts, axis)) for axis in (0, 2))
-    moment = max(along - 2 * sum(grid.mass), 0) + upward
-    return -(-moment // measure.unit_moment(grid)), measure.runs(task, puts, axes=(0,))
+    moment = max(along - measure.free_moment(grid), 0) + upward
+    return measure.balance_steps(grid, moment), measure.runs(task, puts, axes=(0,))
 
 
 def _shift(grid: Grid, order, chosen, starts, half: int, slack: int) -> int:

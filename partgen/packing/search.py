@@ -90,7 +90,8 @@ def _balance(model: Model):
     steps = cp.new_int_var(0, 2 * most, "balance")
     moments = [sum(mass * (2 * box.at[axis] + box.size[axis]) for mass, box in zip(grid.mass, model.boxes))
                for axis in range(3)]
-    cp.add(sum(_size_of(cp, moment, 2 * most * sum(grid.mass)) for moment in moments) <= unit * steps)
+    cp.add(sum(_size_of(cp, moment, 2 * most * sum(grid.mass)) for moment in moments)
+           <= unit * steps + measure.free_moment(grid))
     return steps
 
 
