@@ -1,7 +1,8 @@
 """Do the seats hold the cups at the ride's accelerations."""
 
-from math import atan2, hypot, pi, radians
+from math import atan2, ceil, hypot, pi, radians
 
+from partgen.checks.search import largest
 from partgen.checks.spill import curve_swing, ramp_swing
 from partgen.finding import Finding, down, judge
 from partgen.formulas.balance import cup_climb, cup_tip
@@ -13,7 +14,7 @@ from partgen.plan.train import TrainPlan
 from partgen.plan.trackline import path_of
 
 SURE = 99.0             # margins beyond that are all one
-SLOWEST = 10.0          # mm/s
+SLOWEST = 10            # mm/s
 
 
 def cup_hold(train: TrainPlan):
@@ -67,9 +68,9 @@ def _lean(seat: Seat) -> float:
 
 def _slower(train, seat, cup) -> str:
     """Return the remedy: the highest lower speed at which it holds, or what else helps."""
-    ride, speed = train.description.ride, train.description.ride.speed
-    while speed > SLOWEST:
-        speed = max(float(int(0.97 * speed)), SLOWEST)
-        if _margin(ridden(train, speed=speed), seat, cup)[0] >= ride.tip_safety:
-            return f"run at {speed:g} mm/s"
+    ride = train.description.ride
+    speed = largest(SLOWEST, ceil(ride.speed), lambda speed: _margin(
+        ridden(train, speed=float(speed)), seat, cup)[0] >= ride.tip_safety)
+    if speed:
+        return f"run at {speed} mm/s"
     return f"fill it only {down(cup.fill / 2)} mm deep, or use a cup with a foot twice as wide"

@@ -3,6 +3,7 @@ time."""
 
 from math import inf, sqrt
 
+from partgen.checks.search import smallest
 from partgen.checks.survey import LOCOMOTIVE
 from partgen.describe.faults import limits
 from partgen.describe.coupler import Coupler
@@ -14,6 +15,8 @@ from partgen.plan.mass import centre, loads
 from partgen.plan.train import TrainPlan
 
 MOST = limits(Coupler.model_fields["remanence"])[1]
+WIDEST = limits(Coupler.model_fields["magnet_diameter"])[1]
+MORE = 1.02             # wider magnets make a heavier coupler
 MOST_GRIP = 0.6         # N/N: rubber tyres on clean rails (common practice, no source)
 
 
@@ -24,23 +27,26 @@ def coupler_pull(train: TrainPlan):
     names = [LOCOMOTIVE, *(plan.name for plan in train.wagons)]
     for front, plan, needed in zip(names, train.wagons, pulls(train)):
         value, limit = DERATING * magnet_pull(coupler, plan.coupling.front), safety * needed
+        cure = _stronger(coupler, plan, limit) if value < limit else ""
         yield judge("coupler-pull", f"{front} + {plan.name}", value, limit, "min", "N",
-                    f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: "
-                    f"{_stronger(coupler, plan, limit)}, or take {up(100 * (1 - value / limit), 0)} % of the mass off behind it")
+                    f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}take "
+                    f"{up(100 * (1 - value / limit), 0)} % of the mass off behind it")
     yield _break_away(train)
 
 
 def _stronger(coupler, plan, force) -> str:
-    """Return the remedy of a stronger magnet that pulls with `force` [N], derated."""
+    """Return the remedy of a stronger magnet that pulls with `force` [N], derated; none where none is made."""
     bar = plan.coupling.front
     remanence = coupler.remanence * sqrt(force / (DERATING * magnet_pull(coupler, bar)))
     if remanence <= MOST:
-        return f"choose magnets of coupler.remanence {up(remanence, 2)} T"
-    diameter = coupler.magnet_diameter
-    while len(bar.pockets) * DERATING * float(pull(coupler.remanence, diameter / 2, coupler.magnet_length,
-                                                   2 * bar.skin)) < 1.02 * force:
-        diameter += 0.5
-    return f"choose magnets {diameter:g} mm in diameter"
+        return f"choose magnets of coupler.remanence {up(remanence, 2)} T, or "
+
+    def enough(halves):
+        wider = pull(coupler.remanence, halves / 4, coupler.magnet_length, 2 * bar.skin)
+        return len(bar.pockets) * DERATING * float(wider) >= MORE * force
+
+    halves = smallest(int(2 * coupler.magnet_diameter), int(2 * WIDEST), enough)
+    return f"choose magnets {halves / 2:g} mm in diameter, or " if halves else ""
 
 
 def _break_away(train):

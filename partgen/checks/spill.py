@@ -5,6 +5,7 @@ from math import radians
 
 import numpy as np
 
+from partgen.checks.search import largest, smallest
 from partgen.finding import Finding, down, judge, up
 from partgen.formulas import response
 from partgen.formulas.ride import curve_history
@@ -18,7 +19,7 @@ from partgen.plan.trackline import path_of
 LAPS = 2                # of a closed plan: what swings from further back has died down (common practice, no source)
 SETTLED = 30.0          # s over which a steady curve's acceleration grows, so that the liquid only leans
 PIECES = 16             # straight lines that stand for the parabola of v^2 while braking in a curve
-SLOWEST, LONGEST = 10.0, 20.0   # mm/s and s: the ends of what a remedy may ask of speed and of a ramp's time
+SLOWEST, LONGEST = 10, 200      # mm/s and tenths of s: the ends of what a remedy may ask of speed and of a ramp's time
 
 
 def spill_curve(train: TrainPlan):
@@ -133,43 +134,39 @@ def _judged(check, subject, liquid, rise, ride, where, refilled, otherwise) -> F
     cures = [f"fill it only {down(depth)} mm deep" if depth >= 0.1 else "", otherwise()]
     return judge(check, subject, climb, limit, "max", "mm",
                  f"{liquid.label} climbs {climb:.1f} mm {where}, {max(limit, 0):.1f} mm of wall may get wet: "
-                 + (", or ".join(cure for cure in cures if cure) or "use a cup 10 mm taller"))
+                 + (", or ".join(cure for cure in cures if cure) or f"use a cup {up(climb - limit)} mm taller"))
 
 
 def _safe_depth(liquid, tilt, reserve, refilled) -> float:
     """Return the largest depth [mm], in tenths, at which the liquid stays in; 0 where none does."""
-    low, high = 0, int(liquid.depth * 10)
-    while high - low > 1:
-        middle = (low + high) // 2
-        dry = refilled(middle / 10) <= liquid.filled(middle / 10).room(tilt, reserve)
-        low, high = (middle, high) if dry else (low, middle)
-    return low / 10
+    tenths = largest(1, int(np.ceil(10 * liquid.depth)), lambda tenths: refilled(tenths / 10) <= liquid.filled(
+        tenths / 10).room(tilt, reserve))
+    return (tenths or 0) / 10
 
 
 def _slower(train, liquid) -> str:
     """Return the remedy of a lower speed; none where the cup spills standing."""
     ride = train.description.ride
-    room, speed = liquid.room(radians(ride.floor_tilt), ride.reserve), ride.speed
-    while room > 0 and speed > SLOWEST:
-        rise = _on_curves(train, liquid, speed)
-        if rise <= room:
-            return f"run at {speed:.0f} mm/s"
-        speed = np.floor(min(0.99 * speed, speed * (room / rise)**0.5))
-    return ""
+    room = liquid.room(radians(ride.floor_tilt), ride.reserve)
+    speed = largest(SLOWEST, int(np.ceil(ride.speed)),
+                    lambda speed: _on_curves(train, liquid, float(speed)) <= room) if room > 0 else None
+    return f"run at {speed} mm/s" if speed else ""
 
 
 def _gentler(train, liquid) -> str:
     """Return the remedy of ramps that take longer; none where that is no cure."""
     ride = train.description.ride
+    if ride.ramp == "shaped":       # it takes the time it needs already
+        return ""
     room = liquid.room(radians(ride.floor_tilt), ride.reserve)
     wanted = []
     for number, name in enumerate(("start_time", "stop_time")):
-        time = getattr(ride, name)
-        while ramp_rises(ridden(train, **{name: time}), liquid)[number] > room:
-            if room <= 0 or time >= LONGEST:
-                return ""
-            time = min(np.ceil(time * 11) / 10, LONGEST)
-        if time > getattr(ride, name):
-            wanted.append(f"ride.{name} to {time:g} s")
-    return f"set {' and '.join(wanted)}" + (', or ride.ramp to "shaped"' if ride.ramp == "even" else "")
+        def dry(tenths, name=name, number=number):
+            return ramp_rises(ridden(train, **{name: tenths / 10}), liquid)[number] <= room
 
+        if ramp_rises(train, liquid)[number] > room:
+            tenths = smallest(int(10 * getattr(ride, name)), LONGEST, dry) if room > 0 else None
+            if tenths is None:
+                return ""
+            wanted.append(f"ride.{name} to {tenths / 10:g} s")
+    return f"set {' and '.join(wanted)}, or ride.ramp to \"shaped\""

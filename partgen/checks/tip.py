@@ -1,11 +1,12 @@
 """Does every wagon stay on its wheels, whatever stands in its seats: on curves, at starts and stops,
 standing."""
 
-from math import inf, radians
+from math import radians
 
 import numpy as np
 
 from partgen.checks.pairs import side_pull
+from partgen.checks.search import largest, smallest
 from partgen.checks.spill import curve_swing, ramp_swing
 from partgen.finding import Finding, judge, up
 from partgen.formulas.balance import joint_tilt
@@ -13,16 +14,17 @@ from partgen.formulas.traction import coupling_pulls, inertia_force, rolling_res
 from partgen.plan.liquid import liquid_of
 from partgen.plan.pace import rates, ridden, slope
 from partgen.plan.pull import masses, pulls
-from partgen.plan.stand import Edge, Stand, too_high
-from partgen.plan.states import ballast, lading, worst
+from partgen.plan.stand import Edge, Stand, short
+from partgen.plan.states import ballast, heaviest, lading, worst
 from partgen.plan.train import TrainPlan
 from partgen.plan.trackline import path_of
 
 LEAST_SHARE = 0.2       # of a wagon's weight on its lighter axle (common practice, no source)
 SURE = 99.0             # margins beyond that are all one
-SLOWEST, LONGEST = 10.0, 20.0   # mm/s and s: the ends of what a remedy may ask of speed and of a ramp's time
+SLOWEST, LONGEST = 10, 20.0     # mm/s and s: the ends of what a remedy may ask of speed and of a ramp's time
 BRUSH = 0.2             # N aside at a seat's edge as a guest takes a cup (common practice, no source)
 MORE = 1.05             # ballast weighs on the couplers too
+HEAVIEST = 2.0          # ballast that is sensible, over the laden wagon's mass
 BALLAST_HEIGHT = 3.0    # mm over the floor: the middle of a flat plate of metal
 
 
@@ -154,50 +156,46 @@ def _judged(check, train, plan, stand: Stand, when, cure) -> Finding:
     if value >= safety:
         return judge(check, plan.name, value, safety, "min", "1", "")
     weight = MORE * stand.ballast(safety, plan.floor_z + BALLAST_HEIGHT)
-    cures = [cure(), f"put {up(weight, 0)} g of ballast on its floor" if weight < inf else ""]
+    most = HEAVIEST * heaviest(stand.of)
+    cures = [cure(), f"put {up(weight, 0)} g of ballast on its floor" if weight < most else ""]
     way = "sideways" if edge.axis == 2 else "over an outer axle"
     return judge(check, plan.name, value, safety, "min", "1",
                  f"{when} it is held {value:.2f} times over against tipping {way}, with {state.words}: "
-                 + (", or ".join(one for one in cures if one)
-                    or f"take cups off, or lower the whole load by {up(too_high(state, edge, safety))} mm"))
+                 + (", or ".join(one for one in cures if one) or _farther(plan, edge, short(state, edge, safety))))
+
+
+def _farther(plan, edge, missing) -> str:
+    """Return the remedy where nothing lighter helps: an edge farther from the load by `missing` [mm]."""
+    wider = f", or lengthen {plan.base_name} by {up(2 * missing)} mm" if edge.axis == 1 else ""
+    return f"take cups off, or bring them {up(missing)} mm nearer to the middle{wider}"
 
 
 def _slower(train, margin) -> str:
-    """Return the remedy of the highest lower speed at which `margin` of the slower train is enough; else
-    none."""
+    """Return the remedy of the highest lower speed at which `margin` of the train is enough; else none."""
     ride = train.description.ride
-    speed = ride.speed
-    while speed > SLOWEST:
-        speed = max(float(np.floor(0.97 * speed)), SLOWEST)
-        if margin(ridden(train, speed=speed)) >= ride.tip_safety:
-            return f"run at {speed:g} mm/s"
-    return ""
+    speed = largest(SLOWEST, int(np.ceil(ride.speed)),
+                    lambda speed: margin(ridden(train, speed=float(speed))) >= ride.tip_safety)
+    return f"run at {speed} mm/s" if speed else ""
 
 
 def _gentler(train, margin) -> str:
-    """Return the remedy of starts and stops that take longer; else none."""
+    """Return the remedy of starts and stops that take longer, both by the same share; else none."""
     ride = train.description.ride
-    factor = 1.0
-    while factor * min(ride.start_time, ride.stop_time) < LONGEST:
-        factor *= 1.1
-        times = {name: min(float(np.ceil(10 * factor * getattr(ride, name)) / 10), LONGEST)
-                 for name in ("start_time", "stop_time")}
-        if margin(ridden(train, **times)) >= ride.tip_safety:
-            return f"set ride.start_time to {times['start_time']:g} s and ride.stop_time to {times['stop_time']:g} s"
-    return ""
+
+    def times(tenths):
+        return {name: min(float(np.ceil(10 * (1 + tenths / 10) * getattr(ride, name)) / 10), LONGEST)
+                for name in ("start_time", "stop_time")}
+
+    most = int(np.ceil(10 * (LONGEST / min(ride.start_time, ride.stop_time) - 1)))
+    found = smallest(0, most, lambda tenths: margin(ridden(train, **times(tenths))) >= ride.tip_safety)
+    if found is None:
+        return ""
+    return " and ".join(f"set ride.{name} to {time:g} s" for name, time in times(found).items())
 
 
 def _levelled(train, plan) -> str:
     """Return the remedy of a floor nearer to level; none where that is no cure."""
     ride = train.description.ride
-
-    def enough(tenths):
-        return _standing(ridden(train, floor_tilt=tenths / 10), plan).margin() >= ride.tip_safety
-
-    if ride.floor_tilt <= 0 or not enough(0):
-        return ""
-    low, high = 0, int(np.ceil(10 * ride.floor_tilt))
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if enough(middle) else (low, middle)
-    return f"level the floor to {low / 10:g} deg"
+    tenths = largest(0, int(np.ceil(10 * ride.floor_tilt)), lambda tenths: _standing(
+        ridden(train, floor_tilt=tenths / 10), plan).margin() >= ride.tip_safety)
+    return "" if tenths is None else f"level the floor to {tenths / 10:g} deg"

@@ -246,7 +246,7 @@ def damping_laminar(radius, depth, viscosity, mode=1):
     Source: CALC, the loss in Stokes layers under the ideal flow over twice its energy, worked out here.
     """
     xi, x = _root(mode), _reach(radius, depth, mode)
-    layers = (xi**2 + 1) / (xi**2 - 1) + 2 * (xi - x) / np.sinh(2 * x)
+    layers = (xi**2 + 1) / (xi**2 - 1) + 2 * (xi - x) / np.sinh(np.minimum(2 * x, 700.0))
     return np.sqrt(viscosity / (2 * omega(radius, depth, mode))) / (2 * radius) * layers
 
 

@@ -11,6 +11,8 @@ from partgen.formulas import response, slosh
 from partgen.formulas.constants import GRAVITY
 from partgen.plan.train import TrainPlan
 
+MOST_DAMPING = 0.5      # a thicker boundary layer is not the formula's; less damping than there is is the safe side
+
 
 @dataclass(frozen=True)
 class Liquid:
@@ -51,7 +53,8 @@ class Liquid:
         """What `formulas.response` needs: frequencies [rad/s], damping ratios [1] and rises [s2] of the modes."""
         below = [h for h in self.heights if h < self.depth] + [self.depth]
         first = cups.tapered_omega(below, np.interp(below, self.heights, self.radii))
-        return slosh.wall_modes(self.radius, self.depth, self.viscosity, first)
+        omegas, dampings, rises = slosh.wall_modes(self.radius, self.depth, self.viscosity, first)
+        return omegas, np.minimum(dampings, MOST_DAMPING), rises
 
     @property
     def periods(self) -> np.ndarray:

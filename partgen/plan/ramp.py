@@ -1,6 +1,7 @@
 """How the train starts and stops so that the liquids come to rest with it, and what plain ways would do."""
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from partgen.plan.mass import loads
 from partgen.plan.train import TrainPlan
 
 LONGEST = 20.0          # s; a stop that needs more is no stop but a slower ride
+NEARLY = 0.9            # of the way to the time that the rise asks for
 LONGER = 1.05           # step in which a stop is stretched until every cup stays dry
 STIFFEST = 0.25         # of the wished time: jerk phases of a train without cups, easy on glass and couplers
 JUMP = 0.005            # s in which a motor follows a new speed at the soonest (common practice, no source)
@@ -81,9 +83,14 @@ def shaped(speed: float, wished: float, liquids: tuple[Liquid, ...], tilt: float
     time = wished
     while True:
         ramp = _of_time(time, wished, liquids)
-        if ramp is not None and (time >= LONGEST or dry(ramp.profile(speed, 0.0), liquids, tilt, reserve)):
+        over = inf if ramp is None else excess(ramp.profile(speed, 0.0), liquids, tilt, reserve)
+        if ramp is not None and (time >= LONGEST or over <= 1):
             return ramp
-        time = min(time * LONGER, LONGEST)
+        longer = time * LONGER
+        if ramp is not None and time > 2 * sum(ramp.phases):
+            # from here on the rise falls with the level part's time: go most of the way at once
+            longer = max(longer, sum(ramp.phases) + NEARLY * over * (time - sum(ramp.phases)))
+        time = min(longer, LONGEST)
 
 
 def _of_time(time, wished, liquids) -> Ramp | None:
@@ -103,8 +110,14 @@ def _of_time(time, wished, liquids) -> Ramp | None:
 
 def dry(profile, liquids, tilt: float, reserve: float) -> bool:
     """Does every liquid that stands dry stay so under a profile of times [s] and accelerations [mm/s2]?"""
-    return all(liquid.peak(*profile) <= liquid.room(tilt, reserve) for liquid in liquids
-               if not liquid.spills_at_rest(tilt, reserve))
+    return excess(profile, liquids, tilt, reserve) <= 1
+
+
+def excess(profile, liquids, tilt: float, reserve: float) -> float:
+    """Return the highest rise over what spills nothing [1] under a profile of times [s] and accelerations [mm/s2],
+    of every liquid that stands dry."""
+    return max((liquid.peak(*profile) / liquid.room(tilt, reserve) for liquid in liquids
+                if not liquid.spills_at_rest(tilt, reserve)), default=0.0)
 
 
 # ---- beside the plain ways to stop

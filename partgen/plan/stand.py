@@ -1,6 +1,6 @@
 """How surely a wagon stands: the edges it may tip over, against whatever its seats hold."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
@@ -59,8 +59,8 @@ class Stand:
                     for edge in self.edges), default=inf)
 
 
-def too_high(state: Worst, edge: Edge, margin: float) -> float:
-    """Return how much lower [mm] all of a load state must lie to be held `margin` times over at an edge."""
+def short(state: Worst, edge: Edge, margin: float) -> float:
+    """Return how much farther [mm] an edge must lie from a load state to hold it `margin` times over."""
     held, tipped = edge.holding(state.rows).sum(), edge.tipping(state.rows).sum() + edge.pull
-    height = state.rows[:, 0] @ state.rows[:, 3] / state.rows[:, 0].sum()
-    return float(max(0.0, height * (1 - held / (margin * tipped))) if np.isfinite(tipped) else 0.0)
+    farther = replace(edge, reach=edge.reach + 1.0).holding(state.rows).sum() - held
+    return float((margin * tipped - held) / farther)
