@@ -227,7 +227,7 @@ def test_the_sheet_marks_the_thinnest_wall():
         meshes[plan.name, item.name] = as_mesh(block(max(x, 6), max(y, 6), 0.5 if item.part == "coupler-cover" else max(z, 6)))
     scene = pose_sheet(Built(train, meshes, {}))
     texts = dict(scene.labels)
-    assert "one coupler cover: 0.50 mm" in texts or "coupler cover: 0.50 mm" in texts
+    assert "one coupler cover: 0.50" in texts or "coupler cover: 0.50" in texts
     marks = [prop for prop in scene.props if prop.colour == RED]
     assert len(marks) == 1 and len(scene.labels) == len({id(mesh) for mesh in meshes.values()})
     cover = next(prop for prop in scene.props if prop.name == "coupler-cover").placed()

@@ -71,11 +71,13 @@ use = "bed-300"
 nozzle = {nozzle}
 line_width = {line}
 layer = {layer}
+{fits}
 [module.box]
 length = {long}
 width = 24
 height = 18
 mass = 40
+{box}
 [cup.tea]
 profile = [[0, {foot}], [{tall}, {brim}]]
 mass = 120
@@ -84,6 +86,7 @@ fill = 20
 [[wagon]]
 name = "one"
 wheelbase = {wheelbase}
+{bogies}
 travel = {travel}
 wall = {wall}
 sides = "{sides}"
@@ -91,15 +94,19 @@ screw = "{screw}"
 modules = {modules}
 cups = {cups}
 """
-GAUGES = {"toy-37.5": (13, 6, 64), "gauge-16.5": (9, 4, 45), "gauge-45": (20, 8, 90)}
-"""Coupler height, magnet diameter and wheelbase [mm] by gauge."""
+GAUGES = {"toy-37.5": (13, 6, 64, 34), "gauge-16.5": (9, 4, 45, 22), "gauge-22.5": (11, 5, 50, 26),
+          "gauge-32": (15, 6, 70, 34), "gauge-45": (20, 8, 90, 46)}
+"""Coupler height, magnet diameter, wheelbase of two axles and of a bogie [mm] by gauge."""
+BOXES = ("", "warm = true", 'plugs = ["front"]\nplug_room = 12', 'plugs = ["left", "top"]\nplug_room = 8')
 
 
 @st.composite
 def trains(draw):
     """A one-wagon train, from small and fine to large and coarse, as text of a description."""
     gauge = draw(st.sampled_from(sorted(GAUGES)))
-    height, magnet, wheelbase = GAUGES[gauge]
+    height, magnet, wheelbase, short = GAUGES[gauge]
+    bogies = draw(st.integers(0, 3)) == 0
+    spacing = short + draw(st.integers(60, 140))
     line = draw(st.sampled_from([0.22, 0.4, 0.45, 0.6, 0.75]))
     foot = draw(st.integers(24, 60))
     layer = max(0.06, round(line * draw(st.sampled_from([0.25, 0.45, 0.7])), 3))
@@ -107,7 +114,10 @@ def trains(draw):
         gauge=gauge, height=height, magnet=magnet, layout=draw(st.sampled_from(["pair", "single"])),
         line=line, nozzle=round(line / 1.1, 3), layer=layer, long=draw(st.integers(20, 80)), foot=foot,
         brim=foot + draw(st.integers(-6, 30)), tall=draw(st.integers(40, 180)),
-        wheelbase=wheelbase + draw(st.integers(0, 30)), travel=draw(st.integers(0, 100)) / 10,
+        fits="\n".join(f"{name} = {draw(st.integers(low, high)) / 100}" for name, low, high in (
+            ("bore_offset", -10, 40), ("peg_offset", -10, 30), ("shrink", 0, 150), ("snap_share", 84, 96))),
+        box=draw(st.sampled_from(BOXES)), bogies=f"pivot_spacing = {spacing}" if bogies else "",
+        wheelbase=short if bogies else wheelbase + draw(st.integers(0, 30)), travel=draw(st.integers(0, 100)) / 10,
         wall=round(draw(st.floats(max(0.8, 2 * line), 3.5)), 2) + 0.005, sides=draw(st.sampled_from(
             ["planked", "panelled", "plain"])),
         screw=draw(st.sampled_from(["M2", "M2.5", "M3"])), modules=["box"] * draw(st.integers(0, 2)),

@@ -1,6 +1,6 @@
 """The axle holder: a snap clip under a web under a toothed plate, one profile all along the axle."""
 
-from math import atan2, cos, sin, tan
+from math import atan2, cos, sin, sqrt, tan
 
 from cadquery import Solid, Wire
 
@@ -11,6 +11,7 @@ from partgen.plan.holder import END_RADIUS, WAIST_RADIUS, HolderPlan
 
 BEVEL = 0.4         # round both end faces: the lower one lies on the bed
 END_FOOT = 1.3      # radius of the plate's lower ends
+NOTCH = 0.05        # a ridge reaches into the plate
 SUNK = 1.0          # teeth reach into the plate, so that no faces coincide
 
 
@@ -20,7 +21,7 @@ def build(plan: HolderPlan) -> Solid:
     body = prism(_profile(plan), -half, half, holes=window(plan.window))
     body = chamfer(body, edges_at(body, -half) + edges_at(body, half), BEVEL, "axle holder, end faces")
     toothed = fuse(crosswise(body), *(_tooth(plan, x) for x in plan.teeth))
-    return cut(toothed, *(_screw_hole(plan, x) for x in (plan.screw_x, -plan.screw_x)))
+    return cut(toothed, *(tool for x in (plan.screw_x, -plan.screw_x) for tool in _screw_hole(plan, x)))
 
 
 def _tooth(plan, x):
@@ -32,9 +33,13 @@ def _tooth(plan, x):
 
 
 def _screw_hole(plan, x):
-    """Upright in the wagon, but lying in print: the roof over it prints without a bridge."""
-    low, high = plan.top - plan.plate - OVER, plan.top + plan.tooth_height + OVER
-    return moved(drop(plan.screw_hole, low, high), x)
+    """Upright in the wagon, but lying in print: the roof over it bridges little.
+
+    Through a tooth it runs up to a point: a tooth holds on one side only what would have to bridge.
+    """
+    low, high, r = plan.top - plan.plate - OVER, plan.top + plan.tooth_height + OVER, plan.screw_hole / 2
+    ridge = [(0.5 * r, (sqrt(2) - 0.5) * r), (0.0, sqrt(2) * r), (-0.5 * r, (sqrt(2) - 0.5) * r)]
+    return moved(drop(plan.screw_hole, low, high), x), moved(prism(ridge, plan.top - NOTCH, high), x)
 
 
 def _profile(plan) -> Wire:

@@ -16,6 +16,7 @@ FINE_LINE = 0.5        # teeth grow with lines wider than this [mm]
 WAIST = 1.0            # the web is narrower than the hub by this, each side: room for the screw heads
 WAIST_RADIUS = 1.5
 END_RADIUS = 1.0       # of the plate's upper ends
+ROUNDED = 0.1          # what those take off the wall beside the screws
 HEAD_GAP = 0.2         # screw head to the fillet between web and plate
 TOOTH_INSET = 1.5      # the spine's sides, and the holder's ends, stay free of teeth by this
 
@@ -148,7 +149,7 @@ def holder_plan(clip: ClipPlan, bar: BarPlan, plate: float, top: float, back_to_
                 screw: Screw, printer: Printer) -> HolderPlan:
     """Resolve the holder that `bar` clamps under a frame `top` over its axle, its spine `spine` wide [mm]."""
     coarse, width = max(1.0, printer.line_width / FINE_LINE), back_to_back - 2 * CHEEK_GAP
-    beyond = max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall)
+    beyond = max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall + ROUNDED)
     return HolderPlan(
         clip=clip, width=width, top=top, plate=plate, half_length=bar.screw_x + beyond,
         screw_x=bar.screw_x, screw_hole=bar.screw_hole, tooth_pitch=coarse * TOOTH_PITCH,

@@ -11,11 +11,11 @@ from partgen.report.props import PALETTE, lathe
 from partgen.report.scene import Camera, Prop, Scene
 
 NAME = "print-poses.png"
-CAPTION = "Every part as it is printed, with its thinnest wall"
+CAPTION = "Every part as it is printed, with its thinnest wall in mm"
 APART = 14.0            # mm between two parts
-BROAD = 0.85            # width of the whole over its depth, about: the labels take the rest of the width
-SIZE = (1500, 1150)
-CAMERA = Camera((-0.06, -0.55, 1.0), zoom=1.12)
+BROAD = 1.1            # width of the whole over its depth, about: the labels take the rest of the width
+SIZE = (1760, 1100)
+CAMERA = Camera((-0.06, -0.55, 1.0))
 MARK, RED = 2.2, (0.75, 0.16, 0.13)     # radius [mm] and colour of the ball on a wall that is too thin
 
 
@@ -30,7 +30,7 @@ def pose_sheet(built: Built) -> Scene:
         move[:2, 3] = x, y
         things.append(Prop(item.name, posed.mesh.vertices, posed.mesh.faces, PALETTE[item.part], move))
         at = tuple(np.add(place, (x, y, 0.0)))
-        labels.append((f"{_name(item, subjects, len(built.train.wagons))}: {wall:.2f} mm", at))
+        labels.append((f"{_name(item, subjects, len(built.train.wagons))}: {wall:.2f}", at))
         if wall < posed.printer.thinnest_wall - 0.05:
             move = np.eye(4)
             move[:3, 3] = at
