@@ -176,7 +176,14 @@ def test_every_change_that_is_named_makes_it_fit(wagon):
         assert not misfits(bare(wagon=changed, module=module)), cure
 
 
-def test_one_module_too_many_is_named_and_so_is_a_module_too_large():
+def test_one_module_too_many_is_refused_and_leaving_one_out_is_among_the_cures():
+    assert not misfits(bare(wagon="modules = ['box', 'box']\nlength = 142\nwidth = 50\n", module=CHIP))
+    finding, = misfits(bare(wagon="modules = ['box', 'box', 'knob']\nlength = 142\nwidth = 50\n", module=CHIP))
+    assert "no room for box, box and knob in a body 138.0 mm long and 46.0 mm wide inside" in finding.remedy
+    assert "take knob out" in finding.remedy and "lengthen it to" in finding.remedy
+
+
+def test_a_module_too_large_by_itself_is_named():
     finding, = misfits(bare(wagon="modules = ['box', 'chip']\nheight = 19\n", module=CHIP))
     assert finding.remedy.startswith("no room for box even alone in a body")
 
