@@ -45,7 +45,7 @@ class Made(Built):
 
 def make(train: TrainPlan, progress) -> tuple[Made, tuple[str, ...]]:
     """Build and mesh every part once, however many wagons use it; return them and the builders' warnings."""
-    wanted = {(item.part, item.plan): None for plan in train.wagons for item in plan.items}
+    wanted = {(item.part, item.plan): None for plan in train.printed for item in plan.items}
     done = {}
     with python_warnings.catch_warnings(record=True) as caught:
         python_warnings.simplefilter("always", parts.PartWarning)
@@ -56,7 +56,7 @@ def make(train: TrainPlan, progress) -> tuple[Made, tuple[str, ...]]:
             mesh.vertices = mesh.vertices.round(DECIMALS) + 0.0
             done[part, plan] = mesh, shape.Volume(), shape
     by_key = {(wagon.name, item.name): done[item.part, item.plan]
-              for wagon in train.wagons for item in wagon.items}
+              for wagon in train.printed for item in wagon.items}
     made = Made(train, *({key: forms[kind] for key, forms in by_key.items()} for kind in range(3)))
     said = (str(entry.message) for entry in caught if issubclass(entry.category, parts.PartWarning))
     return made, tuple(dict.fromkeys(said))

@@ -219,7 +219,7 @@ def test_the_sheet_marks_the_thinnest_wall():
     from partgen.checks.built import Built
     from partgen.report.posesheet import RED, pose_sheet
     from solids import as_mesh, block
-    train = one(**FULL)
+    train = replace(one(**FULL), trackside=Trackside())
     [plan] = train.wagons
     meshes = {}
     for item in plan.items:

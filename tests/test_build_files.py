@@ -104,7 +104,7 @@ def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
     beam = Item("body", "body", "plan", "upright", (Place(),))
     plan = SimpleNamespace(name="one", items=(item, beam))
     printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA", slicing=Slicing())
-    train = SimpleNamespace(wagons=(plan,), title="t", description=SimpleNamespace(printer=printer))
+    train = SimpleNamespace(wagons=(plan,), printed=(plan,), title="t", description=SimpleNamespace(printer=printer))
     made = workshop.Made(train, {("one", "frame"): mesh, ("one", "body"): creation.box((200, 20, 8))}, {}, {})
     files = workshop.files_of(made)
     job = PrintJob(train, files, dict.fromkeys(files, NOTHING), NOTHING)

@@ -110,7 +110,7 @@ def test_the_snap_opens_by_the_printers_share():
 
 
 BED_PARTS = ("axle-holder", "clamp-bar", "frame", "coupler", "coupler-cover", "body", "lid", "lid-clip",
-             "cradle")
+             "cradle", "sensor-holder")
 
 
 @pytest.mark.slow

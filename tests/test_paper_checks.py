@@ -41,6 +41,7 @@ MUST_FAIL = {
     "cup-hold": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
     "spill-curve": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900"},
     "spill-stop": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900\nstop_time = 0.2"},
+    "under-clearance": {"track": "rail_height = 2.0"},
     "warm-module": {"module": "warm = true", "wagon": "modules = ['box', 'box', 'box', 'box']\nwidth = 60"},
     "drip-path": {"module": "looks_out = [{side = 'top', width = 6, height = 6}]",
                   "wagon": "modules = ['box']\ncups = ['tea']"},

@@ -246,7 +246,8 @@ def test_kernel_error_names_part_feature_and_size():
 
 
 def test_every_planned_part_has_a_builder():
-    assert set(parts.CATALOGUE) == {*GEAR, "bogie", "body", "lid", "lid-clip", "cradle", "insert"}
+    assert set(parts.CATALOGUE) == {*GEAR, "bogie", "body", "lid", "lid-clip", "cradle", "sensor-holder", "marker", "track-gauge",
+                                    "wheel-gauge", "radius-template", "insert"}
 
 
 @st.composite

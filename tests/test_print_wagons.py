@@ -21,7 +21,7 @@ def built(train) -> Built:
     from partgen import parts
     from partgen.mesh import mesh_of
     done, meshes = {}, {}
-    for plan in train.wagons:
+    for plan in train.printed:
         for item in plan.items:
             key = item.part, item.plan
             done[key] = done.get(key) or mesh_of(parts.build(*key))

@@ -36,7 +36,7 @@ def built(meshes, volumes=None, places=None, bed=180.0, band=ClearanceBand(low=0
                            base_name="wheelbase")
     description = SimpleNamespace(printer=Printer(bed_x=bed, bed_y=bed, bed_z=bed),
                                   track=Track(gauge=37.5, min_radius=320.0, clearance=(band,)))
-    train = SimpleNamespace(wagons=(plan,), description=description, title="t")
+    train = SimpleNamespace(wagons=(plan,), printed=(plan,), description=description, title="t")
     volumes = volumes or {name: m.volume for name, m in meshes.items()}
     return Built(train, {("one", n): m for n, m in meshes.items()}, {("one", n): v for n, v in volumes.items()})
 

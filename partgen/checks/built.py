@@ -21,8 +21,8 @@ class Built:
     volumes: dict[tuple[str, str], float]
 
     def parts(self):
-        """Yield (wagon plan, item, mesh) for every kind of part of every wagon."""
-        for plan in self.train.wagons:
+        """Yield (wagon plan or track's, item, mesh) for every kind of part of every wagon and of the track."""
+        for plan in self.train.printed:
             for item in plan.items:
                 yield plan, item, self.meshes[plan.name, item.name]
 

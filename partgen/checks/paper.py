@@ -13,6 +13,7 @@ from partgen.checks.structure import obstacle, passing
 from partgen.checks.throw import inner_throw, outer_throw
 from partgen.checks.tip import axle_load, tip_curve, tip_standing, tip_stop
 from partgen.checks.trackplan import track_plan
+from partgen.checks.under import under_clearance
 from partgen.checks.wheel import wheel_play
 from partgen.plan.train import TrainPlan
 
@@ -39,6 +40,7 @@ PAPER_CHECKS = {
     "spill-curve": spill_curve,
     "spill-stop": spill_stop,
     "wheel-room": wheel_room,
+    "under-clearance": under_clearance,
     "module-fit": module_fit,
     "reach": reach,
     "warm-module": warm_module,

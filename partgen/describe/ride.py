@@ -100,6 +100,8 @@ class Train(Table):
     order: tuple[Name, ...] = listing(
         "names of the wagons behind the locomotive, front to back; empty: as described", default=(),
         longest=60, measure="choose")
+    gauges: bool = choice("print a set of gauges for the track, the wheels and the sharpest curve", default=True,
+                          measure="choose")
     locomotive: Locomotive = Locomotive()
     maker_note: str = text("a line of your own for the report", default="-", longest=200,
                            measure="your own words")

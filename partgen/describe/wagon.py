@@ -48,6 +48,9 @@ class Wagon(Table):
         "mm", -350, 350, "where what looks down at the track has its middle, forward from the wagon's middle; "
         "left out: wherever there is room", default=None, why="a wagon ends there",
         measure="leave out, or choose where it must see the marker")
+    sensor_gap: float = number(
+        "mm", 1, 30, "from the track sensor's face down to the marker; its holder can be slid by some millimetres",
+        default=4.0, why="nearer it scrapes, farther it sees nothing", measure="from the sensor's data sheet")
     cups: tuple[Name, ...] = listing(
         "names of the cups on top, front to back", default=(), longest=40, measure="choose")
     columns: int = number(

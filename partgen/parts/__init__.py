@@ -6,7 +6,7 @@ from traceback import extract_tb
 from cadquery import Solid
 
 from partgen.errors import KernelError
-from partgen.parts import bar, body, bogie, coupler, cover, cradle, frame, holder, insert, latch, lid
+from partgen.parts import bar, body, bogie, coupler, cover, cradle, frame, gauges, holder, insert, latch, lid, marker, sensor
 from partgen.parts.shapes import KERNEL_FAULTS, PartWarning
 
 __all__ = ["CATALOGUE", "PartWarning", "build"]
@@ -23,6 +23,11 @@ CATALOGUE = {
     "lid-clip": latch.build,
     "cradle": cradle.build,
     "insert": insert.build,
+    "sensor-holder": sensor.build,
+    "marker": marker.build,
+    "track-gauge": gauges.build_gauge,
+    "wheel-gauge": gauges.build_gauge,
+    "radius-template": gauges.build_template,
 }
 """What each kind of printed part is built by, its plan being the argument."""
 

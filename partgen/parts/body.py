@@ -4,6 +4,7 @@ from cadquery import Shape, Solid
 
 from partgen.parts.fittings import bands, cuts, eyes, hollows, standing
 from partgen.parts.latch import beads
+from partgen.parts.sensor import window
 from partgen.parts.shapes import (
     OVER, cut, fuse, intersect, lengthwise, moved, prism, rounded_box, turned, yawed)
 from partgen.plan.body import HEAD_ROOM, PANEL_BORDER, BodyPlan
@@ -18,7 +19,12 @@ def build(plan: BodyPlan) -> Shape:
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
     held = beads(plan.latching, plan.top) if plan.latching else ()
     body = fuse(shell, *_fences(plan), *held, *standing(plan))
-    return cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *hollows(plan), *eyes(plan))
+    return cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *hollows(plan), *eyes(plan), *_windows(plan))
+
+
+def _windows(plan):
+    floor = plan.bottom + plan.floor
+    return (window(place, plan.bottom, floor, ridged=False) for place in plan.windows)
 
 
 def _block(plan) -> Solid:

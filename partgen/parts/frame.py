@@ -2,6 +2,7 @@
 
 from cadquery import Solid
 
+from partgen.parts.sensor import window
 from partgen.parts.shapes import (
     OVER, box_corners, cone, crosswise, cut, cylinder, fuse, moved, prism, rounded_box, tower, turned,
     turned_part, yawed)
@@ -14,6 +15,7 @@ GUARD_BEVEL = 0.5
 RIM = 0.4               # bevel of the boss where the guard leaves it free
 LEAD_IN = 0.4           # wider mouth of every core, also against the bed's bulge
 CLEAR = 0.4             # comb under the spine: under half the land between two grooves
+COLLAR_CORNER = 2.0     # of what stands round a sensor's window
 SUNK = 1.0              # seats reach into the spine, so that no faces coincide
 
 
@@ -27,7 +29,13 @@ def build(plan: FramePlan) -> Solid:
     hollows = [_hollow(plan, pocket) for pocket in plan.pockets]
     # All in one cut: one after the other takes twice as long.
     ways = (*_slots(plan.slide, plan), *_grooves(plan.slide, plan.bottom)) if plan.slide else ()
-    return cut(fuse(block, *seats, *bolsters), *hollows, *ways, *_cores(plan), *_panels(plan))
+    cuts = (*ways, *_cores(plan), *_panels(plan))
+    if not plan.windows:
+        return cut(fuse(block, *seats, *bolsters), *hollows, *cuts)
+    collars = [rounded_box(x1 - x0, y1 - y0, plan.bottom, plan.top - plan.plate / 2, COLLAR_CORNER, (x0 + x1) / 2,
+                           (y0 + y1) / 2) for x0, x1, y0, y1 in plan.collars]
+    frame = fuse(cut(fuse(block, *seats, *bolsters), *hollows), *collars)
+    return cut(frame, *cuts, *(window(place, plan.bottom, plan.top, ridged=True) for place in plan.windows))
 
 
 def _seat(seat, bottom):

@@ -9,6 +9,7 @@ from partgen.plan.hardware import Screw
 from partgen.plan.fittings import Fittings
 from partgen.plan.latch import Latching
 from partgen.plan.latch import resolve as latching_of
+from partgen.plan.sensor import Window
 
 FLOOR = 2.4
 CORNER = 4.0
@@ -64,6 +65,7 @@ class BodyPlan:
     cone_height: float
     latching: Latching | None = None            # of the lid, whose clips snap under beads on the walls
     fittings: Fittings = Fittings()             # what its modules need
+    windows: tuple[Window, ...] = ()            # in the floor, for track sensors
 
     @property
     def inside(self) -> tuple[float, float, float]:
@@ -132,7 +134,8 @@ class BodyPlan:
         flutes = len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
         beads = self.latching.bead_volume if self.latching else 0.0
         fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
-        return outer * self.floor + walls + fences + fitted - holes - flutes - self._fields_volume
+        outer_floor = outer - sum(window.length * window.width for window in self.windows)
+        return outer_floor * self.floor + walls + fences + fitted - holes - flutes - self._fields_volume
 
     @property
     def _fields_volume(self) -> float:

@@ -6,6 +6,7 @@ from math import ceil, pi
 from partgen.plan.coupling import SeatPlan
 from partgen.plan.hardware import Screw
 from partgen.plan.pivot import PivotPlan
+from partgen.plan.sensor import COLLAR, Window
 from partgen.plan.slide import SlidePlan
 
 PLATE = 2.0
@@ -21,6 +22,7 @@ CORE_DEPTH = 7.0
 PANEL_EDGE = 1.8        # sole bar above and below the panel sunk into its outside
 PANEL_END = 6.0
 CLEAR = 0.5             # solid round a seat
+SLIVER = 1.5            # between a window's collar and the edge of a hollow: no less than this stays open
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,7 @@ class FramePlan:
     boss: float                                  # diameter of the boss round each core
     pockets: tuple[Pocket, ...]
     panel: float                                 # depth of the panels in the sole bars' outside, or 0
+    windows: tuple[Window, ...] = ()             # for track sensors, each in a collar
 
     @property
     def thickness(self) -> float:
@@ -94,7 +97,18 @@ class FramePlan:
         slide = self.slide.volume(self.thickness) if self.slide else 0.0
         pivots = sum(pivot.volume(self.bottom) for pivot in self.pivots)
         cores = len(self.screws) * pi / 4 * self.core**2 * self.core_depth
-        return block - hollow - slide - cores - self._panels + pivots
+        return block - hollow - slide - cores - self._panels + pivots + self._windows
+
+    @property
+    def collars(self) -> tuple[tuple[float, float, float, float], ...]:
+        """From where to where along x and y [mm] the frame is solid round each window; no sliver of air is left."""
+        return tuple(_collar(window, self.pockets) for window in self.windows)
+
+    @property
+    def _windows(self) -> float:
+        """What windows and their collars change [mm3], in a frame half of which is hollow there."""
+        return sum(COLLAR * 2 * (w.length + w.width) * (self.thickness - self.plate) * 0.5
+                   - w.length * w.width * (self.plate + self.thickness) / 2 for w in self.windows)
 
     @property
     def panels(self) -> tuple[float, float, float] | None:
@@ -115,6 +129,18 @@ class FramePlan:
         block = total - sum(volume for volume, _ in below)
         moment = block * (self.bottom + 0.57 * self.thickness) + sum(volume * z for volume, z in below)
         return moment / total
+
+
+def _collar(window, pockets):
+    """Return a window's collar, widened where the edge of a hollow would be a sliver away."""
+    half_x, half_y = window.length / 2 + COLLAR, window.width / 2 + COLLAR
+    box = [window.x - half_x, window.x + half_x, window.y - half_y, window.y + half_y]
+    for pocket in pockets:
+        edges = [*sorted((pocket.near[0], pocket.far[0])), *sorted((pocket.near[1], pocket.far[1]))]
+        for side, edge in enumerate(edges):
+            if abs(box[side] - edge) < SLIVER:
+                box[side] = edge + (-LAP if side % 2 == 0 else LAP)
+    return tuple(box)
 
 
 def narrowest(gear, screw: Screw) -> float:

@@ -4,7 +4,7 @@ from partgen.plan.outline import Outline, circle, rounded_rectangle
 from partgen.plan.placement import Item, Place
 
 
-def items_of(running, coupling, under, box, lid, cradle, inserts):
+def items_of(running, coupling, under, box, lid, hung, cradle, inserts):
     """Yield every printed part with its places in the wagon."""
     yield from running.items()
     yield Item("frame", "frame", under, "flipped", (Place(),))
@@ -23,6 +23,9 @@ def items_of(running, coupling, under, box, lid, cradle, inserts):
         level = lid.bottom - lid.latching.middle
         yield Item("lid-clip", "lid-clip", lid.latching.clip, "upright",
                    tuple(Place(socket.x, socket.y, level, socket.yaw) for socket in lid.latching.sockets))
+    for number, one in enumerate(hung, 1):
+        name = "sensor-holder" if len(hung) == 1 else f"sensor-holder-{number}"
+        yield Item("sensor-holder", name, one.chute, "upright", (Place(one.window.x, one.window.y, one.bottom),))
     if cradle:
         yield Item("cradle", "cradle", cradle, "upright", (Place(),))
         for insert in inserts:

@@ -13,7 +13,7 @@ from partgen.plan.layout import space_of
 
 FRAME_INSET = 1.0       # the frame stands back under the body by this much, a shadow line all round
 RAIL_ROOM = 1.0         # lowest part over rail top
-WINDOW_EDGE = 2.0       # of frame between a window through the floor and what moves beneath
+WINDOW_EDGE = 3.6       # between what a sensor sees and what moves beneath: its chute, then two lines of frame
 MARKER_ROOM = 3.0       # between a wheel's back and what a sensor must see of the marker
 HEAD_EDGE = 0.5         # round the head of a body screw
 ACROSS = (-inf, inf)

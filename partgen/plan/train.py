@@ -3,22 +3,30 @@
 from dataclasses import dataclass
 
 from partgen.describe.description import Description
+from partgen.plan import trackside as tracksides
 from partgen.plan import wagon as wagons
+from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
 
 
 @dataclass(frozen=True, slots=True)
 class TrainPlan:
-    """A resolved train: the description it came from and its wagons, front to back."""
+    """A resolved train: the description it came from, its wagons, front to back, and what lies on the track."""
 
     description: Description
     wagons: tuple[WagonPlan, ...]
+    trackside: Trackside = Trackside()
 
     @property
     def title(self) -> str:
         """The title of the description."""
         return self.description.title
 
+
+    @property
+    def printed(self) -> tuple[WagonPlan | Trackside, ...]:
+        """Everything that has printed items: the wagons, then the track."""
+        return (*self.wagons, self.trackside)
 
     @property
     def stations(self) -> tuple[float, ...]:
@@ -35,4 +43,5 @@ def resolve(description: Description) -> TrainPlan:
     """Resolve every wagon of `description` in running order; pure arithmetic, no CAD."""
     by_name = {wagon.name: wagon for wagon in description.wagon}
     order = description.train.order or tuple(by_name)
-    return TrainPlan(description, tuple(wagons.resolve(by_name[name], description) for name in order))
+    plans = tuple(wagons.resolve(by_name[name], description) for name in order)
+    return TrainPlan(description, plans, tracksides.resolve(description, any(plan.hung for plan in plans)))

@@ -20,6 +20,8 @@ from partgen.plan.items import items_of, outlines_of
 from partgen.plan.needs import FRAME_INSET, deck_width, inside_of, needs_of, refusals
 from partgen.plan.outline import Outline
 from partgen.plan.placement import Item
+from partgen.plan.sensor import Hung, hang
+from partgen.plan.trackside import marker_top
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +41,7 @@ class WagonPlan:
     layout: layouts.Layout
     cups: tuple[tuple[deck.Seat, Cup], ...]
     inserts: tuple[tuple[InsertPlan, Cup], ...]
+    hung: tuple[Hung, ...]
     items: tuple[Item, ...]
     outlines: tuple[Outline, ...]
     refusals: tuple[Finding, ...]
@@ -116,16 +119,18 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     refused = tuple(refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, length, width)) + unfit
     running = running.fitted((needs.gear_length - length) / 2)
     under = _frame(coupler, coupling, running, screw, printer, length, width)
-    box = _body(wagon, under, layout, screw, printer, length, width)
+    hung = tuple(_hang(wagon, layout, under, description))
+    under = replace(under, windows=tuple(one.window for one in hung))
+    box = replace(_body(wagon, under, layout, screw, printer, length, width), windows=under.windows)
     lid = bodies.lid_plan(box, bool(seats), screw, printer) if layout.placed else None
     if lid:
         box = replace(box, latching=lid.latching, fittings=fittings.resolve(layout, box, lid.rim, printer))
     cradle = _cradle(seats, lid, box, screw, printer)
-    items = tuple(items_of(running, coupling, under, box, lid, cradle, inserts))
+    items = tuple(items_of(running, coupling, under, box, lid, hung, cradle, inserts))
     cups = tuple((seat, description.cup[seat.cup]) for seat in seats)
     held = tuple((insert, description.cup[insert.cup]) for insert in inserts)
     return WagonPlan(wagon.name, wagon, wheelset, coupler, running, coupling, under, box, lid, cradle, layout, cups, held,
-                     items, tuple(outlines_of(under, box, lid, cradle, cups, coupling, held)), refused)
+                     hung, items, tuple(outlines_of(under, box, lid, cradle, cups, coupling, held)), refused)
 
 
 def _outside(wagon, needs, layout):
@@ -149,6 +154,14 @@ def _body(wagon, under, layout, screw, printer, length, width):
         inside = wagon.height - bodies.FLOOR
     return bodies.body_plan(length, width, under.top, inside, wagon.wall, wagon.sides, layout.fences, layouts.FENCE,
                             under.screws, screw, printer)
+
+
+def _hang(wagon, layout, under, description):
+    """Yield the chute of everything that looks down through the floor."""
+    for cutout in layout.cutouts:
+        if cutout.wall == "bottom":
+            yield hang(cutout, under.top + bodies.FLOOR, under.top, marker_top(description), wagon.sensor_gap,
+                       description.printer)
 
 
 def _cradle(seats, lid, box, screw, printer):

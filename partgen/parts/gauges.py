@@ -1,0 +1,43 @@
+"""The gauges, printed lying so that every measuring face is drawn by the nozzle's path and not by layers."""
+
+from cadquery import Edge, Shape, Vector, Wire
+
+from partgen.parts.shapes import OVER, chamfer, cut, cylinder, edges_at, prism, rounded_box
+from partgen.plan.trackside import BACK, HANDLE, LUG, PLATE, TEMPLATE, GaugePlan, TemplatePlan
+
+EDGE = 0.4              # bevel on the bed and above
+ROUND = 1.5
+RELIEF = 0.6            # corner between lug and back
+DOT, DOT_APART = 2.6, 7.0       # one hole marks the side that must go in, two the side that must not
+
+
+def build_gauge(plan: GaugePlan) -> Shape:
+    """Return a gauge [mm], lying: the go lug towards +y, the no-go lug towards -y."""
+    half, top = plan.back / 2, BACK / 2
+    lower = _edge(plan.no_go / 2, -top - LUG, half, -top, plan.axle)
+    upper = [(-x, -y, r) for x, y, r in _edge(plan.go / 2, -top - LUG, half, -top, plan.axle)]
+    plate = prism([*lower, *upper], 0.0, PLATE, bevel_bottom=EDGE, bevel_top=EDGE)
+    dots = [(0.0, 1)] + [(side * DOT_APART / 2, -1) for side in (1, -1)]
+    return cut(plate, *(cylinder(DOT, -OVER, PLATE + OVER, x, sign * 0.3 * BACK) for x, sign in dots))
+
+
+def _edge(lug, low, half, back, axle):
+    """Return one long edge's corners from left to right (x, y, rounding): back, lug with its slot, back."""
+    slot = [(-axle / 2, low, 0.6), (-axle / 2, low + LUG, axle / 2), (axle / 2, low + LUG, axle / 2),
+            (axle / 2, low, 0.6)] if axle else []
+    left = [(-half, back, ROUND if half > lug else RELIEF), (-lug, back, RELIEF)]
+    right = [(-x, y, r) for x, y, r in reversed(left)]
+    return [*left, (-lug, low, ROUND), *slot, (lug, low, ROUND), *right]
+
+
+def build_template(plan: TemplatePlan) -> Shape:
+    """Return a radius template [mm], lying: its round edge towards +y, a hole to hold it by."""
+    half, foot = plan.chord / 2, TEMPLATE
+    ring = Wire.assembleEdges([
+        Edge.makeLine(Vector(-half, 0), Vector(half, 0)), Edge.makeLine(Vector(half, 0), Vector(half, foot)),
+        Edge.makeThreePointArc(Vector(half, foot), Vector(0, foot + plan.rise), Vector(-half, foot)),
+        Edge.makeLine(Vector(-half, foot), Vector(-half, 0))])
+    plate = prism(ring, 0.0, PLATE)
+    for level in (0.0, PLATE):
+        plate = chamfer(plate, edges_at(plate, level), EDGE, "radius template, edges")
+    return cut(plate, rounded_box(plan.chord / 2, HANDLE, -OVER, PLATE + OVER, HANDLE / 2, 0.0, TEMPLATE / 2))

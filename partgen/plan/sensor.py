@@ -1,0 +1,93 @@
+"""The track sensor's holder: a chute that slides in a window through floor and frame down to its gap over the marker."""
+
+from dataclasses import dataclass
+
+from partgen.describe.printer import Printer
+from partgen.plan.fits import slot
+
+WALL = 1.4              # two lines and a groove, at least
+SOLE = 1.0              # under the sensor's head
+LEDGE = 0.8             # of it on all sides: the head looks through what is left
+NOTCH, NOTCH_PITCH = 0.35, 1.0  # grooves in the chute, and what clicks into them in the frame
+RIDGE_DOWN = 3.0        # ridges below the frame's upper face
+UP, DOWN = 2.0, 3.0     # how far it can be slid from where it is meant to be
+COLLAR = 1.6            # of frame round the window
+UNDER_MODULE = 0.4      # chute below what lies over it, at its highest
+
+
+@dataclass(frozen=True, slots=True)
+class SensorPlan:
+    """A chute in its own frame: middle of its underside at the origin, x forward; all in mm.
+
+    `notches` are the heights of its grooves, on the faces that look forward and back.
+    """
+
+    inner_x: float
+    inner_y: float
+    wall: float
+    height: float
+    notches: tuple[float, ...]
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.inner_x + 2 * self.wall, self.inner_y + 2 * self.wall, self.height)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3]."""
+        x, y, z = self.size
+        lens = (self.inner_x - 2 * LEDGE) * (self.inner_y - 2 * LEDGE) * SOLE
+        grooves = 2 * len(self.notches) * NOTCH**2 * y
+        return x * y * z - self.inner_x * self.inner_y * (z - SOLE) - lens - grooves
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity over its underside [mm]."""
+        return 0.49 * self.height
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A window through floor and frame for a chute: middle, and extent [mm] along x and y; the ridges' height over
+    rail top."""
+
+    x: float
+    y: float
+    length: float
+    width: float
+    ridge: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hung:
+    """A chute in its place: what sensor it is for, the part, its window and its underside over rail top [mm]."""
+
+    name: str
+    chute: SensorPlan
+    window: Window
+    bottom: float
+
+
+def hang(cutout, floor: float, frame_top: float, marker_top: float, gap: float, printer: Printer) -> Hung:
+    """Hang a chute under what looks down through the floor, its sole `gap` [mm] over the marker.
+
+    Args:
+        cutout: what the module shows through the floor.
+        floor: upper face of the body's floor over rail top [mm].
+        frame_top: upper face of the frame over rail top [mm].
+        marker_top: upper face of the marker over rail top [mm], negative.
+        gap: from the marker to the sole [mm].
+        printer: its lines and fits.
+    """
+    x, y, z = cutout.middle
+    wall, bottom = max(WALL, printer.thinnest_wall + NOTCH + 0.1), marker_top + gap
+    top, ridge = floor + z - UNDER_MODULE - UP, frame_top - RIDGE_DOWN
+    count = int((min(DOWN + UP, top - ridge) - 0.5) / NOTCH_PITCH)
+    down = int(DOWN / NOTCH_PITCH)
+    first = ridge - bottom - int(UP / NOTCH_PITCH) * NOTCH_PITCH
+    notches = tuple(first + k * NOTCH_PITCH for k in range(min(down + 1, count) + int(UP / NOTCH_PITCH))
+                    if SOLE + 1.0 < first + k * NOTCH_PITCH < top - bottom - 0.8)
+    inner = [slot(side, "snug", printer) for side in cutout.size[:2]]
+    outer = [slot(side + 2 * wall, "snug", printer) for side in inner]
+    return Hung(cutout.name, SensorPlan(*inner, wall, top - bottom, notches), Window(x, y, *outer, ridge), bottom)

@@ -1,0 +1,166 @@
+"""What is printed for the track and belongs to no wagon: markers, and gauges for track and wheels."""
+
+from dataclasses import dataclass
+from math import asin, pi, sin, sqrt
+
+from partgen.describe.description import Description
+from partgen.formulas.ride import marker_length
+from partgen.plan.placement import Item, Place
+
+SAMPLES = 3             # readings of the sensor while it is over the marker, at least
+SHORTEST = 24.0         # a shorter marker is lost between the sleepers
+UNDER_FLANGE = 0.8      # marker below the lowest flange
+THINNEST, THICKEST = 0.8, 3.0
+BESIDE_RAIL = 2.0       # marker to rail, each side
+FOIL = 0.4              # recess for foil or tape
+RIM = 2.0               # round it
+TONGUE = 0.5            # width of a tongue's end over the tile's
+PIN, PIN_LONG = 2.4, 7.0        # holes for pins, in a tongue at either end
+NO_GO = 0.1             # beyond the tolerance, so that go and no-go differ where the tolerance is small
+WHEEL_TOLERANCE = 0.1   # of the back-to-back distance, either way (common practice, no source)
+PLATE = 4.0             # thickness of the gauges
+LUG = 5.0               # depth of a gauge's lugs below the rail's top
+WING, BACK = 12.0, 12.0         # of a track gauge beyond the rail, and its height
+CHORD = 120.0           # of the radius template
+WAIST = 4.0             # a wheel gauge is narrower between its lugs
+HANDLE = 8.0            # height of the hole to hold a template by
+TEMPLATE = 18.0         # height of its middle
+
+
+@dataclass(frozen=True, slots=True)
+class MarkerPlan:
+    """A marker tile in its own frame: middle of its underside at the origin, x along the track; all in mm."""
+
+    length: float           # of the recess that the sensor sees
+    width: float
+    height: float
+    recess: float
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.length + 2 * (RIM + PIN_LONG), self.width, self.height)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3]."""
+        x, y, z = self.size
+        tongues = 2 * PIN_LONG * y * (1 - TONGUE) / 2
+        return (x * y - tongues - pi / 2 * PIN**2) * z - self.length * (y - 2 * RIM) * self.recess
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity [mm]."""
+        return 0.47 * self.height
+
+
+@dataclass(frozen=True, slots=True)
+class GaugePlan:
+    """A go and no-go gauge, lying: lugs `go` and `no_go` wide [mm] on opposite edges of a back, x across the track.
+
+    `axle` is the width of the slots that let it over an axle, 0 for one that goes between rails.
+    """
+
+    go: float
+    no_go: float
+    back: float             # length of the back
+    axle: float
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (max(self.back, self.no_go), BACK + 2 * LUG, PLATE)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3], estimated."""
+        return PLATE * (self.back * BACK + (self.go + self.no_go - 2 * self.axle) * LUG)
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity [mm]."""
+        return PLATE / 2
+
+
+@dataclass(frozen=True, slots=True)
+class TemplatePlan:
+    """A template for the sharpest curve, lying: its round edge of `radius` [mm] lies against the outer rail."""
+
+    radius: float
+    chord: float
+
+    @property
+    def rise(self) -> float:
+        """Height [mm] of the arc over its chord."""
+        return self.radius - sqrt(self.radius**2 - self.chord**2 / 4)
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.chord, TEMPLATE + self.rise, PLATE)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3], estimated."""
+        turn = 2 * asin(self.chord / 2 / self.radius)
+        held = HANDLE * self.chord / 2 - (1 - pi / 4) * HANDLE**2
+        return PLATE * (self.chord * TEMPLATE + self.radius**2 * (turn - sin(turn)) / 2 - held)
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity [mm]."""
+        return PLATE / 2
+
+
+@dataclass(frozen=True, slots=True)
+class Trackside:
+    """The printed parts that belong to the track, as a wagon holds its own."""
+
+    name: str = "track"
+    items: tuple[Item, ...] = ()
+
+
+def marker_top(description: Description) -> float:
+    """Return the marker's upper face over rail top [mm]: below every flange."""
+    return -max(flange(wheelset) for wheelset in description.wheelset.values()) - UNDER_FLANGE
+
+
+def flange(wheelset) -> float:
+    """Return how far [mm] a wheelset's flanges reach below rail top."""
+    return (wheelset.flange_diameter - wheelset.tread_diameter) / 2
+
+
+def marker_plan(description: Description) -> MarkerPlan:
+    """Resolve the marker tile: long enough for three readings at running speed, as high as flanges let it be."""
+    ride, track = description.ride, description.track
+    length = max(float(marker_length(ride.speed, ride.sample_time, SAMPLES)), SHORTEST)
+    height = min(max(marker_top(description) + track.rail_height, THINNEST), THICKEST)
+    return MarkerPlan(length, track.gauge - 2 * BESIDE_RAIL, height, min(FOIL, height / 2))
+
+
+def resolve(description: Description, sensors: bool) -> Trackside:
+    """Resolve what is printed for the track: a marker a stop where a wagon has a sensor, gauges where wished."""
+    items = []
+    if sensors:
+        stops = max(1, len(description.track.stop))
+        items.append(Item("marker", "marker", marker_plan(description), "upright", (Place(),) * stops))
+    if description.train.gauges:
+        items += _gauges(description)
+    return Trackside(items=tuple(items))
+
+
+def _gauges(description):
+    """Yield the gauges: for the track, for every kind of wheelset, for the sharpest curve."""
+    track, printer = description.track, description.printer
+    fine = printer.peg_offset
+    go, no_go = track.gauge - fine, track.gauge + track.gauge_tolerance + NO_GO - fine
+    back = track.gauge + 2 * (track.rail_head + WING)
+    yield Item("track-gauge", "track-gauge", GaugePlan(go, no_go, back, 0.0), "upright", (Place(),))
+    for name, wheelset in description.wheelset.items():
+        apart, axle = wheelset.back_to_back, wheelset.axle_diameter + 1.0
+        plan = GaugePlan(apart - WHEEL_TOLERANCE - fine, apart + WHEEL_TOLERANCE + NO_GO - fine, apart - WAIST, axle)
+        yield Item("wheel-gauge", "wheel-gauge" if len(description.wheelset) == 1 else f"wheel-gauge-{name}", plan,
+                   "upright", (Place(),))
+    radius = track.min_radius + track.gauge / 2
+    chord = min(CHORD, 0.7 * min(printer.bed_x, printer.bed_y), radius)
+    yield Item("radius-template", "radius-template", TemplatePlan(radius, chord), "upright", (Place(),))
