@@ -2,6 +2,7 @@
 
 import csv
 import json
+from dataclasses import replace
 from io import StringIO
 from itertools import pairwise
 
@@ -14,6 +15,7 @@ from partgen.plan.assembly import steps
 from partgen.plan.bill import COLUMNS, as_csv, bill
 from partgen.plan.hardware import SCREWS
 from partgen.plan.screws import LENGTHS, fasteners, longest
+from partgen.plan.trackside import Trackside
 from partgen.plan.train import resolve
 
 BOGIE = "pivot_spacing = 150\nwheelbase = 32\nlength = 230"

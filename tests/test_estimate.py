@@ -109,7 +109,7 @@ def test_nothing_is_printed_before_what_it_is_mounted_on(demo):
     files = files_of(train)
     order = print_order(train, files, {stem: 100.0 + len(stem) for stem in files})
     assert {stem for stem, *_ in order} == set(files)
-    assert sum(count for _, count, _ in order) == sum(item.count for plan in train.printed for item in plan.items)
+    assert sum(count for _, count, _ in order) == sum(item.count for plan in train.wagons for item in plan.items)
     there = set()
     for stem, _, waits in order:
         users = files[stem]

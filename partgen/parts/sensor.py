@@ -2,7 +2,7 @@
 
 from cadquery import Shape
 
-from partgen.parts.shapes import OVER, crosswise, cut, moved, prism, rectangle, rounded_box
+from partgen.parts.shapes import OVER, crosswise, cut, fuse, moved, prism, rectangle, rounded_box
 from partgen.plan.fits import FOOT
 from partgen.plan.sensor import LEDGE, NOTCH, SOLE, SensorPlan, Window
 
@@ -15,7 +15,9 @@ def build(plan: SensorPlan) -> Shape:
     block = rounded_box(x, y, 0.0, z, CORNER, bevel_bottom=FOOT, bevel_top=0.3)
     hollow = rounded_box(plan.inner_x, plan.inner_y, SOLE, z + OVER, 0.4)
     lens = rounded_box(plan.inner_x - 2 * LEDGE, plan.inner_y - 2 * LEDGE, -OVER, SOLE + OVER, 0.6)
-    return cut(block, hollow, lens, *_grooves(plan))
+    wide, deep = 2 * (FOOT + OVER - LEDGE), FOOT + OVER
+    mouth = rounded_box(plan.inner_x + wide, plan.inner_y + wide, -2 * OVER, FOOT, 0.6 + deep, bevel_top=deep)
+    return cut(block, hollow, lens, mouth, *_grooves(plan))
 
 
 def _grooves(plan):
@@ -34,12 +36,19 @@ def _vee(side, face, height, deep, long) -> Shape:
 
 
 def window(place: Window, low: float, high: float, ridged: bool) -> Shape:
-    """Return the tool for a chute's window from `low` to `high` [mm]; with ridges that click into its grooves."""
+    """Return the tool for a chute's window from `low` to `high` [mm], in a frame with ridges for its grooves.
+
+    The edge that lies on the bed is bevelled: a frame's upper one, a body's lower one.
+    """
     hole = prism(rectangle(place.length, place.width, CORNER), low - OVER, high + OVER)
-    if ridged:
-        half, long = place.length / 2, 0.6 * place.width
-        hole = cut(hole, *(_ridge(side, half, place.ridge, long) for side in (1, -1)))
-    return moved(hole, place.x, place.y)
+    wide, deep = 2 * (FOOT + OVER), FOOT + OVER
+    size = (place.length + wide, place.width + wide)
+    if not ridged:
+        mouth = rounded_box(*size, low - 2 * OVER, low + FOOT, CORNER + deep, bevel_top=deep)
+        return moved(fuse(hole, mouth), place.x, place.y)
+    half, long = place.length / 2, 0.6 * place.width
+    mouth = rounded_box(*size, high - FOOT, high + 2 * OVER, CORNER + deep, bevel_bottom=deep)
+    return moved(fuse(cut(hole, *(_ridge(side, half, place.ridge, long) for side in (1, -1))), mouth), place.x, place.y)
 
 
 def _ridge(side, face, height, long) -> Shape:

@@ -69,6 +69,13 @@ def _body(plan: WagonPlan) -> Iterator[Step]:
     yield Step(f"{plan.name}: body onto the frame", f"{_needs(plan, 'body')} Tighten crosswise.", name, tuple(on),
                {"body": 2 * up}, ("body",))
     on.append("body")
+    holders = tuple(item.name for item in plan.items if item.part == "sensor-holder")
+    if holders:
+        yield Step(f"{plan.name}: sensor holder", "Lay the sensor's head on the sole of its holder, wires upwards, and push "
+                   f"the holder up through the window in the frame until it stands {plan.wagon.sensor_gap:g} mm over a "
+                   "marker laid between the rails: one click is 1 mm.", name, tuple(on),
+                   dict.fromkeys(holders, BELOW * plan.length))
+        on += holders
     modules = tuple(dict.fromkeys(placed.name for placed in plan.layout.placed))
     if modules:
         yield Step(f"{plan.name}: electronics", f"Lay in {', '.join(modules)} between the fences, plugs to their openings; "

@@ -32,6 +32,11 @@ NEEDS: dict[str, tuple[str, ...]] = {
     "lid-clip": ("lid",),
     "cradle": ("body", "lid"),
     "insert": ("cradle",),
+    "sensor-holder": ("frame", "body"),
+    "marker": (),
+    "track-gauge": (),
+    "wheel-gauge": (),
+    "radius-template": (),
 }
 """What must be there before a kind of part finds its place in the wagon."""
 

@@ -194,7 +194,7 @@ def offsets(plan: WagonPlan) -> dict[str, float]:
     """Return how far to lift each kind of thing [mm] so that the wagon reads from the rails upwards."""
     step = 0.3 * plan.length
     rise = {"wheel": -1.5, "axle": -1.5, "axle-holder": -0.9, "bogie": -0.9, "clamp-bar": 0.32,
-            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "lid-clip": 1.45, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
+            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "lid-clip": 1.45, "sensor-holder": -0.75, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
     if plan.lid is None:
         rise |= {"cradle": 1.4, "cup": 1.9, "liquid": 1.9}
     if plan.inserts:
