@@ -65,7 +65,7 @@ def _running_gear(plan: WagonPlan, wagons) -> Iterator[Step]:
 def _body(plan: WagonPlan) -> Iterator[Step]:
     up, name = ABOVE * plan.length, (plan.name,)
     bars = (item.name for item in plan.items if item.part == "coupler")
-    on = ["frame", "axle-holder", "clamp-bar", "bogie", "wheel", "axle", *bars, "coupler-cover", "magnet"]
+    on = ["frame", "bogie", "wheel", "axle", *bars]         # what of the running gear is seen from above
     yield Step(f"{plan.name}: body onto the frame", f"{_needs(plan, 'body')} Tighten crosswise.", name, tuple(on),
                {"body": 2 * up}, ("body",))
     on.append("body")
@@ -84,7 +84,7 @@ def _body(plan: WagonPlan) -> Iterator[Step]:
     if plan.lid:
         yield Step(f"{plan.name}: lid", "Push the clips into their sockets under the lid, noses outward, then press the "
                    "lid on until both sides click.", name, tuple(on), {"lid": 2.2 * up, "lid-clip": 1.7 * up})
-        on += ["lid", "lid-clip"]
+        on = [one for one in on if one not in modules] + ["lid"]
     if plan.cradle:
         inserts = tuple(item.name for item in plan.items if item.part == "insert")
         held = _needs(plan, "cradle") or "Lay the cradle into the body, on its floor."
