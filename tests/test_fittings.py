@@ -202,3 +202,20 @@ def test_higher_body_as_the_remedy_says_is_vented_enough():
     higher = tight | {"wagon": tight["wagon"] + f"\nheight = {height}"}
     again, = (f for f in run(resolve(described(**higher))) if f.check == "warm-module")
     assert failing.verdict == "fail" and again.verdict == "pass"
+
+
+@pytest.mark.slow
+def test_lamps_go_through_the_sides_where_no_module_is_behind():
+    """A 5 mm lamp with 9 mm of legs and wires behind it, in every field that has room; the body still prints."""
+    plan = resolve(described(module=MODULES, wagon=f"{WAGON}\nlights = 'lamps'")).wagons[0]
+    body, fittings = mesh_of(parts.build("body", plan.body)), plan.body.fittings
+    assert 2 <= len(fittings.lamps) <= 2 * len(plan.body.fields(plan.length))
+    for x, wall in fittings.lamps:
+        side = 1 if wall == "left" else -1
+        lamp = cylinder(2.5, 11, sections=64).apply_transform([[1, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0], [0, 0, 0, 1]])
+        lamp.apply_translation((x, side * (plan.width / 2 - 5.5), plan.floor_z + fittings.lamp_level))
+        assert overlap(lamp, body) < TOUCH
+        assert all(overlap(lamp, envelope(plan, placed)) < TOUCH for placed in plan.layout.placed)
+    item = next(item for item in plan.items if item.part == "body")
+    posed = Posed("one/body", lay(item, body), Printer())
+    assert [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []

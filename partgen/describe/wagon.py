@@ -35,6 +35,9 @@ class Wagon(Table):
     wall: float = number(
         "mm", 0.8, 4, "body wall", default=2.0,
         why="under two 0.4 mm lines cracks, over 4 mm costs a night of printing", measure="choose")
+    lights: Literal["none", "lamps"] = choice(
+        "lamps of 5 mm in a row under the roof's edge, one in every field of the side walls where room is behind",
+        default="none", measure="choose")
     sides: Literal["planked", "panelled", "plain"] = choice(
         "look of the side walls", default="planked", measure="choose")
     modules: tuple[Name, ...] = listing(

@@ -2,7 +2,7 @@
 
 from cadquery import Shape, Solid
 
-from partgen.parts.fittings import bands, cuts, eyes, hollows, standing
+from partgen.parts.fittings import bands, cuts, eyes, hollows, lamps, standing
 from partgen.parts.latch import beads
 from partgen.parts.sensor import window
 from partgen.parts.shapes import (
@@ -19,7 +19,7 @@ def build(plan: BodyPlan) -> Shape:
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
     held = beads(plan.latching, plan.top) if plan.latching else ()
     body = fuse(shell, *_fences(plan), *held, *standing(plan))
-    return cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *hollows(plan), *eyes(plan), *_windows(plan))
+    return cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan), *_windows(plan))
 
 
 def _windows(plan):

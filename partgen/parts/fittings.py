@@ -6,7 +6,7 @@ A wall's tools are drawn before the front wall seen from outside: along it, up, 
 from cadquery import Shape, Solid
 
 from partgen.parts.shapes import (
-    OVER, chamfer, cone, cut, cylinder, edges_at, lengthwise, moved, prism, rectangle, rounded_box, tower, yawed)
+    OVER, chamfer, cone, cut, cylinder, drop, edges_at, lengthwise, moved, prism, rectangle, rounded_box, tower, yawed)
 from partgen.plan import fittings as plans
 
 YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
@@ -82,6 +82,14 @@ def cuts(plan):
         at, half = plans.along(wall, x, 0.0), plans.VENT / 2
         slot = [(at + half, low), (at + half, top - half), (at, top), (at - half, top - half), (at - half, low)]
         yield _in_wall(plan, wall, _through(plan, slot, 0.0))
+
+
+def lamps(plan):
+    """Yield the tools of the lamps' holes: round, with a 45 degree roof."""
+    level = plan.bottom + plan.floor + plan.fittings.lamp_level
+    for x, wall in plan.fittings.lamps:
+        bar = moved(drop(plan.fittings.lamp, -plan.wall - OVER, OVER), plans.along(wall, x, 0.0), level)
+        yield _in_wall(plan, wall, bar)
 
 
 def bands(plan):

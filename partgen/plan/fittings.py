@@ -28,6 +28,9 @@ VENT_LOW = 2.5          # of wall under the vents
 UNDER_RIM = 0.6         # vents end below the lid's rim
 WIRE_WIDE, WIRE_HIGH, WIRE_LOW = 8.0, 6.0, 2.0      # way for wires through an end wall
 WIRE_ROOM = 4.0         # free inside before it
+LAMP = 5.0              # bought lamps; their holes rise to a point
+LAMP_BEHIND = 9.0       # free inside behind one, for its wires
+LAMP_BAND = 8.0         # of wall under the rim that vents leave to lamps
 EYE = 2.4               # hole for a cable tie beside a fence's gap
 
 WALLS = ("front", "left", "back", "right")
@@ -98,6 +101,9 @@ class Fittings:
     lands: tuple[Patch, ...] = ()
     openings: tuple[Opening, ...] = ()
     vents: tuple[tuple[float, str], ...] = ()
+    lamps: tuple[tuple[float, str], ...] = ()    # (along x, side), `lamp_level` over the floor, `lamp` wide
+    lamp_level: float = 0.0
+    lamp: float = 0.0
     vent_low: float = 0.0
     vent_top: float = 0.0
     eye: float = EYE
@@ -113,23 +119,30 @@ class Fittings:
         added += sum(lip.length * lip.width * LIP_HEIGHT for lip in self.lips)
         lands = sum(2 * (land.length + land.width) * MARK_WIDE * MARK_DEEP for land in self.lands)
         straps = sum(STRAP_WIDE * (STRAP_DEEP * s.apart + 2 * STRAP_THICK * 1.2) for s in self.straps)
-        return added - lands - straps - wall * (sum(o.area for o in self.openings) + self.vent_area)
+        return added - lands - straps - wall * (
+            sum(o.area for o in self.openings) + self.vent_area + len(self.lamps) * 0.82 * self.lamp**2)
 
 
-def resolve(layout, body, rim: float, printer: Printer) -> Fittings:
-    """Resolve the fittings of `body` round the modules of `layout`; `rim` [mm] is how far the lid reaches down."""
+def resolve(layout, body, rim: float, lit: bool, printer: Printer) -> Fittings:
+    """Resolve the fittings of `body` round the modules of `layout`; `rim` [mm] is how far the lid reaches down.
+
+    With `lit` there is a row of lamps under it.
+    """
     placed = layout.placed
     if not placed:
         return Fittings()
     lips = tuple(lip for one in placed for lip in _lips(one, placed, body))
     openings = (*_looking_out(layout, body), *_wire_ways(placed, lips, body, rim))
-    top = body.inside[2] - rim - UNDER_RIM
+    under_rim = body.inside[2] - rim - UNDER_RIM
+    level, top = under_rim - LAMP_BAND / 2, under_rim - (LAMP_BAND if lit else 0.0)
     return Fittings(
         bosses=tuple(boss for one in placed for boss in _bosses(one, body, printer)),
         lips=lips,
         straps=tuple(_strap(one) for one in placed if one.module.mount == "strap" and one.z < TAPE),
         lands=tuple(_land(one) for one in placed if one.module.mount == "tape" and one.z <= TAPE),
-        openings=openings, vents=tuple(_vents(placed, body, openings)), vent_low=VENT_LOW, vent_top=top)
+        openings=openings, vents=tuple(_vents(placed, body, openings)), vent_low=VENT_LOW,
+        vent_top=top, lamps=tuple(_lamps(placed, body, level, openings)) if lit else (), lamp_level=level,
+        lamp=hole(LAMP, "snug", printer))
 
 
 def _bosses(one, body, printer):
@@ -236,6 +249,23 @@ def _vents(placed, body, openings):
             x = (start + end) / 2 + (k - (count - 1) / 2) * VENT_PITCH
             if any(low - VENT_PITCH / 2 < x < high + VENT_PITCH / 2 for low, high in warm):
                 yield from ((x, wall) for wall in ("left", "right") if _clear(wall, x, openings))
+
+
+def _lamps(placed, body, level, openings):
+    """Yield (x, wall) of a lamp in the middle of every field of the side walls that has room behind it."""
+    fields = body.fields(body.length) or ((-body.length / 2 + body.corner, 0.0), (0.0, body.length / 2 - body.corner))
+    for start, end in fields:
+        x = (start + end) / 2
+        for wall, side in (("left", 1), ("right", -1)):
+            face = body.inside[1] / 2
+            behind = (x - LAMP, x + LAMP), sorted((side * face, side * (face - LAMP_BEHIND)))
+            blocked = any(_reach(one.box, *behind, level - LAMP, level + LAMP) for one in placed)
+            if not blocked and _clear(wall, x, [o for o in openings if o.low + o.height + o.gable > level - LAMP]):
+                yield x, wall
+
+
+def _reach(box, xs, ys, low, high) -> bool:
+    return all(a < d and c < b for (a, b), (c, d) in zip(box, (xs, ys, (low, high))))
 
 
 def _clear(wall, x, openings) -> bool:

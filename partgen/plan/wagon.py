@@ -124,7 +124,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     box = replace(_body(wagon, under, layout, screw, printer, length, width), windows=under.windows)
     lid = bodies.lid_plan(box, bool(seats), screw, printer) if layout.placed else None
     if lid:
-        box = replace(box, latching=lid.latching, fittings=fittings.resolve(layout, box, lid.rim, printer))
+        box = replace(box, latching=lid.latching, fittings=fittings.resolve(layout, box, lid.rim, wagon.lights == "lamps", printer))
     cradle = _cradle(seats, lid, box, screw, printer)
     items = tuple(items_of(running, coupling, under, box, lid, hung, cradle, inserts))
     cups = tuple((seat, description.cup[seat.cup]) for seat in seats)
