@@ -278,3 +278,12 @@ def test_notable_states_are_the_extremes_of_all():
     assert told["highest"].centre[2] == pytest.approx(z.max())
     assert told["farthest forward"].centre[0] == pytest.approx(x.max())
     assert told["farthest back"].centre[0] == pytest.approx(x.min())
+
+
+@pytest.mark.parametrize("cup", [{"viscosity": 1000.0, "fill": 0.1}, {"fill": 0.0}, {"fill": 57.5, "viscosity": 1000.0},
+                                 {"profile": ((0.0, 8.0), (250.0, 9.0)), "wall": 3.9, "fill": 200.0}])
+@pytest.mark.parametrize("ramp", ["even", "shaped"])
+def test_odd_drinks_get_finite_findings(cup, ramp):
+    found = paper.run(train(ride={"speed": 3000.0, "stop_time": 0.1, "ramp": ramp}, cup=cup), only=DRINKS)
+    assert found and all(np.isfinite([finding.value, finding.limit]).all() for finding in found)
+    assert all(re.search(r"\d", finding.remedy) for finding in found if finding.verdict == "fail")

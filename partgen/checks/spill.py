@@ -18,7 +18,7 @@ from partgen.plan.trackline import path_of
 
 LAPS = 2                # of a closed plan: what swings from further back has died down (common practice, no source)
 SETTLED = 30.0          # s over which a steady curve's acceleration grows, so that the liquid only leans
-PIECES = 16             # straight lines that stand for the parabola of v^2 while braking in a curve
+PIECES = 96             # straight lines that stand for the square of the speed while it changes in a curve
 SLOWEST, LONGEST = 10, 200      # mm/s and tenths of s: the ends of what a remedy may ask of speed and of a ramp's time
 
 
@@ -116,7 +116,7 @@ def _ramp_rise(liquid, profile, speed, curvature, start) -> float:
     lengthwise = _peak(liquid, profile)
     if not curvature:
         return lengthwise
-    times = np.concatenate([np.linspace(low, high, PIECES) for low, high in zip(profile[0], profile[0][1:])])
+    times = np.linspace(profile[0][0], profile[0][-1], PIECES)
     sideways = curvature * speed_at(*profile, 0.0 if start else speed, times)**2
     if not start:
         times, sideways = np.append(times[0] - SETTLED, times), np.append(0.0, sideways)
