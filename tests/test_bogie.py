@@ -376,7 +376,7 @@ def trains(draw):
     return described(wagon, gauge, wheelset, coupler, radius, printer)
 
 
-@settings(max_examples=7, deadline=None, derandomize=True,
+@settings(max_examples=4, deadline=None, derandomize=True,
           suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 @given(trains())
 @pytest.mark.slow

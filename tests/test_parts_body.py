@@ -398,7 +398,7 @@ def wagons(draw):
                        wagon=(wagon,))
 
 
-@settings(max_examples=9, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=6, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(wagons(), st.sampled_from(["body", "lid", "cradle", "cradle"]))
 def test_every_wagon_that_is_not_refused_can_be_built(description, part):
     wagon = resolve(description).wagons[0]

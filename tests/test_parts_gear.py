@@ -267,7 +267,7 @@ def wagons(draw):
     return planned(gauge, wheelset, coupler, wagon, printer)
 
 
-@settings(max_examples=8, deadline=None, derandomize=True,
+@settings(max_examples=5, deadline=None, derandomize=True,
           suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 @given(wagons())
 def test_any_wagon_that_is_not_refused_can_be_built(plan):
