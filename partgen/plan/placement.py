@@ -16,6 +16,7 @@ KEPT_POSES: dict[str, str] = {
     "axle-holder": "so that its snap arms bend along the layers and not apart between them",
     "coupler": "so that the pull runs along its layers",
     "lid-clip": "so that its arms bend along the layers and not apart between them",
+    "sensor-holder": "so that its inside needs no bridge and its grooves run along the layers",
     "bogie": "so that its layers lie along the arms that carry the axles",
 }
 """Parts whose print pose is given by their strength, and why: no better place on the bed outweighs that."""
