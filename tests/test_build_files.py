@@ -31,6 +31,8 @@ print(json.dumps({"folder": str(done.folder), "volumes": volumes}))
 """
 PAIRS = {"axle-holder", "clamp-bar", "coupler", "coupler-cover", "lid-clip"}     # two to a wagon, of the rest one
 
+FOR_THE_TRACK = {"track-gauge", "wheel-gauge", "radius-template"}               # in no wagon
+
 
 @pytest.fixture(scope="module")
 def twice(tmp_path_factory):
@@ -84,7 +86,7 @@ def test_built_step_is_read_back(twice):
 
     folder, volumes = twice[0]
     wagon = Assembly.importStep(str(folder / "step" / "one.step"))
-    expected = {f"{name}{number}": volume for name, volume in volumes.items()
+    expected = {f"{name}{number}": volume for name, volume in volumes.items() if name not in FOR_THE_TRACK
                 for number in ((" 1", " 2") if name in PAIRS else ("",))}
     assert wagon.name == "one"
     found = {child.name: child.shapes[0].Volume() for child in wagon.children}

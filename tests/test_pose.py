@@ -101,8 +101,8 @@ def test_parts_alike_are_judged_once(monkeypatch):
     """Two wagons share a mesh; another has one of its own: two judgements, three findings."""
     one, calls = built({"a": as_mesh(block(20, 20, 20))}), []
     wagon, mesh = one.train.wagons[0], one.meshes["one", "a"]
-    train = type("Train", (), {"wagons": tuple(_renamed(wagon, name) for name in ("one", "two", "three")),
-                               "description": one.train.description})
+    wagons = tuple(_renamed(wagon, name) for name in ("one", "two", "three"))
+    train = type("Train", (), {"wagons": wagons, "printed": wagons, "description": one.train.description})
     three = type(one)(train, {("one", "a"): mesh, ("two", "a"): mesh, ("three", "a"): mesh.copy()}, {})
     monkeypatch.setattr(printable, "PRINT_CHECKS",
                         {"wall": lambda part: calls.append(part) or printable.wall(part)})

@@ -8,6 +8,7 @@ from partgen.plan.trackside import BACK, HANDLE, LUG, PLATE, TEMPLATE, GaugePlan
 EDGE = 0.4              # bevel on the bed and above
 ROUND = 1.5
 RELIEF = 0.6            # corner between lug and back
+BESIDE_DOT = 1.6        # of plastic, two coarse lines
 DOT, DOT_APART = 2.6, 7.0       # one hole marks the side that must go in, two the side that must not
 
 
@@ -17,8 +18,16 @@ def build_gauge(plan: GaugePlan) -> Shape:
     lower = _edge(plan.no_go / 2, -top - LUG, half, -top, plan.axle)
     upper = [(-x, -y, r) for x, y, r in _edge(plan.go / 2, -top - LUG, half, -top, plan.axle)]
     plate = prism([*lower, *upper], 0.0, PLATE, bevel_bottom=EDGE, bevel_top=EDGE)
-    dots = [(0.0, 1)] + [(side * DOT_APART / 2, -1) for side in (1, -1)]
-    return cut(plate, *(cylinder(DOT, -OVER, PLATE + OVER, x, sign * 0.3 * BACK) for x, sign in dots))
+    return cut(plate, *(cylinder(DOT, -OVER, PLATE + OVER, x, sign * 0.17 * BACK) for x, sign in _dots(plan.back)))
+
+
+def _dots(back):
+    """Yield the places of the dots: across, and to which side; on a narrow back only those with plastic all round."""
+    if back >= DOT + 2 * BESIDE_DOT:
+        yield 0.0, 1
+    if back >= 2 * DOT + 3 * BESIDE_DOT:
+        apart = min(DOT_APART, back - DOT - 2 * BESIDE_DOT)
+        yield from ((side * apart / 2, -1) for side in (1, -1))
 
 
 def _edge(lug, low, half, back, axle):
