@@ -122,3 +122,21 @@ def test_judge_keeps_verdict_and_figures_together():
     assert judge("c", "s", 0.95, 1.0, "max", "mm", "x", warn_within=0.1).verdict == "warn"
     close = judge("c", "s", 2.0, 1.0, "min", "mm", "x")
     assert close.remedy == "" and close.margin == 1.0 and replace(close, value=0.5).margin == -0.5
+
+
+def test_module_that_looks_up_under_a_closed_lid_is_told():
+    """No cup is needed for a lid to hide a display; through a wall it may look."""
+    def judged(side):
+        return found("module-fit", module=f"looks_out = [{{side = '{side}', width = 6, height = 6}}]", wagon="modules = ['box']")
+    assert [f.subject for f in judged("top") if f.verdict == "fail"] == ["one/box"]
+    assert "through a wall" in judged("top")[0].remedy
+    assert all(f.verdict == "pass" for f in judged("front"))
+
+
+def test_long_narrow_body_is_told_to_grow_broader():
+    """Four boxes in a row, as wide as one, are longer than the bed; the width named makes room for two abreast."""
+    printer, wagon = "bed_x = 200\nbed_y = 120", "modules = ['box', 'box', 'box', 'box']"
+    bed, = [f for f in found("bed", printer=printer, wagon=wagon) if f.subject.startswith("one/")]
+    assert bed.verdict == "fail" and "a width over" in bed.remedy
+    wider, = [f for f in found("bed", printer=printer, wagon=f"{wagon}\nwidth = 90") if f.subject.startswith("one/")]
+    assert wider.verdict == "pass"

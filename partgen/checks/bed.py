@@ -1,5 +1,6 @@
 """Does every part lie on the bed in its print pose, turned on it as suits best."""
 
+from dataclasses import replace
 from functools import lru_cache
 from itertools import permutations
 from math import ceil, cos, pi, sin
@@ -14,8 +15,17 @@ _MOST_PIECES = 6
 def on_paper(train: TrainPlan):
     """Hold every part's planned size against the bed; one finding a wagon, for the part that is worst, and one for the track."""
     for plan in [plan for plan in train.printed if plan.items]:
-        yield min((fit(f"{plan.name}/{item.name}", item.printed_size, train.description.printer)
-                   for item in plan.items), key=lambda finding: finding.margin)
+        worst = min((fit(f"{plan.name}/{item.name}", item.printed_size, train.description.printer)
+                     for item in plan.items), key=lambda finding: finding.margin)
+        yield replace(worst, remedy=worst.remedy + _broader(plan)) if worst.verdict == "fail" else worst
+
+
+def _broader(plan) -> str:
+    """Return a further remedy for a wagon that is long because its modules lie in a narrow body."""
+    wagon = getattr(plan, "wagon", None)
+    if wagon is None or not wagon.modules or wagon.length is not None or wagon.width is not None:
+        return ""
+    return f"; or give {plan.name} a width over {plan.width:.0f} mm, in which its modules lie side by side"
 
 
 def fit(subject: str, size, printer) -> Finding:

@@ -61,11 +61,22 @@ def module_fit(train: TrainPlan):
     """Hold the free distance round every module against what its plugs and its neighbours need."""
     for plan in train.wagons:
         gaps = [*_to_body(plan), *_to_modules(plan)]
+        yield from _hidden(plan)
         if gaps:
             spare, who, where = min(gaps)
             yield judge("module-fit", plan.name, spare, 0.0, "min", "mm",
                         f"{who} is {-spare:.2f} mm too near the {where}: enlarge the body by as much, or leave its "
                         "sizes out")
+
+
+def _hidden(plan):
+    """Yield a finding for everything that looks up under a closed lid: no lid here has a window."""
+    for cutout in plan.layout.cutouts:
+        if plan.lid and cutout.wall == "top":
+            x, y, _ = cutout.size
+            yield judge("module-fit", f"{plan.name}/{cutout.name}", 0.0, 1.0, "min", "openings",
+                        f"{cutout.name} looks up and the lid is closed: let it look out through a wall (looks_out with "
+                        f"another side), or drill {x:.0f} x {y:.0f} mm through the lid yourself and build with --anyway")
 
 
 def _to_body(plan):

@@ -14,7 +14,7 @@ def show(tuned, tightest, title: str) -> None:
             screen.print(line, soft_wrap=True)
     radius, binds = tightest
     if radius is None:
-        screen.print(f"sharpest radius: no wagon set passes as it is ({_said(binds)})")
+        screen.print(f"sharpest radius: the train does not pass as it is: {_failing(binds)}")
     else:
         screen.print(f"sharpest radius: could be tightened to {radius:.1f} mm; then {_said(binds)}")
 
@@ -22,7 +22,7 @@ def show(tuned, tightest, title: str) -> None:
 def _lines(one):
     variable = one.variable.replace("_", " ")
     if one.low is None:
-        yield f"\n[bold red]{one.wagon}[/]  no {variable} works: {_said(one.low_binds)}"
+        yield f"\n[bold red]{one.wagon}[/]  no {variable} works: {_failing(one.low_binds)}"
         return
     yield f"\n[bold]{one.wagon}[/]  {variable} works from {one.low:.2f} to {one.high:.2f} mm, best {one.best:.1f} mm"
     yield _bar(one)
@@ -45,6 +45,12 @@ def _bar(one) -> str:
     cells[column(one.now)] = "[yellow]│[/]"
     cells[column(one.best)] = "[bold green]◆[/]"
     return f"  {left:.0f} {''.join(cells)} {right:.0f} mm   ◆ best  │ now"
+
+
+def _failing(binding) -> str:
+    """Say what fails as it stands, with what was found."""
+    unit = "" if binding.unit == "1" else f" {binding.unit}"
+    return f"{binding.check} of {binding.subject} fails, {binding.value:.2f} against {binding.limit:.2f}{unit}"
 
 
 def _said(binding) -> str:

@@ -7,6 +7,7 @@ from partgen.describe.description import Description
 from partgen.formulas.ride import marker_length
 from partgen.plan.placement import Item, Place
 
+TRACK = "track"         # what the parts of no wagon are filed under
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
 SHORTEST = 24.0         # a shorter marker is lost between the sleepers
 UNDER_FLANGE = 0.8      # marker below the lowest flange
@@ -116,7 +117,7 @@ class TemplatePlan:
 class Trackside:
     """The printed parts that belong to the track, as a wagon holds its own."""
 
-    name: str = "track"
+    name: str = TRACK
     items: tuple[Item, ...] = ()
 
 

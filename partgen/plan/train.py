@@ -22,7 +22,6 @@ class TrainPlan:
         """The title of the description."""
         return self.description.title
 
-
     @property
     def printed(self) -> tuple[WagonPlan | Trackside, ...]:
         """Everything that has printed items: the wagons, then the track."""

@@ -7,6 +7,7 @@ import numpy as np
 from partgen.checks.built import Built
 from partgen.checks.print_part import alike
 from partgen.checks.print_wall import thinnest_wall
+from partgen.plan.trackside import TRACK
 from partgen.report.props import PALETTE, lathe
 from partgen.report.scene import Camera, Prop, Scene
 
@@ -54,7 +55,8 @@ def shelves(sizes) -> list[tuple[float, float]]:
 def _name(item, subjects, wagons) -> str:
     """Return what to call a part: its own name, and its wagon's where others have another one."""
     name = item.name.replace("-", " ")
-    return name if len(subjects) == wagons and wagons > 1 else f"{subjects[0].split('/')[0]} {name}"
+    whose = subjects[0].split("/")[0]
+    return name if len(subjects) == wagons > 1 or whose == TRACK else f"{whose} {name}"
 
 
 def _ball():

@@ -131,4 +131,5 @@ def _tightest(axes, train, line):
     x, y = line.point(reach.station)
     axes.plot(x, y, "o", color=ALERT, markersize=8, zorder=5)
     axes.annotate(f"tightest: {name}, {left:.1f} mm left\nat {reach.station:.0f} mm, piece {reach.piece + 1}", (x, y),
-                  xytext=(12, -22), textcoords="offset points", fontsize=9, color=ALERT, zorder=6)
+                  xytext=(14, -26), textcoords="offset points", fontsize=9, color=ALERT, zorder=6,
+                  bbox={"boxstyle": "round,pad=0.3", "fc": "white", "ec": ALERT, "lw": 0.6, "alpha": 0.95})
