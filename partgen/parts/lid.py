@@ -4,7 +4,7 @@ from cadquery import Shape
 
 from partgen.parts.shapes import OVER, cut, fuse, prism, rectangle, rounded_box, turned
 from partgen.parts.latch import sockets, windows
-from partgen.plan.body import LidPlan
+from partgen.plan.lid import LidPlan
 
 UNDER_BEVEL = 0.3       # round the eaves' lower edge
 RIM_BEVEL = 0.5         # the rim's lower edge finds its way past the wall

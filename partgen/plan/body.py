@@ -1,28 +1,19 @@
-"""The body (floor and walls) and the lid over it."""
+"""The body: floor and walls."""
 
 from dataclasses import dataclass
 from math import acos, pi, sqrt
 
 from partgen.describe.printer import Printer
-from partgen.plan.fits import hole, peg
+from partgen.plan.fits import hole
 from partgen.plan.hardware import Screw
 from partgen.plan.fittings import Fittings
 from partgen.plan.latch import Latching
-from partgen.plan.latch import resolve as latching_of
 from partgen.plan.sensor import Window
 
 FLOOR = 2.4
 CORNER = 4.0
 LEAST_CORNER = 0.8      # inside: a sharper one is not printed anyway
 LOW_SIDE = 16.0         # wall height of a body without modules: it only holds the cradle
-EAVES = 1.6
-LID_PLATE = 2.4
-LID_RIM = 5.0
-LID_RIM_WALL = 1.6
-LID_BLIND = 1.2         # what closes a cradle screw's core against the inside
-LID_BOSS_WALL = 1.8     # round that core
-DRIP_INSET, DRIP_WIDTH, DRIP = 0.9, 0.5, 0.4     # groove under the eaves: two lines in from the edge
-DRIP_ROOM = 0.2         # groove to the body's wall
 FENCE_HEIGHT = 4.0
 CABLE_GAP = 14.0        # in the middle of a fence, at most a third of the inside
 
@@ -126,8 +117,8 @@ class BodyPlan:
     def volume(self) -> float:
         """Volume [mm3]: floor, walls and fences less fields and screw holes."""
         x, y, z = self.inside
-        outer = _rounded(self.length, self.width, self.corner)
-        walls = (outer - _rounded(x, y, self.inner_corner)) * z
+        outer = rounded_area(self.length, self.width, self.corner)
+        walls = (outer - rounded_area(x, y, self.inner_corner)) * z
         fences = len(self.fences) * self.fence * self.fence_height * (y - self.cable_gap)
         hole = self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3
         holes = len(self.screws) * pi / 4 * hole
@@ -166,71 +157,7 @@ class BodyPlan:
         return self.bottom + (floor * self.floor / 2 + walls * (self.floor + within[2] / 2)) / (floor + walls)
 
 
-@dataclass(frozen=True, slots=True)
-class LidPlan:
-    """A lid in wagon axes: plate from `bottom` up to `top` over rail top, rim down inside the walls; mm."""
-
-    length: float
-    width: float
-    bottom: float
-    top: float
-    corner: float
-    rim_length: float
-    rim_width: float
-    rim: float              # how far the rim reaches down
-    rim_wall: float
-    rim_corner: float
-    screws: tuple[tuple[float, float], ...]     # blind cores for the cradle's screws
-    core: float
-    boss: float
-    latching: Latching
-    bevel: float = 0.6      # round the deck's edge
-    drip: float = DRIP      # depth of the groove under the eaves
-    drip_inset: float = DRIP_INSET
-    drip_width: float = DRIP_WIDTH
-    blind: float = LID_BLIND        # below each core
-
-    @property
-    def rim_inner_corner(self) -> float:
-        """Radius [mm] of the upright corners on the rim's inside."""
-        return max(self.rim_corner - self.rim_wall, LEAST_CORNER)
-
-    @property
-    def boss_reach(self) -> float:
-        """How far [mm] the bosses reach down below the plate: a little less than the rim."""
-        return self.rim - 0.4
-
-    @property
-    def core_depth(self) -> float:
-        """Depth [mm] of the blind cores from the deck."""
-        return self.top - self.bottom + self.boss_reach - self.blind
-
-    @property
-    def size(self) -> tuple[float, float, float]:
-        """Extent [mm] along x, y, z."""
-        return (self.length, self.width, self.top - self.bottom + self.rim)
-
-    @property
-    def volume(self) -> float:
-        """Volume [mm3]: plate less bevel and groove, rim, bosses less what the rim shares, no cores."""
-        plate = _rounded(self.length, self.width, self.corner) * (self.top - self.bottom)
-        round_it = self.length + self.width - 2 * self.corner
-        edge = (self.bevel**2 + 2 * self.drip * self.drip_width) * round_it
-        inner = _rounded(self.rim_length - 2 * self.rim_wall, self.rim_width - 2 * self.rim_wall,
-                         self.rim_inner_corner)
-        rim = (_rounded(self.rim_length, self.rim_width, self.rim_corner) - inner) * self.rim
-        boss = 0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth
-        openings = 2 * len(self.latching.sockets) * self.rim_wall * self.rim * (
-            self.latching.window + self.latching.hole / 2)
-        return plate - edge + rim - openings + self.latching.volume + len(self.screws) * pi / 4 * boss
-
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity over rail top [mm]."""
-        return self.bottom + 0.35 * (self.top - self.bottom)
-
-
-def _rounded(length: float, width: float, radius: float) -> float:
+def rounded_area(length: float, width: float, radius: float) -> float:
     """Return the area [mm2] of a rectangle with rounded corners."""
     return length * width - (4 - pi) * radius**2
 
@@ -265,27 +192,3 @@ def body_plan(length, width, bottom, inside_height, wall, sides, fences, fence, 
         corner=CORNER, sides=sides, groove=groove_depth(sides, wall, room, printer),
         fences=fences, fence=fence, fence_height=FENCE_HEIGHT, screws=screws,
         screw_hole=hole(screw.clearance, "screw", printer), cone=cone, cone_height=screw.cone_height)
-
-
-def lid_plan(body: BodyPlan, cradle_screws: bool, screw: Screw, printer: Printer) -> LidPlan:
-    """Resolve the lid of `body`; with `cradle_screws` it has four blind cores that carry a cradle."""
-    inside_x, inside_y, _ = body.inside
-    rim_x, rim_y = (peg(inside, "sliding", printer) for inside in (inside_x, inside_y))
-    core, two_lines = hole(screw.core, "core", printer), printer.thinnest_wall
-    boss = core + 2 * max(LID_BOSS_WALL, two_lines)
-    drip_inset, drip_width = max(DRIP_INSET, two_lines), max(DRIP_WIDTH, printer.line_width)
-    eaves = max(EAVES, drip_inset + drip_width + DRIP_ROOM)
-    # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
-    xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
-    rim_wall, rim_corner = max(LID_RIM_WALL, two_lines), body.inner_corner
-    latching = latching_of((rim_x, rim_y), rim_wall, LID_RIM, (inside_x - rim_x) / 2,
-                           boss if cradle_screws else rim_corner, printer)
-    corners = tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1))
-    return LidPlan(
-        length=body.length + 2 * eaves, width=body.width + 2 * eaves,
-        bottom=body.top, top=body.top + LID_PLATE,
-        corner=body.corner + eaves, rim_length=rim_x, rim_width=rim_y, rim=LID_RIM,
-        rim_wall=rim_wall, rim_corner=rim_corner, screws=corners if cradle_screws else (), core=core, boss=boss,
-        latching=latching,
-        bevel=0.6 if cradle_screws else 1.2, drip_inset=drip_inset, drip_width=drip_width,
-        blind=max(LID_BLIND, two_lines))

@@ -8,6 +8,7 @@ from partgen.finding import down, judge, up
 from partgen.packing.box import Space, Zone
 from partgen.plan import body as bodies
 from partgen.plan import frame
+from partgen.plan import lid as lids
 from partgen.plan.fits import hole
 from partgen.plan.layout import space_of
 
@@ -47,7 +48,7 @@ def needs_of(wagon, wheelset, running, coupling, screw, modules, seats_x, seats_
 
 def deck_edge(wagon) -> float:
     """Return how much longer and wider [mm] the deck is than the body: on a lid, or within the walls."""
-    return bodies.EAVES * 2 if wagon.modules else -2 * wagon.wall - 1.0
+    return lids.EAVES * 2 if wagon.modules else -2 * wagon.wall - 1.0
 
 
 def deck_width(wagon) -> float | None:
@@ -64,7 +65,7 @@ def inside_of(wagon, wheelset, running, coupling, screw, printer, needs) -> Spac
     wide = max(needs.least_width, needs.load_width) if wagon.width is None else wagon.width
     return space_of(
         limits(wagon.length, max(needs.gear_length, needs.load_length), walls), limits(wide, wide, walls),
-        (0.0, limits(wagon.height, 0.0, bodies.FLOOR + bodies.LID_RIM)[1]),
+        (0.0, limits(wagon.height, 0.0, bodies.FLOOR + lids.LID_RIM)[1]),
         _heads(running, screw, printer, wide, wagon.wall), _blind(running, coupling, wagon.wall),
         wagon.sensor_station, _seen(wheelset))
 
@@ -106,7 +107,7 @@ def refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, l
                     f"{running.base_name} to {down(running.base - (need - length))} mm")
     if layout.misfit:
         yield judge("module-fit", name, min(layout.misfit.missing, -1e-3), 0.0, "min", "mm",
-                    layout.misfit.remedy(2 * wagon.wall, bodies.FLOOR + bodies.LID_RIM))
+                    layout.misfit.remedy(2 * wagon.wall, bodies.FLOOR + lids.LID_RIM))
     if length < needs.load_length - 1e-9:
         yield judge("module-fit", name, length - needs.load_length, 0.0, "min", "mm",
                     f"the cups need a body {up(needs.load_length)} mm long: lengthen it by "

@@ -12,6 +12,7 @@ from partgen.plan import body as bodies
 from partgen.plan import coupling as couplings
 from partgen.plan import deck, fittings, frame, undercarriage
 from partgen.plan import layout as layouts
+from partgen.plan import lid as lids
 from partgen.plan.bogie import BogiePlan
 from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
@@ -36,7 +37,7 @@ class WagonPlan:
     coupling: couplings.CouplingPlan
     frame: frame.FramePlan
     body: bodies.BodyPlan
-    lid: bodies.LidPlan | None
+    lid: lids.LidPlan | None
     cradle: deck.CradlePlan | None
     layout: layouts.Layout
     cups: tuple[tuple[deck.Seat, Cup], ...]
@@ -122,7 +123,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     hung = tuple(_hang(wagon, layout, under, description))
     under = replace(under, windows=tuple(one.window for one in hung))
     box = replace(_body(wagon, under, layout, screw, printer, length, width), windows=under.windows)
-    lid = bodies.lid_plan(box, bool(seats), screw, printer) if layout.placed else None
+    lid = lids.lid_plan(box, bool(seats), screw, printer) if layout.placed else None
     if lid:
         box = replace(box, latching=lid.latching, fittings=fittings.resolve(layout, box, lid.rim, wagon.lights == "lamps", printer))
     cradle = _cradle(seats, lid, box, screw, printer)
@@ -149,7 +150,7 @@ def _frame(coupler, coupling, running, screw, printer, length, width):
 
 
 def _body(wagon, under, layout, screw, printer, length, width):
-    inside = layout.height + bodies.LID_RIM if layout.placed else bodies.LOW_SIDE
+    inside = layout.height + lids.LID_RIM if layout.placed else bodies.LOW_SIDE
     if wagon.height is not None:
         inside = wagon.height - bodies.FLOOR
     return bodies.body_plan(length, width, under.top, inside, wagon.wall, wagon.sides, layout.fences, layouts.FENCE,
