@@ -8,11 +8,10 @@ PartgenError                     anything a user can cause
 └── KernelError        exit 3    the CAD kernel could not build a part; names part, feature and size
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """One thing wrong with a description: where it stands and, in words, what to do about it."""
 
     path: str

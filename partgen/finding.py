@@ -1,16 +1,17 @@
 """The verdict that every check gives: what was found, what it is held to, and what to change."""
 
-from dataclasses import asdict, dataclass
 from math import ceil, floor
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 Verdict = Literal["pass", "warn", "fail"]
 Sense = Literal["max", "min"]
 _SLACK = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One verdict with its reason.
 
     `value` [unit] must stay at or below `limit` [unit] when `sense` is "max", at or above when it is

@@ -6,8 +6,9 @@ would even have loaded.
 
 from collections.abc import Callable
 from contextlib import nullcontext
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from partgen.checks import paper
 from partgen.describe.description import Description
@@ -23,8 +24,7 @@ Progress = Callable[[str, float], None]
 """Called with what is being done and the share of the whole done so far, 0 to 1."""
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What a command found and wrote: `folder` is None when nothing was exported."""
 
     description: Description

@@ -1,7 +1,9 @@
 """Values of one measure tried on a train: each is held to the real checks, the cheap ones first and none twice."""
 
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, field
+
+from msgspec import Struct, field
+from msgspec.structs import asdict
 
 from partgen.checks import paper
 from partgen.finding import Finding
@@ -13,8 +15,7 @@ PLAIN = 10.0            # what a margin is measured by where the limit itself is
 _HAIR = 1e-12
 
 
-@dataclass(frozen=True, slots=True)
-class Binding:
+class Binding(Struct, frozen=True):
     """What stops a value from working: check, its subject, value, limit and unit."""
 
     check: str
@@ -33,8 +34,7 @@ def share(finding: Finding) -> float:
     return finding.margin / (abs(finding.limit) or PLAIN)
 
 
-@dataclass(frozen=True)
-class Trials:
+class Trials(Struct, frozen=True):
     """A measure that can be given any value [mm].
 
     `resolve` returns the train plan with that value; `concerns` says whether a finding counts.

@@ -1,12 +1,13 @@
 """Which wheelbase or pivot spacing works: every value is held to the real checks, none of their formulas
 is copied here."""
 
-from dataclasses import dataclass, replace
 from math import ceil, inf
 from multiprocessing import cpu_count, get_context
 from signal import SIG_IGN, SIGINT, signal
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.description import Description
 from partgen.describe.faults import limits
@@ -23,8 +24,7 @@ CLOSE_ENOUGH = 0.01     # of a reserve
 LEAST_WORK = 120        # wagons times pieces of track from which a second process saves time
 
 
-@dataclass(frozen=True, slots=True)
-class Sample:
+class Sample(Struct, frozen=True):
     """One value tried [mm] and by how much each check of it holds, in the check's own unit, negative where it
     fails."""
 
@@ -32,8 +32,7 @@ class Sample:
     margins: dict[str, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Tuning:
+class Tuning(Struct, frozen=True):
     """The working interval of one wagon [mm]; low, high and best are None where nothing works."""
 
     wagon: str

@@ -1,7 +1,6 @@
 """From a plan to solids, meshes and files: the half of the pipeline that needs the CAD kernel."""
 
 import warnings as python_warnings
-from dataclasses import dataclass
 from pathlib import Path
 
 from partgen import parts
@@ -36,8 +35,7 @@ SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE, RIDE_SHARE = 0.6, 0.68, 0.75, 0.93
 DECIMALS = 9            # of a vertex [mm]: the kernel's last digits differ from run to run, a file's may not
 
 
-@dataclass(frozen=True, slots=True)
-class Made(Built):
+class Made(Built, frozen=True):
     """A built train that keeps its solids too, for the formats with true curves; checks see a plain Built."""
 
     shapes: dict

@@ -2,15 +2,15 @@
 
 import csv
 import json
-from dataclasses import replace
 from io import StringIO
 from itertools import pairwise
 
 import pytest
+from conftest import described
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
-from conftest import described
 from partgen.plan.assembly import steps
 from partgen.plan.bill import COLUMNS, as_csv, bill
 from partgen.plan.hardware import SCREWS
@@ -29,6 +29,7 @@ def one(**lines):
 
 def bogie():
     from conftest import bare
+
     from partgen.describe.load import loads
     text = bare(wagon='modules = ["box"]\ncups = ["tea"]\n' + BOGIE.replace("wheelbase = 32\n", ""))
     return resolve(loads(text.replace("wheelbase = 64", "wheelbase = 34").replace('use = "toy-37.5"\n\n', 'use = "toy-37.5"\n\n')))
@@ -218,9 +219,10 @@ def test_parts_on_the_sheet_never_overlap(sizes):
 @pytest.mark.slow
 def test_the_sheet_marks_the_thinnest_wall():
     """A cover thinned to 0.5 mm is named with it and gets a red mark on the thin place."""
+    from solids import as_mesh, block
+
     from partgen.checks.built import Built
     from partgen.report.posesheet import RED, pose_sheet
-    from solids import as_mesh, block
     train = replace(one(**FULL), trackside=Trackside())
     [plan] = train.wagons
     meshes = {}

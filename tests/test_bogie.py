@@ -4,16 +4,18 @@ Places and angles come from stepping along curves with scipy's root finder, gaps
 """
 
 import re
-from dataclasses import replace
 from functools import cache
 from itertools import combinations
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings, strategies as st
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
 from scipy.optimize import brentq
 from shapely import Point, box
 from shapely.affinity import rotate, translate
+from test_parts_gear import CLASH, HARDWARE, TOUCH, WASHER, overlap, rod, sound, stood, unsupported, wheels
 from trimesh.creation import cylinder
 from trimesh.transformations import rotation_matrix
 
@@ -35,8 +37,6 @@ from partgen.plan.train import resolve
 from partgen.report.album import swung, wagon_props
 from partgen.report.pictures import chord_pose
 from partgen.workshop import make
-
-from test_parts_gear import CLASH, HARDWARE, TOUCH, WASHER, overlap, rod, sound, stood, unsupported, wheels
 
 RADIUS = 320.0
 

@@ -1,13 +1,14 @@
 """Clip-in inserts: sound parts that sit in the seat, click, let the slimmer cup in, and can be pinched out."""
 
-from dataclasses import replace
 from functools import cache
 from math import pi
 
 import numpy as np
 import pytest
 from conftest import described
+from msgspec.structs import replace
 from shapely.geometry import Point
+from test_parts_body import overlap, slice_at
 
 from partgen import parts
 from partgen.checks.built import Built, lay
@@ -17,7 +18,6 @@ from partgen.finding import worst
 from partgen.mesh import mesh_of
 from partgen.plan import states
 from partgen.plan.train import resolve
-from test_parts_body import overlap, slice_at
 
 slow = pytest.mark.slow
 CUPS = """

@@ -3,7 +3,6 @@ what is sound."""
 
 import subprocess
 import sys
-from dataclasses import replace
 from itertools import combinations, product
 from math import ceil, inf
 from pathlib import Path
@@ -12,6 +11,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from scipy.optimize import linprog
 
 from partgen.packing.box import Box, NoRoom, Packed, Pose, Space, Task, Zone

@@ -1,12 +1,13 @@
 """Every paper check: one train that it passes, one that it must fail, and a remedy that helps."""
 
 import re
-from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings, strategies as st
-
 from conftest import described
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
 from partgen.checks import paper
 from partgen.checks.bed import fit
 from partgen.finding import judge, worst

@@ -4,12 +4,13 @@ Shapes are measured on slices of their meshes (manifold3d, shapely). Screw sizes
 standards and cups are followed by brute force, not read from the package.
 """
 
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings, strategies as st
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
 from shapely import LineString, Point, Polygon
 from trimesh.creation import box, cone, cylinder
 from trimesh.util import concatenate

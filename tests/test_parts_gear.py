@@ -4,13 +4,14 @@ Sizes of bought parts are typed here from their standards, not read from the pac
 boolean overlaps of meshes (manifold3d).
 """
 
-from dataclasses import replace
 from functools import cache
 from itertools import combinations, product
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings, strategies as st
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
 from trimesh.creation import cylinder
 from trimesh.graph import connected_components
 from trimesh.transformations import rotation_matrix, translation_matrix

@@ -3,11 +3,11 @@
 import math
 import subprocess
 import sys
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import trimesh
+from msgspec.structs import replace
 from shapely import Polygon
 
 from partgen.report import pictures, props, scene
@@ -330,7 +330,8 @@ def test_drawbars_point_where_coupled_wagons_pull_them(demo):
     """In a steady curve the pictured swing is the one that `motion` solves for coupled neighbours."""
     from partgen.checks.survey import pairs
     from partgen.motion.coupled import pair as stand_coupled
-    from partgen.motion.path import Path as Line, arc
+    from partgen.motion.path import Path as Line
+    from partgen.motion.path import arc
     from partgen.plan.train import resolve
     from partgen.report import album
     train = resolve(demo)

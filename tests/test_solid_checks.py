@@ -1,11 +1,11 @@
 """Every solid check: a mesh that it must fail, a mesh that it passes, figures that are known beforehand."""
 
-from dataclasses import dataclass
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import trimesh
+from msgspec import Struct
 from shapely.geometry import Point
 from trimesh.creation import box, cylinder
 
@@ -22,8 +22,7 @@ from partgen.plan.outline import Outline
 from partgen.plan.placement import Item, Place
 
 
-@dataclass(frozen=True)
-class Block:
+class Block(Struct, frozen=True):
     size: tuple
 
 

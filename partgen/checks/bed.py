@@ -1,9 +1,10 @@
 """Does every part lie on the bed in its print pose, turned on it as suits best."""
 
-from dataclasses import replace
 from functools import lru_cache
 from itertools import permutations
 from math import ceil, cos, pi, sin
+
+from msgspec.structs import replace
 
 from partgen.finding import Finding, down, judge, up
 from partgen.plan.train import TrainPlan

@@ -1,18 +1,15 @@
 """What the solid checks look at: a train plan with the mesh of every part."""
 
-from dataclasses import dataclass
-
+from msgspec import Struct
+from numpy import array, eye, pi
 from trimesh import Trimesh
 from trimesh.transformations import rotation_matrix
-
-from numpy import array, eye, pi
 
 from partgen.plan.placement import POSES, Item, Place
 from partgen.plan.train import TrainPlan
 
 
-@dataclass(frozen=True, slots=True)
-class Built:
+class Built(Struct, frozen=True):
     """A train with its meshes: `meshes` and `volumes` (of the solids, mm3) by (wagon name, item name);
     each mesh in its part's own frame [mm]."""
 

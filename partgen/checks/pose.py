@@ -1,8 +1,7 @@
 """Does the planned print pose suit a part, or does it lie better on another of its sides?"""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from shapely import MultiPoint, Point
 from trimesh.geometry import align_vectors
 
@@ -19,8 +18,7 @@ LOWER = 0.8             # this share of the height, is worth another pose
 SAME_MM2 = 0.1
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(Struct, frozen=True):
     """One way to lie on the bed: which way of the part's own axes is `down`, area that hangs [mm2], longest
     bridge, height [mm], contact with the bed [mm2] and the contact's smallest width [mm]."""
 
@@ -42,8 +40,7 @@ class Stand:
         return self.stands and self.hanging <= 0 and self.bridge <= BRIDGE
 
 
-@dataclass(frozen=True, slots=True)
-class Advice:
+class Advice(Struct, frozen=True):
     """What the search says of one kind of part: the planned way, a better one if there is one, and in words.
 
     `kept` says why the planned way stays all the same; empty where nothing holds it.

@@ -1,8 +1,8 @@
 """A part as it lies on the bed, looked at once for all wagons that use it."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
+from msgspec import Struct
 from trimesh import Trimesh
 
 from partgen.checks.built import Built, lay
@@ -15,8 +15,7 @@ USUAL = 45.5            # deg from upright: 45, and what the facets of a round c
 STEEPEST = 60.0         # deg; thinner layers promise more than cooling keeps (common practice, no source)
 
 
-@dataclass(frozen=True, eq=False)
-class Posed:
+class Posed(Struct, frozen=True, eq=False, dict=True):
     """A mesh [mm] in its print pose, standing on z = 0 with its middle over the origin, and its printer.
 
     `subject` names the part for findings, "wagon/item".

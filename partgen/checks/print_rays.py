@@ -4,9 +4,8 @@ Rays are cast by embreex where its wheel exists (there is none for Linux on arm6
 elsewhere; both are asked only about short ways and answer alike.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from partgen.checks.interference import solid
 
@@ -23,8 +22,7 @@ _STRIDE = (0.7548776662466927, 0.5698402909980532)
 """Steps of the additive recurrence that fills a square evenly: 1/p and 1/p^2 for p^3 = p + 1."""
 
 
-@dataclass(frozen=True, slots=True)
-class Samples:
+class Samples(Struct, frozen=True):
     """Points on a surface: `points` (n, 3) [mm], their faces' outward `normals` (n, 3), the `area` (n,) [mm2]
     each stands for."""
 

@@ -6,10 +6,10 @@ edge to another are bridges; in whichever direction fewest are missing the print
 on no such line, further than one printed line from every carried edge, hangs.
 """
 
-from dataclasses import dataclass
 from math import atan2, pi
 
 import numpy as np
+from msgspec import Struct
 from shapely import STRtree, linestrings
 from shapely import points as as_points
 from trimesh.graph import connected_component_labels
@@ -23,8 +23,7 @@ CHOICE = 4              # of them tried with care
 LEVEL = 0.01            # mm: vertices joined by edges that rise less are one level place
 
 
-@dataclass(frozen=True, slots=True)
-class Region:
+class Region(Struct, frozen=True):
     """A region that does not carry itself: steepest face [deg from upright], `hanging` area [mm2] that no
     bridge and no neighbour carries, longest bridge `span` [mm], and where in the print pose the worst is."""
 

@@ -1,6 +1,6 @@
 """The registry of checks on a part as it lies on the bed: id to function of a posed part."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from partgen.checks.built import Built
 from partgen.checks.pose import advice

@@ -1,9 +1,9 @@
 """The train sent over its track plan once, however many checks ask: paths, sweeps and coupled pairs."""
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from partgen.motion.coupled import Coupled, Link, couple
 from partgen.motion.envelope import envelopes
@@ -43,8 +43,7 @@ def swept(track, base: float, bogie: float, outlines, bands, on_second: bool = F
     return {band: (shapes, found[band]) for band, shapes in within.items()}
 
 
-@dataclass(frozen=True, slots=True)
-class Runner:
+class Runner(Struct, frozen=True):
     """Anything that runs: its name, guided points [mm], outlines, body, and coupler pivot and drawbar reach
     [mm] at each end, counted from its middle."""
 
@@ -77,8 +76,7 @@ def _locomotive(description) -> Runner:
                   loco.length / 2 - loco.coupler_inset, loco.coupler_inset + gap / 2)
 
 
-@dataclass(frozen=True, slots=True)
-class Neighbours:
+class Neighbours(Struct, frozen=True):
     """Two coupled runners, front and rear, how they are linked, and all they do over the plan; `coupled` is None
     where the track is too tight for the pair to be pulled round it."""
 

@@ -1,15 +1,15 @@
 """A wagon as bodies with names, colours and places, for every format that keeps an assembly."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from partgen.plan.placement import Place
 from partgen.plan.wagon import WagonPlan
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(Struct, frozen=True):
     """One printed part where it stands: its own name, that of its kind, its form (a solid or a mesh, in its
     own frame [mm]; copies share it), and its colour as sRGB shares."""
 

@@ -4,9 +4,9 @@ Every layer of the mesh is cut out half way up. Lines along the outlines cover a
 lies within a few layers of open air above or below is skin; of the rest a share is filled.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import astuple
 
 from partgen.checks.interference import solid
 from partgen.describe.printer import Printer
@@ -17,8 +17,7 @@ FINE = 0.003             # mm: corners of a layer nearer to a straight line are 
 _HAIR = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(Struct, frozen=True):
     """What one print takes: plastic [mm3], filament [mm], its mass [g], time [s] without heating up."""
 
     plastic: float
@@ -27,10 +26,10 @@ class Estimate:
     time: float
 
     def __mul__(self, count: int) -> "Estimate":
-        return Estimate(*(count * getattr(self, name) for name in self.__slots__))
+        return Estimate(*(count * value for value in astuple(self)))
 
     def __add__(self, other: "Estimate") -> "Estimate":
-        return Estimate(*(getattr(self, name) + getattr(other, name) for name in self.__slots__))
+        return Estimate(*(a + b for a, b in zip(astuple(self), astuple(other))))
 
     def record(self) -> dict:
         """Return it as data for manifest and report: metres, grams and seconds."""

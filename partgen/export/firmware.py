@@ -2,8 +2,9 @@
 
 import json
 import re
-from dataclasses import dataclass
 from math import ceil, floor
+
+from msgspec import Struct
 
 from partgen import __version__
 from partgen.plan.marker import READINGS
@@ -12,8 +13,7 @@ from partgen.plan.ride import RidePlan
 ABOUT_STEP = "samples since the train left its stop, then the speed [mm/s] to go to"
 
 
-@dataclass(frozen=True, slots=True)
-class Constant:
+class Constant(Struct, frozen=True):
     """One number: name, value, unit ("1" for none) and what it is."""
 
     name: str
@@ -22,8 +22,7 @@ class Constant:
     about: str
 
 
-@dataclass(frozen=True, slots=True)
-class Series:
+class Series(Struct, frozen=True):
     """A table: name, what it is, its columns as (name, unit), and its rows."""
 
     name: str

@@ -1,10 +1,10 @@
 """Which part is printed where: every copy of every part on a bed, one filament a bed."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
+from msgspec import Struct
 from trimesh import Trimesh
 from trimesh.convex import hull_points
 from trimesh.util import concatenate
@@ -25,8 +25,7 @@ FILAMENTS: dict[str, Colour] = {
 """The few colours to have at hand, as sRGB shares, in the order of printing: what runs on rails is first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """One kind of part to print: its mesh in print pose [mm], how many of it, and the filament by name."""
 
     name: str
@@ -35,8 +34,7 @@ class Piece:
     filament: str
 
 
-@dataclass(frozen=True, slots=True)
-class Plate:
+class Plate(Struct, frozen=True):
     """One bed's worth: pieces, each standing at z = 0 with its low corner in the origin, and for each its
     copies' 4x4 matrices [mm] on the bed. `of_filament` beds are used for this filament, `at_least` needed."""
 

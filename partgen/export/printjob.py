@@ -1,6 +1,6 @@
 """What the whole train takes to print, and in which order: for the report and the manifest."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from partgen.checks.built import Built, lay
 from partgen.coupon.shape import coupon_mesh
@@ -10,8 +10,7 @@ from partgen.plan.order import print_order
 from partgen.plan.train import TrainPlan
 
 
-@dataclass(frozen=True, slots=True)
-class PrintJob:
+class PrintJob(Struct, frozen=True):
     """A train's print: by file stem what one piece takes and how many there are; the coupon's own."""
 
     train: TrainPlan

@@ -4,16 +4,16 @@ Inside this room a point of the plane is a complex number and a direction one of
 is a product, the angle between two directions a quotient.
 """
 
-from dataclasses import dataclass, fields
 from math import pi
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import astuple
 
 FLATTEST = 1e-30        # curvature that a straight is counted with: the formulas of the arc then serve both
 
 
-@dataclass(frozen=True, slots=True)
-class Cells:
+class Cells(Struct, frozen=True):
     """Cells in order along the line, an array of each: station [mm], point [mm], direction [1] and heading
     [rad] where the cell's own arc length u is 0, its curvature [1/mm], the u of its two ends [mm], and the
     piece it is from.
@@ -30,7 +30,7 @@ class Cells:
 
     def some(self, which) -> "Cells":
         """Return the cells that an index array or a slice names."""
-        return Cells(*(getattr(self, field.name)[which] for field in fields(self)))
+        return Cells(*(values[which] for values in astuple(self)))
 
     def at(self, cell, u) -> tuple[np.ndarray, np.ndarray]:
         """Return point [mm] and direction [1] at arc length `u` [mm] of cells."""
@@ -83,7 +83,7 @@ def lay(curvature, length, start, closed: bool) -> Cells:
 
 def _joined(*many: Cells) -> Cells:
     """Return the cells of all, one after the other."""
-    return Cells(*(np.concatenate([getattr(cells, field.name) for cells in many]) for field in fields(Cells)))
+    return Cells(*map(np.concatenate, zip(*map(astuple, many))))
 
 
 def _prolonged(cells: Cells, length, point, heading) -> Cells:

@@ -1,8 +1,7 @@
 """A closer look at the places where an envelope is widest: exact, not from place to place."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from partgen.motion.peak import peak
 from partgen.motion.sweep import Sweep, Trace, bends
@@ -11,8 +10,7 @@ from partgen.motion.vehicle import stand
 _TURNS = 3      # of Newton's method along an edge
 
 
-@dataclass(frozen=True, slots=True)
-class Seed:
+class Seed(Struct, frozen=True):
     """Where to look: point `point` of a rim, while the leading guided point is about at `lead` [mm].
 
     The reach counts beside stations `low` to `high` [mm], and where the seed itself is; with `bend` INNER
@@ -28,8 +26,7 @@ class Seed:
     bend: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(Struct, frozen=True):
     """The farthest reach to one side, and where.
 
     value: distance from the track centre line, outwards [mm]; station: where on the path [mm]; piece:

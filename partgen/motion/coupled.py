@@ -1,11 +1,11 @@
 """Two coupled neighbours on a path, solved together: drawbar angles, side offset, gap between the bodies."""
 
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass
 from math import isfinite
 from types import MappingProxyType
 
 import numpy as np
+from msgspec import Struct
 
 from partgen.motion.gap import gaps
 from partgen.motion.path import Path
@@ -22,8 +22,7 @@ _NEARLY = 0.98                  # share of the drawbar by which the follower may
 _TOPS = 3                       # extremes of each quantity that are looked at closely
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(Struct, frozen=True):
     """How two neighbours are coupled, all lengths above 0 [mm].
 
     front, rear: the vehicle that leads and the one that follows
@@ -51,8 +50,7 @@ class Link:
         return self.front_bar + self.rear_bar
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Struct, frozen=True):
     """How coupled vehicles stand, arrays of one shape.
 
     `front`, `rear`: how each stands; `rear_lead`: station of the follower's leading guided point [mm];
@@ -66,8 +64,7 @@ class Pair:
     ahead: np.ndarray
 
 
-@dataclass(frozen=True, slots=True)
-class Extreme:
+class Extreme(Struct, frozen=True):
     """The worst of one quantity, and where.
 
     value: [rad] of a swing, [mm] of the offset or a gap; station: of the joint [mm]; piece: index of its
@@ -80,8 +77,7 @@ class Extreme:
     lead: float
 
 
-@dataclass(frozen=True)
-class Coupled:
+class Coupled(Struct, frozen=True):
     """Two coupled vehicles over a whole path; arrays in order of `lead`, worst places looked at closely.
 
     lead: stations of the leading vehicle's leading guided point [mm], on a closed path over one lap

@@ -1,8 +1,7 @@
 """Where a track crosses itself, and where it lies on itself."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from partgen.motion.cells import FLATTEST, Cells
 from partgen.motion.path import Path
@@ -16,8 +15,7 @@ _PARALLEL = 0.02            # sine of the angle up to which two stretches run al
 _LOOP = 3.0                 # radii of track: no shorter loop comes back to where it began
 
 
-@dataclass(frozen=True, slots=True)
-class Meeting:
+class Meeting(Struct, frozen=True):
     """Two stretches of track at one place: their stations [mm], the earlier first, and the point (x, y) [mm]."""
 
     first: float

@@ -1,11 +1,12 @@
 """The swept envelope: what a vehicle reaches to either side of the track, all along it."""
 
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.motion.closeup import Reach, Seed, settle
 from partgen.motion.path import Path
@@ -22,8 +23,7 @@ _TOPS = 3                   # local maxima of a trace that are looked at closely
 _DOUBT = 5                  # tolerances by which a place may gain on another when looked at closely
 
 
-@dataclass(frozen=True)
-class Envelope:
+class Envelope(Struct, frozen=True, dict=True):
     """What the outlines of one height band sweep.
 
     `worst_left`, `worst_right`, `worst_inner`, `worst_outer`: the farthest reach over the whole plan to

@@ -1,10 +1,11 @@
 """A track centre line of straights and arcs: where it runs, and how to find one's place on it."""
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import degrees, isfinite, radians
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import force_setattr
 
 from partgen.motion.cells import FLATTEST, Cells, lay
 
@@ -12,8 +13,7 @@ SIDES = {"left": 1.0, "right": -1.0}
 _HAIR = 1e-9            # mm by which a foot may lie beyond its cell before the neighbour is asked
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """One piece of track: `length` along the centre line [mm], `curvature` [1/mm], positive to the left."""
 
     length: float
@@ -45,8 +45,7 @@ def arc(radius: float, angle: float, side: str) -> Piece:
     return Piece(radius * radians(angle), SIDES[side] / radius)
 
 
-@dataclass(frozen=True)
-class Path:
+class Path(Struct, frozen=True, dict=True):
     """A track centre line laid from `start` (x [mm], y [mm], heading [rad]).
 
     Stations are distances along the line from its start [mm]. Before and beyond an open line the track
@@ -60,7 +59,7 @@ class Path:
     start: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
     def __post_init__(self):
-        object.__setattr__(self, "pieces", tuple(self.pieces))
+        force_setattr(self, "pieces", tuple(self.pieces))
         if not self.pieces:
             raise ValueError("a track plan without pieces leads nowhere: lay at least one")
 

@@ -1,16 +1,15 @@
 """The points of an outline that can be the farthest to one side, and no others."""
 
-from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
+from msgspec import Struct
 
 _SAME = 1e-9        # mm: corners nearer than this are one
 _HOLLOW = 1e-6      # mm2: how far from convex rounding may leave an outline
 
 
-@dataclass(frozen=True, slots=True)
-class Rim:
+class Rim(Struct, frozen=True):
     """Points of one outline as complex arrays in wagon axes.
 
     `point` [mm]; the outline runs along `along` [1] for `room` [mm] to either side of a point that stands

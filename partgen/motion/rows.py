@@ -5,11 +5,11 @@ neighbourhoods of joints, where the curvature changes, are looked at closely, an
 are alike only one.
 """
 
-from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, inf, sqrt
 
 import numpy as np
+from msgspec import Struct
 
 from partgen.motion.path import Path
 
@@ -18,8 +18,7 @@ _FINEST, _COARSEST = 0.5, 15.0  # mm between places
 _NOTCH = 8.0                    # mm
 
 
-@dataclass(frozen=True, slots=True)
-class Rows:
+class Rows(Struct, frozen=True):
     """Places of the leading guided point along a path.
 
     `lead`: the stations to evaluate [mm]; `which`: for every place in order along the whole path, the row

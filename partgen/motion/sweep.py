@@ -1,9 +1,9 @@
 """Outlines carried along a path: where each point of their rims passes, and how far beside the line."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from partgen.motion.path import Path
 from partgen.motion.rim import Rim, rim_of
@@ -17,8 +17,7 @@ _CENTRE = 0.9                   # share of the radius beyond which "beside the l
 _STRAIGHT = 1e-12               # rad of turn between the guided points that is none
 
 
-@dataclass(frozen=True)
-class Trace:
+class Trace(Struct, frozen=True):
     """What one side of one outline leaves beside the line: a line for each point of its rim.
 
     `station` and `reach` [mm], shape (points, rows), at the rows' own stations; reach counts outwards to
@@ -31,8 +30,7 @@ class Trace:
     reach: np.ndarray
 
 
-@dataclass(frozen=True)
-class Sweep:
+class Sweep(Struct, frozen=True, dict=True):
     """Outlines of a vehicle carried along a path; `traces` holds (left, right) of every outline.
 
     `turn`: how far the track turns between the guided points in every row, to the left positive [rad];

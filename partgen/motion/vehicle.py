@@ -1,16 +1,15 @@
 """Where a vehicle stands on a path: two points of it guided by the track, the body fixed to them."""
 
-from dataclasses import dataclass
 from math import isfinite, pi
 
 import numpy as np
+from msgspec import Struct
 
 from partgen.motion.path import Path
 from partgen.motion.root import root
 
 
-@dataclass(frozen=True, slots=True)
-class Vehicle:
+class Vehicle(Struct, frozen=True):
     """What guides a vehicle.
 
     base: wheelbase of a two-axle vehicle, pivot spacing of a bogie vehicle [mm], above 0
@@ -28,8 +27,7 @@ class Vehicle:
             raise ValueError(f"a bogie wheelbase of {self.bogie} mm is none: it must be 0 or above")
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(Struct, frozen=True):
     """How vehicles stand, as complex arrays of one shape: origin [mm], direction of the x axis [1].
 
     `origin_rate` [1] and `ahead_rate` [1/mm] say how both change per mm that the leading station moves on;

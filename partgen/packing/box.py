@@ -12,15 +12,15 @@ The floor's middle is the origin: x forward, y left, z upwards from the floor. T
 - A window through the floor lies in the window's strip and clear of every blind zone.
 """
 
-from dataclasses import dataclass
 from math import inf
+
+from msgspec import Struct
 
 FACES = ("front", "back", "left", "right", "top", "bottom")
 HARD = 0.6              # share of a plug's room that is plug; the rest is its cable's bend
 
 
-@dataclass(frozen=True, slots=True)
-class Pose:
+class Pose(Struct, frozen=True):
     """One way for a box to stand, in the body's axes; lengths in mm.
 
     `room` is the free room that each of FACES needs; `out` names the faces that stand at their wall, or see
@@ -38,8 +38,7 @@ class Pose:
     feet: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """A thing to be packed: mass [g], `border` [mm] to its neighbours, and may it carry, or lie on another?"""
 
     name: str
@@ -50,8 +49,7 @@ class Box:
     climbs: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Zone:
+class Zone(Struct, frozen=True):
     """A stretch of the floor between two x and two y [mm]; x counts from the middle, or where `end` is 1 or -1
     from the front or the rear wall; forward is positive everywhere."""
 
@@ -60,8 +58,7 @@ class Zone:
     end: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Space:
+class Space(Struct, frozen=True):
     """The inside of a body: least and largest length, width and height [mm], and what its floor is taken for.
 
     `gap` is kept between a face without plugs and wall or lid, `touch` between a face that looks out and its
@@ -81,8 +78,7 @@ class Space:
     strip: tuple[float, float] = (-inf, inf)
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """What to pack: boxes, their space, pairs of connected boxes by place, on how many levels.
 
     `aims` are met in their order, each without giving up what those before it reached; beside those of
@@ -99,8 +95,7 @@ class Task:
     effort: float = 1.6
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """Where a box stands: its pose, its rear right low corner [mm], and the box that carries it by its place."""
 
     pose: Pose
@@ -115,8 +110,7 @@ class Spot:
         return tuple(at + side / 2 for at, side in zip((self.x, self.y, self.z), self.pose.size))
 
 
-@dataclass(frozen=True, slots=True)
-class Packed:
+class Packed(Struct, frozen=True):
     """Every box's spot in the order given, and the space that they need.
 
     `aims` holds each aim with what was reached and what no arrangement can beat, both in mm: "length", "width"
@@ -136,8 +130,7 @@ class Packed:
         return all(reached <= bound + 1e-9 for _, reached, bound in self.aims)
 
 
-@dataclass(frozen=True, slots=True)
-class NoRoom:
+class NoRoom(Struct, frozen=True):
     """Nothing was found; `proven` when nothing can be, else the search gave up."""
 
     proven: bool

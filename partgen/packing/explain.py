@@ -1,8 +1,10 @@
 """Why boxes do not fit, and the smallest change that makes them: every number is from an arrangement found."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from math import inf
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.packing.box import NoRoom, Packed, Task
 from partgen.packing.modules import pack
@@ -12,8 +14,7 @@ EFFORT = 0.3            # of each question
 ASKED = 6               # boxes: of more, leaving one out is asked only of the largest
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """Something to change: `what` is length, width, height [mm of the inside], levels, station [mm], no station
     or leave out; `value` what it must be; `box` the place of the box that is left out."""
 

@@ -3,8 +3,9 @@
 Sizes round up and limits round down: what is packed on the grid fits in millimetres.
 """
 
-from dataclasses import dataclass
 from math import ceil, floor
+
+from msgspec import Struct
 
 from partgen.packing.box import FACES, HARD, Pose, Space, Task
 
@@ -14,8 +15,7 @@ AXES = ((1, 0), (3, 2), (5, 4))     # of FACES along x, y, z: the one at the low
 UPWARD = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(Struct, frozen=True):
     """A pose in grid lines: `wall` is what each face wants from wall, floor or lid, `room` from a neighbour's
     face, `hard` how much of that is plug."""
 
@@ -30,8 +30,7 @@ class Stand:
     floor: bool                 # must it stand on the floor?
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Struct, frozen=True):
     """A task in grid lines; `length` and `width` are halves, from the middle to the wall."""
 
     stands: tuple[tuple[Stand, ...], ...]

@@ -1,6 +1,6 @@
 """What an arrangement on the grid amounts to: the space it needs, its balance and its runs of wire."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from partgen.packing.box import Packed, Spot, Task
 from partgen.packing.grid import LINES, UPWARD, Grid, Stand, need
@@ -10,8 +10,7 @@ STEP = {"length": 2, "width": 2, "height": 1, "balance": BALANCE, "runs": RUN, "
 """Grid lines in one unit of each aim; length and width are counted in halves."""
 
 
-@dataclass(frozen=True, slots=True)
-class Put:
+class Put(Struct, frozen=True):
     """A box put down: its stand, its low corner, and the place of the box that carries it."""
 
     stand: Stand

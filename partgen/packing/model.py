@@ -3,9 +3,9 @@
 Imports the solver, which takes most of a second: import this file only where something has to be searched.
 """
 
-from dataclasses import dataclass, field
 from itertools import permutations
 
+from msgspec import Struct, field
 from ortools.sat.python import cp_model
 
 from partgen.packing.box import Task
@@ -13,8 +13,7 @@ from partgen.packing.floor import off_taken, windows
 from partgen.packing.grid import AXES, UPWARD, Grid, border, grid_of, need
 
 
-@dataclass(slots=True)
-class Stood:
+class Stood(Struct):
     """One box in the model: low corner, size, and each face's room and hard part as expressions of its pose."""
 
     at: tuple
@@ -26,8 +25,7 @@ class Stood:
     on: dict = field(default_factory=dict)      # the same by the place of the box that carries it
 
 
-@dataclass(slots=True)
-class Model:
+class Model(Struct):
     """The constraint model of a task: its boxes, half length and half width, and the height of the inside;
     `apart` holds, by pair of boxes, a literal for each way in which they may be apart; `windows` a literal
     and twice the middle along x for each window that a box may need."""

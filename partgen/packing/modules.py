@@ -1,8 +1,9 @@
 """Modules on a floor: the best arrangement in a body, by arithmetic where that proves it, else by search."""
 
-from dataclasses import replace
 from functools import lru_cache
 from math import inf
+
+from msgspec.structs import replace
 
 from partgen.packing.box import NoRoom, Packed, Task
 from partgen.packing.known import keep, recall

@@ -6,10 +6,10 @@ one worker, a fixed seed and effort counted in work, not in seconds, so that the
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil, floor
 
 import numpy as np
+from msgspec import Struct
 
 STEPS = 10              # grid lines a mm
 EFFORT = 0.3            # the solver's own measure of work for each bed it tries to save: up to a few seconds
@@ -26,8 +26,7 @@ ORDERS = (
 """Orders in which the greedy search lays the footprints down, each a sort key of a size."""
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """Where a footprint lies: its plate, counted from 0, its low corner [mm], and is it turned a quarter?"""
 
     plate: int
@@ -36,8 +35,7 @@ class Spot:
     turned: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Nesting:
+class Nesting(Struct, frozen=True):
     """Every footprint's spot in the order given, the plates used, and how many are proven to be needed."""
 
     spots: tuple[Spot, ...]

@@ -5,9 +5,10 @@ as well as its boxes ever can; so trying every order and every pose is an exact 
 stand beside each other, a row may still be proven best: when it needs no more than any arrangement must.
 """
 
-from dataclasses import dataclass
 from itertools import permutations, product
 from math import factorial, prod
+
+from msgspec import Struct
 
 from partgen.packing import measure
 from partgen.packing.box import NoRoom, Packed, Task
@@ -19,8 +20,7 @@ AIMS = ("length", "height", "balance", "runs")
 MOST_TRIED = 7_000      # rows: a fraction of a second
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """A row of boxes: what it needs in units of each of AIMS, and what it would at least if each box could
     stand on the centre line and between two grid lines."""
 

@@ -1,19 +1,18 @@
 """Cups on a deck: rows across it, each as close to the one before as its circles let it, shortest of all."""
 
-from dataclasses import dataclass
 from math import inf, sqrt
 
+from msgspec import Struct
 
-@dataclass(frozen=True, slots=True)
-class Disc:
+
+class Disc(Struct, frozen=True):
     """A seat from above: diameters [mm] of what it takes on the deck and of the cup over it."""
 
     base: float
     cup: float
 
 
-@dataclass(frozen=True, slots=True)
-class Room:
+class Room(Struct, frozen=True):
     """What seats need [mm]: `between` two cups one behind the other, `fingers` between two side by side, the
     `width` of the deck, and how many seats may stand side by side at most."""
 

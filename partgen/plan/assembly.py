@@ -2,7 +2,8 @@
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from partgen.plan.screws import fasteners
 from partgen.plan.train import TrainPlan
@@ -11,8 +12,7 @@ from partgen.plan.wagon import WagonPlan
 BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand off in the picture
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One step. `wagons` it is for; its picture shows the first: what is `there`, and what is `new` by name with how
     far [mm] it stands off along z. `screws` names what the screws shown hold; with `front` only the front end shows.
     """

@@ -2,8 +2,9 @@
 
 import csv
 from collections.abc import Iterator
-from dataclasses import dataclass
 from io import StringIO
+
+from msgspec import Struct
 
 from partgen.plan.hardware import SCREWS
 from partgen.plan.pivot import WASHER
@@ -14,8 +15,7 @@ from partgen.plan.wagon import WagonPlan
 COLUMNS = ("count", "what", "standard", "size", "wagons", "use")
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line of the bill: how many of what, by which standard and size, for which wagons, and what for."""
 
     count: int

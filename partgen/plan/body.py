@@ -1,12 +1,13 @@
 """The body: floor and walls."""
 
-from dataclasses import dataclass
 from math import acos, pi, sqrt
+
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.plan.fits import hole
-from partgen.plan.hardware import Screw
 from partgen.plan.fittings import Fittings
+from partgen.plan.hardware import Screw
 from partgen.plan.latch import Latching
 from partgen.plan.sensor import Window
 
@@ -29,8 +30,7 @@ SET_BACK = 0.5          # share of the depth that a field of planks stands back 
 PANEL_BORDER = 1.8      # flat strip round a panel's raised middle
 
 
-@dataclass(frozen=True, slots=True)
-class BodyPlan:
+class BodyPlan(Struct, frozen=True):
     """A body in wagon axes; `bottom` and `top` are heights over rail top; all in mm.
 
     Sides that are not plain have sunken fields between flush posts and bands. `groove` is the depth of a

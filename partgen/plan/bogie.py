@@ -1,7 +1,8 @@
 """The running gear of a long wagon: two bogies that turn on bolsters under the frame."""
 
-from dataclasses import dataclass
 from math import asin, degrees, pi
+
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.describe.track import Track
@@ -37,8 +38,7 @@ DEPTH_SHARE = 0.045     # frame's thickness over the pivot spacing
 THREAD_GRIP = 5.0       # of the king pin in the frame
 
 
-@dataclass(frozen=True, slots=True)
-class BogiePlan:
+class BogiePlan(Struct, frozen=True):
     """A bogie in its own frame: pivot on the z axis, z = 0 at the axles, x along the track, y along the axles.
 
     All in mm. One profile in x and z all along y: a clip on a leg for each axle, an arched plate from leg to leg
@@ -118,8 +118,7 @@ class BogiePlan:
             yield -2 * window_area(self.window), (self.window[1] + self.window[2]) / 2
 
 
-@dataclass(frozen=True, slots=True)
-class BogieGearPlan:
+class BogieGearPlan(Struct, frozen=True):
     """The running gear of a wagon on bogies; heights over rail top, all in mm. See `undercarriage`."""
 
     wheelset: Wheelset

@@ -1,8 +1,7 @@
 """From a filled-in form to the printer's offsets, or to the figures that contradict the rest."""
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from partgen.describe.faults import limits
 from partgen.describe.measured import Measured
@@ -17,8 +16,7 @@ SLIGHT = 0.05           # %: shrinkage that comes out below none by no more than
 FEEL = 0.5              # of a step: a thing that just goes in is about half a step smaller
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One figure off the coupon: where it stands in the form, the size drawn and the size it came out as [mm].
 
     `doubt` is how far [mm] it may lie from the rest.
@@ -31,8 +29,7 @@ class Reading:
     doubt: float
 
 
-@dataclass(frozen=True, slots=True)
-class Calibration:
+class Calibration(Struct, frozen=True):
     """The printer as measured, how well the figures agree [mm], how many there are, and what to know besides."""
 
     printer: Printer

@@ -1,7 +1,8 @@
 """The snap clip that an axle turns in: the same on axle holder and bogie."""
 
-from dataclasses import dataclass
 from math import acos, asin, pi, radians, sqrt, tan
+
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.describe.wheelset import Wheelset
@@ -17,8 +18,7 @@ NECK = 1.0             # least web between the hub and what it hangs from
 CHEEK_GAP = 0.4        # holder or bogie to wheel, each side
 
 
-@dataclass(frozen=True, slots=True)
-class ClipPlan:
+class ClipPlan(Struct, frozen=True):
     """A clip: axle centre at the origin, axle along y, open downwards. All in mm."""
 
     bore: float             # diameter as drawn

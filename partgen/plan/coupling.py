@@ -1,7 +1,8 @@
 """The magnetic coupler: seat under the frame, drawbar with captive magnets, cover over them."""
 
-from dataclasses import dataclass
 from math import asin, cos, degrees, pi, radians, sin, sqrt
+
+from msgspec import Struct
 
 from partgen.describe.coupler import Coupler
 from partgen.describe.printer import Printer
@@ -24,8 +25,7 @@ STROKE = 0.75           # of the letter
 STROKE_LINES = 1.15     # a stroke is at least as many lines wide
 
 
-@dataclass(frozen=True, slots=True)
-class SeatPlan(PivotPlan):
+class SeatPlan(PivotPlan, frozen=True):
     """A coupler seat under the frame: a pivot, and round it the guard that stops the drawbar's swing.
 
     Heights over rail top, lengths in mm, `opening` [deg] to either side of straight out.
@@ -46,8 +46,7 @@ class SeatPlan(PivotPlan):
         return PivotPlan.volume(self, top) + ring * (1 - self.opening / 180)
 
 
-@dataclass(frozen=True, slots=True)
-class DrawbarPlan:
+class DrawbarPlan(Struct, frozen=True):
     """A drawbar in its own frame: pivot on the z axis, head towards +x, z = 0 at the magnets' middle; mm."""
 
     reach: float            # pivot to the head's front face
@@ -103,8 +102,7 @@ class DrawbarPlan:
         return 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class CoverPlan:
+class CoverPlan(Struct, frozen=True):
     """The plate pressed over the magnet pockets; own frame: middle of its lower face; mm."""
 
     length: float
@@ -132,8 +130,7 @@ class CoverPlan:
         return self.height / 2
 
 
-@dataclass(frozen=True, slots=True)
-class CouplingPlan:
+class CouplingPlan(Struct, frozen=True):
     """Both ends of a wagon: drawbars front and rear, their cover, and the room they need."""
 
     front: DrawbarPlan

@@ -4,8 +4,9 @@ Every step is drawn at the size that it is labelled with, without the printer's 
 them. Heights are over the bed, x and y from the plate's middle; all in mm.
 """
 
-from dataclasses import dataclass
 from math import ceil
+
+from msgspec import Struct
 
 from partgen.describe.description import Description
 from partgen.describe.printer import Printer
@@ -29,8 +30,7 @@ SHARES = (0.86, 0.90, 0.94)
 SINK = 1.0              # disc magnets stand by this much deeper than half in their pockets
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """One step: the size it is drawn at and labelled with, and where its middle stands (x, y) [mm]."""
 
     size: float
@@ -39,8 +39,7 @@ class Step:
     y: float
 
 
-@dataclass(frozen=True, slots=True)
-class Ladder:
+class Ladder(Struct, frozen=True):
     """A row of steps. `name` is its key in the form, `heading` stands on the plate at (x, y) [mm].
 
     `gauge` is the size [mm] of what is tried in it, 0 where steps are only measured.
@@ -59,8 +58,7 @@ class Ladder:
         return tuple(step.size for step in self.steps)
 
 
-@dataclass(frozen=True, slots=True)
-class CouponPlan:
+class CouponPlan(Struct, frozen=True):
     """A coupon: a plate `length` by `width` by `thickness`, its ladders, and what they are cut for; mm."""
 
     length: float

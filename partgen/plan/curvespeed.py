@@ -1,9 +1,9 @@
 """The highest speed for each curve of the plan: what tips a wagon, what spills a cup."""
 
-from dataclasses import dataclass
 from math import inf, radians
 
 import numpy as np
+from msgspec import Struct
 
 from partgen.formulas.balance import joint_tilt, string_line_force
 from partgen.formulas.ride import curve_speed
@@ -19,8 +19,7 @@ HALVINGS = 24
 FASTEST = 10_000.0      # mm/s; no toy train is asked for more
 
 
-@dataclass(frozen=True, slots=True)
-class CurveSpeed:
+class CurveSpeed(Struct, frozen=True):
     """A curve radius of the plan [mm], the speeds [mm/s] at which a wagon is held upright just surely enough and
     a cup stays just dry, whose wagon and cup that are ("" where nothing limits), and the speed to run."""
 

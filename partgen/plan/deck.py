@@ -1,8 +1,10 @@
 """The cradle: a plate with a seat for every cup."""
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import inf, pi
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.payload import Cup
 from partgen.packing.seats import Disc, Room, rows_of
@@ -26,8 +28,7 @@ WINDOW = 0.35           # share of a seat's wall that is open to the left and ri
 COUNTERSINK = 0.7       # of the plate: the heads of all three screws sink to its face or below
 
 
-@dataclass(frozen=True, slots=True)
-class Seat:
+class Seat(Struct, frozen=True):
     """One cup's place: middle (x, y), hold height over the plate, inner profile (height, diameter); mm."""
 
     cup: str
@@ -66,8 +67,7 @@ class Seat:
         return turned_moments(self.outer_profile)[0] - turned_moments(self.profile)[0]
 
 
-@dataclass(frozen=True, slots=True)
-class CradlePlan:
+class CradlePlan(Struct, frozen=True):
     """A cradle in wagon axes; `bottom` is the plate's underside over rail top; all in mm."""
 
     length: float

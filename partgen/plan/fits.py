@@ -4,7 +4,7 @@ Every plan that draws a hole for something, or a peg into something, asks here. 
 printer's own, measured on a coupon; the facets are those that `mesh.py` makes of a circle.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.formulas.fit import bore, printed_bore
@@ -15,8 +15,7 @@ SIDES = 63              # of a meshed bore: the mesher is twice as fine as TURN 
 FOOT = 0.4              # mm: bevel of whatever fits and lies on the bed, where the first layers spread
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """A kind of fit: how much larger than what goes in the printed hole shall be [mm], and what that does."""
 
     clearance: float

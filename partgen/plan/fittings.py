@@ -3,8 +3,9 @@
 Heights are from the floor's upper face; x forward and y left from the body's middle; all in mm.
 """
 
-from dataclasses import dataclass
 from math import pi
+
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.plan.fits import hole
@@ -36,8 +37,7 @@ EYE = 2.4               # hole for a cable tie beside a fence's gap
 WALLS = ("front", "left", "back", "right")
 
 
-@dataclass(frozen=True, slots=True)
-class Boss:
+class Boss(Struct, frozen=True):
     """A screw boss: middle, height over the floor, diameter, core and the core's depth from its top."""
 
     x: float
@@ -48,8 +48,7 @@ class Boss:
     depth: float
 
 
-@dataclass(frozen=True, slots=True)
-class Strap:
+class Strap(Struct, frozen=True):
     """Two slots `apart` from middle to middle, along y or, with `turned`, along x, and the way between them."""
 
     x: float
@@ -58,8 +57,7 @@ class Strap:
     turned: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Patch:
+class Patch(Struct, frozen=True):
     """A rectangle on the floor: middle and extent."""
 
     x: float
@@ -68,8 +66,7 @@ class Patch:
     width: float
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """An opening in a wall: the way along it from its middle, to the left as seen from outside is negative,
     height of its lower edge, width and height of what must pass; `framed` ones have a smooth band round them."""
 
@@ -91,8 +88,7 @@ class Opening:
         return self.width * self.height + self.gable * (self.width + min(self.width, FLAT)) / 2
 
 
-@dataclass(frozen=True, slots=True)
-class Fittings:
+class Fittings(Struct, frozen=True):
     """Everything of one body; `vents` are (along x, side), from `vent_low` to `vent_top` over the floor."""
 
     bosses: tuple[Boss, ...] = ()

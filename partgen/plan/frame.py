@@ -1,7 +1,8 @@
 """The frame: a plate with sole bars, a spine with slots or bolsters, coupler seats and body screws."""
 
-from dataclasses import dataclass
 from math import ceil, pi
+
+from msgspec import Struct
 
 from partgen.plan.coupling import SeatPlan
 from partgen.plan.hardware import Screw
@@ -25,8 +26,7 @@ CLEAR = 0.5             # solid round a seat
 SLIVER = 1.5            # between a window's collar and the edge of a hollow: no less than this stays open
 
 
-@dataclass(frozen=True, slots=True)
-class Pocket:
+class Pocket(Struct, frozen=True):
     """A hollow under the plate from corner `near` to corner `far` (x, y) [mm]; a screw boss `notch` [mm]
     wide stands in the far corner, none where that is 0."""
 
@@ -41,8 +41,7 @@ class Pocket:
         return sides - 0.86 * POCKET_CORNER**2 - 0.95 * self.notch**2
 
 
-@dataclass(frozen=True, slots=True)
-class FramePlan:
+class FramePlan(Struct, frozen=True):
     """A frame in wagon axes, heights over rail top; all in mm. It has a slide or bolsters, never both."""
 
     length: float

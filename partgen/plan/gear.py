@@ -1,6 +1,7 @@
 """The running gear of a two-axle wagon: axle holders that slide under the frame, clamped where they stand."""
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.printer import Printer
 from partgen.describe.wagon import Wagon
@@ -20,8 +21,7 @@ NECK_HEIGHT = 1.6      # of the slot where only screws pass
 AXLE_ROOM = 0.8        # wheel or holder to the coupler seat
 
 
-@dataclass(frozen=True, slots=True)
-class GearPlan:
+class GearPlan(Struct, frozen=True):
     """The running gear of a two-axle wagon; heights over rail top, all in mm. See `undercarriage`."""
 
     wheelset: Wheelset

@@ -1,10 +1,9 @@
 """Sizes of bought hardware, one row a size."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Screw:
+class Screw(Struct, frozen=True):
     """A metric screw with its nut; all in mm.
 
     thread: nominal diameter. clearance: ISO 273 medium. head, head_height: ISO 4762 socket head.

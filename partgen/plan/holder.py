@@ -1,7 +1,8 @@
 """The axle holder and the bar that clamps it to the frame."""
 
-from dataclasses import dataclass
 from math import asin, pi, sqrt
+
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.plan.clip import CHEEK_GAP, ClipPlan, window_area
@@ -21,8 +22,7 @@ HEAD_GAP = 0.2         # screw head to the fillet between web and plate
 TOOTH_INSET = 1.5      # the spine's sides, and the holder's ends, stay free of teeth by this
 
 
-@dataclass(frozen=True, slots=True)
-class HolderPlan:
+class HolderPlan(Struct, frozen=True):
     """An axle holder in its own frame: axle centre at the origin, axle along y, top of the plate upwards.
 
     All lengths in mm. The profile in x and z is the same all along y, but for the teeth: they stand in
@@ -95,8 +95,7 @@ class HolderPlan:
         return 0.61 * self.top
 
 
-@dataclass(frozen=True, slots=True)
-class BarPlan:
+class BarPlan(Struct, frozen=True):
     """A clamp bar that slides in the frame's slot and holds the two nuts; its own frame: middle of the
     lower face at the origin, x along the slot. All in mm."""
 

@@ -1,8 +1,10 @@
 """Clip-in inserts: split rings that sit in a cup's seat and hold a slimmer cup, so that one deck takes
 both."""
 
-from dataclasses import dataclass, replace
 from math import pi
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.payload import Cup
 from partgen.describe.printer import Printer
@@ -22,8 +24,7 @@ THICK = 5.0             # a ring thicker than this is two shells with a channel 
 SHELL, CHANNEL_FLOOR = 2.0, 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class InsertPlan:
+class InsertPlan(Struct, frozen=True):
     """A ring as it sits in its seat: axis upright, z = 0 on the cradle's plate, slit and ears to the left;
     mm.
 

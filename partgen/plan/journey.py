@@ -4,9 +4,8 @@ Stations are those of the locomotive's front [mm]. A curve's speed holds from wh
 last wagon has left it.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from partgen.formulas import stop
 from partgen.plan.ramp import Ramp
@@ -16,8 +15,7 @@ APART = 20.0            # mm; stops nearer to each other than this are one
 HAIR = 1e-6             # mm
 
 
-@dataclass(frozen=True, slots=True)
-class Leg:
+class Leg(Struct, frozen=True):
     """A stretch of track: the front's stations [mm] and speeds [mm/s] at its two ends, the time it takes [s], and
     whether the speed is held on it or changed."""
 
@@ -33,8 +31,7 @@ class Leg:
         return self.before == self.after
 
 
-@dataclass(frozen=True, slots=True)
-class Ramps:
+class Ramps(Struct, frozen=True):
     """How speeds change: by `rise` upwards, by `fall` downwards; before a stop the speed is held for `heed` [s]
     at least, in which the marker is read."""
 
@@ -53,8 +50,7 @@ class Ramps:
         return sum(self.ways(before, here, after)) + (self.heed * here if after == 0.0 else 0.0)
 
 
-@dataclass(frozen=True)
-class Run:
+class Run(Struct, frozen=True):
     """From one stop to the next: their names, the legs between, and the ramps by which speeds change."""
 
     origin: str
@@ -102,8 +98,7 @@ class Run:
         return self.start + stop.way_at(*profile, 0.0, times), stop.speed_at(*profile, 0.0, times)
 
 
-@dataclass(frozen=True, slots=True)
-class Zone:
+class Zone(Struct, frozen=True):
     """A stretch of track [mm] whose speed is limited [mm/s], the front's station from `start` to `end`."""
 
     start: float

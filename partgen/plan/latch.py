@@ -3,7 +3,7 @@
 A clip is a part of its own so that it lies flat on the bed: its arms bend along their layers.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.formulas.snap import arm_length, arm_strain
@@ -31,8 +31,7 @@ PLAY = 0.1              # clip to socket, up and down each
 SHARE = 0.9             # of the permissible strain that the arms are made long enough for
 
 
-@dataclass(frozen=True, slots=True)
-class LatchPlan:
+class LatchPlan(Struct, frozen=True):
     """A clip in its own frame: x outward with 0 at the rim's outer face, y along the wall, z = 0 at half height.
 
     All in mm. `arm` runs from the block's side to the middle of the nose.
@@ -86,8 +85,7 @@ class LatchPlan:
         return 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Socket:
+class Socket(Struct, frozen=True):
     """Where a clip sits under the lid: place (x, y) [mm] of its origin and its turn [deg] about z."""
 
     x: float
@@ -95,8 +93,7 @@ class Socket:
     yaw: float
 
 
-@dataclass(frozen=True, slots=True)
-class Latching:
+class Latching(Struct, frozen=True):
     """A lid's clips with their sockets; heights below the body's upper edge [mm]."""
 
     clip: LatchPlan

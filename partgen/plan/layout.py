@@ -1,7 +1,8 @@
 """Where each module lies in the body, what inside that needs, and what to change where they do not fit."""
 
-from dataclasses import dataclass
 from math import inf
+
+from msgspec import Struct
 
 from partgen.describe.module import Module, Opening
 from partgen.packing.box import FACES, Box, NoRoom, Packed, Pose, Space, Spot, Task
@@ -14,8 +15,7 @@ BESIDE_FENCE = FENCE + 2 * GAP
 WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(Struct, frozen=True):
     """A module in the body: middle of its underside (x, y) [mm], its box [mm] as it lies, and its height `z`
     over the floor [mm]; `on` is the place of the module that carries it."""
 
@@ -38,8 +38,7 @@ class Placed:
                 (self.y - self.width / 2, self.y + self.width / 2), (self.z, self.z + self.height))
 
 
-@dataclass(frozen=True, slots=True)
-class Cutout:
+class Cutout(Struct, frozen=True):
     """What a module shows to the outside: the wall it looks through (a face of the body), its middle and its
     extent along x, y and z [mm], from the middle of the floor's upper face."""
 
@@ -49,8 +48,7 @@ class Cutout:
     size: tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Struct, frozen=True):
     """Modules in their places, ribs between them, the inside they need [mm], and how good that is proven to be.
 
     `wires` holds pairs of places in `placed`; `space` is what they were arranged in, `aims` as in

@@ -1,7 +1,8 @@
 """The lid over a body: plate with eaves, rim, clips' sockets, cores for a cradle's screws."""
 
-from dataclasses import dataclass
 from math import pi
+
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.plan.body import LEAST_CORNER, BodyPlan, rounded_area
@@ -20,8 +21,7 @@ DRIP_INSET, DRIP_WIDTH, DRIP = 0.9, 0.5, 0.4     # groove under the eaves: two l
 DRIP_ROOM = 0.2         # groove to the body's wall
 
 
-@dataclass(frozen=True, slots=True)
-class LidPlan:
+class LidPlan(Struct, frozen=True):
     """A lid in wagon axes: plate from `bottom` up to `top` over rail top, rim down inside the walls; mm."""
 
     length: float

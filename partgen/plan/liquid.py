@@ -1,9 +1,10 @@
 """The liquid in each cup of the train: its shape, how it swings, and how far it may climb."""
 
-from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.payload import Cup
 from partgen.formulas import cup as cups
@@ -14,8 +15,7 @@ from partgen.plan.train import TrainPlan
 MOST_DAMPING = 0.5      # a thicker boundary layer is not the formula's; less damping than there is is the safe side
 
 
-@dataclass(frozen=True)
-class Liquid:
+class Liquid(Struct, frozen=True, dict=True):
     """A cup's inside, upright and turned: `heights` over the inner floor and `radii` there, rim last [mm];
     `depth` of the liquid [mm], its kinematic `viscosity` [mm2/s]; `name` as in the description."""
 

@@ -1,6 +1,6 @@
 """Where the markers lie that tell the train to stop: ahead of each stop by the ramp and by what the sensor misses."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from partgen.formulas.ride import marker_ahead, marker_length
 from partgen.plan.journey import Run
@@ -10,8 +10,7 @@ READINGS = 2            # on the marker before it counts: one alone may be a gli
 DOWN = "bottom"         # the face that a track sensor looks through
 
 
-@dataclass(frozen=True, slots=True)
-class Sensor:
+class Sensor(Struct, frozen=True):
     """What looks down at the track: the wagon that carries it, and how far `behind` the locomotive's front it
     stands [mm]; "" and 0 where the description has none."""
 
@@ -19,8 +18,7 @@ class Sensor:
     behind: float
 
 
-@dataclass(frozen=True, slots=True)
-class Marker:
+class Marker(Struct, frozen=True):
     """The marker of one stop: `begins` where the sensor first meets it, and it is at least `length` long [mm, along
     the plan]. It lies `ahead` of where the sensor comes to stand, seen at `speed` [mm/s]; the ramp itself takes
     `way` [mm]. The train stops up to `early` before its place, never behind it [mm]."""

@@ -1,15 +1,15 @@
 """Masses and centres of gravity of a wagon and what it carries."""
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from partgen.plan.deck import dry_centre, liquid_centre, liquid_mass
 from partgen.plan.hardware import DENSITY
 from partgen.plan.wagon import WagonPlan
 
 
-@dataclass(frozen=True, slots=True)
-class Load:
+class Load(Struct, frozen=True):
     """One mass [g] with its centre of gravity (x, y, z) [mm] in wagon axes; `kind` is printed, gear,
     module, cup or liquid."""
 

@@ -1,8 +1,9 @@
 """Why modules do not fit a body, in words with the number to change."""
 
-from dataclasses import dataclass
 from functools import lru_cache
 from math import inf
+
+from msgspec import Struct
 
 from partgen.finding import down, up
 from partgen.packing.box import NoRoom, Task
@@ -11,8 +12,7 @@ from partgen.packing.explain import LIMITS, Change, cures, misfits
 UNMEASURED = -1.0       # mm: what is said to be missing where no larger body helps
 
 
-@dataclass(frozen=True, slots=True)
-class Misfit:
+class Misfit(Struct, frozen=True):
     """What does not fit an inside (length, width, height) [mm], and the changes that help, each a group to be
     made together, their sizes again of the inside.
 

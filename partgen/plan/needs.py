@@ -1,8 +1,9 @@
 """What running gear, load and couplers ask of the body, and what no arithmetic can meet."""
 
-from dataclasses import dataclass
 from itertools import product
 from math import inf
+
+from msgspec import Struct
 
 from partgen.finding import down, judge, up
 from partgen.packing.box import Space, Zone
@@ -20,8 +21,7 @@ HEAD_EDGE = 0.5         # round the head of a body screw
 ACROSS = (-inf, inf)
 
 
-@dataclass(frozen=True, slots=True)
-class Needs:
+class Needs(Struct, frozen=True):
     """What gear, load and couplers ask of the body [mm]."""
 
     gear_length: float      # with every axle holder's whole travel and room for bogies to swing

@@ -1,13 +1,12 @@
 """Outlines in plan view: what a part reaches sideways between two heights."""
 
-from dataclasses import dataclass
 from math import cos, pi, sin
 
 import numpy as np
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Outline:
+class Outline(Struct, frozen=True):
     """A closed convex outline in wagon axes between two heights over rail top; `points` (n, 2) [mm]."""
 
     part: str

@@ -1,7 +1,8 @@
 """A pivot under the frame: a boss, a spigot that a drawbar or a bogie turns on, and its screw's core."""
 
-from dataclasses import dataclass
 from math import pi
+
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.plan.fits import hole, taken
@@ -14,8 +15,7 @@ WASHER = {"M2": (5.0, 0.3), "M2.5": (6.0, 0.5), "M3": (7.0, 0.5)}
 Source: ISO 7089; M3 as published, M2 and M2.5 from memory."""
 
 
-@dataclass(frozen=True, slots=True)
-class PivotPlan:
+class PivotPlan(Struct, frozen=True):
     """A boss under the frame and the spigot below it; heights over rail top, all in mm."""
 
     x: float                # from the wagon's middle

@@ -1,7 +1,8 @@
 """Where a part stands in the wagon, and how it is turned for printing."""
 
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 Matrix = tuple[tuple[float, float, float], ...]
 
@@ -42,8 +43,7 @@ NEEDS: dict[str, tuple[str, ...]] = {
 """What must be there before a kind of part finds its place in the wagon."""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A stand in the wagon [mm], turned by `yaw` [deg] about z."""
 
     x: float = 0.0
@@ -52,8 +52,7 @@ class Place:
     yaw: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Struct, frozen=True):
     """One kind of printed part of a wagon: its plan, its print pose and every place it stands in.
 
     What is `loose` is printed too, but stands there only when it is wanted.

@@ -1,6 +1,6 @@
 """How a module may lie: its turns as rotations by quarter turns, and what each asks of the room about it."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from partgen.describe.module import Module, Opening
 from partgen.packing.box import FACES, Pose
@@ -27,8 +27,7 @@ TILTS: dict[str, dict[str, Matrix]] = {
 """By the word in `Module.turns`: what each turn is called, and the rotation from the module's axes to the wagon's."""
 
 
-@dataclass(frozen=True, slots=True)
-class Turn:
+class Turn(Struct, frozen=True):
     """A rotation from a module's own axes (x forward, y left, z up as measured) into the wagon's."""
 
     name: str

@@ -1,9 +1,9 @@
 """How the train starts and stops so that the liquids come to rest with it, and what plain ways would do."""
 
-from dataclasses import dataclass
 from math import inf
 
 import numpy as np
+from msgspec import Struct
 
 from partgen.formulas import stop
 from partgen.formulas.slosh import steady_rise
@@ -20,8 +20,7 @@ JUMP = 0.005            # s in which a motor follows a new speed at the soonest 
 ROOM = 1.05             # of the jerk phases' sum: with less the braking has no level part left
 
 
-@dataclass(frozen=True)
-class Ramp:
+class Ramp(Struct, frozen=True):
     """A change from running speed to standstill, or back: breakpoints `times` [s] with `shares`, the rate of
     change there in parts of the whole change [1/s]; straight between. `wished` is the time asked for [s],
     `phases` the jerk phases it was made of [s].
@@ -126,8 +125,7 @@ KINDS = ("shaped", "even", "cut")
 SAID = {"shaped": "shaped ramp", "even": "even braking", "cut": "power cut"}
 
 
-@dataclass(frozen=True, slots=True)
-class Swing:
+class Swing(Struct, frozen=True):
     """What a liquid does in one kind of stop: `profile` of times [s] and accelerations [mm/s2], highest `climb`
     at the wall, swing that is `left` after it, and `steady` rise under its hardest braking, floor level [mm]."""
 

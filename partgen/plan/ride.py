@@ -1,14 +1,15 @@
 """The ride resolved: how fast where, how to stop with the drinks in their cups, where markers lie, how long it lasts."""
 
-from dataclasses import dataclass
 from math import ceil, floor, radians
+
+from msgspec import Struct
 
 from partgen.formulas.ride import run_time
 from partgen.motion.path import Path
 from partgen.plan import curvespeed, journey, lap, marker, ramp
 from partgen.plan.liquid import Liquid, liquids_of
-from partgen.plan.train import TrainPlan
 from partgen.plan.trackline import path_of
+from partgen.plan.train import TrainPlan
 
 SLOWER, SLOWEST = 0.95, 0.5     # of all speeds, tried again and again until the whole ride spills nothing
 ROUNDS = 12
@@ -16,8 +17,7 @@ PARTS = (5, 8, 12, 20)  # of a slosh period: steps of a speed that the liquid ha
 MOST_STEPS = 200        # entries of one ramp's table; beyond, an entry is held for several samples
 
 
-@dataclass(frozen=True, slots=True)
-class CupRide:
+class CupRide(Struct, frozen=True):
     """What a cup goes through: its liquid, the highest it `climbs` over its level at rest on the whole ride, floor
     tilt included, and the largest depth `safe` to fill it to [mm]."""
 
@@ -36,8 +36,7 @@ class CupRide:
         return self.liquid.rim - self.safe
 
 
-@dataclass(frozen=True)
-class RidePlan:
+class RidePlan(Struct, frozen=True):
     """A resolved ride: lengths mm, times s, speeds mm/s; stations are those of the locomotive's front."""
 
     train: TrainPlan

@@ -1,6 +1,6 @@
 """Every bought screw of a wagon: where it goes, which way, and how long it may be."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from partgen.plan.hardware import SCREWS, Screw
 from partgen.plan.pivot import WASHER
@@ -11,8 +11,7 @@ GRIP = 1.0              # of the thread's diameter that must hold in plastic
 NUT_GRIP = 0.75         # of the nut's height that must be filled (both common practice, no source)
 
 
-@dataclass(frozen=True, slots=True)
-class Fastener:
+class Fastener(Struct, frozen=True):
     """One screw: where its head bears (x, y, z) [mm] in wagon axes, `up` or down, and the length to buy [mm].
 
     `what` it holds; with `nut` one of its size, with `washer` one under its head; `sunk`: a countersunk head, its

@@ -1,6 +1,6 @@
 """The track sensor's holder: a chute that slides in a window through floor and frame down to its gap over the marker."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.plan.fits import slot
@@ -15,8 +15,7 @@ COLLAR = 1.6            # of frame round the window
 UNDER_MODULE = 0.4      # chute below what lies over it, at its highest
 
 
-@dataclass(frozen=True, slots=True)
-class SensorPlan:
+class SensorPlan(Struct, frozen=True):
     """A chute in its own frame: middle of its underside at the origin, x forward; all in mm.
 
     `notches` are the heights of its grooves, on the faces that look forward and back.
@@ -47,8 +46,7 @@ class SensorPlan:
         return 0.49 * self.height
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(Struct, frozen=True):
     """A window through floor and frame for a chute: middle, and extent [mm] along x and y; the ridges' height over
     rail top."""
 
@@ -59,8 +57,7 @@ class Window:
     ridge: float
 
 
-@dataclass(frozen=True, slots=True)
-class Hung:
+class Hung(Struct, frozen=True):
     """A chute in its place: what sensor it is for, the part, its window and its underside over rail top [mm]."""
 
     name: str

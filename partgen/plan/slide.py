@@ -1,6 +1,6 @@
 """The ways in a two-axle frame along which the axle holders slide: slots for the clamp bars, and teeth."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 GROOVE_GAP = 0.1        # tooth to groove, all round
 LEAST_LAND = 0.95       # between two grooves: two lines
@@ -8,8 +8,7 @@ SLOT_BRIDGE = 3.0       # what must stay between two slots, or they become one
 CLEAR = 0.5             # beside the holder's teeth
 
 
-@dataclass(frozen=True, slots=True)
-class SlidePlan:
+class SlidePlan(Struct, frozen=True):
     """Slots and grooves of a frame in wagon axes, all in mm.
 
     `slots` are (start, end) along x where the clamp bar slides, `necks` where the screws pass.

@@ -1,16 +1,16 @@
 """How surely a wagon stands: the edges it may tip over, against whatever its seats hold."""
 
-from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.formulas.balance import tip_moments
 from partgen.plan.states import Lading, Worst, ballast, worst
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Struct, frozen=True):
     """What a wagon may tip over: `axis` of its offset (1 lengthwise, 2 sideways) and `sign` of the way it
     falls, how far the edge lies from the middle [mm], the acceleration away from it [mm/s2], the floor's lean
     towards it [rad], and the moment [N mm] of the couplers' pull."""
@@ -35,8 +35,7 @@ class Edge:
                            self.tilt)
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(Struct, frozen=True):
     """A wagon with whatever it may carry, and every edge that it may tip over."""
 
     of: Lading

@@ -1,9 +1,10 @@
 """Load states: what may stand in every seat, with the modules in or out, and which state is the worst."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.payload import Cup
 from partgen.formulas.load import load_states, worst_choice
@@ -23,8 +24,7 @@ Quantity = Callable[[np.ndarray], np.ndarray]
 Row = tuple[float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Filling:
+class Filling(Struct, frozen=True):
     """What a seat may hold, in words, "" for nothing, its parts as rows of mass [g], x, y, z [mm], and
     whether that is the cup the seat was made for."""
 
@@ -33,8 +33,7 @@ class Filling:
     own: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Lading:
+class Lading(Struct, frozen=True):
     """A wagon by what is always there, its modules (rows as above), and the fillings of each seat."""
 
     bare: np.ndarray
@@ -60,8 +59,7 @@ class Lading:
         return replace(self, bare=np.append(self.bare, [row], axis=0))
 
 
-@dataclass(frozen=True, slots=True)
-class Worst:
+class Worst(Struct, frozen=True):
     """The least value of a ratio over all load states, the state in words, and its parts as rows."""
 
     value: float
@@ -169,8 +167,7 @@ def _words(fillings, with_modules, modules) -> str:
     return ", ".join(said) or "as it is"
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """Every state of full and empty seats: `full` seats (states, seats), mass [g], centre of gravity (states,
     3) [mm], weight on the front and the rear axle or bogie [g]; state k has seat i full where bit i of k is
     set."""
@@ -196,8 +193,7 @@ def table(of: Lading, base: float, with_modules: bool = True) -> Table:
     return Table(full, total[:, 0], centre, front, total[:, 0] - front)
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(Struct, frozen=True):
     """A load state worth knowing: what it is, what stands where in words, mass [g], centre of gravity x, y, z
     [mm] and the weight on the front and the rear axle or bogie [g]."""
 

@@ -1,14 +1,14 @@
 """The room that a bogie takes under the body as it swings about its pivot."""
 
-from dataclasses import dataclass
 from math import atan2, cos, hypot, radians, sin
+
+from msgspec import Struct
 
 STEPS = 16              # turns tried between straight and full swing: a gap comes out right within 0.02 mm
 SEARCH = 0.25           # mm between two distances tried
 
 
-@dataclass(frozen=True, slots=True)
-class SwingRoom:
+class SwingRoom(Struct, frozen=True):
     """A bogie's plan view: rectangles (x0, x1, y0, y1) [mm] about its pivot, of its front left quarter.
 
     It swings by `angle` [deg] either way.

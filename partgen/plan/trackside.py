@@ -1,7 +1,8 @@
 """What is printed for the track and belongs to no wagon: markers, and gauges for track and wheels."""
 
-from dataclasses import dataclass
 from math import asin, pi, sin, sqrt
+
+from msgspec import Struct
 
 from partgen.describe.description import Description
 from partgen.formulas.ride import marker_length
@@ -28,8 +29,7 @@ HANDLE = 8.0            # height of the hole to hold a template by
 TEMPLATE = 18.0         # height of its middle
 
 
-@dataclass(frozen=True, slots=True)
-class MarkerPlan:
+class MarkerPlan(Struct, frozen=True):
     """A marker tile in its own frame: middle of its underside at the origin, x along the track; all in mm."""
 
     length: float           # of the recess that the sensor sees
@@ -55,8 +55,7 @@ class MarkerPlan:
         return 0.47 * self.height
 
 
-@dataclass(frozen=True, slots=True)
-class GaugePlan:
+class GaugePlan(Struct, frozen=True):
     """A go and no-go gauge, lying: lugs `go` and `no_go` wide [mm] on opposite edges of a back, x across the track.
 
     `axle` is the width of the slots that let it over an axle, 0 for one that goes between rails.
@@ -83,8 +82,7 @@ class GaugePlan:
         return PLATE / 2
 
 
-@dataclass(frozen=True, slots=True)
-class TemplatePlan:
+class TemplatePlan(Struct, frozen=True):
     """A template for the sharpest curve, lying: its round edge of `radius` [mm] lies against the outer rail."""
 
     radius: float
@@ -113,8 +111,7 @@ class TemplatePlan:
         return PLATE / 2
 
 
-@dataclass(frozen=True, slots=True)
-class Trackside:
+class Trackside(Struct, frozen=True):
     """The printed parts that belong to the track, as a wagon holds its own."""
 
     name: str = TRACK

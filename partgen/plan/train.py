@@ -1,6 +1,6 @@
 """The train resolved: its wagons in running order with the tables that the checks hold them to."""
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from partgen.describe.description import Description
 from partgen.plan import trackside as tracksides
@@ -9,8 +9,7 @@ from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
 
 
-@dataclass(frozen=True, slots=True)
-class TrainPlan:
+class TrainPlan(Struct, frozen=True):
     """A resolved train: the description it came from, its wagons, front to back, and what lies on the track."""
 
     description: Description

@@ -1,6 +1,7 @@
 """One wagon resolved: every part with its places, the room it takes, and why it cannot be where it cannot."""
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.coupler import Coupler
 from partgen.describe.description import Description
@@ -25,8 +26,7 @@ from partgen.plan.sensor import Hung, hang
 from partgen.plan.trackside import marker_top
 
 
-@dataclass(frozen=True, slots=True)
-class WagonPlan:
+class WagonPlan(Struct, frozen=True):
     """A resolved wagon in its own axes: x forward, y left, z over rail top; all in mm."""
 
     name: str

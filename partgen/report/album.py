@@ -1,10 +1,10 @@
 """The album of a built train: the train on its sharpest curve, each wagon, each wagon taken apart."""
 
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
 
 from partgen.checks.built import Built, stand
 from partgen.formulas.curve import attack_angle, pivot_radius
@@ -24,8 +24,7 @@ ON_DRAWBAR = ("coupler", "coupler-cover", "magnet")
 ON_BOGIE = ("bogie", "wheel", "axle")
 
 
-@dataclass(frozen=True)
-class Sitting:
+class Sitting(Struct, frozen=True):
     """The album while it is being taken: a child draws, and the build goes on beside it."""
 
     built: Built

@@ -1,6 +1,6 @@
 """A wagon with its near side cut away: the modules in their places, the lid's clips, the way the plugs go."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from partgen.checks.built import Built
 from partgen.checks.halved import halved

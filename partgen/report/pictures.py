@@ -12,10 +12,10 @@ import tempfile
 import time
 from collections.abc import Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
 
 from partgen.report.props import PALETTE, track_arc, track_straight
 from partgen.report.scene import Camera, Prop, Scene, save, view
@@ -42,8 +42,7 @@ def render_many(jobs: Sequence[tuple[Scene, Path | str]], timeout: float = 60) -
         return pending.deliver([Path(path) for _, path in jobs])
 
 
-@dataclass(frozen=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """Pictures that a child is drawing while this side goes on with other work."""
 
     folder: Path

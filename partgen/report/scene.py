@@ -4,10 +4,11 @@ Nothing here draws. A scene travels to the child process that does (`render.py`)
 """
 
 import json
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import asdict, replace
 
 FINISHES = ("plastic", "metal", "ceramic", "liquid", "wood", "board")
 LABEL_HEIGHT = 26  # letters of a 1000-pixel-high picture that still read when it is shown at half size
@@ -15,8 +16,7 @@ LETTER_WIDTH = 0.62  # of the letter height; above the drawn font's mean, so tha
 FILL = 0.9  # of the frame's half width and height that the subject may reach
 
 
-@dataclass(frozen=True, eq=False)
-class Prop:
+class Prop(Struct, frozen=True, eq=False):
     """One closed body of one colour.
 
     vertices [mm] is (n, 3) float, faces (m, 3) int wound outward, colour sRGB 0..1, transform 4 x 4 from
@@ -47,8 +47,7 @@ class Prop:
         return replace(self, transform=np.asarray(transform, float) @ self.transform)
 
 
-@dataclass(frozen=True)
-class Camera:
+class Camera(Struct, frozen=True):
     """Where a picture is taken from.
 
     direction points from the subject to the camera, up is what stands upright in the picture, zoom above 1
@@ -61,8 +60,7 @@ class Camera:
     angle: float = 20.0
 
 
-@dataclass(frozen=True, eq=False)
-class Scene:
+class Scene(Struct, frozen=True, eq=False):
     """Everything in one picture: labels are (text, xyz [mm]), lines (xyz, xyz) [mm] thin guide lines.
 
     size is (width, height) [px]; ground is the height [mm] of the table top that catches the shadows, or
@@ -82,8 +80,7 @@ class Scene:
             raise ValueError("a scene needs at least one prop")
 
 
-@dataclass(frozen=True, eq=False)
-class View:
+class View(Struct, frozen=True, eq=False):
     """A camera in its place: position [mm], rows of axes right, up and back, slope = tan(angle / 2)."""
 
     position: np.ndarray
@@ -192,7 +189,7 @@ def save(scene: Scene, path: Path | str) -> None:
         "props": [
             _plain((p.name, tuple(p.colour), p.finish, p.opacity, p.in_frame)) for p in scene.props
         ],
-        "camera": _plain(vars(scene.camera)),
+        "camera": _plain(asdict(scene.camera)),
         "size": _plain(scene.size),
         "labels": _plain(scene.labels),
         "lines": _plain(scene.lines),

@@ -1,8 +1,7 @@
 """The pictures of how a wagon is put together: what is there already, and what comes next standing off."""
 
-from dataclasses import replace
-
 import numpy as np
+from msgspec.structs import replace
 
 from partgen.plan.assembly import Step
 from partgen.plan.screws import fasteners

@@ -8,8 +8,9 @@ import subprocess
 import sys
 import tempfile
 import time
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from partgen.packing.box import Box, NoRoom, Pose, Space, Task
 from partgen.packing.explain import cures
