@@ -125,15 +125,6 @@ def test_judge_keeps_verdict_and_figures_together():
     assert close.remedy == "" and close.margin == 1.0 and replace(close, value=0.5).margin == -0.5
 
 
-def test_module_that_looks_up_under_a_closed_lid_is_told():
-    """No cup is needed for a lid to hide a display; through a wall it may look."""
-    def judged(side):
-        return found("module-fit", module=f"looks_out = [{{side = '{side}', width = 6, height = 6}}]", wagon="modules = ['box']")
-    assert [f.subject for f in judged("top") if f.verdict == "fail"] == ["one/box"]
-    assert "through a wall" in judged("top")[0].remedy
-    assert all(f.verdict == "pass" for f in judged("front"))
-
-
 def test_long_narrow_body_is_told_to_grow_broader():
     """Four boxes in a row, as wide as one, are longer than the bed; the width named makes room for two abreast."""
     printer, wagon = "bed_x = 200\nbed_y = 120", "modules = ['box', 'box', 'box', 'box']"

@@ -4,7 +4,8 @@ from itertools import combinations
 
 from partgen.finding import judge, up
 from partgen.packing.box import FACES, HARD
-from partgen.plan.layout import WALL_GAP
+from partgen.plan.layout import to_wall
+from partgen.plan.pane import FROM_RIM, HALVES, MOST_DEEP, depth, nearest
 from partgen.plan.pose import GAP
 from partgen.plan.train import TrainPlan
 
@@ -61,7 +62,7 @@ def module_fit(train: TrainPlan):
     """Hold the free distance round every module against what its plugs and its neighbours need."""
     for plan in train.wagons:
         gaps = [*_to_body(plan), *_to_modules(plan)]
-        yield from _hidden(plan)
+        yield from _looking_up(plan)
         if gaps:
             spare, who, where = min(gaps)
             yield judge("module-fit", plan.name, spare, 0.0, "min", "mm",
@@ -69,27 +70,37 @@ def module_fit(train: TrainPlan):
                         "sizes out")
 
 
-def _hidden(plan):
-    """Yield a finding for everything that looks up under a closed lid: no lid here has a window."""
-    for cutout in plan.layout.cutouts:
-        if plan.lid and cutout.wall == "top":
-            x, y, _ = cutout.size
-            yield judge("module-fit", f"{plan.name}/{cutout.name}", 0.0, 1.0, "min", "openings",
-                        f"{cutout.name} looks up and the lid is closed: let it look out through a wall (looks_out with "
-                        f"another side), or drill {x:.0f} x {y:.0f} mm through the lid yourself and build with --anyway")
+def _looking_up(plan):
+    """Yield how clear the lid's windows stand of what else it has, and how deep below the deck what looks up lies.
+
+    Under cups there is no window: `drip-path` tells.
+    """
+    for pane in plan.lid.panes if plan.lid else ():
+        room, what = nearest(pane, plan.lid)
+        missing, off = FROM_RIM - room, FROM_RIM - room + 0.5 / HALVES
+        other = (f"make the body {up(2 * off)} mm longer and wider" if "socket" in what else
+                 f"choose a module whose opening is {up(off)} mm farther from that wall")
+        yield judge("module-fit", f"{plan.name}/{', '.join(pane.names)}", room, FROM_RIM, "min", "mm",
+                    f"the window in the lid comes {up(missing)} mm too near the {what}: take {up(off)} mm off its "
+                    f"opening on that side (looks_out), or {other}")
+    for placed in plan.layout.placed if plan.lid and not plan.cradle else ():
+        if "top" in placed.pose.out:
+            deep = depth(plan.lid, plan.floor_z, placed)
+            yield judge("module-fit", f"{plan.name}/{placed.name}", deep, MOST_DEEP, "max", "mm",
+                        f"{placed.name} looks up from {deep:.1f} mm below the deck: stand it on a block and add the "
+                        f"block's {up(deep - MOST_DEEP)} mm to its height")
 
 
 def _to_body(plan):
     """Yield (spare distance [mm], module, what is near) for every module against walls and lid."""
-    inside = plan.body.inside
+    inside, rim = plan.body.inside, plan.layout.space.rim
     high = inside[2] - (plan.lid.rim if plan.lid else 0.0)
     for placed in plan.layout.placed:
         free = (inside[0] / 2 - placed.x - placed.length / 2, inside[0] / 2 + placed.x - placed.length / 2,
                 inside[1] / 2 - placed.y - placed.width / 2, inside[1] / 2 + placed.y - placed.width / 2,
                 high - placed.z - placed.height)
-        for face, room, gap in zip(FACES, placed.pose.room, free):
-            need = WALL_GAP if face in placed.pose.out and face != "top" else max(GAP, room)
-            yield gap - need, placed.name, "lid" if face == "top" else f"{face} wall"
+        for face, gap in zip(FACES, free):
+            yield gap - to_wall(placed.pose, face, rim), placed.name, "lid" if face == "top" else f"{face} wall"
 
 
 def _to_modules(plan):

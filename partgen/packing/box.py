@@ -10,6 +10,7 @@ The floor's middle is the origin: x forward, y left, z upwards from the floor. T
 - A box on top lies within the outline of the one that carries it.
 - The feet of a box on the floor stand clear of every zone where the floor is taken.
 - A window through the floor lies in the window's strip and clear of every blind zone.
+- What the lid leaves open over a box stays clear of the lid's rim, save at a wall that the box looks out of.
 """
 
 from math import inf
@@ -24,9 +25,9 @@ class Pose(Struct, frozen=True):
     """One way for a box to stand, in the body's axes; lengths in mm.
 
     `room` is the free room that each of FACES needs; `out` names the faces that stand at their wall, or see
-    through lid or floor; `window` is what the floor leaves open under it, and `feet` are what it stands on where
-    that is not its own underside, each as x and y from its rear right corner; `lift` is how high over the floor
-    it stands.
+    through lid or floor; `window` is what the floor leaves open under it, `seen` what the lid leaves open over it,
+    and `feet` are what it stands on where that is not its own underside, each as x and y from its rear right corner;
+    `lift` is how high over the floor it stands.
     """
 
     name: str
@@ -36,6 +37,15 @@ class Pose(Struct, frozen=True):
     window: tuple[tuple[float, float], tuple[float, float]] | None = None
     lift: float = 0.0
     feet: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
+    seen: tuple[tuple[float, float], tuple[float, float]] | None = None
+
+    def from_wall(self, rim: float) -> tuple[float, ...]:
+        """Return how far [mm] each of FACES stays from its wall so that what the lid leaves open stays `rim` away."""
+        if self.seen is None:
+            return (0.0,) * 6
+        (x0, x1), (y0, y1) = self.seen
+        sides = (self.size[0] - x1, x0, self.size[1] - y1, y0)
+        return (*(max(rim - side, 0.0) for side in sides), 0.0, 0.0)
 
 
 class Box(Struct, frozen=True):
@@ -63,7 +73,8 @@ class Space(Struct, frozen=True):
 
     `gap` is kept between a face without plugs and wall or lid, `touch` between a face that looks out and its
     wall, `layer` between a box and the one on top. `taken` zones bear no foot, `blind` zones no window; a window
-    has its middle at `station` along the body, where that is given, and lies within `strip` across.
+    has its middle at `station` along the body, where that is given, and lies within `strip` across. What the lid
+    leaves open stays `rim` from every wall that its box does not stand at.
     """
 
     length: tuple[float, float]
@@ -76,6 +87,7 @@ class Space(Struct, frozen=True):
     blind: tuple[Zone, ...] = ()
     station: float | None = None
     strip: tuple[float, float] = (-inf, inf)
+    rim: float = 0.0
 
 
 class Task(Struct, frozen=True):

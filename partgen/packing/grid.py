@@ -85,15 +85,15 @@ def _distinct(box, space: Space):
     found = {}
     for pose in box.poses:
         stand = _stand(pose, space)
-        asks = (stand.size, stand.room, stand.fixed, stand.lift, stand.under, stand.floor, pose.window, pose.feet)
+        asks = (stand.size, stand.room, stand.wall, stand.fixed, stand.lift, stand.under, stand.floor, pose.window, pose.feet)
         found.setdefault(asks, stand)
     return tuple(found.values())
 
 
 def _stand(pose: Pose, space: Space) -> Stand:
     fixed = tuple(face in pose.out and face in FACES[:4] for face in FACES)
-    wall = tuple(up(space.touch) if at_wall else up(max(space.gap, room))
-                 for at_wall, room in zip(fixed, pose.room))
+    wall = tuple(up(space.touch) if at_wall else up(max(space.gap, room, rim))
+                 for at_wall, room, rim in zip(fixed, pose.room, pose.from_wall(space.rim)))
     return Stand(pose=pose, size=tuple(map(up, pose.size)), room=tuple(map(up, pose.room)),
                  hard=tuple(up(HARD * room) for room in pose.room), wall=wall, fixed=fixed,
                  lift=up(pose.lift), under="top" not in pose.out,

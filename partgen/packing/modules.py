@@ -37,6 +37,8 @@ def _asked(task: Task) -> Task:
         space = replace(space, taken=())
     if not any(pose.window for pose in poses):
         space = replace(space, blind=(), station=None, strip=ANYWHERE)
+    if not any(pose.seen for pose in poses):
+        space = replace(space, rim=0.0)
     return replace(task, space=space)
 
 

@@ -5,10 +5,12 @@ from cadquery import Shape
 from partgen.parts.shapes import OVER, cut, fuse, prism, rectangle, rounded_box, turned
 from partgen.parts.latch import sockets, windows
 from partgen.plan.lid import LidPlan
+from partgen.plan.pane import CORNER, RECESS_CORNER
 
 UNDER_BEVEL = 0.3       # round the eaves' lower edge
 RIM_BEVEL = 0.5         # the rim's lower edge finds its way past the wall
-RIM_FOOT = 0.6          # 45 degree fillet between rim and plate
+FLARE = 0.5             # round a window on the deck, which lies on the bed
+INLET = 0.3             # round a pane's recess
 MOUTH = 0.4             # the first layers would close a sharp-edged core on the bed
 
 
@@ -18,7 +20,7 @@ def build(plan: LidPlan) -> Shape:
                         bevel_top=plan.bevel)
     rim = cut(_rim(plan), *windows(plan.latching, plan.bottom, plan.rim_wall))
     lid = fuse(cut(plate, _drip_groove(plan)), rim, *_bosses(plan), *sockets(plan.latching, plan.bottom))
-    return cut(lid, *_cores(plan))
+    return cut(lid, *_cores(plan), *_windows(plan))
 
 
 def _drip_groove(plan) -> Shape:
@@ -36,7 +38,7 @@ def _rim(plan) -> Shape:
                       plan.rim_corner, bevel_bottom=RIM_BEVEL)
     return cut(rim, rounded_box(plan.rim_length - 2 * plan.rim_wall, plan.rim_width - 2 * plan.rim_wall,
                                 plan.bottom - plan.rim - OVER, plan.bottom + 0.1, plan.rim_inner_corner,
-                                bevel_top=RIM_FOOT))
+                                bevel_top=plan.rim_foot))
 
 
 def _bosses(plan):
@@ -51,3 +53,24 @@ def _cores(plan):
     for x, y in plan.screws:
         yield turned([(plan.top - plan.core_depth, plan.core), (plan.top - MOUTH, plan.core),
                       (plan.top + OVER, plan.core + 2 * (MOUTH + OVER))], x, y)
+
+
+def _windows(plan):
+    """Yield the tools of every window: its openings, bevelled on the deck, and its pane's recess on the inside."""
+    for pane in plan.panes:
+        for one in pane.openings:
+            yield rounded_box(one.length, one.width, plan.bottom - OVER, plan.top + OVER, *_rounding(one))
+            # As deep again below its bevel, so that no two faces coincide.
+            wide, deep = 2 * (FLARE + OVER), 2 * FLARE + OVER
+            yield rounded_box(one.length + wide, one.width + wide, plan.top - 2 * FLARE, plan.top + 2 * OVER,
+                              _rounding(one)[0] + FLARE + OVER, one.x, one.y, bevel_bottom=deep)
+        recess, wide, deep = pane.recess, 2 * (INLET + OVER), 2 * INLET + OVER
+        top = plan.bottom + plan.recess
+        yield rounded_box(recess.length, recess.width, plan.bottom - OVER, top, RECESS_CORNER, recess.x, recess.y)
+        yield rounded_box(recess.length + wide, recess.width + wide, plan.bottom - 2 * OVER, plan.bottom + 2 * INLET,
+                          RECESS_CORNER + INLET + OVER, recess.x, recess.y, bevel_top=deep)
+
+
+def _rounding(one) -> tuple[float, float, float]:
+    """Return the radius of an opening's corners [mm] and its middle."""
+    return min(CORNER, 0.4 * min(one.length, one.width)), one.x, one.y

@@ -82,9 +82,11 @@ def _body(plan: WagonPlan) -> Iterator[Step]:
                    "lead cables through the gaps in the fences.", name, tuple(on), dict.fromkeys(modules, 2 * up))
         on += modules
     if plan.lid:
+        panes = ("pane",) if plan.lid.panes else ()
+        yield from _window(plan)
         yield Step(f"{plan.name}: lid", "Push the clips into their sockets under the lid, noses outward, then press the "
-                   "lid on until both sides click.", name, tuple(on), {"lid": 2.2 * up, "lid-clip": 1.7 * up})
-        on = [one for one in on if one not in modules] + ["lid"]
+                   "lid on until both sides click.", name, tuple(on), {**dict.fromkeys(("lid", *panes), 2.2 * up), "lid-clip": 1.7 * up})
+        on = [one for one in on if one not in modules] + ["lid", *panes]
     if plan.cradle:
         inserts = tuple(item.name for item in plan.items if item.part == "insert")
         held = _needs(plan, "cradle") or "Lay the cradle into the body, on its floor."
@@ -92,6 +94,16 @@ def _body(plan: WagonPlan) -> Iterator[Step]:
         yield Step(f"{plan.name}: cradle and cups", f"{held}{rings} Try every cup: it must come out with one hand.",
                    name, tuple(on), {"cradle": 1.5 * up, **dict.fromkeys(inserts, 2.2 * up), "cup": 3 * up,
                                      "liquid": 3 * up}, ("cradle",))
+
+
+def _window(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that closes the lid's windows, where it has any."""
+    for_each = [f"{pane.sheet.length:g} x {pane.sheet.width:g} mm over {', '.join(pane.names)}" for pane in plan.lid.panes]
+    if for_each:
+        yield Step(f"{plan.name}: window in the lid", f"Lay the lid on its deck and run a thin bead of clear glue round the "
+                   f"recess of its window. Lay the pane in ({'; '.join(for_each)}), weigh it down and let it set: it "
+                   "keeps a spill out. Leave out only what a finger must reach through.", (plan.name,), ("lid",),
+                   {"pane": BELOW * plan.length})
 
 
 def _needs(plan: WagonPlan, what: str) -> str:

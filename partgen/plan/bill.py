@@ -7,6 +7,7 @@ from io import StringIO
 from msgspec import Struct
 
 from partgen.plan.hardware import SCREWS
+from partgen.plan.pane import PANE
 from partgen.plan.pivot import WASHER
 from partgen.plan.screws import fasteners
 from partgen.plan.train import TrainPlan
@@ -56,6 +57,9 @@ def bought(plan: WagonPlan) -> Iterator[tuple[int, str, str, str, str]]:
         module = placed.module
         use = "inside; protected and as bought, never bare cells" if module.battery else "inside"
         yield 1, module.label, "", f"{module.length:g} x {module.width:g} x {module.height:g} mm", use
+    for pane in plan.lid.panes if plan.lid else ():
+        yield (1, "pane of clear sheet", "", f"{pane.sheet.length:g} x {pane.sheet.width:g} x {PANE:g} mm",
+               f"glued under the lid's window over {', '.join(pane.names)}")
     for _, cup in plan.cups:
         yield 1, cup.label, "", f"{cup.widest:g} mm wide, {cup.height:g} mm tall", "on top"
 

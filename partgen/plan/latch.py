@@ -9,6 +9,7 @@ from partgen.describe.printer import Printer
 from partgen.formulas.snap import arm_length, arm_strain
 from partgen.plan.fits import slot
 from partgen.plan.hardware import REPEATED, STRAIN
+from partgen.plan.spans import Spans, between
 
 BEAD = 0.7              # how far the beads stand out of the wall
 NOSE_GAP = 0.15         # between a nose and the wall
@@ -28,6 +29,7 @@ ROOF = 1.2              # of the socket
 BEHIND_RIM = 0.2        # socket's roof less deep than the rim
 SOCKET_WALL = 1.6
 PLAY = 0.1              # clip to socket, up and down each
+STEP = 4.0              # from one place on the side walls to the next that is tried
 SHARE = 0.9             # of the permissible strain that the arms are made long enough for
 
 
@@ -114,6 +116,12 @@ class Latching(Struct, frozen=True):
         return clip.face + clip.thickness + clip.travel + ARM_ROOM, clip.depth + PLAY + self.wall
 
     @property
+    def blocks(self) -> tuple[Spans, ...]:
+        """From where to where [mm] along x and y of the lid every socket reaches."""
+        near, far = self.socket
+        return tuple(_block(socket, near, far, self.hole / 2 + self.wall) for socket in self.sockets)
+
+    @property
     def bead(self) -> float:
         """Length [mm] of a bead's ridge."""
         return NOSE + BEAD_OVER
@@ -138,7 +146,7 @@ class Latching(Struct, frozen=True):
 
 
 def resolve(rim: tuple[float, float], rim_wall: float, rim_depth: float, gap: float, corner: float,
-            printer: Printer) -> Latching:
+            printer: Printer, windows=()) -> Latching:
     """Resolve the clips of a lid.
 
     Args:
@@ -147,25 +155,37 @@ def resolve(rim: tuple[float, float], rim_wall: float, rim_depth: float, gap: fl
         gap: rim to wall [mm].
         corner: what the rim's corners, or the bosses in them, keep free of clips along the rim [mm].
         printer: its lines and its material.
+        windows: spans along x and y of what else the lid has inside its rim [mm].
 
-    The clips sit on the end walls where the arms are long enough there, else on the side walls, staggered.
+    The clips sit on the end walls where the arms are long enough there, else on the side walls, staggered; where a
+    window is in the way, farther apart on the side walls.
     """
-    two_lines, single = printer.thinnest_wall, STRAIN[printer.material]
-    thickness, roof = max(ARM, two_lines), max(ROOF, two_lines)
-    wall, travel = max(SOCKET_WALL, two_lines), BEAD - NOSE_GAP
-    need = arm_length(thickness, travel, SHARE * REPEATED * single)
+    two_lines, permissible = printer.thinnest_wall, REPEATED * STRAIN[printer.material]
+    thickness, travel, socket_wall = max(ARM, two_lines), BEAD - NOSE_GAP, max(SOCKET_WALL, two_lines)
+    need = arm_length(thickness, travel, SHARE * permissible)
     room = [side / 2 - rim_wall - corner - (BLOCK + NOSE + BEAD_OVER) / 2 - BEAD - WINDOW_OVER for side in rim]
-    at_ends = room[1] >= need
-    beside = 0.0 if at_ends else (BLOCK / 2 + wall + ARM_ROOM)
-    arm = max(min(max(LONGEST_ARM, need), room[1] if at_ends else room[0] - beside), NOSE)
-    face = rim_wall + ARM_ROOM
-    clip = LatchPlan(
-        height=rim_depth - BEHIND_RIM - roof - PLAY - RISE, block=BLOCK,
-        depth=face + thickness + travel + ARM_ROOM + GRIP, arm=arm, thickness=thickness, face=face,
-        reach=gap - NOSE_GAP, travel=travel)
-    middle = RISE + clip.height / 2
-    return Latching(clip, _sockets(rim, beside), middle, middle - (RIDGE + BEAD_FLAT) / 2 - travel - PLAY,
-                    slot(BLOCK, "snug", printer), wall, roof, gap, REPEATED * single, single)
+    face, roof, low = rim_wall + ARM_ROOM, max(ROOF, two_lines), BLOCK / 2 + socket_wall + ARM_ROOM
+    found = []
+    for beside in _stations(room, need, low):
+        arm = max(min(max(LONGEST_ARM, need), room[0] - beside if beside else room[1]), NOSE)
+        clip = LatchPlan(
+            height=rim_depth - BEHIND_RIM - roof - PLAY - RISE, block=BLOCK,
+            depth=face + thickness + travel + ARM_ROOM + GRIP, arm=arm, thickness=thickness, face=face,
+            reach=gap - NOSE_GAP, travel=travel)
+        middle = RISE + clip.height / 2
+        found.append(Latching(
+            clip, _sockets(rim, beside), middle, middle - (RIDGE + BEAD_FLAT) / 2 - travel - PLAY,
+            slot(BLOCK, "snug", printer), socket_wall, roof, gap, permissible, STRAIN[printer.material]))
+        if all(between(block, window) >= 0 for block in found[-1].blocks for window in windows):
+            return found[-1]
+    return found[0]
+
+
+def _stations(room, need: float, low: float) -> tuple[float, ...]:
+    """Return where the sockets may stand, best first: 0 on the end walls, else how far [mm] beside the middle of the
+    side walls, at least `low`; arms take `need` [mm] of the `room` along either."""
+    steps = range(max(int((room[0] - need - low) / STEP) + 1, 1 if room[1] < need else 0))
+    return (*([0.0] if room[1] >= need else []), *(low + k * STEP for k in steps))
 
 
 def _sockets(rim, beside) -> tuple[Socket, ...]:
@@ -173,3 +193,12 @@ def _sockets(rim, beside) -> tuple[Socket, ...]:
     if not beside:
         return Socket(rim[0] / 2, 0.0, 0.0), Socket(-rim[0] / 2, 0.0, 180.0)
     return Socket(beside, rim[1] / 2, 90.0), Socket(-beside, -rim[1] / 2, -90.0)
+
+
+def _block(socket: Socket, near: float, far: float, half: float) -> Spans:
+    """Return what a socket takes that reaches from `near` to `far` [mm] inward and `half` [mm] to either side."""
+    if socket.yaw in (0.0, 180.0):
+        way = 1 if socket.yaw == 0.0 else -1
+        return tuple(sorted((socket.x - way * near, socket.x - way * far))), (socket.y - half, socket.y + half)
+    way = 1 if socket.yaw > 0 else -1
+    return (socket.x - half, socket.x + half), tuple(sorted((socket.y - way * near, socket.y - way * far)))

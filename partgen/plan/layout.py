@@ -72,12 +72,14 @@ class Layout(Struct, frozen=True):
         return tuple(_cutout(placed, opening) for placed in self.placed for opening in placed.module.looks_out)
 
 
-def narrowest(modules: dict[str, Module], names) -> float:
-    """Return the narrowest inside [mm] that takes every one of the named modules by itself."""
-    return max((min(_across(pose) for pose in _poses(modules[name]).values()) for name in names), default=0.0)
+def narrowest(modules: dict[str, Module], names, rim: float = 0.0) -> float:
+    """Return the narrowest inside [mm] that takes every one of the named modules by itself, what looks up `rim` [mm]
+    from its walls."""
+    return max((min(_across(pose, rim) for pose in _poses(modules[name]).values()) for name in names), default=0.0)
 
 
-def space_of(length, width, height, taken=(), blind=(), station: float | None = None, strip=(-inf, inf)) -> Space:
+def space_of(length, width, height, taken=(), blind=(), station: float | None = None, strip=(-inf, inf),
+             rim: float = 0.0) -> Space:
     """Return the inside of a body: least and largest length, width and height [mm] below the lid's rim.
 
     Args:
@@ -86,9 +88,10 @@ def space_of(length, width, height, taken=(), blind=(), station: float | None = 
         blind: Zones of the floor through which nothing sees the track.
         station: where the track sensor's window is wished, along x [mm].
         strip: from, to across [mm] where it sees the marker.
+        rim: how far from the walls [mm] what looks up is seen through the lid.
     """
     return Space(length, width, height, gap=GAP, touch=WALL_GAP, layer=GAP, taken=tuple(taken), blind=tuple(blind),
-                 station=station, strip=strip)
+                 station=station, strip=strip, rim=rim)
 
 
 def arrange(modules: dict[str, Module], names, space: Space, wires=(), levels: int = 1) -> Layout:
@@ -134,10 +137,17 @@ def _border(module: Module) -> float:
     return BESIDE_FENCE if module.mount == "lip" else GAP
 
 
-def _across(pose: Pose) -> float:
+def _across(pose: Pose, rim: float) -> float:
     """Return the inside width [mm] that a pose takes by itself."""
-    return pose.size[1] + sum(WALL_GAP if face in pose.out else max(GAP, pose.room[FACES.index(face)])
-                              for face in ("left", "right"))
+    return pose.size[1] + sum(to_wall(pose, face, rim) for face in ("left", "right"))
+
+
+def to_wall(pose: Pose, face: str, rim: float) -> float:
+    """Return what a face needs [mm] from its wall or the lid; `rim` [mm] as in `Space`."""
+    if face in pose.out and face != "top":
+        return WALL_GAP
+    at = FACES.index(face)
+    return max(GAP, pose.room[at], pose.from_wall(rim)[at])
 
 
 def _placed(name: str, module: Module, spot: Spot, turn: Turn) -> Placed:
@@ -154,7 +164,7 @@ def _plain_row(task: Task) -> Packed:
         spots.append(Spot(pose, reach, -pose.size[1] / 2, pose.lift))
         reach -= max(box.border, pose.room[1])
     middled = tuple(Spot(spot.pose, spot.x - reach / 2, spot.y, spot.z) for spot in spots)
-    return Packed(middled, -reach, max(_across(spot.pose) for spot in spots),
+    return Packed(middled, -reach, max(_across(spot.pose, task.space.rim) for spot in spots),
                   max(spot.z + spot.pose.size[2] + max(GAP, spot.pose.room[4]) for spot in spots), ())
 
 

@@ -1,4 +1,4 @@
-"""The lid over a body: plate with eaves, rim, clips' sockets, cores for a cradle's screws."""
+"""The lid over a body: plate with eaves, rim, clips' sockets, windows, cores for a cradle's screws."""
 
 from math import pi
 
@@ -10,11 +10,13 @@ from partgen.plan.fits import hole, peg
 from partgen.plan.hardware import Screw
 from partgen.plan.latch import Latching
 from partgen.plan.latch import resolve as latching_of
+from partgen.plan.pane import FRONT, LARGE, Pane, from_wall, panes_of
 
 EAVES = 1.6
 LID_PLATE = 2.4
 LID_RIM = 5.0
 LID_RIM_WALL = 1.6
+RIM_FOOT = 0.6          # 45 degree fillet between rim and plate
 LID_BLIND = 1.2         # what closes a cradle screw's core against the inside
 LID_BOSS_WALL = 1.8     # round that core
 DRIP_INSET, DRIP_WIDTH, DRIP = 0.9, 0.5, 0.4     # groove under the eaves: two lines in from the edge
@@ -43,6 +45,9 @@ class LidPlan(Struct, frozen=True):
     drip_inset: float = DRIP_INSET
     drip_width: float = DRIP_WIDTH
     blind: float = LID_BLIND        # below each core
+    rim_foot: float = RIM_FOOT
+    panes: tuple[Pane, ...] = ()
+    front: float = FRONT            # of plate before a pane
 
     @property
     def rim_inner_corner(self) -> float:
@@ -58,6 +63,11 @@ class LidPlan(Struct, frozen=True):
     def core_depth(self) -> float:
         """Depth [mm] of the blind cores from the deck."""
         return self.top - self.bottom + self.boss_reach - self.blind
+
+    @property
+    def recess(self) -> float:
+        """Depth [mm] of the panes' recesses from the inside; a thin one lets its pane stand out."""
+        return self.top - self.bottom - self.front
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -76,7 +86,9 @@ class LidPlan(Struct, frozen=True):
         boss = 0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth
         openings = 2 * len(self.latching.sockets) * self.rim_wall * self.rim * (
             self.latching.window + self.latching.hole / 2)
-        return plate - edge + rim - openings + self.latching.volume + len(self.screws) * pi / 4 * boss
+        seen = sum(pane.recess.length * pane.recess.width * self.recess
+                   + sum(one.length * one.width for one in pane.openings) * self.front for pane in self.panes)
+        return plate - edge + rim - openings - seen + self.latching.volume + len(self.screws) * pi / 4 * boss
 
     @property
     def centroid_z(self) -> float:
@@ -84,8 +96,14 @@ class LidPlan(Struct, frozen=True):
         return self.bottom + 0.35 * (self.top - self.bottom)
 
 
-def lid_plan(body: BodyPlan, cradle_screws: bool, screw: Screw, printer: Printer) -> LidPlan:
-    """Resolve the lid of `body`; with `cradle_screws` it has four blind cores that carry a cradle."""
+def window_room(printer: Printer) -> float:
+    """Return how far [mm] from the body's walls what is seen through the lid must stay: past the lid's rim."""
+    return from_wall((LARGE - peg(LARGE, "sliding", printer)) / 2 + max(LID_RIM_WALL, printer.thinnest_wall) + RIM_FOOT, printer)
+
+
+def lid_plan(body: BodyPlan, cradle_screws: bool, cutouts, screw: Screw, printer: Printer) -> LidPlan:
+    """Resolve the lid of `body`: with `cradle_screws` closed and with four blind cores that carry a cradle, else with
+    windows over all `cutouts` that look up."""
     inside_x, inside_y, _ = body.inside
     rim_x, rim_y = (peg(inside, "sliding", printer) for inside in (inside_x, inside_y))
     core, two_lines = hole(screw.core, "core", printer), printer.thinnest_wall
@@ -95,8 +113,9 @@ def lid_plan(body: BodyPlan, cradle_screws: bool, screw: Screw, printer: Printer
     # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
     xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
     rim_wall, rim_corner = max(LID_RIM_WALL, two_lines), body.inner_corner
+    panes = () if cradle_screws else panes_of(cutouts, printer)
     latching = latching_of((rim_x, rim_y), rim_wall, LID_RIM, (inside_x - rim_x) / 2,
-                           boss if cradle_screws else rim_corner, printer)
+                           boss if cradle_screws else rim_corner, printer, tuple(pane.kept for pane in panes))
     corners = tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1))
     return LidPlan(
         length=body.length + 2 * eaves, width=body.width + 2 * eaves,
@@ -105,4 +124,4 @@ def lid_plan(body: BodyPlan, cradle_screws: bool, screw: Screw, printer: Printer
         rim_wall=rim_wall, rim_corner=rim_corner, screws=corners if cradle_screws else (), core=core, boss=boss,
         latching=latching,
         bevel=0.6 if cradle_screws else 1.2, drip_inset=drip_inset, drip_width=drip_width,
-        blind=max(LID_BLIND, two_lines))
+        blind=max(LID_BLIND, two_lines), panes=panes, front=max(FRONT, two_lines))

@@ -67,7 +67,7 @@ def inside_of(wagon, wheelset, running, coupling, screw, printer, needs) -> Spac
         limits(wagon.length, max(needs.gear_length, needs.load_length), walls), limits(wide, wide, walls),
         (0.0, limits(wagon.height, 0.0, bodies.FLOOR + lids.LID_RIM)[1]),
         _heads(running, screw, printer, wide, wagon.wall), _blind(running, coupling, wagon.wall),
-        wagon.sensor_station, _seen(wheelset))
+        wagon.sensor_station, _seen(wheelset), lids.window_room(printer))
 
 
 def _heads(running, screw, printer, width, wall):

@@ -70,9 +70,9 @@ def pose_of(module: Module, turn: Turn) -> Pose:
             room[side] = max(room[side], STRAP)
     lift = {"bosses": STANDOFF, "tape": TAPE}.get(module.mount, 0.0)
     out = tuple(turn.face(opening.side) for opening in module.looks_out)
-    below = [opening for opening in module.looks_out if opening.side == "bottom"]
+    below, above = ([opening for opening in module.looks_out if opening.side == side] for side in ("bottom", "top"))
     return Pose(turn.name, size, tuple(room[face] for face in FACES), out, _window(module, turn, below),
-                max(lift, room["bottom"]), _feet(module, turn))
+                max(lift, room["bottom"]), _feet(module, turn), _window(module, turn, above))
 
 
 def opening_middle(module: Module, opening: Opening) -> tuple[float, float, float]:
@@ -98,7 +98,7 @@ def opening_size(opening: Opening, turn: Turn) -> tuple[float, float, float]:
 
 
 def _window(module, turn, openings):
-    """Return what the floor leaves open for all that looks down, from the pose's rear right corner."""
+    """Return what floor or lid leaves open for all that looks down or up, from the pose's rear right corner."""
     if not openings:
         return None
     spans = []

@@ -112,7 +112,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     seats, seats_x, seats_y = deck.arrange(description.cup, wagon.cups, wagon.columns, deck_width(wagon))
     inserts, unfit = inserts_of(wagon, seats, description.cup, printer)
     seats = grooved(seats, inserts)
-    needs = needs_of(wagon, wheelset, running, coupling, screw, layouts.narrowest(description.module, wagon.modules),
+    needs = needs_of(wagon, wheelset, running, coupling, screw, layouts.narrowest(description.module, wagon.modules, lids.window_room(printer)),
                      seats_x, seats_y)
     inside = inside_of(wagon, wheelset, running, coupling, screw, printer, needs)
     layout = layouts.arrange(description.module, wagon.modules, inside, wagon.wires, wagon.levels)
@@ -123,7 +123,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     hung = tuple(_hang(wagon, layout, under, description))
     under = replace(under, windows=tuple(one.window for one in hung))
     box = replace(_body(wagon, under, layout, screw, printer, length, width), windows=under.windows)
-    lid = lids.lid_plan(box, bool(seats), screw, printer) if layout.placed else None
+    lid = lids.lid_plan(box, bool(seats), () if layout.misfit else layout.cutouts, screw, printer) if layout.placed else None
     if lid:
         box = replace(box, latching=lid.latching, fittings=fittings.resolve(layout, box, lid.rim, wagon.lights == "lamps", printer))
     cradle = _cradle(seats, lid, box, screw, printer)

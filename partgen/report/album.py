@@ -9,6 +9,7 @@ from msgspec import Struct
 from partgen.checks.built import Built, stand
 from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.plan.assembly import steps
+from partgen.plan.pane import PANE
 from partgen.plan.wagon import WagonPlan
 from partgen.report import layout, posesheet, props, trackmap
 from partgen.report.cutaway import cutaway
@@ -102,7 +103,7 @@ def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
     """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, modules, cups."""
     printed = [Prop(item.name, mesh.vertices, mesh.faces, PALETTE[item.part])
                for item, _, mesh in built.standing(plan)]
-    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_cups(plan)]
+    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_panes(plan), *_cups(plan)]
 
 
 def swung(things: list[Prop], plan: WagonPlan, radius: float) -> list[Prop]:
@@ -182,6 +183,12 @@ def _modules(plan):
             _at(placed.x, placed.y, plan.floor_z + placed.z))
 
 
+def _panes(plan):
+    for pane in plan.lid.panes if plan.lid else ():
+        top = plan.lid.bottom + plan.lid.recess
+        yield props.pane(pane.sheet.length, pane.sheet.width, PANE).moved(_at(pane.sheet.x, pane.sheet.y, top - PANE))
+
+
 def _cups(plan):
     for seat, cup in plan.cups:
         inner = np.interp(cup.wall + cup.fill, *zip(*cup.profile)) / 2 - cup.wall
@@ -193,7 +200,7 @@ def offsets(plan: WagonPlan) -> dict[str, float]:
     """Return how far to lift each kind of thing [mm] so that the wagon reads from the rails upwards."""
     step = 0.3 * plan.length
     rise = {"wheel": -1.5, "axle": -1.5, "axle-holder": -0.9, "bogie": -0.9, "clamp-bar": 0.32,
-            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "lid-clip": 1.45, "sensor-holder": -0.75, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
+            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "pane": 1.45, "lid-clip": 1.45, "sensor-holder": -0.75, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
     if plan.lid is None:
         rise |= {"cradle": 1.4, "cup": 1.9, "liquid": 1.9}
     if plan.inserts:

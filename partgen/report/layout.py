@@ -6,6 +6,7 @@ from textwrap import wrap
 from partgen.packing.box import FACES
 from partgen.plan.lid import LID_RIM
 from partgen.plan.mass import centre, loads
+from partgen.plan.pane import depth
 from partgen.plan.wagon import WagonPlan
 from partgen.report.sheet import GREEN, INK, PAPER, RED, SERIF, inset, paragraph, save, sheet, words
 
@@ -198,6 +199,9 @@ def _from_beside(axes, plan):
                    edgecolor=INK, linewidth=1.0, zorder=3)
         _rectangle(axes, (0.0, lid.bottom - lid.rim / 2), (lid.rim_length, lid.rim), facecolor="none",
                    edgecolor=FAINT, linewidth=0.7, linestyle=":", zorder=3)
+        for one in (one for pane in lid.panes for one in pane.openings):
+            _rectangle(axes, (one.x, (lid.bottom + lid.top) / 2), (one.length, lid.top - lid.bottom), facecolor=PAPER,
+                       edgecolor=CUT, linewidth=1.2, zorder=3.1)
     axes.axhline(0.0, color=FAINT, linewidth=1.4, zorder=0)
     axes.annotate("rail top", (-plan.length / 2 - 12.0, 0.6), va="bottom", ha="left", color=FAINT, fontsize=7)
     frame = plan.frame
@@ -270,7 +274,16 @@ def _said(plan) -> tuple[str, ...]:
     open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
              for name, reached, bound in plan.layout.aims if reached > bound + 1e-6]
     best = "Proven best: no shorter, then lower, then better balanced, then shorter wired arrangement exists."
-    return (f"Best found: {'; '.join(open_)}." if open_ else best, *_runs(plan.layout))
+    return (f"Best found: {'; '.join(open_)}." if open_ else best, *_runs(plan.layout),
+            *_depths(plan))
+
+
+def _depths(plan):
+    """Yield how deep below the deck everything lies that looks up through the lid."""
+    shown = [placed for placed in plan.layout.placed if "top" in placed.pose.out] if plan.lid and plan.lid.panes else ()
+    if shown:
+        yield "Below the deck, seen through its window: " + ", ".join(
+            f"{placed.name} {depth(plan.lid, plan.floor_z, placed):.1f} mm" for placed in shown) + "."
 
 
 def _runs(layout):

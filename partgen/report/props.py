@@ -28,6 +28,7 @@ PALETTE = {
     "wheel-gauge": (0.15, 0.36, 0.29),
     "radius-template": (0.15, 0.36, 0.29),
     "module": (0.27, 0.43, 0.53),
+    "pane": (0.80, 0.88, 0.90),
     "cup": (0.92, 0.91, 0.88),
     "liquid": (0.29, 0.16, 0.08),
     "wheel": (0.40, 0.40, 0.42),
@@ -38,6 +39,7 @@ PALETTE = {
     "sleeper": (0.52, 0.39, 0.28),
 }
 
+CLEAR = 0.3     # opacity of a clear sheet
 SMOOTH = 96  # sides of a full turn: the chords of a 60 mm cup stay within 0.02 mm
 
 
@@ -232,6 +234,12 @@ def module(size: tuple[float, float, float], name: str = "module") -> Prop:
     """A piece of electronics as a box of the given size [mm], standing on z = 0 about the z axis."""
     vertices, faces = rounded_box(size, min(0.8, 0.1 * min(size)), 1)
     return Prop(name, vertices + (0, 0, size[2] / 2), faces, PALETTE["module"], finish="board")
+
+
+def pane(length: float, width: float, thickness: float) -> Prop:
+    """A clear sheet [mm], lying on z = 0 about the z axis."""
+    vertices, faces = rounded_box((length, width, thickness), 0.1, 1)
+    return Prop("pane", vertices + (0, 0, thickness / 2), faces, PALETTE["pane"], finish="ceramic", opacity=CLEAR)
 
 
 def magnet(diameter: float, thickness: float, axis: str = "x") -> Prop:
