@@ -1,11 +1,15 @@
-"""Findings and files on a terminal; rich is imported only where a table is drawn."""
+"""Findings and files on a terminal; rich is imported only where a terminal is drawn on."""
 
 from collections import Counter
+
+import click
 
 from partgen.finding import Finding, worst
 
 COLOUR = {"pass": "green", "warn": "yellow", "fail": "bold red"}
 SIGN = {"pass": "holds", "warn": "close", "fail": "fails"}
+HEADINGS = (("check", "left"), ("tightest at", "left"), ("found", "right"), ("", "left"), ("limit", "right"),
+            ("unit", "left"), ("verdict", "left"))
 
 
 def console(stderr: bool = False):
@@ -14,23 +18,51 @@ def console(stderr: bool = False):
     return Console(stderr=stderr, highlight=False)
 
 
+HEADINGS = (("check", "left"), ("tightest at", "left"), ("found", "right"), ("", "left"), ("limit", "right"),
+            ("unit", "left"), ("verdict", "left"))
+
+
 def findings(found, title: str, every: bool = False) -> None:
-    """Print a table of findings, the tightest of each check or all of them, and what to do where one fails."""
+    """Print a table of findings, the tightest of each check or all of them, and what to do where one fails.
+
+    A pipe gets the table uncut and uncoloured, without loading what draws it on a terminal.
+    """
+    groups = [[finding] for finding in found] if every else grouped(found)
+    headings = [("what" if every and name == "tightest at" else name, side) for name, side in HEADINGS]
+    write = _drawn if click.get_text_stream("stdout").isatty() else _written
+    write(title, headings, groups, [finding for finding in found if finding.remedy])
+    click.echo(summary(found))
+
+
+def _drawn(title, headings, groups, to_mend):
+    """Draw the table on a terminal, as wide as that is."""
     from rich.table import Table
     table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False,
                   padding=(0, 1, 0, 0))
-    for heading, justify in (("check", "left"), ("what" if every else "tightest at", "left"), ("found", "right"),
-                             ("", "left"), ("limit", "right"), ("unit", "left"), ("verdict", "left")):
-        table.add_column(heading, justify=justify, no_wrap=True, header_style="dim")
-    for group in [[finding] for finding in found] if every else grouped(found):
-        table.add_row(*_row(group))
+    for name, side in headings:
+        table.add_column(name, justify=side, no_wrap=True, header_style="dim")
+    for group in groups:
+        *cells, said = _row(group)
+        table.add_row(*cells, f"[{COLOUR[worst(group)]}]{said}[/]")
     screen = console()
     screen.print(table)
-    for finding in found:
-        if finding.remedy:
-            screen.print(f"[{COLOUR[finding.verdict]}]{finding.check}[/] of {finding.subject}: {finding.remedy}",
-                         soft_wrap=True)
-    screen.print(summary(found))
+    for finding in to_mend:
+        screen.print(f"[{COLOUR[finding.verdict]}]{finding.check}[/] of {finding.subject}: {finding.remedy}",
+                     soft_wrap=True)
+
+
+def _written(title, headings, groups, to_mend):
+    """Write the same as plain text, column under column."""
+    names, sides = zip(*headings)
+    rows = [names, *map(_row, groups)]
+    widths = [max(map(len, column)) for column in zip(*rows)]
+    click.echo(title)
+    for row in rows:
+        cells = (cell.rjust(width) if side == "right" else cell.ljust(width)
+                 for cell, side, width in zip(row, sides, widths))
+        click.echo(" ".join(cells).rstrip())
+    for finding in to_mend:
+        click.echo(f"{finding.check} of {finding.subject}: {finding.remedy}")
 
 
 def grouped(found) -> list[list[Finding]]:
@@ -55,7 +87,7 @@ def _row(group: list[Finding]):
     said = SIGN[verdict] + (f" ({alike})" if alike == len(group) > 1 else f" ({alike} of {len(group)})" if len(group) > 1 else "")
     sense = "<=" if finding.sense == "max" else ">="
     return (finding.check, finding.subject, figure(finding.value), sense, figure(finding.limit),
-            "" if finding.unit == "1" else finding.unit, f"[{COLOUR[verdict]}]{said}[/]")
+            "" if finding.unit == "1" else finding.unit, said)
 
 
 def figure(value: float) -> str:

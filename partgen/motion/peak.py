@@ -2,12 +2,12 @@
 
 import numpy as np
 
-_ZOOM = np.linspace(-1, 1, 15)
-_ROUNDS = 3     # each sees seven times as finely as the one before
+_ZOOM = np.linspace(-1, 1, 21)
+_ROUNDS = 3     # each sees ten times as finely as the one before
 
 
 def peak(function, x, step: float) -> np.ndarray:
-    """Return where `function` is highest within `step` of `x`, to step / 340.
+    """Return where `function` is highest within `step` of `x`, to step / 1000.
 
     function: takes places, shape (n, m), returns values of that shape, each row by its own rule;
         -inf where a place is not allowed, but not at `x` itself
@@ -17,7 +17,7 @@ def peak(function, x, step: float) -> np.ndarray:
     for _ in range(_ROUNDS):
         places = x[:, None] + step * _ZOOM
         x = np.take_along_axis(places, function(places).argmax(axis=1)[:, None], axis=1)[:, 0]
-        step /= 7
+        step /= 10
     return x
 
 
