@@ -125,7 +125,7 @@ def _trials(description, wagon, variable) -> Trials:
     def resolve(value):
         changed = wagon.model_copy(update={variable: value})
         plan = wagons.resolve(changed, description)
-        return replace(train, description=_with(description, changed),
+        return replace(train, description=_with(description, changed), only=frozenset({wagon.name}),
                        wagons=tuple(plan if one.name == wagon.name else one for one in train.wagons))
     return Trials(resolve, lambda finding: _concerns(finding, wagon.name))
 

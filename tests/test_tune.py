@@ -5,8 +5,9 @@ import re
 
 import numpy as np
 import pytest
+from conftest import DEMO, bare, described
+from msgspec.structs import replace
 
-from conftest import bare, described
 from partgen import tune
 from partgen.checks import paper
 from partgen.describe.load import load
@@ -116,3 +117,16 @@ def test_json_plot_and_write_back(run, tmp_path):
 def test_write_back_adds_a_value_that_was_not_there():
     text = '[[wagon]] # first\nname = "a"\n\n[[wagon]]\nname = "b" # second\n'
     assert rewritten(text, "b", "wheelbase", 61.5) == text + "wheelbase = 61.5\n"
+
+
+def test_a_wagon_asked_about_alone_is_judged_the_same():
+    """Of a coupling that breaks away and of what stands beside the track, the whole train names the worst wagon only."""
+    train = resolve(load(DEMO))
+    everything = paper.run(train)
+    for plan in train.wagons:
+        found = paper.run(replace(train, only=frozenset({plan.name})))
+        alone = {one for one in found if tune._concerns(one, plan.name)}
+        concerned = {one for one in everything if tune._concerns(one, plan.name)}
+        assert len(concerned) > 15 and concerned <= alone
+        assert {one.check for one in alone - concerned} <= {"coupler-pull", "obstacle"}
+        assert [one.subject for one in found if one.check == "axle-load"] == [plan.name]

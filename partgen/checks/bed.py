@@ -15,7 +15,7 @@ _MOST_PIECES = 6
 
 def on_paper(train: TrainPlan):
     """Hold every part's planned size against the bed; one finding a wagon, for the part that is worst, and one for the track."""
-    for plan in [plan for plan in train.printed if plan.items]:
+    for plan in [plan for plan in (*train.asked, train.trackside) if plan.items]:
         worst = min((fit(f"{plan.name}/{item.name}", item.printed_size, train.description.printer)
                      for item in plan.items), key=lambda finding: finding.margin)
         yield replace(worst, remedy=worst.remedy + _broader(plan)) if worst.verdict == "fail" else worst

@@ -21,7 +21,7 @@ def limit_of(wheels, track) -> float:
 def wheelbase(train: TrainPlan):
     """Hold each wheelbase against the exact limit of the sharpest curve."""
     track = train.description.track
-    for plan in train.wagons:
+    for plan in train.asked:
         limit = limit_of(plan.wheelset, track)
         yield judge("wheelbase", plan.name, plan.wheelbase, limit, "max", "mm",
                     f"shorten wheelbase by {plan.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
@@ -32,7 +32,7 @@ def attack_angle(train: TrainPlan):
     """Hold the wheels' angle of attack on the sharpest curve against 12 degrees (NEM 111)."""
     radius = train.description.track.min_radius
     longest = 2 * radius * sin(radians(STEEPEST_ATTACK))
-    for plan in train.wagons:
+    for plan in train.asked:
         value = degrees(angle_of_attack(plan.wheelbase, radius))
         yield judge("attack-angle", plan.name, value, STEEPEST_ATTACK, "max", "deg",
                     f"shorten wheelbase by {plan.wheelbase - longest:.1f} mm to {longest:.1f} mm")

@@ -21,7 +21,7 @@ def cup_hold(train: TrainPlan):
     """Hold the acceleration at which a cup, full or empty, tips over its seat's edge or climbs its wall
     against the ride's hardest, curve and braking together, the floor leaning and the liquid at its highest
     swing."""
-    for plan in train.wagons:
+    for plan in train.asked:
         seats = {seat.cup: (seat, cup) for seat, cup in plan.cups}
         seats |= {f"{ring.cup} in {ring.seat}": (ring.as_seat(), cup) for ring, cup in plan.inserts}
         for name, (seat, cup) in seats.items():

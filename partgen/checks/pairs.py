@@ -68,15 +68,14 @@ def string_line(train: TrainPlan):
     The value is the worse of the two shares used up.
     """
     description = train.description
-    material = description.printer.material
-    empty = [[load for load in loads(plan, material) if load.kind != "liquid" and load.kind != "cup"]
-             for plan in train.wagons]
-    inward = side_pull(train, pulls(train))
-    for place_, plan in enumerate(train.wagons):
-        mass, (_, _, height) = centre(empty[place_])
-        share, what = _used(description, plan, mass, inward[place_])
+    for plan, inward in zip(train.wagons, side_pull(train, pulls(train))):
+        if plan not in train.asked:
+            continue
+        mass, _ = centre([load for load in loads(plan, description.printer.material)
+                          if load.kind not in ("liquid", "cup")])
+        share, what = _used(description, plan, mass, inward)
         yield judge("string-line", plan.name, share, 1.0, "max", "1",
-                    f"the train's pull draws it inward with {inward[place_]:.2f} N ({what}): put it further back, "
+                    f"the train's pull draws it inward with {inward:.2f} N ({what}): put it further back, "
                     f"load it with {up(mass * (share - 1), 0)} g, or start more gently")
 
 

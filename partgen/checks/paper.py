@@ -60,7 +60,7 @@ def run(train: TrainPlan, leave_out=(), only=None):
     `only` names the checks wanted, all when None. Where the plan refuses a wagon, the check of the same id is
     not repeated for it.
     """
-    refused = [finding for plan in train.wagons for finding in plan.refusals]
+    refused = [finding for plan in train.asked for finding in plan.refusals]
     known = {(finding.check, finding.subject) for finding in refused}
     wanted = [check for name, check in PAPER_CHECKS.items()
               if name not in leave_out and (only is None or name in only)]

@@ -54,7 +54,7 @@ def _break_away(train):
     pull or the locomotive's, whichever gives way first."""
     material = train.description.printer.material
     found = []
-    for plan in train.wagons:
+    for plan in train.asked:
         empty = centre([load for load in loads(plan, material) if load.kind not in ("cup", "liquid")])[0]
         lifting = float(weight(empty)) * plan.base / 2 / plan.coupling.height
         reaching = min(magnet_pull(train.description.coupler, plan.coupling.front), grip(train))

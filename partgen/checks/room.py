@@ -15,7 +15,7 @@ LEAST_WHEEL_GAP = 0.8   # mm; axle slack and a warped frame use up about half (c
 
 def wheel_room(train: TrainPlan):
     """Hold the smallest gap between turning wheels or swinging bogies and what they pass against what they need."""
-    for plan in train.wagons:
+    for plan in train.asked:
         gap, place, cure = min(_bogie_gaps(plan) if plan.bogie else _axle_gaps(plan), key=lambda entry: entry[0])
         yield judge("wheel-room", plan.name, gap, LEAST_WHEEL_GAP, "min", "mm",
                     f"wheels come within {gap:.2f} mm of the {place}: {cure}")
@@ -60,7 +60,7 @@ def _under_frame(plan):
 
 def module_fit(train: TrainPlan):
     """Hold the free distance round every module against what its plugs and its neighbours need."""
-    for plan in train.wagons:
+    for plan in train.asked:
         gaps = [*_to_body(plan), *_to_modules(plan)]
         yield from _looking_up(plan)
         if gaps:
@@ -122,7 +122,7 @@ def reach(train: TrainPlan):
 
     A module is lifted straight up: no wall leans in over it, so only what reaches over its outline is in the way.
     """
-    for plan in train.wagons:
+    for plan in train.asked:
         if plan.layout.placed:
             over, hidden = max(((_over(plan.layout.placed, placed), placed.name) for placed in plan.layout.placed),
                                key=lambda pair: len(pair[0]))

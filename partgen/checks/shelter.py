@@ -15,7 +15,7 @@ def warm_module(train: TrainPlan):
     Walls and lid shed the first part. Every slot lets air in below and out above: its area counts half as inlet,
     half as outlet, half its height apart.
     """
-    for plan in train.wagons:
+    for plan in train.asked:
         warm = [placed.name for placed in plan.layout.placed if placed.module.warm]
         if not warm:
             continue
@@ -40,7 +40,7 @@ def _needed(plan, count: int) -> float:
 
 def drip_path(train: TrainPlan):
     """Count the openings that lead from under a seat down to electronics."""
-    for plan in train.wagons:
+    for plan in train.asked:
         if not plan.cradle or not plan.layout.placed:
             continue
         open_to = [cutout.name for cutout in plan.layout.cutouts if cutout.wall == "top"]

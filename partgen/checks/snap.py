@@ -11,7 +11,7 @@ TOUGHER = "PETG"
 def snap_strain(train: TrainPlan):
     """Hold the strain of every kind of snap arm against its material: axles once, lids again and again."""
     printer = train.description.printer
-    for plan in train.wagons:
+    for plan in train.asked:
         yield _axle(plan, printer)
         if plan.lid:
             yield _lid(plan, plan.lid.latching, printer.material)

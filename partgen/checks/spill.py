@@ -51,7 +51,7 @@ def spill_stop(train: TrainPlan):
 
 def _poured(train):
     """Yield (subject, Liquid) for every kind of cup of every wagon that has anything in it."""
-    for plan in train.wagons:
+    for plan in train.asked:
         for name in dict.fromkeys((*plan.wagon.cups, *plan.wagon.inserts)):
             cup = train.description.cup[name]
             if cup.fill > 0:

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from partgen.checks.survey import beside, path_of, place, runners, swept
+from partgen.checks.survey import LOCOMOTIVE, beside, path_of, place, runners, swept
 from partgen.checks.throw import ANYWHERE
 from partgen.finding import Finding, judge, up
 from partgen.plan.train import TrainPlan
@@ -16,7 +16,8 @@ def obstacle(train: TrainPlan):
     """Hold what the train reaches beside every obstacle, at its heights, against its distance."""
     track = train.description.track
     for thing in track.obstacle:
-        found = [_past(track, thing, runner) for runner in runners(train)]
+        found = [_past(track, thing, runner) for runner in runners(train)
+                 if runner.name in (LOCOMOTIVE, *(plan.name for plan in train.asked))]
         yield min((one for one in found if one), key=lambda finding: finding.margin,
                   default=judge("obstacle", thing.name, 0.0, thing.distance, "max", "mm", ""))
 

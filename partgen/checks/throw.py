@@ -11,12 +11,12 @@ ANYWHERE = (-1e6, 1e6)  # mm: the band of everything
 
 def inner_throw(train: TrainPlan):
     """Hold what every wagon reaches towards the inside of curves, anywhere on the plan, against the free room."""
-    return (_worst("inner-throw", train, plan, plan.outlines) for plan in train.wagons)
+    return (_worst("inner-throw", train, plan, plan.outlines) for plan in train.asked)
 
 
 def outer_throw(train: TrainPlan):
     """Hold what every wagon reaches towards the outside of curves, anywhere on the plan, against the free room."""
-    return (_worst("outer-throw", train, plan, plan.outlines) for plan in train.wagons)
+    return (_worst("outer-throw", train, plan, plan.outlines) for plan in train.asked)
 
 
 def of_outlines(train: TrainPlan, outlines: dict[str, tuple[Outline, ...]]):

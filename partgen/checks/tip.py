@@ -81,8 +81,9 @@ def tip_curve(train: TrainPlan):
     wheel up on a joint's step, liquids at their highest swing, the train's pull and push included."""
     forces = zip(*_side_pulls(train))
     for number, (plan, sideways) in enumerate(zip(train.wagons, forces)):
-        yield _judged("tip-curve", train, plan, _in_curve(train, plan, *sideways), "in the sharpest curve",
-                      lambda at=(number, plan): _slower(train, lambda slow: _again(slow, *at).margin()))
+        if plan in train.asked:
+            yield _judged("tip-curve", train, plan, _in_curve(train, plan, *sideways), "in the sharpest curve",
+                          lambda at=(number, plan): _slower(train, lambda slow: _again(slow, *at).margin()))
 
 
 def _again(train, number, plan) -> Stand:
@@ -100,7 +101,7 @@ def _in_curve(train, plan, outwards, inwards) -> Stand:
 def tip_stop(train: TrainPlan):
     """Hold each wagon's margin against tipping over an outer axle as the train starts or stops, on the
     steepest slope and a joint's step, liquids at their highest swing."""
-    for plan in train.wagons:
+    for plan in train.asked:
         yield _judged("tip-stop", train, plan, _at_stop(train, plan), "as the train starts or stops",
                       lambda at=plan: _gentler(train, lambda slow: _at_stop(slow, at).margin()))
 
@@ -120,7 +121,7 @@ def _liquids(train, plan):
 def tip_standing(train: TrainPlan):
     """Hold each wagon's margin against tipping where it stands on a floor out of level and on a joint's step
     while a guest takes a cup."""
-    for plan in train.wagons:
+    for plan in train.asked:
         yield _judged("tip-standing", train, plan, _standing(train, plan), "standing",
                       lambda at=plan: _levelled(train, at))
 
@@ -128,7 +129,7 @@ def tip_standing(train: TrainPlan):
 def axle_load(train: TrainPlan):
     """Hold the share of its weight that each wagon's lighter axle or bogie carries, in its worst load
     state."""
-    for plan in train.wagons:
+    for plan in train.asked:
         of = _lading(train, plan)
         state = min((worst(of, _share(plan, sign), _mass) for sign in (1, -1)), key=lambda one: one.value)
         off = abs(float(state.rows[:, 0] @ state.rows[:, 1] / state.rows[:, 0].sum()))

@@ -12,7 +12,7 @@ def under_clearance(train: TrainPlan):
     track = train.description.track
     marked = [item.plan for item in train.trackside.items if item.part == "marker"]
     ground = max([-track.rail_height, *(plan.height - track.rail_height for plan in marked)])
-    for plan in train.wagons:
+    for plan in train.asked:
         low, what = min(_lowest(plan))
         gap = low - ground
         yield judge("under-clearance", plan.name, gap, LEAST_CLEARANCE, "min", "mm",

@@ -12,7 +12,7 @@ def wheel_play(train: TrainPlan):
     """Hold the play between flanges and rails against what paint, dirt and a tight joint use up."""
     track = train.description.track
     limit = max(LEAST_PLAY, LEAST_SHARE * track.gauge)
-    for plan in train.wagons:
+    for plan in train.asked:
         wheels = plan.wheelset
         value = play(track.gauge, wheels.back_to_back, wheels.flange_thickness)
         yield judge("wheel-play", plan.name, value, limit, "min", "mm",

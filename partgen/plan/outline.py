@@ -1,5 +1,6 @@
 """Outlines in plan view: what a part reaches sideways between two heights."""
 
+from functools import lru_cache
 from math import cos, pi, sin
 
 import numpy as np
@@ -20,6 +21,7 @@ class Outline(Struct, frozen=True):
         return np.asarray(self.points, dtype=float)
 
 
+@lru_cache(maxsize=4096)
 def rounded_rectangle(length: float, width: float, radius: float, x: float = 0.0, y: float = 0.0,
                       steps: int = 6) -> tuple[tuple[float, float], ...]:
     """Return the corner points [mm] of a rectangle with rounded corners, counter-clockwise.

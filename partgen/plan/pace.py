@@ -4,6 +4,7 @@ from functools import lru_cache
 from math import atan, radians
 
 import numpy as np
+from msgspec.structs import replace
 
 from partgen.formulas import stop
 from partgen.plan.liquid import Liquid, liquids_of
@@ -47,4 +48,4 @@ def slope(ride) -> float:
 def ridden(train: TrainPlan, **changes) -> TrainPlan:
     """Return the same wagons on another ride, its fields as in `changes`."""
     ride = train.description.ride.model_copy(update=changes)
-    return TrainPlan(train.description.model_copy(update={"ride": ride}), train.wagons)
+    return replace(train, description=train.description.model_copy(update={"ride": ride}))

@@ -1,6 +1,7 @@
 """What it takes to start the train, all cups full, up the slope in its sharpest curve, and what may pull
 it."""
 
+from functools import lru_cache
 
 import numpy as np
 
@@ -9,12 +10,17 @@ from partgen.formulas.magnet import pull
 from partgen.plan.pace import rates, slope
 from partgen.plan.states import heaviest, lading
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 
 
 def masses(train: TrainPlan) -> list[float]:
     """Return the mass [g] of every wagon with all its seats full."""
-    material = train.description.printer.material
-    return [heaviest(lading(plan, material)) for plan in train.wagons]
+    return [_mass(plan, train.description.printer.material) for plan in train.wagons]
+
+
+@lru_cache(maxsize=256)
+def _mass(plan: WagonPlan, material: str) -> float:
+    return heaviest(lading(plan, material))
 
 
 def resistances(train: TrainPlan) -> np.ndarray:

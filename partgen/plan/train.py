@@ -10,16 +10,26 @@ from partgen.plan.wagon import WagonPlan
 
 
 class TrainPlan(Struct, frozen=True):
-    """A resolved train: the description it came from, its wagons, front to back, and what lies on the track."""
+    """A resolved train: the description it came from, its wagons, front to back, and what lies on the track.
+
+    `only` names the wagons that checks are asked about, all when empty: who tries values of one wagon need not
+    have the others judged again.
+    """
 
     description: Description
     wagons: tuple[WagonPlan, ...]
     trackside: Trackside = Trackside()
+    only: frozenset[str] = frozenset()
 
     @property
     def title(self) -> str:
         """The title of the description."""
         return self.description.title
+
+    @property
+    def asked(self) -> tuple[WagonPlan, ...]:
+        """The wagons that are to be judged, front to back."""
+        return tuple(plan for plan in self.wagons if not self.only or plan.name in self.only)
 
     @property
     def printed(self) -> tuple[WagonPlan | Trackside, ...]:
