@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from shapely import box as flat
 from shapely import unary_union
 from trimesh.creation import box
@@ -166,7 +167,6 @@ def test_lid_with_a_window_is_one_closed_body_as_large_as_planned(name):
 
 
 def _closed(plan):
-    from dataclasses import replace
     return replace(plan, panes=())
 
 

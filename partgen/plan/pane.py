@@ -3,9 +3,10 @@
 The lid prints deck down, so nothing stands above its face; the pane lies in a recess on the inside, glued in from there.
 """
 
-from dataclasses import dataclass
 from itertools import combinations
 from math import ceil
+
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.plan.fits import slot
@@ -24,8 +25,7 @@ FROM_RIM = 0.8          # recess to the rim's foot and to the clips' sockets
 MOST_DEEP = 15.0        # below the deck; deeper it is read from right above only (common practice, no source)
 
 
-@dataclass(frozen=True, slots=True)
-class Pane:
+class Pane(Struct, frozen=True):
     """A clear pane with the openings over it, in wagon axes [mm]; `names` are the modules that look up through it."""
 
     names: tuple[str, ...]
