@@ -7,6 +7,7 @@ from partgen.packing.box import FACES, HARD
 from partgen.plan.layout import to_wall
 from partgen.plan.pane import FROM_RIM, HALVES, MOST_DEEP, depth, nearest
 from partgen.plan.pose import GAP
+from partgen.plan.strip import WAY_BESIDE, WAY_STEP
 from partgen.plan.train import TrainPlan
 
 MOST_FIRST = 1          # modules that one may have to take out before another: two hands, no third (no source)
@@ -63,6 +64,7 @@ def module_fit(train: TrainPlan):
     for plan in train.asked:
         gaps = [*_to_body(plan), *_to_modules(plan)]
         yield from _looking_up(plan)
+        yield from _wires_of_strips(plan)
         if gaps:
             spare, who, where = min(gaps)
             yield judge("module-fit", plan.name, spare, 0.0, "min", "mm",
@@ -89,6 +91,15 @@ def _looking_up(plan):
             yield judge("module-fit", f"{plan.name}/{placed.name}", deep, MOST_DEEP, "max", "mm",
                         f"{placed.name} looks up from {deep:.1f} mm below the deck: stand it on a block and add the "
                         f"block's {up(deep - MOST_DEEP)} mm to its height")
+
+
+def _wires_of_strips(plan):
+    """Yield how far the ways for the wires of light strips are from the lid's clips and bosses."""
+    if plan.lid and plan.lid.strip:
+        free = plan.lid.strip.free
+        yield judge("module-fit", f"{plan.name}/light strip", free, WAY_BESIDE, "min", "mm",
+                    f"the lid's clips leave no way in for the wires of a light strip: make the body "
+                    f"{up(4 * (WAY_BESIDE - free) + 2 * WAY_STEP)} mm longer, or set lights = 'lamps'")
 
 
 def _to_body(plan):

@@ -35,8 +35,9 @@ class Wagon(Table):
     wall: float = number(
         "mm", 0.8, 4, "body wall", default=2.0,
         why="under two 0.4 mm lines cracks, over 4 mm costs a night of printing", measure="choose")
-    lights: Literal["none", "lamps"] = choice(
-        "lamps of 5 mm in a row under the roof's edge, one in every field of the side walls where room is behind",
+    lights: Literal["none", "lamps", "strip"] = choice(
+        "lamps of 5 mm in a row under the roof's edge, one in every field of the side walls where room is behind, or a "
+        "bought strip 8 mm wide under the eaves of either side, which shines down on it and makes the lid broader",
         default="none", measure="choose")
     sides: Literal["planked", "panelled", "plain"] = choice(
         "look of the side walls", default="planked", measure="choose")
@@ -74,6 +75,9 @@ class Wagon(Table):
         for name in ("columns", "inserts"):
             if getattr(self, name) and not self.cups:
                 yield name, f"{name} is about seats, but the wagon has no cups: name its cups, or leave {name} out"
+        if self.lights != "none" and not self.modules:
+            yield "lights", (f"lights = {self.lights!r} are under the lid's edge, but the wagon has no modules and so "
+                             "no lid: name its modules, or leave lights out")
         yield from self._wires()
         if not all(c.isalnum() or c in "-_ " for c in self.name) or not self.name.strip():
             yield "name", (f"name = {self.name!r} goes into file names: use letters, digits, spaces, "

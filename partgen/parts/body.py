@@ -5,6 +5,7 @@ from cadquery import Shape, Solid
 from partgen.parts.fittings import bands, cuts, eyes, hollows, lamps, standing
 from partgen.parts.latch import beads
 from partgen.parts.sensor import window
+from partgen.parts.strip import notches
 from partgen.parts.shapes import (
     OVER, cut, fuse, intersect, lengthwise, moved, prism, rounded_box, turned, yawed)
 from partgen.plan.body import HEAD_ROOM, PANEL_BORDER, BodyPlan
@@ -19,7 +20,8 @@ def build(plan: BodyPlan) -> Shape:
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
     held = beads(plan.latching, plan.top) if plan.latching else ()
     body = fuse(shell, *_fences(plan), *held, *standing(plan))
-    return cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan), *_windows(plan))
+    return cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan),
+               *notches(plan), *_windows(plan))
 
 
 def _windows(plan):

@@ -4,6 +4,7 @@ from cadquery import Shape
 
 from partgen.parts.shapes import OVER, cut, fuse, prism, rectangle, rounded_box, turned
 from partgen.parts.latch import sockets, windows
+from partgen.parts.strip import gaps, grooves, valances
 from partgen.plan.lid import LidPlan
 from partgen.plan.pane import CORNER, RECESS_CORNER
 
@@ -18,9 +19,10 @@ def build(plan: LidPlan) -> Shape:
     """Return the lid in wagon axes, heights over rail top [mm]."""
     plate = rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=UNDER_BEVEL,
                         bevel_top=plan.bevel)
-    rim = cut(_rim(plan), *windows(plan.latching, plan.bottom, plan.rim_wall))
-    lid = fuse(cut(plate, _drip_groove(plan)), rim, *_bosses(plan), *sockets(plan.latching, plan.bottom))
-    return cut(lid, *_cores(plan), *_windows(plan))
+    rim = cut(_rim(plan), *windows(plan.latching, plan.bottom, plan.rim_wall), *gaps(plan))
+    lid = fuse(cut(plate, _drip_groove(plan)), rim, *valances(plan), *_bosses(plan),
+               *sockets(plan.latching, plan.bottom))
+    return cut(lid, *_cores(plan), *_windows(plan), *grooves(plan))
 
 
 def _drip_groove(plan) -> Shape:

@@ -82,8 +82,9 @@ def _body(plan: WagonPlan) -> Iterator[Step]:
                    "lead cables through the gaps in the fences.", name, tuple(on), dict.fromkeys(modules, 2 * up))
         on += modules
     if plan.lid:
-        panes = ("pane",) if plan.lid.panes else ()
+        panes = (*(("pane",) if plan.lid.panes else ()), *(("light-strip",) if plan.lid.strip else ()))
         yield from _window(plan)
+        yield from _strips(plan)
         yield Step(f"{plan.name}: lid", "Push the clips into their sockets under the lid, noses outward, then press the "
                    "lid on until both sides click.", name, tuple(on), {**dict.fromkeys(("lid", *panes), 2.2 * up), "lid-clip": 1.7 * up})
         on = [one for one in on if one not in modules] + ["lid", *panes]
@@ -104,6 +105,19 @@ def _window(plan: WagonPlan) -> Iterator[Step]:
                    f"recess of its window. Lay the pane in ({'; '.join(for_each)}), weigh it down and let it set: it "
                    "keeps a spill out. Leave out only what a finger must reach through.", (plan.name,), ("lid",),
                    {"pane": BELOW * plan.length})
+
+
+def _strips(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that puts the light strips under the eaves, where there are any."""
+    if strip := plan.lid.strip:
+        ways = " and ".join(f"{abs(x):.0f} mm {'before' if x > 0 else 'behind' if x < 0 else 'from'} its middle on the {wall}"
+                            for x, wall in strip.ways)
+        yield Step(f"{plan.name}: light strips", "Lay the lid on its deck. Cut two low-voltage strips at the mark next below "
+                   f"{strip.strip:g} mm, solder their wires to the pads nearest the gaps in the rim ({ways}), insulate the "
+                   "joints and stick the strips into the grooves under the eaves, lights towards you. Lead the wires through "
+                   "the gaps; on the wagon they lie in the notches of the walls. Leave them long enough to lay the lid "
+                   "beside the wagon, and try the light before the lid goes on.", (plan.name,),
+                   ("lid", *(("pane",) if plan.lid.panes else ())), {"light-strip": BELOW * plan.length})
 
 
 def _needs(plan: WagonPlan, what: str) -> str:

@@ -10,6 +10,7 @@ from partgen.plan.hardware import SCREWS
 from partgen.plan.pane import PANE
 from partgen.plan.pivot import WASHER
 from partgen.plan.screws import fasteners
+from partgen.plan.strip import THICK, WIDE
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -60,6 +61,9 @@ def bought(plan: WagonPlan) -> Iterator[tuple[int, str, str, str, str]]:
     for pane in plan.lid.panes if plan.lid else ():
         yield (1, "pane of clear sheet", "", f"{pane.sheet.length:g} x {pane.sheet.width:g} x {PANE:g} mm",
                f"glued under the lid's window over {', '.join(pane.names)}")
+    if plan.lid and plan.lid.strip:
+        yield (2, "light strip, low voltage", "", f"{WIDE:g} x {THICK:g} mm, {plan.lid.strip.strip:g} mm long",
+               "under the lid's eaves, cut at the mark next below")
     for _, cup in plan.cups:
         yield 1, cup.label, "", f"{cup.widest:g} mm wide, {cup.height:g} mm tall", "on top"
 

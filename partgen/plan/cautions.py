@@ -7,6 +7,10 @@ from partgen.plan.liquid import liquid_of
 SOFTENS = {"PLA": 60, "PETG": 80, "ABS": 100, "ASA": 100}
 """Where printed plastic begins to soften [degrees C], from memory."""
 
+STRIP_VOLTS = "5, 12 or 24"
+"""What bought light strips run on (common practice, no source): all extra-low voltage, which IEC 61140 ends at 120 V DC
+(from memory)."""
+
 LAW = ("Before guests come",
        "Local rules and licensed practice come first where mains supply, serving alcohol or a public event is "
        "concerned. These notes are no certificate.")
@@ -20,6 +24,7 @@ def cautions(description: Description) -> tuple[tuple[str, str], ...]:
     hot = [(name, cup) for name, cup in cups if cup.hot]
     chosen = [_magnets(description)]
     chosen += [_lithium(description.supply)] if any(description.module[name].battery for name in modules) else []
+    chosen += [_strips()] if any(wagon.lights == "strip" for wagon in description.wagon) else []
     chosen += [_hot(description, hot)] if hot else []
     chosen += [_cups(description.printer.material)] if cups else []
     return *chosen, LAW
@@ -43,6 +48,13 @@ def _lithium(supply):
             f"{energy:.1f} Wh travel with the train. Use only a protected commercial power bank or holder, never bare "
             f"lithium cells. Keep the box vented and away from drips, fuse the supply at {amperes:.2g} A or what its "
             "wires carry, whichever is less, and never charge it unattended.")
+
+
+def _strips():
+    return ("Light strips",
+            f"Low voltage only: a strip for {STRIP_VOLTS} V as printed on it, fed from the train's own fused supply, never "
+            "from the mains. Insulate every joint, keep it where no drip runs, and feel after ten minutes: what is too "
+            "warm to touch softens the lid.")
 
 
 def _hot(description, hot):

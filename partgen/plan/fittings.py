@@ -100,6 +100,7 @@ class Fittings(Struct, frozen=True):
     lamps: tuple[tuple[float, str], ...] = ()    # (along x, side), `lamp_level` over the floor, `lamp` wide
     lamp_level: float = 0.0
     lamp: float = 0.0
+    ways: tuple[tuple[float, str], ...] = ()     # (along x, side): notches for the wires of light strips
     vent_low: float = 0.0
     vent_top: float = 0.0
     eye: float = EYE
@@ -119,17 +120,17 @@ class Fittings(Struct, frozen=True):
             sum(o.area for o in self.openings) + self.vent_area + len(self.lamps) * 0.82 * self.lamp**2)
 
 
-def resolve(layout, body, rim: float, lit: bool, printer: Printer) -> Fittings:
-    """Resolve the fittings of `body` round the modules of `layout`; `rim` [mm] is how far the lid reaches down.
+def resolve(layout, body, lid, lit: bool, printer: Printer) -> Fittings:
+    """Resolve the fittings of `body` under `lid` round the modules of `layout`.
 
-    With `lit` there is a row of lamps under it.
+    With `lit` there is a row of lamps under its rim.
     """
     placed = layout.placed
     if not placed:
         return Fittings()
     lips = tuple(lip for one in placed for lip in _lips(one, placed, body))
-    openings = (*_looking_out(layout, body), *_wire_ways(placed, lips, body, rim))
-    under_rim = body.inside[2] - rim - UNDER_RIM
+    openings = (*_looking_out(layout, body), *_wire_ways(placed, lips, body, lid.rim))
+    under_rim = body.inside[2] - lid.rim - UNDER_RIM
     level, top = under_rim - LAMP_BAND / 2, under_rim - (LAMP_BAND if lit else 0.0)
     return Fittings(
         bosses=tuple(boss for one in placed for boss in _bosses(one, body, printer)),
@@ -138,7 +139,7 @@ def resolve(layout, body, rim: float, lit: bool, printer: Printer) -> Fittings:
         lands=tuple(_land(one) for one in placed if one.module.mount == "tape" and one.z <= TAPE),
         openings=openings, vents=tuple(_vents(placed, body, openings)), vent_low=VENT_LOW,
         vent_top=top, lamps=tuple(_lamps(placed, body, level, openings)) if lit else (), lamp_level=level,
-        lamp=hole(LAMP, "snug", printer))
+        lamp=hole(LAMP, "snug", printer), ways=lid.strip.ways if lid.strip else ())
 
 
 def _bosses(one, body, printer):

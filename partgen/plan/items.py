@@ -53,7 +53,7 @@ def outlines_of(under, box, lid, cradle, cups, coupling, inserts=()):
     yield _plate("coupler", coupling.lowest, coupling.height + coupling.front.thickness / 2,
                          2 * (under.seats[0].x + coupling.front.reach), coupling.front.head_width, 1.0)
     if lid:
-        yield _plate("lid", lid.bottom, lid.top, lid.length, lid.width, lid.corner)
+        yield _plate("lid", lid.lowest, lid.top, lid.length, lid.width, lid.corner)
     if cradle:
         yield _plate("cradle", cradle.bottom, cradle.bottom + cradle.plate, cradle.length, cradle.width,
                              cradle.corner)

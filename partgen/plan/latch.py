@@ -121,6 +121,12 @@ class Latching(Struct, frozen=True):
         near, far = self.socket
         return tuple(_block(socket, near, far, self.hole / 2 + self.wall) for socket in self.sockets)
 
+    def taken(self, wall: str) -> tuple[tuple[float, float], ...]:
+        """From where to where [mm] along x the clips take the rim at the left or right wall."""
+        half = self.clip.nose + self.window / 2
+        yaw = 90.0 if wall == "left" else -90.0
+        return tuple((socket.x - half, socket.x + half) for socket in self.sockets if socket.yaw == yaw)
+
     @property
     def bead(self) -> float:
         """Length [mm] of a bead's ridge."""

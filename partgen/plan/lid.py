@@ -1,10 +1,12 @@
-"""The lid over a body: plate with eaves, rim, clips' sockets, windows, cores for a cradle's screws."""
+"""The lid over a body: plate with eaves, rim, clips' sockets, windows, light strips, cores for a cradle's screws."""
 
 from math import pi
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.printer import Printer
+from partgen.plan import strip as strips
 from partgen.plan.body import LEAST_CORNER, BodyPlan, rounded_area
 from partgen.plan.fits import hole, peg
 from partgen.plan.hardware import Screw
@@ -48,6 +50,7 @@ class LidPlan(Struct, frozen=True):
     rim_foot: float = RIM_FOOT
     panes: tuple[Pane, ...] = ()
     front: float = FRONT            # of plate before a pane
+    strip: strips.StripPlan | None = None       # of light, under the eaves
 
     @property
     def rim_inner_corner(self) -> float:
@@ -63,6 +66,11 @@ class LidPlan(Struct, frozen=True):
     def core_depth(self) -> float:
         """Depth [mm] of the blind cores from the deck."""
         return self.top - self.bottom + self.boss_reach - self.blind
+
+    @property
+    def lowest(self) -> float:
+        """Height [mm over rail top] down to which the lid reaches outside the body."""
+        return self.bottom - (self.strip.reach if self.strip else 0.0)
 
     @property
     def recess(self) -> float:
@@ -88,7 +96,8 @@ class LidPlan(Struct, frozen=True):
             self.latching.window + self.latching.hole / 2)
         seen = sum(pane.recess.length * pane.recess.width * self.recess
                    + sum(one.length * one.width for one in pane.openings) * self.front for pane in self.panes)
-        return plate - edge + rim - openings - seen + self.latching.volume + len(self.screws) * pi / 4 * boss
+        lit = self.strip.volume if self.strip else 0.0
+        return plate - edge + rim - openings - seen + lit + self.latching.volume + len(self.screws) * pi / 4 * boss
 
     @property
     def centroid_z(self) -> float:
@@ -101,27 +110,45 @@ def window_room(printer: Printer) -> float:
     return from_wall((LARGE - peg(LARGE, "sliding", printer)) / 2 + max(LID_RIM_WALL, printer.thinnest_wall) + RIM_FOOT, printer)
 
 
-def lid_plan(body: BodyPlan, cradle_screws: bool, cutouts, screw: Screw, printer: Printer) -> LidPlan:
+def side_eaves(wagon, printer: Printer) -> float:
+    """Return how far [mm] the lid of `wagon` reaches beyond the body's sides."""
+    inset, width = _drip(printer)
+    if wagon.lights == "strip":
+        return strips.eaves(printer, inset + width + 0.1)
+    return max(EAVES, inset + width + DRIP_ROOM)
+
+
+def _drip(printer: Printer) -> tuple[float, float]:
+    """Return inset and width [mm] of the drip groove."""
+    return max(DRIP_INSET, printer.thinnest_wall), max(DRIP_WIDTH, printer.line_width)
+
+
+def lid_plan(body: BodyPlan, cradle_screws: bool, layout, wagon, screw: Screw, printer: Printer) -> LidPlan:
     """Resolve the lid of `body`: with `cradle_screws` closed and with four blind cores that carry a cradle, else with
-    windows over all `cutouts` that look up."""
+    windows over all modules of `layout` that look up; with a light strip where `wagon` wishes one.
+    """
     inside_x, inside_y, _ = body.inside
     rim_x, rim_y = (peg(inside, "sliding", printer) for inside in (inside_x, inside_y))
     core, two_lines = hole(screw.core, "core", printer), printer.thinnest_wall
     boss = core + 2 * max(LID_BOSS_WALL, two_lines)
-    drip_inset, drip_width = max(DRIP_INSET, two_lines), max(DRIP_WIDTH, printer.line_width)
+    drip_inset, drip_width = _drip(printer)
     eaves = max(EAVES, drip_inset + drip_width + DRIP_ROOM)
     # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
     xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
     rim_wall, rim_corner = max(LID_RIM_WALL, two_lines), body.inner_corner
-    panes = () if cradle_screws else panes_of(cutouts, printer)
-    latching = latching_of((rim_x, rim_y), rim_wall, LID_RIM, (inside_x - rim_x) / 2,
-                           boss if cradle_screws else rim_corner, printer, tuple(pane.kept for pane in panes))
+    panes = () if cradle_screws or layout.misfit else panes_of(layout.cutouts, printer)
+    free = boss if cradle_screws else rim_corner
+    latching = latching_of((rim_x, rim_y), rim_wall, LID_RIM, (inside_x - rim_x) / 2, free, printer,
+                           tuple(pane.kept for pane in panes))
     corners = tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1))
-    return LidPlan(
-        length=body.length + 2 * eaves, width=body.width + 2 * eaves,
+    lid = LidPlan(
+        length=body.length + 2 * eaves, width=body.width + 2 * side_eaves(wagon, printer),
         bottom=body.top, top=body.top + LID_PLATE,
         corner=body.corner + eaves, rim_length=rim_x, rim_width=rim_y, rim=LID_RIM,
         rim_wall=rim_wall, rim_corner=rim_corner, screws=corners if cradle_screws else (), core=core, boss=boss,
         latching=latching,
         bevel=0.6 if cradle_screws else 1.2, drip_inset=drip_inset, drip_width=drip_width,
         blind=max(LID_BLIND, two_lines), panes=panes, front=max(FRONT, two_lines))
+    if wagon.lights != "strip":
+        return lid
+    return replace(lid, strip=strips.resolve(body, lid, layout.placed, free, printer))

@@ -31,29 +31,29 @@ class Needs(Struct, frozen=True):
     load_width: float       # of cups and of each module by itself
 
 
-def needs_of(wagon, wheelset, running, coupling, screw, modules, seats_x, seats_y) -> Needs:
+def needs_of(wagon, wheelset, running, coupling, screw, printer, modules, seats_x, seats_y) -> Needs:
     """Work out the shortest and narrowest body that gear, cups and every single module allow.
 
     `modules` is the narrowest inside [mm] that takes each of them by itself; 0 without modules.
     """
     ends = running.base + 2 * coupling.inset
-    edge = deck_edge(wagon)
-    load_length = seats_x - edge if seats_x else 0.0
-    load_width = max(modules + 2 * wagon.wall if modules else 0.0, seats_y - edge if seats_y else 0.0)
+    along, across = deck_edge(wagon, printer)
+    load_length = seats_x - along if seats_x else 0.0
+    load_width = max(modules + 2 * wagon.wall if modules else 0.0, seats_y - across if seats_y else 0.0)
     covers_wheels = wheelset.back_to_back + 2 * wheelset.width + 2.0
     least = max(frame.narrowest(running, screw) + 2 * FRAME_INSET, 2 * screw.cone + running.middle + 8.0)
     return Needs(ends + 2 * running.seat_distance(coupling), ends + 2 * running.least_seat_distance(coupling),
                  load_length, least, max(covers_wheels, load_width))
 
 
-def deck_edge(wagon) -> float:
-    """Return how much longer and wider [mm] the deck is than the body: on a lid, or within the walls."""
-    return lids.EAVES * 2 if wagon.modules else -2 * wagon.wall - 1.0
+def deck_edge(wagon, printer) -> tuple[float, float]:
+    """Return how much longer and how much wider [mm] the deck is than the body: on a lid, or within the walls."""
+    return (2 * lids.EAVES, 2 * lids.side_eaves(wagon, printer)) if wagon.modules else (-2 * wagon.wall - 1.0,) * 2
 
 
-def deck_width(wagon) -> float | None:
+def deck_width(wagon, printer) -> float | None:
     """Return the width [mm] of the deck on a body of given width; None where the width follows the load."""
-    return None if wagon.width is None else wagon.width + deck_edge(wagon)
+    return None if wagon.width is None else wagon.width + deck_edge(wagon, printer)[1]
 
 
 def inside_of(wagon, wheelset, running, coupling, screw, printer, needs) -> Space:

@@ -109,11 +109,11 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     printer, coupler = description.printer, description.coupler
     coupling = couplings.resolve(coupler, screw, printer)
     running = undercarriage.resolve(wagon, description, couplings.lowest_frame(coupler, printer))
-    seats, seats_x, seats_y = deck.arrange(description.cup, wagon.cups, wagon.columns, deck_width(wagon))
+    seats, seats_x, seats_y = deck.arrange(description.cup, wagon.cups, wagon.columns, deck_width(wagon, printer))
     inserts, unfit = inserts_of(wagon, seats, description.cup, printer)
     seats = grooved(seats, inserts)
-    needs = needs_of(wagon, wheelset, running, coupling, screw, layouts.narrowest(description.module, wagon.modules, lids.window_room(printer)),
-                     seats_x, seats_y)
+    narrowest = layouts.narrowest(description.module, wagon.modules, lids.window_room(printer))
+    needs = needs_of(wagon, wheelset, running, coupling, screw, printer, narrowest, seats_x, seats_y)
     inside = inside_of(wagon, wheelset, running, coupling, screw, printer, needs)
     layout = layouts.arrange(description.module, wagon.modules, inside, wagon.wires, wagon.levels)
     length, width = _outside(wagon, needs, layout)
@@ -123,9 +123,10 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     hung = tuple(_hang(wagon, layout, under, description))
     under = replace(under, windows=tuple(one.window for one in hung))
     box = replace(_body(wagon, under, layout, screw, printer, length, width), windows=under.windows)
-    lid = lids.lid_plan(box, bool(seats), () if layout.misfit else layout.cutouts, screw, printer) if layout.placed else None
+    lid = lids.lid_plan(box, bool(seats), layout, wagon, screw, printer) if layout.placed else None
     if lid:
-        box = replace(box, latching=lid.latching, fittings=fittings.resolve(layout, box, lid.rim, wagon.lights == "lamps", printer))
+        fitted = fittings.resolve(layout, box, lid, wagon.lights == "lamps", printer)
+        box = replace(box, latching=lid.latching, fittings=fitted)
     cradle = _cradle(seats, lid, box, screw, printer)
     items = tuple(items_of(running, coupling, under, box, lid, hung, cradle, inserts))
     cups = tuple((seat, description.cup[seat.cup]) for seat in seats)

@@ -11,7 +11,7 @@ from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.plan.assembly import steps
 from partgen.plan.pane import PANE
 from partgen.plan.wagon import WagonPlan
-from partgen.report import layout, posesheet, props, trackmap
+from partgen.report import glow, layout, posesheet, props, trackmap
 from partgen.report.cutaway import cutaway
 from partgen.report.pictures import PALETTE, Drawing, chord_pose, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
@@ -70,7 +70,8 @@ def _scenes(built: Built):
     track = built.train.description.track
     laid = {"gauge": track.gauge, "rail_head": track.rail_head, "rail_height": track.rail_height}
     wagons = {plan.name: wagon_props(built, plan) for plan in built.train.wagons}
-    curved = {plan.name: swung(wagons[plan.name], plan, track.min_radius) for plan in built.train.wagons}
+    curved = {plan.name: swung([*wagons[plan.name], *glow.washes(plan)], plan, track.min_radius)
+              for plan in built.train.wagons}
     stations = built.train.stations
     yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", stand_on_curve(
         [_hitched(curved[plan.name], plan, swings) for plan, swings in
@@ -103,7 +104,7 @@ def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
     """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, modules, cups."""
     printed = [Prop(item.name, mesh.vertices, mesh.faces, PALETTE[item.part])
                for item, _, mesh in built.standing(plan)]
-    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_panes(plan), *_cups(plan)]
+    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_panes(plan), *glow.strips(plan), *_cups(plan)]
 
 
 def swung(things: list[Prop], plan: WagonPlan, radius: float) -> list[Prop]:
@@ -200,7 +201,8 @@ def offsets(plan: WagonPlan) -> dict[str, float]:
     """Return how far to lift each kind of thing [mm] so that the wagon reads from the rails upwards."""
     step = 0.3 * plan.length
     rise = {"wheel": -1.5, "axle": -1.5, "axle-holder": -0.9, "bogie": -0.9, "clamp-bar": 0.32,
-            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "pane": 1.45, "lid-clip": 1.45, "sensor-holder": -0.75, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
+            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "pane": 1.45, "light-strip": 1.5,
+            "lid-clip": 1.45, "sensor-holder": -0.75, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
     if plan.lid is None:
         rise |= {"cradle": 1.4, "cup": 1.9, "liquid": 1.9}
     if plan.inserts:

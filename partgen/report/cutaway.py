@@ -5,6 +5,7 @@ from msgspec.structs import replace
 from partgen.checks.built import Built
 from partgen.checks.halved import halved
 from partgen.plan.wagon import WagonPlan
+from partgen.report.glow import NAME
 from partgen.report.scene import Camera, Prop, Scene
 
 CUT = ("body", "lid", "cradle", "lid-clip")
@@ -26,13 +27,18 @@ def cutaway(built: Built, plan: WagonPlan, props: list[Prop]) -> Scene:
            for half in [halved(mesh, (0.0, 1.0, 0.0), aside[item.part])] if len(half.faces)]
     modules = {placed.name: placed.module for placed in plan.layout.placed}
     rest = [replace(prop, colour=_tint(modules[prop.name])) if prop.name in modules else prop
-            for prop in props if prop.name not in CUT]
+            for prop in props if prop.name not in CUT and not _before(prop, aside["lid"])]
     labels = tuple((placed.name, _corner(plan, placed)) for placed in plan.layout.placed)
     return Scene((*cut, *rest), CAMERA, SIZE, labels, ground=_lowest(rest))
 
 
 def _colour(part: str, props) -> tuple[float, float, float]:
     return next(prop.colour for prop in props if prop.name == part)
+
+
+def _before(prop: Prop, aside: float) -> bool:
+    """Is it a light strip under the side that is cut away?"""
+    return prop.name == NAME and prop.placed()[:, 1].mean() < aside
 
 
 def _tint(module) -> tuple[float, float, float]:

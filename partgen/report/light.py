@@ -24,6 +24,7 @@ FINISH = {
     "liquid": (1.0, 0.03, 300, 1.0),
     "wood": (1.0, 0.03, 10, 0.25),
     "board": (1.0, 0.04, 40, 0.6),
+    "glow": (0.0, 0.0, 1, -1.0),  # shines by itself: no light adds to it, no shade takes from it
 }
 
 # vtk fills its shader templates at these tags; a tag that is kept is filled as usual.
@@ -82,6 +83,7 @@ vec3 bounce = vec3(0.30, 0.28, 0.255) * (0.6 - 0.4 * N.z) * (0.4 + 0.6 * open);
 vec3 tint = finish.y > 0.3 ? own : vec3(1.0);
 vec3 seenInIt = room(reflect(-away, N)) * (0.25 + 0.75 * open) * finish.w;
 vec3 tone = own * finish.x * (lit + bounce) + tint * mirror * (shine * (finish.z + 8.0) / 8.0 + seenInIt);
+if (finish.w < 0.0) tone = 2.0 * own;
 gl_FragData[0] = vec4(sqrt(clamp(tone * 0.5, 0.0, 1.0)), opacity);
 """
 

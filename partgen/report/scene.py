@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import asdict, replace
 
-FINISHES = ("plastic", "metal", "ceramic", "liquid", "wood", "board")
+FINISHES = ("plastic", "metal", "ceramic", "liquid", "wood", "board", "glow")
 LABEL_HEIGHT = 26  # letters of a 1000-pixel-high picture that still read when it is shown at half size
 LETTER_WIDTH = 0.62  # of the letter height; above the drawn font's mean, so that a text stays in its margin
 FILL = 0.9  # of the frame's half width and height that the subject may reach
