@@ -136,15 +136,22 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     if refused or (checked.failed and not anyway):
         return checked
     ensure_room(out)
-    workshop = _workshop()
-    built, warnings = workshop.make(checked.train, progress)
+    from partgen import paperwork
+    with paperwork.drawing(checked.description, plans=pictures) as papers:
+        return _built(checked, out, anyway, pictures, papers, progress)
+
+
+def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, papers, progress: Progress) -> Outcome:
+    """Shape, prove and write what `build` was asked for; `papers` gives what is drawn without solids meanwhile."""
+    description, train, workshop = checked.description, checked.train, _workshop()
+    built, warnings = workshop.make(train, progress)
     # The pictures are drawn by a process of their own while the checks run and the files are written.
     with workshop.sitting(built) if pictures else nullcontext() as sitting:
-        findings = (*paper.run(checked.train, leave_out=workshop.solid.REPLACED), *workshop.solid.run(built))
+        findings = (*paper.run(train, leave_out=workshop.solid.REPLACED), *workshop.solid.run(built))
         if worst(findings) == "fail" and not anyway:
-            return Outcome(checked.description, checked.train, findings, warnings=warnings)
-        folder, files, missing = workshop.write(checked.description, built, findings, out, anyway, sitting, progress)
-    return Outcome(checked.description, checked.train, findings, folder, files, (*warnings, *missing))
+            return Outcome(description, train, findings, warnings=warnings)
+        folder, files, missing = workshop.write(description, built, findings, out, anyway, papers, sitting, progress)
+    return Outcome(description, train, findings, folder, files, (*warnings, *missing))
 
 
 def _workshop():

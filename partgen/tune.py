@@ -2,8 +2,7 @@
 is copied here."""
 
 from math import ceil, inf
-from multiprocessing import cpu_count, get_context
-from signal import SIG_IGN, SIGINT, signal
+from os import cpu_count
 
 import numpy as np
 from msgspec import Struct
@@ -12,6 +11,7 @@ from msgspec.structs import replace
 from partgen.describe.description import Description
 from partgen.describe.faults import limits
 from partgen.describe.wagon import Wagon
+from partgen.hold import workers
 from partgen.plan import train as trains
 from partgen.plan import wagon as wagons
 from partgen.trial import Binding, Trials, end
@@ -66,7 +66,7 @@ def tune(description: Description) -> tuple[tuple[Tuning, ...], tuple[float | No
     if len(description.wagon) * pieces < LEAST_WORK:
         radius, *tuned = map(_do, jobs)
     else:
-        with get_context("spawn").Pool(min(cpu_count(), len(jobs)), _unheard) as pool:
+        with workers(min(cpu_count(), len(jobs))) as pool:
             radius, *tuned = pool.map(_do, jobs, chunksize=1)
     return tuple(tuned), radius
 
@@ -74,11 +74,6 @@ def tune(description: Description) -> tuple[tuple[Tuning, ...], tuple[float | No
 def _do(job):
     work, *given = job
     return work(*given)
-
-
-def _unheard():
-    """Leave Ctrl-C to the parent, which ends its workers."""
-    signal(SIGINT, SIG_IGN)
 
 
 def tune_wagon(description: Description, name: str) -> Tuning:

@@ -9,7 +9,7 @@ from partgen.checks.built import Built, lay
 from partgen.checks.pose import advise
 from partgen.describe.description import Description
 from partgen.describe.load import digest
-from partgen.export import firmware, threemf
+from partgen.export import threemf
 from partgen.export.assembly import bodies
 from partgen.export.folder import replaced, slug
 from partgen.export.gltf import train_glb
@@ -20,12 +20,11 @@ from partgen.export.step import part_step, wagon_step
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.mesh import mesh_of
-from partgen.plan import ride as rides
 from partgen.plan.assembly import steps
 from partgen.plan.bill import as_csv, bill
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
-from partgen.report import page, ride_card, swing_plot
+from partgen.report import page
 from partgen.report.album import sitting
 from partgen.report.props import PALETTE
 
@@ -60,10 +59,11 @@ def make(train: TrainPlan, progress) -> tuple[Made, tuple[str, ...]]:
     return made, tuple(dict.fromkeys(said))
 
 
-def write(description: Description, built: Made, findings, out: Path, anyway: bool, sitting, progress):
+def write(description: Description, built: Made, findings, out: Path, anyway: bool, papers, sitting,
+          progress):
     """Write the train's folder under `out`; return its path, the files' records and what is missing.
 
-    `sitting` holds the pictures being taken, None where none are wanted.
+    `papers` gives what was drawn without solids; `sitting` holds the pictures being taken, None where none are wanted.
     """
     title = built.train.title
     target = out / slug(title)
@@ -80,7 +80,7 @@ def write(description: Description, built: Made, findings, out: Path, anyway: bo
         missing = (*unplated, *missing)
         records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
         progress("writing the ride card", RIDE_SHARE)
-        records += _ride(fresh, built.train, digest(description))
+        records += [_file(fresh, paper.name, paper.data, **paper.about) for paper in papers()]
         bought, advised = bill(built.train), list(advise(built))
         records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
         text = page.page(built, description, findings, records, missing, job.record(), bought, advised)
@@ -168,24 +168,6 @@ def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> d
     return _file(folder, name, data, plate=number, filament=plate.filament, material=printer.material,
                  holds=plate.counts, plates_of_filament=plate.of_filament, at_least=plate.at_least,
                  **job.of_plate(plate.counts))
-
-
-def _ride(folder: Path, train: TrainPlan, description_digest: str) -> list[dict]:
-    """Write ride card, constants for the controller and plots of the swinging liquids; return their records."""
-    ride = rides.resolve(train)
-    records = [_file(folder, f"firmware/ride.{kind}", text(ride, description_digest).encode())
-               for kind, text in (("h", firmware.ride_header), ("json", firmware.ride_json))]
-    card = folder / "ride-card.png"
-    ride_card.draw(ride, card, card.with_suffix(".pdf"))
-    records += [record(folder, card, part=None, ride="The ride card, one page to hang beside the track"),
-                record(folder, card.with_suffix(".pdf"), part=None)]
-    (folder / "pictures").mkdir(exist_ok=True)
-    for number, cup in enumerate(ride.cups, 1):
-        plot = folder / "pictures" / f"slosh-{number}-{slug(cup.liquid.name)}.png"
-        swing_plot.draw(ride, cup.liquid.name, plot, plot.with_suffix(".svg"))
-        records += [record(folder, plot, part=None, ride=f"{cup.liquid.label}: the liquid in three kinds of stop"),
-                    record(folder, plot.with_suffix(".svg"), part=None)]
-    return records
 
 
 def _file(folder: Path, name: str, data: bytes, **about) -> dict:

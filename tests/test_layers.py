@@ -16,7 +16,7 @@ FLOORS = [
     ("plan",),
     ("parts", "checks", "coupon"),
     ("mesh", "export", "report", "trial"),
-    ("workshop", "calibration", "tune"),
+    ("workshop", "paperwork", "calibration", "tune"),
     ("pipeline",),
     ("cli",),
     ("__main__",),
@@ -37,7 +37,7 @@ LIBRARIES = {
     "mesh": {"cadquery", "OCP", "numpy", "scipy", "trimesh"},
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf"},
     "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "jinja2", "markupsafe", "trimesh"},
-    "workshop": set(), "calibration": set(), "trial": {"scipy"}, "tune": {"numpy"}, "pipeline": set(),
+    "workshop": set(), "paperwork": set(), "calibration": set(), "trial": {"scipy"}, "tune": {"numpy"}, "pipeline": set(),
     "cli": {"click", "rich"},
     "__main__": set(),
 }

@@ -11,7 +11,7 @@ from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.plan.assembly import steps
 from partgen.plan.pane import PANE
 from partgen.plan.wagon import WagonPlan
-from partgen.report import glow, layout, posesheet, props, trackmap
+from partgen.report import glow, posesheet, props
 from partgen.report.cutaway import cutaway
 from partgen.report.pictures import PALETTE, Drawing, chord_pose, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
@@ -28,7 +28,6 @@ ON_BOGIE = ("bogie", "wheel", "axle")
 class Sitting(Struct, frozen=True):
     """The album while it is being taken: a child draws, and the build goes on beside it."""
 
-    built: Built
     shots: tuple[tuple[str, str], ...]
     pending: Drawing
 
@@ -37,7 +36,6 @@ class Sitting(Struct, frozen=True):
         folder.mkdir(parents=True, exist_ok=True)
         reasons = self.pending.deliver([folder / name for name, _ in self.shots])
         taken = [(folder / name, caption) for (name, caption), reason in zip(self.shots, reasons) if reason is None]
-        taken += _drawn(folder, self.built.train)
         return tuple(taken), tuple(dict.fromkeys(reason for reason in reasons if reason))
 
 
@@ -46,19 +44,7 @@ def sitting(built: Built):
     """Start to render every picture of the train; gives the Sitting they are taken from when they are wanted."""
     album = list(_scenes(built))
     with drawing([scene for *_, scene in album], timeout=TIMEOUT * len(album)) as pending:
-        yield Sitting(built, tuple((name, caption) for name, caption, _ in album), pending)
-
-
-def _drawn(folder: Path, train) -> list[tuple[Path, str]]:
-    """Draw the plan views into `folder`; return (path, caption) of each."""
-    trackmap.draw(train, folder / "track.png")
-    trackmap.draw_pair(train, folder / "nearest-pair.png")
-    layouts = [(folder / f"{_slug(plan)}-layout.png", plan) for plan in train.wagons if plan.layout.placed]
-    for path, plan in layouts:
-        layout.draw(plan, train.description.printer.material, path)
-    return [*((path, f"{plan.name}: where each module goes, from above and from the right") for path, plan in layouts),
-            (folder / "track.png", "The track from above: what the train sweeps, and where it is tightest"),
-            (folder / "nearest-pair.png", "The two neighbours that come nearest, at that place")]
+        yield Sitting(tuple((name, caption) for name, caption, _ in album), pending)
 
 
 def _slug(plan) -> str:
