@@ -13,13 +13,13 @@ from shapely.geometry import Point, Polygon
 
 from conftest import DEMO, bare, described
 from partgen.calibration import draw, write
-from partgen.coupon.lettering import lettering
 from partgen.coupon.shape import coupon_mesh
 from partgen.describe.load import load
 from partgen.describe.measured import LADDERS, Measured, Rung, form, load_measured
 from partgen.describe.printer import Printer
 from partgen.errors import DescriptionError, FormError
 from partgen.export import threemf
+from partgen.lettering import lettering
 from partgen.plan.calibration import calibrate
 from partgen.plan.coupon import resolve
 

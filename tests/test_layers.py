@@ -11,7 +11,7 @@ PACKAGE = Path(__file__).parents[1] / "partgen"
 
 FLOORS = [
     ("errors", "finding", "hold"),
-    ("formulas", "describe"),
+    ("formulas", "describe", "lettering"),
     ("motion", "packing"),
     ("plan",),
     ("parts", "checks", "coupon"),
@@ -32,7 +32,8 @@ LIBRARIES = {
     "packing": {"numpy", "ortools"},
     "plan": {"numpy"},
     "parts": {"cadquery", "OCP", "numpy"},
-    "coupon": {"numpy", "manifold3d", "trimesh", "matplotlib"},
+    "lettering": {"numpy", "manifold3d", "matplotlib"},
+    "coupon": {"numpy", "manifold3d", "trimesh"},
     "checks": {"numpy", "trimesh", "manifold3d", "shapely", "embreex"},
     "mesh": {"cadquery", "OCP", "numpy", "scipy", "trimesh"},
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf"},

@@ -4,6 +4,7 @@ from partgen.checks.bed import on_paper as bed
 from partgen.checks.curve import attack_angle, wheelbase
 from partgen.checks.hold import cup_hold
 from partgen.checks.pairs import body_gap, coupler_height, coupler_swing, string_line
+from partgen.checks.plate import name_plate
 from partgen.checks.pull import adhesion, coupler_pull
 from partgen.checks.room import module_fit, reach, wheel_room
 from partgen.checks.spill import spill_curve, spill_stop
@@ -46,6 +47,7 @@ PAPER_CHECKS = {
     "warm-module": warm_module,
     "drip-path": drip_path,
     "snap-strain": snap_strain,
+    "name-plate": name_plate,
     "bed": bed,
 }
 

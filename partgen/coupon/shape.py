@@ -4,8 +4,8 @@ import numpy as np
 from manifold3d import CrossSection, JoinType, Manifold, OpType
 from trimesh import Trimesh
 
-from partgen.coupon.lettering import lettering
 from partgen.formulas.fit import bore
+from partgen.lettering import lettering
 from partgen.plan.coupon import ENGRAVED, RIB, SINK, CouponPlan, Ladder, Step
 from partgen.plan.fits import FOOT, SIDES
 

@@ -50,9 +50,9 @@ def number(unit: str, low: float, high: float, what: str, *, why: str, measure: 
     return Field(default, ge=low, le=high, description=what, json_schema_extra=extra)
 
 
-def text(what: str, *, default: Any = REQUIRED, measure: str = "", longest: int = 80) -> Any:
-    """Declare a line of text of at most `longest` characters, at least one."""
-    return Field(default, description=what, min_length=1, max_length=longest, pattern=ONE_LINE,
+def text(what: str, *, default: Any = REQUIRED, measure: str = "", shortest: int = 1, longest: int = 80) -> Any:
+    """Declare a line of text of `shortest` to `longest` characters."""
+    return Field(default, description=what, min_length=shortest, max_length=longest, pattern=ONE_LINE,
                  json_schema_extra={"measure": measure})
 
 

@@ -4,6 +4,9 @@ from typing import Literal
 
 from partgen.describe.field import Name, Table, choice, listing, number, text
 
+PLATE_MARKS = "-.&'+"
+PLATE_LETTERS = f"ABCDEFGHIJKLMNOPQRSTUVWXYZÄÅÈÉÖØÜ0123456789{PLATE_MARKS} "
+"""What a plate can be lettered with, in capitals."""
 
 class Wagon(Table):
     """One wagon, two-axle or on two bogies."""
@@ -41,6 +44,10 @@ class Wagon(Table):
         default="none", measure="choose")
     sides: Literal["planked", "panelled", "plain"] = choice(
         "look of the side walls", default="planked", measure="choose")
+    plate: str = text(
+        "name on a plate in both side walls, in raised capitals; left empty: none", default="", shortest=0, longest=24,
+        measure=f"choose: letters, digits, spaces and {' '.join(PLATE_MARKS)}, the shorter the larger; `check` tells "
+                "what has room")
     modules: tuple[Name, ...] = listing(
         "names of the modules inside; where each goes is worked out", default=(), longest=12, measure="choose")
     levels: int = number("levels", 1, 2, "on how many levels modules may lie", default=1,
@@ -79,9 +86,18 @@ class Wagon(Table):
             yield "lights", (f"lights = {self.lights!r} are under the lid's edge, but the wagon has no modules and so "
                              "no lid: name its modules, or leave lights out")
         yield from self._wires()
+        yield from self._plate()
         if not all(c.isalnum() or c in "-_ " for c in self.name) or not self.name.strip():
             yield "name", (f"name = {self.name!r} goes into file names: use letters, digits, spaces, "
                            "- and _ only")
+
+    def _plate(self):
+        strange = "".join(dict.fromkeys(c for c in self.plate if not set(c.upper()) <= set(PLATE_LETTERS)))
+        if strange:
+            yield "plate", (f"plate = {self.plate!r} has {strange!r}, which no plate is lettered with: use letters A to "
+                            f"Z and {PLATE_LETTERS[26:33]}, digits, spaces and {' '.join(PLATE_MARKS)}")
+        elif self.plate and not self.plate.strip():
+            yield "plate", f"plate = {self.plate!r} has no letter: name the wagon, or leave plate out"
 
     def _wires(self):
         for pair in self.wires:

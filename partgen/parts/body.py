@@ -4,6 +4,7 @@ from cadquery import Shape, Solid
 
 from partgen.parts.fittings import bands, cuts, eyes, hollows, lamps, standing
 from partgen.parts.latch import beads
+from partgen.parts.plate import covered, lettered, sinks, tablets
 from partgen.parts.sensor import window
 from partgen.parts.strip import notches
 from partgen.parts.shapes import (
@@ -20,8 +21,9 @@ def build(plan: BodyPlan) -> Shape:
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
     held = beads(plan.latching, plan.top) if plan.latching else ()
     body = fuse(shell, *_fences(plan), *held, *standing(plan))
-    return cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan),
-               *notches(plan), *_windows(plan))
+    body = cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan),
+               *notches(plan), *_windows(plan), *sinks(plan))
+    return lettered(body, plan)
 
 
 def _windows(plan):
@@ -76,9 +78,10 @@ def _screw_holes(plan):
 # Sides: a field's tool is drawn before a wall whose face is y = 0, the wagon's inside towards -y
 
 def _fields(plan):
-    """Yield the tools that sink planks or panels into all four walls, round every opening a smooth band."""
-    left = tuple(bands(plan)) if plan.groove else ()
-    for along, across, yaw in ((plan.length, plan.width, 0), (plan.width, plan.length, 90)):
+    """Yield the tools that sink planks or panels into all four walls, round openings and name plates a smooth band."""
+    left = (*bands(plan), *tablets(plan)) if plan.groove else ()
+    for along, across, yaw, walls in ((plan.length, plan.width, 0, ("left", "right")),
+                                      (plan.width, plan.length, 90, ("back", "front"))):
         fields = plan.fields(along)
         if not fields:
             continue
@@ -86,7 +89,10 @@ def _fields(plan):
         tool = _planked(plan, length) if plan.sides == "planked" else _panelled(plan, length)
         for start, end in fields:
             placed = moved(tool, (start + end) / 2, across / 2)
-            for sunk in (yawed(placed, yaw), yawed(placed, yaw + 180)):
+            for wall, turn in zip(walls, (yaw, yaw + 180)):
+                if covered(plan, wall, -end, -start):
+                    continue
+                sunk = yawed(placed, turn)
                 yield cut(sunk, *(band for band in left if _meet(band, sunk)))
 
 

@@ -9,6 +9,7 @@ from partgen.plan.fits import hole
 from partgen.plan.fittings import Fittings
 from partgen.plan.hardware import Screw
 from partgen.plan.latch import Latching
+from partgen.plan.plate import NamePlate
 from partgen.plan.sensor import Window
 
 FLOOR = 2.4
@@ -57,6 +58,7 @@ class BodyPlan(Struct, frozen=True):
     latching: Latching | None = None            # of the lid, whose clips snap under beads on the walls
     fittings: Fittings = Fittings()             # what its modules need
     windows: tuple[Window, ...] = ()            # in the floor, for track sensors
+    plate: NamePlate | None = None              # on both side walls
 
     @property
     def inside(self) -> tuple[float, float, float]:
@@ -125,8 +127,9 @@ class BodyPlan(Struct, frozen=True):
         flutes = len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
         beads = self.latching.bead_volume if self.latching else 0.0
         fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
+        named = self.plate.taken(self.fields(self.length), self.field_z, self._mean_recess) if self.plate else 0.0
         outer_floor = outer - sum(window.length * window.width for window in self.windows)
-        return outer_floor * self.floor + walls + fences + fitted - holes - flutes - self._fields_volume
+        return outer_floor * self.floor + walls + fences + fitted - holes - flutes - named - self._fields_volume
 
     @property
     def _fields_volume(self) -> float:
@@ -134,6 +137,13 @@ class BodyPlan(Struct, frozen=True):
         high = self.field_z[1] - self.field_z[0]
         lengths = [end - start for along in (self.length, self.width) for start, end in self.fields(along)]
         return 2 * sum(self._field_volume(length, high) for length in lengths)
+
+    @property
+    def _mean_recess(self) -> float:
+        """How far [mm] the fields of the side walls stand back on average; 0 where there are none."""
+        high = self.field_z[1] - self.field_z[0]
+        return next((self._field_volume(end - start, high) / (end - start) / high for start, end
+                     in self.fields(self.length)), 0.0)
 
     def _field_volume(self, length: float, high: float) -> float:
         face = (length - self.recess) * (high - self.recess) * self.recess

@@ -14,6 +14,7 @@ from partgen.plan import coupling as couplings
 from partgen.plan import deck, fittings, frame, undercarriage
 from partgen.plan import layout as layouts
 from partgen.plan import lid as lids
+from partgen.plan import plate as plates
 from partgen.plan.bogie import BogiePlan
 from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
@@ -127,6 +128,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     if lid:
         fitted = fittings.resolve(layout, box, lid, wagon.lights == "lamps", printer)
         box = replace(box, latching=lid.latching, fittings=fitted)
+    box = replace(box, plate=plates.resolve(wagon.plate, box, printer))
     cradle = _cradle(seats, lid, box, screw, printer)
     items = tuple(items_of(running, coupling, under, box, lid, hung, cradle, inserts))
     cups = tuple((seat, description.cup[seat.cup]) for seat in seats)
