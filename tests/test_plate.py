@@ -4,7 +4,6 @@ The font's outlines are taken apart by shapely (`typeface.py`); the parts take t
 """
 
 import re
-from math import hypot
 
 import numpy as np
 import pytest
@@ -27,7 +26,7 @@ from partgen.finding import worst
 from partgen.lettering import raised
 from partgen.mesh import mesh_of
 from partgen.plan.fittings import VENT
-from partgen.plan.plate import FOOT_GAP, SHALLOWEST, TRACK, least, tablet
+from partgen.plan.plate import FOOT_GAP, highest_relief, least, tablet
 from partgen.plan.train import resolve
 from partgen.plan.typeface import LETTERS
 from test_fittings import MODULES, WAGON
@@ -55,11 +54,11 @@ def test_table_agrees_with_the_font(one):
 
 
 @pytest.mark.parametrize("one", LETTERS)
-@pytest.mark.parametrize("height", [0.0, 10.0])
+@pytest.mark.parametrize("height", [0.0, 6.0, 10.0])
 def test_raised_letters_have_the_fonts_faces_and_ground_between_their_feet(one, height):
     """At the least legible height with 0.45 mm lines, and at the largest."""
-    height = height or least(one, 0.9)
-    relief = min(0.5, (min(TRACK, LETTERS[one].gap) * height - FOOT_GAP) / 2)
+    height = max(height, least(one, 0.9))
+    relief = min(0.5, highest_relief(one, height))
     feet, faces = (shapely.union_all([Polygon(block.outline[k], [ring[k] for ring in block.counters])
                                       for block in raised(one, height, relief)]) for k in (0, 1))
     assert feet.is_valid and faces.is_valid and faces.within(feet)
@@ -80,9 +79,9 @@ def test_raised_letters_have_the_fonts_faces_and_ground_between_their_feet(one, 
 # The plan
 
 def test_size_by_hand():
-    """TEA from the font's own units, capitals 1493 high: T 1377, E 1061, A 1565 of ink, two gaps of 0.22."""
-    assert tablet("TEA") == pytest.approx(((1377 + 1061 + 1565) / 1493 + 2 * 0.22 + 2 * 0.4, 1.6), abs=3e-3)
-    assert least("I", 0.9) == pytest.approx(0.8 / 0.22)         # its stroke is wide: the gap to the next letter counts
+    """TEA from the font's own units, capitals 1493 high: T 1377, E 1061, A 1565 of ink, two gaps of a quarter."""
+    assert tablet("TEA") == pytest.approx(((1377 + 1061 + 1565) / 1493 + 2 * 0.25 + 2 * 0.4, 1.6), abs=3e-3)
+    assert least("KX", 0.9) == pytest.approx((0.3 * (2.43 + 1.889) + 0.2) / 0.25)       # their feet's sharp corners
     assert least("8", 0.9) == pytest.approx(0.9 / 0.162, abs=0.01)      # its waist
 
 
@@ -161,7 +160,10 @@ def seen(mesh, plan, wall):
     side = 1 if wall == "left" else -1
     path = mesh.section((0, 1, 0), (0, side * (plan.width / 2 - plan.body.plate.relief / 2), 0))
     turn = [[-side, 0, 0, 0], [0, 0, 1, 0], [0, side, 0, 0], [0, 0, 0, 1]]
-    return shapely.union_all(path.to_2D(to_2D=turn)[0].polygons_full)
+    cut = Polygon()
+    for ring in path.to_2D(to_2D=turn)[0].polygons_closed:
+        cut = cut.symmetric_difference(Polygon(ring.exterior))
+    return cut
 
 
 def typeset(plate, one):
@@ -170,7 +172,7 @@ def typeset(plate, one):
     for c in plate.text:
         if c != " ":
             letters.append(translate(scale(typeface.letter(c), size, size, origin=(0, 0)), x))
-        x += ((0.25 if c == " " else LETTERS[c].width) + 0.22) * size
+        x += ((0.25 if c == " " else LETTERS[c].width) + 0.25) * size
     line = shapely.union_all(letters)
     across, up = ((line.bounds[k] + line.bounds[k + 2]) / 2 for k in (0, 1))
     return translate(line, one.along - across, one.z - up).buffer(plate.relief / 2, join_style="mitre")

@@ -18,6 +18,7 @@ EM = 2048               # units of this type; capitals are 1493 of them high
 OPPOSED = np.cos(np.radians(10))        # a wedge is no gap: it has none but at its very point
 HONEST = 0.05           # of an outline must be as near: less is a corner
 STEP = 0.01
+FOOT = 0.06             # of a capital's height: what a raised letter's foot spreads, about
 
 
 def letter(one: str):
@@ -32,10 +33,12 @@ def letter(one: str):
 
 
 def row(one: str):
-    """Return width, bottom, top, stroke, gap, area and girth of a letter, all by the height of a capital."""
+    """Return width, bottom, top, stroke, gap, left, right, area and girth of a letter, as `partgen.plan.typeface` does."""
     area = letter(one)
+    foot = area.buffer(FOOT, join_style="mitre", mitre_limit=20)
+    spread = (area.bounds[0] - foot.bounds[0]) / FOOT, (foot.bounds[2] - area.bounds[2]) / FOOT
     return (area.bounds[2], area.bounds[1], area.bounds[3], across(area, -1), min(across(area, 1), 2 * shut(area)),
-            area.area, area.length)
+            *spread, area.area, area.length)
 
 
 def shut(area) -> float:

@@ -6,7 +6,7 @@ seen from outside. Heights are over rail top; all in mm.
 """
 
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from partgen.describe.printer import Printer
 from partgen.finding import down, up
@@ -16,7 +16,7 @@ from partgen.plan.typeface import LETTERS
 RELIEF, SHALLOWEST = 0.5, 0.3   # of letters over their tablet (common practice: 0.4 to 0.6, no source)
 FOOT_GAP = 0.2          # flat ground between the sloping feet of two strokes
 LARGEST, SHARE = 10.0, 0.5      # of capitals, and what they take of a field's height
-TRACK, SPACE = 0.22, 0.25       # between two letters, and what a space adds, by the height of a capital
+TRACK, SPACE = 0.25, 0.25       # between two letters, and what a space adds, by the height of a capital
 ASIDE, ABOVE = 0.4, 0.3         # of ground beside and above the text, by the same
 FRAME = 1.2
 CLIP = 1.2              # off each corner of the tablet
@@ -99,15 +99,24 @@ def _width(text) -> float:
     return sum(SPACE if one == " " else LETTERS[one].width for one in text) + TRACK * (len(text) - 1)
 
 
-def _gap(text) -> float:
-    return min([TRACK, *(LETTERS[one].gap for one in text if one != " ")])
+def _gaps(text):
+    """Yield the width at the faces of every gap in and between letters [1], and by how much of the relief [1] the feet
+    on both sides of it reach into it."""
+    yield from ((LETTERS[one].gap, 2.0) for one in text if one != " ")
+    yield from ((TRACK, LETTERS[one].right + LETTERS[other].left) for one, other in pairwise(text)
+                if " " not in (one, other))
+
+
+def highest_relief(text, letter) -> float:
+    """Return the highest relief [mm] that leaves flat ground between the feet of any two strokes."""
+    return min((gap * letter - FOOT_GAP) / feet for gap, feet in _gaps(text))
 
 
 def least(text: str, two_lines: float) -> float:
     """Return from which height of a capital [mm] on every stroke is two lines wide, and some flat ground stays
     between the feet of any two, which slope at 45 degrees."""
     stroke = min(LETTERS[one].stroke for one in text if one != " ")
-    return max(two_lines / stroke, (2 * SHALLOWEST + FOOT_GAP) / _gap(text))
+    return max(two_lines / stroke, *((SHALLOWEST * feet + FOOT_GAP) / gap for gap, feet in _gaps(text)))
 
 
 def resolve(text: str, body, printer: Printer) -> NamePlate | None:
@@ -120,7 +129,7 @@ def resolve(text: str, body, printer: Printer) -> NamePlate | None:
     rooms = {wall: _rooms(body, wall, frame) for wall in ("left", "right")}
     wish = max(need, min(LARGEST, SHARE * (body.field_z[1] - body.field_z[0])))
     letter = min(_largest(text, free, frame, wish) for free in rooms.values())
-    relief = min(RELIEF, depth, (_gap(text) * letter - FOOT_GAP) / 2)
+    relief = min(RELIEF, depth, highest_relief(text, letter))
     if depth < SHALLOWEST - 1e-9:
         return NamePlate(text, letter, need, depth, frame, remedy=_thin(body, depth, printer))
     if letter < need - 1e-9:
