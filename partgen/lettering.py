@@ -1,6 +1,5 @@
 """Lettering as outlines in the plane, in the bold type that matplotlib ships: the same on every machine."""
 
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
@@ -9,6 +8,7 @@ import numpy as np
 from manifold3d import CrossSection, FillRule, JoinType
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import TextPath
+from msgspec import Struct
 
 TYPE = "DejaVuSans-Bold.ttf"
 CAPITAL = 1493 / 2048   # of the type's size
@@ -40,8 +40,7 @@ def lettering(text: str, height: float, line: float) -> CrossSection:
     return closed.simplify(CURVE).translate((0.0, -0.365 * height))
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """One connected piece of a raised letter: its outline and its counters, each as its foot and its face, (n, 2)
     points [mm] that belong together in pairs; outlines run counter-clockwise, counters clockwise."""
 

@@ -5,8 +5,9 @@ they leave room. Places along a wall are counted as an Opening's are: from its m
 seen from outside. Heights are over rail top; all in mm.
 """
 
-from dataclasses import dataclass
 from itertools import combinations, pairwise
+
+from msgspec import Struct
 
 from partgen.describe.printer import Printer
 from partgen.finding import down, up
@@ -26,8 +27,7 @@ BESIDE = 1.0            # from the frame to the rounded corners of the body
 STRIP = (4.0, 2.0)      # a narrower rest of a field along, or a lower one upwards, is left out
 
 
-@dataclass(frozen=True, slots=True)
-class Plate:
+class Plate(Struct, frozen=True):
     """The plate on one wall: its middle along it and over rail top, and from where to where the wall stays flush
     for it along and upwards."""
 
@@ -37,8 +37,7 @@ class Plate:
     flush: tuple[tuple[float, float], tuple[float, float]]
 
 
-@dataclass(frozen=True, slots=True)
-class NamePlate:
+class NamePlate(Struct, frozen=True):
     """A text in capitals `letter` high, raised by `relief`; both walls' plates, none where it cannot be lettered.
 
     `least` is the height from which it prints legibly; `remedy` says what to change where `letter` is less, or
@@ -143,7 +142,7 @@ def resolve(text: str, body, printer: Printer) -> NamePlate | None:
 def _rooms(body, wall, frame):
     """Return every free rectangle of a side wall between vents, openings and lamps, as large as it goes."""
     half = body.length / 2 - body.corner - BESIDE
-    low, high = body.field_z[0] - frame, body.field_z[1] + frame
+    low, high = body.field_z[0] - frame, _seen_up_to(body) + frame
     taken = [span for span in _taken(body, wall) if span[1][1] > low and span[1][0] < high]
     edges = sorted({low, high, *(z for _, spans in taken for z in spans if low < z < high)})
     found = []
@@ -155,6 +154,12 @@ def _rooms(body, wall, frame):
                 found.append(((start, min(left, half)), band))
             start = max(start, right)
     return tuple(found)
+
+
+def _seen_up_to(body) -> float:
+    """Return the height [mm] up to which a side is seen: the valance of a light strip hangs as low as the lid's rim."""
+    fitted, high = body.fittings, body.field_z[1]
+    return min(high, body.bottom + body.floor + fitted.vent_top) if fitted.ways else high
 
 
 def _taken(body, wall):

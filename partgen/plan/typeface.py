@@ -4,10 +4,10 @@ DejaVu Sans Bold, which matplotlib ships: the parts are lettered in it. The figu
 (`python tests/typeface.py LETTERS` prints the rows), and a test holds them to that.
 """
 
-from typing import NamedTuple
+from msgspec import Struct
 
 
-class Letter(NamedTuple):
+class Letter(Struct, frozen=True):
     """A letter's ink by the height of a capital [1]: width, lowest and highest point over the base line, thinnest
     stroke, narrowest gap within it, area, and length of its outline.
 
