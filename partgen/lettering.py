@@ -57,9 +57,13 @@ def raised(letter: str, height: float, relief: float) -> tuple[Block, ...]:
     """
     flat = _ink(letter, height / CAPITAL, RAISED_CURVE * height)
     feet = flat.offset(relief, JoinType.Miter, miter_limit=20.0).simplify(SMOOTH)
-    rings = [[_flank(ring - (flat.bounds()[0], 0.0), relief) for ring in piece.to_polygons()] for piece in feet.decompose()]
-    outlines = [[pair for pair in piece if _area(pair[0]) > 0] for piece in rings]
-    return tuple(Block(outer[0], tuple(pair for pair in piece if _area(pair[0]) < 0)) for piece, outer in zip(rings, outlines))
+    start = (flat.bounds()[0], 0.0)
+    return tuple(_block([_flank(ring - start, relief) for ring in piece.to_polygons()]) for piece in feet.decompose())
+
+
+def _block(pairs) -> Block:
+    outline, = (pair for pair in pairs if _area(pair[0]) > 0)
+    return Block(outline, tuple(pair for pair in pairs if _area(pair[0]) < 0))
 
 
 def _flank(foot, relief):

@@ -33,7 +33,7 @@ def letter(one: str):
 
 
 def row(one: str):
-    """Return width, bottom, top, stroke, gap, left, right, area and girth of a letter, as `partgen.plan.typeface` does."""
+    """Return width, bottom, top, stroke, gap, left, right, area and girth, as in `partgen.plan.typeface`."""
     area = letter(one)
     foot = area.buffer(FOOT, join_style="mitre", mitre_limit=20)
     spread = (area.bounds[0] - foot.bounds[0]) / FOOT, (foot.bounds[2] - area.bounds[2]) / FOOT
@@ -85,4 +85,5 @@ def _edges(area):
 
 if __name__ == "__main__":
     for each in sys.argv[1]:
-        print(f'    "{each}": Letter({", ".join(f"{value + 0.0:.3f}" for value in row(each))}),'.replace("-0.000", "0.000"))
+        figures = ", ".join(f"{value:.3f}" for value in row(each)).replace("-0.000", "0.000")
+        print(f'    "{each}": Letter({figures}),')

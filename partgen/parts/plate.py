@@ -78,7 +78,7 @@ def _before(plan, wall, along, z) -> Location:
 # Letters, drawn as the tablet is seen: x to the right, y up, z = 0 at the wall's face
 
 def _pieces(letter, x, y, plate):
-    """Yield (foot, faces) of each connected piece of a letter at (x, y) [mm]: flanks, face and the ground of counters."""
+    """Yield (foot, faces) of each connected piece of a letter at (x, y) [mm]: flanks, face and counters' ground."""
     deep = plate.relief
     for block in raised(letter, plate.letter, deep):
         (foot, top, flanks), *counters = (_ring(pair, (x, y), deep) for pair in (block.outline, *block.counters))

@@ -132,7 +132,7 @@ def resolve(text: str, body, printer: Printer) -> NamePlate | None:
     if depth < SHALLOWEST - 1e-9:
         return NamePlate(text, letter, need, depth, frame, remedy=_thin(body, depth, printer))
     if letter < need - 1e-9:
-        return NamePlate(text, letter, need, SHALLOWEST, frame, remedy=_cramped(text, body, rooms, frame, letter, printer))
+        return NamePlate(text, letter, need, SHALLOWEST, frame, remedy=_cramped(text, rooms, frame, letter, printer))
     plates = tuple(_hung(text, wall, free, frame, letter, body) for wall, free in rooms.items())
     return NamePlate(text, letter, need, relief, frame, plates)
 
@@ -224,7 +224,7 @@ def _thin(body, depth, printer) -> str:
             f"letters into: {more}print with lines of {lines} mm, or leave plate out")
 
 
-def _cramped(text, body, rooms, frame, letter, printer) -> str:
+def _cramped(text, rooms, frame, letter, printer) -> str:
     need = least(text, printer.thinnest_wall)
     size = [unit * need + 2 * frame for unit in tablet(text)]
     cures = [*_shorter(text, rooms, frame, printer), *_larger(rooms, size)]
@@ -244,8 +244,8 @@ def _shorter(text, rooms, frame, printer):
 
 def _larger(rooms, size):
     """Yield by how much a longer or a higher body makes room; only what grows with the body counts."""
-    ends = [(min(r[k][0] for free in rooms.values() for r in free), max(r[k][1] for free in rooms.values() for r in free))
-            for k in (0, 1)] if any(rooms.values()) else ()
+    every = [room for free in rooms.values() for room in free]
+    ends = [(min(room[k][0] for room in every), max(room[k][1] for room in every)) for k in (0, 1)] if every else ()
     longer, higher = [], []
     for free in rooms.values():
         grown = [(size[0] - x1 + x0, (x0 == ends[0][0]) + (x1 == ends[0][1])) for (x0, x1), (z0, z1) in free
