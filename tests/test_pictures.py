@@ -197,6 +197,19 @@ def test_an_exploded_view_moves_names_and_counts():
     assert len(shown.lines) == 5
 
 
+def test_a_label_points_where_its_part_is_seen():
+    """A low block stands behind a tall one that hides most of it; judged by rays through the tall one's mesh."""
+    tall, low = props.module((40, 40, 30), "tall"), props.module((60, 12, 10), "low")
+    low = low.moved(np.array([[1, 0, 0, 36], [0, 1, 0, 40], [0, 0, 1, 0], [0, 0, 0, 1.0]]))
+    shown = pictures.exploded([tall, low], {})
+    point = np.array({text: point for text, point in shown.labels}["low"])
+    eye = scene.view(shown).position
+    blocked = trimesh.Trimesh(tall.vertices, tall.faces).ray.intersects_any
+    corners = low.placed()[low.faces].mean(axis=1)
+    assert blocked(corners, eye - corners).sum() > 0.3 * len(corners), "the tall block hides much of it"
+    assert not blocked([point], [eye - point])[0]
+
+
 def test_drawing_is_left_to_the_child():
     code = "import sys, partgen.report.pictures; sys.exit('vtkmodules' in sys.modules or 'trimesh' in sys.modules)"
     root = str(pictures.Path(pictures.__file__).parents[2])

@@ -187,15 +187,18 @@ def offsets(plan: WagonPlan) -> dict[str, float]:
     """Return how far to lift each kind of thing [mm] so that the wagon reads from the rails upwards."""
     step = 0.3 * plan.length
     rise = {"wheel": -1.5, "axle": -1.5, "axle-holder": -0.9, "bogie": -0.9, "clamp-bar": 0.32,
-            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "pane": 1.45, "light-strip": 1.5,
-            "lid-clip": 1.45, "sensor-holder": -0.75, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
+            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "pane": 1.45, "light-strip": 1.55,
+            "lid-clip": 1.35, "sensor-holder": -0.75, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
     if plan.lid is None:
         rise |= {"cradle": 1.4, "cup": 1.9, "liquid": 1.9}
     if plan.inserts:
         rise |= {"cup": rise["cup"] + 2 * CLEAR, "liquid": rise["liquid"] + 2 * CLEAR}
         rise |= {item.name: rise["cradle"] + CLEAR for item in plan.items if item.loose}
-    lifts = {name: step * share for name, share in rise.items()}
-    lifts |= {placed.name: step * 1.15 for placed in plan.layout.placed}
+    # Modules come out of the body nearly whole, and what is over them makes way.
+    out = max(step * 1.15, step * rise["body"] + 0.85 * plan.body.inside[2]) if plan.layout.placed else 0.0
+    above = max(out - step * 1.15, 0.0)
+    lifts = {name: step * share + (above if share > 1.15 else 0.0) for name, share in rise.items()}
+    lifts |= {placed.name: out for placed in plan.layout.placed}
     lifts |= {item.name: step * (-0.45 if item.part == "coupler" else -0.25) for item in plan.items
               if item.part in ("coupler", "coupler-cover")}
     lifts["magnet"] = step * -0.35

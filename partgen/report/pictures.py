@@ -24,6 +24,8 @@ __all__ = ["PALETTE", "Drawing", "chord_pose", "drawing", "exploded", "render", 
 
 CURE = "on Debian or Ubuntu, `apt-get install -y libgl1 libegl1 libgl1-mesa-dri` brings what pictures need"
 SAID = "said", "complained"
+SPOTS = (1 / 3, 1 / 3, 1 / 3), (0.8, 0.1, 0.1), (0.1, 0.8, 0.1), (0.1, 0.1, 0.8)   # shares of a face's corners
+SOLID = 0.8     # share of its box that a block fills
 SLEEPER = 3.5  # thickness [mm] of the sleepers under the pictured track
 
 
@@ -199,15 +201,17 @@ def exploded(props: Sequence[Prop], offsets: Mapping[str, float | tuple[float, f
 
 
 def _labels(props: Sequence[Prop], words: Mapping[str, str | None], seen) -> tuple:
-    """(text, point) for each kind of prop, from the top down by turns on the left and on the right."""
+    """(text, point) for each kind of prop that is seen, from the top down by turns on the left and on the right."""
     kinds = {p.name: [q for q in props if q.name == p.name] for p in props if words.get(p.name, p.name)}
     height = {name: max(_centre(p) @ seen.axes[1] for p in same) for name, same in kinds.items()}
-    labels = []
+    blocks, labels = [(p.name, _box(p)) for p in props if _fills_its_box(p)], []
     for k, name in enumerate(sorted(kinds, key=height.get, reverse=True)):
         word = words.get(name) or name.replace("-", " ")
         count = len(kinds[name])
         text = f"{count} × {word}" if count > 1 else word
-        labels.append((text, _handhold(kinds[name], seen, 1 if k % 2 else -1)))
+        others = [box for owner, box in blocks if owner != name]
+        spot = _handhold(kinds[name], seen, 1 if k % 2 else -1, others)
+        labels += [(text, spot)] if spot else []
     return tuple(labels)
 
 
@@ -222,14 +226,37 @@ def _centre(prop: Prop) -> np.ndarray:
     return (points.min(axis=0) + points.max(axis=0)) / 2
 
 
-def _handhold(props: Sequence[Prop], seen, side: int) -> tuple[float, float, float]:
-    """A point on a face that looks at the camera, far out on the label's side, about half way up the body."""
+def _box(prop: Prop) -> tuple[np.ndarray, np.ndarray]:
+    points = prop.placed()
+    return points.min(axis=0), points.max(axis=0)
+
+
+def _fills_its_box(prop: Prop) -> bool:
+    """Is it a block that hides whatever stands behind its box?"""
+    low, high = _box(prop)
+    a, b, c = np.moveaxis(prop.placed()[np.asarray(prop.faces)] - low, 1, 0)
+    return (np.cross(a, b) * c).sum() / 6 > SOLID * np.prod(high - low)
+
+
+def _hidden(points: np.ndarray, eye: np.ndarray, boxes) -> np.ndarray:
+    """Say of each point [mm] whether one of the boxes stands between it and the eye."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ends = [[(side - points) / (eye - points) for side in box] for box in boxes]
+    enter = [np.minimum(*pair).max(axis=1) for pair in ends]
+    leave = [np.maximum(*pair).min(axis=1) for pair in ends]
+    return np.any([(np.maximum(a, 0) < np.minimum(b, 1)) for a, b in zip(enter, leave)], axis=0)
+
+
+def _handhold(props: Sequence[Prop], seen, side: int, others) -> tuple[float, float, float] | None:
+    """A point on a face that looks at the camera, far out on the label's side, about half way up the body, and
+    not behind one of the `others`, boxes as (low, high) corners [mm]; None where all of it is."""
     prop = max(props, key=lambda p: side * _centre(p) @ seen.axes[0])
     corners = prop.placed()[np.asarray(prop.faces)]
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     length = np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
-    middles = corners.mean(axis=1)
-    towards = normals @ seen.axes[2] / length
-    across, up = seen.axes[:2] @ (middles - _centre(prop)).T
-    merit = side * across - 1.5 * np.abs(up) + np.where(towards > 0.3, 0, -1e6)
-    return tuple(middles[np.argmax(merit)])
+    spots = np.concatenate([share @ corners for share in np.array(SPOTS)[:, None]])[:, 0]
+    towards = np.tile(normals @ seen.axes[2] / length, len(SPOTS))
+    across, up = seen.axes[:2] @ (spots - _centre(prop)).T
+    shown = ~_hidden(spots, seen.position, others) if others else np.ones(len(spots), dtype=bool)
+    merit = side * across - 1.5 * np.abs(up) + np.where(towards > 0.3, 0, -1e6) + np.where(shown, 0, -np.inf)
+    return tuple(spots[np.argmax(merit)]) if shown.any() else None
