@@ -75,8 +75,8 @@ def _met(point, ray, start, along, facing) -> float:
 
 def _edges(area):
     """Return starts, ways and outward unit normals (n, 2) of all edges."""
-    rings = [np.asarray(ring.coords) for part in shapely.get_parts(area)
-             for ring in (lambda p: (p.exterior, *p.interiors))(shapely.geometry.polygon.orient(part))]
+    turned = [shapely.geometry.polygon.orient(part) for part in shapely.get_parts(area)]
+    rings = [np.asarray(ring.coords) for part in turned for ring in (part.exterior, *part.interiors)]
     start, along = (np.concatenate(pieces) for pieces in zip(*((r[:-1], np.diff(r, axis=0)) for r in rings)))
     length = np.hypot(*along.T)
     start, along, length = start[length > 1e-9], along[length > 1e-9], length[length > 1e-9]
