@@ -38,7 +38,7 @@ LIBRARIES = {
     "mesh": {"cadquery", "OCP", "numpy", "scipy", "trimesh"},
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf"},
     "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "jinja2", "markupsafe", "trimesh"},
-    "workshop": set(), "paperwork": set(), "calibration": set(), "trial": {"scipy"}, "tune": {"numpy"}, "pipeline": set(),
+    "workshop": set(), "paperwork": set(), "calibration": set(), "trial": set(), "tune": {"numpy"}, "pipeline": set(),
     "cli": {"click", "rich"},
     "__main__": set(),
 }

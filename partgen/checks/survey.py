@@ -13,7 +13,7 @@ from partgen.plan.outline import Outline, rounded_rectangle
 from partgen.plan.trackline import path_of
 from partgen.plan.train import TrainPlan
 
-TOLERANCE = 0.05        # mm that the drawn envelope may cut a curve; its worst places are exact in any case
+TOLERANCE = 0.1         # mm that the drawn envelope may cut a curve; its worst places are exact in any case
 BODY, LOCOMOTIVE = "body", "locomotive"
 BODY_CORNER = 4.0       # mm
 

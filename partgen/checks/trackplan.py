@@ -1,7 +1,9 @@
 """Is the plan of the track one that can be laid: does it close, and does it lie on itself nowhere."""
 
+from functools import lru_cache
+
 from partgen.checks.survey import path_of
-from partgen.finding import judge, up
+from partgen.finding import Finding, judge, up
 from partgen.motion.crossing import crossings, crowds, overlaps
 from partgen.plan.train import TrainPlan
 
@@ -15,7 +17,15 @@ def track_plan(train: TrainPlan):
 
     A crossing has two passes; a third at the same place, or one stretch of track along another, cannot be laid.
     """
-    track = train.description.track
+    return _judged(train.description.track)
+
+
+@lru_cache(maxsize=64)
+def _judged(track) -> tuple[Finding, ...]:
+    return tuple(_findings(track))
+
+
+def _findings(track):
     if not track.plan:
         return
     path = path_of(track)

@@ -47,8 +47,7 @@ def settle(sweep: Sweep, seeds: list[Seed]) -> list[Reach]:
     A corner is followed from place to place; of an edge, at every place, the point that reaches farthest.
     """
     look = _Look(sweep, seeds)
-    lead = peak(lambda places: look(places)[0], look.lead, sweep.step)
-    value, station = (found[:, 0] for found in look(lead[:, None]))
+    lead, value, station = peak(look, look.lead, sweep.step)
     path = sweep.path
     if path.closed:
         station = np.mod(station, path.length)

@@ -6,6 +6,7 @@ from types import MappingProxyType
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import astuple
 
 from partgen.motion.gap import gaps
 from partgen.motion.path import Path
@@ -62,6 +63,11 @@ class Pair(Struct, frozen=True):
     rear_lead: np.ndarray
     joint: np.ndarray
     ahead: np.ndarray
+
+    def some(self, which) -> "Pair":
+        """Return the pairs that an index array or a slice names."""
+        front, rear, *rest = astuple(self)
+        return Pair(front.some(which), rear.some(which), *(values[which] for values in rest))
 
 
 class Extreme(Struct, frozen=True):
@@ -169,15 +175,24 @@ def _looked_at(path, link, shapes, tolerance):
 def _measure(path, link, shapes, lead):
     """Return every quantity by its name, shaped like `lead`, and how far behind `lead` the track mattered [mm]."""
     at = pair(path, link, lead)
-    station, offset = path.project(at.joint, lead - link.front.base / 2 - link.front_pivot - link.front_bar)
-    found = {STATION: station, "offset": offset, "front_swing": np.angle(at.ahead / at.front.ahead),
-             "rear_swing": np.angle(at.ahead / at.rear.ahead)}
+    found = dict(zip((STATION, "offset"), _joint(path, link, at, lead)))
+    found |= {name: _quantity(name, shapes, at) for name in ("front_swing", "rear_swing", *(("gap", key) for key in shapes))}
+    return found, (lead - at.rear.rear).max() + _STRETCH * link.rear.bogie / 2
+
+
+def _joint(path, link, at: Pair, lead):
+    """Return station and offset of where the drawbars meet [mm], shaped like `lead`."""
+    return path.project(at.joint, lead - link.front.base / 2 - link.front_pivot - link.front_bar)
+
+
+def _quantity(name, shapes, at: Pair):
+    """Return a swing [rad] or a gap [mm] by its name."""
+    if name in ("front_swing", "rear_swing"):
+        return np.angle(at.ahead / (at.front if name == "front_swing" else at.rear).ahead)
+    mine, its = shapes[name[1]]
     origin = ((at.rear.origin - at.front.origin) / at.front.ahead).ravel()
     ahead = (at.rear.ahead / at.front.ahead).ravel()
-    for key, (mine, its) in shapes.items():
-        apart = [gaps(one, other, origin, ahead) for one in mine for other in its]
-        found["gap", key] = np.min(apart, axis=0).reshape(lead.shape)
-    return found, (lead - at.rear.rear).max() + _STRETCH * link.rear.bogie / 2
+    return np.min([gaps(one, other, origin, ahead) for one in mine for other in its], axis=0).reshape(at.ahead.shape)
 
 
 def _worst(path, link, shapes, rows, found, step) -> dict[Hashable, Extreme]:
@@ -185,21 +200,24 @@ def _worst(path, link, shapes, rows, found, step) -> dict[Hashable, Extreme]:
     seeds = [(name, row) for name, values in found.items() if name != STATION
              for row in summits(_badness(name, values), _TOPS)]
 
-    def badness(lead):
-        values, _ = _measure(path, link, shapes, lead)
-        return np.array([_badness(name, values[name][k]) for k, (name, _) in enumerate(seeds)])
+    own = {name: [k for k, (one, _) in enumerate(seeds) if one == name] for name, _ in seeds}
 
-    lead = peak(badness, rows.lead[[row for _, row in seeds]], step)
-    values, _ = _measure(path, link, shapes, lead)
+    def look(lead):
+        """Return of every seed's own quantity the badness and the value, and the joint's station."""
+        at = pair(path, link, lead)
+        station, offset = _joint(path, link, at, lead)
+        value = np.concatenate([offset[which] if name == "offset" else _quantity(name, shapes, at.some(which))
+                                for name, which in own.items()])
+        return np.concatenate([_badness(name, value[which]) for name, which in own.items()]), value, station
+
+    lead, badness, value, station = peak(look, rows.lead[[row for _, row in seeds]], step)
     worst = {}
-    for k, (name, row) in enumerate(seeds):
-        if name not in worst or _badness(name, values[name][k]) > _badness(name, worst[name].value):
-            # The first place on the path that is like the row.
-            shift = rows.shift[(rows.which == row).argmax()]
-            station = values[STATION][k] + shift
-            station = station % path.length if path.closed else station
-            worst[name] = Extreme(float(values[name][k]), float(station), int(path.piece_at(station)),
-                                  float(lead[k] + shift))
+    for name, which in own.items():
+        k = max(which, key=badness.__getitem__)
+        # The first place on the path that is like the row.
+        shift = rows.shift[(rows.which == seeds[k][1]).argmax()]
+        place = (station[k] + shift) % path.length if path.closed else station[k] + shift
+        worst[name] = Extreme(float(value[k]), float(place), int(path.piece_at(place)), float(lead[k] + shift))
     return worst
 
 

@@ -124,9 +124,9 @@ def _worst(swept: Sweep, members, doubt: float) -> dict[tuple, Reach]:
     for key, band in members.items():
         for side in (0, 1):
             for bend in (INNER, OUTER):
-                found = [(place, top, reach) for place, index in band for top, reach in tops[index, side, bend]]
-                least = max((reach for *_, reach in found), default=0.0) - doubt
-                rivals[key, side, bend] = [(place, top) for place, top, reach in found if reach >= least]
+                found = [(place, *top) for place, index in band for top in tops[index, side, bend]]
+                least = max((reach for *_, reach, _ in found), default=0.0) - doubt
+                rivals[key, side, bend] = [(place, top) for place, top, _, hope in found if hope >= least]
     seeds = {top: _seed(swept, *top) for found in rivals.values() for _, top in found}
     settled = dict(zip(seeds, settle(swept, list(seeds.values()))))
     return {key: max((replace(settled[top], outline=place) for place, top in found), key=_value)
@@ -134,9 +134,10 @@ def _worst(swept: Sweep, members, doubt: float) -> dict[tuple, Reach]:
 
 
 def _tops(swept: Sweep, index: int, side: int, bend: float):
-    """Return where a trace reaches farthest, (index, side, bend, row, point), and how far [mm]."""
-    reach, point = swept.crest(swept.traces[index][side], bend)
-    return [((index, side, bend, int(row), int(point[row])), reach[row]) for row in summits(reach, _TOPS)]
+    """Return where a trace reaches farthest, (index, side, bend, row, point), how far, and may reach about there [mm]."""
+    reach, hope, point = swept.crest(swept.traces[index][side], bend)
+    rows = sorted({*summits(reach, _TOPS).tolist(), *summits(hope, _TOPS).tolist()})
+    return [((index, side, bend, row, int(point[row])), reach[row], hope[row]) for row in rows]
 
 
 def _seed(swept: Sweep, index: int, side: int, bend: float, row: int, point: int) -> Seed:

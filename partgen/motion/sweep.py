@@ -44,20 +44,39 @@ class Sweep(Struct, frozen=True, dict=True):
     turn: np.ndarray
     traces: tuple[tuple[Trace, Trace], ...]
 
-    def crest(self, trace: Trace, bend: float) -> tuple[np.ndarray, np.ndarray]:
-        """Return the farthest reach [mm] beside the plan in every row, and the point that has it.
+    def crest(self, trace: Trace, bend: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Return the farthest reach [mm] beside the plan in every row, how far it may be about it, and the point.
 
         bend: INNER where the track turns to the trace's side, OUTER where it turns away from it; on
             straight track either. Elsewhere the reach is -inf.
+        The second differs from the first where the turn or the plan ends before the next row.
         """
         reach = trace.reach
         if not self.path.closed:
             low, high = self._shifts
-            beside = (trace.station + high >= 0) & (trace.station + low <= self.path.length)
-            reach = np.where(beside, reach, -np.inf)
-        point = reach.argmax(axis=0)
-        farthest = reach[point, np.arange(len(point))]
-        return np.where(bends(self.turn, trace.side * bend), farthest, -np.inf), point
+            room = np.minimum(trace.station + high, self.path.length - trace.station - low)
+            reach, hope = np.where(room >= 0, reach, -np.inf), self._grown(reach, room)
+        else:
+            hope = reach
+        point, places = hope.argmax(axis=0), np.arange(reach.shape[1])
+        room = self.turn * trace.side * bend + _STRAIGHT
+        return (np.where(room >= 0, reach[point, places], -np.inf), self._grown(hope[point, places], room), point)
+
+    def _grown(self, reach, room) -> np.ndarray:
+        """Return `reach` [mm] in rows with `room` of 0 or more, -inf elsewhere; both shape (..., rows).
+
+        Beside a row without room the reach is drawn straight up to where the room ends, and the larger counts.
+        Where straight track leaves no telling where that is, it is taken as far as the other row.
+        """
+        within = room >= 0
+        found, near = np.where(within, reach, -np.inf), np.diff(self.rows.lead) < 1.5 * self.step
+        for here, there in (np.s_[..., :-1], np.s_[..., 1:]), (np.s_[..., 1:], np.s_[..., :-1]):
+            ends = near & within[here] & ~within[there] & np.isfinite(reach[here]) & np.isfinite(reach[there])
+            own, left = reach[here][ends], room[here][ends]
+            share = np.where(left > 2 * _STRAIGHT, left / (left - room[there][ends]), 1.0)
+            grown = own + (reach[there][ends] - own) * share
+            found[here][ends] = np.maximum(found[here][ends], grown)
+        return found
 
     def place(self, row: int, station: float) -> tuple[float, float, float]:
         """Return the first place on the plan that is like `row`, where a foot is at `station` [mm] in that row.

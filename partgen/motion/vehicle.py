@@ -4,6 +4,7 @@ from math import isfinite, pi
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import astuple
 
 from partgen.motion.path import Path
 from partgen.motion.root import root
@@ -39,6 +40,10 @@ class Stand(Struct, frozen=True):
     origin_rate: np.ndarray
     ahead_rate: np.ndarray
     rear: np.ndarray
+
+    def some(self, which) -> "Stand":
+        """Return the stands that an index array or a slice names."""
+        return Stand(*(values[which] for values in astuple(self)))
 
     def carry(self, x: float) -> tuple[np.ndarray, np.ndarray]:
         """Return the point `x` [mm] ahead of the origin on the vehicle's axis [mm], and its rate [1]."""
