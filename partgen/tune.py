@@ -97,10 +97,13 @@ def tune_wagon(description: Description, name: str) -> Tuning:
 
 
 def tightest_radius(description: Description) -> tuple[float | None, Binding | None]:
-    """Return the smallest radius [mm] to which the sharpest curves could be tightened, and what binds there."""
-    here = description.track.min_radius
+    """Return the smallest radius [mm] to which the sharpest curves could be tightened, and what binds there.
 
-    trials = Trials(lambda radius: trains.resolve(_tightened(description, radius)))
+    Whether the plan then still closes is left out of it: with other curves, other straights are laid.
+    """
+    here = description.track.min_radius
+    trials = Trials(lambda radius: trains.resolve(_tightened(description, radius)),
+                    lambda finding: finding.check != "track-plan")
     if trials.failing(here):
         return None, trials.binding(here)
     return end(trials, here, here, -1, max(60.0, 2.5 * description.track.gauge))

@@ -93,6 +93,16 @@ def test_tightest_radius_is_where_check_turns():
     assert binds.check in paper.PAPER_CHECKS
 
 
+def test_how_tight_the_track_could_be_asks_no_plan_to_close():
+    """The demo's plan is closed: with tighter curves it would not be, but other straights would close it."""
+    description = load(DEMO)
+    radius, binds = tune.tightest_radius(description)
+    assert description.track.closed and radius < description.track.min_radius - 10
+    longest = max(wagon.wheelbase for wagon in description.wagon)
+    assert (binds.check, binds.value) == ("wheelbase", longest)
+    assert binds.limit == pytest.approx(longest, abs=0.01)      # what that radius takes is what the wagons have
+
+
 def test_nothing_works_is_said(run, tmp_path):
     file = tmp_path / "hopeless.toml"
     file.write_text(bare(track="clearance = [{high = 200, half_width = 20}]"))
