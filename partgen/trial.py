@@ -68,9 +68,10 @@ class Trials(Struct, frozen=True):
                 return name
         return None
 
-    def binding(self, value: float) -> Binding | None:
-        """Return the failing finding with the smallest share at `value` [mm], if any fails."""
-        failing = [found for found in self.findings(value) if found.verdict == "fail"]
+    def binding(self, value: float, name: str | None = None) -> Binding | None:
+        """Return the failing finding with the smallest share at `value` [mm], of one check or of all, if any fails."""
+        found = self.check(value, name) if name else self.findings(value)
+        failing = [one for one in found if one.verdict == "fail"]
         if not failing:
             return None
         worst = min(failing, key=share)
@@ -98,9 +99,10 @@ def end(trials: Trials, first: float, last: float, way: int, bound: float) -> tu
         if not trials.failing(bad):
             return bad, None
     while True:
-        turned, beyond = _turn(trials, trials.failing(bad), good, bad)
+        name = trials.failing(bad)
+        turned, beyond = _turn(trials, name, good, bad)
         if not trials.failing(turned):
-            return turned, trials.binding(beyond)
+            return turned, trials.binding(beyond, name)     # whatever else fails there does so by as little
         bad = turned
 
 

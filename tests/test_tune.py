@@ -64,7 +64,7 @@ class Fence:
     def findings(self, value):
         return self.check(value, "fence")
 
-    def binding(self, value):
+    def binding(self, value, name=None):
         return "fence" if self.failing(value) else None
 
     def fully_judged(self, low, high):

@@ -108,7 +108,7 @@ def body_of(runner: Runner) -> tuple[tuple[float, float], ...]:
 @lru_cache(maxsize=512)
 def _coupled(track, link: Link, front, rear) -> Coupled | None:
     try:
-        return couple(path_of(track), link, {BODY: ([np.array(front)], [np.array(rear)])})
+        return couple(path_of(track), link, {BODY: ([np.array(front)], [np.array(rear)])}, TOLERANCE)
     except ValueError:
         return None
 

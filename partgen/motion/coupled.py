@@ -176,7 +176,8 @@ def _measure(path, link, shapes, lead):
     """Return every quantity by its name, shaped like `lead`, and how far behind `lead` the track mattered [mm]."""
     at = pair(path, link, lead)
     found = dict(zip((STATION, "offset"), _joint(path, link, at, lead)))
-    found |= {name: _quantity(name, shapes, at) for name in ("front_swing", "rear_swing", *(("gap", key) for key in shapes))}
+    names = "front_swing", "rear_swing", *(("gap", key) for key in shapes)
+    found |= {name: _quantity(name, shapes, at) for name in names}
     return found, (lead - at.rear.rear).max() + _STRETCH * link.rear.bogie / 2
 
 

@@ -118,8 +118,8 @@ def polygons(path: Path, vehicle: Vehicle, outlines, stations):
 
 def _worst(swept: Sweep, members, doubt: float) -> dict[tuple, Reach]:
     """Return the farthest reach of every band by side and bend, found by a close look at all that come near it."""
-    tops = {(index, side, bend): _tops(swept, index, side, bend) for index in range(len(swept.traces))
-            for side in (0, 1) for bend in (INNER, OUTER)}
+    tops = {(index, side, bend): _tops(swept, ridge, index, side, bend) for index, traces in enumerate(swept.traces)
+            for side, ridge in enumerate(map(swept.ridge, traces)) for bend in (INNER, OUTER)}
     rivals = {}
     for key, band in members.items():
         for side in (0, 1):
@@ -133,11 +133,12 @@ def _worst(swept: Sweep, members, doubt: float) -> dict[tuple, Reach]:
             for key, found in rivals.items() if found}
 
 
-def _tops(swept: Sweep, index: int, side: int, bend: float):
-    """Return where a trace reaches farthest, (index, side, bend, row, point), how far, and may reach about there [mm]."""
-    reach, hope, point = swept.crest(swept.traces[index][side], bend)
+def _tops(swept: Sweep, ridge, index: int, side: int, bend: float):
+    """Return where a trace with its ridge reaches farthest, as (index, side, bend, row, point), how far, and how far
+    it may reach about there [mm]."""
+    reach, hope = swept.crest(ridge, swept.traces[index][side].side * bend)
     rows = sorted({*summits(reach, _TOPS).tolist(), *summits(hope, _TOPS).tolist()})
-    return [((index, side, bend, row, int(point[row])), reach[row], hope[row]) for row in rows]
+    return [((index, side, bend, row, int(ridge[2][row])), reach[row], hope[row]) for row in rows]
 
 
 def _seed(swept: Sweep, index: int, side: int, bend: float, row: int, point: int) -> Seed:

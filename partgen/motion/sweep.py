@@ -44,23 +44,27 @@ class Sweep(Struct, frozen=True, dict=True):
     turn: np.ndarray
     traces: tuple[tuple[Trace, Trace], ...]
 
-    def crest(self, trace: Trace, bend: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def ridge(self, trace: Trace) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Return the farthest reach [mm] beside the plan in every row, how far it may be about it, and the point.
 
-        bend: INNER where the track turns to the trace's side, OUTER where it turns away from it; on
-            straight track either. Elsewhere the reach is -inf.
-        The second differs from the first where the turn or the plan ends before the next row.
+        The second differs from the first where the plan ends before the next row; -inf where nothing is beside it.
         """
-        reach = trace.reach
+        reach = hope = trace.reach
         if not self.path.closed:
             low, high = self._shifts
             room = np.minimum(trace.station + high, self.path.length - trace.station - low)
             reach, hope = np.where(room >= 0, reach, -np.inf), self._grown(reach, room)
-        else:
-            hope = reach
         point, places = hope.argmax(axis=0), np.arange(reach.shape[1])
-        room = self.turn * trace.side * bend + _STRAIGHT
-        return (np.where(room >= 0, reach[point, places], -np.inf), self._grown(hope[point, places], room), point)
+        return reach[point, places], hope[point, places], point
+
+    def crest(self, ridge, way: float) -> tuple[np.ndarray, np.ndarray]:
+        """Return the reach of a ridge [mm], and how far it may be about it, where the track turns in `way`.
+
+        way: 1 where it turns to the left, -1 to the right; on straight track either. Elsewhere both are -inf.
+        """
+        reach, hope, _ = ridge
+        room = self.turn * way + _STRAIGHT
+        return np.where(room >= 0, reach, -np.inf), self._grown(hope, room)
 
     def _grown(self, reach, room) -> np.ndarray:
         """Return `reach` [mm] in rows with `room` of 0 or more, -inf elsewhere; both shape (..., rows).
