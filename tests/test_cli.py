@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -146,6 +147,43 @@ def test_exit_codes_as_a_process(tmp_path):
     said = [child.communicate(timeout=60) for child in children]
     assert [child.returncode for child in children] == [0, 1, 2]
     assert said[0][1] == "" and "Traceback" not in said[2][1]
+
+
+@pytest.mark.slow
+def test_nothing_is_said_after_the_last_line(tmp_path):
+    """A library may report at the end of the process what it thinks was lost; that is none of a maker's business."""
+    child = process("coupon", DEMO, "-o", tmp_path / "out")
+    out, err = child.communicate(timeout=120)
+    assert child.returncode == 0 and out.splitlines()[-1].startswith(f"{tmp_path}")
+    assert "leak" not in err and "http" not in err
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="there are no pseudo terminals here")
+def test_a_terminal_gets_colour_and_a_pipe_the_same_table_uncut():
+    def shown(**environment):
+        ours, theirs = os.openpty()
+        with os.fdopen(theirs, "wb") as end:
+            child = subprocess.Popen([sys.executable, "-m", "partgen", "check", str(DEMO)], stdout=end, env={
+                **os.environ, "PYTHONPATH": str(ROOT), "TERM": "xterm", "COLUMNS": "120", **environment})
+        said = b""
+        while chunk := _read(ours):
+            said += chunk
+        assert child.wait(60) == 0
+        return said.decode().replace("\r\n", "\n")
+
+    piped, _ = process("check", DEMO).communicate(timeout=60)
+    coloured, plain = shown(), shown(NO_COLOR="1")
+    assert "\x1b[32mholds" in coloured and "\x1b[32m" not in plain and "\x1b" not in piped
+    bare_text = re.sub(r"\x1b\[[0-9;]*m", "", plain)
+    assert [line.rstrip() for line in bare_text.splitlines()] == piped.splitlines()
+
+
+def _read(descriptor) -> bytes:
+    """Return what a terminal still has to say, nothing once its other end is closed."""
+    try:
+        return os.read(descriptor, 65536)
+    except OSError:         # as Linux has it
+        return b""
 
 
 @pytest.mark.slow
