@@ -14,9 +14,10 @@ from partgen.export.folder import slug
 _TIME = "2000-01-01T00:00:00"   # the format wants one; a true one would change the bytes of every build
 _DECIMALS = 10                  # far coarser than the kernel's noise, far finer than its tolerance of 1E-7
 _HEADER = re.compile(r"FILE_NAME\(.*?\);")
-_FOLD = re.compile(r"(?<!;)\n\s*")
-_OCCURRENCE = re.compile(r"(?<=NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'")
-_REAL = re.compile(r"-?\d+\.\d*(?:E[+-]?\d+)?")
+_FOLDS = "\n    ", "\n  ", "\n"
+_OCCURRENCE = re.compile(r"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'")
+# Real numbers that rounding may change: of ten decimals or more, with an exponent, and a zero with a sign.
+_REAL = re.compile(r"(?<=[(,])(?:-?\d++\.(?:\d{10,}+(?:E[+-]?\d+)?|\d*+E[+-]?\d+)|-0\.0*(?![\dE]))")
 _LETTERS = re.compile(r"[^\0-\x7f]+")
 _STATEMENT = re.compile(r"#(\d+) = (.*);\n")
 _REFERENCE = re.compile(r"#(\d+)")
@@ -32,12 +33,20 @@ def steady(text: str, name: str) -> str:
     memory.
     """
     number = count(1)
-    text = _rounded(_FOLD.sub("", text))
-    text = _OCCURRENCE.sub(lambda _: f"'{next(number)}'", text)
+    text = _rounded(_unfolded(text))
+    text = _OCCURRENCE.sub(lambda found: f"{found[1]}'{next(number)}'", text)
     made = f"(''),(''),'partgen {__version__}','Open CASCADE Technology',''"
     text = _HEADER.sub(lambda _: f"FILE_NAME('{slug(name)}','{_TIME}',{made});", text, count=1)
     text = _styles_in_order(text)
-    return _LETTERS.sub(lambda found: f"\\X2\\{found[0].encode('utf-16-be').hex().upper()}\\X0\\", text)
+    return text if text.isascii() else _LETTERS.sub(lambda found: f"\\X2\\{found[0].encode('utf-16-be').hex().upper()}\\X0\\", text)
+
+
+def _unfolded(text: str) -> str:
+    """Return STEP text with every statement on one line."""
+    statements = text.split(";\n")
+    for fold in _FOLDS:
+        statements = [statement.replace(fold, "") for statement in statements]
+    return ";\n".join(statements)
 
 
 def _rounded(text: str) -> str:
