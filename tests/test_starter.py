@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from partgen.checks.paper import run
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, NAMED, Description
 from partgen.describe.faults import extra, inner_table, limits, words
@@ -13,14 +14,22 @@ from partgen.describe.load import defaults_used, digest, loads
 from partgen.describe.schema import DIALECT, json_schema
 from partgen.describe.template import START, starter
 from partgen.errors import DescriptionError
+from partgen.plan.train import resolve
 
 TEXT = starter()
 PROSE = re.sub(r"\s*\n# ?", " ", TEXT)      # comments as running text
 DEMO = Path(__file__).parents[1] / "presets" / "reading-room.toml"
+README_EXAMPLE = re.search(r"```toml\n(.*?)```", (DEMO.parents[1] / "README.md").read_text(), re.S)[1]
 INNER = [inner_table(field) for model in KINDS.values() for field in model.model_fields.values()]
 MODELS = {**KINDS, **{inner.__name__: inner for inner in INNER if inner}}
 FIELDS = [pytest.param(kind, name, field, id=f"{kind}.{name}") for kind, model in MODELS.items()
           for name, field in model.model_fields.items() if inner_table(field) is not field.annotation]
+
+
+@pytest.mark.parametrize("text", [TEXT, README_EXAMPLE], ids=["starter", "README"])
+def test_what_a_maker_begins_with_passes_every_paper_check(text):
+    failing = [finding for finding in run(resolve(loads(text))) if finding.verdict == "fail"]
+    assert not failing, failing
 
 
 def test_starter_loads_as_it_is():
