@@ -1,5 +1,7 @@
 """Is every mesh a printable body: closed, one piece, as large as its solid, and on the bed."""
 
+import numpy as np
+
 from partgen.checks.bed import fit
 from partgen.checks.built import Built, lay
 from partgen.finding import judge
@@ -17,12 +19,13 @@ def closed_mesh(built: Built):
 
 def open_edges(mesh) -> int:
     """Return how many directed edges lack their opposite, plus one when the mesh is inside out or empty."""
-    edges = mesh.edges
-    pairs = {}
-    for a, b in edges.tolist():
-        pairs[a, b] = pairs.get((a, b), 0) + 1
-    loose = sum(abs(count - pairs.get((b, a), 0)) or (count - 1) for (a, b), count in pairs.items())
-    return loose + int(not mesh.volume > 0)
+    start, end = mesh.edges.T.astype(np.int64)
+    edges, count = np.unique(start * len(mesh.vertices) + end, return_counts=True)
+    back = edges % len(mesh.vertices) * len(mesh.vertices) + edges // len(mesh.vertices)
+    place = np.minimum(np.searchsorted(edges, back), len(edges) - 1)
+    opposite = np.where(edges[place] == back, count[place], 0)
+    loose = np.where(count == opposite, count - 1, np.abs(count - opposite)).sum()
+    return int(loose) + int(not mesh.volume > 0)
 
 
 def one_body(built: Built):

@@ -73,10 +73,11 @@ def advice(posed: Posed, item: Item, subjects: tuple[str, ...] = ()) -> Advice:
 
 def sides(mesh):
     """Return directions that may point down: outward normals of the hull's largest sides on which the part
-    stays lying, the one that is down already left out."""
+    stays lying, the one that is down already left out, and so small ones that nothing holds on to the bed by them."""
     hull = mesh.convex_hull
+    least = least_contact(mesh.extents.min()) / 2
     facets = [(float(area), normal, hull.vertices[np.unique(hull.faces[faces])])
-              for faces, area, normal in zip(hull.facets, hull.facets_area, hull.facets_normal)]
+              for faces, area, normal in zip(hull.facets, hull.facets_area, hull.facets_normal) if area >= least]
     facets.sort(key=lambda facet: -round(facet[0], 3))
     found = [np.array((0.0, 0.0, -1.0))]
     for _, normal, corners in facets:
