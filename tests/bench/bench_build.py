@@ -1,7 +1,7 @@
 """How long a full build takes beside a bare script that only models the same parts and writes them as STL.
 
 Run from the repository's root: python tests/bench/bench_build.py [DESCRIPTION]. Whole processes, one after the other,
-each once to warm the disk and then the best of three. Nothing here fails: it prints figures.
+the best of three. Nothing here fails: it prints figures.
 """
 
 import subprocess
@@ -41,7 +41,7 @@ def main(description: str) -> None:
                 "build without pictures": ("-m", "partgen", "build", description, "--no-pictures", "-o")}
     best = {}
     for name, command in commands.items():
-        best[name] = min(seconds(*command) for _ in range(1))
+        best[name] = min(seconds(*command) for _ in range(3))
         print(f"{name:<24} {best[name]:6.1f} s  {best[name] / best['bare']:5.2f} times the bare script", flush=True)
 
 
