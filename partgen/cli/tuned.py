@@ -14,9 +14,9 @@ def show(tuned, tightest, title: str) -> None:
             screen.print(line, soft_wrap=True)
     radius, binds = tightest
     if radius is None:
-        screen.print(f"sharpest radius: the train does not pass as it is: {_failing(binds)}")
+        screen.print(f"sharpest radius: the train does not pass as it is: {_failing(binds)}", soft_wrap=True)
     else:
-        screen.print(f"sharpest radius: could be tightened to {radius:.1f} mm; then {_said(binds)}")
+        screen.print(f"sharpest radius: could be tightened to {radius:.1f} mm; then {_said(binds)}", soft_wrap=True)
 
 
 def _lines(one):
