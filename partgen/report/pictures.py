@@ -20,7 +20,7 @@ from msgspec import Struct
 from partgen.report.props import PALETTE, track_arc, track_straight
 from partgen.report.scene import Camera, Prop, Scene, save, view
 
-__all__ = ["PALETTE", "Drawing", "chord_pose", "drawing", "exploded", "render", "render_many", "stand_on_curve"]
+__all__ = ["PALETTE", "Drawing", "chord_pose", "drawing", "exploded", "hidden", "render", "render_many", "stand_on_curve"]
 
 CURE = "on Debian or Ubuntu, `apt-get install -y libgl1 libegl1 libgl1-mesa-dri` brings what pictures need"
 SAID = "said", "complained"
@@ -238,8 +238,8 @@ def _fills_its_box(prop: Prop) -> bool:
     return (np.cross(a, b) * c).sum() / 6 > SOLID * np.prod(high - low)
 
 
-def _hidden(points: np.ndarray, eye: np.ndarray, boxes) -> np.ndarray:
-    """Say of each point [mm] whether one of the boxes stands between it and the eye."""
+def hidden(points: np.ndarray, eye: np.ndarray, boxes) -> np.ndarray:
+    """Say of each point (n, 3) [mm] whether one of the boxes, (low, high) corners, stands between it and the eye."""
     with np.errstate(divide="ignore", invalid="ignore"):
         ends = [[(side - points) / (eye - points) for side in box] for box in boxes]
     enter = [np.minimum(*pair).max(axis=1) for pair in ends]
@@ -257,6 +257,6 @@ def _handhold(props: Sequence[Prop], seen, side: int, others) -> tuple[float, fl
     spots = np.concatenate([share @ corners for share in np.array(SPOTS)[:, None]])[:, 0]
     towards = np.tile(normals @ seen.axes[2] / length, len(SPOTS))
     across, up = seen.axes[:2] @ (spots - _centre(prop)).T
-    shown = ~_hidden(spots, seen.position, others) if others else np.ones(len(spots), dtype=bool)
+    shown = ~hidden(spots, seen.position, others) if others else np.ones(len(spots), dtype=bool)
     merit = side * across - 1.5 * np.abs(up) + np.where(towards > 0.3, 0, -1e6) + np.where(shown, 0, -np.inf)
     return tuple(spots[np.argmax(merit)]) if shown.any() else None
