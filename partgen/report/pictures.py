@@ -20,7 +20,8 @@ from msgspec import Struct
 from partgen.report.props import PALETTE, track_arc, track_straight
 from partgen.report.scene import Camera, Prop, Scene, save, view
 
-__all__ = ["PALETTE", "Drawing", "chord_pose", "drawing", "exploded", "hidden", "render", "render_many", "stand_on_curve"]
+__all__ = [
+    "PALETTE", "Drawing", "chord_pose", "drawing", "exploded", "hidden", "render", "render_many", "stand_on_curve"]
 
 CURE = "on Debian or Ubuntu, `apt-get install -y libgl1 libegl1 libgl1-mesa-dri` brings what pictures need"
 SAID = "said", "complained"
