@@ -76,3 +76,10 @@ def demo():
 def run():
     """Call the real command line in this process; gives click's result with exit code, stdout and stderr."""
     return lambda *words: CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.fixture(scope="module")
+def gentle():
+    """A loop whose curves are run more slowly than its straights, by a train with a sensor in its wagon's floor."""
+    from loops import SEEING, SLOW, loop  # it imports from here
+    return loop(SLOW, **SEEING)

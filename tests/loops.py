@@ -1,10 +1,10 @@
 """A closed loop with two stops, and rides planned on it."""
 
-import pytest
 from conftest import bare
 
 from partgen.describe.load import loads
-from partgen.plan import ride as rides, train as trains
+from partgen.dynamics import ride as rides
+from partgen.plan import train as trains
 
 LOOP = """
 plan = [{ go = "straight", length = 1405 }, { go = "left", radius = 320, angle = 90 },
@@ -29,9 +29,3 @@ def loop(ride="", track=LOOP, **lines):
 
 SLOW = "speed = 400\nstart_time = 1\ntip_safety = 3.8\nfloor_tilt = 1.5\nsample_time = 0.013"
 SEEING = {"module": 'looks_out = [{ side = "bottom", width = 8, height = 8 }]', "wagon": f'{CUPS}\nmodules = ["box"]'}
-
-
-@pytest.fixture(scope="module")
-def gentle():
-    """A loop whose curves are run more slowly than its straights, by a train with a sensor in its wagon's floor."""
-    return loop(SLOW, **SEEING)

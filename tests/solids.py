@@ -4,8 +4,8 @@ import numpy as np
 from manifold3d import CrossSection, Manifold, Mesh64
 from trimesh import Trimesh
 
-from partgen.checks.print_part import Posed
 from partgen.describe.printer import Printer
+from partgen.printing.posed import Posed
 
 
 def posed(body, **printer) -> Posed:

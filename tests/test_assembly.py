@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from partgen.plan.assembly import steps
-from partgen.plan.bill import COLUMNS, as_csv, bill
+from partgen.paper.assembly import steps
+from partgen.paper.bill import COLUMNS, as_csv, bill
 from partgen.plan.hardware import SCREWS
 from partgen.plan.screws import LENGTHS, fasteners, longest
 from partgen.plan.trackside import Trackside
@@ -207,7 +207,7 @@ def test_new_parts_stand_off_from_where_they_go():
 @settings(max_examples=40)
 def test_parts_on_the_sheet_never_overlap(sizes):
     """Every pair of rectangles keeps apart, checked pair by pair."""
-    from partgen.report.posesheet import APART, shelves
+    from partgen.report.pose_sheet import APART, shelves
     sizes.sort(key=lambda size: -size[1])
     spots = shelves(sizes)
     for (a, (ax, ay)), (b, (bx, by)) in [(p, q) for k, p in enumerate(zip(sizes, spots))
@@ -221,8 +221,8 @@ def test_the_sheet_marks_the_thinnest_wall():
     """A cover thinned to 0.5 mm is named with it and gets a red mark on the thin place."""
     from solids import as_mesh, block
 
-    from partgen.checks.built import Built
-    from partgen.report.posesheet import RED, pose_sheet
+    from partgen.report.pose_sheet import RED, pose_sheet
+    from partgen.solids.built import Built
     train = replace(one(**FULL), trackside=Trackside())
     [plan] = train.wagons
     meshes = {}

@@ -14,14 +14,13 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from scipy.optimize import brentq
 from shapely import Point, box
-from shapely.affinity import rotate, translate
+from shapely.affinity import rotate
 from test_parts_gear import CLASH, HARDWARE, TOUCH, WASHER, overlap, rod, sound, stood, unsupported, wheels
 from trimesh.creation import cylinder
 from trimesh.transformations import rotation_matrix
 
 from partgen import parts
-from partgen.checks import paper
-from partgen.checks.interference import interference
+from partgen.checks import on_plan as paper
 from partgen.checks.throw import inner_throw, outer_throw
 from partgen.describe.coupler import Coupler
 from partgen.describe.description import Description
@@ -29,14 +28,15 @@ from partgen.describe.printer import Printer
 from partgen.describe.track import ClearanceBand, Track
 from partgen.describe.wagon import Wagon
 from partgen.finding import worst
-from partgen.mesh import mesh_of
-from partgen.plan.bogie import KINK, largest_swing
+from partgen.pipeline.workshop import make
+from partgen.plan.item import POSES
 from partgen.plan.mass import loads
-from partgen.plan.placement import POSES
+from partgen.plan.running_gear.bogie import KINK, largest_swing
 from partgen.plan.train import resolve
 from partgen.report.album import swung, wagon_props
 from partgen.report.pictures import chord_pose
-from partgen.workshop import make
+from partgen.solids.mesh import mesh_of
+from partgen.solids.overlap import interference
 
 RADIUS = 320.0
 

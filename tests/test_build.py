@@ -4,11 +4,11 @@ import json
 from hashlib import sha256
 
 import pytest
+from conftest import bare
 from stl import mesh as other_reader
 
-from conftest import bare
 from partgen.errors import OutputError
-from partgen.export.folder import replaced, slug
+from partgen.files import replaced, slug
 
 pytestmark = pytest.mark.slow
 
@@ -26,6 +26,7 @@ def line(tmp_path_factory):
 @pytest.fixture(scope="module")
 def folder(line, tmp_path_factory):
     from click.testing import CliRunner
+
     from partgen.cli import main
     out = tmp_path_factory.mktemp("out")
     result = CliRunner().invoke(main, ["build", str(line), "-o", str(out), "--json"])

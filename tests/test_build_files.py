@@ -15,9 +15,9 @@ from trimesh import creation
 
 from partgen.describe.printer import Slicing
 from partgen.export import threemf
-from partgen.export.estimate import NOTHING
-from partgen.export.printjob import PrintJob
-from partgen.plan.placement import Item, Place
+from partgen.paper.order import PrintJob
+from partgen.plan.item import Item, Place
+from partgen.printing.estimate import NOTHING
 
 BUILD = """
 import json, sys
@@ -98,7 +98,7 @@ def test_built_step_is_read_back(twice):
 @pytest.mark.slow
 def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
     """As on Linux on arm64: every part is still on a plate, and a note says why the plates are STL."""
-    from partgen import workshop
+    from partgen.pipeline import workshop
 
     monkeypatch.setattr(threemf, "library", lambda: None)
     mesh = creation.box((60, 20, 8))

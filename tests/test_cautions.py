@@ -2,7 +2,7 @@
 
 from conftest import described
 
-from partgen.plan.cautions import cautions
+from partgen.paper.cautions import cautions
 
 
 def said(**lines):

@@ -3,16 +3,14 @@
 import re
 import tomllib
 from copy import deepcopy
-from pathlib import Path
 
 import pytest
+from test_description import TEXT, changed, faults_of
 
 from partgen.describe.description import KINDS, LISTED, NAMED, Description
 from partgen.describe.faults import extra, inner_table, limits, path_text
 from partgen.describe.load import examine, loads
 from partgen.describe.template import starter
-
-from test_description import TEXT, changed, faults_of
 
 # ---- values that clash -----------------------------------------------------------------------
 

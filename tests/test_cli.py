@@ -10,7 +10,6 @@ import time
 from pathlib import Path
 
 import pytest
-
 from conftest import DEMO, ROOT, bare
 
 KEYS = {"check", "subject", "verdict", "value", "limit", "sense", "unit", "remedy"}
@@ -203,16 +202,17 @@ def test_interrupt_ends_with_130_and_leaves_the_old_output(tmp_path, wait):
 
 def test_missing_system_library_is_named(run, monkeypatch, tmp_path):
     """As on a bare Debian, where importing the CAD kernel ends in an ImportError about libGL."""
-    from partgen import pipeline
     import builtins
+
+    from partgen import pipeline
     real = builtins.__import__
 
     def without_gl(name, *rest, **more):
-        if name == "partgen" and rest and rest[2] == ("workshop",):
+        if name == "partgen.pipeline" and rest and rest[2] == ("workshop",):
             raise ImportError("libGL.so.1: cannot open shared object file: No such file or directory")
         return real(name, *rest, **more)
 
-    monkeypatch.delitem(sys.modules, "partgen.workshop", raising=False)
+    monkeypatch.delitem(sys.modules, "partgen.pipeline.workshop", raising=False)
     monkeypatch.setattr(builtins, "__import__", without_gl)
     result = run("build", DEMO, "-o", tmp_path / "out")
     assert result.exit_code == 3 and "libgl1" in result.stderr and not (tmp_path / "out").exists()

@@ -7,22 +7,22 @@ from math import hypot
 
 import numpy as np
 import pytest
+from conftest import DEMO, bare, described
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import maximum_inscribed_circle
 from shapely.geometry import Point, Polygon
 
-from conftest import DEMO, bare, described
-from partgen.calibration import draw, write
-from partgen.coupon.shape import coupon_mesh
 from partgen.describe.load import load
 from partgen.describe.measured import LADDERS, Measured, Rung, form, load_measured
 from partgen.describe.printer import Printer
 from partgen.errors import DescriptionError, FormError
 from partgen.export import threemf
 from partgen.lettering import lettering
-from partgen.plan.calibration import calibrate
-from partgen.plan.coupon import resolve
+from partgen.pipeline.coupon_files import draw, write
+from partgen.printing.calibration import calibrate
+from partgen.printing.coupon import resolve
+from partgen.printing.coupon_mesh import coupon_mesh
 
 
 def quiet(what, share):
@@ -284,7 +284,7 @@ def test_a_filled_in_form_is_never_written_over(coupon_folder, monkeypatch):
     form_ = out / "reading-room-tea-line-coupon" / "measured.toml"
     form_.write_text(form_.read_text() + "\n# mine\n")
     before = form_.read_bytes()
-    monkeypatch.setattr("partgen.calibration.render", lambda *scene: "no picture")
+    monkeypatch.setattr("partgen.pipeline.coupon_files.render", lambda *scene: "no picture")
     _, _, notes = write(load(DEMO), coupon_mesh(resolve(load(DEMO))), out, "reading-room.toml", quiet)
     assert any("stays as you filled it in" in note for note in notes) and form_.read_bytes() == before
 

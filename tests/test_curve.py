@@ -10,7 +10,8 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely import affinity
 
 from partgen.formulas import curve

@@ -4,8 +4,8 @@ import re
 from pathlib import Path
 
 import pytest
-
 from conftest import described
+
 from partgen.describe.faults import path_text
 from partgen.describe.load import defaults_used, digest, load, loads
 from partgen.describe.reading import LARGEST

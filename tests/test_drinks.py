@@ -6,16 +6,19 @@ from itertools import product
 import numpy as np
 import pytest
 from conftest import described
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from partgen.checks import paper, spill, tip
+from partgen.checks import drinks as spill
+from partgen.checks import on_plan as paper
+from partgen.checks import tip
 from partgen.describe.payload import Cup
+from partgen.dynamics import load_states as states
+from partgen.dynamics.liquids import liquid_of
+from partgen.dynamics.stability import Edge, Stand
 from partgen.errors import DescriptionError
 from partgen.formulas.ride import curve_history
-from partgen.plan import states
-from partgen.plan.liquid import liquid_of
-from partgen.plan.stand import Edge, Stand
 from partgen.plan.train import resolve
 
 G = 9806.65

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from tracks import Track, laid, mirrored, sweep
 
 from partgen.formulas import curve

@@ -6,15 +6,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
+from solids import as_mesh, block, posed, prism
 
 from partgen.describe.printer import Printer, Slicing
-from partgen.export.estimate import assumptions, estimate
 from partgen.formulas.filament import filament_length
-from partgen.plan.order import print_order, waiting
-from partgen.plan.placement import NEEDS
+from partgen.paper.order import print_order, waiting
+from partgen.plan.item import NEEDS
 from partgen.plan.train import resolve
+from partgen.printing.estimate import assumptions, estimate
 from partgen.report.page import clock
-from solids import as_mesh, block, posed, prism
 
 FINE = Printer(slicing=Slicing(perimeters=2, skins=3, infill=25, outline_speed=40, fill_speed=80, first_speed=20,
                                travel=10, filament=1.75))

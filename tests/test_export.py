@@ -15,11 +15,11 @@ from trimesh import creation
 
 from partgen.export import gltf, threemf
 from partgen.export.assembly import Body, bodies
-from partgen.export.plates import FILAMENTS, Piece, arrange
-from partgen.export.steptext import steady
+from partgen.export.step_text import steady
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
-from partgen.plan.placement import Item, Place
+from partgen.paper.plates import FILAMENTS, Piece, arrange
+from partgen.plan.item import Item, Place
 from partgen.plan.train import TrainPlan
 
 

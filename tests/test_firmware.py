@@ -6,7 +6,7 @@ import shutil
 import subprocess
 
 import pytest
-from loops import gentle, loop  # noqa: F401 (a fixture)
+from loops import loop
 
 from partgen.export.firmware import ride_header, ride_json
 

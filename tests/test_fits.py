@@ -9,10 +9,10 @@ from shapely.geometry import Polygon
 from partgen.describe.printer import Printer
 from partgen.describe.wheelset import Wheelset
 from partgen.formulas.fit import bore, printed_bore
-from partgen.plan.clip import clip_plan
 from partgen.plan.fits import FITS, FOOT, SIDES, hole, peg, slot, taken
 from partgen.plan.hardware import SCREWS
-from partgen.plan.placement import POSES
+from partgen.plan.item import POSES
+from partgen.plan.running_gear.clip import clip_plan
 from partgen.plan.train import resolve
 
 TRUE = Printer(bore_offset=0.0, peg_offset=0.0)
@@ -38,8 +38,8 @@ def free_circle(polygon) -> float:
 @pytest.mark.parametrize("wanted", [1.6, 3.0, 6.0, 12.0, 25.0])
 def test_a_meshed_hole_lets_its_bar_through(wanted):
     """On a printer without offsets a pressed bar fills the meshed hole: never too small, never loose."""
-    from partgen.mesh import mesh_of
     from partgen.parts.shapes import cut, cylinder, rounded_box
+    from partgen.solids.mesh import mesh_of
     block = rounded_box(wanted + 8, wanted + 8, 0, 5, 2)
     [way] = ways_through(mesh_of(cut(block, cylinder(hole(wanted, "press", TRUE), -1, 6))), 2.5)
     assert wanted - 4e-4 <= free_circle(way) < wanted + 0.015
@@ -50,8 +50,8 @@ def test_a_meshed_hole_lets_its_bar_through(wanted):
 @pytest.mark.slow
 @pytest.mark.parametrize("diameter", [1.6, 6.0, 12.0, 25.0])
 def test_the_mesher_gives_a_bore_as_many_sides_as_compensated_for(diameter):
-    from partgen.mesh import mesh_of
     from partgen.parts.shapes import cut, cylinder, rounded_box
+    from partgen.solids.mesh import mesh_of
     mesh = mesh_of(cut(rounded_box(diameter + 8, diameter + 8, 0, 5, 0), cylinder(diameter, -1, 6)))
     assert SIDES <= (len(mesh.vertices) - 8) / 2 <= 2 * SIDES
 
@@ -120,9 +120,9 @@ def test_bed_edges_stand_back_from_the_first_layers_spread(demo):
     It is seen from above, holes filled as they narrow: 0.3 mm or more, as squeezed layers spread (common practice,
     no source).
     """
-    from partgen.checks.built import lay
-    from partgen.mesh import mesh_of
     from partgen.parts import build
+    from partgen.solids.built import lay
+    from partgen.solids.mesh import mesh_of
     seen = {}
     for plan in resolve(demo).wagons:
         for item in plan.items:

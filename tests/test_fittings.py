@@ -7,21 +7,21 @@ from functools import cache
 
 import numpy as np
 import pytest
+from conftest import DEMO, described
 from scipy.optimize import brentq
 from trimesh.creation import box, cylinder
 
-from conftest import DEMO, described
 from partgen import parts
-from partgen.checks.built import lay
-from partgen.checks.interference import solid
-from partgen.checks.paper import run
-from partgen.checks.print_part import Posed
+from partgen.checks.on_plan import run
 from partgen.checks.printable import PRINT_CHECKS
 from partgen.describe.load import load
 from partgen.describe.printer import Printer
 from partgen.formulas.vent import vent_area
-from partgen.mesh import mesh_of
 from partgen.plan.train import resolve
+from partgen.printing.posed import Posed
+from partgen.solids.built import lay
+from partgen.solids.mesh import mesh_of
+from partgen.solids.overlap import solid
 
 TOUCH = 0.02            # mm3
 MODULES = """

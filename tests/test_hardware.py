@@ -7,10 +7,10 @@ CALC, worked out from the rows beside it.
 from math import sqrt
 
 import pytest
-
 from conftest import described
+
 from partgen.describe.presets import read as preset
-from partgen.plan.bill import bill
+from partgen.paper.bill import bill
 from partgen.plan.hardware import SCREWS
 from partgen.plan.pivot import WASHER
 from partgen.plan.train import resolve

@@ -11,13 +11,13 @@ from shapely.geometry import Point
 from test_parts_body import overlap, slice_at
 
 from partgen import parts
-from partgen.checks.built import Built, lay
-from partgen.checks.paper import run
-from partgen.checks.solid import SOLID_CHECKS
+from partgen.checks.on_plan import run
+from partgen.checks.on_solids import SOLID_CHECKS
+from partgen.dynamics import load_states as states
 from partgen.finding import worst
-from partgen.mesh import mesh_of
-from partgen.plan import states
 from partgen.plan.train import resolve
+from partgen.solids.built import Built
+from partgen.solids.mesh import mesh_of
 
 slow = pytest.mark.slow
 CUPS = """

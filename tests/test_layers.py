@@ -10,13 +10,17 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "partgen"
 
 FLOORS = [
-    ("errors", "finding", "hold"),
-    ("formulas", "describe", "lettering"),
-    ("motion", "packing"),
+    ("errors", "identity", "interrupts"),
+    ("finding", "files"),
+    ("formulas", "describe", "packing", "lettering"),
+    ("motion",),
     ("plan",),
-    ("parts", "checks", "coupon"),
-    ("mesh", "export", "report", "trial"),
-    ("workshop", "paperwork", "calibration", "tune"),
+    ("dynamics", "parts"),
+    ("solids",),
+    ("printing",),
+    ("paper",),
+    ("checks",),
+    ("remedies", "export", "report"),
     ("pipeline",),
     ("cli",),
     ("__main__",),
@@ -25,20 +29,23 @@ FLOORS = [
 EVERYWHERE = {"msgspec"}      # what a plan, a finding, a place is made of
 
 LIBRARIES = {
-    "errors": set(), "finding": set(), "hold": set(),
+    "errors": set(), "identity": set(), "interrupts": set(), "finding": set(), "files": set(),
     "formulas": {"numpy", "scipy"},
     "describe": {"pydantic", "pydantic_core", "tomlkit"},
-    "motion": {"numpy", "shapely"},
     "packing": {"numpy", "ortools"},
-    "plan": {"numpy"},
-    "parts": {"cadquery", "OCP", "numpy"},
     "lettering": {"numpy", "manifold3d", "matplotlib"},
-    "coupon": {"numpy", "manifold3d", "trimesh"},
-    "checks": {"numpy", "trimesh", "manifold3d", "shapely", "embreex"},
-    "mesh": {"cadquery", "OCP", "numpy", "scipy", "trimesh"},
+    "motion": {"numpy", "shapely"},
+    "plan": {"numpy"},
+    "dynamics": {"numpy"},
+    "parts": {"cadquery", "OCP", "numpy"},
+    "solids": {"cadquery", "OCP", "numpy", "scipy", "trimesh", "manifold3d", "shapely"},
+    "printing": {"numpy", "trimesh", "manifold3d", "shapely", "embreex"},
+    "paper": {"numpy", "trimesh"},
+    "checks": {"numpy", "trimesh", "shapely"},
+    "remedies": {"numpy"},
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf"},
     "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "jinja2", "markupsafe", "trimesh"},
-    "workshop": set(), "paperwork": set(), "calibration": set(), "trial": set(), "tune": {"numpy"}, "pipeline": set(),
+    "pipeline": set(),
     "cli": {"click", "rich"},
     "__main__": set(),
 }
@@ -88,7 +95,8 @@ def test_imports_point_downward(room, path):
     ("plan", "def f():\n    from partgen.checks import paper"),
     ("plan", "import cadquery"),
     ("describe", "from partgen import plan"),
-    ("checks", "import partgen.parts.body"),
+    ("dynamics", "import partgen.parts.body"),
+    ("solids", "from partgen.checks import on_solids"),
 ])
 def test_a_breach_is_found(room, source):
     assert list(breaches(room, source))

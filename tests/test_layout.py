@@ -5,18 +5,18 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from conftest import bare, described
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from conftest import bare, described
-from partgen.checks import paper
+from partgen.checks import on_plan as paper
 from partgen.describe.load import loads
 from partgen.describe.module import Module
 from partgen.errors import DescriptionError
 from partgen.finding import worst
-from partgen.plan.layout import GAP, arrange, space_of
-from partgen.plan.pose import turns_of
+from partgen.plan.body.layout import GAP, arrange, space_of
+from partgen.plan.body.orientation import turns_of
 from partgen.plan.train import resolve
 
 CHIP = """

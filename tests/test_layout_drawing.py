@@ -4,9 +4,9 @@ import re
 
 import numpy as np
 import pytest
+from conftest import described
 from PIL import Image
 
-from conftest import described
 from partgen.plan.train import resolve
 from partgen.report.layout import COLOURS, draw
 

@@ -5,9 +5,10 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings, strategies as st
-from scipy.optimize import brentq
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import brentq
 from shapely import LineString, Polygon, affinity
 from shapely.geometry import box
 

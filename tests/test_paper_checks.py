@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from partgen.checks import paper
+from partgen.checks import on_plan as paper
 from partgen.checks.bed import fit
 from partgen.finding import judge, worst
 from partgen.plan.train import resolve

@@ -16,9 +16,7 @@ from trimesh.creation import box, cone, cylinder
 from trimesh.util import concatenate
 
 from partgen import parts
-from partgen.checks.built import lay, stand
-from partgen.checks.interference import solid
-from partgen.checks.mesh import open_edges
+from partgen.checks.meshes import open_edges
 from partgen.describe.description import Description
 from partgen.describe.module import Module
 from partgen.describe.payload import Cup
@@ -26,9 +24,11 @@ from partgen.describe.printer import Printer
 from partgen.describe.track import Track
 from partgen.describe.wagon import Wagon
 from partgen.describe.wheelset import Wheelset
-from partgen.mesh import mesh_of
-from partgen.plan.fittings import Fittings
+from partgen.plan.body.fittings import Fittings
 from partgen.plan.train import resolve
+from partgen.solids.built import lay, stand
+from partgen.solids.mesh import mesh_of
+from partgen.solids.overlap import solid
 
 pytestmark = pytest.mark.slow
 

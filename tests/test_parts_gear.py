@@ -17,7 +17,6 @@ from trimesh.graph import connected_components
 from trimesh.transformations import rotation_matrix, translation_matrix
 
 from partgen import parts
-from partgen.checks.interference import solid
 from partgen.describe.coupler import Coupler
 from partgen.describe.description import Description
 from partgen.describe.printer import Printer
@@ -25,9 +24,10 @@ from partgen.describe.track import Track
 from partgen.describe.wagon import Wagon
 from partgen.describe.wheelset import Wheelset
 from partgen.errors import KernelError
-from partgen.mesh import mesh_of
-from partgen.plan.placement import POSES
+from partgen.plan.item import POSES
 from partgen.plan.train import resolve
+from partgen.solids.mesh import mesh_of
+from partgen.solids.overlap import solid
 
 pytestmark = pytest.mark.slow
 

@@ -341,10 +341,10 @@ def test_the_same_scene_gives_the_same_bytes(drawn):
 
 def test_drawbars_point_where_coupled_wagons_pull_them(demo):
     """In a steady curve the pictured swing is the one that `motion` solves for coupled neighbours."""
-    from partgen.checks.survey import pairs
     from partgen.motion.coupled import pair as stand_coupled
     from partgen.motion.path import Path as Line
     from partgen.motion.path import arc
+    from partgen.plan.survey import pairs
     from partgen.plan.train import resolve
     from partgen.report import album
     train = resolve(demo)

@@ -8,29 +8,29 @@ import re
 import numpy as np
 import pytest
 import shapely
+import typeface
+from conftest import described
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import astuple
 from shapely import Polygon, box
 from shapely.affinity import scale, translate
+from test_fittings import MODULES, WAGON
 
-import typeface
-from conftest import described
 from partgen import parts
-from partgen.checks.built import lay
-from partgen.checks.paper import run
-from partgen.checks.print_part import Posed
+from partgen.checks.on_plan import run
 from partgen.checks.printable import PRINT_CHECKS
 from partgen.describe.wagon import PLATE_LETTERS
 from partgen.errors import DescriptionError
 from partgen.finding import worst
 from partgen.lettering import raised
-from partgen.mesh import mesh_of
-from partgen.plan.fittings import VENT
-from partgen.plan.plate import FOOT_GAP, highest_relief, least, tablet
+from partgen.plan.body.fittings import VENT
+from partgen.plan.body.nameplate import FOOT_GAP, highest_relief, least, tablet
+from partgen.plan.body.typeface import LETTERS
 from partgen.plan.train import resolve
-from partgen.plan.typeface import LETTERS
-from test_fittings import MODULES, WAGON
+from partgen.printing.posed import Posed
+from partgen.solids.built import lay
+from partgen.solids.mesh import mesh_of
 
 LONG = "THE LONG READING TABLES"
 

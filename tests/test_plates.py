@@ -13,10 +13,10 @@ from shapely import MultiPolygon, STRtree
 from shapely.geometry import box
 from trimesh import creation
 
-from partgen.export.plates import FILAMENTS, GAP, Piece, arrange, filament_for
 from partgen.export.thumbnail import thumbnail
 from partgen.packing import plates
 from partgen.packing.plates import fits, nest
+from partgen.paper.plates import FILAMENTS, GAP, Piece, arrange, filament_for
 from partgen.report.props import PALETTE
 
 BED = (210.0, 180.0)

@@ -11,8 +11,8 @@ from trimesh.geometry import align_vectors
 from trimesh.poses import compute_stable_poses
 
 from partgen.checks import printable
-from partgen.checks.pose import advice, advise, name_of, sides
-from partgen.plan.placement import KEPT_POSES, POSES, Item, Place
+from partgen.plan.item import KEPT_POSES, POSES, Item, Place
+from partgen.printing.pose import advice, advise, name_of, sides
 
 SQUARE = 1e-6
 

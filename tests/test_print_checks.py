@@ -18,11 +18,11 @@ from trimesh.creation import icosphere, torus
 from trimesh.transformations import rotation_matrix
 
 from partgen.checks.bed import fit
-from partgen.checks.print_first import contact, first_layer, smallest_width, void, voids
-from partgen.checks.print_rays import EmbreeScene, nearest_hit, samples
-from partgen.checks.print_wall import REACH, narrowest_slot, slot, thinnest_wall, wall
 from partgen.checks.printable import PRINT_CHECKS
 from partgen.plan.train import resolve
+from partgen.printing.first_layer import contact, first_layer, smallest_width, void, voids
+from partgen.printing.rays import EmbreeScene, nearest_hit, samples
+from partgen.printing.walls import REACH, narrowest_slot, slot, thinnest_wall, wall
 
 embree_only = pytest.mark.skipif(EmbreeScene is None, reason="no embreex here")
 ENGINES = ["manifold", pytest.param("embree", marks=embree_only)]

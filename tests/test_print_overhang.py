@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from manifold3d import Manifold, OpType
 from solids import as_mesh, block, posed, prism, rod, upright
 
-from partgen.checks.print_overhang import bridge, overhang, steepest
 from partgen.formulas.printing import overhang_limit
+from partgen.printing.overhang import bridge, overhang, steepest
 
 LIMIT = overhang_limit(0.2, 0.45)       # 48.4 deg
 

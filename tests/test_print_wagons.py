@@ -4,14 +4,14 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from partgen.checks.built import Built
-from partgen.checks.pose import advise
-from partgen.checks.print_part import alike
-from partgen.checks.print_rays import EmbreeScene
-from partgen.checks.print_wall import narrowest_slot, thinnest_wall
 from partgen.checks.printable import PRINT_CHECKS, printable
 from partgen.describe.load import loads
 from partgen.plan.train import resolve
+from partgen.printing.pose import advise
+from partgen.printing.posed import alike
+from partgen.printing.rays import EmbreeScene
+from partgen.printing.walls import narrowest_slot, thinnest_wall
+from partgen.solids.built import Built
 
 pytestmark = pytest.mark.slow
 
@@ -19,7 +19,7 @@ pytestmark = pytest.mark.slow
 def built(train) -> Built:
     """Shape and mesh every part of a train once."""
     from partgen import parts
-    from partgen.mesh import mesh_of
+    from partgen.solids.mesh import mesh_of
     done, meshes = {}, {}
     for plan in train.printed:
         for item in plan.items:

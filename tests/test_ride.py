@@ -3,11 +3,11 @@
 Marks of the figures: SEEN, read in the source; MEM, from memory; CALC, worked out, a regression value.
 """
 
-import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings, strategies as st
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 from scipy.special import jnp_zeros
 

@@ -10,7 +10,8 @@ from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
 from partgen.describe.load import load, loads
-from partgen.plan import ride as rides, train as trains
+from partgen.dynamics import ride as rides
+from partgen.plan import train as trains
 from partgen.report import ride_card, swing_plot
 from partgen.report.sheet import BRASS
 

@@ -7,19 +7,24 @@ import re
 import numpy as np
 import pytest
 from conftest import DEMO, bare
-from hypothesis import given, settings, strategies as st
-from loops import CUPS, LOOP, SEEING, SLOW, gentle, loop  # noqa: F401 (a fixture)
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from loops import CUPS, LOOP, SEEING, SLOW, loop
 from scipy.integrate import quad, solve_ivp
 from scipy.special import jnp_zeros
 
 from partgen.describe.load import load, loads
+from partgen.dynamics import curve_speeds as curvespeed
+from partgen.dynamics import journey
+from partgen.dynamics import ramps as ramp
+from partgen.dynamics import ride as rides
+from partgen.dynamics.laps import felt
+from partgen.dynamics.liquids import liquid_of, liquids_of
 from partgen.formulas import stop
 from partgen.motion.path import Path, arc, straight
-from partgen.plan import curvespeed, journey, ramp, ride as rides, train as trains
-from partgen.plan.lap import felt
-from partgen.plan.liquid import liquid_of, liquids_of
-from partgen.plan.mass import centre, loads as masses
-
+from partgen.plan import train as trains
+from partgen.plan.mass import centre
+from partgen.plan.mass import loads as masses
 
 # ---- what the liquid does, integrated by scipy over scipy's own roots
 

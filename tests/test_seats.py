@@ -6,7 +6,8 @@ from math import hypot, inf
 
 import pytest
 from conftest import described
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from partgen.packing.seats import Disc, Room, _placed, row_width, rows_of
 from partgen.plan.train import resolve

@@ -6,14 +6,14 @@ from math import asin, radians, tan
 import numpy as np
 import pytest
 import scipy.sparse as sparse
+from conftest import described
 from scipy.integrate import quad
 from scipy.sparse.linalg import spsolve
 
-from conftest import described
-from partgen.checks.paper import run
+from partgen.checks.on_plan import run
 from partgen.finding import worst
 from partgen.formulas.snap import arc_strain, arm_length, arm_strain
-from partgen.plan.clip import ROOT
+from partgen.plan.running_gear.clip import ROOT
 from partgen.plan.train import resolve
 
 

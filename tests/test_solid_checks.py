@@ -9,17 +9,19 @@ from msgspec import Struct
 from shapely.geometry import Point
 from trimesh.creation import box, cylinder
 
-from partgen.checks import mesh, silhouette, solid
-from partgen.checks.built import Built, lay, stand
-from partgen.checks.halved import halved
-from partgen.checks.interference import interference, overlaps
-from partgen.checks.mesh import open_edges
+from partgen.checks import meshes as mesh
+from partgen.checks import on_solids as solid
+from partgen.checks import silhouette
+from partgen.checks.meshes import open_edges
 from partgen.checks.printable import printable
 from partgen.describe.printer import Printer
 from partgen.describe.track import ClearanceBand, Track
 from partgen.finding import worst
+from partgen.plan.item import Item, Place
 from partgen.plan.outline import Outline
-from partgen.plan.placement import Item, Place
+from partgen.solids.built import Built, lay, stand
+from partgen.solids.overlap import interference, overlaps
+from partgen.solids.sections import halved
 
 
 class Block(Struct, frozen=True):

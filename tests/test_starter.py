@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from partgen.checks.paper import run
+from partgen.checks.on_plan import run
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, NAMED, Description
 from partgen.describe.faults import extra, inner_table, limits, words

@@ -9,26 +9,26 @@ from functools import cache
 
 import numpy as np
 import pytest
+from conftest import described
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
+from test_parts_body import overlap, slice_at
 from trimesh.creation import box, cylinder
 
-from conftest import described
 from partgen import parts
-from partgen.checks import paper
-from partgen.checks.built import lay
-from partgen.checks.mesh import open_edges
-from partgen.checks.print_part import Posed
+from partgen.checks import on_plan as paper
+from partgen.checks.meshes import open_edges
 from partgen.checks.printable import PRINT_CHECKS
 from partgen.describe.printer import Printer
 from partgen.errors import DescriptionError
-from partgen.mesh import mesh_of
-from partgen.plan.assembly import steps
-from partgen.plan.bill import bill
-from partgen.plan.cautions import cautions
+from partgen.paper.assembly import steps
+from partgen.paper.bill import bill
+from partgen.paper.cautions import cautions
 from partgen.plan.train import resolve
-from test_parts_body import overlap, slice_at
+from partgen.printing.posed import Posed
+from partgen.solids.built import lay
+from partgen.solids.mesh import mesh_of
 
 TOUCH = 0.02            # mm3
 DISPLAY = ("[module.display]\nlength = 40\nwidth = 30\nheight = 12\nmass = 15\n"

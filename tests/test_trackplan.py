@@ -3,9 +3,9 @@
 import json
 
 import pytest
-
 from conftest import bare, described
-from partgen.checks.trackplan import track_plan
+
+from partgen.checks.beside import track_plan
 from partgen.errors import DescriptionError
 from partgen.plan.train import resolve
 

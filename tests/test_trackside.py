@@ -5,19 +5,19 @@ from functools import cache
 
 import numpy as np
 import pytest
+from conftest import DEMO, described
 from shapely import Polygon
 
-from conftest import DEMO, described
 from partgen import parts
-from partgen.checks.built import lay
-from partgen.checks.interference import solid
-from partgen.checks.paper import run
-from partgen.checks.print_part import Posed
+from partgen.checks.on_plan import run
 from partgen.checks.printable import PRINT_CHECKS
 from partgen.describe.load import load
 from partgen.finding import worst
-from partgen.mesh import mesh_of
 from partgen.plan.train import resolve
+from partgen.printing.posed import Posed
+from partgen.solids.built import lay
+from partgen.solids.mesh import mesh_of
+from partgen.solids.overlap import solid
 
 TOUCH = 0.02            # mm3
 BESIDE = "[module.eye]\nlength = 30\nwidth = 14\nheight = 8\nmass = 4\nlooks_out = [{side = 'bottom', width = 9, height = 7}]"

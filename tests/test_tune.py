@@ -8,12 +8,12 @@ import pytest
 from conftest import DEMO, bare, described
 from msgspec.structs import replace
 
-from partgen import tune
-from partgen.checks import paper
+from partgen.checks import on_plan as paper
 from partgen.describe.load import load
 from partgen.describe.rewrite import rewritten
 from partgen.finding import judge, worst
 from partgen.plan.train import resolve
+from partgen.remedies import tune
 
 WAGON = "modules = ['box']\ncups = ['tea']"
 

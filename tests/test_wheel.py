@@ -9,7 +9,8 @@ import timeit
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings, strategies as st
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 
 from partgen.formulas import curve, wheel
 

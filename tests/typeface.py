@@ -33,7 +33,7 @@ def letter(one: str):
 
 
 def row(one: str):
-    """Return width, bottom, top, stroke, gap, left, right, area and girth, as in `partgen.plan.typeface`."""
+    """Return width, bottom, top, stroke, gap, left, right, area and girth, as in `partgen.plan.body.typeface`."""
     area = letter(one)
     foot = area.buffer(FOOT, join_style="mitre", mitre_limit=20)
     spread = (area.bounds[0] - foot.bounds[0]) / FOOT, (foot.bounds[2] - area.bounds[2]) / FOOT

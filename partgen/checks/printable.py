@@ -2,12 +2,12 @@
 
 from msgspec.structs import replace
 
-from partgen.checks.built import Built
-from partgen.checks.pose import advice
-from partgen.checks.print_first import first_layer, void
-from partgen.checks.print_overhang import bridge, overhang
-from partgen.checks.print_part import alike
-from partgen.checks.print_wall import slot, wall
+from partgen.printing.first_layer import first_layer, void
+from partgen.printing.overhang import bridge, overhang
+from partgen.printing.pose import advice
+from partgen.printing.posed import alike
+from partgen.printing.walls import slot, wall
+from partgen.solids.built import Built
 
 PRINT_CHECKS = {
     "wall": wall,

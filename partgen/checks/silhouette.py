@@ -5,8 +5,8 @@ from shapely import MultiPoint
 from trimesh.intersections import slice_mesh_plane
 
 from partgen.checks import throw
-from partgen.checks.built import Built
 from partgen.plan.outline import Outline
+from partgen.solids.built import Built
 
 
 def between(mesh, low: float, high: float):

@@ -5,19 +5,19 @@ from math import radians
 
 import numpy as np
 
-from partgen.checks.pairs import side_pull
+from partgen.checks.coupling import side_pull
+from partgen.checks.drinks import curve_swing, ramp_swing
 from partgen.checks.search import largest, smallest
-from partgen.checks.spill import curve_swing, ramp_swing
+from partgen.dynamics.liquids import liquid_of
+from partgen.dynamics.load_states import ballast, heaviest, lading, worst
+from partgen.dynamics.pull import masses, pulls
+from partgen.dynamics.ramps import rates, ridden, slope
+from partgen.dynamics.stability import Edge, Stand, short
 from partgen.finding import Finding, judge, up
 from partgen.formulas.balance import joint_tilt
 from partgen.formulas.traction import coupling_pulls, inertia_force, rolling_resistance
-from partgen.plan.liquid import liquid_of
-from partgen.plan.pace import rates, ridden, slope
-from partgen.plan.pull import masses, pulls
-from partgen.plan.stand import Edge, Stand, short
-from partgen.plan.states import ballast, heaviest, lading, worst
+from partgen.plan.track import path_of
 from partgen.plan.train import TrainPlan
-from partgen.plan.trackline import path_of
 
 LEAST_SHARE = 0.2       # of a wagon's weight on its lighter axle (common practice, no source)
 SURE = 99.0             # margins beyond that are all one

@@ -13,6 +13,6 @@ atexit.register(lambda: "manifold3d" in sys.modules or gc.freeze())     # that o
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from partgen.cli.commands import main  # noqa: E402
+from partgen.cli.commands import main
 
 __all__ = ["main"]

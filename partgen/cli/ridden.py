@@ -1,8 +1,8 @@
 """What `ride` says on a terminal, and as JSON."""
 
 from partgen.cli.show import console
-from partgen.plan.ramp import SAID
-from partgen.plan.ride import RidePlan
+from partgen.dynamics.ramps import SAID
+from partgen.dynamics.ride import RidePlan
 
 LONGEST = 28            # letters of a name in a table
 

@@ -115,7 +115,7 @@ def _refused(outcome) -> bool:
 
 def cautions(description) -> None:
     """Print the cautions that this train calls for."""
-    from partgen.plan.cautions import cautions as those_of
+    from partgen.paper.cautions import cautions as those_of
     screen = console()
     for title, text in those_of(description):
         screen.print(f"[yellow]{title}.[/] {text}", soft_wrap=True)

@@ -7,7 +7,7 @@ import json
 from difflib import get_close_matches
 from typing import get_args
 
-from partgen.describe.description import KINDS, LISTED, NAMED, Description
+from partgen.describe.description import KINDS, LISTED, NAMED
 from partgen.describe.field import Table
 from partgen.errors import Fault
 

@@ -10,7 +10,16 @@ from pydantic import ValidationError
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, NAMED, Description, between
 from partgen.describe.faults import (
-    clashes, finding, from_errors, heading, limits, not_a_table, path_text, printable, shown)
+    clashes,
+    finding,
+    from_errors,
+    heading,
+    limits,
+    not_a_table,
+    path_text,
+    printable,
+    shown,
+)
 from partgen.describe.field import Table
 from partgen.describe.reading import content, decoded, parsed
 from partgen.errors import DescriptionError, Fault

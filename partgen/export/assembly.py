@@ -5,7 +5,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from partgen.plan.placement import Place
+from partgen.plan.item import Place
 from partgen.plan.wagon import WagonPlan
 
 

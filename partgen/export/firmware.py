@@ -7,8 +7,8 @@ from math import ceil, floor
 from msgspec import Struct
 
 from partgen import __version__
-from partgen.plan.marker import READINGS
-from partgen.plan.ride import RidePlan
+from partgen.dynamics.markers import READINGS
+from partgen.dynamics.ride import RidePlan
 
 ABOUT_STEP = "samples since the train left its stop, then the speed [mm/s] to go to"
 

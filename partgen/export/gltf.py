@@ -7,9 +7,9 @@ from trimesh import Scene, Trimesh
 from trimesh.visual import TextureVisuals
 from trimesh.visual.material import PBRMaterial
 
-from partgen.checks.built import stand
 from partgen.export.assembly import Body
-from partgen.plan.placement import Place
+from partgen.plan.item import Place
+from partgen.solids.built import stand
 
 # (x, y, z) [mm] -> (x, z, -y) * 0.001 [m]. Source: glTF 2.0, "Coordinate System and Units".
 _AXES = np.array(((1, 0, 0), (0, 0, 1), (0, -1, 0)))

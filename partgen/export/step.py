@@ -17,7 +17,7 @@ from OCP.XCAFApp import XCAFApp_Application
 from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool
 
 from partgen.export.assembly import Body
-from partgen.export.steptext import steady
+from partgen.export.step_text import steady
 
 
 def wagon_step(name: str, parts: Iterable[Body]) -> bytes:

@@ -8,7 +8,7 @@ from uuid import NAMESPACE_OID, uuid5
 import numpy as np
 
 from partgen import __version__
-from partgen.export.plates import FILAMENTS, Plate
+from partgen.paper.plates import FILAMENTS, Plate
 
 WITHOUT = ("plates are written as plain STL: the library that writes 3MF is not installed here "
            "(there is none for Linux on arm64); colours and names are in the manifest")

@@ -6,7 +6,26 @@ from traceback import extract_tb
 from cadquery import Solid
 
 from partgen.errors import KernelError
-from partgen.parts import bar, body, bogie, coupler, cover, cradle, frame, gauges, holder, insert, latch, lid, marker, sensor
+from partgen.parts import (
+    bar,
+    body,
+    bogie,
+    coupler,
+    cover,
+    cradle,
+    frame,
+    gauges,
+    holder,
+    insert,
+    lid,
+    marker,
+)
+from partgen.parts import (
+    lid_clip as latch,
+)
+from partgen.parts import (
+    sensor_holder as sensor,
+)
 from partgen.parts.shapes import KERNEL_FAULTS, PartWarning
 
 __all__ = ["CATALOGUE", "PartWarning", "build"]

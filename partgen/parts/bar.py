@@ -6,7 +6,7 @@ from cadquery import Solid
 
 from partgen.parts.shapes import OVER, box_corners, cut, outline, prism, tower, turned
 from partgen.plan.fits import FOOT
-from partgen.plan.holder import BarPlan
+from partgen.plan.running_gear.holder import BarPlan
 
 CLIP = 1.2      # upright corners
 BEVEL = 0.4     # round the upper face

@@ -3,14 +3,23 @@
 from cadquery import Shape, Solid
 
 from partgen.parts.fittings import bands, cuts, eyes, hollows, lamps, standing
-from partgen.parts.latch import beads
-from partgen.parts.plate import covered, lettered, sinks, tablets
-from partgen.parts.sensor import window
-from partgen.parts.strip import notches
+from partgen.parts.lid_clip import beads
+from partgen.parts.light_strip import notches
+from partgen.parts.nameplate import covered, lettered, sinks, tablets
+from partgen.parts.sensor_holder import window
 from partgen.parts.shapes import (
-    OVER, cut, fuse, intersect, lengthwise, moved, prism, rounded_box, turned, yawed)
-from partgen.plan.body import HEAD_ROOM, PANEL_BORDER, BodyPlan
-from partgen.plan.fits import FOOT
+    OVER,
+    cut,
+    fuse,
+    intersect,
+    lengthwise,
+    moved,
+    prism,
+    rounded_box,
+    turned,
+    yawed,
+)
+from partgen.plan.body.shell import HEAD_ROOM, PANEL_BORDER, BodyPlan
 
 BED_BEVEL = 0.6         # the first layers spread; at this much they stay inside the outline
 FOOT = 0.6              # 45 degree fillet between floor and walls

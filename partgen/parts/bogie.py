@@ -4,7 +4,7 @@ from cadquery import Solid, Wire
 
 from partgen.parts.clip import clip_side, mirrored, window
 from partgen.parts.shapes import OVER, chamfer, crosswise, cut, drop, edges_at, outline, prism
-from partgen.plan.bogie import BogiePlan
+from partgen.plan.running_gear.bogie import BogiePlan
 
 BEVEL = 0.4         # round both side faces: the lower one lies on the bed
 END_RADIUS = 2.5    # of the plate's upper ends

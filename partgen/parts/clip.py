@@ -7,7 +7,7 @@ Arcs about the axle are drawn as rounded corners between tangents of their circl
 from math import asin, atan2, cos, tan
 
 from partgen.parts.shapes import rectangle
-from partgen.plan.clip import ClipPlan
+from partgen.plan.running_gear.clip import ClipPlan
 
 TIP = 0.6           # of the snap arms below the round of the hub
 TIP_RADIUS = 0.45

@@ -5,8 +5,20 @@ from math import asin, cos, pi, sin, tan
 from cadquery import Solid, Wire
 
 from partgen.parts.shapes import (
-    OVER, box_corners, chamfer, cone, cut, cylinder, edges_at, fuse, lengthwise, moved, outline, prism,
-    rounded_box)
+    OVER,
+    box_corners,
+    chamfer,
+    cone,
+    cut,
+    cylinder,
+    edges_at,
+    fuse,
+    lengthwise,
+    moved,
+    outline,
+    prism,
+    rounded_box,
+)
 from partgen.plan.coupling import DrawbarPlan
 
 BEVEL = 0.5             # upper and lower edges

@@ -6,7 +6,7 @@ from cadquery import Edge, Face, Shape, Solid, Vector, Wire, func
 from OCP.BRepFill import BRepFill
 
 from partgen.parts.shapes import OVER, cut, joined, lathe, moved, rounded_box, turned, yawed
-from partgen.plan.deck import FOOT, LEVEL, CradlePlan, diameter_at
+from partgen.plan.deck.cradle import FOOT, LEVEL, CradlePlan, diameter_at
 
 EDGE_BEVEL = 0.5        # of the tray, above and on the bed
 LEAD_IN = 0.6           # 45 degree bevel on the seat's inner edge

@@ -6,8 +6,21 @@ A wall's tools are drawn before the front wall seen from outside: along it, up, 
 from cadquery import Shape, Solid
 
 from partgen.parts.shapes import (
-    OVER, chamfer, cone, cut, cylinder, drop, edges_at, lengthwise, moved, prism, rectangle, rounded_box, tower, yawed)
-from partgen.plan import fittings as plans
+    OVER,
+    chamfer,
+    cone,
+    cylinder,
+    drop,
+    edges_at,
+    lengthwise,
+    moved,
+    prism,
+    rectangle,
+    rounded_box,
+    tower,
+    yawed,
+)
+from partgen.plan.body import fittings as plans
 
 YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
 FLARE = 0.5             # both edges of an opening are broken: no cable meets a sharp one

@@ -2,12 +2,25 @@
 
 from cadquery import Solid
 
-from partgen.parts.sensor import window
+from partgen.parts.sensor_holder import window
 from partgen.parts.shapes import (
-    OVER, box_corners, cone, crosswise, cut, cylinder, fuse, moved, prism, rounded_box, tower, turned,
-    turned_part, yawed)
+    OVER,
+    box_corners,
+    cone,
+    crosswise,
+    cut,
+    cylinder,
+    fuse,
+    moved,
+    prism,
+    rounded_box,
+    tower,
+    turned,
+    turned_part,
+    yawed,
+)
 from partgen.plan.fits import FOOT
-from partgen.plan.frame import POCKET_CORNER, FramePlan, Pocket
+from partgen.plan.running_gear.frame import POCKET_CORNER, FramePlan, Pocket
 
 TOP_BEVEL = 0.5         # lies on the bed
 FOOT_BEVEL = 0.8

@@ -6,8 +6,20 @@ from cadquery import Solid, Wire
 
 from partgen.parts.clip import clip_side, mirrored, window
 from partgen.parts.shapes import (
-    OVER, box_corners, chamfer, crosswise, cut, drop, edges_at, fuse, moved, outline, prism, tower)
-from partgen.plan.holder import END_RADIUS, WAIST_RADIUS, HolderPlan
+    OVER,
+    box_corners,
+    chamfer,
+    crosswise,
+    cut,
+    drop,
+    edges_at,
+    fuse,
+    moved,
+    outline,
+    prism,
+    tower,
+)
+from partgen.plan.running_gear.holder import END_RADIUS, WAIST_RADIUS, HolderPlan
 
 BEVEL = 0.4         # round both end faces: the lower one lies on the bed
 END_FOOT = 1.3      # radius of the plate's lower ends

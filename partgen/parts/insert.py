@@ -4,9 +4,20 @@ it stands."""
 from cadquery import Shape
 
 from partgen.parts.shapes import (
-    OVER, crosswise, cut, joined, lathe, moved, outline, prism, rounded_box, turned, yawed)
-from partgen.plan.deck import diameter_at
-from partgen.plan.insert import BEAD, EAR_REACH, InsertPlan
+    OVER,
+    crosswise,
+    cut,
+    joined,
+    lathe,
+    moved,
+    outline,
+    prism,
+    rounded_box,
+    turned,
+    yawed,
+)
+from partgen.plan.deck.cradle import diameter_at
+from partgen.plan.deck.insert import BEAD, EAR_REACH, InsertPlan
 
 FOOT = 0.4              # bevel on the bed, where the first layers spread
 ROUNDING = 0.5          # of the upper edge

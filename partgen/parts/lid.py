@@ -2,11 +2,11 @@
 
 from cadquery import Shape
 
+from partgen.parts.lid_clip import sockets, windows
+from partgen.parts.light_strip import gaps, grooves, valances
 from partgen.parts.shapes import OVER, cut, fuse, prism, rectangle, rounded_box, turned
-from partgen.parts.latch import sockets, windows
-from partgen.parts.strip import gaps, grooves, valances
-from partgen.plan.lid import LidPlan
-from partgen.plan.pane import CORNER, RECESS_CORNER
+from partgen.plan.body.lid import LidPlan
+from partgen.plan.body.pane import CORNER, RECESS_CORNER
 
 UNDER_BEVEL = 0.3       # round the eaves' lower edge
 RIM_BEVEL = 0.5         # the rim's lower edge finds its way past the wall

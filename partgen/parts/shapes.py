@@ -4,7 +4,7 @@ Lengths and heights in mm, angles in degrees. Bevels are put on simple shapes be
 where the kernel does not fail; the tools of a cut reach `OVER` beyond the face they open.
 """
 
-from math import atan2, cos, dist, hypot, radians, sin, sqrt, tan
+from math import atan2, dist, hypot, sqrt, tan
 from warnings import warn
 
 from cadquery import Edge, Face, Location, Shape, Shell, Solid, Vector, Wire, func

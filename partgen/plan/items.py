@@ -1,7 +1,7 @@
 """The printed parts of a wagon with their places, and what each reaches sideways."""
 
+from partgen.plan.item import Item, Place
 from partgen.plan.outline import Outline, circle, rounded_rectangle
-from partgen.plan.placement import Item, Place
 
 
 def items_of(running, coupling, under, box, lid, hung, cradle, inserts):

@@ -4,7 +4,7 @@ from functools import lru_cache
 
 from msgspec import Struct
 
-from partgen.plan.deck import dry_centre, liquid_centre, liquid_mass
+from partgen.plan.deck.cradle import dry_centre, liquid_centre, liquid_mass
 from partgen.plan.hardware import DENSITY
 from partgen.plan.wagon import WagonPlan
 

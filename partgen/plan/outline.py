@@ -44,3 +44,16 @@ def circle(diameter: float, x: float = 0.0, y: float = 0.0, steps: int = 48) -> 
     radius = diameter / 2 / cos(pi / steps)
     return tuple((x + radius * cos(2 * pi * k / steps), y + radius * sin(2 * pi * k / steps))
                  for k in range(steps))
+
+
+Spans = tuple[tuple[float, float], tuple[float, float]]
+
+
+def between(one: Spans, other: Spans) -> float:
+    """Return the larger of the free distances [mm] of two rectangles along x and y, negative where they overlap."""
+    return max(max(a, c) - min(b, d) for (a, b), (c, d) in zip(one, other))
+
+
+def grown(one: Spans, by: float) -> Spans:
+    """Return a rectangle with every side moved outward by `by` [mm]."""
+    return tuple((low - by, high + by) for low, high in one)

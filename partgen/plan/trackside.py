@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from partgen.describe.description import Description
 from partgen.formulas.ride import marker_length
-from partgen.plan.placement import Item, Place
+from partgen.plan.item import Item, Place
 
 TRACK = "track"         # what the parts of no wagon are filed under
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least

@@ -9,21 +9,24 @@ from partgen.describe.payload import Cup
 from partgen.describe.wagon import Wagon
 from partgen.describe.wheelset import Wheelset
 from partgen.finding import Finding
-from partgen.plan import body as bodies
 from partgen.plan import coupling as couplings
-from partgen.plan import deck, fittings, frame, undercarriage
-from partgen.plan import layout as layouts
-from partgen.plan import lid as lids
-from partgen.plan import plate as plates
-from partgen.plan.bogie import BogiePlan
+from partgen.plan.body import fittings
+from partgen.plan.body import layout as layouts
+from partgen.plan.body import lid as lids
+from partgen.plan.body import nameplate as plates
+from partgen.plan.body import shell as bodies
+from partgen.plan.body.needs import FRAME_INSET, deck_width, inside_of, needs_of, refusals
+from partgen.plan.body.sensor_holder import Hung, hang
+from partgen.plan.deck import cradle as deck
+from partgen.plan.deck.insert import InsertPlan, grooved, inserts_of
 from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
-from partgen.plan.insert import InsertPlan, grooved, inserts_of
+from partgen.plan.item import Item
 from partgen.plan.items import items_of, outlines_of
-from partgen.plan.needs import FRAME_INSET, deck_width, inside_of, needs_of, refusals
 from partgen.plan.outline import Outline
-from partgen.plan.placement import Item
-from partgen.plan.sensor import Hung, hang
+from partgen.plan.running_gear import frame
+from partgen.plan.running_gear import gear as undercarriage
+from partgen.plan.running_gear.bogie import BogiePlan
 from partgen.plan.trackside import marker_top
 
 

@@ -6,16 +6,17 @@ from pathlib import Path
 import numpy as np
 from msgspec import Struct
 
-from partgen.checks.built import Built, stand
 from partgen.formulas.curve import attack_angle, pivot_radius
-from partgen.plan.assembly import steps
-from partgen.plan.pane import PANE
+from partgen.paper.assembly import steps
+from partgen.plan.body.pane import PANE
 from partgen.plan.wagon import WagonPlan
-from partgen.report import glow, posesheet, props
+from partgen.report import glow, props
+from partgen.report import pose_sheet as posesheet
 from partgen.report.cutaway import cutaway
 from partgen.report.pictures import PALETTE, Drawing, chord_pose, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
 from partgen.report.steps import step_picture, step_scene
+from partgen.solids.built import Built, stand
 
 TIMEOUT = 40.0          # s a picture, with the renderer's own start
 SMALLER = (1280, 800)   # px; only the train's own picture is larger

@@ -3,12 +3,12 @@
 import numpy as np
 from msgspec.structs import replace
 
-from partgen.checks.built import Built
-from partgen.checks.halved import halved
 from partgen.plan.wagon import WagonPlan
 from partgen.report.glow import NAME
 from partgen.report.pictures import hidden
 from partgen.report.scene import Camera, Prop, Scene, view
+from partgen.solids.built import Built
+from partgen.solids.sections import halved
 
 CUT = ("body", "lid", "cradle", "lid-clip")
 ASIDE = -0.24           # of the width: the cut lies to the right of the middle, and most modules are behind it

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from partgen.plan.strip import THICK, WIDE
+from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.wagon import WagonPlan
 from partgen.report.props import PALETTE, rounded_box
 from partgen.report.scene import Prop

@@ -4,9 +4,9 @@ from pathlib import Path
 from textwrap import wrap
 
 from partgen.packing.box import FACES
-from partgen.plan.lid import LID_RIM
+from partgen.plan.body.lid import LID_RIM
+from partgen.plan.body.pane import depth
 from partgen.plan.mass import centre, loads
-from partgen.plan.pane import depth
 from partgen.plan.wagon import WagonPlan
 from partgen.report.sheet import GREEN, INK, PAPER, RED, SERIF, inset, paragraph, save, sheet, words
 

@@ -5,12 +5,12 @@ from itertools import count
 from jinja2 import Environment, PackageLoader
 
 from partgen import __version__
-from partgen.checks.built import Built
 from partgen.describe.load import defaults_used
-from partgen.plan.assembly import steps
-from partgen.plan.cautions import cautions
-from partgen.plan.states import notable
+from partgen.dynamics.load_states import notable
+from partgen.paper.assembly import steps
+from partgen.paper.cautions import cautions
 from partgen.report.steps import step_picture
+from partgen.solids.built import Built
 
 SENSE = {"max": "at most", "min": "at least"}
 WORD = {"pass": "holds", "warn": "close", "fail": "fails"}

@@ -6,11 +6,25 @@ from pathlib import Path
 
 import numpy as np
 
-from partgen.plan.cautions import cautions
-from partgen.plan.ride import RidePlan
+from partgen.dynamics.ride import RidePlan
+from partgen.paper.cautions import cautions
 from partgen.report import ride_map
-from partgen.report.sheet import (BRASS, GREEN, INK, MUTED, PAPER, RED, SERIF, TEA, heading, inset, paragraph, save,
-                                  sheet, words)
+from partgen.report.sheet import (
+    BRASS,
+    GREEN,
+    INK,
+    MUTED,
+    PAPER,
+    RED,
+    SERIF,
+    TEA,
+    heading,
+    inset,
+    paragraph,
+    save,
+    sheet,
+    words,
+)
 
 WIDTH, HEIGHT = 210.0, 297.0    # mm, A4 upright
 LEFT, RIGHT, WIDE = 14.0, 112.0, 84.0

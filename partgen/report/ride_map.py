@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from partgen.plan.marker import places_of
-from partgen.plan.ride import RidePlan
+from partgen.dynamics.markers import places_of
+from partgen.dynamics.ride import RidePlan
 from partgen.report.sheet import BRASS, GREEN, INK, LINE, MUTED, OAK, PAPER, RED
 
 STEP = 8.0              # mm of track between two drawn points

@@ -3,7 +3,7 @@
 import numpy as np
 from msgspec.structs import replace
 
-from partgen.plan.assembly import Step
+from partgen.paper.assembly import Step
 from partgen.plan.screws import fasteners
 from partgen.plan.wagon import WagonPlan
 from partgen.report import props

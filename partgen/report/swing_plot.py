@@ -4,10 +4,10 @@ from pathlib import Path
 
 import numpy as np
 
+from partgen.dynamics.ramps import SAID, Swing
+from partgen.dynamics.ride import RidePlan
 from partgen.formulas.response import rise
 from partgen.formulas.stop import speed_at
-from partgen.plan.ramp import SAID, Swing
-from partgen.plan.ride import RidePlan
 from partgen.report.sheet import BRASS, GREEN, INK, LINE, MUTED, RED, SERIF, figure, save
 
 COLOUR = {"shaped": GREEN, "even": BRASS, "cut": RED}

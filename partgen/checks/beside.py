@@ -1,0 +1,127 @@
+"""Is the plan of the track one that can be laid: does it close, and does it lie on itself nowhere."""
+
+from functools import lru_cache
+
+import numpy as np
+
+from partgen.checks.throw import ANYWHERE
+from partgen.finding import Finding, judge, up
+from partgen.motion.crossing import crossings, crowds, overlaps
+from partgen.plan.survey import LOCOMOTIVE, beside, path_of, place, runners, swept
+from partgen.plan.train import TrainPlan
+
+JOINT_SLACK = 1.5       # mm that one joint gives (common practice, no source)
+MOST_PASSES = 2         # through one place: two cross, a third does not lie flat
+BESIDE = 1.0            # mm kept between the rails of two stretches side by side (common practice, no source)
+
+
+def track_plan(train: TrainPlan):
+    """Hold the closing error of a closed plan against what its joints give, and look where the plan lies on itself.
+
+    A crossing has two passes; a third at the same place, or one stretch of track along another, cannot be laid.
+    """
+    return _judged(train.description.track)
+
+
+@lru_cache(maxsize=64)
+def _judged(track) -> tuple[Finding, ...]:
+    return tuple(_findings(track))
+
+
+def _findings(track):
+    if not track.plan:
+        return
+    path = path_of(track)
+    if track.closed:
+        yield _closing(path)
+    broad = track.gauge + 2 * track.rail_head
+    yield _crossings(path, broad)
+    yield _stretches(path, broad + BESIDE)
+
+
+def _closing(path):
+    gap, turn = path.closing_error()
+    return judge("track-plan", "closing", gap, JOINT_SLACK * len(path.pieces) ** 0.5, "max", "mm",
+                 f"the plan ends {gap:.1f} mm from its start and turned by {turn:.1f} deg: add or take a straight of "
+                 f"about {gap:.0f} mm, or measure the curves again")
+
+
+def _crossings(path, broad):
+    """Count the passes at the busiest place; crossings nearer than the track is broad are one place."""
+    met = crossings(path)
+    passes = max((stations for stations, _ in crowds(path, met, broad)), key=len,
+                 default=(met[0].first, met[0].second) if met else (0.0,))
+    where = ", ".join(f"{abs(station):.0f}" for station in passes)
+    return judge("track-plan", "crossings", len(passes), MOST_PASSES, "max", "passes",
+                 f"the plan runs {len(passes)} times through one place, at {where} mm: two passes cross, more do not lie "
+                 f"flat; move one of them by {broad:.0f} mm")
+
+
+def _stretches(path, least):
+    """Count the places where one stretch runs along another nearer than `least` [mm], a track's breadth."""
+    along = overlaps(path, least)
+    first = along[0] if along else None
+    return judge("track-plan", "side by side", len(along), 0, "max", "places",
+                 f"the track at {first.second:.0f} mm lies on that at {abs(first.first):.0f} mm: lay them {up(least)} mm apart, "
+                 "centre line to centre line" if first else "")
+
+
+OBSTACLE_GAP = 1.0      # mm kept free: a wagon rocks on its play (common practice, no source)
+PASSING_GAP = 3.0       # mm between two trains (common practice, no source)
+BIN = 5.0               # mm of track over which the reach of two trains is compared
+
+
+def obstacle(train: TrainPlan):
+    """Hold what the train reaches beside every obstacle, at its heights, against its distance."""
+    track = train.description.track
+    for thing in track.obstacle:
+        found = [_past(track, thing, runner) for runner in runners(train)
+                 if runner.name in (LOCOMOTIVE, *(plan.name for plan in train.asked))]
+        yield min((one for one in found if one), key=lambda finding: finding.margin,
+                  default=judge("obstacle", thing.name, 0.0, thing.distance, "max", "mm", ""))
+
+
+def _past(track, thing, runner) -> Finding | None:
+    """Return the finding of one runner beside one obstacle; None where nothing of it passes at those heights."""
+    band = (thing.low, thing.high)
+    found = swept(track, runner.base, runner.bogie, runner.outlines, (band,))
+    path = path_of(track)
+    if not found or thing.station > path.length:
+        return None
+    shapes, envelope = found[band]
+    reach = envelope.worst(thing.side, thing.station, min(thing.station + thing.length, path.length))
+    need = up(reach.value + OBSTACLE_GAP - thing.distance)
+    return judge("obstacle", f"{thing.name} + {runner.name}", reach.value + OBSTACLE_GAP, thing.distance, "max", "mm",
+                 f"the {shapes[reach.outline].part} of {runner.name} comes {reach.value:.1f} mm to the {thing.side} "
+                 f"{place(path, reach.station)}: move {thing.name} {need} mm away, or narrow the wagon")
+
+
+def passing(train: TrainPlan):
+    """Hold the gap to the same train on the second track against what two trains need; nothing without one."""
+    track = train.description.track
+    if track.spacing is None:
+        return
+    line = runners(train)
+    ours = _profile(track, line, track.spacing_side, False)
+    other = _profile(track, line, "right" if track.spacing_side == "left" else "left", True)
+    gap = track.spacing - ours - other
+    worst = int(np.argmin(gap))
+    need = up(PASSING_GAP - gap[worst])
+    yield judge("passing", "two trains", gap[worst], PASSING_GAP, "min", "mm",
+                f"two trains come within {gap[worst]:.1f} mm {place(path_of(track), worst * BIN)}: lay the tracks "
+                f"{need} mm further apart, or narrow the wagons")
+
+
+def _profile(track, line, side, on_second) -> np.ndarray:
+    """Return the train's farthest reach to `side` [mm] for each BIN of our own track.
+
+    The second track's stations are counted piece by piece, since its curves are longer or shorter.
+    """
+    own, path = path_of(track), beside(track) if on_second else path_of(track)
+    marks = np.arange(0.0, own.length, BIN)
+    piece = own.piece_at(marks)
+    share = (marks - own.bounds[piece]) / np.diff(own.bounds)[piece]
+    stations = path.bounds[piece] + share * np.diff(path.bounds)[piece]
+    found = [swept(track, one.base, one.bogie, one.outlines, (ANYWHERE,), on_second) for one in line]
+    return np.max([one[ANYWHERE][1].at(side, stations) if one else np.full(len(marks), track.spacing)
+                   for one in found], axis=0)

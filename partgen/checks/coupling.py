@@ -1,0 +1,169 @@
+"""Coupled neighbours over the whole plan: drawbars, bodies, and the pull that draws a wagon inward."""
+
+from math import degrees, inf, radians, sin, sqrt
+
+from partgen.checks.search import smallest
+from partgen.describe.coupler import Coupler
+from partgen.describe.faults import limits
+from partgen.dynamics.pull import grip, magnet_pull, own_resistance, pulls
+from partgen.finding import judge, up
+from partgen.formulas.balance import nadal_limit
+from partgen.formulas.magnet import DERATING, pull
+from partgen.formulas.traction import weight
+from partgen.plan.mass import centre, loads
+from partgen.plan.survey import BODY, LOCOMOTIVE, pairs, path_of, place
+from partgen.plan.train import TrainPlan
+
+BODY_GAP = 2.0          # mm at the nearest place (common practice, no source)
+FACE_SHARE = 0.25       # of the magnet's diameter by which two faces may miss each other
+
+
+def coupler_swing(train: TrainPlan):
+    """Hold the largest drawbar angle over the plan against the angle at which the seat stops it."""
+    track, limit = train.description.track, train.description.coupler.swing
+    for pair in pairs(train):
+        if pair.coupled is None:
+            yield _too_tight("coupler-swing", pair, 90.0, limit, "max", "deg", track)
+            continue
+        ends = [pair.coupled.worst_rear_swing]
+        if pair.front.name != LOCOMOTIVE:               # its own coupler is not ours to judge
+            ends.append(pair.coupled.worst_front_swing)
+        worst = max(ends, key=lambda extreme: abs(extreme.value))
+        value = abs(degrees(worst.value))
+        yield judge("coupler-swing", pair.name, value, limit, "max", "deg",
+                    f"the drawbar turns {value:.1f} deg {place(path_of(track), worst.station)}: raise "
+                    f"coupler.swing to {up(value)} deg, lengthen coupler.gap, or put a straight between reverse curves")
+
+
+def body_gap(train: TrainPlan):
+    """Hold the nearest distance between neighbours' bodies over the plan against what they need."""
+    track = train.description.track
+    for pair in pairs(train):
+        if pair.coupled is None:
+            yield _too_tight("body-gap", pair, -pair.front.width, BODY_GAP, "min", "mm", track)
+            continue
+        least = pair.coupled.least_gap[BODY]
+        yield judge("body-gap", pair.name, least.value, BODY_GAP, "min", "mm",
+                    f"the bodies come within {least.value:.1f} mm {place(path_of(track), least.station)}: lengthen "
+                    f"coupler.gap by {up(1.5 * (BODY_GAP - least.value))} mm to begin with, or narrow the bodies")
+
+
+def _too_tight(check, pair, value, limit, sense, unit, track):
+    return judge(check, pair.name, value, limit, sense, unit,
+                 f"no coupled pair goes round {track.min_radius:g} mm with these bodies: shorten their wheelbase, or "
+                 f"widen the curve beyond {2 * track.min_radius:g} mm to begin with")
+
+
+def coupler_height(train: TrainPlan):
+    """Hold the locomotive's measured coupler height against the wagons'."""
+    coupler = train.description.coupler
+    own = train.description.train.locomotive.coupler_height
+    miss = abs((coupler.height if own is None else own) - coupler.height)
+    limit = FACE_SHARE * coupler.magnet_diameter
+    first = train.wagons[0].name
+    yield judge("coupler-height", f"locomotive + {first}", miss, limit, "max", "mm",
+                f"the faces miss each other by {miss:.1f} mm: set coupler.height to "
+                f"{coupler.height if own is None else own:g} mm")
+
+
+def string_line(train: TrainPlan):
+    """Hold the inward pull on each wagon, run empty, against wheel climb (Nadal) and tipping over the inner rail.
+
+    The pull at each coupling is what the start takes of all behind it: rolling, curve, slope, speeding up.
+    The value is the worse of the two shares used up.
+    """
+    description = train.description
+    for plan, inward in zip(train.wagons, side_pull(train, pulls(train))):
+        if plan not in train.asked:
+            continue
+        mass, _ = centre([load for load in loads(plan, description.printer.material)
+                          if load.kind not in ("liquid", "cup")])
+        share, what = _used(description, plan, mass, inward)
+        yield judge("string-line", plan.name, share, 1.0, "max", "1",
+                    f"the train's pull draws it inward with {inward:.2f} N ({what}): put it further back, "
+                    f"load it with {up(mass * (share - 1), 0)} g, or start more gently")
+
+
+def side_pull(train, pull) -> list[float]:
+    """Return the largest inward force on each wagon [N] from both its drawbars, over the plan."""
+    swings = [(sin(abs(pair.coupled.worst_front_swing.value)), sin(abs(pair.coupled.worst_rear_swing.value)))
+              if pair.coupled else (1.0, 1.0) for pair in pairs(train)]
+    behind = [*(force * swing[0] for force, swing in zip(pull[1:], swings[1:])), 0.0]
+    return [float(force * swing[1] + rear) for force, swing, rear in zip(pull, swings, behind)]
+
+
+def _used(description, plan, mass, inward) -> tuple[float, str]:
+    """Return the share used up of the climb limit and of the tipping limit, the worse one with its name."""
+    weight = mass * 9.80665e-3
+    spacing = description.track.gauge + description.track.rail_head
+    limit = nadal_limit(radians(plan.wheelset.flange_angle), description.ride.wheel_friction)
+    climb = inward / (limit * weight / 2)
+    tip = inward * plan.coupling.height / (weight * spacing / 2)
+    return max((climb, "wheel climb"), (tip, "tipping"))
+
+
+MOST = limits(Coupler.model_fields["remanence"])[1]
+WIDEST = limits(Coupler.model_fields["magnet_diameter"])[1]
+MORE = 1.02             # wider magnets make a heavier coupler
+MOST_GRIP = 0.6         # N/N: rubber tyres on clean rails (common practice, no source)
+
+
+def coupler_pull(train: TrainPlan):
+    """Hold what the magnets of every coupling pull, derated, against what the start takes behind it; and what
+    may pull at a wagon that is stuck against what lifts its rear axle."""
+    coupler, safety = train.description.coupler, train.description.ride.pull_safety
+    names = [LOCOMOTIVE, *(plan.name for plan in train.wagons)]
+    for front, plan, needed in zip(names, train.wagons, pulls(train)):
+        value, limit = DERATING * magnet_pull(coupler, plan.coupling.front), safety * needed
+        cure = _stronger(coupler, plan, limit) if value < limit else ""
+        yield judge("coupler-pull", f"{front} + {plan.name}", value, limit, "min", "N",
+                    f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}take "
+                    f"{up(100 * (1 - value / limit), 0)} % of the mass off behind it")
+    yield _break_away(train)
+
+
+def _stronger(coupler, plan, force) -> str:
+    """Return the remedy of a stronger magnet that pulls with `force` [N], derated; none where none is made."""
+    bar = plan.coupling.front
+    remanence = coupler.remanence * sqrt(force / (DERATING * magnet_pull(coupler, bar)))
+    if remanence <= MOST:
+        return f"choose magnets of coupler.remanence {up(remanence, 2)} T, or "
+
+    def enough(halves):
+        wider = pull(coupler.remanence, halves / 4, coupler.magnet_length, 2 * bar.skin)
+        return len(bar.pockets) * DERATING * float(wider) >= MORE * force
+
+    halves = smallest(int(2 * coupler.magnet_diameter), int(2 * WIDEST), enough)
+    return f"choose magnets {halves / 2:g} mm in diameter, or " if halves else ""
+
+
+def _break_away(train):
+    """Judge the wagon that a pull at coupler height lifts most easily: what reaches it is the couplers' whole
+    pull or the locomotive's, whichever gives way first."""
+    material = train.description.printer.material
+    found = []
+    for plan in train.asked:
+        empty = centre([load for load in loads(plan, material) if load.kind not in ("cup", "liquid")])[0]
+        lifting = float(weight(empty)) * plan.base / 2 / plan.coupling.height
+        reaching = min(magnet_pull(train.description.coupler, plan.coupling.front), grip(train))
+        found.append(judge("coupler-pull", f"{plan.name}/break-away", reaching, lifting, "max", "N",
+                           f"stuck, it is pulled with up to {reaching:.2f} N before a coupler opens or the locomotive "
+                           f"slips, and {lifting:.2f} N lift it off its rear axle: put "
+                           f"{up(empty * (reaching / lifting - 1), 0)} g into it, or choose weaker magnets"))
+    return min(found, key=lambda finding: finding.margin)
+
+
+def adhesion(train: TrainPlan):
+    """Hold what the locomotive's wheels can pull before they slip against what the start of the whole train
+    takes."""
+    ride, loco = train.description.ride, train.description.train.locomotive
+    behind, own = float(pulls(train)[0]), own_resistance(train)
+    value, limit = grip(train), ride.pull_safety * (behind + own * loco.mass)
+    spare = value / loco.mass - ride.pull_safety * own
+    heavier = ride.pull_safety * behind / spare if spare > 0 else inf
+    cures = [f"weigh the locomotive down to {up(heavier, 0)} g" if heavier < inf else "",
+             f"give its wheels an adhesion of {up(loco.adhesion * limit / value, 2)} (rubber tyres have about "
+             f"{MOST_GRIP:g})"]
+    yield judge("adhesion", LOCOMOTIVE, value, limit, "min", "N",
+                f"its wheels slip at {value:.2f} N and the start takes {behind + own * loco.mass:.2f} N: "
+                + ", or ".join(cure for cure in cures if cure))

@@ -1,0 +1,54 @@
+"""Is every mesh a printable body: closed, one piece, as large as its solid, and on the bed."""
+
+import numpy as np
+
+from partgen.checks.bed import fit
+from partgen.finding import judge
+from partgen.solids.built import Built, lay
+
+VOLUME_SHARE = 0.005    # facets cut corners: half a percent is fine enough for any fit
+
+
+def closed_mesh(built: Built):
+    """Count the edges that do not join exactly two triangles in opposite directions; inside out counts too."""
+    for plan, item, mesh in built.parts():
+        yield judge("closed-mesh", _name(plan, item), open_edges(mesh), 0, "max", "1",
+                    "the kernel left a gap in this part: report it with the description; a wall or radius changed "
+                    "by 0.1 mm often closes it")
+
+
+def open_edges(mesh) -> int:
+    """Return how many directed edges lack their opposite, plus one when the mesh is inside out or empty."""
+    start, end = mesh.edges.T.astype(np.int64)
+    edges, count = np.unique(start * len(mesh.vertices) + end, return_counts=True)
+    back = edges % len(mesh.vertices) * len(mesh.vertices) + edges // len(mesh.vertices)
+    place = np.minimum(np.searchsorted(edges, back), len(edges) - 1)
+    opposite = np.where(edges[place] == back, count[place], 0)
+    loose = np.where(count == opposite, count - 1, np.abs(count - opposite)).sum()
+    return int(loose) + int(not mesh.volume > 0)
+
+
+def one_body(built: Built):
+    """Count the separate bodies of each mesh, inner shells of closed voids included."""
+    for plan, item, mesh in built.parts():
+        yield judge("one-body", _name(plan, item), mesh.body_count, 1, "max", "1",
+                    f"{mesh.body_count} separate bodies: enlarge the wagon or its walls so that they join")
+
+
+def volume_match(built: Built):
+    """Hold the mesh's volume against its solid's."""
+    for plan, item, mesh in built.parts():
+        solid = built.volumes[plan.name, item.name]
+        yield judge("volume-match", _name(plan, item), abs(mesh.volume / solid - 1), VOLUME_SHARE, "max", "1",
+                    f"mesh and solid differ by {abs(mesh.volume - solid):.1f} mm3: report it with the description")
+
+
+def bed(built: Built):
+    """Hold every mesh in its print pose against the printer's room."""
+    for plan, item, mesh in built.parts():
+        low, high = lay(item, mesh).bounds
+        yield fit(_name(plan, item), tuple(high - low), built.train.description.printer)
+
+
+def _name(plan, item) -> str:
+    return f"{plan.name}/{item.name}"

@@ -1,0 +1,72 @@
+"""The registry of checks that need no solid: id to function of a train plan."""
+
+from partgen.checks.bed import on_paper as bed
+from partgen.checks.beside import obstacle, passing, track_plan
+from partgen.checks.coupling import (
+    adhesion,
+    body_gap,
+    coupler_height,
+    coupler_pull,
+    coupler_swing,
+    string_line,
+)
+from partgen.checks.cup_hold import cup_hold
+from partgen.checks.drinks import spill_curve, spill_stop
+from partgen.checks.modules import drip_path, module_fit, reach, warm_module, wheel_room
+from partgen.checks.nameplate import name_plate
+from partgen.checks.snap import snap_strain
+from partgen.checks.throw import inner_throw, outer_throw
+from partgen.checks.tip import axle_load, tip_curve, tip_standing, tip_stop
+from partgen.checks.wheels import attack_angle, under_clearance, wheel_play, wheelbase
+from partgen.plan.train import TrainPlan
+
+PAPER_CHECKS = {
+    "track-plan": track_plan,
+    "wheel-play": wheel_play,
+    "wheelbase": wheelbase,
+    "attack-angle": attack_angle,
+    "inner-throw": inner_throw,
+    "outer-throw": outer_throw,
+    "obstacle": obstacle,
+    "passing": passing,
+    "coupler-swing": coupler_swing,
+    "body-gap": body_gap,
+    "coupler-height": coupler_height,
+    "string-line": string_line,
+    "coupler-pull": coupler_pull,
+    "adhesion": adhesion,
+    "axle-load": axle_load,
+    "tip-curve": tip_curve,
+    "tip-stop": tip_stop,
+    "tip-standing": tip_standing,
+    "cup-hold": cup_hold,
+    "spill-curve": spill_curve,
+    "spill-stop": spill_stop,
+    "wheel-room": wheel_room,
+    "under-clearance": under_clearance,
+    "module-fit": module_fit,
+    "reach": reach,
+    "warm-module": warm_module,
+    "drip-path": drip_path,
+    "snap-strain": snap_strain,
+    "name-plate": name_plate,
+    "bed": bed,
+}
+
+CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupler-swing", "body-gap", "string-line",
+                     "coupler-pull", "tip-curve", "spill-curve"})
+"""Those that carry the train over its whole plan: where a first failure is enough, they are asked last."""
+
+
+def run(train: TrainPlan, leave_out=(), only=None):
+    """Return the findings of every paper check but those named in `leave_out`, refusals of the plan first.
+
+    `only` names the checks wanted, all when None. Where the plan refuses a wagon, the check of the same id is
+    not repeated for it.
+    """
+    refused = [finding for plan in train.asked for finding in plan.refusals]
+    known = {(finding.check, finding.subject) for finding in refused}
+    wanted = [check for name, check in PAPER_CHECKS.items()
+              if name not in leave_out and (only is None or name in only)]
+    found = [finding for check in wanted for finding in check(train)]
+    return (*refused, *(f for f in found if (f.check, f.subject) not in known))

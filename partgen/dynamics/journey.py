@@ -1,0 +1,230 @@
+"""The speed of the train all round its plan: held, changed by gentle ramps before curves, nothing at stops.
+
+Stations are those of the locomotive's front [mm]. A curve's speed holds from where the front enters it until the
+last wagon has left it.
+"""
+
+import numpy as np
+from msgspec import Struct
+
+from partgen.dynamics.ramps import Ramp
+from partgen.formulas import stop
+
+LEAST = 10.0            # mm/s; a stretch too short to reach more goes with its neighbour
+APART = 20.0            # mm; stops nearer to each other than this are one
+HAIR = 1e-6             # mm
+
+
+class Leg(Struct, frozen=True):
+    """A stretch of track: the front's stations [mm] and speeds [mm/s] at its two ends, the time it takes [s], and
+    whether the speed is held on it or changed."""
+
+    start: float
+    end: float
+    before: float
+    after: float
+    time: float
+
+    @property
+    def held(self) -> bool:
+        """Is the speed the same all along?"""
+        return self.before == self.after
+
+
+class Ramps(Struct, frozen=True):
+    """How speeds change: by `rise` upwards, by `fall` downwards; before a stop the speed is held for `heed` [s]
+    at least, in which the marker is read."""
+
+    rise: Ramp
+    fall: Ramp
+    heed: float = 0.0
+
+    def ways(self, before: float, here: float, after: float) -> tuple[float, float]:
+        """Return how much of a stretch run at speed `here` the ramps from the one before and to the one after take
+        [mm, mm/s]; 0 where they lie outside it."""
+        return (self.rise.way(before, here) if here > before else 0.0,
+                self.fall.way(here, after) if here > after else 0.0)
+
+    def need(self, before: float, here: float, after: float) -> float:
+        """Return how long that stretch must be at least [mm]."""
+        return sum(self.ways(before, here, after)) + (self.heed * here if after == 0.0 else 0.0)
+
+
+class Run(Struct, frozen=True):
+    """From one stop to the next: their names, the legs between, and the ramps by which speeds change."""
+
+    origin: str
+    goal: str
+    legs: tuple[Leg, ...]
+    ramps: Ramps
+
+    @property
+    def start(self) -> float:
+        """Station of the stop it leaves [mm]."""
+        return self.legs[0].start
+
+    @property
+    def end(self) -> float:
+        """Station of the stop it reaches [mm]; beyond the plan's length after a lap's end."""
+        return self.legs[-1].end
+
+    @property
+    def time(self) -> float:
+        """From standstill to standstill [s]."""
+        return sum(leg.time for leg in self.legs)
+
+    @property
+    def braked_from(self) -> float:
+        """Speed from which it comes to its stop [mm/s]."""
+        return self.legs[-1].before
+
+    def profile(self):
+        """Return the whole run as (times [s], accelerations [mm/s2])."""
+        times, accelerations, now = [], [], 0.0
+        for leg in self.legs:
+            if leg.held:
+                at, rate = np.array([0.0, leg.time]), np.zeros(2)
+            else:
+                ramp = self.ramps.fall if leg.after < leg.before else self.ramps.rise
+                at, rate = ramp.profile(leg.before, leg.after)
+            times.append(now + at)
+            accelerations.append(rate)
+            now += leg.time
+        return np.concatenate(times), np.concatenate(accelerations)
+
+    def at(self, times):
+        """Return station [mm] and speed [mm/s] of the front at `times` [s] after its start."""
+        profile = self.profile()
+        return self.start + stop.way_at(*profile, 0.0, times), stop.speed_at(*profile, 0.0, times)
+
+
+class Zone(Struct, frozen=True):
+    """A stretch of track [mm] whose speed is limited [mm/s], the front's station from `start` to `end`."""
+
+    start: float
+    end: float
+    limit: float
+
+    @property
+    def length(self) -> float:
+        """Its length [mm]."""
+        return self.end - self.start
+
+
+def zones(path, train_length: float, limits: dict[float, float], running: float) -> list[Zone]:
+    """Return the limited stretches of the whole path: `limits` by curve radius [mm/s], else `running` speed [mm/s].
+
+    On a closed path the tail of the last curve reaches into the next lap.
+    """
+    held = []
+    for start, piece in zip(path.bounds, path.pieces):
+        limit = limits.get(round(1 / abs(piece.curvature), 6), running) if piece.curvature else running
+        if limit < running:
+            held.append((start, start + piece.length + train_length, limit))
+    if path.closed:
+        held += [(start - path.length, end - path.length, limit) for start, end, limit in held if end > path.length]
+    edges = [edge for start, end, _ in held for edge in (start, end)]
+    edges = np.unique(np.clip([0.0, path.length, *edges], 0.0, path.length))
+    found = [Zone(low, high, min([running, *(limit for start, end, limit in held
+                                             if start < (low + high) / 2 < end)]))
+             for low, high in zip(edges.tolist(), edges[1:].tolist())]
+    return _joined(found)
+
+
+def _joined(cut: list[Zone]) -> list[Zone]:
+    """Take neighbours of one speed together."""
+    joined: list[Zone] = []
+    for zone in cut:
+        if joined and joined[-1].limit == zone.limit:
+            joined[-1] = Zone(joined[-1].start, zone.end, zone.limit)
+        else:
+            joined.append(zone)
+    return joined
+
+
+def stops_of(path, described) -> list[tuple[str, float]]:
+    """Return (name, station [mm]) of the stops in running order: those `described`, and both ends of an open line.
+
+    A closed line without any has one, at its start. Stops nearer than 20 mm to the one before are left out.
+    """
+    wanted = sorted(((stop.name, float(stop.station)) for stop in described), key=lambda one: one[1])
+    if not path.closed:
+        wanted = [("start", 0.0), *(one for one in wanted if APART < one[1] < path.length - APART),
+                  (next((name for name, station in wanted if station >= path.length - APART), "end"), path.length)]
+    elif not wanted:
+        wanted = [("start", 0.0)]
+    kept = wanted[:1]
+    kept += [one for before, one in zip(wanted, wanted[1:]) if one[1] - before[1] >= APART]
+    if path.closed and len(kept) > 1 and kept[0][1] + path.length - kept[-1][1] < APART:
+        kept.pop()
+    return kept
+
+
+def runs(path, stops, limited: list[Zone], ramps: Ramps) -> tuple[Run, ...]:
+    """Return the runs from stop to stop: on a closed path a whole lap from the first stop, on an open one to its
+    end. `limited` are the path's zones."""
+    lap = path.length
+    onward = [*stops, (stops[0][0], stops[0][1] + lap)] if path.closed else stops
+    laid = limited + [Zone(z.start + lap, z.end + lap, z.limit) for z in limited] if path.closed else limited
+    return tuple(Run(a, b, tuple(_legs(_within(laid, start, end), ramps)), ramps)
+                 for (a, start), (b, end) in zip(onward, onward[1:]))
+
+
+def _within(laid, start, end) -> list[Zone]:
+    """Cut the zones to a run."""
+    cut = [Zone(max(z.start, start), min(z.end, end), z.limit) for z in laid]
+    return _joined([z for z in cut if z.length > HAIR])
+
+
+def _legs(cut: list[Zone], ramps: Ramps):
+    """Yield the legs of a run: in every zone a ramp up at its start, the speed held, a ramp down at its end."""
+    settled = _settled(cut, ramps)
+    speeds = [0.0, *(zone.limit for zone in settled), 0.0]
+    for zone, before, here, after in zip(settled, speeds, speeds[1:], speeds[2:]):
+        up, down = ramps.ways(before, here, after)
+        if up:
+            yield Leg(zone.start, zone.start + up, before, here, ramps.rise.time)
+        if zone.length - up - down > HAIR:
+            yield Leg(zone.start + up, zone.end - down, here, here, (zone.length - up - down) / here)
+        if down:
+            yield Leg(zone.end - down, zone.end, here, after, ramps.fall.time)
+
+
+def _settled(cut: list[Zone], ramps: Ramps) -> list[Zone]:
+    """Lower the limits, or melt zones together, until the ramps of every zone find room in it; both come to an end."""
+    settled = list(cut)
+    while True:
+        settled = _joined(settled)
+        speeds = [0.0, *(zone.limit for zone in settled), 0.0]
+        tight = [(zone.limit, -number) for number, zone in enumerate(settled)
+                 if ramps.need(*speeds[number:number + 3]) > zone.length + HAIR]
+        if not tight:
+            return settled
+        number = -max(tight)[1]
+        speed = _reached(settled[number].length, *speeds[number:number + 3], ramps)
+        if speed < LEAST and len(settled) > 1:
+            settled = _melted(settled, number)
+        else:
+            settled[number] = Zone(settled[number].start, settled[number].end, speed)
+
+
+def _reached(length, before, limit, after, ramps) -> float:
+    """Return the highest speed [mm/s] below `limit` that a zone of a `length` [mm] has room for: whole mm/s, unless
+    nothing but stops is beside it."""
+    if not before and not after:
+        return min(limit, length / ramps.need(0.0, 1.0, 0.0))
+    slower = max(speed for speed in (before, after, 0.0) if speed < limit)
+    low, high = int(slower), int(np.ceil(limit))
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if ramps.need(before, float(middle), after) <= length else (low, middle)
+    return max(float(low), slower)
+
+
+def _melted(settled: list[Zone], number: int) -> list[Zone]:
+    """Take a zone too short for its ramps together with its slower neighbour, at the lower limit of both."""
+    beside = [k for k in (number - 1, number + 1) if 0 <= k < len(settled)]
+    other = min(beside, key=lambda k: settled[k].limit)
+    first, last = sorted((number, other))
+    both = Zone(settled[first].start, settled[last].end, min(settled[first].limit, settled[last].limit))
+    return [*settled[:first], both, *settled[last + 1:]]

@@ -1,0 +1,66 @@
+"""Where the markers lie that tell the train to stop: ahead of each stop by the ramp and by what the sensor misses."""
+
+from msgspec import Struct
+
+from partgen.dynamics.journey import Run
+from partgen.formulas.ride import marker_ahead, marker_length
+from partgen.plan.train import TrainPlan
+
+READINGS = 2            # on the marker before it counts: one alone may be a glitch (common practice, no source)
+DOWN = "bottom"         # the face that a track sensor looks through
+
+
+class Sensor(Struct, frozen=True):
+    """What looks down at the track: the wagon that carries it, and how far `behind` the locomotive's front it
+    stands [mm]; "" and 0 where the description has none."""
+
+    wagon: str
+    behind: float
+
+
+class Marker(Struct, frozen=True):
+    """The marker of one stop: `begins` where the sensor first meets it, and it is at least `length` long [mm, along
+    the plan]. It lies `ahead` of where the sensor comes to stand, seen at `speed` [mm/s]; the ramp itself takes
+    `way` [mm]. The train stops up to `early` before its place, never behind it [mm]."""
+
+    stop: str
+    station: float
+    begins: float
+    length: float
+    ahead: float
+    speed: float
+    way: float
+    early: float
+
+
+def places_of(train: TrainPlan) -> tuple[float, ...]:
+    """Return how far the middle of each wagon is behind the locomotive's front [mm], and at last the train's length."""
+    gap, here, places = train.description.coupler.gap, train.description.train.locomotive.length, []
+    for plan in train.wagons:
+        places.append(here + gap + plan.length / 2)
+        here += gap + plan.length
+    return (*places, here)
+
+
+def sensor_of(train: TrainPlan) -> Sensor:
+    """Return the first sensor that looks down through a floor; without one it counts as under the very front."""
+    for plan, behind in zip(train.wagons, places_of(train)):
+        for cutout in plan.layout.cutouts:
+            if cutout.wall == DOWN:
+                return Sensor(plan.name, behind - cutout.middle[0])
+    return Sensor("", 0.0)
+
+
+def marker_of(run: Run, sensor: Sensor, sample_time: float, lap: float) -> Marker:
+    """Return the marker of the stop that ends a run; stations of a closed path of length `lap` [mm] within it.
+
+    The train brakes with the second reading: between one and two samples after the sensor has met the marker.
+    """
+    speed = run.braked_from
+    way = run.legs[-1].end - run.legs[-1].start
+    ahead = float(marker_ahead(speed, READINGS * sample_time, way))
+    begins = run.end - sensor.behind - ahead
+    if lap:
+        begins %= lap
+    return Marker(run.goal, run.end - lap if lap and run.end >= lap else run.end, begins,
+                  float(marker_length(speed, sample_time, READINGS)), ahead, speed, way, speed * sample_time)

@@ -1,0 +1,37 @@
+"""A Ctrl-C that waits or is left to others: raised into the middle of the CAD kernel's import it ends the process in
+a crash, and in a process that works for another it is the other's to answer.
+"""
+
+import signal
+from contextlib import contextmanager
+
+
+@contextmanager
+def interrupts_held():
+    """Hold Ctrl-C back meanwhile; KeyboardInterrupt is raised at the end if it was pressed."""
+    pressed = []
+    try:
+        before = signal.signal(signal.SIGINT, lambda number, frame: pressed.append(number))
+    except ValueError:          # not in the main thread, where no Ctrl-C arrives
+        yield
+        return
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+        if pressed:
+            raise KeyboardInterrupt
+
+
+@contextmanager
+def workers(count: int):
+    """Give a pool of `count` fresh processes that leave Ctrl-C to this one; they end with the block."""
+    from multiprocessing import get_context  # `check` has no use for it
+    mask = getattr(signal, "pthread_sigmask", lambda how, which: ())
+    before = mask(getattr(signal, "SIG_BLOCK", None), {signal.SIGINT})      # handed on to the processes
+    try:
+        pool = get_context("spawn").Pool(count, signal.signal, (signal.SIGINT, signal.SIG_IGN))
+    finally:
+        mask(getattr(signal, "SIG_SETMASK", None), before)
+    with pool:
+        yield pool

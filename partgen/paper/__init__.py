@@ -1,0 +1,1 @@
+"""What is bought, done and minded: bill, assembly steps, order of work, plates, cautions."""

@@ -1,0 +1,73 @@
+"""The usual cautions, each only where it applies and with its figures; local codes come first."""
+
+from partgen.describe.description import Description
+from partgen.dynamics.liquids import liquid_of
+from partgen.formulas.magnet import FLUX_INDEX_LIMIT, flux_index
+
+SOFTENS = {"PLA": 60, "PETG": 80, "ABS": 100, "ASA": 100}
+"""Where printed plastic begins to soften [degrees C], from memory."""
+
+STRIP_VOLTS = "5, 12 or 24"
+"""What bought light strips run on (common practice, no source): all extra-low voltage, which IEC 61140 ends at 120 V DC
+(from memory)."""
+
+LAW = ("Before guests come",
+       "Local rules and licensed practice come first where mains supply, serving alcohol or a public event is "
+       "concerned. These notes are no certificate.")
+
+
+def cautions(description: Description) -> tuple[tuple[str, str], ...]:
+    """Return (title, text) of every caution that this train calls for."""
+    modules = dict.fromkeys(name for wagon in description.wagon for name in wagon.modules)
+    names = dict.fromkeys(name for wagon in description.wagon for name in (*wagon.cups, *wagon.inserts))
+    cups = [(name, description.cup[name]) for name in names]
+    hot = [(name, cup) for name, cup in cups if cup.hot]
+    chosen = [_magnets(description)]
+    chosen += [_lithium(description.supply)] if any(description.module[name].battery for name in modules) else []
+    chosen += [_strips()] if any(wagon.lights == "strip" for wagon in description.wagon) else []
+    chosen += [_hot(description, hot)] if hot else []
+    chosen += [_cups(description.printer.material)] if cups else []
+    return *chosen, LAW
+
+
+def _magnets(description):
+    coupler = description.coupler
+    index = flux_index(coupler.remanence, coupler.magnet_diameter / 2, coupler.magnet_length)
+    count = 2 * len(description.wagon) * (2 if coupler.layout == "pair" else 1)
+    return ("Small strong magnets",
+            f"Each of the {count} magnets has a flux index of about {index:.0f} kG2 mm2; from {FLUX_INDEX_LIMIT:g} on a "
+            "loose magnet counts as a hazard (16 CFR 1262). Dangerous if swallowed: two of them pinch the gut. Keep them "
+            "captive (pocket, cover and glue), check the covers before every run, and keep loose ones and broken "
+            "couplers away from children.")
+
+
+def _lithium(supply):
+    energy = supply.capacity * supply.cells * supply.cell_voltage / 1000
+    amperes = 2 * supply.load_current
+    return ("Batteries",
+            f"{energy:.1f} Wh travel with the train. Use only a protected commercial power bank or holder, never bare "
+            f"lithium cells. Keep the box vented and away from drips, fuse the supply at {amperes:.2g} A or what its "
+            "wires carry, whichever is less, and never charge it unattended.")
+
+
+def _strips():
+    return ("Light strips",
+            f"Low voltage only: a strip for {STRIP_VOLTS} V as printed on it, fed from the train's own fused supply, never "
+            "from the mains. Insulate every joint, keep it where no drip runs, and feel after ten minutes: what is too "
+            "warm to touch softens the lid.")
+
+
+def _hot(description, hot):
+    fills = "; ".join(f"{cup.label} {cup.fill:g} mm deep, {liquid_of(name, cup).freeboard:.0f} mm below the rim"
+                      for name, cup in hot)
+    material = description.printer.material
+    return ("Hot drinks",
+            f"Fill no more than described ({fills}), run at {description.ride.speed:g} mm/s at most, and where small "
+            f"children cannot reach the train. Printed {material} softens near {SOFTENS[material]} degrees C: let a "
+            "drink stand before it rides.")
+
+
+def _cups(material):
+    return ("Cups and glass",
+            f"Printed {material} is not food-safe: the cradle holds the cup, never the drink. Glass near guests breaks; "
+            "put felt under it and a tray under the line.")

@@ -1,0 +1,167 @@
+"""The only file that knows the order: description, plan, solids, meshes, findings, files.
+
+Heavy rooms are imported inside the functions that need them: `check` must answer before the CAD kernel
+would even have loaded.
+"""
+
+from collections.abc import Callable
+from contextlib import nullcontext
+from pathlib import Path
+
+from msgspec import Struct
+
+from partgen.checks import on_plan as paper
+from partgen.describe.description import Description
+from partgen.describe.load import load
+from partgen.errors import MissingLibrary, OutputError
+from partgen.files import ensure_room, put, slug
+from partgen.finding import Finding, worst
+from partgen.interrupts import interrupts_held
+from partgen.plan import train as trains
+from partgen.plan.train import TrainPlan
+
+Progress = Callable[[str, float], None]
+"""Called with what is being done and the share of the whole done so far, 0 to 1."""
+
+
+class Outcome(Struct, frozen=True):
+    """What a command found and wrote: `folder` is None when nothing was exported."""
+
+    description: Description
+    train: TrainPlan
+    findings: tuple[Finding, ...]
+    folder: Path | None = None
+    files: tuple[dict, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def failed(self) -> bool:
+        """Did any check fail?"""
+        return worst(self.findings) == "fail"
+
+
+def check(path: Path) -> Outcome:
+    """Plan the description at `path` and run every check that needs no solid.
+
+    Raises DescriptionError when the file cannot be used.
+    """
+    description = load(path)
+    train = trains.resolve(description)
+    return Outcome(description, train, paper.run(train))
+
+
+def tune(path: Path, *, write: bool = False) -> tuple[Description, tuple, tuple]:
+    """Find the working interval of every wagon's wheelbase or pivot spacing, and how tight the track could be.
+
+    With `write` the best values go into the file at `path`, comments and layout kept. Returns the
+    description, a Tuning a wagon, and (smallest radius [mm] or None, what binds there).
+    """
+    from partgen.describe.rewrite import write_back
+    from partgen.remedies import tune as tuning
+    description = load(path)
+    tuned, tightest = tuning.tune(description)
+    if write:
+        write_back(path, [(one.wagon, one.variable, one.best) for one in tuned if one.best is not None])
+    return description, tuned, tightest
+
+
+def ride(path: Path):
+    """Plan the ride of the train described at `path`; return (description, its RidePlan).
+
+    Raises DescriptionError when the file cannot be used.
+    """
+    from partgen.dynamics import ride as rides
+    description = load(path)
+    return description, rides.resolve(trains.resolve(description))
+
+
+def draw_tuning(tuned, folder: Path) -> None:
+    """Draw the margins of every tuned wagon into `folder` [mm, %]; OutputError when it cannot be written."""
+    from partgen.remedies.tune import reserves
+    from partgen.report.plot import margins
+    ensure_room(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for one in tuned:
+            if one.low is not None:
+                margins(one, reserves(one.samples), folder / f"{slug(one.wagon)}-{one.variable.replace('_', '-')}")
+    except OSError as error:
+        raise OutputError(f"{folder} cannot be written ({error.strerror}): name another folder") from error
+
+
+def coupon(path: Path, out: Path, progress: Progress = lambda what, share: None) -> Outcome:
+    """Draw, check and write the printer's coupon for the train described at `path` into a folder under `out`.
+
+    A failing check stops it. Raises DescriptionError or OutputError; nothing is then written.
+    """
+    description = load(path)
+    train = trains.resolve(description)
+    ensure_room(out)
+    from partgen.pipeline import coupon_files as calibration
+    mesh, findings = calibration.draw(description, progress)
+    if worst(findings) == "fail":
+        return Outcome(description, train, findings)
+    folder, files, notes = calibration.write(description, mesh, out, path.name, progress)
+    return Outcome(description, train, findings, folder, files, notes)
+
+
+def calibrate(path: Path, measured: Path, out: Path):
+    """Fit the printer's offsets to the form at `measured` and write them as a preset under `out`.
+
+    Returns (the Calibration, the preset's path). Raises DescriptionError, naming every figure that cannot be or
+    contradicts the rest, or OutputError.
+    """
+    from partgen.describe.measured import load_measured
+    from partgen.describe.presets import written
+    from partgen.printing.calibration import calibrate as fitted
+    description = load(path)
+    found = fitted(load_measured(measured), description.printer)
+    source = f"measured on the coupon of {description.title}, {found.readings} figures"
+    target = out / f"{slug(description.title)}-coupon" / "printer.toml"
+    ensure_room(out)
+    put(target, written("printer", found.printer.model_dump(), source).encode())
+    return found, target
+
+
+def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
+          progress: Progress = lambda what, share: None) -> Outcome:
+    """Build, check and export the train described at `path` into a folder of its own under `out`.
+
+    Any failing check stops the export; with `anyway` the files are written and manifest and report say
+    so. A wagon that the plan refuses is never drawn, so it stops the build in either case. Raises
+    DescriptionError, OutputError, KernelError or MissingLibrary; nothing is then written.
+    """
+    checked = check(path)
+    refused = any(plan.refusals for plan in checked.train.wagons)
+    if refused or (checked.failed and not anyway):
+        return checked
+    ensure_room(out)
+    from partgen.pipeline import papers as paperwork
+    with paperwork.drawing(checked.description, plans=pictures) as papers:
+        return _built(checked, out, anyway, pictures, papers, progress)
+
+
+def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, papers, progress: Progress) -> Outcome:
+    """Shape, prove and write what `build` was asked for; `papers` gives what is drawn without solids meanwhile."""
+    description, train, workshop = checked.description, checked.train, _workshop()
+    built, warnings = workshop.make(train, progress)
+    # The pictures are drawn by a process of their own while the checks run and the files are written.
+    with workshop.sitting(built) if pictures else nullcontext() as sitting:
+        findings = (*paper.run(train, leave_out=workshop.solid.REPLACED), *workshop.solid.run(built))
+        if worst(findings) == "fail" and not anyway:
+            return Outcome(description, train, findings, warnings=warnings)
+        folder, files, missing = workshop.write(description, built, findings, out, anyway, papers, sitting, progress)
+    return Outcome(description, train, findings, folder, files, (*warnings, *missing))
+
+
+def _workshop():
+    """Import everything that needs the CAD kernel, or say which system package is missing."""
+    try:
+        with interrupts_held():
+            from partgen.pipeline import workshop
+    except ImportError as error:
+        if ".so" not in str(error):
+            raise
+        raise MissingLibrary(f"the CAD kernel does not load ({error}): on Debian or Ubuntu run "
+                             "apt-get install -y libgl1 libegl1 libgl1-mesa-dri") from error
+    return workshop

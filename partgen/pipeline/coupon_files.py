@@ -1,0 +1,82 @@
+"""The coupon drawn, checked as every part is, and written with its picture and the form to fill in."""
+
+from pathlib import Path
+
+from partgen.checks.bed import fit
+from partgen.checks.meshes import open_edges
+from partgen.checks.printable import PRINT_CHECKS
+from partgen.describe.description import Description
+from partgen.describe.measured import form
+from partgen.export import threemf
+from partgen.export.manifest import record
+from partgen.export.stl import stl_bytes
+from partgen.export.thumbnail import thumbnail
+from partgen.files import put, slug
+from partgen.finding import judge
+from partgen.paper.plates import FILAMENTS, Piece, arrange
+from partgen.printing.coupon import resolve
+from partgen.printing.coupon_mesh import coupon_mesh
+from partgen.printing.posed import Posed
+from partgen.report.pictures import render
+from partgen.report.scene import Camera, Prop, Scene
+
+FILAMENT = "cream"
+VIEW = Camera((-0.05, -0.62, 1.2))
+SIZE = (1280, 1000)
+
+
+def draw(description: Description, progress):
+    """Return the coupon's mesh [mm], standing on the bed about the origin, and every finding on it."""
+    progress("drawing the coupon", 0.0)
+    mesh = coupon_mesh(resolve(description))
+    low, high = mesh.bounds
+    mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2]))
+    progress("checking it", 0.3)
+    posed = Posed("coupon", mesh, description.printer)
+    sound = (judge("closed-mesh", "coupon", open_edges(mesh), 0, "max", "1", "report it with the description"),
+             judge("one-body", "coupon", mesh.body_count, 1, "max", "1", "report it with the description"),
+             fit("coupon", tuple(mesh.extents), description.printer))
+    return mesh, (*sound, *(check(posed) for check in PRINT_CHECKS.values()))
+
+
+def write(description: Description, mesh, out: Path, file: str, progress):
+    """Write the coupon's files into its folder under `out`; return folder, their records and notes.
+
+    A form that somebody has filled in stays as it is.
+    """
+    progress("writing files", 0.5)
+    folder, title, notes = out / f"{slug(description.title)}-coupon", f"{description.title}: coupon", []
+    put(folder / "coupon.stl", stl_bytes(mesh, "coupon"))
+    names = ["coupon.stl"]
+    if threemf.library() is None:
+        notes.append(threemf.WITHOUT)
+    else:
+        put(folder / "coupon.3mf", _plate(description, mesh, title))
+        names.append("coupon.3mf")
+    names.append("measured.toml")
+    notes += _form(description, folder / "measured.toml", file)
+    progress("taking its picture", 0.7)
+    reason = render(Scene((Prop("coupon", mesh.vertices, mesh.faces, FILAMENTS[FILAMENT]),), VIEW, SIZE, ground=0.0),
+                    folder / "coupon.png")
+    names, notes = (names, [*notes, reason]) if reason else ([*names, "coupon.png"], notes)
+    progress("done", 1.0)
+    return folder, tuple(record(folder, folder / name, part=None) for name in names), tuple(notes)
+
+
+def _plate(description, mesh, title) -> bytes:
+    printer = description.printer
+    bed = printer.bed_x, printer.bed_y
+    (plate,), _ = arrange([Piece("coupon", mesh, 1, FILAMENT)], bed)
+    about = "Print it as every part, measure it, and fill in measured.toml"
+    return threemf.plate_3mf(plate, title, about, printer.material, thumbnail(plate.copies(), bed, FILAMENTS[FILAMENT]))
+
+
+def _form(description, path: Path, file: str) -> list[str]:
+    """Write the form to fill in; return a note where another one is there already."""
+    plan = resolve(description)
+    ladders = [(ladder.name, ladder.drawn, ladder.gauge) for ladder in plan.ladders]
+    text = form([*ladders, ("length", (plan.length,), 0.0)], description.title, file)
+    if path.exists() and path.read_text(encoding="utf-8", errors="replace") != text:
+        return [f"{path} stays as you filled it in: delete it to get a fresh form"]
+    put(path, text.encode())
+    return []

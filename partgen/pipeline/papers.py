@@ -1,0 +1,78 @@
+"""What a build puts on paper that needs no solid: ride card, constants for the controller, plots, plans and layouts.
+
+A process of its own draws it while the CAD kernel shapes the parts.
+"""
+
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from msgspec import Struct
+
+from partgen.describe.description import Description
+from partgen.describe.load import digest
+from partgen.dynamics import ride as rides
+from partgen.export import firmware
+from partgen.files import slug
+from partgen.interrupts import workers
+from partgen.plan import train as trains
+from partgen.report import layout, ride_card, swing_plot
+from partgen.report import track_map as trackmap
+
+
+class Paper(Struct, frozen=True):
+    """A file of the build: its path within the folder, its bytes, and what its record tells besides."""
+
+    name: str
+    data: bytes
+    about: dict
+
+
+@contextmanager
+def drawing(description: Description, plans: bool):
+    """Have everything drawn in a process beside this one; gives a function that waits for it and returns the Papers.
+
+    `plans` asks for track plans and layouts too. The process ends with the block.
+    """
+    with workers(1) as pool:
+        yield pool.apply_async(papers, (description, plans)).get
+
+
+def papers(description: Description, plans: bool) -> tuple[Paper, ...]:
+    """Draw everything that needs no solid; return it in the order in which it is shown."""
+    train = trains.resolve(description)
+    with TemporaryDirectory(prefix="partgen-") as name:
+        folder = Path(name)
+        (folder / "pictures").mkdir()
+        found = (*(_plans(folder, train) if plans else ()), *_ride(folder, train, digest(description)))
+        return tuple(Paper(one, (folder / one).read_bytes(), about) for one, about in found)
+
+
+def _plans(folder: Path, train):
+    """Draw the plan views; yield name and record of each, layouts first."""
+    for plan in [plan for plan in train.wagons if plan.layout.placed]:
+        name = f"pictures/{slug(plan.name)}-layout.png"
+        layout.draw(plan, train.description.printer.material, folder / name)
+        yield name, {"caption": f"{plan.name}: where each module goes, from above and from the right"}
+    trackmap.draw(train, folder / "pictures/track.png")
+    yield "pictures/track.png", {"caption": "The track from above: what the train sweeps, and where it is tightest"}
+    trackmap.draw_pair(train, folder / "pictures/nearest-pair.png")
+    yield "pictures/nearest-pair.png", {"caption": "The two neighbours that come nearest, at that place"}
+
+
+def _ride(folder: Path, train, description_digest: str):
+    """Draw ride card and plots of the swinging liquids, write the constants; yield name and record of each."""
+    ride = rides.resolve(train)
+    (folder / "firmware").mkdir()
+    for kind, text in (("h", firmware.ride_header), ("json", firmware.ride_json)):
+        name = f"firmware/ride.{kind}"
+        (folder / name).write_bytes(text(ride, description_digest).encode())
+        yield name, {}
+    ride_card.draw(ride, folder / "ride-card.png", folder / "ride-card.pdf")
+    yield "ride-card.png", {"ride": "The ride card, one page to hang beside the track"}
+    yield "ride-card.pdf", {}
+    for number, cup in enumerate(ride.cups, 1):
+        stem = f"pictures/slosh-{number}-{slug(cup.liquid.name)}"
+        swing_plot.draw(ride, cup.liquid.name, folder / f"{stem}.png", folder / f"{stem}.svg")
+        yield f"{stem}.png", {"ride": f"{cup.liquid.label}: the liquid in three kinds of stop"}
+        yield f"{stem}.svg", {}

@@ -1,0 +1,178 @@
+"""From a plan to solids, meshes and files: the half of the pipeline that needs the CAD kernel."""
+
+import warnings as python_warnings
+from pathlib import Path
+
+from partgen import parts
+from partgen.checks import on_solids as solid
+from partgen.describe.description import Description
+from partgen.describe.load import digest
+from partgen.export import threemf
+from partgen.export.assembly import bodies
+from partgen.export.gltf import train_glb
+from partgen.export.manifest import manifest, record
+from partgen.export.step import part_step, wagon_step
+from partgen.export.stl import stl_bytes
+from partgen.export.thumbnail import thumbnail
+from partgen.files import replaced, slug
+from partgen.paper.assembly import steps
+from partgen.paper.bill import as_csv, bill
+from partgen.paper.order import PrintJob, print_job
+from partgen.paper.plates import FILAMENTS, GAP, Piece, Plate, arrange, filament_for
+from partgen.plan.hardware import DENSITY
+from partgen.plan.train import TrainPlan
+from partgen.printing.pose import advise
+from partgen.report import page
+from partgen.report.album import sitting
+from partgen.report.props import PALETTE
+from partgen.solids.built import Built, lay
+from partgen.solids.mesh import mesh_of
+
+__all__ = ["Made", "make", "sitting", "solid", "write"]
+
+SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE, RIDE_SHARE = 0.6, 0.68, 0.75, 0.93
+DECIMALS = 9            # of a vertex [mm]: the kernel's last digits differ from run to run, a file's may not
+
+
+class Made(Built, frozen=True):
+    """A built train that keeps its solids too, for the formats with true curves; checks see a plain Built."""
+
+    shapes: dict
+
+
+def make(train: TrainPlan, progress) -> tuple[Made, tuple[str, ...]]:
+    """Build and mesh every part once, however many wagons use it; return them and the builders' warnings."""
+    wanted = {(item.part, item.plan): None for plan in train.printed for item in plan.items}
+    done = {}
+    with python_warnings.catch_warnings(record=True) as caught:
+        python_warnings.simplefilter("always", parts.PartWarning)
+        for number, (part, plan) in enumerate(wanted):
+            progress(f"shaping {part}", SOLIDS_SHARE * number / len(wanted))
+            shape = parts.build(part, plan)
+            mesh = mesh_of(shape)
+            mesh.vertices = mesh.vertices.round(DECIMALS) + 0.0
+            done[part, plan] = mesh, shape.Volume(), shape
+    by_key = {(wagon.name, item.name): done[item.part, item.plan]
+              for wagon in train.printed for item in wagon.items}
+    made = Made(train, *({key: forms[kind] for key, forms in by_key.items()} for kind in range(3)))
+    said = (str(entry.message) for entry in caught if issubclass(entry.category, parts.PartWarning))
+    return made, tuple(dict.fromkeys(said))
+
+
+def write(description: Description, built: Made, findings, out: Path, anyway: bool, papers, sitting,
+          progress):
+    """Write the train's folder under `out`; return its path, the files' records and what is missing.
+
+    `papers` gives what was drawn without solids; `sitting` holds the pictures being taken, None where none are wanted.
+    """
+    title = built.train.title
+    target = out / slug(title)
+    with replaced(target) as fresh:
+        progress("writing parts", SOLIDS_SHARE)
+        job = print_job(built, files_of(built))
+        records = [_part(fresh, built, job, *entry) for entry in job.files.items()]
+        records += _assemblies(fresh, built)
+        progress("filling plates", PLATES_SHARE)
+        on_plates, unplated = _plates(fresh, built, job)
+        records += on_plates
+        progress("taking pictures", PICTURES_SHARE)
+        taken, missing = sitting.take(fresh / "pictures") if sitting else ((), ())
+        missing = (*unplated, *missing)
+        records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
+        progress("writing the ride card", RIDE_SHARE)
+        records += [_file(fresh, paper.name, paper.data, **paper.about) for paper in papers()]
+        bought, advised = bill(built.train), list(advise(built))
+        records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
+        text = page.page(built, description, findings, records, missing, job.record(), bought, advised)
+        (fresh / "report.html").write_text(text, encoding="utf-8")
+        records.append(record(fresh, fresh / "report.html", part=None))
+        whole = manifest(title, digest(description), findings, records, job.record(), bought, steps(built.train),
+                         despite_failures=anyway)
+        (fresh / "manifest.json").write_text(whole, encoding="utf-8")
+    progress("done", 1.0)
+    return target, tuple(records), missing
+
+
+def files_of(built: Built) -> dict[str, list]:
+    """Return file stem to its (wagon plan, item) users: one file for all wagons where the part is the same."""
+    by_name: dict[str, dict] = {}
+    for plan, item, _ in built.parts():
+        by_name.setdefault(item.name, {}).setdefault(item.plan, []).append((plan, item))
+    stems = {}
+    for name, plans in by_name.items():
+        for users in plans.values():
+            stem = name if len(plans) == 1 else f"{'-'.join(slug(plan.name) for plan, _ in users)}-{name}"
+            stems[stem] = users
+    return stems
+
+
+def _part(folder: Path, built: Built, job: PrintJob, stem: str, users) -> dict:
+    """Write one part's STL in its print pose and return its record."""
+    plan, item = users[0]
+    mesh = lay(item, built.meshes[plan.name, item.name])
+    path = folder / "parts" / f"{stem}.stl"
+    path.parent.mkdir(exist_ok=True)
+    path.write_bytes(stl_bytes(mesh, stem))
+    mass = mesh.volume * DENSITY[built.train.description.printer.material]
+    return record(folder, path, part=item.name, wagons=[user.name for user, _ in users],
+                  count=sum(item.count for _, item in users), pose=item.pose, mass_g=round(mass, 2),
+                  size_mm=[round(float(side), 2) for side in mesh.extents], **job.each[stem].record())
+
+
+def _assemblies(folder: Path, built: Made) -> list[dict]:
+    """Write every wagon and every kind of part as STEP, the train as glTF; return their records."""
+    written = {}
+    for plan in built.train.wagons:
+        stem = plan.name.lower().replace(" ", "-")
+        written[f"step/{stem}.step"] = wagon_step(plan.name, bodies(plan, built.shapes, PALETTE))
+    for stem, users in files_of(built).items():
+        plan, item = users[0]
+        shape = built.shapes[plan.name, item.name]
+        written[f"step/parts/{stem}.step"] = part_step(stem, shape, PALETTE[item.part])
+    written["train.glb"] = train_glb(
+        (plan.name, x, bodies(plan, built.meshes, PALETTE))
+        for plan, x in zip(built.train.wagons, built.train.stations))
+    return [_file(folder, name, data) for name, data in written.items()]
+
+
+def _plates(folder: Path, built: Made, job: PrintJob) -> tuple[list[dict], tuple[str, ...]]:
+    """Lay every part of the train on plates and write them; return their records and what is missing."""
+    printer = built.train.description.printer
+    pieces = [_piece(built, *entry) for entry in job.files.items()]
+    plates, too_big = arrange(pieces, (printer.bed_x, printer.bed_y))
+    notes = [f"{name} is on no plate: it is larger than the bed, however turned" for name in too_big]
+    if threemf.library() is None:
+        notes.append(threemf.WITHOUT)
+    return [_plate(folder, job, *entry, len(plates)) for entry in enumerate(plates, 1)], tuple(notes)
+
+
+def _piece(built: Made, stem: str, users) -> Piece:
+    plan, item = users[0]
+    return Piece(stem, lay(item, built.meshes[plan.name, item.name]), sum(item.count for _, item in users),
+                 filament_for(PALETTE[item.part]))
+
+
+def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> dict:
+    """Write one plate, as 3MF where that can be, and return its record."""
+    train, printer = job.train, job.train.description.printer
+    bed = printer.bed_x, printer.bed_y
+    holds = ", ".join(f"{count} x {name}" for name, count in plate.counts.items())
+    about = f"{holds}; {GAP:g} mm apart on a bed of {bed[0]:g} x {bed[1]:g} mm"
+    if threemf.library() is None:
+        name, data = f"plates/{plate.name}.stl", stl_bytes(plate.joined(), plate.name)
+    else:
+        title = f"{train.title}: plate {number} of {of}, {printer.material} {plate.filament}"
+        picture = thumbnail(plate.copies(), bed, FILAMENTS[plate.filament])
+        name = f"plates/{plate.name}.3mf"
+        data = threemf.plate_3mf(plate, title, about, printer.material, picture)
+    return _file(folder, name, data, plate=number, filament=plate.filament, material=printer.material,
+                 holds=plate.counts, plates_of_filament=plate.of_filament, at_least=plate.at_least,
+                 **job.of_plate(plate.counts))
+
+
+def _file(folder: Path, name: str, data: bytes, **about) -> dict:
+    """Write a file that is no single part's STL and return its record."""
+    path = folder / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(data)
+    return record(folder, path, part=None, **about)

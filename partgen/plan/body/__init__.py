@@ -1,0 +1,1 @@
+"""The body round the modules, from floor to lid."""

@@ -1,0 +1,270 @@
+"""What shapes a body round its modules: bosses, trays, strap slots, tape lands, openings, vents, ways for cables.
+
+Heights are from the floor's upper face; x forward and y left from the body's middle; all in mm.
+"""
+
+from math import pi
+
+from msgspec import Struct
+
+from partgen.describe.printer import Printer
+from partgen.plan.body.orientation import STANDOFF, TAPE
+from partgen.plan.fits import hole
+from partgen.plan.hardware import SCREWS
+
+FLAT = 9.6              # an opening's top is level for as much; wider ones rise to it at 45 degrees
+EASE = 0.4              # round what looks out, each side
+BOSS_WALL = 1.5
+BLIND = 0.8             # of floor under a boss's core
+LIP, LIP_HEIGHT, LIP_LONG = 1.6, 3.0, 7.0   # ribs at a tray's corners
+LIP_PLAY = 0.6
+HEAD_ROOM = 0.4         # round the heads of the body's screws
+STRAP_WIDE, STRAP_THICK = 10.4, 2.2     # slot for a strap 10 mm wide
+STRAP_DEEP = 1.2        # way for the strap under the floor
+STRAP_OFF = 1.0         # slot to module
+MARK_WIDE, MARK_DEEP = 0.7, 0.4         # line round a tape land
+MARK_INSET = 1.5
+VENT, VENT_PITCH = 2.0, 5.0
+VENT_LOW = 2.5          # of wall under the vents
+UNDER_RIM = 0.6         # vents end below the lid's rim
+WIRE_WIDE, WIRE_HIGH, WIRE_LOW = 8.0, 6.0, 2.0      # way for wires through an end wall
+WIRE_ROOM = 4.0         # free inside before it
+LAMP = 5.0              # bought lamps; their holes rise to a point
+LAMP_BEHIND = 9.0       # free inside behind one, for its wires
+LAMP_BAND = 8.0         # of wall under the rim that vents leave to lamps
+EYE = 2.4               # hole for a cable tie beside a fence's gap
+
+WALLS = ("front", "left", "back", "right")
+
+
+class Boss(Struct, frozen=True):
+    """A screw boss: middle, height over the floor, diameter, core and the core's depth from its top."""
+
+    x: float
+    y: float
+    height: float
+    diameter: float
+    core: float
+    depth: float
+
+
+class Strap(Struct, frozen=True):
+    """Two slots `apart` from middle to middle, along y or, with `turned`, along x, and the way between them."""
+
+    x: float
+    y: float
+    apart: float
+    turned: bool
+
+
+class Patch(Struct, frozen=True):
+    """A rectangle on the floor: middle and extent."""
+
+    x: float
+    y: float
+    length: float
+    width: float
+
+
+class Opening(Struct, frozen=True):
+    """An opening in a wall: the way along it from its middle, to the left as seen from outside is negative,
+    height of its lower edge, width and height of what must pass; `framed` ones have a smooth band round them."""
+
+    wall: str
+    along: float
+    low: float
+    width: float
+    height: float
+    framed: bool = True
+
+    @property
+    def gable(self) -> float:
+        """Height of the slopes over a wide opening."""
+        return max(0.0, (self.width - FLAT) / 2)
+
+    @property
+    def area(self) -> float:
+        """Area [mm2]."""
+        return self.width * self.height + self.gable * (self.width + min(self.width, FLAT)) / 2
+
+
+class Fittings(Struct, frozen=True):
+    """Everything of one body; `vents` are (along x, side), from `vent_low` to `vent_top` over the floor."""
+
+    bosses: tuple[Boss, ...] = ()
+    lips: tuple[Patch, ...] = ()
+    straps: tuple[Strap, ...] = ()
+    lands: tuple[Patch, ...] = ()
+    openings: tuple[Opening, ...] = ()
+    vents: tuple[tuple[float, str], ...] = ()
+    lamps: tuple[tuple[float, str], ...] = ()    # (along x, side), `lamp_level` over the floor, `lamp` wide
+    lamp_level: float = 0.0
+    lamp: float = 0.0
+    ways: tuple[tuple[float, str], ...] = ()     # (along x, side): notches for the wires of light strips
+    vent_low: float = 0.0
+    vent_top: float = 0.0
+    eye: float = EYE
+
+    @property
+    def vent_area(self) -> float:
+        """Free area [mm2] of all vents: slots with a point."""
+        return len(self.vents) * (VENT * (self.vent_top - self.vent_low) - VENT**2 / 4)
+
+    def volume(self, wall: float) -> float:
+        """Return what the fittings add to a body with walls `wall` [mm] thick, less what they take [mm3]."""
+        added = sum(pi / 4 * (b.diameter**2 * b.height - b.core**2 * b.depth) for b in self.bosses)
+        added += sum(lip.length * lip.width * LIP_HEIGHT for lip in self.lips)
+        lands = sum(2 * (land.length + land.width) * MARK_WIDE * MARK_DEEP for land in self.lands)
+        straps = sum(STRAP_WIDE * (STRAP_DEEP * s.apart + 2 * STRAP_THICK * 1.2) for s in self.straps)
+        return added - lands - straps - wall * (
+            sum(o.area for o in self.openings) + self.vent_area + len(self.lamps) * 0.82 * self.lamp**2)
+
+
+def resolve(layout, body, lid, lit: bool, printer: Printer) -> Fittings:
+    """Resolve the fittings of `body` under `lid` round the modules of `layout`.
+
+    With `lit` there is a row of lamps under its rim.
+    """
+    placed = layout.placed
+    if not placed:
+        return Fittings()
+    lips = tuple(lip for one in placed for lip in _lips(one, placed, body))
+    openings = (*_looking_out(layout, body), *_wire_ways(placed, lips, body, lid.rim))
+    under_rim = body.inside[2] - lid.rim - UNDER_RIM
+    level, top = under_rim - LAMP_BAND / 2, under_rim - (LAMP_BAND if lit else 0.0)
+    return Fittings(
+        bosses=tuple(boss for one in placed for boss in _bosses(one, body, printer)),
+        lips=lips,
+        straps=tuple(_strap(one) for one in placed if one.module.mount == "strap" and one.z < TAPE),
+        lands=tuple(_land(one) for one in placed if one.module.mount == "tape" and one.z <= TAPE),
+        openings=openings, vents=tuple(_vents(placed, body, openings)), vent_low=VENT_LOW,
+        vent_top=top, lamps=tuple(_lamps(placed, body, level, openings)) if lit else (), lamp_level=level,
+        lamp=hole(LAMP, "snug", printer), ways=lid.strip.ways if lid.strip else ())
+
+
+def _bosses(one, body, printer):
+    """Yield a boss under every screw hole of a module that stands on them; on another module there are none."""
+    if one.module.mount != "bosses" or abs(one.z - STANDOFF) > 1e-6:
+        return
+    fitting = [screw for screw in SCREWS.values() if screw.thread < one.module.hole]
+    screw = max(fitting, key=lambda screw: screw.thread, default=SCREWS["M2"])
+    core = hole(screw.core, "core", printer)
+    for at in one.module.holes:
+        x, y, _ = one.turn.point((*at, 0.0))
+        yield Boss(one.x + x, one.y + y, one.z, core + 2 * max(BOSS_WALL, printer.thinnest_wall), core,
+                   one.z + body.floor - max(BLIND, printer.thinnest_wall))
+
+
+def _lips(one, placed, body):
+    """Yield ribs along both ends of a tray's sides, where wall and fences do not hold the module already."""
+    if one.module.mount != "lip" or one.z > 1e-6:
+        return
+    wide = body.inside[1] / 2
+    for side in (1, -1):
+        y = one.y + side * (one.width / 2 + LIP_PLAY + LIP / 2)
+        for end in (1, -1):
+            long = min(LIP_LONG, one.length / 3)
+            lip = Patch(one.x + end * (one.length - long) / 2, y, long, LIP)
+            taken = any(_meets(lip, *other.box[:2]) for other in placed if other is not one)
+            if wide - abs(y) >= LIP and not taken and not any(_meets(lip, *head) for head in _heads(body)):
+                yield lip
+
+
+def _heads(body):
+    """Yield what the heads of the body's screws take, as spans along x and y."""
+    half = body.cone / 2 + HEAD_ROOM
+    return (((x - half, x + half), (y - half, y + half)) for x, y in body.screws)
+
+
+def _meets(patch, xs, ys) -> bool:
+    (x0, x1), (y0, y1) = xs, ys
+    return abs(patch.x - (x0 + x1) / 2) < (patch.length + x1 - x0) / 2 + 0.3 \
+        and abs(patch.y - (y0 + y1) / 2) < (patch.width + y1 - y0) / 2 + 0.3
+
+
+def _strap(one) -> Strap:
+    turned = one.length < one.width
+    across = one.length if turned else one.width
+    return Strap(one.x, one.y, across + 2 * STRAP_OFF + STRAP_THICK, turned)
+
+
+def _land(one) -> Patch:
+    return Patch(one.x, one.y, one.length - 2 * MARK_INSET, one.width - 2 * MARK_INSET)
+
+
+def along(wall: str, x: float, y: float) -> float:
+    """Return where (x, y) [mm] lies along a wall, counted as an Opening does."""
+    return {"front": y, "left": -x, "back": -y, "right": x}[wall]
+
+
+def _looking_out(layout, body):
+    """Yield an opening for everything that looks out through a wall, as far as the wall goes."""
+    for cutout in layout.cutouts:
+        if cutout.wall not in WALLS:
+            continue
+        x, y, z = cutout.middle
+        wide = cutout.size[1] if cutout.wall in ("front", "back") else cutout.size[0]
+        low = max(z - cutout.size[2] / 2 - EASE / 2, 0.6)
+        high = min(z + cutout.size[2] / 2 + EASE / 2, body.inside[2] - 3.0)
+        yield Opening(cutout.wall, along(cutout.wall, x, y), low, wide + EASE, high - low)
+
+
+def _wire_ways(placed, lips, body, rim):
+    """Yield the way for wires in either end wall: as low and as near its middle as modules and lips leave free.
+
+    Where they leave nothing free, it is low in the middle all the same: a cable bends.
+    """
+    half, top = body.inside[1] / 2 - body.inner_corner - WIRE_WIDE / 2 - 2.0, body.inside[2] - rim - WIRE_HIGH
+    boxes = [*(one.box for one in placed), *(_box(lip) for lip in lips)]
+    spots = sorted((k * half / 6 for k in range(-6, 7)), key=abs)
+    for wall, sign in (("front", 1), ("back", -1)):
+        near = [box for box in boxes if body.inside[0] / 2 - max(sign * x for x in box[0]) < WIRE_ROOM]
+        lows = sorted({WIRE_LOW, *(box[2][1] + 1.0 for box in near if WIRE_LOW < box[2][1] + 1.0 <= top)})
+        low, y = next(((low, y) for low in lows for y in spots if not any(_blocks(box, y, low) for box in near)),
+                      (WIRE_LOW, 0.0))
+        yield Opening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
+
+
+def _box(lip):
+    return ((lip.x - lip.length / 2, lip.x + lip.length / 2), (lip.y - lip.width / 2, lip.y + lip.width / 2),
+            (0.0, LIP_HEIGHT))
+
+
+def _blocks(box, y, low) -> bool:
+    """Does a box stand before the way for wires whose middle is at `y` and whose lower edge is at `low`?"""
+    _, (right, left), (bottom, top) = box
+    return right < y + WIRE_WIDE / 2 and y - WIRE_WIDE / 2 < left and bottom < low + WIRE_HIGH and low < top
+
+
+def _vents(placed, body, openings):
+    """Yield (x, wall) of slots over the length of every warm module in both side walls, clear of posts."""
+    warm = [one.box[0] for one in placed if one.module.warm]
+    fields = body.fields(body.length) or ((-body.length / 2 + body.corner + 2.0, body.length / 2 - body.corner - 2.0),)
+    for start, end in fields:
+        count = int((end - start - 2 * VENT) / VENT_PITCH) + 1
+        for k in range(count):
+            x = (start + end) / 2 + (k - (count - 1) / 2) * VENT_PITCH
+            if any(low - VENT_PITCH / 2 < x < high + VENT_PITCH / 2 for low, high in warm):
+                yield from ((x, wall) for wall in ("left", "right") if _clear(wall, x, openings))
+
+
+def _lamps(placed, body, level, openings):
+    """Yield (x, wall) of a lamp in the middle of every field of the side walls that has room behind it."""
+    fields = body.fields(body.length) or ((-body.length / 2 + body.corner, 0.0), (0.0, body.length / 2 - body.corner))
+    for start, end in fields:
+        x = (start + end) / 2
+        for wall, side in (("left", 1), ("right", -1)):
+            face = body.inside[1] / 2
+            behind = (x - LAMP, x + LAMP), sorted((side * face, side * (face - LAMP_BEHIND)))
+            blocked = any(_reach(one.box, *behind, level - LAMP, level + LAMP) for one in placed)
+            if not blocked and _clear(wall, x, [o for o in openings if o.low + o.height + o.gable > level - LAMP]):
+                yield x, wall
+
+
+def _reach(box, xs, ys, low, high) -> bool:
+    return all(a < d and c < b for (a, b), (c, d) in zip(box, (xs, ys, (low, high))))
+
+
+def _clear(wall, x, openings) -> bool:
+    """Is there wall enough between a vent and every opening?"""
+    return all(o.wall != wall or abs(along(wall, x, 0.0) - o.along) > o.width / 2 + VENT + 3.5 for o in openings)

@@ -1,0 +1,238 @@
+"""Where each module lies in the body, what inside that needs, and what to change where they do not fit."""
+
+from functools import lru_cache
+from math import inf
+
+from msgspec import Struct
+
+from partgen.describe.module import Module, Opening
+from partgen.finding import down, up
+from partgen.packing.box import FACES, Box, NoRoom, Packed, Pose, Space, Spot, Task
+from partgen.packing.explain import LIMITS, Change, cures, misfits
+from partgen.packing.modules import pack
+from partgen.plan.body.orientation import GAP, Turn, opening_middle, opening_size, pose_of, turns_of
+
+UNMEASURED = -1.0       # mm: what is said to be missing where no larger body helps
+
+
+class Misfit(Struct, frozen=True):
+    """What does not fit an inside (length, width, height) [mm], and the changes that help, each a group to be
+    made together, their sizes again of the inside.
+
+    `alone` are the modules that do not fit even by themselves; `proven` says that there is no arrangement,
+    not only that none was found.
+    """
+
+    names: tuple[str, ...]
+    alone: tuple[str, ...]
+    cures: tuple[tuple[Change, ...], ...]
+    inside: tuple[float, float, float]
+    station: float | None
+    proven: bool
+
+    @property
+    def missing(self) -> float:
+        """How much larger the body must be [mm], as a negative number, by the first limit that helps."""
+        have = dict(zip(LIMITS, self.inside))
+        lacks = [have[change.what] - change.value for group in self.cures for change in group if change.what in have]
+        return lacks[0] if lacks else UNMEASURED
+
+    def remedy(self, walls: float, above: float) -> str:
+        """Say it for a body that is `walls` [mm] longer and wider than its inside and `above` [mm] higher."""
+        who = _listed(tuple(dict.fromkeys(self.alone)) or self.names) + (" even alone" if self.alone else "")
+        fit = "no room" if self.proven else "no room was found"
+        sizes = [f"{size:.1f} mm {word}" for size, word in zip(self.inside, ("long", "wide", "high")) if size < inf]
+        said = dict.fromkeys(" and ".join(self._said(change, walls, above) for change in group)
+                             for group in self.cures)
+        return (f"{fit} for {who} in a body {' and '.join(sizes)} inside: "
+                f"{', or '.join(said) if said else 'make it larger, and take 1 module out'}")
+
+    def _said(self, change: Change, walls: float, above: float) -> str:
+        return {
+            "length": lambda: f"lengthen it to {up(change.value + walls)} mm",
+            "width": lambda: f"widen it to {up(change.value + walls)} mm",
+            "height": lambda: f"make it {up(change.value + above)} mm high",
+            "levels": lambda: "set levels = 2",
+            # Farther from the wish than the nearest place is farther from what is in the way.
+            "station": lambda: f"set sensor_station = {(up if change.value > self.station else down)(change.value)}",
+            "no station": lambda: "leave sensor_station out",
+            "leave out": lambda: f"take {self.names[change.box]} out",
+        }[change.what]()
+
+
+@lru_cache(maxsize=256)
+def explain(task: Task, found: NoRoom) -> Misfit:
+    """Find out what is wrong with `task`, for which nothing was found, and what helps."""
+    names, space = tuple(box.name for box in task.boxes), task.space
+    return Misfit(names, tuple(names[place] for place in misfits(task)), cures(task),
+                  (space.length[1], space.width[1], space.height[1]), space.station, found.proven)
+
+
+def _listed(names) -> str:
+    *others, last = names
+    return f"{', '.join(others)} and {last}" if others else last
+
+
+FENCE = 1.6             # thickness of the low rib between two modules
+BESIDE_FENCE = FENCE + 2 * GAP
+WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
+
+
+class Placed(Struct, frozen=True):
+    """A module in the body: middle of its underside (x, y) [mm], its box [mm] as it lies, and its height `z`
+    over the floor [mm]; `on` is the place of the module that carries it."""
+
+    name: str
+    module: Module
+    x: float
+    y: float
+    length: float
+    width: float
+    height: float
+    z: float
+    turn: Turn
+    pose: Pose
+    on: int | None = None
+
+    @property
+    def box(self) -> tuple[tuple[float, float], ...]:
+        """From where to where [mm] it reaches along x, y and z, from the middle of the floor's upper face."""
+        return ((self.x - self.length / 2, self.x + self.length / 2),
+                (self.y - self.width / 2, self.y + self.width / 2), (self.z, self.z + self.height))
+
+
+class Cutout(Struct, frozen=True):
+    """What a module shows to the outside: the wall it looks through (a face of the body), its middle and its
+    extent along x, y and z [mm], from the middle of the floor's upper face."""
+
+    name: str
+    wall: str
+    middle: tuple[float, float, float]
+    size: tuple[float, float, float]
+
+
+class Layout(Struct, frozen=True):
+    """Modules in their places, ribs between them, the inside they need [mm], and how good that is proven to be.
+
+    `wires` holds pairs of places in `placed`; `space` is what they were arranged in, `aims` as in
+    `packing.box.Packed`; `misfit` says what is wrong where they do not fit: they then lie in a plain row,
+    whatever the body is.
+    """
+
+    placed: tuple[Placed, ...]
+    fences: tuple[float, ...]
+    length: float
+    width: float
+    height: float
+    wires: tuple[tuple[int, int], ...]
+    space: Space
+    aims: tuple[tuple[str, float, float], ...] = ()
+    misfit: Misfit | None = None
+
+    @property
+    def cutouts(self) -> tuple[Cutout, ...]:
+        """Every opening that a module needs in walls, floor or lid."""
+        return tuple(_cutout(placed, opening) for placed in self.placed for opening in placed.module.looks_out)
+
+
+def narrowest(modules: dict[str, Module], names, rim: float = 0.0) -> float:
+    """Return the narrowest inside [mm] that takes every one of the named modules by itself, what looks up `rim` [mm]
+    from its walls."""
+    return max((min(_across(pose, rim) for pose in _poses(modules[name]).values()) for name in names), default=0.0)
+
+
+def space_of(length, width, height, taken=(), blind=(), station: float | None = None, strip=(-inf, inf),
+             rim: float = 0.0) -> Space:
+    """Return the inside of a body: least and largest length, width and height [mm] below the lid's rim.
+
+    Args:
+        length, width, height: least and largest [mm].
+        taken: Zones of the floor where no screw boss may stand.
+        blind: Zones of the floor through which nothing sees the track.
+        station: where the track sensor's window is wished, along x [mm].
+        strip: from, to across [mm] where it sees the marker.
+        rim: how far from the walls [mm] what looks up is seen through the lid.
+    """
+    return Space(length, width, height, gap=GAP, touch=WALL_GAP, layer=GAP, taken=tuple(taken), blind=tuple(blind),
+                 station=station, strip=strip, rim=rim)
+
+
+def arrange(modules: dict[str, Module], names, space: Space, wires=(), levels: int = 1) -> Layout:
+    """Lay the named modules out in `space` as short, as well balanced and as shortly wired as they go."""
+    names = tuple(names)
+    turned = [_poses(modules[name]) for name in names]
+    boxes = tuple(Box(name, modules[name].mass, tuple(poses.values()), _border(modules[name]),
+                      modules[name].carries, modules[name].lies_on_top) for name, poses in zip(names, turned))
+    task = Task(boxes, space, tuple((names.index(a), names.index(b)) for a, b in wires), levels)
+    found = pack(task)
+    misfit = explain(task, found) if isinstance(found, NoRoom) else None
+    packed = _plain_row(task) if misfit else found
+    turns = [{pose: turn for turn, pose in poses.items()} for poses in turned]
+    placed = tuple(_placed(name, modules[name], spot, turn[spot.pose])
+                   for name, spot, turn in zip(names, packed.spots, turns))
+    return Layout(placed, fences(placed), packed.length, packed.width, packed.height, task.wires, space, packed.aims,
+                  misfit)
+
+
+def fences(placed) -> tuple[float, ...]:
+    """Return x [mm] of the ribs that cross the body clear of every module, front one first.
+
+    A rib stands right behind the face that needs less room before it, so that it holds that module.
+    """
+    found, reach, room = [], -inf, 0.0
+    for one in sorted(placed, key=lambda placed: placed.box[0]):
+        start, stop = one.box[0]
+        behind, before = max(room, GAP), max(one.pose.room[1], GAP)
+        if start - reach >= BESIDE_FENCE - 1e-6 and reach > -inf:
+            x = reach + behind + FENCE / 2 if behind <= before else start - before - FENCE / 2
+            found.append(min(max(x, reach + GAP + FENCE / 2), start - GAP - FENCE / 2))
+        if stop > reach:
+            reach, room = stop, one.pose.room[0]
+    return tuple(reversed(found))
+
+
+def _poses(module: Module) -> dict[Turn, Pose]:
+    return {turn: pose_of(module, turn) for turn in turns_of(module)}
+
+
+def _border(module: Module) -> float:
+    """Return what a module keeps from the next [mm]: where a lip holds it, a fence goes between."""
+    return BESIDE_FENCE if module.mount == "lip" else GAP
+
+
+def _across(pose: Pose, rim: float) -> float:
+    """Return the inside width [mm] that a pose takes by itself."""
+    return pose.size[1] + sum(to_wall(pose, face, rim) for face in ("left", "right"))
+
+
+def to_wall(pose: Pose, face: str, rim: float) -> float:
+    """Return what a face needs [mm] from its wall or the lid; `rim` [mm] as in `Space`."""
+    if face in pose.out and face != "top":
+        return WALL_GAP
+    at = FACES.index(face)
+    return max(GAP, pose.room[at], pose.from_wall(rim)[at])
+
+
+def _placed(name: str, module: Module, spot: Spot, turn: Turn) -> Placed:
+    x, y, _ = spot.middle
+    return Placed(name, module, x, y, *spot.pose.size, spot.z, turn, spot.pose, spot.on)
+
+
+def _plain_row(task: Task) -> Packed:
+    """Return the boxes in a row in the order given, each as measured, for a body that has no room for them."""
+    spots, reach = [], 0.0
+    for box in task.boxes:
+        pose = box.poses[0]
+        reach -= max(box.border, pose.room[0]) + pose.size[0]
+        spots.append(Spot(pose, reach, -pose.size[1] / 2, pose.lift))
+        reach -= max(box.border, pose.room[1])
+    middled = tuple(Spot(spot.pose, spot.x - reach / 2, spot.y, spot.z) for spot in spots)
+    return Packed(middled, -reach, max(_across(spot.pose, task.space.rim) for spot in spots),
+                  max(spot.z + spot.pose.size[2] + max(GAP, spot.pose.room[4]) for spot in spots), ())
+
+
+def _cutout(placed: Placed, opening: Opening) -> Cutout:
+    middle = placed.turn.point(opening_middle(placed.module, opening))
+    base = (placed.x, placed.y, placed.z + placed.height / 2)
+    return Cutout(placed.name, placed.turn.face(opening.side), tuple(a + b for a, b in zip(base, middle)),
+                  opening_size(opening, placed.turn))

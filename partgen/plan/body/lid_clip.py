@@ -1,0 +1,210 @@
+"""The lid's snap clips: a block in a socket under the lid, two arms along the wall, beads on the wall.
+
+A clip is a part of its own so that it lies flat on the bed: its arms bend along their layers.
+"""
+
+from msgspec import Struct
+
+from partgen.describe.printer import Printer
+from partgen.formulas.snap import arm_length, arm_strain
+from partgen.plan.fits import slot
+from partgen.plan.hardware import REPEATED, STRAIN
+from partgen.plan.outline import Spans, between
+
+BEAD = 0.7              # how far the beads stand out of the wall
+NOSE_GAP = 0.15         # between a nose and the wall
+RIDGE = 0.6             # flat of a nose between its two 45 degree flanks
+NOSE = 4.0              # width of a nose along the wall
+BEAD_FLAT = 0.2         # of their ridge
+BEAD_OVER = 1.0         # bead longer than the nose, both ends together
+WINDOW_OVER = 0.6       # window in the rim longer than the bead, each end
+ARM = 1.2               # thickness
+ARM_ROOM = 0.4          # arm to the lid's rim at rest, and to the socket at full travel
+LONGEST_ARM = 13.0
+BLOCK = 7.0             # width of the block, and of the roof that bridges it
+GRIP = 5.0              # of the block in its socket
+SINK = 0.3              # block behind the rim's face
+RISE = 1.1              # clip's upper face below the plate
+ROOF = 1.2              # of the socket
+BEHIND_RIM = 0.2        # socket's roof less deep than the rim
+SOCKET_WALL = 1.6
+PLAY = 0.1              # clip to socket, up and down each
+STEP = 4.0              # from one place on the side walls to the next that is tried
+SHARE = 0.9             # of the permissible strain that the arms are made long enough for
+
+
+class LatchPlan(Struct, frozen=True):
+    """A clip in its own frame: x outward with 0 at the rim's outer face, y along the wall, z = 0 at half height.
+
+    All in mm. `arm` runs from the block's side to the middle of the nose.
+    """
+
+    height: float
+    block: float            # width along the wall
+    depth: float            # from the rim's face to the block's back
+    arm: float
+    thickness: float        # of the arms
+    face: float             # from the rim's face inward to the arms' outer side
+    reach: float            # of the noses beyond the rim's face
+    travel: float           # of a nose past its bead
+
+    @property
+    def end(self) -> float:
+        """Half the extent [mm] along the wall."""
+        return self.block / 2 + self.arm + NOSE / 2
+
+    @property
+    def nose(self) -> float:
+        """y [mm] of a nose's middle."""
+        return self.block / 2 + self.arm
+
+    @property
+    def flank(self) -> float:
+        """Height [mm] of a nose's 45 degree flanks."""
+        return (self.height - RIDGE) / 2
+
+    @property
+    def strain(self) -> float:
+        """Strain [1] of an arm whose nose passes its bead."""
+        return arm_strain(self.thickness, self.arm, self.travel)
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.depth + self.reach, 2 * self.end, self.height)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3], estimated from its pieces."""
+        block = self.block * (self.depth - SINK)
+        arms = 2 * (self.arm + NOSE / 2) * self.thickness
+        noses = 2 * NOSE * ((self.face + self.reach) * self.height - self.flank**2)
+        return (block + arms) * self.height + noses
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity [mm]: the middle."""
+        return 0.0
+
+
+class Socket(Struct, frozen=True):
+    """Where a clip sits under the lid: place (x, y) [mm] of its origin and its turn [deg] about z."""
+
+    x: float
+    y: float
+    yaw: float
+
+
+class Latching(Struct, frozen=True):
+    """A lid's clips with their sockets; heights below the body's upper edge [mm]."""
+
+    clip: LatchPlan
+    sockets: tuple[Socket, ...]
+    middle: float           # of the clip
+    bead_middle: float      # of the beads' ridges
+    hole: float             # width of the sockets' cavity
+    wall: float             # of the sockets
+    roof: float
+    gap: float              # rim to wall
+    permissible: float      # strain [1] of the material when bent again and again
+    single: float           # strain [1] that it stands once
+
+    @property
+    def socket(self) -> tuple[float, float]:
+        """From where to where [mm] inward from the rim's face a socket stands."""
+        clip = self.clip
+        return clip.face + clip.thickness + clip.travel + ARM_ROOM, clip.depth + PLAY + self.wall
+
+    @property
+    def blocks(self) -> tuple[Spans, ...]:
+        """From where to where [mm] along x and y of the lid every socket reaches."""
+        near, far = self.socket
+        return tuple(_block(socket, near, far, self.hole / 2 + self.wall) for socket in self.sockets)
+
+    def taken(self, wall: str) -> tuple[tuple[float, float], ...]:
+        """From where to where [mm] along x the clips take the rim at the left or right wall."""
+        half = self.clip.nose + self.window / 2
+        yaw = 90.0 if wall == "left" else -90.0
+        return tuple((socket.x - half, socket.x + half) for socket in self.sockets if socket.yaw == yaw)
+
+    @property
+    def bead(self) -> float:
+        """Length [mm] of a bead's ridge."""
+        return NOSE + BEAD_OVER
+
+    @property
+    def window(self) -> float:
+        """Width [mm] of a window in the rim: nose and bead pass it."""
+        return self.bead + 2 * BEAD + 2 * WINDOW_OVER
+
+    @property
+    def bead_volume(self) -> float:
+        """Volume [mm3] of all beads."""
+        return 2 * len(self.sockets) * BEAD * (BEAD + BEAD_FLAT) * (self.bead + BEAD)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3] of a lid's sockets, their cavities taken out."""
+        near, far = self.socket
+        deep = self.middle + self.clip.height / 2 + PLAY + self.roof
+        block = (self.hole + 2 * self.wall) * (far - near) * deep
+        return len(self.sockets) * (block - self.hole * (far - self.wall - near) * (self.clip.height + 2 * PLAY))
+
+
+def resolve(rim: tuple[float, float], rim_wall: float, rim_depth: float, gap: float, corner: float,
+            printer: Printer, windows=()) -> Latching:
+    """Resolve the clips of a lid.
+
+    Args:
+        rim: outer length and width of the lid's rim [mm].
+        rim_wall, rim_depth: its thickness, and how far it reaches down [mm].
+        gap: rim to wall [mm].
+        corner: what the rim's corners, or the bosses in them, keep free of clips along the rim [mm].
+        printer: its lines and its material.
+        windows: spans along x and y of what else the lid has inside its rim [mm].
+
+    The clips sit on the end walls where the arms are long enough there, else on the side walls, staggered; where a
+    window is in the way, farther apart on the side walls.
+    """
+    two_lines, permissible = printer.thinnest_wall, REPEATED * STRAIN[printer.material]
+    thickness, travel, socket_wall = max(ARM, two_lines), BEAD - NOSE_GAP, max(SOCKET_WALL, two_lines)
+    need = arm_length(thickness, travel, SHARE * permissible)
+    room = [side / 2 - rim_wall - corner - (BLOCK + NOSE + BEAD_OVER) / 2 - BEAD - WINDOW_OVER for side in rim]
+    face, roof, low = rim_wall + ARM_ROOM, max(ROOF, two_lines), BLOCK / 2 + socket_wall + ARM_ROOM
+    found = []
+    for beside in _stations(room, need, low):
+        arm = max(min(max(LONGEST_ARM, need), room[0] - beside if beside else room[1]), NOSE)
+        clip = LatchPlan(
+            height=rim_depth - BEHIND_RIM - roof - PLAY - RISE, block=BLOCK,
+            depth=face + thickness + travel + ARM_ROOM + GRIP, arm=arm, thickness=thickness, face=face,
+            reach=gap - NOSE_GAP, travel=travel)
+        middle = RISE + clip.height / 2
+        found.append(Latching(
+            clip, _sockets(rim, beside), middle, middle - (RIDGE + BEAD_FLAT) / 2 - travel - PLAY,
+            slot(BLOCK, "snug", printer), socket_wall, roof, gap, permissible, STRAIN[printer.material]))
+        if all(between(block, window) >= 0 for block in found[-1].blocks for window in windows):
+            return found[-1]
+    return found[0]
+
+
+def _stations(room, need: float, low: float) -> tuple[float, ...]:
+    """Return where the sockets may stand, best first: 0 on the end walls, else how far [mm] beside the middle of the
+    side walls, at least `low`; arms take `need` [mm] of the `room` along either."""
+    steps = range(max(int((room[0] - need - low) / STEP) + 1, 1 if room[1] < need else 0))
+    return (*([0.0] if room[1] >= need else []), *(low + k * STEP for k in steps))
+
+
+def _sockets(rim, beside) -> tuple[Socket, ...]:
+    """Return the two sockets: on the end walls, or `beside` [mm] either way of the middle of the side walls."""
+    if not beside:
+        return Socket(rim[0] / 2, 0.0, 0.0), Socket(-rim[0] / 2, 0.0, 180.0)
+    return Socket(beside, rim[1] / 2, 90.0), Socket(-beside, -rim[1] / 2, -90.0)
+
+
+def _block(socket: Socket, near: float, far: float, half: float) -> Spans:
+    """Return what a socket takes that reaches from `near` to `far` [mm] inward and `half` [mm] to either side."""
+    if socket.yaw in (0.0, 180.0):
+        way = 1 if socket.yaw == 0.0 else -1
+        return tuple(sorted((socket.x - way * near, socket.x - way * far))), (socket.y - half, socket.y + half)
+    way = 1 if socket.yaw > 0 else -1
+    return (socket.x - half, socket.x + half), tuple(sorted((socket.y - way * near, socket.y - way * far)))

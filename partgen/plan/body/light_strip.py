@@ -1,0 +1,98 @@
+"""A light strip under the lid's eaves, along either side: a groove that it sticks in, shining down on the sides; a
+valance that hides it from view and sheds drips; and ways in for its wires, past the lid's rim and over the wall.
+
+The lid prints deck down, so grooves open upwards and valances rise from its plate.
+"""
+
+from math import floor
+
+from msgspec import Struct
+
+from partgen.describe.printer import Printer
+from partgen.plan.fits import slot
+from partgen.plan.outline import between
+
+WIDE, THICK = 8.0, 3.0  # of a bought strip with what is soldered to it (common practice, no source)
+SUNK = 0.8              # in its groove
+ROOF = 1.6              # of plate over the groove, at least
+BESIDE = 0.6            # of plate between groove and body
+VALANCE = 1.6           # thickness, and more where the drip groove goes into it
+CHEEK_GAP = 0.4         # end of the valance to the body's wall
+SPARE = 1.0             # groove beyond the strip, each end
+WAY, WAY_DEEP = 5.0, 2.4        # notch in the wall's upper edge, gap in the rim: three wires
+WAY_BESIDE = 2.0        # of wall and rim between a way and the lid's clips or bosses
+WAY_STEP = 1.0          # from one place that is tried to the next
+WIRE_ROOM = 2.5         # free inside behind a way, where there is a choice
+
+
+class StripPlan(Struct, frozen=True):
+    """Both strips of a lid in wagon axes: the left one, and the right one alike; all in mm.
+
+    `ways` are (along x, side); `free` is what lies between the worst of them and the lid's clips and bosses.
+    """
+
+    middle: float           # y of the groove's middle
+    length: float           # of the groove
+    groove: float           # its width
+    depth: float            # its depth
+    span: float             # length of the valance over all
+    valance: float          # its thickness
+    reach: float            # how far it hangs down below the plate
+    inner: float            # y where its ends stop
+    ways: tuple[tuple[float, str], ...]
+    free: float
+
+    @property
+    def strip(self) -> float:
+        """Length [mm] of each strip, at most."""
+        return floor(self.length - 2 * SPARE)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3] of both valances less both grooves."""
+        hung = self.span + 2 * (self.middle + self.groove / 2 - self.inner)
+        return 2 * (hung * self.valance * self.reach - self.length * self.groove * self.depth)
+
+
+def eaves(printer: Printer, drip: float) -> float:
+    """Return how far [mm] the lid reaches beyond the body's side for a strip; its drip groove ends `drip` [mm] in."""
+    return BESIDE + slot(WIDE, "free", printer) + max(VALANCE, drip, printer.thinnest_wall)
+
+
+def resolve(body, lid, placed, corner: float, printer: Printer) -> StripPlan:
+    """Resolve the strips under `lid`; round its rim's corners `corner` [mm] is taken for bosses or roundings.
+
+    A way for wires goes where no module stands close behind it, as near to the middle as the lid's clips let it.
+    """
+    groove = slot(WIDE, "free", printer)
+    valance = lid.width / 2 - body.width / 2 - BESIDE - groove
+    span = lid.length - 2 * lid.corner
+    chosen = [(wall, *_way(wall, body, lid, placed, corner)) for wall in ("left", "right")]
+    return StripPlan(
+        middle=body.width / 2 + BESIDE + groove / 2, length=span - 2 * valance, groove=groove,
+        depth=min(SUNK, lid.top - lid.bottom - max(ROOF, printer.thinnest_wall)), span=span, valance=valance,
+        reach=lid.rim, inner=body.width / 2 + CHEEK_GAP, ways=tuple((x, wall) for wall, x, _ in chosen),
+        free=min(free for *_, free in chosen))
+
+
+def _way(wall: str, body, lid, placed, corner: float) -> tuple[float, float]:
+    """Return where along a wall its way is [mm], and what is free beside it [mm]."""
+    end = lid.rim_length / 2 - corner - WAY / 2
+    taken = lid.latching.taken(wall)
+
+    def free(x):
+        sides = [end - abs(x), *(max(low - x, x - high) - WAY / 2 for low, high in taken)]
+        return min(sides)
+
+    steps = range(-max(int(end / WAY_STEP), 0), max(int(end / WAY_STEP), 0) + 1)
+    spots = sorted((k * WAY_STEP for k in steps), key=lambda x: (_crowded(x, wall, body, placed), abs(x), x))
+    best = next((x for x in spots if free(x) >= WAY_BESIDE), max(spots, key=free))
+    return best, free(best)
+
+
+def _crowded(x: float, wall: str, body, placed) -> bool:
+    """Does a module stand close behind the wall at `x`?"""
+    face = body.inside[1] / 2
+    across = (face - WIRE_ROOM, face) if wall == "left" else (-face, WIRE_ROOM - face)
+    behind = (x - WAY / 2, x + WAY / 2), across
+    return any(between(one.box[:2], behind) < 0 for one in placed)

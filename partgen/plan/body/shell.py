@@ -1,0 +1,204 @@
+"""The body: floor and walls."""
+
+from math import acos, pi, sqrt
+
+from msgspec import Struct
+
+from partgen.describe.printer import Printer
+from partgen.plan.body.fittings import Fittings
+from partgen.plan.body.lid_clip import Latching
+from partgen.plan.body.nameplate import NamePlate
+from partgen.plan.body.sensor_holder import Window
+from partgen.plan.fits import hole
+from partgen.plan.hardware import Screw
+
+FLOOR = 2.4
+CORNER = 4.0
+LEAST_CORNER = 0.8      # inside: a sharper one is not printed anyway
+LOW_SIDE = 16.0         # wall height of a body without modules: it only holds the cradle
+FENCE_HEIGHT = 4.0
+CABLE_GAP = 14.0        # in the middle of a fence, at most a third of the inside
+
+HEAD_ROOM = 0.3         # round a screw's head on its way down past the wall
+
+SOLE, HEAD = 3.0, 2.4   # smooth bands below and above the planks or panels
+POST = 3.0              # between two fields of planks or panels, flush with the bands
+FIELD = 29.0            # length of a field, about
+PLANK = 4.6             # height of a plank in a low body, about; more in a high one
+DEEPEST = 1.0           # of fields and grooves together
+SHALLOWEST = 0.3        # less than a layer and a half does not show
+SET_BACK = 0.5          # share of the depth that a field of planks stands back behind its posts
+PANEL_BORDER = 1.8      # flat strip round a panel's raised middle
+
+
+class BodyPlan(Struct, frozen=True):
+    """A body in wagon axes; `bottom` and `top` are heights over rail top; all in mm.
+
+    Sides that are not plain have sunken fields between flush posts and bands. `groove` is the depth of a
+    field at its deepest, so wall less groove is what stands; `recess` is how far its planks or the strip
+    round its panel stand back behind the posts.
+    """
+
+    length: float
+    width: float
+    bottom: float
+    top: float
+    floor: float
+    wall: float
+    corner: float
+    sides: str
+    groove: float                               # 0 for plain sides and for walls too thin to cut into
+    fences: tuple[float, ...]                   # x of the low ribs between modules
+    fence: float                                # their thickness
+    fence_height: float
+    screws: tuple[tuple[float, float], ...]
+    screw_hole: float
+    cone: float
+    cone_height: float
+    latching: Latching | None = None            # of the lid, whose clips snap under beads on the walls
+    fittings: Fittings = Fittings()             # what its modules need
+    windows: tuple[Window, ...] = ()            # in the floor, for track sensors
+    plate: NamePlate | None = None              # on both side walls
+
+    @property
+    def inside(self) -> tuple[float, float, float]:
+        """Free inside [mm] along x, y and from the floor to the rim."""
+        return (self.length - 2 * self.wall, self.width - 2 * self.wall, self.top - self.bottom - self.floor)
+
+    @property
+    def inner_corner(self) -> float:
+        """Radius [mm] of the inside's upright corners."""
+        return max(self.corner - self.wall, LEAST_CORNER)
+
+    @property
+    def recess(self) -> float:
+        """How far [mm] a field's face stands back behind the posts."""
+        return self.groove * (SET_BACK if self.sides == "planked" else 1.0)
+
+    @property
+    def field_z(self) -> tuple[float, float]:
+        """Lower and upper edge [mm over rail top] of every field."""
+        return (self.bottom + SOLE, self.top - HEAD)
+
+    @property
+    def planks(self) -> tuple[float, ...]:
+        """Heights over rail top [mm] of the grooves between the planks, evenly spaced in a field."""
+        low, high = self.field_z
+        count = max(2, round((high - low) / (PLANK + 0.02 * (high - low))))
+        return tuple(low + k * (high - low) / count for k in range(1, count))
+
+    @property
+    def cable_gap(self) -> float:
+        """Gap [mm] in the middle of every fence."""
+        return min(CABLE_GAP, self.inside[1] / 3)
+
+    @property
+    def flute(self) -> float:
+        """How deep [mm] a thick wall is fluted for a screw's head on its way down; 0 where it passes."""
+        clear = screw_room(self.length, self.width, self.screws, self.cone) - self.wall
+        return HEAD_ROOM - clear if clear < HEAD_ROOM / 3 else 0.0
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.length, self.width, self.top - self.bottom)
+
+    def fields(self, along: float) -> tuple[tuple[float, float], ...]:
+        """Return (start, end) [mm] of the fields on a wall `along` [mm] long, measured from its middle.
+
+        Posts stand between them, and wider ones on the wall's ends that take in the rounded corner.
+        """
+        span = along - 2 * (self.corner + POST / 3)
+        if not self.groove or span < 2 * POST:
+            return ()
+        count = max(1, round((span + POST) / (FIELD + POST)))
+        pitch = (span + POST) / count
+        return tuple((k * pitch - span / 2, (k + 1) * pitch - POST - span / 2) for k in range(count))
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3]: floor, walls and fences less fields and screw holes."""
+        x, y, z = self.inside
+        outer = rounded_area(self.length, self.width, self.corner)
+        walls = (outer - rounded_area(x, y, self.inner_corner)) * z
+        fences = len(self.fences) * self.fence * self.fence_height * (y - self.cable_gap)
+        hole = self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3
+        holes = len(self.screws) * pi / 4 * hole
+        flutes = len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
+        beads = self.latching.bead_volume if self.latching else 0.0
+        fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
+        named = self.plate.taken(self.fields(self.length), self.field_z, self._mean_recess) if self.plate else 0.0
+        outer_floor = outer - sum(window.length * window.width for window in self.windows)
+        return outer_floor * self.floor + walls + fences + fitted - holes - flutes - named - self._fields_volume
+
+    @property
+    def _fields_volume(self) -> float:
+        """Volume [mm3] that all fields take out of the walls, their 45 degree edges included."""
+        high = self.field_z[1] - self.field_z[0]
+        lengths = [end - start for along in (self.length, self.width) for start, end in self.fields(along)]
+        return 2 * sum(self._field_volume(length, high) for length in lengths)
+
+    @property
+    def _mean_recess(self) -> float:
+        """How far [mm] the fields of the side walls stand back on average; 0 where there are none."""
+        high = self.field_z[1] - self.field_z[0]
+        return next((self._field_volume(end - start, high) / (end - start) / high for start, end
+                     in self.fields(self.length)), 0.0)
+
+    def _field_volume(self, length: float, high: float) -> float:
+        face = (length - self.recess) * (high - self.recess) * self.recess
+        if self.sides == "planked":
+            return face + len(self.planks) * length * (self.groove - self.recess)**2
+        border = 2 * PANEL_BORDER + 3 * self.recess
+        raised = max(length - border, 0.0) * max(high - border, 0.0)
+        return face - raised * self.panel_rise
+
+    @property
+    def panel_rise(self) -> float:
+        """How far [mm] a panel's middle stands out from the strip round it."""
+        return 0.6 * self.recess
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity over rail top [mm]."""
+        within = self.inside
+        floor = self.length * self.width * self.floor
+        walls = max(self.volume - floor, 1e-9)
+        return self.bottom + (floor * self.floor / 2 + walls * (self.floor + within[2] / 2)) / (floor + walls)
+
+
+def rounded_area(length: float, width: float, radius: float) -> float:
+    """Return the area [mm2] of a rectangle with rounded corners."""
+    return length * width - (4 - pi) * radius**2
+
+
+def _segment(radius: float, height: float) -> float:
+    """Return the area [mm2] of a circle's segment `height` [mm] high, at most half the circle."""
+    chord = radius - height
+    return radius**2 * acos(chord / radius) - chord * sqrt(radius**2 - chord**2)
+
+
+def screw_room(length: float, width: float, screws, cone: float) -> float:
+    """Return the least distance [mm] from the outside to the head of a screw."""
+    return min((min(length / 2 - abs(x), width / 2 - abs(y)) for x, y in screws), default=length) - cone / 2
+
+
+def groove_depth(sides: str, wall: float, room: float, printer: Printer) -> float:
+    """Return how deep [mm] planks or panels may cut into `wall` so that two printed lines stay.
+
+    `room` [mm] is what stands between the outside and a screw's head, where the wall is fluted for it.
+    """
+    depth = min(DEEPEST, min(wall, room - HEAD_ROOM) - printer.thinnest_wall)
+    return depth if sides != "plain" and depth >= SHALLOWEST else 0.0
+
+
+def body_plan(length, width, bottom, inside_height, wall, sides, fences, fence, screws, screw: Screw,
+              printer: Printer) -> BodyPlan:
+    """Resolve a body whose inside is `inside_height` [mm] from floor to rim."""
+    cone = hole(screw.cone, "screw", printer)
+    room = screw_room(length, width, screws, cone)
+    return BodyPlan(
+        length=length, width=width, bottom=bottom, top=bottom + FLOOR + inside_height, floor=FLOOR, wall=wall,
+        corner=CORNER, sides=sides, groove=groove_depth(sides, wall, room, printer),
+        fences=fences, fence=fence, fence_height=FENCE_HEIGHT, screws=screws,
+        screw_hole=hole(screw.clearance, "screw", printer), cone=cone, cone_height=screw.cone_height)

@@ -1,0 +1,1 @@
+"""What stands on top: the cradle and its inserts."""

@@ -1,0 +1,1 @@
+"""Wheels, axle holders, bogies and the frame that they carry."""

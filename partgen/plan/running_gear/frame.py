@@ -1,0 +1,217 @@
+"""The frame: a plate with sole bars, a spine with slots or bolsters, coupler seats and body screws."""
+
+from math import ceil, pi
+
+from msgspec import Struct
+
+from partgen.plan.body.sensor_holder import COLLAR, Window
+from partgen.plan.coupling import SeatPlan
+from partgen.plan.hardware import Screw
+from partgen.plan.pivot import PivotPlan
+from partgen.plan.running_gear.holder import SlidePlan
+
+PLATE = 2.0
+SOLE_BAR = 2.4
+CORNER = 3.0
+BOSS_WALL = 1.8
+GIRDER = 3.0            # spine on either side of a pocket in its middle
+LAP = 0.4               # of screw bosses into the bars beside them
+LONGEST_BAY = 32.0      # between two ribs
+LEAST_BAY = 5.0         # anything smaller stays solid
+POCKET_CORNER = 2.5
+CORE_DEPTH = 7.0
+PANEL_EDGE = 1.8        # sole bar above and below the panel sunk into its outside
+PANEL_END = 6.0
+CLEAR = 0.5             # solid round a seat
+SLIVER = 1.5            # between a window's collar and the edge of a hollow: no less than this stays open
+
+
+class Pocket(Struct, frozen=True):
+    """A hollow under the plate from corner `near` to corner `far` (x, y) [mm]; a screw boss `notch` [mm]
+    wide stands in the far corner, none where that is 0."""
+
+    near: tuple[float, float]
+    far: tuple[float, float]
+    notch: float = 0.0
+
+    @property
+    def area(self) -> float:
+        """Area [mm2]."""
+        sides = abs(self.far[0] - self.near[0]) * abs(self.far[1] - self.near[1])
+        return sides - 0.86 * POCKET_CORNER**2 - 0.95 * self.notch**2
+
+
+class FramePlan(Struct, frozen=True):
+    """A frame in wagon axes, heights over rail top; all in mm. It has a slide or bolsters, never both."""
+
+    length: float
+    width: float
+    bottom: float
+    top: float
+    plate: float
+    sole_bar: float
+    corner: float
+    spine_width: float
+    slide: SlidePlan | None                      # where axle holders stand
+    bolsters: tuple[PivotPlan, ...]              # where bogies turn
+    seats: tuple[SeatPlan, SeatPlan]             # front, rear; the rear one is turned about z
+    screws: tuple[tuple[float, float], ...]      # body screws
+    core: float
+    core_depth: float                            # from the top
+    boss: float                                  # diameter of the boss round each core
+    pockets: tuple[Pocket, ...]
+    panel: float                                 # depth of the panels in the sole bars' outside, or 0
+    windows: tuple[Window, ...] = ()             # for track sensors, each in a collar
+
+    @property
+    def thickness(self) -> float:
+        """Height of spine and sole bars [mm]."""
+        return self.top - self.bottom
+
+    @property
+    def slots(self) -> tuple[tuple[float, float], ...]:
+        """(start, end) along x [mm] of every slot for a clamp bar."""
+        return self.slide.slots if self.slide else ()
+
+    @property
+    def pivots(self) -> tuple[PivotPlan, ...]:
+        """Everything with a spigot under the frame."""
+        return (*self.seats, *self.bolsters)
+
+    @property
+    def lowest(self) -> float:
+        """Lowest point of the frame over rail top [mm]: the pivot spigots."""
+        return min(pivot.spigot_bottom for pivot in self.pivots)
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.length, self.width, self.top - self.lowest)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3], estimated from plate, bars, spine and seats."""
+        block = (self.length * self.width - 0.86 * self.corner**2) * self.thickness
+        hollow = sum(pocket.area for pocket in self.pockets) * (self.thickness - self.plate)
+        slide = self.slide.volume(self.thickness) if self.slide else 0.0
+        pivots = sum(pivot.volume(self.bottom) for pivot in self.pivots)
+        cores = len(self.screws) * pi / 4 * self.core**2 * self.core_depth
+        return block - hollow - slide - cores - self._panels + pivots + self._windows
+
+    @property
+    def collars(self) -> tuple[tuple[float, float, float, float], ...]:
+        """From where to where along x and y [mm] the frame is solid round each window; no sliver of air is left."""
+        return tuple(_collar(window, self.pockets) for window in self.windows)
+
+    @property
+    def _windows(self) -> float:
+        """What windows and their collars change [mm3], in a frame half of which is hollow there."""
+        return sum(COLLAR * 2 * (w.length + w.width) * (self.thickness - self.plate) * 0.5
+                   - w.length * w.width * (self.plate + self.thickness) / 2 for w in self.windows)
+
+    @property
+    def panels(self) -> tuple[float, float, float] | None:
+        """Length on the sides, length at the ends and height [mm] of the panels sunk into the outside."""
+        size = (self.length - 2 * PANEL_END, self.width - 2 * PANEL_END, self.thickness - 2 * PANEL_EDGE)
+        return size if self.panel and min(size) > 4 * self.panel else None
+
+    @property
+    def _panels(self) -> float:
+        along, across, high = self.panels or (0.0, 0.0, 0.0)
+        return 2 * self.panel * (along + across) * 0.8 * high
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity over rail top [mm], estimated."""
+        total = self.volume
+        below = [(pivot.volume(self.bottom), (self.bottom + pivot.foot) / 2) for pivot in self.pivots]
+        block = total - sum(volume for volume, _ in below)
+        moment = block * (self.bottom + 0.57 * self.thickness) + sum(volume * z for volume, z in below)
+        return moment / total
+
+
+def _collar(window, pockets):
+    """Return a window's collar, widened where the edge of a hollow would be a sliver away."""
+    half_x, half_y = window.length / 2 + COLLAR, window.width / 2 + COLLAR
+    box = [window.x - half_x, window.x + half_x, window.y - half_y, window.y + half_y]
+    for pocket in pockets:
+        edges = [*sorted((pocket.near[0], pocket.far[0])), *sorted((pocket.near[1], pocket.far[1]))]
+        for side, edge in enumerate(edges):
+            if abs(box[side] - edge) < SLIVER:
+                box[side] = edge + (-LAP if side % 2 == 0 else LAP)
+    return tuple(box)
+
+
+def narrowest(gear, screw: Screw) -> float:
+    """Return the narrowest frame [mm] with room for its middle, body screws and sole bars side by side."""
+    return gear.middle + 2 * (2 * max(BOSS_WALL, gear.rib) + screw.core + SOLE_BAR)
+
+
+def screw_inset(gear, core: float) -> float:
+    """Return how far [mm] the middle of a body screw, its core `core` [mm] wide, stands in from end and side."""
+    return SOLE_BAR + _boss(gear, core) / 2 - LAP
+
+
+def _boss(gear, core: float) -> float:
+    return core + 2 * max(BOSS_WALL, gear.rib)
+
+
+def resolve(gear, screw: Screw, core: float, seats, length: float, width: float) -> FramePlan:
+    """Resolve the frame of an undercarriage `gear`, `length` by `width` [mm]."""
+    boss, thickness, inset = _boss(gear, core), gear.frame_thickness, screw_inset(gear, core)
+    screw_x, screw_y = length / 2 - inset, width / 2 - inset
+    spine = min(gear.spine, width - 2 * SOLE_BAR)
+    return FramePlan(
+        length=length, width=width, bottom=gear.frame_bottom, top=gear.frame_bottom + thickness,
+        plate=max(PLATE, gear.rib), sole_bar=SOLE_BAR, corner=CORNER, spine_width=spine, slide=gear.slide,
+        bolsters=gear.bolsters, seats=seats,
+        screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
+        core_depth=min(CORE_DEPTH, thickness - gear.rib), boss=boss,
+        pockets=tuple(_pockets(length, width, spine / 2, seats[0], gear.blocks, boss - LAP, gear.rib)),
+        panel=max(0.0, min(0.6, SOLE_BAR - gear.rib)))
+
+
+def _pockets(length, width, spine, seat, blocks, notch, rib):
+    """Yield the hollows between spine, bars and ribs: beside the seats, beside and between the blocks."""
+    end, side = length / 2 - SOLE_BAR, width / 2 - SOLE_BAR
+    seat_edge, seat_side = seat.x - seat.boss - CLEAR, max(spine, seat.boss + CLEAR)
+    marks = [-end, *(edge for start, stop, _ in blocks for edge in (start, stop)), end]
+    for number, (low, high) in enumerate(zip(marks, marks[1:])):
+        first, last, block = number == 0, number == len(marks) - 2, number % 2 == 1
+        beside = seat_side if first or last else max(spine, blocks[number // 2][2]) if block else spine
+        for x in _fields(low + (0 if first else rib / 2), high - (0 if last else rib / 2), rib):
+            for y in _fields(beside, side, rib):
+                at_corner = (x[0] == -end or x[1] == end) and y[1] == side
+                yield from _quarters(x, y, notch if at_corner else 0.0)
+        if not block:
+            yield from _in_spine(max(low, -seat_edge), min(high, seat_edge), spine - max(GIRDER, rib), rib)
+
+
+def _in_spine(low, high, inner, rib):
+    """Yield the hollows between the spine's girders, which stand `inner` [mm] off the middle."""
+    wall = max(rib, GIRDER)
+    if 2 * inner >= LEAST_BAY:
+        yield from (Pocket((x[0], -inner), (x[1], inner)) for x in _fields(low + wall, high - wall, rib))
+
+
+def _fields(low: float, high: float, rib: float):
+    """Return (start, end) of equal fields from `low` to `high` [mm] with ribs between; none if too small."""
+    count = max(1, ceil((high - low) / LONGEST_BAY))
+    size = (high - low - (count - 1) * rib) / count
+    if size < LEAST_BAY:
+        return []
+    starts = [low + k * (size + rib) for k in range(count)]
+    # The last one ends at `high` itself, not a rounding error beside it: corner fields are told by that.
+    return [*((start, start + size) for start in starts[:-1]), (starts[-1], high)]
+
+
+def _quarters(x, y, notch: float):
+    """Yield the pocket over spans `x` and `y` [mm] on the left and on the right; a notch too large for it
+    shortens it instead."""
+    near, far = sorted(x, key=abs)
+    if notch and min(abs(far - near), y[1] - y[0]) < notch + 2.0:
+        far, notch = far - (notch if far > 0 else -notch), 0.0
+        if abs(far - near) < LEAST_BAY or abs(far) < abs(near):
+            return
+    for s in (1, -1):
+        yield Pocket((near, s * y[0]), (far, s * y[1]), notch)

@@ -1,0 +1,231 @@
+"""The axle holder and the bar that clamps it to the frame."""
+
+from math import asin, pi, sqrt
+
+from msgspec import Struct
+
+from partgen.describe.printer import Printer
+from partgen.plan.fits import hole, slot
+from partgen.plan.hardware import Screw
+from partgen.plan.running_gear.clip import CHEEK_GAP, ClipPlan, window_area
+
+GROOVE_GAP = 0.1        # tooth to groove, all round
+LEAST_LAND = 0.95       # between two grooves: two lines
+SLOT_BRIDGE = 3.0       # what must stay between two slots, or they become one
+CLEAR = 0.5             # beside the holder's teeth
+
+
+class SlidePlan(Struct, frozen=True):
+    """Slots and grooves of a frame in wagon axes, all in mm.
+
+    `slots` are (start, end) along x where the clamp bar slides, `necks` where the screws pass.
+    """
+
+    slots: tuple[tuple[float, float], ...]
+    necks: tuple[tuple[float, float], ...]
+    slot_width: float
+    neck_width: float
+    neck_height: float
+    grooves: tuple[tuple[float, float], ...]     # start, end along x of each toothed stretch
+    groove_width: float                          # along y
+    tooth_pitch: float
+    tooth_height: float
+    tooth_crest: float
+
+    @property
+    def shoulder(self) -> float:
+        """Height [mm] of the slot's 45 degree shoulders."""
+        return (self.slot_width - self.neck_width) / 2
+
+    @property
+    def groove_foot(self) -> float:
+        """Width of a groove [mm] in the underside: tooth, 45 degree flanks and the gap beside them."""
+        return self.tooth_crest + 2 * self.tooth_height + 2 * GROOVE_GAP
+
+    @property
+    def groove_depth(self) -> float:
+        """Depth of a groove [mm]."""
+        return self.tooth_height + GROOVE_GAP
+
+    @property
+    def groove_stretches(self) -> tuple[tuple[tuple[float, float], ...], ...]:
+        """(start, end) along x [mm] of every groove, whole pitches from its axle, by stretch.
+
+        Where the stretches of two axles overlap they are one; out of step there, grooves join that would
+        leave too thin a land.
+        """
+        half, stretches = self.groove_foot / 2, []
+        for start, end in self.grooves:
+            each_side, axle = int(((end - start) / 2 - half) / self.tooth_pitch), (start + end) / 2
+            stretches.append([(axle + k * self.tooth_pitch - half, axle + k * self.tooth_pitch + half)
+                              for k in range(-each_side, each_side + 1)])
+        if self.grooves[0][1] + LEAST_LAND > self.grooves[1][0]:
+            stretches = [stretches[0] + stretches[1]]
+        return tuple(merged(spans, LEAST_LAND) for spans in stretches)
+
+    def volume(self, thickness: float) -> float:
+        """Return what slots and grooves take out of a frame `thickness` [mm] high [mm3]."""
+        straight = thickness - self.neck_height - self.shoulder
+        section = (self.neck_width * self.neck_height + self.shoulder * (self.slot_width + self.neck_width) / 2
+                   + straight * self.slot_width)
+        spans = [span for stretch in self.groove_stretches for span in stretch]
+        grooves = sum(end - start - self.groove_depth for start, end in spans) * self.groove_depth
+        return (section * sum(end - start for start, end in self.slots)
+                + grooves * max(self.groove_width - self.neck_width, 0.0))
+
+
+def merged(spans, bridge: float):
+    """Return (start, end) spans with those closer than `bridge` [mm] made one."""
+    joined = []
+    for start, end in sorted(spans):
+        if joined and start - joined[-1][1] < bridge:
+            joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
+        else:
+            joined.append((start, end))
+    return tuple(joined)
+
+
+TOOTH_PITCH = 3.0      # wide enough that the frame keeps two lines between its grooves
+TOOTH_HEIGHT = 0.6     # three layers of the frame, which has them lying
+TOOTH_CREST = 0.6
+FINE_LINE = 0.5        # teeth grow with lines wider than this [mm]
+WAIST = 1.0            # the web is narrower than the hub by this, each side: room for the screw heads
+WAIST_RADIUS = 1.5
+END_RADIUS = 1.0       # of the plate's upper ends
+ROUNDED = 0.1          # what those take off the wall beside the screws
+HEAD_GAP = 0.2         # screw head to the fillet between web and plate
+TOOTH_INSET = 1.5      # the spine's sides, and the holder's ends, stay free of teeth by this
+
+
+class HolderPlan(Struct, frozen=True):
+    """An axle holder in its own frame: axle centre at the origin, axle along y, top of the plate upwards.
+
+    All lengths in mm. The profile in x and z is the same all along y, but for the teeth: they stand in
+    the middle, under the frame's spine.
+    """
+
+    clip: ClipPlan
+    width: float            # along the axle
+    top: float              # axle centre up to the plate's upper face
+    plate: float            # its thickness
+    half_length: float      # of the plate
+    screw_x: float          # screws at plus and minus this
+    screw_hole: float
+    tooth_pitch: float
+    tooth_height: float
+    tooth_crest: float
+    tooth_length: float     # along y, at the foot
+
+    @property
+    def web(self) -> float:
+        """Half the thickness [mm] of the web between hub and plate."""
+        return self.clip.hub_radius - WAIST
+
+    @property
+    def waist(self) -> float:
+        """Height [mm] over the axle at which the web leaves the arc that leads up from the hub."""
+        return sqrt((self.clip.hub_radius + WAIST_RADIUS)**2 - (self.web + WAIST_RADIUS)**2)
+
+    @property
+    def fillet(self) -> float:
+        """Radius [mm] between web and plate: as large as the screw heads beside it and the waist allow."""
+        return max(0.4, min(WAIST + 0.6 - HEAD_GAP, self.top - self.plate - self.waist - 0.1))
+
+    @property
+    def window(self) -> tuple[float, float, float] | None:
+        """Width, lowest and highest point [mm] of the window in the web, where it is worth one."""
+        return self.clip.window(self.web, self.top - self.plate)
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (2 * self.half_length, self.width, self.clip.depth + self.top + self.tooth_height)
+
+    @property
+    def teeth(self) -> tuple[float, ...]:
+        """Middles of the teeth along x [mm], symmetric, none over the plate's rounded ends."""
+        clear = self.half_length - END_RADIUS - self.tooth_crest / 2 - self.tooth_height
+        each_side = int(clear / self.tooth_pitch)
+        return tuple(k * self.tooth_pitch for k in range(-each_side, each_side + 1))
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3], estimated from the profile's pieces within some percent."""
+        plate = 2 * self.half_length * self.plate - 1.2 * END_RADIUS**2
+        web = 2 * self.web * (self.top - self.plate) + 0.43 * self.fillet**2 - self._hub_in_web
+        tooth = (self.tooth_height * (self.tooth_crest + self.tooth_height)
+                 * (self.tooth_length - self.tooth_height))
+        screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
+        section = plate + web + self.clip.area - window_area(self.window)
+        return self.width * section + len(self.teeth) * tooth - screws
+
+    @property
+    def _hub_in_web(self) -> float:
+        hub, web = self.clip.hub_radius, self.web
+        return web * sqrt(hub**2 - web**2) + hub**2 * asin(web / hub)
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity over the axle [mm], estimated."""
+        return 0.61 * self.top
+
+
+class BarPlan(Struct, frozen=True):
+    """A clamp bar that slides in the frame's slot and holds the two nuts; its own frame: middle of the
+    lower face at the origin, x along the slot. All in mm."""
+
+    length: float
+    width: float            # over the upright sides
+    foot: float             # width of the lower face
+    height: float
+    nut: float              # pocket, across flats
+    nut_depth: float
+    screw_x: float
+    screw_hole: float
+
+    @property
+    def flank(self) -> float:
+        """Height [mm] of the 45 degree flanks that run up from the lower face, ends included."""
+        return (self.width - self.foot) / 2
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.length, self.width, self.height)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3], the two nut pockets taken out."""
+        hexagon = 0.866 * self.nut**2 * self.nut_depth
+        bore = pi / 4 * self.screw_hole**2 * (self.height - self.nut_depth)
+        flanks = self.flank**2 * (self.length + self.width - 4 / 3 * self.flank)
+        return self.length * self.width * self.height - flanks - 2 * (hexagon + bore)
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity over the lower face [mm], estimated."""
+        return self.height / 2
+
+
+def bar_plan(clip: ClipPlan, screw: Screw, printer: Printer) -> BarPlan:
+    """Resolve the clamp bar, its screws' heads beside the clip's web."""
+    screw_x = clip.hub_radius + screw.head / 2 + 0.6
+    pocket = slot(screw.nut, "snug", printer)
+    depth = screw.nut_height + 0.3
+    bore = hole(screw.clearance, "screw", printer)
+    wall = max(1.4, 3 * printer.line_width)
+    return BarPlan(length=2 * screw_x + 1.155 * pocket + 2 * wall, width=pocket + 2 * wall,
+                   foot=bore + 2 * wall, height=depth + max(1.6, printer.thinnest_wall), nut=pocket,
+                   nut_depth=depth, screw_x=screw_x, screw_hole=bore)
+
+
+def holder_plan(clip: ClipPlan, bar: BarPlan, plate: float, top: float, back_to_back: float, spine: float,
+                screw: Screw, printer: Printer) -> HolderPlan:
+    """Resolve the holder that `bar` clamps under a frame `top` over its axle, its spine `spine` wide [mm]."""
+    coarse, width = max(1.0, printer.line_width / FINE_LINE), back_to_back - 2 * CHEEK_GAP
+    beyond = max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall + ROUNDED)
+    return HolderPlan(
+        clip=clip, width=width, top=top, plate=plate, half_length=bar.screw_x + beyond,
+        screw_x=bar.screw_x, screw_hole=bar.screw_hole, tooth_pitch=coarse * TOOTH_PITCH,
+        tooth_height=coarse * TOOTH_HEIGHT, tooth_crest=coarse * TOOTH_CREST,
+        tooth_length=min(width, spine) - 2 * max(TOOTH_INSET, printer.thinnest_wall + CLEAR))

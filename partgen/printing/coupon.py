@@ -1,0 +1,141 @@
+"""The coupon: a small plate with ladders of the very holes, pegs and snaps that a train's parts fit by.
+
+Every step is drawn at the size that it is labelled with, without the printer's offsets: what it comes out as tells
+them. Heights are over the bed, x and y from the plate's middle; all in mm.
+"""
+
+from math import ceil
+
+from msgspec import Struct
+
+from partgen.describe.description import Description
+from partgen.describe.printer import Printer
+from partgen.plan.hardware import SCREWS
+from partgen.plan.running_gear.clip import ClipPlan, clip_plan
+
+PLATE = 2.6             # or four lines under the lettering
+ENGRAVED = 0.6
+COLUMNS = 6
+GAP = 3.4               # from a label to the next band
+TALL = 6.0              # of pegs, walls and clips over the plate or the bed
+RIB = 7.0               # length of walls and gaps
+EDGE = 3.0              # plate round its ladders
+LETTER = 4.2            # height of the type, capitals are three quarters of it
+LETTER_LINES = 9.5      # the type is at least as many lines high, so that its strokes are two lines wide
+BROAD = 0.72            # width of a bold figure over the type's height, about
+STEP = 0.1              # mm from one step to the next
+CARD = 0.76             # mm: thickness of a bank card (ISO/IEC 7810, from memory), the gauge for the gaps
+PEGS = (4.0, 6.0, 8.0)
+SHARES = (0.86, 0.90, 0.94)
+SINK = 1.0              # disc magnets stand by this much deeper than half in their pockets
+
+
+class Step(Struct, frozen=True):
+    """One step: the size it is drawn at and labelled with, and where its middle stands (x, y) [mm]."""
+
+    size: float
+    label: str
+    x: float
+    y: float
+
+
+class Ladder(Struct, frozen=True):
+    """A row of steps. `name` is its key in the form, `heading` stands on the plate at (x, y) [mm].
+
+    `gauge` is the size [mm] of what is tried in it, 0 where steps are only measured.
+    """
+
+    name: str
+    heading: str
+    gauge: float
+    x: float
+    y: float
+    steps: tuple[Step, ...]
+
+    @property
+    def drawn(self) -> tuple[float, ...]:
+        """Sizes as drawn [mm], or shares for a snap."""
+        return tuple(step.size for step in self.steps)
+
+
+class CouponPlan(Struct, frozen=True):
+    """A coupon: a plate `length` by `width` by `thickness`, its ladders, and what they are cut for; mm."""
+
+    length: float
+    width: float
+    thickness: float
+    letter: float
+    tall: float
+    ladders: tuple[Ladder, ...]
+    label_y: float                          # labels stand this much before a step's middle
+    magnet: tuple[float, float]             # diameter and thickness as bought
+    clips: tuple[ClipPlan, ...]
+    printer: Printer
+
+    @property
+    def block(self) -> float:
+        """Height [mm] of the block that the magnets' pockets are sunk into."""
+        return max(self.thickness, self.magnet[0] / 2 + 2 * STEP + SINK + max(1.4, self.printer.thinnest_wall))
+
+    def ladder(self, name: str) -> Ladder:
+        """Return the ladder of that name."""
+        return next(ladder for ladder in self.ladders if ladder.name == name)
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z; the clips stand out in front."""
+        reach = self.clips[0].hub_radius + self.clips[0].depth
+        return (self.length, self.width + reach, max(self.thickness + self.tall, self.block))
+
+
+def resolve(description: Description) -> CouponPlan:
+    """Resolve the coupon for the wheelsets, magnets and screws of `description`."""
+    printer, coupler, wagon = description.printer, description.coupler, description.wagon[0]
+    wheelset, screw = description.wheelset[wagon.wheelset], SCREWS[wagon.screw]
+    letter = max(LETTER, LETTER_LINES * printer.line_width)
+    magnet = (coupler.magnet_diameter, coupler.magnet_length)
+    axle = ("tube", "TUBE") if wheelset.ends == "tube" else ("axle", "AXLE")
+    bearing, line = wheelset.bearing_diameter, printer.line_width
+    first = max(CARD, line) - 0.01
+    bands = (
+        (bearing + 0.5, (*axle, bearing, [round(bearing + k * STEP, 2) for k in range(6)])),
+        (screw.thread, ("core", screw.name, screw.core, [round(screw.core + (k - 1) * STEP, 2) for k in range(6)])),
+        (magnet[1] + 3.0, ("magnet", "MAGNET", magnet[0], [round(k * STEP, 2) for k in range(5)])),
+        (RIB, ("gap", "GAP", CARD, [round(ceil(10 * first) / 10 + k * STEP, 2) for k in range(5)])),
+        (max(PEGS), ("peg", "PEG", 0.0, list(PEGS)), ("wall", "WALL", 0.0, [round(k * line, 3) for k in (2, 4)])),
+    )
+    clips = tuple(clip_plan(wheelset, printer.model_copy(update={"snap_share": share})) for share in SHARES)
+    return _laid_out(bands, letter, magnet, clips, printer)
+
+
+def _laid_out(bands, letter, magnet, clips, printer) -> CouponPlan:
+    """Stand the bands one behind the other, the first at the back, and the clips along the front edge."""
+    wide = max(max(PEGS), magnet[0] + 2.4, 3 * BROAD * letter, 2 * clips[0].hub_radius) + 2.0
+    column = max(len(row[1]) for _, *rows in bands for row in rows) * 0.8 * letter + EDGE
+    most = max(1, min(COLUMNS, int((min(printer.bed_x, printer.bed_y) - column - 2 * EDGE) / wide)))
+    length = column + most * wide + 2 * EDGE
+    width = EDGE + sum(reach + letter + GAP for reach, *_ in bands) + letter + 5.0
+    left, edge, ladders = -length / 2 + EDGE, (width - EDGE) / 2, []
+
+    def ladder(name, heading, gauge, sizes, y, heading_y, at=0):
+        xs = (left + column + (k + 0.5) * wide for k in range(at, most))
+        steps = tuple(Step(size, _label(size), x, y) for x, size in zip(xs, sizes))
+        if steps:
+            heading_x = left + column + (at - 1) * wide if at else left
+            ladders.append(Ladder(name, heading, gauge, heading_x, heading_y, steps))
+
+    for reach, first, *second in bands:
+        y = edge - reach / 2 - 1.0
+        ladder(*first, y, y)
+        for other in second:
+            ladder(*other, y, y, len(first[-1]) + 1)
+        edge -= reach + letter + GAP
+    ladder("snap", "SNAP", 0.0, list(SHARES), -width / 2, -width / 2 + letter / 2 + 3.0)
+    return CouponPlan(round(length, 2), round(width, 2), max(PLATE, ENGRAVED + 4 * printer.line_width), letter, TALL, tuple(ladders), letter / 2 + 1.2,
+                      magnet, clips, printer)
+
+
+def _label(size: float) -> str:
+    """Return a size as short as it reads: 3.1, 0.45, .86 for a share."""
+    text = f"{size:.2f}".rstrip("0")
+    return text + "0" if text.endswith(".") else text

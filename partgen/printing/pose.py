@@ -1,0 +1,141 @@
+"""Does the planned print pose suit a part, or does it lie better on another of its sides?"""
+
+import numpy as np
+from msgspec import Struct
+from shapely import MultiPoint, Point
+from trimesh.geometry import align_vectors
+
+from partgen.plan.item import KEPT_POSES, POSES, Item
+from partgen.printing.first_layer import SLENDER, contact, least_contact
+from partgen.printing.overhang import BRIDGE
+from partgen.printing.posed import Posed, alike
+from partgen.solids.built import Built
+
+SIDES = 8               # of a part's hull that are tried, the largest first
+ALIKE = 0.999           # cosine: sides nearer than 2.6 deg are one
+CLEARLY = 1.0           # mm2 less to support, or
+LOWER = 0.8             # this share of the height, is worth another pose
+SAME_MM2 = 0.1
+
+
+class Stand(Struct, frozen=True):
+    """One way to lie on the bed: which way of the part's own axes is `down`, area that hangs [mm2], longest
+    bridge, height [mm], contact with the bed [mm2] and the contact's smallest width [mm]."""
+
+    down: tuple[float, float, float]
+    hanging: float
+    bridge: float
+    height: float
+    contact: float
+    width: float
+
+    @property
+    def stands(self) -> bool:
+        """Does it hold to the bed while it is printed?"""
+        return self.contact >= least_contact(self.height) and self.width * SLENDER >= self.height
+
+    @property
+    def prints(self) -> bool:
+        """Does it need no support?"""
+        return self.stands and self.hanging <= 0 and self.bridge <= BRIDGE
+
+
+class Advice(Struct, frozen=True):
+    """What the search says of one kind of part: the planned way, a better one if there is one, and in words.
+
+    `kept` says why the planned way stays all the same; empty where nothing holds it.
+    """
+
+    subjects: tuple[str, ...]
+    planned: Stand
+    better: Stand | None
+    kept: str
+    text: str
+
+
+def advise(built: Built):
+    """Yield the advice on every kind of part, each searched once."""
+    for posed, item, subjects in alike(built):
+        yield advice(posed, item, tuple(subjects))
+
+
+def advice(posed: Posed, item: Item, subjects: tuple[str, ...] = ()) -> Advice:
+    """Try a part on the largest sides of its hull and compare the best with the planned way."""
+    own = np.array(POSES[item.pose], dtype=float)
+    planned = stand(posed, (0, 0, -1), own)
+    # What needs no support can only be bettered by lying lower, which takes no search to see.
+    others = [stand(posed, down, own) for down in sides(posed.mesh)
+              if not planned.prints or np.ptp(posed.mesh.vertices @ down) <= LOWER * planned.height]
+    better = min((other for other in others if clearly_better(other, planned)), key=_rank, default=None)
+    kept = KEPT_POSES.get(item.part, "") if planned.prints or not (better and better.prints) else ""
+    return Advice(subjects, planned, better, kept, _words(item, planned, better, kept))
+
+
+def sides(mesh):
+    """Return directions that may point down: outward normals of the hull's largest sides on which the part
+    stays lying, the one that is down already left out, and so small ones that nothing holds on to the bed by them."""
+    hull = mesh.convex_hull
+    least = least_contact(mesh.extents.min()) / 2
+    facets = [(float(area), normal, hull.vertices[np.unique(hull.faces[faces])])
+              for faces, area, normal in zip(hull.facets, hull.facets_area, hull.facets_normal) if area >= least]
+    facets.sort(key=lambda facet: -round(facet[0], 3))
+    found = [np.array((0.0, 0.0, -1.0))]
+    for _, normal, corners in facets:
+        new = all(normal @ other < ALIKE for other in found)
+        if new and _rests(corners, normal, mesh.center_mass):
+            found.append(normal)
+        if len(found) > SIDES:
+            break
+    return found[1:]
+
+
+def _rests(corners, normal, centre) -> bool:
+    """Is the centre of gravity over the side it lies on?"""
+    turn = align_vectors(normal, (0, 0, -1))[:3, :3]
+    return MultiPoint((corners @ turn.T)[:, :2]).convex_hull.covers(Point((turn @ centre)[:2]))
+
+
+def stand(posed: Posed, down, own) -> Stand:
+    """Return how a part stands with `down` of its planned pose down; `own` turns its frame into that pose."""
+    mesh = posed.mesh.copy().apply_transform(align_vectors(down, (0, 0, -1)))
+    low, high = mesh.bounds
+    turned = Posed(posed.subject, mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2])), posed.printer)
+    area, width, height = contact(turned.mesh)
+    return Stand(tuple(round(float(share), 3) + 0.0 for share in own.T @ np.array(down, dtype=float)),
+                 sum(region.hanging for region in turned.regions),
+                 max((region.span for region in turned.regions if not region.hanging), default=0.0),
+                 height, area, width)
+
+
+def clearly_better(one: Stand, other: Stand) -> bool:
+    """Is it worth turning a part: it stands, and hangs less, or is much lower where neither hangs more?"""
+    if not one.stands:
+        return False
+    if not other.stands or one.hanging < other.hanging - CLEARLY:
+        return True
+    low = one.height <= LOWER * other.height and one.bridge <= max(other.bridge, BRIDGE)
+    return low and one.hanging <= other.hanging + SAME_MM2
+
+
+def _rank(way: Stand):
+    """Sort by support, then bridges that not every printer spans, then height, then contact."""
+    return (round(way.hanging), max(way.bridge, BRIDGE), round(way.height, 1), -way.contact)
+
+
+def _words(item, planned, better, kept) -> str:
+    if better is None:
+        return (f"{item.pose} is confirmed: {planned.hanging:.0f} mm2 to support, "
+                f"{planned.height:.1f} mm tall, {planned.contact:.0f} mm2 on the bed")
+    other = (f"{name_of(better.down)} has {better.hanging:.0f} instead of {planned.hanging:.0f} mm2 to "
+             f"support, is {better.height:.1f} instead of {planned.height:.1f} mm tall and has "
+             f"{better.contact:.0f} instead of {planned.contact:.0f} mm2 on the bed")
+    return f"{item.pose} is kept {kept}, though {other}" if kept else other
+
+
+def name_of(down) -> str:
+    """Return the name of the pose with this way of the part's axes down, or its direction in words."""
+    for name, matrix in POSES.items():
+        if np.dot(np.array(matrix, dtype=float)[2], down) < -ALIKE:
+            return name
+    x, y, z = down
+    return f"turned so that ({x:g}, {y:g}, {z:g}) of its own axes is down, it"

@@ -1,0 +1,1 @@
+"""Changes of the description tried against the checks."""

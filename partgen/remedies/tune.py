@@ -1,0 +1,238 @@
+"""Which wheelbase or pivot spacing works: every value is held to the real checks, none of their formulas
+is copied here."""
+
+from math import ceil, inf
+from os import cpu_count
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+
+from partgen.describe.description import Description
+from partgen.describe.faults import limits
+from partgen.describe.wagon import Wagon
+from partgen.interrupts import workers
+from partgen.plan import train as trains
+from partgen.plan import wagon as wagons
+from partgen.remedies.trials import Binding, Trials, end
+
+GRID = 25               # values looked at first, over the whole range
+FINE = 6                # stretches of the working interval of which every end is judged
+TO_THE_ENDS = "to the ends"
+LEAST_CHANGE = 1e-6     # of a margin, below which a value does not touch it
+CLOSE_ENOUGH = 0.01     # of a reserve
+LEAST_WORK = 120        # wagons times pieces of track from which a second process saves time
+
+
+class Sample(Struct, frozen=True):
+    """One value tried [mm] and by how much each check of it holds, in the check's own unit, negative where it
+    fails."""
+
+    value: float
+    margins: dict[str, float]
+
+
+class Tuning(Struct, frozen=True):
+    """The working interval of one wagon [mm]; low, high and best are None where nothing works."""
+
+    wagon: str
+    variable: str
+    low: float | None
+    high: float | None
+    best: float | None
+    low_binds: Binding | None
+    high_binds: Binding | None
+    now: float
+    longest_body: float | None
+    longest_binds: Binding | None
+    samples: tuple[Sample, ...]
+    unit: str = "mm"
+
+    def record(self) -> dict:
+        """Return plain data for JSON, the samples left out."""
+        return {name: value.record() if isinstance(value, Binding) else value
+                for name in ("wagon", "variable", "low", "high", "best", "low_binds", "high_binds", "now",
+                             "longest_body", "longest_binds", "unit")
+                for value in [getattr(self, name)]}
+
+
+def tune(description: Description) -> tuple[tuple[Tuning, ...], tuple[float | None, Binding | None]]:
+    """Tune every wagon, and find how tight the track could be; in processes side by side where it takes long.
+
+    Returns a Tuning a wagon in the order described, and (smallest radius [mm] or None, what binds there).
+    """
+    jobs = [(tightest_radius, description), *((tune_wagon, description, wagon.name) for wagon in description.wagon)]
+    pieces = sum(piece.times for piece in description.track.plan)
+    if len(description.wagon) * pieces < LEAST_WORK:
+        radius, *tuned = map(_do, jobs)
+    else:
+        with workers(min(cpu_count(), len(jobs))) as pool:
+            radius, *tuned = pool.map(_do, jobs, chunksize=1)
+    return tuple(tuned), radius
+
+
+def _do(job):
+    work, *given = job
+    return work(*given)
+
+
+def tune_wagon(description: Description, name: str) -> Tuning:
+    """Find the values of a wagon's wheelbase (or pivot spacing) that pass every paper check.
+
+    Where several intervals work, the one that holds the present value counts, else the longest. The best
+    value has the largest smallest margin, each taken as a share of the largest it has in that interval.
+    """
+    wagon = next(wagon for wagon in description.wagon if wagon.name == name)
+    variable = "wheelbase" if wagon.pivot_spacing is None else "pivot_spacing"
+    trials, (least, most) = _trials(description, wagon, variable), limits(Wagon.model_fields[variable])
+    now = getattr(wagon, variable)
+    inside = _seed(trials, now, least, most)
+    if inside is None:
+        binds = trials.binding(now)
+        return Tuning(name, variable, None, None, None, binds, binds, now, None, None, (_sample(trials, now),))
+    (low, low_binds), (high, high_binds), samples = _interval(trials, *inside, least, most)
+    best, samples = _best(trials, samples)
+    longest, longest_binds = _longest(description, wagon.model_copy(update={variable: best}))
+    return Tuning(name, variable, low, high, best, low_binds, high_binds, now, longest, longest_binds, samples)
+
+
+def tightest_radius(description: Description) -> tuple[float | None, Binding | None]:
+    """Return the smallest radius [mm] to which the sharpest curves could be tightened, and what binds there.
+
+    Whether the plan then still closes is left out of it: with other curves, other straights are laid.
+    """
+    here = description.track.min_radius
+    trials = Trials(lambda radius: trains.resolve(_tightened(description, radius)),
+                    lambda finding: finding.check != "track-plan")
+    if trials.failing(here):
+        return None, trials.binding(here)
+    return end(trials, here, here, -1, max(60.0, 2.5 * description.track.gauge))
+
+
+def _tightened(description: Description, radius: float) -> Description:
+    track = description.track
+    plan = tuple(piece.model_copy(update={"radius": radius}) if piece.radius == track.min_radius else piece
+                 for piece in track.plan)
+    return description.model_copy(update={"track": track.model_copy(update={"min_radius": radius, "plan": plan})})
+
+
+def _trials(description, wagon, variable) -> Trials:
+    """Return trials of one field of a wagon; the other wagons are resolved once, and only this one is judged."""
+    train = trains.resolve(description)
+
+    def resolve(value):
+        changed = wagon.model_copy(update={variable: value})
+        plan = wagons.resolve(changed, description)
+        return replace(train, description=_with(description, changed), only=frozenset({wagon.name}),
+                       wagons=tuple(plan if one.name == wagon.name else one for one in train.wagons))
+    return Trials(resolve, lambda finding: _concerns(finding, wagon.name))
+
+
+def _with(description: Description, wagon: Wagon) -> Description:
+    """Return the description with `wagon` in its namesake's place."""
+    return description.model_copy(update={"wagon": tuple(wagon if one.name == wagon.name else one
+                                                         for one in description.wagon)})
+
+
+def _concerns(finding, name: str) -> bool:
+    """Is the finding about the wagon itself, one of its parts, or a pair that it is in?"""
+    return name in [piece.split("/")[0] for piece in finding.subject.split(" + ")]
+
+
+def _seed(trials, now, low, high):
+    """Return (first, last) of a run of values that work: the one round the present value, else the longest."""
+    if not trials.failing(now):
+        return now, now
+    runs, run = [], []
+    for value in (low * (high / low) ** (k / GRID) for k in range(GRID + 1)):
+        if trials.failing(value):
+            run = []
+        else:
+            run = run or (runs.append([]) or runs[-1])
+            run.append(value)
+    best = max(runs, key=lambda run: run[-1] - run[0], default=None)
+    return (best[0], best[-1]) if best else None
+
+
+def _interval(trials, first, last, least, most):
+    """Return both ends with what binds there, and samples between; what was stepped over and fails is found by them."""
+    while True:
+        low, high = end(trials, first, last, -1, least), end(trials, first, last, +1, most)
+        samples = _samples(trials, low[0], high[0])
+        failing = [sample.value for sample in samples if trials.failing(sample.value)]
+        if not failing:
+            return low, high, samples
+        if any(first < value < last for value in failing):
+            last = first        # what the grid saw as one run is two
+        least = max((value for value in failing if value < first), default=least)
+        most = min((value for value in failing if value > last), default=most)
+
+
+def _samples(trials, low, high) -> tuple[Sample, ...]:
+    """Return what is known between `low` and `high` [mm] already, and what fills the gaps between."""
+    widest = (high - low) / FINE
+    known = sorted({low, *trials.fully_judged(low, high), (low + high) / 2, high})
+    between = [a + (b - a) * k / n for a, b in zip(known, known[1:]) for n in [ceil((b - a) / widest - 1e-9)]
+               for k in range(1, n)]
+    return tuple(_sample(trials, value) for value in sorted({*known, *between}))
+
+
+def _sample(trials, value) -> Sample:
+    margins: dict[str, float] = {}
+    for finding in trials.findings(value):
+        margins[finding.check] = min(margins.get(finding.check, inf), finding.margin)
+    return Sample(value, margins)
+
+
+def reserves(samples) -> dict[str, np.ndarray]:
+    """Return each check's margin at every sample as a share of the largest it has at any of them.
+
+    So margins of all units can be compared. Checks that the value does not touch have no say and are left out.
+    The distance to the nearer end of the interval counts as one more: a limit reached all at once is as far off
+    as the value may be out, and no margin tells.
+    """
+    named = dict.fromkeys(check for sample in samples for check in sample.margins)
+    margins = {check: np.array([sample.margins.get(check, np.nan) for sample in samples]) for check in named}
+    values = np.array([sample.value for sample in samples])
+    most = {check: np.nanmax(margin) for check, margin in margins.items()}
+    felt = {check: margin / most[check] for check, margin in margins.items()
+            if most[check] > LEAST_CHANGE and most[check] - np.nanmin(margin) > LEAST_CHANGE}
+    to_the_ends = np.minimum(values - values.min(), values.max() - values)
+    return felt | {TO_THE_ENDS: to_the_ends / max(np.ptp(values) / 2, LEAST_CHANGE)}
+
+
+def _best(trials, samples) -> tuple[float, tuple[Sample, ...]]:
+    """Return the value with the largest smallest reserve [mm, to a tenth], and the samples with those tried for it.
+
+    Between samples reserves are drawn straight; the peak so found is tried, until it is as high as it looked.
+    """
+    while True:
+        value, looked = _peak(samples)
+        best = min(max(round(value, 1), samples[0].value), samples[-1].value)
+        if any(abs(sample.value - best) < 0.05 for sample in samples):
+            return best, samples
+        samples = tuple(sorted((*samples, _sample(trials, best)), key=lambda sample: sample.value))
+        place = [sample.value for sample in samples].index(best)
+        if looked - min(share[place] for share in reserves(samples).values()) < CLOSE_ENOUGH:
+            return best, samples
+
+
+def _peak(samples) -> tuple[float, float]:
+    """Return where the smallest reserve is largest [mm], each drawn straight between the samples, and that reserve."""
+    values = [sample.value for sample in samples]
+    dense = np.linspace(values[0], values[-1], 2001)
+    drawn = reserves(samples)
+    drawn.pop(TO_THE_ENDS)
+    to_the_ends = 1 - np.abs(np.linspace(-1, 1, len(dense)))
+    least = np.min([to_the_ends, *(np.interp(dense, values, np.nan_to_num(share, nan=np.inf))
+                                   for share in drawn.values())], axis=0)
+    return float(dense[least.argmax()]), float(least.max())
+
+
+def _longest(description, wagon):
+    """Return the longest body [mm] that still passes with this wagon, and what binds there."""
+    length = wagons.resolve(wagon, description).length
+    trials = _trials(description, wagon, "length")
+    if trials.failing(length):
+        return None, trials.binding(length)
+    return end(trials, length, length, +1, limits(Wagon.model_fields["length"])[1])

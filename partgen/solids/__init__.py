@@ -1,0 +1,1 @@
+"""From a kernel's shape to closed meshes: the built train, sections, overlap."""
