@@ -32,17 +32,20 @@ class Track:
         lengths = [p[1] if p[0] == "straight" else p[1] * np.radians(p[2]) for p in plan]
         bends = [{"left": 1, "right": -1, "straight": 0}[p[0]] / p[1] for p in plan]
         self.length = sum(lengths)
-        knots = np.concatenate([[-LEAD, 0], np.cumsum(lengths), [self.length + LEAD]])
-        headings = np.concatenate([[0, 0], np.cumsum(np.multiply(lengths, bends)), [0]])
-        headings[-1] = headings[-2]
+        self.knots = np.concatenate([[-LEAD, 0], np.cumsum(lengths), [self.length + LEAD]])
+        turned = np.cumsum(np.multiply(lengths, bends))
+        self.headings = np.concatenate([[0, 0], turned, turned[-1:]])
         self.s = np.linspace(-LEAD, self.length + LEAD, int((self.length + 2 * LEAD) / STEP) + 1)
         middle = (self.s[1:] + self.s[:-1]) / 2
-        steps = np.exp(1j * np.interp(middle, knots, headings)) * np.diff(self.s)
+        steps = np.exp(1j * self.heading(middle)) * np.diff(self.s)
         self.z = np.concatenate([[0], np.cumsum(steps)]) - LEAD
-        self.heading = np.interp(self.s, knots, headings)
 
     def at(self, s):
         return np.interp(s, self.s, self.z)
+
+    def heading(self, s):
+        """Return the heading at stations, exact: it is a straight line from joint to joint."""
+        return np.interp(s, self.knots, self.headings)
 
     def _behind(self, point, s, distance, guided):
         return brentq(lambda t: abs(point - guided(t)) - distance, s - 1.5 * distance - 1, s - 0.8 * distance,
@@ -68,7 +71,7 @@ class Track:
         line = shapely.linestrings(np.column_stack([self.z[part].real, self.z[part].imag]))
         points = shapely.points(z.real, z.imag)
         s = self.s[low] + shapely.line_locate_point(line, points)
-        ahead = np.exp(1j * np.interp(s, self.s, self.heading))
+        ahead = np.exp(1j * self.heading(s))
         side = np.sign((np.conj(ahead) * (z - self.at(s))).imag)
         return s, side * shapely.distance(line, points)
 
