@@ -7,6 +7,7 @@ from tempfile import mkdtemp
 import pytest
 from click.testing import CliRunner
 from hypothesis import settings
+from hypothesis.internal.conjecture import providers
 
 from partgen.cli import main
 from partgen.describe.load import load, loads
@@ -15,6 +16,9 @@ from partgen.describe.load import load, loads
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("wander", deadline=None)
 settings.load_profile("same")
+# Hypothesis also draws numbers that stand in the package's own source, out of whatever modules are loaded by then:
+# others when a file runs alone than in the whole run. `test_examples.py` holds that none of them is drawn.
+providers.is_local_module_file = lambda path: False
 
 os.environ["PARTGEN_CACHE"] = mkdtemp(prefix="partgen-known-")    # nobody's own answers, kept for the next run
 
@@ -64,6 +68,13 @@ def bare(**lines):
 def described(**lines):
     """Return the Description of a one-wagon train with `lines` added to its tables."""
     return loads(bare(**lines))
+
+
+def pytest_collection_modifyitems(items):
+    """Give a slow test five times as long as `timeout` in pyproject.toml gives any other."""
+    for item in items:
+        if item.get_closest_marker("slow") and not item.get_closest_marker("timeout"):
+            item.add_marker(pytest.mark.timeout(5 * float(item.config.getini("timeout"))))
 
 
 @pytest.fixture(scope="session")
