@@ -1,10 +1,13 @@
 """The verdict that every check gives: what was found, what it is held to, and what to change."""
 
+from collections.abc import Iterable
 from math import ceil, floor
 from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import asdict
+
+from partgen.identity import Subject
 
 Verdict = Literal["pass", "warn", "fail"]
 Sense = Literal["max", "min"]
@@ -19,7 +22,7 @@ class Finding(Struct, frozen=True):
     """
 
     check: str
-    subject: str
+    subject: Subject
     verdict: Verdict
     value: float
     limit: float
@@ -33,11 +36,13 @@ class Finding(Struct, frozen=True):
         return self.limit - self.value if self.sense == "max" else self.value - self.limit
 
     def record(self) -> dict:
-        """Return the finding as plain data for JSON."""
-        return asdict(self)
+        """Return the finding as plain data for JSON: its subject as text, the subject's parts as "about" beside it."""
+        plain = asdict(self)
+        subject = plain.pop("subject")
+        return {"check": plain.pop("check"), "subject": str(subject), "about": subject.about, **plain}
 
 
-def judge(check: str, subject: str, value: float, limit: float, sense: Sense, unit: str,
+def judge(check: str, subject: Subject, value: float, limit: float, sense: Sense, unit: str,
           remedy: str, warn_within: float = 0.0) -> Finding:
     """Hold `value` against `limit` [unit] and return the finding.
 
@@ -60,7 +65,7 @@ def down(value: float, places: int = 1) -> str:
     return f"{floor(value * 10**places + 1e-6) / 10**places:.{places}f}"
 
 
-def worst(findings) -> Verdict:
+def worst(findings: Iterable[Finding]) -> Verdict:
     """Return the gravest verdict among `findings`; "pass" when there are none."""
     verdicts = {finding.verdict for finding in findings}
     return "fail" if "fail" in verdicts else "warn" if "warn" in verdicts else "pass"

@@ -1,18 +1,32 @@
 """Hand-made meshes of known measure, and a printer to judge them for; drawn by manifold3d, not by partgen."""
 
+from types import SimpleNamespace
+
 import numpy as np
 from manifold3d import CrossSection, Manifold, Mesh64
 from trimesh import Trimesh
 
 from partgen.describe.printer import Printer
+from partgen.identity import PartId, WagonId
 from partgen.printing.posed import Posed
+
+
+class WagonStandIn(SimpleNamespace):
+    """A wagon of which only a name and what a test gives it are known."""
+
+    @property
+    def who(self):
+        return WagonId(self.name)
+
+    def part_id(self, name):
+        return PartId(self.name, name)
 
 
 def posed(body, **printer) -> Posed:
     """A body set on the bed for a 0.4 mm nozzle with 0.2 mm layers and 0.45 mm lines, or what is given."""
     mesh = as_mesh(body) if isinstance(body, Manifold) else body.copy()
     low, high = mesh.bounds
-    return Posed("one/part", mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2])), Printer(**printer))
+    return Posed(PartId("one", "part"), mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2])), Printer(**printer))
 
 
 def as_mesh(body: Manifold) -> Trimesh:

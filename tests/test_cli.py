@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from conftest import DEMO, ROOT, bare
 
-KEYS = {"check", "subject", "verdict", "value", "limit", "sense", "unit", "remedy"}
+KEYS = {"check", "subject", "about", "verdict", "value", "limit", "sense", "unit", "remedy"}
 
 
 def test_check_of_the_demo_holds(run):

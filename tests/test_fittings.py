@@ -17,6 +17,7 @@ from partgen.checks.printable import PRINT_CHECKS
 from partgen.describe.load import load
 from partgen.describe.printer import Printer
 from partgen.formulas.vent import vent_area
+from partgen.identity import PartId
 from partgen.plan.train import resolve
 from partgen.printing.posed import Posed
 from partgen.solids.built import lay
@@ -176,7 +177,7 @@ def test_vents_are_as_open_as_the_plan_says(source):
 def test_body_prints_without_supports(source):
     plan = wagon(source)
     item = next(item for item in plan.items if item.part == "body")
-    posed = Posed("one/body", lay(item, part(source, "body")), Printer())
+    posed = Posed(PartId("one", "body"), lay(item, part(source, "body")), Printer())
     assert [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []
     shape = parts.build("body", plan.body)
     assert shape.Volume() == pytest.approx(plan.body.volume, rel=0.03)
@@ -217,5 +218,5 @@ def test_lamps_go_through_the_sides_where_no_module_is_behind():
         assert overlap(lamp, body) < TOUCH
         assert all(overlap(lamp, envelope(plan, placed)) < TOUCH for placed in plan.layout.placed)
     item = next(item for item in plan.items if item.part == "body")
-    posed = Posed("one/body", lay(item, body), Printer())
+    posed = Posed(PartId("one", "body"), lay(item, body), Printer())
     assert [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []

@@ -86,7 +86,7 @@ def test_load_states_know_the_slim_cups_and_their_rings():
 
 def test_cups_in_rings_are_judged_as_any():
     train = resolve(described(module=CUPS, wagon="cups = ['mug']\ninserts = ['shot']"))
-    subjects = {finding.subject for finding in run(train, only={"cup-hold", "spill-curve", "spill-stop"})}
+    subjects = {str(finding.subject) for finding in run(train, only={"cup-hold", "spill-curve", "spill-stop"})}
     assert {"one/shot in mug", "one/shot", "one/mug"} <= subjects
 
 

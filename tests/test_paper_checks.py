@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from partgen.checks import on_plan as paper
 from partgen.checks.bed import fit
 from partgen.finding import judge, worst
+from partgen.identity import WagonId
 from partgen.plan.train import resolve
 
 LOOP = "[{go = 'left', radius = 320, angle = 120, times = 6}, {go = 'straight', length = 50}]"
@@ -119,17 +120,17 @@ def test_bed_agrees_with_the_rectangle_in_rectangle_theorem(x, y, z):
 
 
 def test_judge_keeps_verdict_and_figures_together():
-    assert judge("c", "s", 1.0, 1.0, "max", "mm", "x").verdict == "pass"
-    assert judge("c", "s", float("nan"), 1.0, "max", "mm", "x").verdict == "fail"
-    assert judge("c", "s", 0.95, 1.0, "max", "mm", "x", warn_within=0.1).verdict == "warn"
-    close = judge("c", "s", 2.0, 1.0, "min", "mm", "x")
+    assert judge("c", WagonId("s"), 1.0, 1.0, "max", "mm", "x").verdict == "pass"
+    assert judge("c", WagonId("s"), float("nan"), 1.0, "max", "mm", "x").verdict == "fail"
+    assert judge("c", WagonId("s"), 0.95, 1.0, "max", "mm", "x", warn_within=0.1).verdict == "warn"
+    close = judge("c", WagonId("s"), 2.0, 1.0, "min", "mm", "x")
     assert close.remedy == "" and close.margin == 1.0 and replace(close, value=0.5).margin == -0.5
 
 
 def test_long_narrow_body_is_told_to_grow_broader():
     """Four boxes in a row, as wide as one, are longer than the bed; the width named makes room for two abreast."""
     printer, wagon = "bed_x = 200\nbed_y = 120", "modules = ['box', 'box', 'box', 'box']"
-    bed, = [f for f in found("bed", printer=printer, wagon=wagon) if f.subject.startswith("one/")]
+    bed, = [f for f in found("bed", printer=printer, wagon=wagon) if f.subject.concerns("one")]
     assert bed.verdict == "fail" and "a width over" in bed.remedy
-    wider, = [f for f in found("bed", printer=printer, wagon=f"{wagon}\nwidth = 90") if f.subject.startswith("one/")]
+    wider, = [f for f in found("bed", printer=printer, wagon=f"{wagon}\nwidth = 90") if f.subject.concerns("one")]
     assert wider.verdict == "pass"

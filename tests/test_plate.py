@@ -23,6 +23,7 @@ from partgen.checks.printable import PRINT_CHECKS
 from partgen.describe.wagon import PLATE_LETTERS
 from partgen.errors import DescriptionError
 from partgen.finding import worst
+from partgen.identity import PartId
 from partgen.lettering import raised
 from partgen.plan.body.fittings import VENT
 from partgen.plan.body.nameplate import FOOT_GAP, highest_relief, least, tablet
@@ -201,7 +202,7 @@ def test_letters_read_from_outside_on_both_sides(fitted):
 
 def judged(plan, mesh, printer):
     item = next(item for item in plan.items if item.part == "body")
-    posed = Posed("one/body", lay(item, mesh), printer)
+    posed = Posed(PartId("one", "body"), lay(item, mesh), printer)
     return [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"]
 
 

@@ -133,7 +133,7 @@ def test_lid_clip_too_short_for_its_plastic_is_refused_and_the_cure_helps():
     short = {"wagon": "modules = ['box']\ncups = ['tea']\nlength = 65",
              "printer": "nozzle = 0.8\nline_width = 0.9\nlayer = 0.3"}
     failing, = (f for f in of("snap-strain", **short) if f.verdict == "fail")
-    assert failing.subject == "one/lid-clip" and failing.limit == pytest.approx(0.6 * 0.025)
+    assert str(failing.subject) == "one/lid-clip" and failing.limit == pytest.approx(0.6 * 0.025)
     more = float(re.search(r"([\d.]+) mm wider or longer", failing.remedy)[1])
     longer = short | {"wagon": f"modules = ['box']\ncups = ['tea']\nlength = {65 + more}"}
     assert worst(of("snap-strain", **longer)) == "pass"

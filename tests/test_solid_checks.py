@@ -7,6 +7,7 @@ import pytest
 import trimesh
 from msgspec import Struct
 from shapely.geometry import Point
+from solids import WagonStandIn
 from trimesh.creation import box, cylinder
 
 from partgen.checks import meshes as mesh
@@ -33,7 +34,7 @@ def built(meshes, volumes=None, places=None, bed=180.0, band=ClearanceBand(low=0
     items = tuple(Item(name, name, Block(tuple(m.extents)), "upright", (places or {}).get(name, (Place(),)))
                   for name, m in meshes.items())
     outlines = tuple(Outline("cup", 0, 10, ((0, 0), (1, 0), (0, 1))) for _ in range(0))
-    plan = SimpleNamespace(name="one", items=items, outlines=outlines, base=60.0, bogie_wheelbase=0.0,
+    plan = WagonStandIn(name="one", items=items, outlines=outlines, base=60.0, bogie_wheelbase=0.0,
                            base_name="wheelbase")
     description = SimpleNamespace(printer=Printer(bed_x=bed, bed_y=bed, bed_z=bed),
                                   track=Track(gauge=37.5, min_radius=320.0, clearance=(band,)))

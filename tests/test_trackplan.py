@@ -12,7 +12,7 @@ from partgen.plan.train import resolve
 
 def judged(plan, closed=False):
     description = described(track=f"plan = [{plan}]\nclosed = {str(closed).lower()}")
-    return {finding.subject: finding for finding in track_plan(resolve(description))}
+    return {str(finding.subject): finding for finding in track_plan(resolve(description))}
 
 
 def test_third_pass_through_one_place_is_refused():

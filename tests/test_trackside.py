@@ -13,6 +13,7 @@ from partgen.checks.on_plan import run
 from partgen.checks.printable import PRINT_CHECKS
 from partgen.describe.load import load
 from partgen.finding import worst
+from partgen.identity import PartId
 from partgen.plan.train import resolve
 from partgen.printing.posed import Posed
 from partgen.solids.built import lay
@@ -52,7 +53,7 @@ def test_part_is_as_planned_and_prints_without_supports(part):
     item, mesh = built(part)
     assert mesh.extents == pytest.approx(item.plan.size, abs=0.03) and mesh.is_watertight
     assert mesh.volume == pytest.approx(item.plan.volume, rel=0.06)
-    posed = Posed(f"one/{part}", lay(item, mesh), train().description.printer)
+    posed = Posed(PartId("one", part), lay(item, mesh), train().description.printer)
     assert [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []
 
 

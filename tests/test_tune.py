@@ -12,6 +12,7 @@ from partgen.checks import on_plan as paper
 from partgen.describe.load import load
 from partgen.describe.rewrite import rewritten
 from partgen.finding import judge, worst
+from partgen.identity import WagonId
 from partgen.plan.train import resolve
 from partgen.remedies import tune
 
@@ -59,7 +60,7 @@ class Fence:
 
     def check(self, value, name):
         away = min(value - 20, 90 - value, max(54 - value, value - 66))
-        return (judge(name, "post", away, 0.0, "min", "mm", "move on"),)
+        return (judge(name, WagonId("post"), away, 0.0, "min", "mm", "move on"),)
 
     def findings(self, value):
         return self.check(value, "fence")
@@ -135,8 +136,8 @@ def test_a_wagon_asked_about_alone_is_judged_the_same():
     everything = paper.run(train)
     for plan in train.wagons:
         found = paper.run(replace(train, only=frozenset({plan.name})))
-        alone = {one for one in found if tune._concerns(one, plan.name)}
-        concerned = {one for one in everything if tune._concerns(one, plan.name)}
+        alone = {one for one in found if one.subject.concerns(plan.name)}
+        concerned = {one for one in everything if one.subject.concerns(plan.name)}
         assert len(concerned) > 15 and concerned <= alone
         assert {one.check for one in alone - concerned} <= {"coupler-pull", "obstacle"}
-        assert [one.subject for one in found if one.check == "axle-load"] == [plan.name]
+        assert [str(one.subject) for one in found if one.check == "axle-load"] == [plan.name]

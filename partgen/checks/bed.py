@@ -7,6 +7,7 @@ from math import ceil, cos, pi, sin
 from msgspec.structs import replace
 
 from partgen.finding import Finding, down, judge, up
+from partgen.identity import PrintedId
 from partgen.plan.train import TrainPlan
 
 _STEPS = 60
@@ -16,7 +17,7 @@ _MOST_PIECES = 6
 def on_paper(train: TrainPlan):
     """Hold every part's planned size against the bed; one finding a wagon, for the part that is worst, and one for the track."""
     for plan in [plan for plan in (*train.asked, train.trackside) if plan.items]:
-        worst = min((fit(f"{plan.name}/{item.name}", item.printed_size, train.description.printer)
+        worst = min((fit(plan.part_id(item.name), item.printed_size, train.description.printer)
                      for item in plan.items), key=lambda finding: finding.margin)
         yield replace(worst, remedy=worst.remedy + _broader(plan)) if worst.verdict == "fail" else worst
 
@@ -29,7 +30,7 @@ def _broader(plan) -> str:
     return f"; or give {plan.name} a width over {plan.width:.0f} mm, in which its modules lie side by side"
 
 
-def fit(subject: str, size, printer) -> Finding:
+def fit(subject: PrintedId, size, printer) -> Finding:
     """Hold one part of `size` (x, y, z) [mm] in its print pose against the printer's room.
 
     `value` is what sticks out beyond the bed at the best turn about the vertical [mm]; negative is room left.

@@ -6,8 +6,9 @@ import numpy as np
 
 from partgen.checks.throw import ANYWHERE
 from partgen.finding import Finding, judge, up
+from partgen.identity import LocomotiveId, ObstacleId, PassingId, TrackPlanId
 from partgen.motion.crossing import crossings, crowds, overlaps
-from partgen.plan.survey import LOCOMOTIVE, beside, path_of, place, runners, swept
+from partgen.plan.survey import beside, path_of, place, runners, swept
 from partgen.plan.train import TrainPlan
 
 JOINT_SLACK = 1.5       # mm that one joint gives (common practice, no source)
@@ -41,7 +42,7 @@ def _findings(track):
 
 def _closing(path):
     gap, turn = path.closing_error()
-    return judge("track-plan", "closing", gap, JOINT_SLACK * len(path.pieces) ** 0.5, "max", "mm",
+    return judge("track-plan", TrackPlanId("closing"), gap, JOINT_SLACK * len(path.pieces) ** 0.5, "max", "mm",
                  f"the plan ends {gap:.1f} mm from its start and turned by {turn:.1f} deg: add or take a straight of "
                  f"about {gap:.0f} mm, or measure the curves again")
 
@@ -52,7 +53,7 @@ def _crossings(path, broad):
     passes = max((stations for stations, _ in crowds(path, met, broad)), key=len,
                  default=(met[0].first, met[0].second) if met else (0.0,))
     where = ", ".join(f"{abs(station):.0f}" for station in passes)
-    return judge("track-plan", "crossings", len(passes), MOST_PASSES, "max", "passes",
+    return judge("track-plan", TrackPlanId("crossings"), len(passes), MOST_PASSES, "max", "passes",
                  f"the plan runs {len(passes)} times through one place, at {where} mm: two passes cross, more do not lie "
                  f"flat; move one of them by {broad:.0f} mm")
 
@@ -61,7 +62,7 @@ def _stretches(path, least):
     """Count the places where one stretch runs along another nearer than `least` [mm], a track's breadth."""
     along = overlaps(path, least)
     first = along[0] if along else None
-    return judge("track-plan", "side by side", len(along), 0, "max", "places",
+    return judge("track-plan", TrackPlanId("side by side"), len(along), 0, "max", "places",
                  f"the track at {first.second:.0f} mm lies on that at {abs(first.first):.0f} mm: lay them {up(least)} mm apart, "
                  "centre line to centre line" if first else "")
 
@@ -76,9 +77,9 @@ def obstacle(train: TrainPlan):
     track = train.description.track
     for thing in track.obstacle:
         found = [_past(track, thing, runner) for runner in runners(train)
-                 if runner.name in (LOCOMOTIVE, *(plan.name for plan in train.asked))]
+                 if runner.who in (LocomotiveId(), *(plan.who for plan in train.asked))]
         yield min((one for one in found if one), key=lambda finding: finding.margin,
-                  default=judge("obstacle", thing.name, 0.0, thing.distance, "max", "mm", ""))
+                  default=judge("obstacle", ObstacleId(thing.name), 0.0, thing.distance, "max", "mm", ""))
 
 
 def _past(track, thing, runner) -> Finding | None:
@@ -91,8 +92,8 @@ def _past(track, thing, runner) -> Finding | None:
     shapes, envelope = found[band]
     reach = envelope.worst(thing.side, thing.station, min(thing.station + thing.length, path.length))
     need = up(reach.value + OBSTACLE_GAP - thing.distance)
-    return judge("obstacle", f"{thing.name} + {runner.name}", reach.value + OBSTACLE_GAP, thing.distance, "max", "mm",
-                 f"the {shapes[reach.outline].part} of {runner.name} comes {reach.value:.1f} mm to the {thing.side} "
+    return judge("obstacle", ObstacleId(thing.name, runner.who), reach.value + OBSTACLE_GAP, thing.distance, "max", "mm",
+                 f"the {shapes[reach.outline].part} of {runner.who} comes {reach.value:.1f} mm to the {thing.side} "
                  f"{place(path, reach.station)}: move {thing.name} {need} mm away, or narrow the wagon")
 
 
@@ -107,7 +108,7 @@ def passing(train: TrainPlan):
     gap = track.spacing - ours - other
     worst = int(np.argmin(gap))
     need = up(PASSING_GAP - gap[worst])
-    yield judge("passing", "two trains", gap[worst], PASSING_GAP, "min", "mm",
+    yield judge("passing", PassingId(), gap[worst], PASSING_GAP, "min", "mm",
                 f"two trains come within {gap[worst]:.1f} mm {place(path_of(track), worst * BIN)}: lay the tracks "
                 f"{need} mm further apart, or narrow the wagons")
 

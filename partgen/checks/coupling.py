@@ -10,8 +10,9 @@ from partgen.finding import judge, up
 from partgen.formulas.balance import nadal_limit
 from partgen.formulas.magnet import DERATING, pull
 from partgen.formulas.traction import weight
+from partgen.identity import CouplingId, LocomotiveId, StuckId, Vehicle
 from partgen.plan.mass import centre, loads
-from partgen.plan.survey import BODY, LOCOMOTIVE, pairs, path_of, place
+from partgen.plan.survey import BODY, pairs, path_of, place
 from partgen.plan.train import TrainPlan
 
 BODY_GAP = 2.0          # mm at the nearest place (common practice, no source)
@@ -26,11 +27,11 @@ def coupler_swing(train: TrainPlan):
             yield _too_tight("coupler-swing", pair, 90.0, limit, "max", "deg", track)
             continue
         ends = [pair.coupled.worst_rear_swing]
-        if pair.front.name != LOCOMOTIVE:               # its own coupler is not ours to judge
+        if pair.front.who != LocomotiveId():              # its own coupler is not ours to judge
             ends.append(pair.coupled.worst_front_swing)
         worst = max(ends, key=lambda extreme: abs(extreme.value))
         value = abs(degrees(worst.value))
-        yield judge("coupler-swing", pair.name, value, limit, "max", "deg",
+        yield judge("coupler-swing", pair.who, value, limit, "max", "deg",
                     f"the drawbar turns {value:.1f} deg {place(path_of(track), worst.station)}: raise "
                     f"coupler.swing to {up(value)} deg, lengthen coupler.gap, or put a straight between reverse curves")
 
@@ -43,13 +44,13 @@ def body_gap(train: TrainPlan):
             yield _too_tight("body-gap", pair, -pair.front.width, BODY_GAP, "min", "mm", track)
             continue
         least = pair.coupled.least_gap[BODY]
-        yield judge("body-gap", pair.name, least.value, BODY_GAP, "min", "mm",
+        yield judge("body-gap", pair.who, least.value, BODY_GAP, "min", "mm",
                     f"the bodies come within {least.value:.1f} mm {place(path_of(track), least.station)}: lengthen "
                     f"coupler.gap by {up(1.5 * (BODY_GAP - least.value))} mm to begin with, or narrow the bodies")
 
 
 def _too_tight(check, pair, value, limit, sense, unit, track):
-    return judge(check, pair.name, value, limit, sense, unit,
+    return judge(check, pair.who, value, limit, sense, unit,
                  f"no coupled pair goes round {track.min_radius:g} mm with these bodies: shorten their wheelbase, or "
                  f"widen the curve beyond {2 * track.min_radius:g} mm to begin with")
 
@@ -60,8 +61,7 @@ def coupler_height(train: TrainPlan):
     own = train.description.train.locomotive.coupler_height
     miss = abs((coupler.height if own is None else own) - coupler.height)
     limit = FACE_SHARE * coupler.magnet_diameter
-    first = train.wagons[0].name
-    yield judge("coupler-height", f"locomotive + {first}", miss, limit, "max", "mm",
+    yield judge("coupler-height", CouplingId(LocomotiveId(), train.wagons[0].who), miss, limit, "max", "mm",
                 f"the faces miss each other by {miss:.1f} mm: set coupler.height to "
                 f"{coupler.height if own is None else own:g} mm")
 
@@ -79,7 +79,7 @@ def string_line(train: TrainPlan):
         mass, _ = centre([load for load in loads(plan, description.printer.material)
                           if load.kind not in ("liquid", "cup")])
         share, what = _used(description, plan, mass, inward)
-        yield judge("string-line", plan.name, share, 1.0, "max", "1",
+        yield judge("string-line", plan.who, share, 1.0, "max", "1",
                     f"the train's pull draws it inward with {inward:.2f} N ({what}): put it further back, "
                     f"load it with {up(mass * (share - 1), 0)} g, or start more gently")
 
@@ -112,11 +112,11 @@ def coupler_pull(train: TrainPlan):
     """Hold what the magnets of every coupling pull, derated, against what the start takes behind it; and what
     may pull at a wagon that is stuck against what lifts its rear axle."""
     coupler, safety = train.description.coupler, train.description.ride.pull_safety
-    names = [LOCOMOTIVE, *(plan.name for plan in train.wagons)]
-    for front, plan, needed in zip(names, train.wagons, pulls(train)):
+    fronts: list[Vehicle] = [LocomotiveId(), *(plan.who for plan in train.wagons)]
+    for front, plan, needed in zip(fronts, train.wagons, pulls(train)):
         value, limit = DERATING * magnet_pull(coupler, plan.coupling.front), safety * needed
         cure = _stronger(coupler, plan, limit) if value < limit else ""
-        yield judge("coupler-pull", f"{front} + {plan.name}", value, limit, "min", "N",
+        yield judge("coupler-pull", CouplingId(front, plan.who), value, limit, "min", "N",
                     f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}take "
                     f"{up(100 * (1 - value / limit), 0)} % of the mass off behind it")
     yield _break_away(train)
@@ -146,7 +146,7 @@ def _break_away(train):
         empty = centre([load for load in loads(plan, material) if load.kind not in ("cup", "liquid")])[0]
         lifting = float(weight(empty)) * plan.base / 2 / plan.coupling.height
         reaching = min(magnet_pull(train.description.coupler, plan.coupling.front), grip(train))
-        found.append(judge("coupler-pull", f"{plan.name}/break-away", reaching, lifting, "max", "N",
+        found.append(judge("coupler-pull", StuckId(plan.name), reaching, lifting, "max", "N",
                            f"stuck, it is pulled with up to {reaching:.2f} N before a coupler opens or the locomotive "
                            f"slips, and {lifting:.2f} N lift it off its rear axle: put "
                            f"{up(empty * (reaching / lifting - 1), 0)} g into it, or choose weaker magnets"))
@@ -164,6 +164,6 @@ def adhesion(train: TrainPlan):
     cures = [f"weigh the locomotive down to {up(heavier, 0)} g" if heavier < inf else "",
              f"give its wheels an adhesion of {up(loco.adhesion * limit / value, 2)} (rubber tyres have about "
              f"{MOST_GRIP:g})"]
-    yield judge("adhesion", LOCOMOTIVE, value, limit, "min", "N",
+    yield judge("adhesion", LocomotiveId(), value, limit, "min", "N",
                 f"its wheels slip at {value:.2f} N and the start takes {behind + own * loco.mass:.2f} N: "
                 + ", or ".join(cure for cure in cures if cure))

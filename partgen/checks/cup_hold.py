@@ -9,6 +9,7 @@ from partgen.dynamics.load_states import swung_centre
 from partgen.dynamics.ramps import rates, ridden
 from partgen.finding import Finding, down, judge
 from partgen.formulas.balance import cup_climb, cup_tip
+from partgen.identity import SeatId
 from partgen.plan.deck.cradle import Seat, dry_centre, liquid_mass
 from partgen.plan.track import path_of
 from partgen.plan.train import TrainPlan
@@ -22,10 +23,10 @@ def cup_hold(train: TrainPlan):
     against the ride's hardest, curve and braking together, the floor leaning and the liquid at its highest
     swing."""
     for plan in train.asked:
-        seats = {seat.cup: (seat, cup) for seat, cup in plan.cups}
-        seats |= {f"{ring.cup} in {ring.seat}": (ring.as_seat(), cup) for ring, cup in plan.inserts}
-        for name, (seat, cup) in seats.items():
-            yield _judged(train, f"{plan.name}/{name}", seat, cup)
+        seats = {SeatId(plan.name, seat.cup): (seat, cup) for seat, cup in plan.cups}
+        seats |= {SeatId(plan.name, ring.cup, ring.seat): (ring.as_seat(), cup) for ring, cup in plan.inserts}
+        for subject, (seat, cup) in seats.items():
+            yield _judged(train, subject, seat, cup)
 
 
 def _judged(train, subject, seat: Seat, cup) -> Finding:

@@ -13,6 +13,7 @@ from partgen.formulas import response
 from partgen.formulas.ride import curve_history
 from partgen.formulas.slosh import steady_rise
 from partgen.formulas.stop import speed_at
+from partgen.identity import RampId, SeatId
 from partgen.plan.track import path_of
 from partgen.plan.train import TrainPlan
 
@@ -44,7 +45,7 @@ def spill_stop(train: TrainPlan):
     for name, profile in zip(("start", "stop"), profiles(train)):
         taken, wished = float(profile[0][-1]), getattr(ride, f"{name}_time")
         if ride.ramp == "shaped":
-            yield judge("spill-stop", name, taken, max(wished, 1e-9), "max", "s",
+            yield judge("spill-stop", RampId(name), taken, max(wished, 1e-9), "max", "s",
                         f"a {name} that keeps all cups dry takes {taken:.2f} s: set ride.{name}_time to "
                         f"{up(taken, 2)} s, or run slower than {ride.speed:g} mm/s")
 
@@ -55,7 +56,7 @@ def _poured(train):
         for name in dict.fromkeys((*plan.wagon.cups, *plan.wagon.inserts)):
             cup = train.description.cup[name]
             if cup.fill > 0:
-                yield f"{plan.name}/{name}", liquid_of(name, cup)
+                yield SeatId(plan.name, name), liquid_of(name, cup)
 
 
 # ---- how high it climbs

@@ -12,7 +12,7 @@ VOLUME_SHARE = 0.005    # facets cut corners: half a percent is fine enough for 
 def closed_mesh(built: Built):
     """Count the edges that do not join exactly two triangles in opposite directions; inside out counts too."""
     for plan, item, mesh in built.parts():
-        yield judge("closed-mesh", _name(plan, item), open_edges(mesh), 0, "max", "1",
+        yield judge("closed-mesh", plan.part_id(item.name), open_edges(mesh), 0, "max", "1",
                     "the kernel left a gap in this part: report it with the description; a wall or radius changed "
                     "by 0.1 mm often closes it")
 
@@ -31,7 +31,7 @@ def open_edges(mesh) -> int:
 def one_body(built: Built):
     """Count the separate bodies of each mesh, inner shells of closed voids included."""
     for plan, item, mesh in built.parts():
-        yield judge("one-body", _name(plan, item), mesh.body_count, 1, "max", "1",
+        yield judge("one-body", plan.part_id(item.name), mesh.body_count, 1, "max", "1",
                     f"{mesh.body_count} separate bodies: enlarge the wagon or its walls so that they join")
 
 
@@ -39,7 +39,7 @@ def volume_match(built: Built):
     """Hold the mesh's volume against its solid's."""
     for plan, item, mesh in built.parts():
         solid = built.volumes[plan.name, item.name]
-        yield judge("volume-match", _name(plan, item), abs(mesh.volume / solid - 1), VOLUME_SHARE, "max", "1",
+        yield judge("volume-match", plan.part_id(item.name), abs(mesh.volume / solid - 1), VOLUME_SHARE, "max", "1",
                     f"mesh and solid differ by {abs(mesh.volume - solid):.1f} mm3: report it with the description")
 
 
@@ -47,8 +47,4 @@ def bed(built: Built):
     """Hold every mesh in its print pose against the printer's room."""
     for plan, item, mesh in built.parts():
         low, high = lay(item, mesh).bounds
-        yield fit(_name(plan, item), tuple(high - low), built.train.description.printer)
-
-
-def _name(plan, item) -> str:
-    return f"{plan.name}/{item.name}"
+        yield fit(plan.part_id(item.name), tuple(high - low), built.train.description.printer)

@@ -4,6 +4,7 @@ from itertools import combinations
 
 from partgen.finding import judge, up
 from partgen.formulas.vent import shed_by_walls, vent_area
+from partgen.identity import ModulesId
 from partgen.packing.box import FACES, HARD
 from partgen.plan.body.fittings import VENT, VENT_PITCH
 from partgen.plan.body.layout import to_wall
@@ -20,7 +21,7 @@ def wheel_room(train: TrainPlan):
     """Hold the smallest gap between turning wheels or swinging bogies and what they pass against what they need."""
     for plan in train.asked:
         gap, place, cure = min(_bogie_gaps(plan) if plan.bogie else _axle_gaps(plan), key=lambda entry: entry[0])
-        yield judge("wheel-room", plan.name, gap, LEAST_WHEEL_GAP, "min", "mm",
+        yield judge("wheel-room", plan.who, gap, LEAST_WHEEL_GAP, "min", "mm",
                     f"wheels come within {gap:.2f} mm of the {place}: {cure}")
 
 
@@ -69,7 +70,7 @@ def module_fit(train: TrainPlan):
         yield from _wires_of_strips(plan)
         if gaps:
             spare, who, where = min(gaps)
-            yield judge("module-fit", plan.name, spare, 0.0, "min", "mm",
+            yield judge("module-fit", plan.who, spare, 0.0, "min", "mm",
                         f"{who} is {-spare:.2f} mm too near the {where}: enlarge the body by as much, or leave its "
                         "sizes out")
 
@@ -84,13 +85,13 @@ def _looking_up(plan):
         missing, off = FROM_RIM - room, FROM_RIM - room + 0.5 / HALVES
         other = (f"make the body {up(2 * off)} mm longer and wider" if "socket" in what else
                  f"choose a module whose opening is {up(off)} mm farther from that wall")
-        yield judge("module-fit", f"{plan.name}/{', '.join(pane.names)}", room, FROM_RIM, "min", "mm",
+        yield judge("module-fit", ModulesId(plan.name, tuple(pane.names)), room, FROM_RIM, "min", "mm",
                     f"the window in the lid comes {up(missing)} mm too near the {what}: take {up(off)} mm off its "
                     f"opening on that side (looks_out), or {other}")
     for placed in plan.layout.placed if plan.lid and not plan.cradle else ():
         if "top" in placed.pose.out:
             deep = depth(plan.lid, plan.floor_z, placed)
-            yield judge("module-fit", f"{plan.name}/{placed.name}", deep, MOST_DEEP, "max", "mm",
+            yield judge("module-fit", ModulesId(plan.name, (placed.name,)), deep, MOST_DEEP, "max", "mm",
                         f"{placed.name} looks up from {deep:.1f} mm below the deck: stand it on a block and add the "
                         f"block's {up(deep - MOST_DEEP)} mm to its height")
 
@@ -99,7 +100,7 @@ def _wires_of_strips(plan):
     """Yield how far the ways for the wires of light strips are from the lid's clips and bosses."""
     if plan.lid and plan.lid.strip:
         free = plan.lid.strip.free
-        yield judge("module-fit", f"{plan.name}/light strip", free, WAY_BESIDE, "min", "mm",
+        yield judge("module-fit", plan.part_id("light strip"), free, WAY_BESIDE, "min", "mm",
                     f"the lid's clips leave no way in for the wires of a light strip: make the body "
                     f"{up(4 * (WAY_BESIDE - free) + 2 * WAY_STEP)} mm longer, or set lights = 'lamps'")
 
@@ -139,7 +140,7 @@ def reach(train: TrainPlan):
         if plan.layout.placed:
             over, hidden = max(((_over(plan.layout.placed, placed), placed.name) for placed in plan.layout.placed),
                                key=lambda pair: len(pair[0]))
-            yield judge("reach", plan.name, len(over), MOST_FIRST, "max", "modules",
+            yield judge("reach", plan.who, len(over), MOST_FIRST, "max", "modules",
                         f"{', '.join(over)} must come out before {hidden}: set lies_on_top = false for "
                         f"{len(over) - MOST_FIRST} of them, or levels = 1")
 
@@ -171,7 +172,7 @@ def warm_module(train: TrainPlan):
         missing, slots = need - fittings.vent_area, len(fittings.vents)
         cure = (f"make the body {up(missing / (slots * VENT))} mm higher" if slots else
                 f"make the body {VENT_PITCH:g} mm longer, so that slots find room in its sides")
-        yield judge("warm-module", plan.name, fittings.vent_area, need, "min", "mm2",
+        yield judge("warm-module", plan.who, fittings.vent_area, need, "min", "mm2",
                     f"the vents over {', '.join(warm)} are {missing:.0f} mm2 short: {cure}, or put one of them into "
                     "another wagon")
 
@@ -192,6 +193,6 @@ def drip_path(train: TrainPlan):
         if not plan.cradle or not plan.layout.placed:
             continue
         open_to = [cutout.name for cutout in plan.layout.cutouts if cutout.wall == "top"]
-        yield judge("drip-path", plan.name, len(open_to), 0, "max", "1",
+        yield judge("drip-path", plan.who, len(open_to), 0, "max", "1",
                     f"{', '.join(open_to)} looks up through the lid under {len(plan.cradle.seats)} seats: let it look "
                     "out at a side, or put it into a wagon without cups")

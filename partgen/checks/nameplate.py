@@ -13,6 +13,6 @@ def name_plate(train: TrainPlan):
     for plan in train.wagons:
         plate = plan.body.plate
         if plate and plate.relief < SHALLOWEST - 1e-9:
-            yield judge("name-plate", plan.name, plate.relief, SHALLOWEST, "min", "mm", plate.remedy)
+            yield judge("name-plate", plan.who, plate.relief, SHALLOWEST, "min", "mm", plate.remedy)
         elif plate:
-            yield judge("name-plate", plan.name, plate.letter, plate.least, "min", "mm", plate.remedy)
+            yield judge("name-plate", plan.who, plate.letter, plate.least, "min", "mm", plate.remedy)

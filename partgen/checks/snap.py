@@ -21,7 +21,7 @@ def _axle(plan, printer):
     clip, item = (plan.bogie.clip, "bogie") if plan.bogie else (plan.gear.holder.clip, "axle-holder")
     limit, axle = STRAIN[printer.material], plan.wheelset.bearing_diameter
     per_share = clip.strain(axle, 0.0)
-    return judge("snap-strain", f"{plan.name}/{item}", clip.strain(axle, printer.snap_share), limit, "max", "1",
+    return judge("snap-strain", plan.part_id(item), clip.strain(axle, printer.snap_share), limit, "max", "1",
                  f"the arms that let the axle in bend too far for {printer.material}: raise printer.snap_share to "
                  f"{up(1 - limit / per_share, 3)}{_tougher(printer.material)}")
 
@@ -29,7 +29,7 @@ def _axle(plan, printer):
 def _lid(plan, latching, material):
     clip, limit = latching.clip, latching.permissible
     longer = arm_length(clip.thickness, clip.travel, limit) - clip.arm
-    return judge("snap-strain", f"{plan.name}/lid-clip", clip.strain, limit, "max", "1",
+    return judge("snap-strain", plan.part_id("lid-clip"), clip.strain, limit, "max", "1",
                  f"the lid's clips bend too sharply for {material}: make the body {up(2 * longer)} mm wider or longer"
                  f"{_tougher(material)}")
 

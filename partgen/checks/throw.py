@@ -40,7 +40,7 @@ def _worst(check: str, train: TrainPlan, plan, outlines) -> Finding:
         free = {ANYWHERE: min(free.values(), default=track.gauge)}
         found = swept(track, plan.base, plan.bogie_wheelbase, outlines, tuple(free))
     if found is None:
-        return judge(check, plan.name, track.min_radius, min(free.values()), "max", "mm",
+        return judge(check, plan.who, track.min_radius, min(free.values()), "max", "mm",
                      f"on a curve of {track.min_radius:g} mm it reaches as far as the curve's middle: shorten the "
                      f"{plan.base_name} below {track.min_radius:.0f} mm, or widen the curve")
     return min((_one(check, track, plan, shapes, getattr(envelope, SIDES[check]), free[band])
@@ -51,7 +51,7 @@ def _one(check, track, plan, shapes, reach, half_width) -> Finding:
     side = "inside" if check == "inner-throw" else "outside"
     cure = f"shorten the {plan.base_name} or narrow the body" if side == "inside" else "shorten or narrow the body"
     excess = up(reach.value - half_width)
-    return judge(check, plan.name, reach.value, half_width, "max", "mm",
+    return judge(check, plan.who, reach.value, half_width, "max", "mm",
                  f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {side} "
                  f"{place(path_of(track), reach.station)}: {cure} by {excess} mm a side, or clear {excess} mm more "
                  "beside the track")

@@ -134,7 +134,7 @@ def axle_load(train: TrainPlan):
         state = min((worst(of, _share(plan, sign), _mass) for sign in (1, -1)), key=lambda one: one.value)
         off = abs(float(state.rows[:, 0] @ state.rows[:, 1] / state.rows[:, 0].sum()))
         weight = max(ballast(of, _share(plan, sign), _mass, 0.0, LEAST_SHARE, (0.0, 0.0, 0.0)) for sign in (1, -1))
-        yield judge("axle-load", plan.name, state.value, LEAST_SHARE, "min", "1",
+        yield judge("axle-load", plan.who, state.value, LEAST_SHARE, "min", "1",
                     f"its lighter axle carries {100 * state.value:.0f} % with {state.words}: lengthen "
                     f"{plan.base_name} to {up(off / (0.5 - LEAST_SHARE) + 0.1)} mm, or put {up(weight, 0)} g of "
                     "ballast in its middle")
@@ -155,12 +155,12 @@ def _judged(check, train, plan, stand: Stand, when, cure) -> Finding:
     state, edge = stand.worst()
     value = min(state.value, SURE)
     if value >= safety:
-        return judge(check, plan.name, value, safety, "min", "1", "")
+        return judge(check, plan.who, value, safety, "min", "1", "")
     weight = MORE * stand.ballast(safety, plan.floor_z + BALLAST_HEIGHT)
     most = HEAVIEST * heaviest(stand.of)
     cures = [cure(), f"put {up(weight, 0)} g of ballast on its floor" if weight < most else ""]
     way = "sideways" if edge.axis == 2 else "over an outer axle"
-    return judge(check, plan.name, value, safety, "min", "1",
+    return judge(check, plan.who, value, safety, "min", "1",
                  f"{when} it is held {value:.2f} times over against tipping {way}, with {state.words}: "
                  + (", or ".join(one for one in cures if one) or _farther(plan, edge, short(state, edge, safety))))
 

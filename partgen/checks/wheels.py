@@ -20,7 +20,7 @@ def wheel_play(train: TrainPlan):
     for plan in train.asked:
         wheels = plan.wheelset
         value = play(track.gauge, wheels.back_to_back, wheels.flange_thickness)
-        yield judge("wheel-play", plan.name, value, limit, "min", "mm",
+        yield judge("wheel-play", plan.who, value, limit, "min", "mm",
                     f"move the wheels together on their axle: back_to_back {wheels.back_to_back:g} -> "
                     f"{wheels.back_to_back - (limit - value):.2f} mm")
 
@@ -40,7 +40,7 @@ def wheelbase(train: TrainPlan):
     track = train.description.track
     for plan in train.asked:
         limit = limit_of(plan.wheelset, track)
-        yield judge("wheelbase", plan.name, plan.wheelbase, limit, "max", "mm",
+        yield judge("wheelbase", plan.who, plan.wheelbase, limit, "max", "mm",
                     f"shorten wheelbase by {plan.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
                     f"sharpest curve beyond {track.min_radius:g} mm")
 
@@ -51,7 +51,7 @@ def attack_angle(train: TrainPlan):
     longest = 2 * radius * sin(radians(STEEPEST_ATTACK))
     for plan in train.asked:
         value = degrees(angle_of_attack(plan.wheelbase, radius))
-        yield judge("attack-angle", plan.name, value, STEEPEST_ATTACK, "max", "deg",
+        yield judge("attack-angle", plan.who, value, STEEPEST_ATTACK, "max", "deg",
                     f"shorten wheelbase by {plan.wheelbase - longest:.1f} mm to {longest:.1f} mm")
 
 
@@ -66,7 +66,7 @@ def under_clearance(train: TrainPlan):
     for plan in train.asked:
         low, what = min(_lowest(plan))
         gap = low - ground
-        yield judge("under-clearance", plan.name, gap, LEAST_CLEARANCE, "min", "mm",
+        yield judge("under-clearance", plan.who, gap, LEAST_CLEARANCE, "min", "mm",
                     f"its {what} comes within {gap:.2f} mm of what lies between the rails: {_cure(what, gap)}")
 
 

@@ -86,7 +86,7 @@ def _row(group: list[Finding]):
     alike = sum(one.verdict == verdict for one in group)
     said = SIGN[verdict] + (f" ({alike})" if alike == len(group) > 1 else f" ({alike} of {len(group)})" if len(group) > 1 else "")
     sense = "<=" if finding.sense == "max" else ">="
-    return (finding.check, finding.subject, figure(finding.value), sense, figure(finding.limit),
+    return (finding.check, str(finding.subject), figure(finding.value), sense, figure(finding.limit),
             "" if finding.unit == "1" else finding.unit, said)
 
 

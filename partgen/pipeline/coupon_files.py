@@ -13,6 +13,7 @@ from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.files import put, slug
 from partgen.finding import judge
+from partgen.identity import CouponId
 from partgen.paper.plates import FILAMENTS, Piece, arrange
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
@@ -32,10 +33,10 @@ def draw(description: Description, progress):
     low, high = mesh.bounds
     mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2]))
     progress("checking it", 0.3)
-    posed = Posed("coupon", mesh, description.printer)
-    sound = (judge("closed-mesh", "coupon", open_edges(mesh), 0, "max", "1", "report it with the description"),
-             judge("one-body", "coupon", mesh.body_count, 1, "max", "1", "report it with the description"),
-             fit("coupon", tuple(mesh.extents), description.printer))
+    posed = Posed(CouponId(), mesh, description.printer)
+    sound = (judge("closed-mesh", CouponId(), open_edges(mesh), 0, "max", "1", "report it with the description"),
+             judge("one-body", CouponId(), mesh.body_count, 1, "max", "1", "report it with the description"),
+             fit(CouponId(), tuple(mesh.extents), description.printer))
     return mesh, (*sound, *(check(posed) for check in PRINT_CHECKS.values()))
 
 

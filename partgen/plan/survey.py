@@ -5,6 +5,7 @@ from functools import lru_cache
 import numpy as np
 from msgspec import Struct
 
+from partgen.identity import CouplingId, LocomotiveId, WagonId
 from partgen.motion.coupled import Coupled, Link, couple
 from partgen.motion.envelope import envelopes
 from partgen.motion.path import Path
@@ -14,7 +15,7 @@ from partgen.plan.track import path_of
 from partgen.plan.train import TrainPlan
 
 TOLERANCE = 0.1         # mm that the drawn envelope may cut a curve; its worst places are exact in any case
-BODY, LOCOMOTIVE = "body", "locomotive"
+BODY = "body"
 BODY_CORNER = 4.0       # mm
 
 
@@ -44,10 +45,10 @@ def swept(track, base: float, bogie: float, outlines, bands, on_second: bool = F
 
 
 class Runner(Struct, frozen=True):
-    """Anything that runs: its name, guided points [mm], outlines, body, and coupler pivot and drawbar reach
+    """Anything that runs: who it is, guided points [mm], outlines, body, and coupler pivot and drawbar reach
     [mm] at each end, counted from its middle."""
 
-    name: str
+    who: LocomotiveId | WagonId
     base: float
     bogie: float
     outlines: tuple[Outline, ...]
@@ -65,14 +66,14 @@ def runners(train: TrainPlan) -> tuple[Runner, ...]:
 def wagon_runner(plan) -> Runner:
     """Return a wagon as a runner; its body is taken as wide and long as the lid, where it has one."""
     widest = plan.lid or plan.body
-    return Runner(plan.name, plan.base, plan.bogie_wheelbase, plan.outlines, widest.length, widest.width,
+    return Runner(plan.who, plan.base, plan.bogie_wheelbase, plan.outlines, widest.length, widest.width,
                   plan.frame.seats[0].x, plan.coupling.front.reach)
 
 
 def _locomotive(description) -> Runner:
     loco, gap = description.train.locomotive, description.coupler.gap
     outline = Outline("locomotive", loco.low, loco.high, rounded_rectangle(loco.length, loco.width, 2.0))
-    return Runner(LOCOMOTIVE, loco.wheelbase, loco.bogie_wheelbase, (outline,), loco.length, loco.width,
+    return Runner(LocomotiveId(), loco.wheelbase, loco.bogie_wheelbase, (outline,), loco.length, loco.width,
                   loco.length / 2 - loco.coupler_inset, loco.coupler_inset + gap / 2)
 
 
@@ -86,9 +87,9 @@ class Neighbours(Struct, frozen=True):
     coupled: Coupled | None
 
     @property
-    def name(self) -> str:
-        """Both names, as the subject of a finding."""
-        return f"{self.front.name} + {self.rear.name}"
+    def who(self) -> CouplingId:
+        """Both, as the subject of a finding."""
+        return CouplingId(self.front.who, self.rear.who)
 
 
 def pairs(train: TrainPlan):

@@ -6,9 +6,9 @@ from msgspec import Struct
 
 from partgen.describe.description import Description
 from partgen.formulas.ride import marker_length
+from partgen.identity import TRACK, TrackPartId
 from partgen.plan.item import Item, Place
 
-TRACK = "track"         # what the parts of no wagon are filed under
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
 SHORTEST = 24.0         # a shorter marker is lost between the sleepers
 UNDER_FLANGE = 0.8      # marker below the lowest flange
@@ -116,6 +116,10 @@ class Trackside(Struct, frozen=True):
 
     name: str = TRACK
     items: tuple[Item, ...] = ()
+
+    def part_id(self, name: str) -> TrackPartId:
+        """Return who is meant by the part of that name."""
+        return TrackPartId(name)
 
 
 def marker_top(description: Description) -> float:

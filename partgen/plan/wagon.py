@@ -9,6 +9,7 @@ from partgen.describe.payload import Cup
 from partgen.describe.wagon import Wagon
 from partgen.describe.wheelset import Wheelset
 from partgen.finding import Finding
+from partgen.identity import PartId, WagonId
 from partgen.plan import coupling as couplings
 from partgen.plan.body import fittings
 from partgen.plan.body import layout as layouts
@@ -50,6 +51,15 @@ class WagonPlan(Struct, frozen=True):
     items: tuple[Item, ...]
     outlines: tuple[Outline, ...]
     refusals: tuple[Finding, ...]
+
+    @property
+    def who(self) -> WagonId:
+        """Who is meant by the wagon as a whole."""
+        return WagonId(self.name)
+
+    def part_id(self, name: str) -> PartId:
+        """Return who is meant by its part of that name."""
+        return PartId(self.name, name)
 
     @property
     def wheelbase(self) -> float:

@@ -5,6 +5,7 @@ from msgspec import Struct
 from shapely import MultiPoint, Point
 from trimesh.geometry import align_vectors
 
+from partgen.identity import PrintedId
 from partgen.plan.item import KEPT_POSES, POSES, Item
 from partgen.printing.first_layer import SLENDER, contact, least_contact
 from partgen.printing.overhang import BRIDGE
@@ -46,7 +47,7 @@ class Advice(Struct, frozen=True):
     `kept` says why the planned way stays all the same; empty where nothing holds it.
     """
 
-    subjects: tuple[str, ...]
+    subjects: tuple[PrintedId, ...]
     planned: Stand
     better: Stand | None
     kept: str
@@ -59,7 +60,7 @@ def advise(built: Built):
         yield advice(posed, item, tuple(subjects))
 
 
-def advice(posed: Posed, item: Item, subjects: tuple[str, ...] = ()) -> Advice:
+def advice(posed: Posed, item: Item, subjects: tuple[PrintedId, ...] = ()) -> Advice:
     """Try a part on the largest sides of its hull and compare the best with the planned way."""
     own = np.array(POSES[item.pose], dtype=float)
     planned = stand(posed, (0, 0, -1), own)

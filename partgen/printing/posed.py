@@ -8,6 +8,7 @@ from trimesh import Trimesh
 from partgen.describe.printer import Printer
 from partgen.finding import Finding, judge
 from partgen.formulas.printing import overhang_limit
+from partgen.identity import PrintedId
 from partgen.printing.regions import Region, regions
 from partgen.solids.built import Built, lay
 
@@ -18,10 +19,10 @@ STEEPEST = 60.0         # deg; thinner layers promise more than cooling keeps (c
 class Posed(Struct, frozen=True, eq=False, dict=True):
     """A mesh [mm] in its print pose, standing on z = 0 with its middle over the origin, and its printer.
 
-    `subject` names the part for findings, "wagon/item".
+    `subject` names the part for findings.
     """
 
-    subject: str
+    subject: PrintedId
     mesh: Trimesh
     printer: Printer
 
@@ -44,11 +45,11 @@ def alike(built: Built):
     """Yield each kind of part in its print pose, its item, and the subjects of all printed from it."""
     kinds: dict[tuple[int, str], list] = {}
     for plan, item, mesh in built.parts():
-        kinds.setdefault((id(mesh), item.pose), []).append((f"{plan.name}/{item.name}", item, mesh))
+        kinds.setdefault((id(mesh), item.pose), []).append((plan.part_id(item.name), item, mesh))
     for users in kinds.values():
         subject, item, mesh = users[0]
         posed = Posed(subject, lay(item, mesh), built.train.description.printer)
-        yield posed, item, [name for name, *_ in users]
+        yield posed, item, [one for one, *_ in users]
 
 
 def spot(point) -> str:

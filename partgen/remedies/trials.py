@@ -8,6 +8,7 @@ from msgspec.structs import asdict
 
 from partgen.checks import on_plan as paper
 from partgen.finding import Finding
+from partgen.identity import Subject
 from partgen.plan.train import TrainPlan
 
 CLOSE = 0.005           # mm to which the end of a working run is found
@@ -18,17 +19,17 @@ _HAIR = 1e-12
 
 
 class Binding(Struct, frozen=True):
-    """What stops a value from working: check, its subject, value, limit and unit."""
+    """What stops a value from working: check, whom it is about, value, limit and unit."""
 
     check: str
-    subject: str
+    subject: Subject
     value: float
     limit: float
     unit: str
 
     def record(self) -> dict:
         """Return plain data for JSON."""
-        return asdict(self)
+        return asdict(self) | {"subject": str(self.subject), "about": self.subject.about}
 
 
 def share(finding: Finding) -> float:

@@ -125,18 +125,13 @@ def _trials(description, wagon, variable) -> Trials:
         plan = wagons.resolve(changed, description)
         return replace(train, description=_with(description, changed), only=frozenset({wagon.name}),
                        wagons=tuple(plan if one.name == wagon.name else one for one in train.wagons))
-    return Trials(resolve, lambda finding: _concerns(finding, wagon.name))
+    return Trials(resolve, lambda finding: finding.subject.concerns(wagon.name))
 
 
 def _with(description: Description, wagon: Wagon) -> Description:
     """Return the description with `wagon` in its namesake's place."""
     return description.model_copy(update={"wagon": tuple(wagon if one.name == wagon.name else one
                                                          for one in description.wagon)})
-
-
-def _concerns(finding, name: str) -> bool:
-    """Is the finding about the wagon itself, one of its parts, or a pair that it is in?"""
-    return name in [piece.split("/")[0] for piece in finding.subject.split(" + ")]
 
 
 def _seed(trials, now, low, high):

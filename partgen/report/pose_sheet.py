@@ -4,7 +4,6 @@ from math import sqrt
 
 import numpy as np
 
-from partgen.plan.trackside import TRACK
 from partgen.printing.posed import alike
 from partgen.printing.walls import thinnest_wall
 from partgen.report.props import PALETTE, lathe
@@ -22,7 +21,7 @@ MARK, RED = 2.2, (0.75, 0.16, 0.13)     # radius [mm] and colour of the ball on 
 
 def pose_sheet(built: Built) -> Scene:
     """Return the scene: each kind of part once, largest at the back, labelled with its thinnest wall [mm]."""
-    kinds = sorted(alike(built), key=lambda kind: (-kind[0].mesh.extents[1], kind[2]))
+    kinds = sorted(alike(built), key=lambda kind: (-kind[0].mesh.extents[1], [str(one) for one in kind[2]]))
     spots = shelves([tuple(posed.mesh.extents[:2]) for posed, *_ in kinds])
     things, labels = [], []
     for (posed, item, subjects), (x, y) in zip(kinds, spots):
@@ -55,8 +54,8 @@ def shelves(sizes) -> list[tuple[float, float]]:
 def _name(item, subjects, wagons) -> str:
     """Return what to call a part: its own name, and its wagon's where others have another one."""
     name = item.name.replace("-", " ")
-    whose = subjects[0].split("/")[0]
-    return name if len(subjects) == wagons > 1 or whose == TRACK else f"{whose} {name}"
+    of_all = len(subjects) == wagons > 1 or not subjects[0].wagons
+    return name if of_all else f"{subjects[0].wagons[0]} {name}"
 
 
 def _ball():

@@ -57,11 +57,11 @@ def draw_pair(train, path: Path) -> bool:
         z, way = complex(stand.origin), complex(stand.ahead)
         shape = np.array(body_of(runner)) @ (1, 1j) * way + z
         axes.fill(shape.real, shape.imag, facecolor=FILL, edgecolor=INK, linewidth=1.2, zorder=2)
-        axes.annotate(runner.name, (z.real, z.imag), ha="center", va="center", color=INK, zorder=4)
+        axes.annotate(str(runner.who), (z.real, z.imag), ha="center", va="center", color=INK, zorder=4)
         hooks.append(z + way * end * runner.pivot)
     axes.plot([h.real for h in hooks], [h.imag for h in hooks], "o-", color=BAR, linewidth=4, markersize=6, zorder=3)
     axes.set_aspect("equal")
-    axes.set_title(f"{nearest.name}: {least.value:.1f} mm apart {place(line, least.station)}", loc="left", color=INK)
+    axes.set_title(f"{nearest.who}: {least.value:.1f} mm apart {place(line, least.station)}", loc="left", color=INK)
     _save(figure, path)
     return True
 

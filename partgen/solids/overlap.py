@@ -32,9 +32,9 @@ def interference(built: Built):
                  for item, number, mesh in built.standing(plan)]
         found = [_one(plan, *pair) for pair in overlaps(named)]
         yield min(found, key=lambda finding: finding.margin,
-                  default=judge("interference", plan.name, 0.0, OVERLAP, "max", "mm3", ""))
+                  default=judge("interference", plan.who, 0.0, OVERLAP, "max", "mm3", ""))
 
 
 def _one(plan, name, other, overlap) -> Finding:
-    return judge("interference", plan.name, overlap, OVERLAP, "max", "mm3",
+    return judge("interference", plan.who, overlap, OVERLAP, "max", "mm3",
                  f"{name} and {other} overlap by {overlap:.1f} mm3: lengthen or widen the body by 2 mm and build again")

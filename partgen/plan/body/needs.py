@@ -6,6 +6,7 @@ from math import inf
 from msgspec import Struct
 
 from partgen.finding import down, judge, up
+from partgen.identity import WagonId
 from partgen.packing.box import Space, Zone
 from partgen.plan.body import lid as lids
 from partgen.plan.body import shell as bodies
@@ -99,33 +100,33 @@ def _seen(wheelset) -> tuple[float, float]:
 
 def refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, length, width):
     """Yield a failing finding for each wish that cannot be met."""
-    name = wagon.name
+    who = WagonId(wagon.name)
     if length < needs.least_length - 1e-9:
         need = needs.least_length
-        yield judge("wheel-room", name, length - need, 0.0, "min", "mm",
+        yield judge("wheel-room", who, length - need, 0.0, "min", "mm",
                     f"{running.carriers} and coupler seats overlap: lengthen the body to {up(need)} mm or shorten "
                     f"{running.base_name} to {down(running.base - (need - length))} mm")
     if layout.misfit:
-        yield judge("module-fit", name, min(layout.misfit.missing, -1e-3), 0.0, "min", "mm",
+        yield judge("module-fit", who, min(layout.misfit.missing, -1e-3), 0.0, "min", "mm",
                     layout.misfit.remedy(2 * wagon.wall, bodies.FLOOR + lids.LID_RIM))
     if length < needs.load_length - 1e-9:
-        yield judge("module-fit", name, length - needs.load_length, 0.0, "min", "mm",
+        yield judge("module-fit", who, length - needs.load_length, 0.0, "min", "mm",
                     f"the cups need a body {up(needs.load_length)} mm long: lengthen it by "
                     f"{up(needs.load_length - length)} mm, leave length out, or take a cup off")
     needed = max(needs.least_width, needs.load_width if wagon.modules or wagon.cups else 0.0)
     if width < needed - 1e-9:
-        yield judge("module-fit", name, width - needed, 0.0, "min", "mm",
+        yield judge("module-fit", who, width - needed, 0.0, "min", "mm",
                     f"running gear and load need a body {up(needed)} mm wide: widen it by {up(needed - width)} mm "
                     "or leave width out")
     if coupling.lowest < RAIL_ROOM:
         need = coupler.height + RAIL_ROOM - coupling.lowest
-        yield judge("coupler-height", name, coupling.lowest, RAIL_ROOM, "min", "mm",
+        yield judge("coupler-height", who, coupling.lowest, RAIL_ROOM, "min", "mm",
                     f"the pivot screw would hang {coupling.lowest:.1f} mm over rail top: raise coupler.height to "
                     f"{up(need)} mm or choose a smaller magnet")
     spigot = (coupling.spigot - hole(screw.core, "core", printer)) / 2
     if spigot < printer.thinnest_wall - 1e-9:
-        yield judge("wall", name, spigot, printer.thinnest_wall, "min", "mm",
+        yield judge("wall", who, spigot, printer.thinnest_wall, "min", "mm",
                     f"{screw.name} screws leave the pivots' spigots a wall of {spigot:.2f} mm inside their "
                     f"washers: print with lines of {down(spigot / 2, 2)} mm, or choose larger screws")
-    yield from (judge("wheel-room", name, value, least, "min", "mm", remedy)
+    yield from (judge("wheel-room", who, value, least, "min", "mm", remedy)
                 for value, least, remedy in running.unmet(screw, printer) if value < least)

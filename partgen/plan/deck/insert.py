@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from partgen.describe.payload import Cup
 from partgen.describe.printer import Printer
 from partgen.finding import Finding, judge, up
+from partgen.identity import WagonId
 from partgen.plan.deck.cradle import LEVEL, WINDOW, Seat, diameter_at, seat_profile, turned_moments
 from partgen.plan.fits import FITS
 
@@ -137,7 +138,7 @@ def inserts_of(wagon, seats, cups, printer: Printer) -> tuple[tuple[InsertPlan, 
         found += fitting
         if not fitting and name not in kinds:
             wall = max((plan.wall for plan in tried), default=0.0)
-            refused.append(judge("module-fit", wagon.name, wall, least, "min", "mm",
+            refused.append(judge("module-fit", WagonId(wagon.name), wall, least, "min", "mm",
                                  f"an insert for {name} would have a wall of {wall:.1f} mm at its thinnest: name a "
                                  f"cup {up(2 * (least - wall))} mm slimmer where the seat holds it, or take it out"))
     return tuple(found), tuple(refused)
