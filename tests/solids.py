@@ -6,7 +6,7 @@ import numpy as np
 from manifold3d import CrossSection, Manifold, Mesh64
 from trimesh import Trimesh
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.identity import PartId, WagonId
 from partgen.printing.posed import Posed
 

@@ -22,11 +22,11 @@ from trimesh.transformations import rotation_matrix
 from partgen import parts
 from partgen.checks import on_plan as paper
 from partgen.checks.throw import inner_throw, outer_throw
-from partgen.describe.coupler import Coupler
 from partgen.describe.description import Description
-from partgen.describe.printer import Printer
-from partgen.describe.track import ClearanceBand, Track
-from partgen.describe.wagon import Wagon
+from partgen.describe.printer_tables import Printer
+from partgen.describe.track_tables import ClearanceBand, Track
+from partgen.describe.train_tables import Coupler
+from partgen.describe.wagon_tables import Wagon
 from partgen.finding import worst
 from partgen.pipeline.workshop import make
 from partgen.plan.item import POSES

@@ -13,7 +13,7 @@ from conftest import ROOT, bare
 from judges import check_plate, needs_lib3mf, stl_judged
 from trimesh import creation
 
-from partgen.describe.printer import Slicing
+from partgen.describe.printer_tables import Slicing
 from partgen.export import threemf
 from partgen.paper.order import PrintJob
 from partgen.plan.item import Item, Place

@@ -10,7 +10,7 @@ from test_description import TEXT, changed, faults_of
 from partgen.describe.description import KINDS, LISTED, NAMED, Description
 from partgen.describe.faults import extra, inner_table, limits, path_text
 from partgen.describe.load import examine, loads
-from partgen.describe.template import starter
+from partgen.describe.starter import starter
 
 # ---- values that clash -----------------------------------------------------------------------
 

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from shapely import maximum_inscribed_circle
 from shapely.geometry import Point, Polygon
 
+from partgen.describe.coupon_form import LADDERS, Measured, Rung, form, load_measured
 from partgen.describe.load import load
-from partgen.describe.measured import LADDERS, Measured, Rung, form, load_measured
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.errors import DescriptionError, FormError
 from partgen.export import threemf
 from partgen.lettering import lettering

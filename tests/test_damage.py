@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from partgen.describe.description import KINDS, Description
 from partgen.describe.load import examine, loads
-from partgen.describe.reading import decoded
+from partgen.describe.toml_text import decoded
 from partgen.errors import DescriptionError
 
 ROOT = Path(__file__).parents[1]

@@ -8,7 +8,7 @@ from conftest import described
 
 from partgen.describe.faults import path_text
 from partgen.describe.load import defaults_used, digest, load, loads
-from partgen.describe.reading import LARGEST
+from partgen.describe.toml_text import LARGEST
 from partgen.errors import DescriptionError, Fault
 
 DEMO = Path(__file__).parents[1] / "presets" / "reading-room.toml"

@@ -13,7 +13,7 @@ from scipy.integrate import solve_ivp
 from partgen.checks import drinks as spill
 from partgen.checks import on_plan as paper
 from partgen.checks import tip
-from partgen.describe.payload import Cup
+from partgen.describe.cargo_tables import Cup
 from partgen.dynamics import load_states as states
 from partgen.dynamics.liquids import liquid_of
 from partgen.dynamics.stability import Edge, Stand

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from tracks import Track, laid, mirrored, sweep
 
 from partgen.formulas import curve
-from partgen.motion.envelope import envelopes, polygons
-from partgen.motion.path import Path, Piece, arc, straight
-from partgen.motion.rim import corners_of, outermost
+from partgen.motion.convex import corners_of, outermost
+from partgen.motion.envelope import envelopes
+from partgen.motion.path import Path, TrackPiece, arc, straight
 from partgen.motion.vehicle import Vehicle
 
 
@@ -35,6 +35,17 @@ CASES = {
 }
 
 
+def stations(envelope):
+    """Stations of the plan, at most a step of the sweep apart."""
+    length = envelope.sweep.path.length
+    return np.linspace(0, length, int(length / envelope.sweep.step) + 2)
+
+
+def worst_on(envelope, side):
+    """The farthest reach to a side over the whole plan."""
+    return envelope.worst(side, 0.0, envelope.sweep.path.length)
+
+
 @pytest.fixture(scope="module", params=[(plan, case) for plan in PLANS for case in CASES], ids="-".join)
 def judged(request):
     """The envelope of one vehicle on one plan, and where a dense sweep sees the points of its outline pass."""
@@ -53,13 +64,13 @@ def along(s, d, stations):
 def test_farthest_reach(judged):
     envelope, s, d = judged
     on = (s >= 0) & (s <= envelope.sweep.path.length)
-    assert envelope.worst_left.value == pytest.approx(d[on].max(), abs=0.02)
-    assert envelope.worst_right.value == pytest.approx(-d[on].min(), abs=0.02)
+    assert worst_on(envelope, "left").value == pytest.approx(d[on].max(), abs=0.02)
+    assert worst_on(envelope, "right").value == pytest.approx(-d[on].min(), abs=0.02)
 
 
 def test_farthest_reach_is_where_it_says(judged):
     envelope, s, d = judged
-    for worst, way in ((envelope.worst_left, 1), (envelope.worst_right, -1)):
+    for worst, way in ((worst_on(envelope, "left"), 1), (worst_on(envelope, "right"), -1)):
         assert along(s, way * d, [worst.station])[0] == pytest.approx(worst.value, abs=0.02)
         assert worst.piece == envelope.sweep.path.piece_at(worst.station)
 
@@ -67,8 +78,9 @@ def test_farthest_reach_is_where_it_says(judged):
 def test_reach_all_along(judged):
     envelope, s, d = judged
     # between its stations the envelope and the sweep are both straight lines, each 0.05 mm off at most
-    assert envelope.left == pytest.approx(along(s, d, envelope.station), abs=0.1)
-    assert envelope.right == pytest.approx(along(s, -d, envelope.station), abs=0.1)
+    at = stations(envelope)
+    assert envelope.at("left", at) == pytest.approx(along(s, d, at), abs=0.1)
+    assert envelope.at("right", at) == pytest.approx(along(s, -d, at), abs=0.1)
 
 
 def test_reach_beside_a_stretch(judged):
@@ -82,20 +94,18 @@ def test_reach_beside_a_stretch(judged):
 
 def test_arrays_agree_with_the_worst(judged):
     envelope, _, _ = judged
-    assert envelope.station[0] == 0 and envelope.station[-1] == pytest.approx(envelope.sweep.path.length)
-    assert envelope.left.max() == pytest.approx(envelope.worst_left.value, abs=0.03)
-    assert envelope.right.max() == pytest.approx(envelope.worst_right.value, abs=0.03)
-    assert envelope.left.shape == envelope.right.shape == envelope.station.shape
+    for side in ("left", "right"):
+        assert envelope.at(side, stations(envelope)).max() == pytest.approx(worst_on(envelope, side).value, abs=0.03)
 
 
 def test_inner_and_outer_are_the_sides_of_the_curve():
     for hand, inner, outer in (("left", "left", "right"), ("right", "right", "left")):
         path = laid([("straight", 200), (hand, 320, 90), ("straight", 200)])
         envelope = envelopes(path, Vehicle(70), {0: [box(140, 60)]})[0]
-        assert envelope.worst_inner.value == pytest.approx(getattr(envelope, f"worst_{inner}").value, abs=0.3)
-        assert envelope.worst_outer.value == pytest.approx(getattr(envelope, f"worst_{outer}").value, abs=1e-6)
-        assert max(envelope.worst_inner.value, envelope.worst_outer.value) == max(
-            envelope.worst_left.value, envelope.worst_right.value)
+        assert envelope.worst_inner.value == pytest.approx(worst_on(envelope, inner).value, abs=0.3)
+        assert envelope.worst_outer.value == pytest.approx(worst_on(envelope, outer).value, abs=1e-6)
+        farthest = max(worst_on(envelope, side).value for side in ("left", "right"))
+        assert max(envelope.worst_inner.value, envelope.worst_outer.value) == pytest.approx(farthest, abs=1e-9)
 
 
 # ---- what steady state does not show
@@ -109,7 +119,7 @@ def test_entry_overshoot_of_bogies():
     # A body that ends close behind its pivots: on the arc both pivots stand p^2/8R inside, at the entry only
     # the front one does and the tail swings out farther. The dense sweep says so too.
     outline, track = box(128, 40), Track(ENTRY)
-    worst = envelopes(laid(ENTRY), Vehicle(110, 60), {0: [outline]})[0].worst_right
+    worst = worst_on(envelopes(laid(ENTRY), Vehicle(110, 60), {0: [outline]})[0], "right")
     s, d = sweep(track, 110, 60, outline, np.arange(150, 380, 1.0))
     assert worst.value > steady(outline, 320, 110, 60)[1] + 0.15
     assert worst.value == pytest.approx(-d.min(), abs=0.02)
@@ -145,13 +155,23 @@ def test_middle_of_a_long_arc_is_the_exact_form(base, bogie, outline, radius):
     assert max(reach[0][1], reach[1][0]) == pytest.approx(outer, abs=1e-6)
 
 
+@given(radius=st.floats(200, 3000), base=st.floats(30, 120), length=st.floats(1.1, 2.5), width=st.floats(20, 80),
+       bogie=st.sampled_from([0.0, 24.0]))
+@settings(max_examples=40)
+def test_a_ring_holds_every_wagon_in_its_steady_state(radius, base, length, width, bogie):
+    outline = box(base * length, width)
+    envelope = envelopes(Path([arc(radius, 359.9, "left")], closed=True), Vehicle(base, bogie), {0: [outline]})[0]
+    assert (envelope.worst_inner.value, envelope.worst_outer.value) == pytest.approx(
+        steady(outline, radius, base, bogie), abs=1e-5)
+
+
 @pytest.mark.parametrize("radius, inner, outer", [
     # CALC regression of reference.md 1.1: wheelbase 60, length 120, width 60
     (300, 1.5038, 3.9308), (200, 2.2628, 5.5085)])
 def test_throws_of_a_plain_wagon(radius, inner, outer):
     envelope = envelopes(Path([arc(radius, 360, "left")], closed=True), Vehicle(60), {0: [box(120, 60)]})[0]
-    assert envelope.worst_left.value - 30 == pytest.approx(inner, abs=1e-4)
-    assert envelope.worst_right.value - 30 == pytest.approx(outer, abs=1e-4)
+    assert worst_on(envelope, "left").value - 30 == pytest.approx(inner, abs=1e-4)
+    assert worst_on(envelope, "right").value - 30 == pytest.approx(outer, abs=1e-4)
 
 
 @pytest.mark.parametrize("scale, radius, groups", [
@@ -180,12 +200,14 @@ def test_bands_are_swept_together_and_kept_apart():
     together = envelopes(path, vehicle, bands)
     for key, outlines in bands.items():
         alone = envelopes(path, vehicle, {0: outlines})[0]
-        assert together[key].worst_left.value == pytest.approx(alone.worst_left.value, abs=1e-9)
-        assert together[key].worst_left.outline == alone.worst_left.outline
-        assert together[key].right == pytest.approx(alone.right, abs=0.02)
+        assert worst_on(together[key], "left").value == pytest.approx(worst_on(alone, "left").value, abs=1e-9)
+        assert worst_on(together[key], "left").outline == worst_on(alone, "left").outline
+        at = stations(alone)
+        assert together[key].at("right", at) == pytest.approx(alone.at("right", at), abs=0.02)
     each = [envelopes(path, vehicle, {0: [one]})[0] for one in (low, high)]
-    assert together["both"].worst_right.value == pytest.approx(max(one.worst_right.value for one in each), abs=1e-9)
-    assert together["both"].left == pytest.approx(np.maximum(each[0].left, each[1].left), abs=0.02)
+    assert worst_on(together["both"], "right").value == pytest.approx(max(worst_on(one, "right").value for one in each), abs=1e-9)
+    at = stations(together["both"])
+    assert together["both"].at("left", at) == pytest.approx(np.maximum(*(one.at("left", at) for one in each)), abs=0.02)
 
 
 def test_outlines_within_others_are_left_out():
@@ -221,7 +243,7 @@ def test_closed_plan_is_seen_across_its_seam():
     other = [("straight", 200), ("left", 320, 180)] * 2
     found = [envelopes(laid(plan, True), Vehicle(60), {0: [box(150, 50)]})[0] for plan in (oval, other)]
     for side in ("left", "right"):
-        values = [getattr(envelope, f"worst_{side}").value for envelope in found]
+        values = [worst_on(envelope, side).value for envelope in found]
         assert values[0] == pytest.approx(values[1], abs=1e-6)
         s = np.linspace(0, 2400, 333)
         assert found[0].at(side, s) == pytest.approx(found[1].at(side, np.mod(s + 100, found[1].sweep.path.length)),
@@ -231,21 +253,22 @@ def test_closed_plan_is_seen_across_its_seam():
 def test_circle_is_the_same_everywhere():
     envelope = envelopes(Path([arc(320, 45, "left")] * 8, closed=True), Vehicle(60), {0: [box(150, 50)]})[0]
     inner, outer = steady(box(150, 50), 320, 60)
-    assert envelope.left == pytest.approx(np.full(len(envelope.left), inner), abs=0.02)
-    assert envelope.right == pytest.approx(np.full(len(envelope.left), outer), abs=1e-6)
+    at = stations(envelope)
+    assert envelope.at("left", at) == pytest.approx(np.full(len(at), inner), abs=0.02)
+    assert envelope.at("right", at) == pytest.approx(np.full(len(at), outer), abs=1e-6)
 
 
 def test_straight_is_the_outline_itself():
     envelope = envelopes(Path([straight(50)]), Vehicle(60), {0: [box(150, 50, left=3)]})[0]
-    assert (envelope.worst_left.value, envelope.worst_right.value) == pytest.approx((28, 22))
+    assert (worst_on(envelope, "left").value, worst_on(envelope, "right").value) == pytest.approx((28, 22))
     assert envelope.worst_inner.value == envelope.worst_outer.value == pytest.approx(28)
-    assert 0 <= envelope.worst_left.station <= 50
+    assert 0 <= worst_on(envelope, "left").station <= 50
 
 
 def test_plan_shorter_than_the_wagon_is_passed_by_all_of_it():
     # the body lies behind its front axle, which has left the plan before the body comes to it
     envelope = envelopes(laid([("straight", 10)]), Vehicle(101), {0: [CASES["lopsided"][2]]})[0]
-    assert (envelope.worst_left.value, envelope.worst_right.value) == pytest.approx((31, 24), abs=1e-9)
+    assert (worst_on(envelope, "left").value, worst_on(envelope, "right").value) == pytest.approx((31, 24), abs=1e-9)
 
 
 # ---- what must hold of any plan
@@ -264,10 +287,10 @@ def test_mirrored_plan_swaps_left_and_right(plan, vehicle):
     outline = CASES["lopsided"][2]
     one = envelopes(laid(plan), vehicle, {0: [outline]})[0]
     other = envelopes(laid(mirrored(plan)), vehicle, {0: [outline * [1, -1]]})[0]
-    assert one.worst_left.value == pytest.approx(other.worst_right.value, abs=1e-4)
-    assert one.worst_right.value == pytest.approx(other.worst_left.value, abs=1e-4)
+    assert worst_on(one, "left").value == pytest.approx(worst_on(other, "right").value, abs=1e-4)
+    assert worst_on(one, "right").value == pytest.approx(worst_on(other, "left").value, abs=1e-4)
     assert one.worst_inner.value == pytest.approx(other.worst_inner.value, abs=1e-4)
-    assert one.left == pytest.approx(other.right, abs=1e-6)
+    assert one.at("left", stations(one)) == pytest.approx(other.at("right", stations(one)), abs=1e-6)
 
 
 @settings(deadline=None, max_examples=30)
@@ -276,8 +299,8 @@ def test_plan_run_backwards_swaps_them_too(plan, vehicle):
     # a wagon alike at both ends: the same stands, met from the other end
     one = envelopes(laid(plan), vehicle, {0: [box(190, 50)]})[0]
     other = envelopes(laid(mirrored(plan[::-1])), vehicle, {0: [box(190, 50)]})[0]
-    assert one.worst_left.value == pytest.approx(other.worst_right.value, abs=0.02)
-    assert one.worst_right.value == pytest.approx(other.worst_left.value, abs=0.02)
+    assert worst_on(one, "left").value == pytest.approx(worst_on(other, "right").value, abs=0.02)
+    assert worst_on(one, "right").value == pytest.approx(worst_on(other, "left").value, abs=0.02)
 
 
 @settings(deadline=None, max_examples=20)
@@ -286,11 +309,14 @@ def test_worst_place_is_not_missed(plan, vehicle):
     # a tolerance forty times finer looks at six times as many places
     coarse, fine = (envelopes(laid(plan), vehicle, {0: [box(190, 50)]}, tolerance)[0] for tolerance in (0.005, 0.0005))
     rough = envelopes(laid(plan), vehicle, {0: [box(190, 50)]}, 0.1)[0]
-    for name in ("worst_left", "worst_right", "worst_inner", "worst_outer"):
+    for name in ("worst_inner", "worst_outer"):
         exact = getattr(fine, name).value
         assert getattr(coarse, name).value == pytest.approx(exact, abs=0.02)
         assert getattr(rough, name).value == pytest.approx(exact, abs=0.05)
-    assert coarse.left == pytest.approx(fine.at("left", coarse.station), abs=0.1)
+    for side in ("left", "right"):
+        assert worst_on(rough, side).value == pytest.approx(worst_on(fine, side).value, abs=0.05)
+    at = stations(coarse)
+    assert coarse.at("left", at) == pytest.approx(fine.at("left", at), abs=0.1)
 
 
 # ---- cost
@@ -304,7 +330,7 @@ def places(path):
 
 def test_cost_grows_with_the_length_of_the_plan():
     random = np.random.default_rng(2)
-    pieces = [Piece(random.uniform(60, 200), random.choice([-1, 0, 1]) / random.uniform(300, 900)) for _ in range(800)]
+    pieces = [TrackPiece(random.uniform(60, 200), random.choice([-1, 0, 1]) / random.uniform(300, 900)) for _ in range(800)]
     counts = [places(Path(pieces[:n]))[0] for n in (100, 200, 400, 800)]
     assert [b / a for a, b in zip(counts, counts[1:])] == pytest.approx([2, 2, 2], abs=0.25)
 
@@ -318,17 +344,3 @@ def test_what_has_been_seen_is_not_looked_at_again():
 def test_long_straights_and_arcs_cost_nothing():
     short, long = (places(Path([straight(n), arc(320, 80, "left"), straight(n)])) for n in (500, 5000))
     assert short == long
-
-
-# ---- pictures
-
-
-def test_polygons_cover_what_the_envelope_says():
-    path, vehicle, outline = laid(ENTRY), Vehicle(70), box(140, 60)
-    area = polygons(path, vehicle, [outline], np.arange(200, 500, 2.0))
-    middle = shapely.Point(160, 320)
-    inner, outer = steady(outline, 320, 70)
-    assert 320 - area.distance(middle) == pytest.approx(inner, abs=0.01)
-    corners = shapely.points(shapely.get_coordinates(area))
-    on_arc = np.hypot(*(shapely.get_coordinates(area) - (160, 320)).T)[shapely.get_x(corners) > 180]
-    assert on_arc.max() - 320 == pytest.approx(outer, abs=0.05)

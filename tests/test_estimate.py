@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 from solids import as_mesh, block, posed, prism
 
-from partgen.describe.printer import Printer, Slicing
+from partgen.describe.printer_tables import Printer, Slicing
 from partgen.formulas.filament import filament_length
 from partgen.paper.order import print_order, waiting
 from partgen.plan.item import NEEDS

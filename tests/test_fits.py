@@ -6,8 +6,8 @@ import pytest
 from shapely import maximum_inscribed_circle, union_all
 from shapely.geometry import Polygon
 
-from partgen.describe.printer import Printer
-from partgen.describe.wheelset import Wheelset
+from partgen.describe.printer_tables import Printer
+from partgen.describe.wagon_tables import Wheelset
 from partgen.formulas.fit import bore, printed_bore
 from partgen.plan.fits import FITS, FOOT, SIDES, hole, peg, slot, taken
 from partgen.plan.hardware import SCREWS

@@ -15,7 +15,7 @@ from partgen import parts
 from partgen.checks.on_plan import run
 from partgen.checks.printable import PRINT_CHECKS
 from partgen.describe.load import load
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.formulas.vent import vent_area
 from partgen.identity import PartId
 from partgen.plan.train import resolve

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from partgen.checks import on_plan as paper
+from partgen.describe.cargo_tables import Module
 from partgen.describe.load import loads
-from partgen.describe.module import Module
 from partgen.errors import DescriptionError
 from partgen.finding import worst
 from partgen.plan.body.layout import GAP, arrange, space_of

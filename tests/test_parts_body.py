@@ -17,13 +17,11 @@ from trimesh.util import concatenate
 
 from partgen import parts
 from partgen.checks.meshes import open_edges
+from partgen.describe.cargo_tables import Cup, Module
 from partgen.describe.description import Description
-from partgen.describe.module import Module
-from partgen.describe.payload import Cup
-from partgen.describe.printer import Printer
-from partgen.describe.track import Track
-from partgen.describe.wagon import Wagon
-from partgen.describe.wheelset import Wheelset
+from partgen.describe.printer_tables import Printer
+from partgen.describe.track_tables import Track
+from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.plan.body.fittings import Fittings
 from partgen.plan.train import resolve
 from partgen.solids.built import lay, stand

@@ -17,12 +17,11 @@ from trimesh.graph import connected_components
 from trimesh.transformations import rotation_matrix, translation_matrix
 
 from partgen import parts
-from partgen.describe.coupler import Coupler
 from partgen.describe.description import Description
-from partgen.describe.printer import Printer
-from partgen.describe.track import Track
-from partgen.describe.wagon import Wagon
-from partgen.describe.wheelset import Wheelset
+from partgen.describe.printer_tables import Printer
+from partgen.describe.track_tables import Track
+from partgen.describe.train_tables import Coupler
+from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.errors import KernelError
 from partgen.plan.item import POSES
 from partgen.plan.train import resolve

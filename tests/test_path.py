@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from tracks import LEAD, Track, laid, mirrored
 
 from partgen.motion.crossing import crossings, crowds, overlaps
-from partgen.motion.path import Path, Piece, arc, straight
+from partgen.motion.path import Path, TrackPiece, arc, straight
 
 REVERSE = [("straight", 180), ("left", 320, 70), ("right", 250, 80), ("straight", 30), ("left", 400, 200)]
 EIGHT = [("left", 320, 270), ("straight", 640), ("right", 320, 270), ("straight", 640)]
@@ -194,7 +194,7 @@ def test_figure_eight_crosses_once():
 @given(st.integers(0, 10**6))
 def test_crossings_against_shapely(seed):
     random = np.random.default_rng(seed)
-    path = Path([Piece(random.uniform(40, 400), random.choice([-1, 0, 1]) / random.uniform(150, 500))
+    path = Path([TrackPiece(random.uniform(40, 400), random.choice([-1, 0, 1]) / random.uniform(150, 500))
                  for _ in range(60)])
     found = [meeting.point for meeting in crossings(path)]
     brute = brute_crossings(path)
@@ -260,7 +260,7 @@ def test_crossings_of_two_thousand_pieces_look_at_few_pairs(monkeypatch):
     for n in (500, 2000):
         counts.append(0)
         random = np.random.default_rng(3)
-        crossings(Path([Piece(random.uniform(60, 300), random.choice([-1, 0, 1]) / 400) for _ in range(n)]))
+        crossings(Path([TrackPiece(random.uniform(60, 300), random.choice([-1, 0, 1]) / 400) for _ in range(n)]))
         counts[:] = [sum(counts)] if n == 500 else [counts[0], sum(counts[1:])]
     assert counts[1] < 8 * counts[0]      # sixteen times as many if every pair were looked at
 
@@ -272,7 +272,7 @@ def test_crossings_of_two_thousand_pieces_look_at_few_pairs(monkeypatch):
     (lambda: straight(0), "0 mm long"), (lambda: straight(-5), "-5 mm long"), (lambda: straight(np.nan), "nan mm long"),
     (lambda: arc(0, 45, "left"), "radius of 0 mm"), (lambda: arc(-320, 45, "left"), "radius of -320 mm"),
     (lambda: arc(320, 0, "left"), "0.0 mm long"), (lambda: arc(320, -45, "left"), "the length must be above 0"),
-    (lambda: arc(320, 45, "up"), "not 'up'"), (lambda: Piece(10, np.inf), "curvature inf"),
+    (lambda: arc(320, 45, "up"), "not 'up'"), (lambda: TrackPiece(10, np.inf), "curvature inf"),
     (lambda: Path([]), "without pieces"),
 ])
 def test_bad_pieces_are_refused(make, words):

@@ -9,7 +9,7 @@ import pytest
 from partgen.describe import presets
 from partgen.describe.description import KINDS, NAMED
 from partgen.describe.load import examine
-from partgen.describe.template import starter
+from partgen.describe.starter import starter
 from partgen.errors import DescriptionError, PartgenError
 
 FOLDER = Path(__file__).parents[1] / "presets"

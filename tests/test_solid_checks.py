@@ -15,8 +15,8 @@ from partgen.checks import on_solids as solid
 from partgen.checks import silhouette
 from partgen.checks.meshes import open_edges
 from partgen.checks.printable import printable
-from partgen.describe.printer import Printer
-from partgen.describe.track import ClearanceBand, Track
+from partgen.describe.printer_tables import Printer
+from partgen.describe.track_tables import ClearanceBand, Track
 from partgen.finding import worst
 from partgen.plan.item import Item, Place
 from partgen.plan.outline import Outline

@@ -11,8 +11,7 @@ from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, NAMED, Description
 from partgen.describe.faults import extra, inner_table, limits, words
 from partgen.describe.load import defaults_used, digest, loads
-from partgen.describe.schema import DIALECT, json_schema
-from partgen.describe.template import START, starter
+from partgen.describe.starter import DIALECT, START, json_schema, starter
 from partgen.errors import DescriptionError
 from partgen.plan.train import resolve
 

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from partgen.checks import on_plan as paper
 from partgen.describe.load import load
-from partgen.describe.rewrite import rewritten
+from partgen.describe.toml_text import rewritten
 from partgen.finding import judge, worst
 from partgen.identity import WagonId
 from partgen.plan.train import resolve

@@ -8,8 +8,8 @@ from tracks import Track, laid, mirrored
 
 from partgen.formulas import curve
 from partgen.motion.path import Path, arc, straight
-from partgen.motion.root import root
-from partgen.motion.vehicle import Vehicle, bogie_angles, poses, stand
+from partgen.motion.solve import root
+from partgen.motion.vehicle import Vehicle, stand
 
 PLAN = [("straight", 150), ("left", 320, 60), ("right", 250, 70), ("straight", 35), ("right", 600, 30), ("straight", 200)]
 VEHICLES = [Vehicle(62), Vehicle(140), Vehicle(110, 36), Vehicle(180, 60)]
@@ -18,6 +18,12 @@ pieces = st.one_of(
     st.tuples(st.just("straight"), st.floats(10, 250)),
     st.tuples(st.sampled_from(["left", "right"]), st.floats(160, 900), st.floats(5, 120)))
 plans = st.lists(pieces, min_size=1, max_size=6)
+
+
+def poses(path, vehicle, s):
+    """x and y of the origin and the heading of vehicles led at stations `s`."""
+    at = stand(path, vehicle, s)
+    return at.origin.real, at.origin.imag, np.angle(at.ahead)
 
 
 def ids(vehicle):
@@ -50,20 +56,24 @@ def test_both_axles_stand_on_the_track(plan, base):
     assert path.project(rear, s - base)[1] == pytest.approx(np.zeros(len(s)), abs=1e-8)
 
 
+def pivots(path, bogie, s):
+    """Points midway between two axles that stand on the line, `bogie` apart and evenly about stations `s`."""
+    low, high = np.full(s.shape, bogie * 0.45), np.full(s.shape, bogie * 0.8)
+    for _ in range(50):
+        u = (low + high) / 2
+        front, rear = path.point(s + u) @ [1, 1j], path.point(s - u) @ [1, 1j]
+        low, high = np.where(abs(front - rear) < bogie, u, low), np.where(abs(front - rear) < bogie, high, u)
+    return (front + rear) / 2
+
+
 @settings(deadline=None, max_examples=50)
 @given(plans, st.floats(90, 200), st.floats(15, 70))
 def test_all_four_axles_of_bogies_stand_on_the_track(plan, base, bogie):
-    path, vehicle = laid(plan), Vehicle(base, bogie)
+    path = laid(plan)
     s = np.linspace(-20, path.length + 320, 300)
-    x, y, heading = poses(path, vehicle, s)
-    for swing, side in zip(bogie_angles(path, vehicle, s), (1, -1)):
-        pivot = x + 1j * y + side * base / 2 * np.exp(1j * heading)
-        axle = bogie / 2 * np.exp(1j * (heading + swing))
-        about = s - (side < 0) * base
-        feet = [path.project(pivot + way * axle, about + way * bogie / 2) for way in (1, -1)]
-        assert np.abs([d for _, d in feet]).max() < 1e-8
-        if side > 0:
-            assert (feet[0][0] + feet[1][0]) / 2 == pytest.approx(s, abs=1e-7)
+    at = stand(path, Vehicle(base, bogie), s)
+    assert at.carry(base / 2)[0] == pytest.approx(pivots(path, bogie, s), abs=1e-8)
+    assert at.carry(-base / 2)[0] == pytest.approx(pivots(path, bogie, at.rear), abs=1e-8)
 
 
 @pytest.mark.parametrize("base, bogie, s", [(70, 0, 400), (120, 40, 450), (250, 0, 600), (200, 90, 600)])
@@ -71,10 +81,6 @@ def test_long_arc_gives_the_exact_forms(base, bogie, s):
     path = Path([straight(100), arc(320, 150, "right")])
     x, y, heading = poses(path, Vehicle(base, bogie), s)
     assert np.hypot(x - 100, y + 320) == pytest.approx(curve.mid_radius(320, base, bogie), abs=1e-9)
-    swing = np.arctan(base / 2 / curve.mid_radius(320, base, bogie))
-    assert bogie_angles(path, Vehicle(base, bogie), s) == pytest.approx((-swing, swing), abs=1e-9)
-    if not bogie:
-        assert bogie_angles(path, Vehicle(base), s)[1] == pytest.approx(curve.attack_angle(base, 320))
 
 
 def test_bogies_of_no_length_are_axles():

@@ -3,8 +3,8 @@
 from math import degrees, inf, radians, sin, sqrt
 
 from partgen.checks.search import smallest
-from partgen.describe.coupler import Coupler
 from partgen.describe.faults import limits
+from partgen.describe.train_tables import Coupler
 from partgen.dynamics.pull import grip, magnet_pull, own_resistance, pulls
 from partgen.finding import judge, up
 from partgen.formulas.balance import nadal_limit

@@ -6,7 +6,7 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from partgen.describe import presets
-from partgen.describe.template import starter
+from partgen.describe.starter import starter
 from partgen.errors import DescriptionError, Fault, OutputError
 
 

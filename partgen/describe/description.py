@@ -3,16 +3,12 @@
 from difflib import get_close_matches
 from math import ceil, floor, hypot, inf, sqrt
 
-from partgen.describe.coupler import Coupler
+from partgen.describe.cargo_tables import Cup, Module
 from partgen.describe.field import SLACK, Table, choice, listing, text
-from partgen.describe.module import Module
-from partgen.describe.payload import Cup
-from partgen.describe.printer import Printer
-from partgen.describe.ride import Ride, Train
-from partgen.describe.supply import Supply
-from partgen.describe.track import Track
-from partgen.describe.wagon import Wagon
-from partgen.describe.wheelset import Wheelset
+from partgen.describe.printer_tables import Printer
+from partgen.describe.track_tables import Track
+from partgen.describe.train_tables import Coupler, Ride, Supply, Train
+from partgen.describe.wagon_tables import Wagon, Wheelset
 
 SINGLE: dict[str, type[Table]] = {
     "track": Track, "train": Train, "coupler": Coupler, "ride": Ride, "supply": Supply, "printer": Printer}

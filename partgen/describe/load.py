@@ -21,7 +21,7 @@ from partgen.describe.faults import (
     shown,
 )
 from partgen.describe.field import Table
-from partgen.describe.reading import content, decoded, parsed
+from partgen.describe.toml_text import content, decoded, parsed
 from partgen.errors import DescriptionError, Fault
 
 _DEEPEST, _BROADEST = 8, 200

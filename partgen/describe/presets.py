@@ -11,7 +11,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from partgen.describe.faults import did_you_mean
-from partgen.describe.reading import content, decoded, parsed
+from partgen.describe.toml_text import content, decoded, parsed
 from partgen.errors import DescriptionError, Fault, PartgenError
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.payload import Cup
+from partgen.describe.cargo_tables import Cup
 from partgen.formulas import cup as cups
 from partgen.formulas import response, slosh
 from partgen.formulas.constants import GRAVITY

@@ -6,7 +6,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.payload import Cup
+from partgen.describe.cargo_tables import Cup
 from partgen.formulas.load import load_states, worst_choice
 from partgen.formulas.slosh import height_of_spring_mass, mass_fraction, pendulum_length
 from partgen.plan.deck.cradle import diameter_at, dry_centre, liquid_centre, liquid_mass

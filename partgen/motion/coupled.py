@@ -1,23 +1,21 @@
-"""Two coupled neighbours on a path, solved together: drawbar angles, side offset, gap between the bodies."""
+"""Two coupled neighbours on a path, solved together: drawbar angles, gap between the bodies."""
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from math import isfinite
 from types import MappingProxyType
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import astuple
+from numpy.typing import ArrayLike
 
-from partgen.motion.gap import gaps
+from partgen.motion.convex import corners_of, gaps
 from partgen.motion.path import Path
-from partgen.motion.peak import peak, summits
-from partgen.motion.rim import corners_of
-from partgen.motion.root import root
-from partgen.motion.rows import notched, rows_of, step_for
-from partgen.motion.vehicle import Stand, Vehicle, stand
+from partgen.motion.solve import peak, root, summits
+from partgen.motion.sweep import Rows, notched, rows_of, step_for
+from partgen.motion.vehicle import Stance, Vehicle, stand
 
 TOLERANCE = 0.05            # mm
-STATION = "station"
 _STRETCH, _SPARE = 1.15, 4.0    # first guess of how much more track than train there is; mm
 _NEARLY = 0.98                  # share of the drawbar by which the follower may come closer than on a straight
 _TOPS = 3                       # extremes of each quantity that are looked at closely
@@ -39,7 +37,7 @@ class Link(Struct, frozen=True):
     front_bar: float
     rear_bar: float
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for name in ("front_pivot", "rear_pivot", "front_bar", "rear_bar"):
             value = getattr(self, name)
             if not (isfinite(value) and value > 0):
@@ -54,17 +52,16 @@ class Link(Struct, frozen=True):
 class Pair(Struct, frozen=True):
     """How coupled vehicles stand, arrays of one shape.
 
-    `front`, `rear`: how each stands; `rear_lead`: station of the follower's leading guided point [mm];
-    `joint`: where the drawbars meet, complex [mm]; `ahead`: direction of the drawbars, complex [1].
+    `front`, `rear`: how each stands; `joint`: where the drawbars meet, complex [mm]; `ahead`: direction of
+    the drawbars, complex [1].
     """
 
-    front: Stand
-    rear: Stand
-    rear_lead: np.ndarray
+    front: Stance
+    rear: Stance
     joint: np.ndarray
     ahead: np.ndarray
 
-    def some(self, which) -> "Pair":
+    def some(self, which: slice | np.ndarray | list[int]) -> "Pair":
         """Return the pairs that an index array or a slice names."""
         front, rear, *rest = astuple(self)
         return Pair(front.some(which), rear.some(which), *(values[which] for values in rest))
@@ -73,8 +70,8 @@ class Pair(Struct, frozen=True):
 class Extreme(Struct, frozen=True):
     """The worst of one quantity, and where.
 
-    value: [rad] of a swing, [mm] of the offset or a gap; station: of the joint [mm]; piece: index of its
-    piece there; lead: station of the leading vehicle's leading guided point then [mm].
+    value: [rad] of a swing, [mm] of a gap; station: of the joint, where the drawbars meet [mm]; piece:
+    index of its piece there; lead: station of the leading vehicle's leading guided point then [mm].
     """
 
     value: float
@@ -84,27 +81,19 @@ class Extreme(Struct, frozen=True):
 
 
 class Coupled(Struct, frozen=True):
-    """Two coupled vehicles over a whole path; arrays in order of `lead`, worst places looked at closely.
+    """Two coupled vehicles over a whole path, on a closed one over one lap.
 
-    lead: stations of the leading vehicle's leading guided point [mm], on a closed path over one lap
-    station: of the joint, where the drawbars meet [mm]
-    front_swing, rear_swing: drawbar against the leading and the following vehicle's axis [rad], positive
-        where it points to the left of the axis, seen along the way of travel
-    offset: of the joint from the track centre line, to the left positive [mm]
-    gap: by band the nearest distance of the bodies [mm], negative by how deep they overlap
-    The worst of swings and offset is the largest either way, with its sign; of a gap it is the least.
+    A swing is a drawbar against its vehicle's axis [rad], positive where it points to the left of the
+    axis, seen along the way of travel: the largest either way, with its sign. `least_gap` holds by band the
+    nearest distance of the bodies [mm], negative by how deep they overlap.
     """
 
-    lead: np.ndarray
-    station: np.ndarray
-    front_swing: np.ndarray
-    rear_swing: np.ndarray
-    offset: np.ndarray
-    gap: dict[Hashable, np.ndarray]
     worst_front_swing: Extreme
     worst_rear_swing: Extreme
-    worst_offset: Extreme
     least_gap: dict[Hashable, Extreme]
+
+
+Shapes = Mapping[Hashable, Sequence[list[np.ndarray]]]
 
 
 def couple(path: Path, link: Link, bodies: Mapping[Hashable, tuple] = MappingProxyType({}),
@@ -113,21 +102,18 @@ def couple(path: Path, link: Link, bodies: Mapping[Hashable, tuple] = MappingPro
 
     bodies: by any key, such as a height band, the convex outlines of the leading and of the following
         vehicle, two lists of (n, 2) arrays, each in its own vehicle's axes [mm]
-    tolerance: how far the arrays, drawn as straight lines from place to place, may cut a curve [mm]
+    tolerance: how far straight lines between the places looked at may cut a curve [mm]; the worst places
+        are found exactly in any case
     Raises ValueError for an outline that is not convex, and where the track is too tight for the pair.
     """
     shapes = {key: [[corners_of(outline) for outline in outlines] for outlines in both]
               for key, both in bodies.items()}
     rows, found, step = _looked_at(path, link, shapes, tolerance)
     worst = _worst(path, link, shapes, rows, found, step)
-    along = {name: values[rows.which] for name, values in found.items()}
-    return Coupled(rows.station, along[STATION] + rows.shift, along["front_swing"], along["rear_swing"],
-                   along["offset"], {key: along["gap", key] for key in bodies},
-                   worst["front_swing"], worst["rear_swing"], worst["offset"],
-                   {key: worst["gap", key] for key in bodies})
+    return Coupled(worst["front_swing"], worst["rear_swing"], {key: worst["gap", key] for key in bodies})
 
 
-def pair(path: Path, link: Link, lead) -> Pair:
+def pair(path: Path, link: Link, lead: ArrayLike) -> Pair:
     """Return how two coupled vehicles stand, exact.
 
     lead: stations of the leading vehicle's leading guided point [mm], any shape
@@ -139,9 +125,9 @@ def pair(path: Path, link: Link, lead) -> Pair:
     hook, _ = front.carry(-link.front_pivot)
     guess = lead - (link.front.base - link.rear.base) / 2 - link.front_pivot - link.length - link.rear_pivot
 
-    spans = None
+    spans: np.ndarray | None = None
 
-    def apart(x):
+    def apart(x: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple]:
         nonlocal spans
         rear = stand(path, link.rear, guess - x, spans)
         spans = guess - x - rear.rear       # hardly changes from one round to the next
@@ -155,40 +141,29 @@ def pair(path: Path, link: Link, lead) -> Pair:
     x, (rear, reach) = root(apart, -_NEARLY * link.length, spare, np.zeros(lead.shape),
                             f"a drawbar of {link.length:g} mm")
     ahead = reach / link.length
-    return Pair(front, rear, guess - x, hook - link.front_bar * ahead, ahead)
+    return Pair(front, rear, hook - link.front_bar * ahead, ahead)
 
 
-def _looked_at(path, link, shapes, tolerance):
-    """Return the places to look at, what is found there, and the step between them [mm]."""
+def _looked_at(path: Path, link: Link, shapes: Shapes,
+               tolerance: float) -> tuple[Rows, dict[Hashable, np.ndarray], float]:
+    """Return the places to look at, every quantity there, and the step between the places [mm]."""
     step = step_for(path, tolerance)
     ahead = notched(_STRETCH * link.front.bogie / 2 + _SPARE)
     back = notched(ahead + _STRETCH * ((link.front.base + link.rear.base) / 2 + link.front_pivot + link.length
                                        + link.rear_pivot + link.rear.bogie / 2))
     while True:
         rows = rows_of(path, back, ahead, step)
-        found, used = _measure(path, link, shapes, rows.lead)
+        at = pair(path, link, rows.lead)
+        used = (rows.lead - at.rear.rear).max() + _STRETCH * link.rear.bogie / 2
         if used <= back:
-            return rows, found, step
+            names = "front_swing", "rear_swing", *(("gap", key) for key in shapes)
+            return rows, {name: _quantity(name, shapes, at) for name in names}, step
         back = notched(used)
 
 
-def _measure(path, link, shapes, lead):
-    """Return every quantity by its name, shaped like `lead`, and how far behind `lead` the track mattered [mm]."""
-    at = pair(path, link, lead)
-    found = dict(zip((STATION, "offset"), _joint(path, link, at, lead)))
-    names = "front_swing", "rear_swing", *(("gap", key) for key in shapes)
-    found |= {name: _quantity(name, shapes, at) for name in names}
-    return found, (lead - at.rear.rear).max() + _STRETCH * link.rear.bogie / 2
-
-
-def _joint(path, link, at: Pair, lead):
-    """Return station and offset of where the drawbars meet [mm], shaped like `lead`."""
-    return path.project(at.joint, lead - link.front.base / 2 - link.front_pivot - link.front_bar)
-
-
-def _quantity(name, shapes, at: Pair):
+def _quantity(name: Hashable, shapes: Shapes, at: Pair) -> np.ndarray:
     """Return a swing [rad] or a gap [mm] by its name."""
-    if name in ("front_swing", "rear_swing"):
+    if not isinstance(name, tuple):
         return np.angle(at.ahead / (at.front if name == "front_swing" else at.rear).ahead)
     mine, its = shapes[name[1]]
     origin = ((at.rear.origin - at.front.origin) / at.front.ahead).ravel()
@@ -196,20 +171,19 @@ def _quantity(name, shapes, at: Pair):
     return np.min([gaps(one, other, origin, ahead) for one in mine for other in its], axis=0).reshape(at.ahead.shape)
 
 
-def _worst(path, link, shapes, rows, found, step) -> dict[Hashable, Extreme]:
+def _worst(path: Path, link: Link, shapes: Shapes, rows: Rows, found: dict[Hashable, np.ndarray],
+           step: float) -> dict[Hashable, Extreme]:
     """Return the worst of every quantity, from a close look at the places where it is bad."""
-    seeds = [(name, row) for name, values in found.items() if name != STATION
-             for row in summits(_badness(name, values), _TOPS)]
+    seeds = [(name, row) for name, values in found.items() for row in summits(_badness(name, values), _TOPS)]
+    own = {name: [k for k, (one, _) in enumerate(seeds) if one == name] for name in found}
 
-    own = {name: [k for k, (one, _) in enumerate(seeds) if one == name] for name, _ in seeds}
-
-    def look(lead):
+    def look(lead: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Return of every seed's own quantity the badness and the value, and the joint's station."""
         at = pair(path, link, lead)
-        station, offset = _joint(path, link, at, lead)
-        value = np.concatenate([offset[which] if name == "offset" else _quantity(name, shapes, at.some(which))
-                                for name, which in own.items()])
-        return np.concatenate([_badness(name, value[which]) for name, which in own.items()]), value, station
+        station, _ = path.project(at.joint, lead - link.front.base / 2 - link.front_pivot - link.front_bar)
+        values = {name: _quantity(name, shapes, at.some(which)) for name, which in own.items()}
+        return (np.concatenate([_badness(name, value) for name, value in values.items()]),
+                np.concatenate(list(values.values())), station)
 
     lead, badness, value, station = peak(look, rows.lead[[row for _, row in seeds]], step)
     worst = {}
@@ -222,6 +196,6 @@ def _worst(path, link, shapes, rows, found, step) -> dict[Hashable, Extreme]:
     return worst
 
 
-def _badness(name, value):
-    """Return what grows as a quantity gets worse: the smallness of a gap, the size of all else."""
-    return -value if name[0] == "gap" else np.abs(value)
+def _badness(name: Hashable, value: np.ndarray) -> np.ndarray:
+    """Return what grows as a quantity gets worse: the smallness of a gap, the size of a swing."""
+    return -value if isinstance(name, tuple) else np.abs(value)

@@ -1,10 +1,12 @@
 """Where a track crosses itself, and where it lies on itself."""
 
+from collections.abc import Callable, Iterable, Iterator
+
 import numpy as np
 from msgspec import Struct
+from numpy.typing import ArrayLike
 
-from partgen.motion.cells import FLATTEST, Cells
-from partgen.motion.path import Path
+from partgen.motion.path import FLATTEST, Cells, Path
 
 MOST = 1000                 # meetings that are listed; more tell a maker nothing new
 _CHUNK = 60_000             # pairs of cells looked at together
@@ -46,10 +48,11 @@ def crowds(path: Path, meetings: list[Meeting], tolerance: float) -> list[tuple[
     near = [{k} for k in range(len(z))]
     for i, j in _box_pairs(z, z, tolerance / 2):
         close = np.abs(z[i] - z[j]) <= tolerance
-        for a, b in zip(i[close], j[close]):
+        for a, b in zip(i[close], j[close], strict=True):
             near[a].add(b)
             near[b].add(a)
-    found, told = [], set()
+    found: list[tuple[tuple[float, ...], Meeting]] = []
+    told: set[int] = set()
     for k, around in enumerate(near):
         passes = _passes(path, [s for m in around for s in (meetings[m].first, meetings[m].second)])
         if len(passes) > 2 and not around & told:
@@ -58,23 +61,23 @@ def crowds(path: Path, meetings: list[Meeting], tolerance: float) -> list[tuple[
     return found
 
 
-def _passes(path: Path, stations) -> tuple[float, ...]:
+def _passes(path: Path, stations: Iterable[float]) -> tuple[float, ...]:
     """Return the stations less those that belong to a pass already counted."""
-    kept = []
+    kept: list[float] = []
     for s in sorted(stations):
         if all(_far_apart(path, s, other) for other in kept):
             kept.append(s)
     return tuple(kept)
 
 
-def _far_apart(path: Path, s, other):
+def _far_apart(path: Path, s: ArrayLike, other: ArrayLike) -> np.ndarray:
     """Say whether the track between two stations is long enough to have come back to one place."""
-    between = np.abs(s - other)
+    between = np.abs(np.subtract(s, other))
     between = np.minimum(between, path.length - between) if path.closed else between
     return between > _LOOP * path.min_radius
 
 
-def _meetings(path: Path, meet, tolerance: float, most: int) -> list[Meeting]:
+def _meetings(path: Path, meet: Callable, tolerance: float, most: int) -> list[Meeting]:
     """Return what `meet` finds between any two cells of the plan, each place once."""
     cells = path.cells
     cells = cells.some(slice(len(cells.piece) // 3, 2 * len(cells.piece) // 3) if path.closed else slice(1, -1))
@@ -85,7 +88,7 @@ def _meetings(path: Path, meet, tolerance: float, most: int) -> list[Meeting]:
         first, second = np.minimum(first, second), np.maximum(first, second)
         far = _far_apart(path, first, second)
         found.append(np.column_stack([first, second, z.real, z.imag])[far])
-        count += np.count_nonzero(far)
+        count += int(far.sum())
         if count > most:
             break
     rows = np.concatenate(found)
@@ -93,7 +96,7 @@ def _meetings(path: Path, meet, tolerance: float, most: int) -> list[Meeting]:
     return [Meeting(float(a), float(b), (float(x), float(y))) for a, b, x, y in rows[once[:most]]]
 
 
-def _boxes(cells: Cells):
+def _boxes(cells: Cells) -> tuple[np.ndarray, np.ndarray]:
     """Return the lower left and the upper right corner of a box round each cell, complex [mm]."""
     # The start, the end, and where the tangents meet: an arc lies within their triangle.
     corner = cells.point + cells.ahead * np.tan(cells.curvature * cells.last / 2) / cells.curvature
@@ -101,7 +104,7 @@ def _boxes(cells: Cells):
     return (three.real.min(axis=0) + 1j * three.imag.min(axis=0), three.real.max(axis=0) + 1j * three.imag.max(axis=0))
 
 
-def _box_pairs(low, high, margin: float):
+def _box_pairs(low: np.ndarray, high: np.ndarray, margin: float) -> Iterator[tuple[np.ndarray, np.ndarray]]:
     """Yield index arrays i, j of boxes that meet when each grows by `margin` [mm], a chunk of pairs at a time."""
     low, high = low - margin * (1 + 1j), high + margin * (1 + 1j)
     if not len(low):
@@ -119,7 +122,7 @@ def _box_pairs(low, high, margin: float):
         yield order[i[meet]], order[j[meet]]
 
 
-def _crossed(cells: Cells, i, j, _tolerance):
+def _crossed(cells: Cells, i: np.ndarray, j: np.ndarray, _tolerance: float) -> tuple[np.ndarray, ...]:
     """Return the stations and points at which cells i and j cross.
 
     In the axes of cell i, whose circle is 2 y = k (x^2 + y^2), that of cell j is
@@ -147,7 +150,7 @@ def _crossed(cells: Cells, i, j, _tolerance):
     return _held(cells, i, j, cells.point[i] + cells.ahead[i] * seen)[:3]
 
 
-def _overlapped(cells: Cells, i, j, tolerance):
+def _overlapped(cells: Cells, i: np.ndarray, j: np.ndarray, tolerance: float) -> tuple[np.ndarray, ...]:
     """Return the stations and points at which cells i and j run along each other within `tolerance` [mm].
 
     A stretch on which they do reaches to an end of a cell, or is nearest where both are square to one line.
@@ -160,20 +163,20 @@ def _overlapped(cells: Cells, i, j, tolerance):
     ends = [cells.at(cell, cells.last[cell])[0] for cell in (i, j)]
     tries = [(i, j, cells.point[i]), (i, j, ends[0]), (j, i, cells.point[j]), (j, i, ends[1]),
              (i, j, centre + radius * across), (i, j, centre - radius * across)]
-    mine, its, z = (np.concatenate(values) for values in zip(*tries))
+    mine, its, z = (np.concatenate(values) for values in zip(*tries, strict=True))
     first, second, z, apart, angle = _held(cells, mine, its, z)
     along = (apart <= tolerance) & (angle <= _PARALLEL)
     return first[along], second[along], z[along]
 
 
-def _ordered(cells: Cells, i, j):
+def _ordered(cells: Cells, i: np.ndarray, j: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Return each pair with the more curved cell first, and whether both are straight."""
     curved = np.abs(cells.curvature)
     i, j = np.where(curved[i] >= curved[j], i, j), np.where(curved[i] >= curved[j], j, i)
     return i, j, curved[i] == FLATTEST
 
 
-def _held(cells: Cells, i, j, z):
+def _held(cells: Cells, i: np.ndarray, j: np.ndarray, z: np.ndarray) -> tuple[np.ndarray, ...]:
     """Return what holds of points `z` on cells i: those whose feet on both cells lie in the cells.
 
     Returns the stations of both feet [mm], the points, how far off cell j they are [mm], and the sine of

@@ -1,61 +1,72 @@
-"""The swept envelope: what a vehicle reaches to either side of the track, all along it."""
+"""The swept envelope: what a vehicle reaches to either side of the track, all along it; exact where it is widest."""
 
-from collections.abc import Hashable, Mapping
-from functools import cached_property
+from collections.abc import Hashable, Mapping, Sequence
 from math import ceil
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
+from numpy.typing import ArrayLike
 
-from partgen.motion.closeup import Reach, Seed, settle
+from partgen.motion.convex import outermost
 from partgen.motion.path import Path
-from partgen.motion.peak import summits
-from partgen.motion.rim import outermost
-from partgen.motion.sweep import INNER, OUTER, Sweep, Trace, sweep
-from partgen.motion.vehicle import Vehicle, poses
+from partgen.motion.solve import peak, summits
+from partgen.motion.sweep import INNER, OUTER, Sweep, Trace, bends, sweep
+from partgen.motion.vehicle import Vehicle, stand
 
 TOLERANCE = 0.005           # mm
 SIDES = ("left", "right")
-_WAYS = (((0, INNER), (0, OUTER)), ((1, INNER), (1, OUTER)), ((0, INNER), (1, INNER)), ((0, OUTER), (1, OUTER)))
-"""Side and bend of what counts as left, right, inner, outer."""
 _TOPS = 3                   # local maxima of a trace that are looked at closely
 _DOUBT = 5                  # tolerances by which a place may gain on another when looked at closely
+_TURNS = 3      # of Newton's method along an edge
+
+
+class Seed(Struct, frozen=True):
+    """Where to look: point `point` of a rim, while the leading guided point is about at `lead` [mm].
+
+    The reach counts beside stations `low` to `high` [mm], and where the seed itself is; with `bend` INNER
+    or OUTER only where the track turns to the trace's side or away from it. `outline` is handed on.
+    """
+
+    trace: Trace
+    outline: int
+    point: int
+    lead: float
+    low: float = -np.inf
+    high: float = np.inf
+    bend: float = 0.0
+
+
+class Reach(Struct, frozen=True):
+    """The farthest reach to one side, and where.
+
+    value: distance from the track centre line, outwards [mm]; station: where on the path [mm]; piece:
+    index of its piece there; lead: station of the vehicle's leading guided point then [mm]; outline: index
+    of the outline that reaches there.
+    """
+
+    value: float
+    station: float
+    piece: int
+    lead: float
+    outline: int
 
 
 class Envelope(Struct, frozen=True, dict=True):
     """What the outlines of one height band sweep.
 
-    `worst_left`, `worst_right`, `worst_inner`, `worst_outer`: the farthest reach over the whole plan to
-    either side, and to either side of curves; their `outline` counts within the band. On straight track,
-    and where the guided points stand on a reverse curve that turns back as much as it turned, both sides
-    count as inner and as outer.
+    `worst_inner`, `worst_outer`: the farthest reach over the whole plan to either side of curves; their
+    `outline` counts within the band. On straight track, and where the guided points stand on a reverse
+    curve that turns back as much as it turned, both sides count as inner and as outer.
     `members`: for each outline that can reach farthest, its index in the band and in the sweep.
     """
 
     sweep: Sweep
     members: tuple[tuple[int, int], ...]
-    worst_left: Reach
-    worst_right: Reach
     worst_inner: Reach
     worst_outer: Reach
 
-    @cached_property
-    def station(self) -> np.ndarray:
-        """Stations [mm] of `left` and `right`, evenly from the start of the plan to its end."""
-        return _spread(0.0, self.sweep.path.length, self.sweep.step)
-
-    @cached_property
-    def left(self) -> np.ndarray:
-        """Reach to the left at every station [mm], measured outwards from the centre line."""
-        return self.at("left", self.station)
-
-    @cached_property
-    def right(self) -> np.ndarray:
-        """Reach to the right at every station [mm], measured outwards from the centre line."""
-        return self.at("right", self.station)
-
-    def at(self, side: str, stations) -> np.ndarray:
+    def at(self, side: str, stations: np.ndarray) -> np.ndarray:
         """Return the reach to `side`, "left" or "right", at stations [mm] of the plan, shape (n,) [mm]."""
         return np.max([self.sweep.line(trace, stations)[0] for _, trace in self._traces(side)], axis=0)
 
@@ -73,8 +84,8 @@ class Envelope(Struct, frozen=True, dict=True):
         return [(place, self.sweep.traces[index][SIDES.index(side)]) for place, index in self.members]
 
 
-def envelopes(path: Path, vehicle: Vehicle, bands: Mapping[Hashable, list], tolerance: float = TOLERANCE,
-              ) -> dict[Hashable, Envelope]:
+def envelopes(path: Path, vehicle: Vehicle, bands: Mapping[Hashable, Sequence[ArrayLike]],
+              tolerance: float = TOLERANCE) -> dict[Hashable, Envelope]:
     """Carry a vehicle along the whole of `path` and return what each height band sweeps.
 
     bands: by any key the convex outlines of a band, at least one, each (n, 2) in wagon axes [mm]
@@ -83,7 +94,9 @@ def envelopes(path: Path, vehicle: Vehicle, bands: Mapping[Hashable, list], tole
     Raises ValueError for an outline that is not convex or reaches a centre of curvature, and where the
     track is too tight for the vehicle.
     """
-    index, outlines, members = {}, [], {}
+    index: dict[bytes, int] = {}
+    outlines: list[np.ndarray] = []
+    members: dict[Hashable, list[tuple[int, int]]] = {}
     for key, band in bands.items():
         members[key] = []
         for place in outermost(band):
@@ -94,29 +107,11 @@ def envelopes(path: Path, vehicle: Vehicle, bands: Mapping[Hashable, list], tole
     swept = sweep(path, vehicle, outlines, tolerance)
     worst = _worst(swept, members, _DOUBT * tolerance)
     return {key: Envelope(swept, tuple(band), *(
-        max((worst[key, side, bend] for side, bend in ways if (key, side, bend) in worst), key=_value)
-        for ways in _WAYS)) for key, band in members.items()}
+        max((worst[key, side, bend] for side in (0, 1) if (key, side, bend) in worst), key=_value)
+        for bend in (INNER, OUTER))) for key, band in members.items()}
 
 
-def polygons(path: Path, vehicle: Vehicle, outlines, stations):
-    """Return the area that outlines cover while the leading guided point is at `stations` [mm].
-
-    outlines: convex or not, each (n, 2) in wagon axes [mm]
-    Returns a shapely polygon or multipolygon in the axes of the path [mm].
-    """
-    import shapely
-
-    x, y, heading = (values[:, None] for values in poses(path, vehicle, np.asarray(stations, dtype=float)))
-    cosine, sine = np.cos(heading), np.sin(heading)
-    posed = []
-    for outline in outlines:
-        ahead, left = np.asarray(outline, dtype=float).T
-        corners = np.stack([x + cosine * ahead - sine * left, y + sine * ahead + cosine * left], axis=-1)
-        posed.append(shapely.polygons(corners))
-    return shapely.union_all(np.concatenate(posed))
-
-
-def _worst(swept: Sweep, members, doubt: float) -> dict[tuple, Reach]:
+def _worst(swept: Sweep, members: Mapping[Hashable, list[tuple[int, int]]], doubt: float) -> dict[tuple, Reach]:
     """Return the farthest reach of every band by side and bend, found by a close look at all that come near it."""
     tops = {(index, side, bend): _tops(swept, ridge, index, side, bend) for index, traces in enumerate(swept.traces)
             for side, ridge in enumerate(map(swept.ridge, traces)) for bend in (INNER, OUTER)}
@@ -128,12 +123,13 @@ def _worst(swept: Sweep, members, doubt: float) -> dict[tuple, Reach]:
                 least = max((reach for *_, reach, _ in found), default=0.0) - doubt
                 rivals[key, side, bend] = [(place, top) for place, top, _, hope in found if hope >= least]
     seeds = {top: _seed(swept, *top) for found in rivals.values() for _, top in found}
-    settled = dict(zip(seeds, settle(swept, list(seeds.values()))))
+    settled = dict(zip(seeds, settle(swept, list(seeds.values())), strict=True))
     return {key: max((replace(settled[top], outline=place) for place, top in found), key=_value)
             for key, found in rivals.items() if found}
 
 
-def _tops(swept: Sweep, ridge, index: int, side: int, bend: float):
+def _tops(swept: Sweep, ridge: tuple[np.ndarray, np.ndarray, np.ndarray], index: int, side: int,
+          bend: float) -> list[tuple]:
     """Return where a trace with its ridge reaches farthest, as (index, side, bend, row, point), how far, and how far
     it may reach about there [mm]."""
     reach, hope = swept.crest(ridge, swept.traces[index][side].side * bend)
@@ -154,3 +150,66 @@ def _value(reach: Reach) -> float:
 def _spread(start: float, stop: float, step: float) -> np.ndarray:
     """Return stations [mm] from start to stop, evenly, at most `step` apart."""
     return np.linspace(start, stop, ceil((stop - start) / step) + 1)
+
+
+# ---- a closer look at the places where an envelope is widest: exact, not from place to place
+
+
+def settle(sweep: Sweep, seeds: list[Seed]) -> list[Reach]:
+    """Return the farthest reach about each seed, one for each.
+
+    A corner is followed from place to place; of an edge, at every place, the point that reaches farthest.
+    """
+    look = _Look(sweep, seeds)
+    lead, value, station = peak(look, look.lead, sweep.step)
+    path = sweep.path
+    if path.closed:
+        station = np.mod(station, path.length)
+    return [Reach(float(v), float(s), int(piece), float(x), seed.outline) for v, s, piece, x, seed
+            in zip(value, station, path.piece_at(station), lead, seeds, strict=True)]
+
+
+class _Look:
+    """The reach of each seed's point as a function of the leading station: seeds down, places across."""
+
+    def __init__(self, sweep: Sweep, seeds: list[Seed]):
+        self.sweep = sweep
+        rims = [(seed.trace.rim, seed.point) for seed in seeds]
+        self.point, self.along, self.room, self.side, self.lead = (np.array(values) for values in (
+            [rim.point[k] for rim, k in rims], [rim.along[k] for rim, k in rims],
+            [rim.room[k] for rim, k in rims], [seed.trace.side for seed in seeds], [seed.lead for seed in seeds]))
+        self.bend = self.side * [seed.bend for seed in seeds]
+        self.low, self.high = np.full(len(seeds), -np.inf), np.full(len(seeds), np.inf)
+        here = self(self.lead[:, None], turns=1)[1][:, 0]
+        self.low = np.minimum([seed.low for seed in seeds], here)
+        self.high = np.maximum([seed.high for seed in seeds], here)
+
+    def __call__(self, lead: np.ndarray, turns: int = _TURNS) -> tuple[np.ndarray, np.ndarray]:
+        """Return reach and station of its foot [mm], shape (seeds, places), for `lead` of that shape."""
+        path, base = self.sweep.path, self.sweep.vehicle.base
+        at = stand(path, self.sweep.vehicle, lead)
+        point, along, room, side, low, high = (values[:, None] for values in (
+            self.point, self.along, self.room, self.side, self.low, self.high))
+        shift, near = np.zeros(lead.shape), lead - base / 2 + point.real
+        allowed = bends(path.heading(lead) - path.heading(at.rear), self.bend[:, None])
+        best, where = np.full(lead.shape, -np.inf), near
+        for turn in range(turns):
+            near, offset = path.project(at.origin + at.ahead * (point + shift * along), near)
+            better = allowed & (side * offset > best) & (near >= low) & (near <= high)
+            best, where = np.where(better, side * offset, best), np.where(better, near, where)
+            if turn < turns - 1:
+                shift = np.clip(shift + _towards_crest(path, near, offset, side, at.ahead * along), -room, room)
+        return best, where
+
+
+def _towards_crest(path: Path, station: np.ndarray, offset: np.ndarray, side: np.ndarray,
+                   edge: np.ndarray) -> np.ndarray:
+    """Return how far along an edge [mm] its distance from the line is greatest; 0 where it has no crest.
+
+    Along an edge that leans by psi against the track the offset d changes by sin(psi), and that by
+    -k cos(psi)^2 / (1 - k d): a crest only to the inside of the curve.
+    """
+    lean = edge * np.conj(path.frame(station)[1])
+    k = path.curvature(station)
+    crest = (side * k > 0) & (lean.real != 0)
+    return np.where(crest, lean.imag * (1 - k * offset) / np.where(crest, k * lean.real**2, 1.0), 0.0)

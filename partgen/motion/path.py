@@ -1,36 +1,40 @@
-"""A track centre line of straights and arcs: where it runs, and how to find one's place on it."""
+"""A track centre line of straights and arcs: where it runs, and how to find one's place on it.
+
+Inside this room a point of the plane is a complex number and a direction one of length 1: turning a wagon
+is a product, the angle between two directions a quotient.
+"""
 
 from functools import cached_property
-from math import degrees, isfinite, radians
+from math import degrees, isfinite, pi, radians
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import force_setattr
-
-from partgen.motion.cells import FLATTEST, Cells, lay
+from msgspec.structs import astuple, force_setattr
+from numpy.typing import ArrayLike
 
 SIDES = {"left": 1.0, "right": -1.0}
+FLATTEST = 1e-30        # curvature that a straight is counted with: the formulas of the arc then serve both
 _HAIR = 1e-9            # mm by which a foot may lie beyond its cell before the neighbour is asked
 
 
-class Piece(Struct, frozen=True):
+class TrackPiece(Struct, frozen=True):
     """One piece of track: `length` along the centre line [mm], `curvature` [1/mm], positive to the left."""
 
     length: float
     curvature: float = 0.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not (isfinite(self.length) and self.length > 0 and isfinite(self.curvature)):
             raise ValueError(f"a piece of track {self.length} mm long with curvature {self.curvature} 1/mm "
                              "cannot be laid: the length must be above 0 and both finite")
 
 
-def straight(length: float) -> Piece:
+def straight(length: float) -> TrackPiece:
     """Return a straight of `length` [mm]; ValueError unless it is above 0."""
-    return Piece(length)
+    return TrackPiece(length)
 
 
-def arc(radius: float, angle: float, side: str) -> Piece:
+def arc(radius: float, angle: float, side: str) -> TrackPiece:
     """Return an arc of track.
 
     radius: of the track centre line [mm], above 0
@@ -42,7 +46,7 @@ def arc(radius: float, angle: float, side: str) -> Piece:
         raise ValueError(f"a curve radius of {radius} mm is no curve: it must be above 0")
     if side not in SIDES:
         raise ValueError(f'a curve turns "left" or "right", not {side!r}')
-    return Piece(radius * radians(angle), SIDES[side] / radius)
+    return TrackPiece(radius * radians(angle), SIDES[side] / radius)
 
 
 class Path(Struct, frozen=True, dict=True):
@@ -54,11 +58,11 @@ class Path(Struct, frozen=True, dict=True):
     to one lap. Raises ValueError without pieces.
     """
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[TrackPiece, ...]
     closed: bool = False
     start: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         force_setattr(self, "pieces", tuple(self.pieces))
         if not self.pieces:
             raise ValueError("a track plan without pieces leads nowhere: lay at least one")
@@ -92,16 +96,17 @@ class Path(Struct, frozen=True, dict=True):
         Raises ValueError where an arc would turn about a point on or beyond the parallel line.
         """
         shares = [1 - piece.curvature * distance for piece in self.pieces]
-        if min(shares) <= 0:
+        within = [abs(1 / piece.curvature) for piece, share in zip(self.pieces, shares, strict=True) if share <= 0]
+        if within:
             raise ValueError(f"no line runs parallel at {distance:g} mm: the sharpest curve there has a radius "
-                             f"of {min(abs(1 / p.curvature) for p, f in zip(self.pieces, shares) if f <= 0):g} mm")
+                             f"of {min(within):g} mm")
         x, y, heading = self.start
         corner = complex(x, y) + distance * 1j * np.exp(1j * heading)
-        pieces = (Piece(p.length * share, p.curvature / share) for p, share in zip(self.pieces, shares))
+        pieces = (TrackPiece(p.length * share, p.curvature / share) for p, share in zip(self.pieces, shares, strict=True))
         return Path(tuple(pieces), self.closed, (corner.real, corner.imag, heading))
 
     @cached_property
-    def cells(self) -> Cells:
+    def cells(self) -> "Cells":
         """The line cut into cells: of an open one an endless straight, all of it, and another; of a closed
         one the lap before, the lap itself and the lap after."""
         curvature = np.array([piece.curvature for piece in self.pieces])
@@ -109,31 +114,31 @@ class Path(Struct, frozen=True, dict=True):
 
     # ---- at given stations
 
-    def frame(self, s) -> tuple[np.ndarray, np.ndarray]:
+    def frame(self, s: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
         """Return point [mm] and direction [1] of the line at stations `s` [mm], complex, shaped like `s`."""
         cell, u = self._find(s)
         return self.cells.at(cell, u)
 
-    def point(self, s) -> np.ndarray:
+    def point(self, s: ArrayLike) -> np.ndarray:
         """Return the points of the line at stations `s` [mm], shape (..., 2) [mm]."""
         z = self.frame(s)[0]
         return np.stack([z.real, z.imag], axis=-1)
 
-    def heading(self, s) -> np.ndarray:
+    def heading(self, s: ArrayLike) -> np.ndarray:
         """Return the heading of the line at stations `s` [mm], counted through full turns [rad]."""
         cell, u = self._find(s)
         return self.cells.heading[cell] + self.cells.curvature[cell] * u
 
-    def curvature(self, s) -> np.ndarray:
+    def curvature(self, s: ArrayLike) -> np.ndarray:
         """Return the curvature at stations `s` [mm], positive to the left [1/mm]; at a joint that ahead."""
         curvature = self.cells.curvature[self._find(s)[0]]
         return np.where(curvature == FLATTEST, 0.0, curvature)
 
-    def piece_at(self, s) -> np.ndarray:
+    def piece_at(self, s: ArrayLike) -> np.ndarray:
         """Return the index of the piece at stations `s` [mm]; at a joint that ahead, beyond an end the last."""
         return self.cells.piece[self._find(s)[0]]
 
-    def _find(self, s):
+    def _find(self, s: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
         """Return the cell of every station, and how far beyond the cell's start it lies [mm]."""
         s, station = np.asarray(s, dtype=float), self.cells.station
         if self.closed:
@@ -145,7 +150,7 @@ class Path(Struct, frozen=True, dict=True):
 
     # ---- back from the plane to the line
 
-    def project(self, points, near) -> tuple[np.ndarray, np.ndarray]:
+    def project(self, points: ArrayLike, near: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
         """Drop perpendiculars on the line.
 
         points: shape (..., 2) [mm], or complex, shape (...); nearer to the line than its centres of curvature
@@ -169,3 +174,99 @@ class Path(Struct, frozen=True, dict=True):
             # A foot that lies before the next cell and behind this one is on their joint: both agree.
             todo = todo[cells.beyond(u[todo], there, _HAIR) == way[todo]]
         return (cells.station[cell] + u).reshape(shape), d.reshape(shape)
+
+
+class Cells(Struct, frozen=True):
+    """Cells in order along the line, an array of each: station [mm], point [mm], direction [1] and heading
+    [rad] where the cell's own arc length u is 0, its curvature [1/mm], the u of its two ends [mm], and the
+    piece it is from.
+    """
+
+    station: np.ndarray
+    point: np.ndarray
+    ahead: np.ndarray
+    heading: np.ndarray
+    curvature: np.ndarray
+    first: np.ndarray
+    last: np.ndarray
+    piece: np.ndarray
+
+    def some(self, which: slice | np.ndarray) -> "Cells":
+        """Return the cells that an index array or a slice names."""
+        return Cells(*(values[which] for values in astuple(self)))
+
+    def at(self, cell: slice | np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return point [mm] and direction [1] at arc length `u` [mm] of cells."""
+        curvature = self.curvature[cell]
+        half = curvature * u / 2
+        sine = np.sin(half)
+        turn = np.cos(half) + 1j * sine
+        ahead = self.ahead[cell] * turn
+        return self.point[cell] + ahead * (2 * sine / curvature), ahead * turn
+
+    def foot(self, z: np.ndarray, cell: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Drop perpendiculars from points `z` on the endless circles of cells.
+
+        Returns u of the foot and distance to the left of the line [mm]. With the point at (x, y) from the
+        cell's start and its centre at (0, 1/k), w = (1 - k y) + i k x points from the centre to the point.
+        """
+        k = self.curvature[cell]
+        seen = (z - self.point[cell]) * np.conj(self.ahead[cell])
+        x, y = seen.real, seen.imag
+        w_real, w_imag = 1 - k * y, k * x
+        u = np.arctan2(w_imag, w_real) / k
+        return u, (2 * y - k * (x * x + y * y)) / (1 + np.sqrt(w_real * w_real + w_imag * w_imag))
+
+    def beyond(self, u: np.ndarray, cell: np.ndarray, hair: float) -> np.ndarray:
+        """Say where `u` lies more than `hair` [mm] before its cell, -1, beyond it, 1, or in it, 0."""
+        return (u > self.last[cell] + hair).astype(int) - (u < self.first[cell] - hair)
+
+
+def lay(curvature: np.ndarray, length: np.ndarray, start: tuple[float, float, float], closed: bool) -> Cells:
+    """Lay pieces one after the other and return their cells.
+
+    curvature [1/mm], length [mm]: of every piece, shape (n,)
+    start: where the line begins, x [mm], y [mm], heading [rad]
+    Before and beyond an open line an endless straight is laid, to the ends of a closed one a lap each way.
+    """
+    bounds = np.concatenate([[0.0], np.cumsum(length)])
+    parts = np.maximum(np.ceil(np.abs(curvature * length) / (pi / 2) - 1e-9), 1).astype(int)
+    piece = np.repeat(np.arange(len(parts)), parts)
+    part = np.arange(len(piece)) - (np.cumsum(parts) - parts)[piece]
+    curvature, length = np.where(curvature == 0, FLATTEST, curvature)[piece], (length / parts)[piece]
+    heading = start[2] + np.concatenate([[0.0], np.cumsum(curvature * length)])
+    half = curvature * length / 2
+    chords = np.exp(1j * (heading[:-1] + half)) * (2 * np.sin(half) / curvature)
+    point = complex(*start[:2]) + np.concatenate([[0.0], np.cumsum(chords)])
+    cells = Cells(bounds[piece] + part * length, point[:-1], np.exp(1j * heading[:-1]), heading[:-1], curvature,
+                  np.zeros_like(length), length, piece)
+    end = bounds[-1], point[-1], heading[-1]
+    return _lapped(cells, *end) if closed else _prolonged(cells, *end)
+
+
+def _joined(*many: Cells) -> Cells:
+    """Return the cells of all, one after the other."""
+    return Cells(*map(np.concatenate, zip(*map(astuple, many), strict=True)))
+
+
+def _prolonged(cells: Cells, length: float, point: complex, heading: float) -> Cells:
+    """Return the cells with an endless straight before and one beyond them."""
+    def ray(station: float, point: complex, heading: float, first: float, last: float, piece: int) -> Cells:
+        values = station, point, np.exp(1j * heading), heading, FLATTEST, first, last, piece
+        return Cells(*(np.array([value]) for value in values))
+
+    before = ray(0.0, cells.point[0], cells.heading[0], -np.inf, 0.0, 0)
+    return _joined(before, cells, ray(length, point, heading, 0.0, np.inf, cells.piece[-1]))
+
+
+def _lapped(cells: Cells, length: float, point: complex, heading: float) -> Cells:
+    """Return the cells of three laps, the middle one as laid, the others moved so that they join it."""
+    turn, corner = heading - cells.heading[0], cells.point[0]
+    spin = np.exp(1j * turn)
+
+    def lap(station: float, point: np.ndarray, turn: float, spin: complex) -> Cells:
+        return Cells(cells.station + station, point, cells.ahead * spin, cells.heading + turn, cells.curvature,
+                     cells.first, cells.last, cells.piece)
+
+    return _joined(lap(-length, corner + (cells.point - point) / spin, -turn, 1 / spin), cells,
+                   lap(length, point + (cells.point - corner) * spin, turn, spin))

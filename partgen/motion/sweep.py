@@ -1,13 +1,20 @@
-"""Outlines carried along a path: where each point of their rims passes, and how far beside the line."""
+"""Outlines carried along a path: where each point of their rims passes, and how far beside the line.
 
-from functools import cached_property
+Where the track is evenly curved under the whole vehicle nothing changes as it moves on. So only the
+neighbourhoods of joints, where the curvature changes, are looked at closely, and of neighbourhoods that
+are alike only one: these places are `Rows`.
+"""
+
+from collections.abc import Iterator, Sequence
+from functools import cached_property, lru_cache
+from math import ceil, inf, sqrt
 
 import numpy as np
 from msgspec import Struct
+from numpy.typing import ArrayLike
 
+from partgen.motion.convex import Rim, rim_of
 from partgen.motion.path import Path
-from partgen.motion.rim import Rim, rim_of
-from partgen.motion.rows import Rows, notched, rows_of, step_for
 from partgen.motion.vehicle import Vehicle, stand
 
 INNER, OUTER = 1.0, -1.0
@@ -15,6 +22,96 @@ _STRETCH, _SPARE = 1.15, 4.0    # first guess of how much more track than body t
 _WIDEST_YAW = 1.5               # rad
 _CENTRE = 0.9                   # share of the radius beyond which "beside the line" loses its meaning
 _STRAIGHT = 1e-12               # rad of turn between the guided points that is none
+_ALIKE = 6                      # decimals of a mm to which two neighbourhoods must agree
+_FINEST, _COARSEST = 0.5, 15.0  # mm between places
+_NOTCH = 8.0                    # mm
+
+
+class Rows(Struct, frozen=True):
+    """Places of the leading guided point along a path.
+
+    `lead`: the stations to evaluate [mm]; `which`: for every place in order along the whole path, the row
+    of `lead` that is like it; `shift`: how far beyond that row the place lies [mm].
+    """
+
+    lead: np.ndarray
+    which: np.ndarray
+    shift: np.ndarray
+
+    @property
+    def station(self) -> np.ndarray:
+        """Stations [mm] of all places, ascending."""
+        return self.lead[self.which] + self.shift
+
+
+def step_for(path: Path, tolerance: float) -> float:
+    """Return the step [mm] at which a chord leaves the sharpest arc by no more than `tolerance` [mm]."""
+    return min(max(sqrt(8 * tolerance * path.min_radius), _FINEST), _COARSEST)
+
+
+def notched(distance: float) -> float:
+    """Return `distance` [mm] rounded up, so that vehicles of nearly one size look at the same places."""
+    return ceil(distance / _NOTCH) * _NOTCH
+
+
+def joints(path: Path) -> tuple[np.ndarray, np.ndarray]:
+    """Return stations where the curvature changes [mm], ascending, and the curvature beyond each [1/mm].
+
+    On an open path what lies before it and beyond it is straight; on a closed one the ends meet.
+    """
+    curvature = np.array([piece.curvature for piece in path.pieces])
+    if path.closed:
+        bounds, before, after = path.bounds[:-1], np.roll(curvature, 1), curvature
+    else:
+        bounds, before, after = path.bounds, np.append(0.0, curvature), np.append(curvature, 0.0)
+    change = before != after
+    return bounds[change], after[change]
+
+
+@lru_cache(maxsize=128)
+def rows_of(path: Path, back: float, ahead: float, step: float) -> Rows:
+    """Return the places to look at.
+
+    back, ahead: how far behind and ahead of its leading guided point the track matters to a vehicle [mm]
+    step: longest distance between neighbouring places where something changes [mm]
+    On a closed path the places cover one lap.
+    """
+    at, curvature = joints(path)
+    if not len(at):
+        # The body may pass the plan while its leading point is not on it, so its run begins before and ends after.
+        start, stop = (0.0, path.length) if path.closed else (-ahead, path.length + back)
+        shift = np.linspace(start, stop, ceil((stop - start) / min(step, path.length)) + 1)
+        return Rows(np.zeros(1), np.zeros(len(shift), dtype=int), shift)
+    gaps = np.append(np.diff(at), at[0] + path.length - at[-1] if path.closed else inf)
+    window, count = back + ahead, 0
+    first: dict[tuple, tuple[int, int, float]] = {}
+    leads, which, shifts = [], [], []
+    for j, gap in enumerate(gaps):
+        run = min(gap, window)
+        alike = round(run, _ALIKE), gap > window, curvature[j], *_behind(j, curvature, gaps, window, path.closed)
+        if alike not in first:
+            places = np.linspace(0.0, run, ceil(run / step) + 1)
+            # Where the next joint takes over at once, the last place is its first one.
+            places = places if gap > window else places[:-1]
+            first[alike] = count, len(places), at[j]
+            leads.append(at[j] - ahead + places)
+            count += len(places)
+        start, size, station = first[alike]
+        which.append(np.arange(start, start + size))
+        shifts.append(np.full(size, at[j] - station))
+    return Rows(np.concatenate(leads), np.concatenate(which), np.concatenate(shifts))
+
+
+def _behind(j: int, curvature: np.ndarray, gaps: np.ndarray, window: float, closed: bool) -> Iterator[float]:
+    """Yield curvature and length of every run behind joint `j`, as far back as `window` [mm] reaches."""
+    while window > 0:
+        j -= 1
+        if j < 0 and not closed:
+            yield from (0.0, round(window, _ALIKE))
+            return
+        run = min(gaps[j % len(gaps)], window)
+        yield from (curvature[j % len(gaps)], round(run, _ALIKE))
+        window -= run
 
 
 class Trace(Struct, frozen=True):
@@ -57,7 +154,7 @@ class Sweep(Struct, frozen=True, dict=True):
         point, places = hope.argmax(axis=0), np.arange(reach.shape[1])
         return reach[point, places], hope[point, places], point
 
-    def crest(self, ridge, way: float) -> tuple[np.ndarray, np.ndarray]:
+    def crest(self, ridge: tuple[np.ndarray, np.ndarray, np.ndarray], way: float) -> tuple[np.ndarray, np.ndarray]:
         """Return the reach of a ridge [mm], and how far it may be about it, where the track turns in `way`.
 
         way: 1 where it turns to the left, -1 to the right; on straight track either. Elsewhere both are -inf.
@@ -66,7 +163,7 @@ class Sweep(Struct, frozen=True, dict=True):
         room = self.turn * way + _STRAIGHT
         return np.where(room >= 0, reach, -np.inf), self._grown(hope, room)
 
-    def _grown(self, reach, room) -> np.ndarray:
+    def _grown(self, reach: np.ndarray, room: np.ndarray) -> np.ndarray:
         """Return `reach` [mm] in rows with `room` of 0 or more, -inf elsewhere; both shape (..., rows).
 
         Beside a row without room the reach is drawn straight up to where the room ends, and the larger counts.
@@ -93,10 +190,10 @@ class Sweep(Struct, frozen=True, dict=True):
         inside = (station + shift >= 0) & (station + shift <= self.path.length)
         return self.rows.lead[row] + shift[inside.argmax()], 0.0, self.path.length
 
-    def line(self, trace: Trace, stations) -> tuple[np.ndarray, np.ndarray]:
+    def line(self, trace: Trace, stations: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return at `stations` [mm] of the plan the reach of a trace [mm], and the point that has it."""
         which, shift = self._places
-        lines = zip(trace.station[:, which] + shift, trace.reach[:, which])
+        lines = zip(trace.station[:, which] + shift, trace.reach[:, which], strict=True)
         reach = np.array([np.interp(stations, station, far) for station, far in lines])
         point = reach.argmax(axis=0)
         return reach[point, np.arange(len(point))], point
@@ -123,12 +220,12 @@ class Sweep(Struct, frozen=True, dict=True):
         return low, high
 
 
-def bends(turn, way) -> np.ndarray:
+def bends(turn: np.ndarray, way: ArrayLike) -> np.ndarray:
     """Say where track that turns by `turn` [rad] goes the way asked for, 1 left or -1 right; straight goes both."""
     return turn * way >= -_STRAIGHT
 
 
-def sweep(path: Path, vehicle: Vehicle, outlines, tolerance: float) -> Sweep:
+def sweep(path: Path, vehicle: Vehicle, outlines: Sequence[ArrayLike], tolerance: float) -> Sweep:
     """Carry convex outlines, each (n, 2) in wagon axes [mm], along the whole of `path`.
 
     tolerance: how far the traces, drawn as straight lines from place to place, may cut a curve [mm]
@@ -145,7 +242,8 @@ def sweep(path: Path, vehicle: Vehicle, outlines, tolerance: float) -> Sweep:
         back, ahead = notched(max(back, used_back)), notched(max(ahead, used_ahead))
 
 
-def _swept(path, vehicle, outlines, step, back, ahead):
+def _swept(path: Path, vehicle: Vehicle, outlines: Sequence[ArrayLike], step: float, back: float,
+           ahead: float) -> tuple[Sweep, float, float]:
     """Carry the outlines as if only the track within `back` and `ahead` [mm] of the leading point mattered.
 
     Returns the sweep and how far back and ahead it did matter [mm].
@@ -162,8 +260,8 @@ def _swept(path, vehicle, outlines, step, back, ahead):
                          f"centre of the sharpest curve, {path.min_radius:g} mm away")
     ends = np.cumsum([len(rim.point) for _, rim in rims])[:-1]
     traces = [Trace(side, rim, along, side * across) for (side, rim), along, across
-              in zip(rims, np.split(station, ends), np.split(offset, ends))]
+              in zip(rims, np.split(station, ends), np.split(offset, ends), strict=True)]
     turn = path.heading(rows.lead) - path.heading(at.rear)
     used_back = max((rows.lead - station).max(), (rows.lead - at.rear).max() + vehicle.bogie * _STRETCH / 2)
-    return (Sweep(path, vehicle, rows, step, turn, tuple(zip(traces[::2], traces[1::2]))), used_back,
+    return (Sweep(path, vehicle, rows, step, turn, tuple(zip(traces[::2], traces[1::2], strict=True))), used_back,
             (station - rows.lead).max())

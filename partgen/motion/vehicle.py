@@ -1,13 +1,15 @@
 """Where a vehicle stands on a path: two points of it guided by the track, the body fixed to them."""
 
+from collections.abc import Callable
 from math import isfinite, pi
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import astuple
+from numpy.typing import ArrayLike
 
 from partgen.motion.path import Path
-from partgen.motion.root import root
+from partgen.motion.solve import root
 
 
 class Vehicle(Struct, frozen=True):
@@ -21,14 +23,14 @@ class Vehicle(Struct, frozen=True):
     base: float
     bogie: float = 0.0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not (isfinite(self.base) and self.base > 0):
             raise ValueError(f"a wheelbase or pivot spacing of {self.base} mm guides nothing: it must be above 0")
         if not (isfinite(self.bogie) and self.bogie >= 0):
             raise ValueError(f"a bogie wheelbase of {self.bogie} mm is none: it must be 0 or above")
 
 
-class Stand(Struct, frozen=True):
+class Stance(Struct, frozen=True):
     """How vehicles stand, as complex arrays of one shape: origin [mm], direction of the x axis [1].
 
     `origin_rate` [1] and `ahead_rate` [1/mm] say how both change per mm that the leading station moves on;
@@ -41,17 +43,17 @@ class Stand(Struct, frozen=True):
     ahead_rate: np.ndarray
     rear: np.ndarray
 
-    def some(self, which) -> "Stand":
+    def some(self, which: slice | np.ndarray) -> "Stance":
         """Return the stands that an index array or a slice names."""
-        return Stand(*(values[which] for values in astuple(self)))
+        return Stance(*(values[which] for values in astuple(self)))
 
     def carry(self, x: float) -> tuple[np.ndarray, np.ndarray]:
         """Return the point `x` [mm] ahead of the origin on the vehicle's axis [mm], and its rate [1]."""
         return self.origin + x * self.ahead, self.origin_rate + x * self.ahead_rate
 
 
-def stand(path: Path, vehicle: Vehicle, s, spans=None) -> Stand:
-    """Stand a vehicle on `path` with its leading guided point at stations `s` [mm], any shape.
+def stand(path: Path, vehicle: Vehicle, s: ArrayLike, spans: np.ndarray | None = None) -> Stance:
+    """Stance a vehicle on `path` with its leading guided point at stations `s` [mm], any shape.
 
     spans: guess of the track between the guided points [mm], as if `s` were somewhere near; shape of `s`
     Exact: both guided points are where the track leads them, and `vehicle.base` apart.
@@ -61,7 +63,7 @@ def stand(path: Path, vehicle: Vehicle, s, spans=None) -> Stand:
     s = np.asarray(s, dtype=float)
     front, front_rate = guided(s)
 
-    def chord(t):
+    def chord(t: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple]:
         rear, rate = guided(s - t)
         reach = front - rear
         length = np.abs(reach)
@@ -73,52 +75,30 @@ def stand(path: Path, vehicle: Vehicle, s, spans=None) -> Stand:
         _under(path, s - vehicle.base / 2, vehicle.base) if spans is None else spans,
         f"a wheelbase or pivot spacing of {vehicle.base:g} mm")
     rear_rate = rear_rate * (_dot(reach, front_rate) / _dot(reach, rear_rate))
-    return Stand((front + rear) / 2, reach / vehicle.base, (front_rate + rear_rate) / 2,
+    return Stance((front + rear) / 2, reach / vehicle.base, (front_rate + rear_rate) / 2,
                  (front_rate - rear_rate) / vehicle.base, s - t)
 
 
-def poses(path: Path, vehicle: Vehicle, s) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return how a vehicle stands when its leading guided point is at stations `s` [mm].
-
-    The leading guided point is the front axle, or the pivot of the front bogie, whose place is named by
-    the station midway between its two axles.
-    Returns x, y of the wagon's origin, midway between the guided points [mm], and the heading of its
-    x axis [rad, -pi to pi], each shaped like `s`. ValueError where the track is too tight to hold it.
-    """
-    at = stand(path, vehicle, s)
-    return at.origin.real, at.origin.imag, np.angle(at.ahead)
-
-
-def bogie_angles(path: Path, vehicle: Vehicle, s) -> tuple[np.ndarray, np.ndarray]:
-    """Return how far front and rear bogie are turned against the body [rad], to the left positive.
-
-    Arguments as for `poses`. Of a two-axle vehicle: the track's direction at each axle, against the body.
-    """
-    at = stand(path, vehicle, s)
-    return tuple(np.angle(_bogie(path, vehicle.bogie, station) / at.ahead)
-                 for station in (np.asarray(s, dtype=float), at.rear))
-
-
-def _dot(a, b):
+def _dot(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Scalar product of plane vectors that are complex numbers."""
     return (a * np.conj(b)).real
 
 
-def _guide(path: Path, bogie: float):
+def _guide(path: Path, bogie: float) -> Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]:
     """Return the function from stations [mm] to guided points [mm] and their rates [1]."""
     return path.frame if not bogie else lambda s: _pivot(path, bogie, s)
 
 
-def _under(path: Path, s, chord: float):
+def _under(path: Path, s: np.ndarray, chord: float) -> np.ndarray:
     """Return how much track lies under a chord about `s`, as if it were all curved as there [mm]."""
     k = path.curvature(s)
     sine = np.clip(k * chord / 2, -1.0, 1.0)
     return np.where(k == 0, chord, 2 * np.arcsin(sine) / np.where(k == 0, 1.0, k))
 
 
-def _axles(path: Path, bogie: float, s):
+def _axles(path: Path, bogie: float, s: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Return points and directions of the axles of bogies, as far ahead of stations `s` as behind them."""
-    def chord(u):
+    def chord(u: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple]:
         (front, front_ahead), (rear, rear_ahead) = path.frame(s + u), path.frame(s - u)
         reach = front - rear
         length = np.abs(reach)
@@ -129,18 +109,10 @@ def _axles(path: Path, bogie: float, s):
                 f"a bogie wheelbase of {bogie:g} mm")[1]
 
 
-def _pivot(path: Path, bogie: float, s):
+def _pivot(path: Path, bogie: float, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Return the pivots of bogies whose axles stand on the path evenly about `s` [mm], and their rates [1]."""
     front, rear, front_ahead, rear_ahead = _axles(path, bogie, s)
     reach = front - rear
     # The axles part or close by this much as s moves on, so that their chord keeps its length.
     rate = -_dot(reach, front_ahead - rear_ahead) / _dot(reach, front_ahead + rear_ahead)
     return (front + rear) / 2, (front_ahead * (1 + rate) + rear_ahead * (1 - rate)) / 2
-
-
-def _bogie(path: Path, bogie: float, s):
-    """Return the direction of bogies at stations `s` [mm], complex [1]."""
-    if not bogie:
-        return path.frame(s)[1]
-    front, rear, _, _ = _axles(path, bogie, s)
-    return (front - rear) / bogie

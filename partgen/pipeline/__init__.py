@@ -56,7 +56,7 @@ def tune(path: Path, *, write: bool = False) -> tuple[Description, tuple, tuple]
     With `write` the best values go into the file at `path`, comments and layout kept. Returns the
     description, a Tuning a wagon, and (smallest radius [mm] or None, what binds there).
     """
-    from partgen.describe.rewrite import write_back
+    from partgen.describe.toml_text import write_back
     from partgen.remedies import tune as tuning
     description = load(path)
     tuned, tightest = tuning.tune(description)
@@ -111,7 +111,7 @@ def calibrate(path: Path, measured: Path, out: Path):
     Returns (the Calibration, the preset's path). Raises DescriptionError, naming every figure that cannot be or
     contradicts the rest, or OutputError.
     """
-    from partgen.describe.measured import load_measured
+    from partgen.describe.coupon_form import load_measured
     from partgen.describe.presets import written
     from partgen.printing.calibration import calibrate as fitted
     description = load(path)

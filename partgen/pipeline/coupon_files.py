@@ -5,8 +5,8 @@ from pathlib import Path
 from partgen.checks.bed import fit
 from partgen.checks.meshes import open_edges
 from partgen.checks.printable import PRINT_CHECKS
+from partgen.describe.coupon_form import form
 from partgen.describe.description import Description
-from partgen.describe.measured import form
 from partgen.export import threemf
 from partgen.export.manifest import record
 from partgen.export.stl import stl_bytes

@@ -4,8 +4,8 @@ from math import asin, cos, degrees, pi, radians, sin, sqrt
 
 from msgspec import Struct
 
-from partgen.describe.coupler import Coupler
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
+from partgen.describe.train_tables import Coupler
 from partgen.plan.fits import hole, peg, slot
 from partgen.plan.hardware import Screw
 from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter

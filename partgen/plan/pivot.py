@@ -4,7 +4,7 @@ from math import pi
 
 from msgspec import Struct
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.plan.fits import hole, taken
 from partgen.plan.hardware import Screw
 

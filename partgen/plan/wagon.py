@@ -3,11 +3,10 @@
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.coupler import Coupler
+from partgen.describe.cargo_tables import Cup
 from partgen.describe.description import Description
-from partgen.describe.payload import Cup
-from partgen.describe.wagon import Wagon
-from partgen.describe.wheelset import Wheelset
+from partgen.describe.train_tables import Coupler
+from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.finding import Finding
 from partgen.identity import PartId, WagonId
 from partgen.plan import coupling as couplings

@@ -3,9 +3,9 @@
 import numpy as np
 from msgspec import Struct
 
+from partgen.describe.coupon_form import Measured
 from partgen.describe.faults import limits
-from partgen.describe.measured import Measured
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.errors import Fault, FormError
 from partgen.formulas.calibrate import fit_offsets
 

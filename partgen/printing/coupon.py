@@ -9,7 +9,7 @@ from math import ceil
 from msgspec import Struct
 
 from partgen.describe.description import Description
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.plan.hardware import SCREWS
 from partgen.plan.running_gear.clip import ClipPlan, clip_plan
 

@@ -8,7 +8,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import astuple
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.formulas.filament import filament_length, print_time, strands
 from partgen.plan.hardware import DENSITY
 from partgen.solids.overlap import solid

@@ -5,7 +5,7 @@ from functools import cached_property
 from msgspec import Struct
 from trimesh import Trimesh
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.finding import Finding, judge
 from partgen.formulas.printing import overhang_limit
 from partgen.identity import PrintedId

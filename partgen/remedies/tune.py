@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from partgen.describe.description import Description
 from partgen.describe.faults import limits
-from partgen.describe.wagon import Wagon
+from partgen.describe.wagon_tables import Wagon
 from partgen.interrupts import workers
 from partgen.plan import train as trains
 from partgen.plan import wagon as wagons

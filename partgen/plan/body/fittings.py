@@ -7,7 +7,7 @@ from math import pi
 
 from msgspec import Struct
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.plan.body.orientation import STANDOFF, TAPE
 from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS

@@ -5,7 +5,7 @@ from math import inf
 
 from msgspec import Struct
 
-from partgen.describe.module import Module, Opening
+from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.finding import down, up
 from partgen.packing.box import FACES, Box, NoRoom, Packed, Pose, Space, Spot, Task
 from partgen.packing.explain import LIMITS, Change, cures, misfits
@@ -231,7 +231,7 @@ def _plain_row(task: Task) -> Packed:
                   max(spot.z + spot.pose.size[2] + max(GAP, spot.pose.room[4]) for spot in spots), ())
 
 
-def _cutout(placed: Placed, opening: Opening) -> Cutout:
+def _cutout(placed: Placed, opening: LooksOut) -> Cutout:
     middle = placed.turn.point(opening_middle(placed.module, opening))
     base = (placed.x, placed.y, placed.z + placed.height / 2)
     return Cutout(placed.name, placed.turn.face(opening.side), tuple(a + b for a, b in zip(base, middle)),

@@ -5,7 +5,7 @@ from math import pi
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.plan.body import light_strip as strips
 from partgen.plan.body.lid_clip import Latching
 from partgen.plan.body.lid_clip import resolve as latching_of

@@ -8,7 +8,7 @@ from math import floor
 
 from msgspec import Struct
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.plan.fits import slot
 from partgen.plan.outline import between
 

@@ -9,7 +9,7 @@ from itertools import combinations, pairwise
 
 from msgspec import Struct
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.finding import down, up
 from partgen.plan.body import fittings
 from partgen.plan.body.typeface import LETTERS

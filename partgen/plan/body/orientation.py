@@ -2,7 +2,7 @@
 
 from msgspec import Struct
 
-from partgen.describe.module import Module, Opening
+from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.packing.box import FACES, Pose
 
 GAP = 1.0               # round every module
@@ -75,7 +75,7 @@ def pose_of(module: Module, turn: Turn) -> Pose:
                 max(lift, room["bottom"]), _feet(module, turn), _window(module, turn, above))
 
 
-def opening_middle(module: Module, opening: Opening) -> tuple[float, float, float]:
+def opening_middle(module: Module, opening: LooksOut) -> tuple[float, float, float]:
     """Return the middle [mm] of an opening in the module's own axes, from the middle of the module."""
     half = (module.length / 2, module.width / 2, module.height / 2)
     normal = NORMALS[opening.side]
@@ -90,7 +90,7 @@ def face_axes(side: str) -> tuple[tuple[int, int, int], tuple[int, int, int]]:
     return ((1, 0, 0) if side in ("left", "right") else (0, 1, 0)), (0, 0, 1)
 
 
-def opening_size(opening: Opening, turn: Turn) -> tuple[float, float, float]:
+def opening_size(opening: LooksOut, turn: Turn) -> tuple[float, float, float]:
     """Return an opening's extent [mm] along the wagon's x, y and z; 0 through the wall."""
     aside, rise = face_axes(opening.side)
     return tuple(abs(value) for value in turn.point(

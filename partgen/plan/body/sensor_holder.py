@@ -2,7 +2,7 @@
 
 from msgspec import Struct
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.plan.fits import slot
 
 WALL = 1.4              # two lines and a groove, at least

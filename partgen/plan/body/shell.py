@@ -4,7 +4,7 @@ from math import acos, pi, sqrt
 
 from msgspec import Struct
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.plan.body.fittings import Fittings
 from partgen.plan.body.lid_clip import Latching
 from partgen.plan.body.nameplate import NamePlate

@@ -6,7 +6,7 @@ from math import inf, pi
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.payload import Cup
+from partgen.describe.cargo_tables import Cup
 from partgen.packing.seats import Disc, Room, rows_of
 
 PLATE = 2.4

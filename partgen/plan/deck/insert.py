@@ -6,8 +6,8 @@ from math import pi
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.payload import Cup
-from partgen.describe.printer import Printer
+from partgen.describe.cargo_tables import Cup
+from partgen.describe.printer_tables import Printer
 from partgen.finding import Finding, judge, up
 from partgen.identity import WagonId
 from partgen.plan.deck.cradle import LEVEL, WINDOW, Seat, diameter_at, seat_profile, turned_moments

@@ -4,10 +4,9 @@ from math import asin, atan2, cos, degrees, hypot, pi, radians, sin
 
 from msgspec import Struct
 
-from partgen.describe.printer import Printer
-from partgen.describe.track import Track
-from partgen.describe.wagon import Wagon
-from partgen.describe.wheelset import Wheelset
+from partgen.describe.printer_tables import Printer
+from partgen.describe.track_tables import Track
+from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.finding import up
 from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.formulas.wheel import play

@@ -4,8 +4,8 @@ from math import acos, asin, pi, radians, sqrt, tan
 
 from msgspec import Struct
 
-from partgen.describe.printer import Printer
-from partgen.describe.wheelset import Wheelset
+from partgen.describe.printer_tables import Printer
+from partgen.describe.wagon_tables import Wheelset
 from partgen.formulas.snap import arc_strain
 from partgen.plan.fits import hole, slot
 

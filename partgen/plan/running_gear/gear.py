@@ -3,7 +3,7 @@
 from typing import Protocol
 
 from partgen.describe.description import Description
-from partgen.describe.wagon import Wagon
+from partgen.describe.wagon_tables import Wagon
 from partgen.plan.hardware import SCREWS
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear import bogie

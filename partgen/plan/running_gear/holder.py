@@ -4,7 +4,7 @@ from math import asin, pi, sqrt
 
 from msgspec import Struct
 
-from partgen.describe.printer import Printer
+from partgen.describe.printer_tables import Printer
 from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import Screw
 from partgen.plan.running_gear.clip import CHEEK_GAP, ClipPlan, window_area

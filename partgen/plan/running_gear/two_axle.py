@@ -3,9 +3,8 @@
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.printer import Printer
-from partgen.describe.wagon import Wagon
-from partgen.describe.wheelset import Wheelset
+from partgen.describe.printer_tables import Printer
+from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.finding import up
 from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import Screw

@@ -1,4 +1,4 @@
-"""The printer at hand and how true it prints."""
+"""The printer at hand, how true it prints and how its slicing program is set."""
 
 from typing import Literal
 

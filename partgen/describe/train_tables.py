@@ -1,8 +1,8 @@
-"""How the train is driven, and the locomotive that pulls it."""
+"""The train as a whole: the locomotive, how it is driven, its couplers, what feeds it."""
 
 from typing import Literal
 
-from partgen.describe.field import Name, Table, choice, listing, number, text
+from partgen.describe.field import SLACK, Name, Table, choice, listing, number, text
 
 
 class Ride(Table):
@@ -105,3 +105,59 @@ class Train(Table):
     locomotive: Locomotive = Locomotive()
     maker_note: str = text("a line of your own for the report", default="-", longest=200,
                            measure="your own words")
+
+
+class Coupler(Table):
+    """A pivoting drawbar with captive disc magnets in its head."""
+
+    height: float = number(
+        "mm", 3, 120, "coupler height: rail top to the middle of the magnets", default=13.0,
+        why="drawbars hang between the rails and the frame",
+        measure="depth rod from the coupler's middle on the locomotive down to the rail top")
+    magnet_diameter: float = number(
+        "mm", 2, 15, "diameter of the disc magnet", default=6.0,
+        why="smaller pulls nothing, larger pinches fingers", measure="caliper on one magnet")
+    magnet_length: float = number(
+        "mm", 1, 10, "thickness of the disc magnet, along its axis", default=3.0,
+        why="thinner cracks, longer does not fit the head", measure="caliper on one magnet")
+    remanence: float = number(
+        "T", 0.2, 1.5, "remanence of the magnet", default=1.2,
+        why="ferrite about 0.4, the strongest neodymium 1.45",
+        measure="from the magnet's grade: N35 about 1.2")
+    layout: Literal["pair", "single"] = choice(
+        "pair: two magnets side by side, any end meets any end; single: N in front, S behind",
+        default="pair", measure="single only where the locomotive has one magnet in the middle")
+    gap: float = number(
+        "mm", 4, 80, "body to body distance of coupled wagons on straight track", default=22.0,
+        why="corners meet in curves when it is short, drawbars weave when it is long",
+        measure="choose; tight curves want more")
+    swing: float = number(
+        "deg", 10, 42, "how far the drawbar turns to either side before it meets its stop", default=35.0,
+        why="under 10 it binds in curves, over 42 the guard behind it is gone", measure="choose")
+
+    def conflicts(self):
+        lowest = self.magnet_diameter / 2 + 1.5
+        if self.height < lowest - SLACK:
+            yield "height", (f"height = {self.height:g} mm lets a {self.magnet_diameter:g} mm magnet in its "
+                             f"head drag over the rails: {lowest:g} mm or more, or a thinner magnet")
+
+
+class Supply(Table):
+    """The battery and its converter, for the run time."""
+
+    capacity: float = number(
+        "mAh", 10, 100000, "capacity of the battery, printed on it", default=2000.0,
+        why="a coin cell has less, a car more", measure="printed on the power bank or cell")
+    cells: int = number("cells", 1, 24, "cells in series; a power bank counts as one", default=1,
+                        why="24 in series are no toy", measure="count them")
+    cell_voltage: float = number(
+        "V", 0.8, 4.5, "voltage of one cell at which its capacity is counted", default=3.7,
+        why="a tired dry cell has 0.8, a full lithium cell 4.2", measure="power bank 3.7, dry cell 1.2")
+    efficiency: float = number(
+        "Wh/Wh", 0.3, 1, "share of the energy that leaves the converter; 1: no converter", default=0.8,
+        why="a converter below that burns", measure="not known: keep 0.8")
+    load_voltage: float = number("V", 1, 60, "voltage behind the converter", default=5.0,
+                                 why="over 60 V is no toy", measure="multimeter")
+    load_current: float = number(
+        "A", 0.01, 20, "mean current behind the converter while the train runs", default=1.0,
+        why="over 20 A the wires glow", measure="multimeter in line, over one lap with full cups")

@@ -7,7 +7,7 @@ from pydantic import ValidationError
 
 from partgen.describe.faults import clashes, from_errors, path_text
 from partgen.describe.field import SLACK, Table, listing, number
-from partgen.describe.reading import content, decoded, parsed
+from partgen.describe.toml_text import content, decoded, parsed
 from partgen.errors import DescriptionError, Fault, FormError
 
 

@@ -1,11 +1,13 @@
-"""From a path to TOML data, or to a plain word about why the file is of no use."""
+"""TOML text: read from a path, or refused with a plain word about why it is of no use; one value written back."""
 
+import os
 import re
 import tomllib
+from pathlib import Path
 from stat import S_ISDIR, S_ISREG
 
 from partgen.describe.faults import shown
-from partgen.errors import DescriptionError, Fault
+from partgen.errors import DescriptionError, Fault, OutputError
 
 LARGEST = 1_000_000
 LONGEST_LINE = 2_000
@@ -85,3 +87,36 @@ def _syntax(message, lines):
 def _refusal(where, message):
     where = str(where)
     return DescriptionError([Fault(where if where.isprintable() else repr(where), message)])
+
+
+def rewritten(text: str, wagon: str, field: str, value: float) -> str:
+    """Return TOML `text` in which the wagon of that name has `field` = `value`; all else to the letter."""
+    import tomlkit  # `check` has no use for it
+
+    document = tomlkit.parse(text)
+    for table in document["wagon"]:
+        if table["name"] == wagon:
+            old = table.get(field)
+            new = tomlkit.item(value)
+            if old is not None:
+                new.trivia.comment_ws, new.trivia.comment = old.trivia.comment_ws, old.trivia.comment
+                new.trivia.trail = old.trivia.trail
+            table[field] = new
+    return tomlkit.dumps(document)
+
+
+def write_back(path: Path, changes) -> None:
+    """Write (wagon, field, value) changes into the file at `path`, complete or not at all.
+
+    Raises OutputError when it cannot be written.
+    """
+    text = path.read_text(encoding="utf-8")
+    for wagon, field, value in changes:
+        text = rewritten(text, wagon, field, value)
+    fresh = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        fresh.write_text(text, encoding="utf-8")
+        fresh.replace(path)
+    except OSError as error:
+        fresh.unlink(missing_ok=True)
+        raise OutputError(f"{path} cannot be written ({error.strerror}); it is as it was") from error

@@ -1,0 +1,171 @@
+"""Convex outlines: their corners, the points of them that can be the farthest to one side, how far apart two are."""
+
+from collections.abc import Sequence
+from math import ceil
+
+import numpy as np
+from msgspec import Struct
+from numpy.typing import ArrayLike
+
+_SAME = 1e-9        # mm: corners nearer than this are one
+_HOLLOW = 1e-6      # mm2: how far from convex rounding may leave an outline
+_CLOSE = 1e-9       # mm: corners of the differences nearer than this to 0 touch it
+_ROUNDS = 60
+
+
+class Rim(Struct, frozen=True):
+    """Points of one outline as complex arrays in wagon axes.
+
+    `point` [mm]; the outline runs along `along` [1] for `room` [mm] to either side of a point that stands
+    for a stretch of an edge; a corner stands for itself and has no room.
+    """
+
+    point: np.ndarray
+    along: np.ndarray
+    room: np.ndarray
+
+
+def corners_of(outline: ArrayLike) -> np.ndarray:
+    """Return the corners of a convex outline, complex [mm], counter-clockwise, none twice.
+
+    outline: corners in order either way round, shape (n, 2) [mm]
+    Raises ValueError unless it is convex and encloses an area.
+    """
+    xy = np.asarray(outline, dtype=float)
+    z = xy[:, 0] + 1j * xy[:, 1]
+    z = z[np.abs(z - np.roll(z, 1)) > _SAME]
+    area = (np.conj(z) * np.roll(z, -1)).imag.sum() / 2
+    z = z[::-1] if area < 0 else z
+    edge = np.roll(z, -1) - z
+    bends = (np.conj(np.roll(edge, 1)) * edge).imag
+    if len(z) < 3 or abs(area) < _HOLLOW or bends.min() < -_HOLLOW:
+        raise ValueError("an outline is not convex, or encloses no area: cut it into convex ones")
+    return z
+
+
+def outermost(outlines: Sequence[ArrayLike]) -> list[int]:
+    """Return the indices of those convex outlines, each (n, 2) [mm], that lie in no other; of equals the first.
+
+    What lies within another never reaches farther. Raises ValueError for an outline that is not convex.
+    """
+    shapes = [corners_of(outline) for outline in outlines]
+
+    def hidden(i: int) -> bool:
+        return any(_within(shapes[i], other) and (j < i or not _within(other, shapes[i]))
+                   for j, other in enumerate(shapes) if j != i)
+
+    return [i for i in range(len(shapes)) if not hidden(i)]
+
+
+def _within(inner: np.ndarray, outer: np.ndarray) -> bool:
+    """Is every corner of `inner` in the convex, counter-clockwise `outer`?"""
+    if (inner.real.max() > outer.real.max() + _SAME or inner.real.min() < outer.real.min() - _SAME
+            or inner.imag.max() > outer.imag.max() + _SAME or inner.imag.min() < outer.imag.min() - _SAME):
+        return False
+    edge = np.roll(outer, -1) - outer
+    inward = (np.conj(edge / np.abs(edge))[:, None] * (inner - outer[:, None])).imag
+    return bool(inward.min() >= -_SAME)
+
+
+def rim_of(outline: ArrayLike, side: float, yaw: float, spacing: float) -> Rim:
+    """Return the points that can be farthest to the left (`side` 1) or right (-1).
+
+    outline: corners of a convex outline, shape (n, 2) [mm]
+    yaw: angle up to which the track under the outline may be turned against it [rad], under pi/2
+    spacing: longest stretch of an edge that one point may stand for [mm]
+    Left and right are across the track, so only edges that face within `yaw` of that side count, and the
+    corners at which such a direction is between the two edges.
+    """
+    z = corners_of(outline)
+    edge = np.roll(z, -1) - z
+    facing = np.angle(edge / 1j / (side * 1j))      # 0 where an edge faces the side squarely
+    counts = np.abs(facing) <= yaw
+    before = np.roll(facing, 1)
+    across = (before < 0) & (facing > 0) & (facing - before < np.pi)
+    corner = z[counts | np.roll(counts, 1) | across]
+    stretches = [_stretches(start, run, spacing) for start, run in zip(z[counts], edge[counts], strict=True)]
+    parts = [*stretches, (corner, 0 * corner, 0 * corner.real)]
+    return Rim(*(np.concatenate(part) for part in zip(*parts, strict=True)))
+
+
+def _stretches(start: complex, run: complex, spacing: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the middles of equal stretches of an edge, its direction at each, and half their length."""
+    length = abs(run)
+    count = ceil(length / spacing) if length > spacing else 0
+    share = (np.arange(count) + 0.5) / max(count, 1)
+    return start + share * run, np.full(count, run / length), np.full(count, length / max(count, 1) / 2)
+
+
+
+def gaps(one: np.ndarray, other: np.ndarray, origin: np.ndarray, ahead: np.ndarray) -> np.ndarray:
+    """Return the distance between two filled convex outlines for every pose of the second.
+
+    one, other: corners counter-clockwise, complex, each in its own axes [mm]
+    origin, ahead: where the second's origin [mm] and x axis [1] lie in the first's axes, complex, shape (n,)
+    Returns distances, shape (n,) [mm]; where they overlap, minus the shortest way apart.
+
+    The distance is that of the nearest point of all differences (other - one) from 0. It is walked to
+    along edges of that set, each time towards its corner that lies farthest against the last point found,
+    until none lies farther: Gilbert, Johnson and Keerthi's way, in the plane.
+    """
+    found = np.empty(len(origin))
+    todo = np.arange(len(origin))
+    start = _corner(one, other, origin, ahead, origin)
+    first, second = start, start
+    for _ in range(_ROUNDS):
+        near = _nearest(first, second)
+        corner = _corner(one, other, origin[todo], ahead[todo], near)
+        far = np.abs(near)
+        settled = far * far - _dot(near, corner) <= _CLOSE * np.maximum(far, _CLOSE)
+        covered = _covers(first, second, corner) | (far <= _CLOSE)
+        found[todo] = np.where(covered & ~settled | (far <= _CLOSE), -np.inf, far)
+        left = ~(settled | covered)
+        if not left.any():
+            break
+        todo, first, second, corner = todo[left], first[left], second[left], corner[left]
+        swap = np.abs(_nearest(second, corner)) < np.abs(_nearest(first, corner))
+        first, second = np.where(swap, second, first), corner
+    inside = np.flatnonzero(found == -np.inf)
+    found[inside] = -_depth(one, other, origin[inside], ahead[inside])
+    return found
+
+
+def _dot(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    return a.real * b.real + a.imag * b.imag
+
+
+def _corner(one: np.ndarray, other: np.ndarray, origin: np.ndarray, ahead: np.ndarray,
+            way: np.ndarray) -> np.ndarray:
+    """Return the difference other - one that lies farthest against `way`."""
+    seen = way * np.conj(ahead)
+    mine = _dot(way[:, None], one).argmax(axis=1)
+    its = _dot(seen[:, None], other).argmin(axis=1)
+    return origin + ahead * other[its] - one[mine]
+
+
+def _nearest(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Return the point of each segment a to b that is nearest to 0."""
+    run = b - a
+    square = _dot(run, run)
+    share = np.clip(-_dot(a, run) / np.where(square > 0, square, 1.0), 0.0, 1.0)
+    return a + share * run
+
+
+def _covers(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> np.ndarray:
+    """Say for each triangle whether 0 lies inside it."""
+    turns = np.array([(np.conj(p) * q).imag for p, q in ((a, b), (b, c), (c, a))])
+    return np.abs(np.sign(turns).sum(axis=0)) == 3
+
+
+def _depth(one: np.ndarray, other: np.ndarray, origin: np.ndarray, ahead: np.ndarray) -> np.ndarray:
+    """Return the shortest way that takes overlapping outlines apart [mm]: square to an edge of either."""
+    def along(shape: np.ndarray) -> np.ndarray:
+        edge = np.roll(shape, -1) - shape
+        return edge / np.abs(edge) / 1j
+
+    out = along(one)
+    posed = origin[:, None] + ahead[:, None] * other
+    mine = _dot(out, one) - _dot(out[:, None], posed[:, None, :]).min(axis=2)
+    out = ahead[:, None] * along(other)
+    its = _dot(out, posed) - _dot(out[:, :, None], one).min(axis=2)
+    return np.minimum(mine.min(axis=1), its.min(axis=1))
