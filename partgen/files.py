@@ -1,18 +1,12 @@
 """An output folder that is complete or not there: written beside, then moved into place."""
 
 import os
-import re
 import shutil
 import tempfile
 from contextlib import contextmanager
 from pathlib import Path
 
 from partgen.errors import OutputError
-
-
-def slug(title: str) -> str:
-    """Return `title` as a folder name: lower case letters, digits and single hyphens."""
-    return re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-") or "train"
 
 
 def ensure_room(out: Path) -> None:

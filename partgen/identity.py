@@ -1,4 +1,9 @@
-"""Who is meant: what a finding is about, as a struct with named parts; text is made of it only where it is shown."""
+"""Who is meant: what a finding is about, as a struct with named parts, and the one rule from a name to a file's name."""
+
+import re
+from collections.abc import Iterable, Sequence
+from hashlib import sha256
+from itertools import chain, count
 
 from msgspec import Struct
 from msgspec.structs import asdict
@@ -164,3 +169,69 @@ class CouponId(Subject, frozen=True):
 
 Vehicle = LocomotiveId | WagonId
 PrintedId = PartId | TrackPartId | CouponId
+
+
+# ---- from a name to a file's name
+
+LONGEST = 60            # letters of a stem: with what is added to it, far below what any file system takes
+DIGEST = 8              # hexadecimal digits of a title's digest
+DEVICES = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))})
+"""Names that no file may have on some systems, whatever its ending (from memory)."""
+
+_PLAIN = re.compile(r"[A-Za-z0-9]+([ -][A-Za-z0-9]+)*")
+
+
+def stem(name: str, otherwise: str) -> str:
+    """Return `name` in lower case ASCII letters, digits and single hyphens, LONGEST at most; letters of other
+    scripts are spelt in Latin ones. Where nothing of it can be spelt it is called `otherwise`.
+
+    Two names may give one stem: where several stand together, ask `stems`.
+    """
+    if not name.isascii():
+        from anyascii import anyascii  # `check` of a train with plain names has no use for it
+        name = anyascii(name)
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:LONGEST].rstrip("-") or otherwise
+
+
+def stems(names: Iterable[str], otherwise: str, endings: Sequence[str] = ("",),
+          taken: Iterable[str] = ()) -> dict[str, str]:
+    """Return a stem for every one of `names`, no two alike: a name that is its own stem keeps it, of all others
+    the first to come has it and further ones are numbered from 2.
+
+    Args:
+        names: any texts.
+        otherwise: what a name is called of which nothing can be spelt.
+        endings, taken: as for `distinct`.
+    """
+    wanted = {name: stem(name, otherwise) for name in names}
+    first = sorted(wanted, key=lambda name: name != wanted[name])
+    found = dict(zip(first, distinct([wanted[name] for name in first], endings, taken), strict=True))
+    return {name: found[name] for name in wanted}
+
+
+def distinct(wanted: Iterable[str], endings: Sequence[str] = ("",), taken: Iterable[str] = ()) -> list[str]:
+    """Return `wanted` stems in their order, numbered from 2 where one is given away already.
+
+    Args:
+        wanted: stems.
+        endings: what is put behind a stem to make the names of files: no two of those are alike either.
+        taken: names of files that are given away before.
+    """
+    used, found = DEVICES | set(taken), []
+    for one in wanted:
+        tries = chain([one], (f"{one}-{number}" for number in count(2)))
+        found.append(next(stem for stem in tries if used.isdisjoint(stem + end for end in endings)))
+        used |= {found[-1] + end for end in endings}
+    return found
+
+
+def title_stem(title: str) -> str:
+    """Return the name of the folder of the train of that title: the stem of a title in plain words, Latin letters and
+    digits with single spaces or hyphens between; with a digest of the title behind it for any other title.
+
+    So titles that differ in more than capitals, or hyphens for spaces, never share a folder.
+    """
+    words = stem(title, "train")
+    if _PLAIN.fullmatch(title) and len(title) <= LONGEST and words not in DEVICES:
+        return words
+    return f"{words[:LONGEST - DIGEST - 1].rstrip('-')}-{sha256(title.encode()).hexdigest()[:DIGEST]}"

@@ -8,7 +8,7 @@ from conftest import bare
 from stl import mesh as other_reader
 
 from partgen.errors import OutputError
-from partgen.files import replaced, slug
+from partgen.files import replaced
 
 pytestmark = pytest.mark.slow
 
@@ -82,8 +82,7 @@ def test_a_failing_check_stops_the_export_or_marks_it(run, tmp_path):
 
 
 def test_a_full_disk_leaves_the_old_output(tmp_path):
-    target = tmp_path / slug("Tea, line!")
-    assert target.name == "tea-line"
+    target = tmp_path / "tea-line"
     target.mkdir()
     (target / "old").write_text("old")
     with pytest.raises(OutputError, match="untouched"):

@@ -22,7 +22,8 @@ from partgen.printing.estimate import NOTHING
 BUILD = """
 import json, sys
 from pathlib import Path
-from partgen import pipeline, workshop
+from partgen import pipeline
+from partgen.pipeline import workshop
 made, make = [], workshop.make
 workshop.make = lambda *given: made.append(make(*given)) or made[-1]
 done = pipeline.build(Path(sys.argv[1]), Path(sys.argv[2]), anyway=True, pictures=False)
@@ -108,7 +109,7 @@ def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
     printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA", slicing=Slicing())
     train = SimpleNamespace(wagons=(plan,), printed=(plan,), title="t", description=SimpleNamespace(printer=printer))
     made = workshop.Made(train, {("one", "frame"): mesh, ("one", "body"): creation.box((200, 20, 8))}, {}, {})
-    files = workshop.files_of(made)
+    files = {"frame": [(plan, item)], "body": [(plan, beam)]}
     job = PrintJob(train, files, dict.fromkeys(files, NOTHING), NOTHING)
     (record,), notes = workshop._plates(tmp_path, made, job)
     assert record["path"] == "plates/dark-grey-1.stl" and record["holds"] == {"frame": 2}

@@ -75,8 +75,10 @@ CLASHES = [
     (tea("profile = [[0, 40], [90, 60], [90, 61]]"), "cup.tea.profile", "must rise"),
     (tea("profile = [[0, 4], [90, 60]]"), "cup.tea.profile", "diameter 4 mm"),
     (tea("profile = [[0, 40], [260, 60]]"), "cup.tea.profile", "ends at 260 mm"),
-    (('name = "cups"', 'name = "Controls"'), "wagon[2].name", r"same file names as wagon\[1\]"),
-    (('name = "cups"', 'name = "../cups"'), "wagon[2].name", "goes into file names"),
+    (('name = "cups"', 'name = "controls"'), "wagon[2].name", r"is that of wagon\[1\]"),
+    (('name = "cups"', 'name = "../cups"'), "wagon[2].name", "none of /"),
+    (('name = "cups"', 'name = "- -"'), "wagon[2].name", "at least one letter or digit"),
+    (('name = "cups"', 'name = "cu\u202eps"'), "wagon[2].name", "no name for a wagon"),
     (second("length = 70"), "wagon[2].wheelbase", "shorter than the body"),
     # hypot(210, 210) = 297 mm
     (second("length = 310"), "wagon[2].length", "over the bed's diagonal 297 mm"),

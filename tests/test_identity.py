@@ -1,9 +1,13 @@
-"""Who is meant: what a finding's subject says, tells as data, and concerns."""
+"""Who is meant: what a finding's subject says, tells as data, and concerns; and what names become in files' names."""
 
 import json
+import re
+from pathlib import PureWindowsPath
 
 import pytest
-from conftest import DEMO, bare
+from conftest import DEMO, bare, described
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from partgen.checks import on_plan
 from partgen.describe.load import load, loads
@@ -22,7 +26,11 @@ from partgen.identity import (
     TrackPartId,
     TrackPlanId,
     WagonId,
+    stem,
+    stems,
+    title_stem,
 )
+from partgen.plan.filenames import part_files, wagon_stems
 from partgen.plan.train import resolve
 
 LOCO, A, B = LocomotiveId(), WagonId("a"), WagonId("b/c + d")
@@ -74,3 +82,90 @@ def test_every_finding_of_a_train_names_a_struct():
     assert subjects["coupler-swing"] == CouplingId(LOCO, WagonId("locomotive"))
     concerned = {f.check for f in found if f.subject.concerns("locomotive")}
     assert "coupler-swing" in concerned and "adhesion" not in concerned
+
+
+# ---- from names to files' names
+
+
+@pytest.mark.parametrize(("name", "spelt"), [
+    ("Tür", "tur"), ("Größe 2", "grosse-2"), ("вагон", "vagon"), ("Ωμέγα", "omega"), ("  a_b--c. ", "a-b-c"), ("Ærø", "aero"),
+    ("\u0301", "wagon"), ("...", "wagon"), ("a" * 300, "a" * 60), (f"{'a' * 59} b", "a" * 59)])
+def test_a_name_is_spelt_so_that_it_can_be_read(name, spelt):
+    """Latin spellings are common practice, no source."""
+    assert stem(name, "wagon") == spelt
+
+
+def test_names_that_would_share_a_stem_are_numbered():
+    assert stems(["Tür", "Tor", "Tör", "tür"], "wagon") == {"Tür": "tur", "Tor": "tor", "Tör": "tor-2", "tür": "tur-2"}
+    # a name that is its own stem keeps it, wherever it stands
+    assert stems(["Tür", "TUR", "tur", "tur 2"], "x") == {"Tür": "tur-2", "TUR": "tur-3", "tur": "tur", "tur 2": "tur-2-2"}
+    assert stems(["Con", "nul", "lpt7", "come"], "x") == {"Con": "con-2", "nul": "nul-2", "lpt7": "lpt7-2", "come": "come"}
+    long = stems(["x" * 299 + end for end in "abc"], "x")
+    assert list(long.values()) == ["x" * 60, "x" * 60 + "-2", "x" * 60 + "-3"]
+    # "a" would have its picture a-apart beside the one of "a apart"
+    assert stems(["a", "a apart"], "x", ("", "-apart")) == {"a": "a", "a apart": "a-apart-2"}
+    assert stems(["train", "b"], "x", taken=("train",)) == {"train": "train-2", "b": "b"}
+
+
+ALIKE = st.text(st.sampled_from("aAäÄábB -_.,'вВб茶çс\u0301\u200d8٨"), min_size=1, max_size=6)
+
+
+@given(st.lists(st.one_of(ALIKE, st.text(min_size=1, max_size=400)), unique=True, max_size=40))
+@settings(max_examples=300, deadline=None)
+def test_stems_are_safe_and_no_two_alike(names):
+    """Names of files that every system takes: POSIX's portable set in lower case, no device of another system's, and
+    no two that differ in case alone (some file systems hold those for one)."""
+    found = stems(names, "wagon", ("", "-apart"), ("train",))
+    assert list(found) == names
+    files = [stem + end for stem in found.values() for end in ("", "-apart")]
+    assert len({file.casefold() for file in (*files, "train")}) == 2 * len(names) + 1
+    for file in files:
+        assert re.fullmatch("[a-z0-9]+(-[a-z0-9]+)*", file) and len(file) < 80
+        assert not PureWindowsPath(f"{file}.stl").is_reserved()
+
+
+def test_every_title_has_a_folder_of_its_own():
+    assert title_stem("Reading-room tea line") == "reading-room-tea-line" and title_stem("My train") == "my-train"
+    unlike = ["Tea line", "Tea, line", "Tea  line", "Téa line", "Tea_line", "Tea line ", "Чай", "Вода", "茶", "水", "Con",
+              "con-2", "x" * 59 + "é", "x" * 59 + "è", "!a", "a"]
+    assert len({title_stem(title) for title in unlike}) == len(unlike)
+    assert title_stem("Чай").startswith("chay-") and title_stem("\u0301").startswith("train-")
+    assert all(re.fullmatch("[a-z0-9]+(-[a-z0-9]+)*", title_stem(t)) and len(title_stem(t)) <= 60 for t in unlike)
+    assert title_stem("Con") != "con"
+
+
+FIVE = ["вагон", "чай", "Ωμέγα", "ωμεγα", "茶", "差", "قطار", "תה", "Tür", "Tor", "Tör", "TOR", "a b", "a-b", "a_b", "a.b", "A b",
+        "a  b", " a b", "train", "track", "step 01", "slosh-1-tea", "a-b apart", "world", "w" * 30, "w" * 29 + "W"]
+
+
+def test_no_two_files_of_a_train_are_called_alike():
+    wagons = "".join(f"\n[[wagon]]\nname = {json.dumps(name, ensure_ascii=False)}\nwheelbase = 62\nlength = {100 + place}\n"
+                     f"cups = ['tea']\n" for place, name in enumerate(FIVE))
+    train = resolve(loads(bare().split("[[wagon]]")[0] + wagons))
+    beginnings = wagon_stems(train.description)
+    pictures = [beginnings[name] + end for name in FIVE for end in ("", "-apart", "-inside", "-layout")]
+    pictures += ["train", "track", "step-01", "slosh-1-tea", "nearest-pair", "print-poses"]
+    assert len(set(pictures)) == 4 * len(FIVE) + 6 and beginnings["вагон"] == "vagon" and beginnings["Tör"] == "tor-2"
+    files = part_files(train)
+    users = [(plan.name, item.name) for both in files.values() for plan, item in both]
+    assert sorted(users) == sorted((plan.name, item.name) for plan in train.printed for item in plan.items)
+    assert sum(stem.endswith("body") for stem in files) == len(FIVE) and "vagon-body" in files
+    assert all(len({item.plan for _, item in both}) == 1 for both in files.values())
+    assert all(len(stem) < 140 for stem in files)
+
+
+def test_a_file_that_many_share_names_the_first_and_counts_the_others():
+    wagons = "".join(f"\n[[wagon]]\nname = 'number {place}'\nwheelbase = 62\nlength = {130 if place else 140}\n"
+                     for place in range(12))
+    files = part_files(resolve(loads(bare().split("[[wagon]]")[0] + wagons)))
+    assert {stem for stem in files if stem.endswith("body")} == {"number-0-body", "number-1-and-10-more-body"}
+    assert len(files["number-1-and-10-more-body"]) == 11
+
+
+def test_inserts_of_cups_with_like_names_are_told_apart():
+    """Two cups, Shot and shot, in one wagon's mugs."""
+    cups = "".join(f"[cup.{name}]\nmass = 40\nprofile = [[0, {wide}], [60, {wide}]]\n"
+                   for name, wide in (("mug", 80), ("Shot", 50), ("shot", 52)))
+    train = resolve(described(wagon="cups = ['mug', 'mug']\ninserts = ['Shot', 'shot']", cup=cups))
+    assert sorted(item.name for item in train.wagons[0].items if item.part == "insert") == [
+        "insert-shot-in-mug", "insert-shot-in-mug-2"]

@@ -29,7 +29,7 @@ FLOORS = [
 EVERYWHERE = {"msgspec"}      # what a plan, a finding, a place is made of
 
 LIBRARIES = {
-    "errors": set(), "identity": set(), "interrupts": set(), "finding": set(), "files": set(),
+    "errors": set(), "identity": {"anyascii"}, "interrupts": set(), "finding": set(), "files": set(),
     "formulas": {"numpy", "scipy"},
     "describe": {"pydantic", "pydantic_core", "tomlkit"},
     "packing": {"numpy", "ortools"},

@@ -65,7 +65,7 @@ def tune(ctx, file, write, plot, as_json):
     from partgen import pipeline
     description, tuned, tightest = pipeline.tune(file, write=write)
     if plot:
-        pipeline.draw_tuning(tuned, plot)
+        pipeline.draw_tuning(description, tuned, plot)
     if as_json:
         radius, binds = tightest
         click.echo(json.dumps({"title": description.title, "wagons": [one.record() for one in tuned],

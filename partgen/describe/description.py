@@ -90,11 +90,9 @@ def _wagons(tables):
         if wagon is None:
             continue
         path = f"wagon[{place}]"
-        slug = "-".join(wagon.name.lower().replace("_", " ").replace("-", " ").split())
-        if slug in seen:
-            yield f"{path}.name", (f"name = {wagon.name!r} makes the same file names as wagon[{seen[slug]}]: "
-                                   "give each wagon its own")
-        seen.setdefault(slug, place)
+        if wagon.name in seen:
+            yield f"{path}.name", f"name = {wagon.name!r} is that of wagon[{seen[wagon.name]}]: give each wagon its own"
+        seen.setdefault(wagon.name, place)
         for field, kind, names in (("wheelset", "wheelset", (wagon.wheelset,)), ("modules", "module", wagon.modules),
                                    ("cups", "cup", wagon.cups), ("inserts", "cup", wagon.inserts)):
             yield from _unknown_names(f"{path}.{field}", kind, names, tables.get(kind))

@@ -9,11 +9,15 @@ PLATE_MARKS = "-.&'+"
 PLATE_LETTERS = f"ABCDEFGHIJKLMNOPQRSTUVWXYZÄÅÈÉÖØÜ0123456789{PLATE_MARKS} "
 """What a plate can be lettered with, in capitals."""
 
+NOT_IN_NAMES = '/\\[]"'      # kept for paths and lists of names
+JOINERS = "\u200c\u200d"     # unseen letters that some scripts need between others
+
+
 class Wagon(Table):
     """One wagon, two-axle or on two bogies."""
 
-    name: str = text("a name of your own, also the folder and file name of its parts", longest=30,
-                     measure="your own words: letters, digits, spaces, - and _")
+    name: str = text("a name of your own; the files of its parts are named after it", longest=30,
+                     measure="your own words: letters, digits, spaces and punctuation")
     wheelset: str = text("which [wheelset.NAME] it runs on", default="standard", longest=40,
                          measure="choose")
     wheelbase: float = number(
@@ -88,9 +92,10 @@ class Wagon(Table):
                              "no lid: name its modules, or leave lights out")
         yield from self._wires()
         yield from self._plate()
-        if not all(c.isalnum() or c in "-_ " for c in self.name) or not self.name.strip():
-            yield "name", (f"name = {self.name!r} goes into file names: use letters, digits, spaces, "
-                           "- and _ only")
+        if any(c in NOT_IN_NAMES or not (c.isprintable() or c in JOINERS) for c in self.name) or not any(
+                map(str.isalnum, self.name)):
+            yield "name", (f"name = {self.name!r} is no name for a wagon: use at least one letter or digit, spaces and "
+                           f"punctuation, but none of {' '.join(NOT_IN_NAMES)}")
 
     def _plate(self):
         strange = "".join(dict.fromkeys(c for c in self.plate if not set(c.upper()) <= set(PLATE_LETTERS)))

@@ -9,7 +9,7 @@ from functools import lru_cache
 from itertools import count
 
 from partgen import __version__
-from partgen.files import slug
+from partgen.identity import stem
 
 _TIME = "2000-01-01T00:00:00"   # the format wants one; a true one would change the bytes of every build
 _DECIMALS = 10                  # far coarser than the kernel's noise, far finer than its tolerance of 1E-7
@@ -36,7 +36,7 @@ def steady(text: str, name: str) -> str:
     text = _rounded(_unfolded(text))
     text = _OCCURRENCE.sub(lambda found: f"{found[1]}'{next(number)}'", text)
     made = f"(''),(''),'partgen {__version__}','Open CASCADE Technology',''"
-    text = _HEADER.sub(lambda _: f"FILE_NAME('{slug(name)}','{_TIME}',{made});", text, count=1)
+    text = _HEADER.sub(lambda _: f"FILE_NAME('{stem(name, 'part')}','{_TIME}',{made});", text, count=1)
     text = _styles_in_order(text)
     return text if text.isascii() else _LETTERS.sub(lambda found: f"\\X2\\{found[0].encode('utf-16-be').hex().upper()}\\X0\\", text)
 

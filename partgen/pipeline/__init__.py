@@ -14,10 +14,12 @@ from partgen.checks import on_plan as paper
 from partgen.describe.description import Description
 from partgen.describe.load import load
 from partgen.errors import MissingLibrary, OutputError
-from partgen.files import ensure_room, put, slug
+from partgen.files import ensure_room, put
 from partgen.finding import Finding, worst
+from partgen.identity import title_stem
 from partgen.interrupts import interrupts_held
 from partgen.plan import train as trains
+from partgen.plan.filenames import wagon_stems
 from partgen.plan.train import TrainPlan
 
 Progress = Callable[[str, float], None]
@@ -75,16 +77,17 @@ def ride(path: Path):
     return description, rides.resolve(trains.resolve(description))
 
 
-def draw_tuning(tuned, folder: Path) -> None:
+def draw_tuning(description: Description, tuned, folder: Path) -> None:
     """Draw the margins of every tuned wagon into `folder` [mm, %]; OutputError when it cannot be written."""
     from partgen.remedies.tune import reserves
     from partgen.report.plot import margins
     ensure_room(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        stems = wagon_stems(description)
         for one in tuned:
             if one.low is not None:
-                margins(one, reserves(one.samples), folder / f"{slug(one.wagon)}-{one.variable.replace('_', '-')}")
+                margins(one, reserves(one.samples), folder / f"{stems[one.wagon]}-{one.variable.replace('_', '-')}")
     except OSError as error:
         raise OutputError(f"{folder} cannot be written ({error.strerror}): name another folder") from error
 
@@ -117,7 +120,7 @@ def calibrate(path: Path, measured: Path, out: Path):
     description = load(path)
     found = fitted(load_measured(measured), description.printer)
     source = f"measured on the coupon of {description.title}, {found.readings} figures"
-    target = out / f"{slug(description.title)}-coupon" / "printer.toml"
+    target = out / f"{title_stem(description.title)}-coupon" / "printer.toml"
     ensure_room(out)
     put(target, written("printer", found.printer.model_dump(), source).encode())
     return found, target

@@ -11,9 +11,9 @@ from partgen.export import threemf
 from partgen.export.manifest import record
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
-from partgen.files import put, slug
+from partgen.files import put
 from partgen.finding import judge
-from partgen.identity import CouponId
+from partgen.identity import CouponId, title_stem
 from partgen.paper.plates import FILAMENTS, Piece, arrange
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
@@ -46,7 +46,7 @@ def write(description: Description, mesh, out: Path, file: str, progress):
     A form that somebody has filled in stays as it is.
     """
     progress("writing files", 0.5)
-    folder, title, notes = out / f"{slug(description.title)}-coupon", f"{description.title}: coupon", []
+    folder, title, notes = out / f"{title_stem(description.title)}-coupon", f"{description.title}: coupon", []
     put(folder / "coupon.stl", stl_bytes(mesh, "coupon"))
     names = ["coupon.stl"]
     if threemf.library() is None:

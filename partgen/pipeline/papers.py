@@ -13,9 +13,9 @@ from partgen.describe.description import Description
 from partgen.describe.load import digest
 from partgen.dynamics import ride as rides
 from partgen.export import firmware
-from partgen.files import slug
 from partgen.interrupts import workers
 from partgen.plan import train as trains
+from partgen.plan.filenames import cup_stems, slosh_stem, wagon_stems
 from partgen.report import layout, ride_card, swing_plot
 from partgen.report import track_map as trackmap
 
@@ -50,8 +50,9 @@ def papers(description: Description, plans: bool) -> tuple[Paper, ...]:
 
 def _plans(folder: Path, train):
     """Draw the plan views; yield name and record of each, layouts first."""
+    stems = wagon_stems(train.description)
     for plan in [plan for plan in train.wagons if plan.layout.placed]:
-        name = f"pictures/{slug(plan.name)}-layout.png"
+        name = f"pictures/{stems[plan.name]}-layout.png"
         layout.draw(plan, train.description.printer.material, folder / name)
         yield name, {"caption": f"{plan.name}: where each module goes, from above and from the right"}
     trackmap.draw(train, folder / "pictures/track.png")
@@ -71,8 +72,9 @@ def _ride(folder: Path, train, description_digest: str):
     ride_card.draw(ride, folder / "ride-card.png", folder / "ride-card.pdf")
     yield "ride-card.png", {"ride": "The ride card, one page to hang beside the track"}
     yield "ride-card.pdf", {}
+    stems = cup_stems(train.description)
     for number, cup in enumerate(ride.cups, 1):
-        stem = f"pictures/slosh-{number}-{slug(cup.liquid.name)}"
+        stem = f"pictures/{slosh_stem(number, stems[cup.liquid.name])}"
         swing_plot.draw(ride, cup.liquid.name, folder / f"{stem}.png", folder / f"{stem}.svg")
         yield f"{stem}.png", {"ride": f"{cup.liquid.label}: the liquid in three kinds of stop"}
         yield f"{stem}.svg", {}

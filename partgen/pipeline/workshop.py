@@ -14,11 +14,13 @@ from partgen.export.manifest import manifest, record
 from partgen.export.step import part_step, wagon_step
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
-from partgen.files import replaced, slug
+from partgen.files import replaced
+from partgen.identity import title_stem
 from partgen.paper.assembly import steps
 from partgen.paper.bill import as_csv, bill
 from partgen.paper.order import PrintJob, print_job
 from partgen.paper.plates import FILAMENTS, GAP, Piece, Plate, arrange, filament_for
+from partgen.plan.filenames import part_files, wagon_stems
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
 from partgen.printing.pose import advise
@@ -66,12 +68,12 @@ def write(description: Description, built: Made, findings, out: Path, anyway: bo
     `papers` gives what was drawn without solids; `sitting` holds the pictures being taken, None where none are wanted.
     """
     title = built.train.title
-    target = out / slug(title)
+    target = out / title_stem(title)
     with replaced(target) as fresh:
         progress("writing parts", SOLIDS_SHARE)
-        job = print_job(built, files_of(built))
+        job = print_job(built, part_files(built.train))
         records = [_part(fresh, built, job, *entry) for entry in job.files.items()]
-        records += _assemblies(fresh, built)
+        records += _assemblies(fresh, built, job)
         progress("filling plates", PLATES_SHARE)
         on_plates, unplated = _plates(fresh, built, job)
         records += on_plates
@@ -93,19 +95,6 @@ def write(description: Description, built: Made, findings, out: Path, anyway: bo
     return target, tuple(records), missing
 
 
-def files_of(built: Built) -> dict[str, list]:
-    """Return file stem to its (wagon plan, item) users: one file for all wagons where the part is the same."""
-    by_name: dict[str, dict] = {}
-    for plan, item, _ in built.parts():
-        by_name.setdefault(item.name, {}).setdefault(item.plan, []).append((plan, item))
-    stems = {}
-    for name, plans in by_name.items():
-        for users in plans.values():
-            stem = name if len(plans) == 1 else f"{'-'.join(slug(plan.name) for plan, _ in users)}-{name}"
-            stems[stem] = users
-    return stems
-
-
 def _part(folder: Path, built: Built, job: PrintJob, stem: str, users) -> dict:
     """Write one part's STL in its print pose and return its record."""
     plan, item = users[0]
@@ -119,18 +108,17 @@ def _part(folder: Path, built: Built, job: PrintJob, stem: str, users) -> dict:
                   size_mm=[round(float(side), 2) for side in mesh.extents], **job.each[stem].record())
 
 
-def _assemblies(folder: Path, built: Made) -> list[dict]:
+def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[dict]:
     """Write every wagon and every kind of part as STEP, the train as glTF; return their records."""
-    written = {}
+    written, stems = {}, wagon_stems(built.train.description)
     for plan in built.train.wagons:
-        stem = plan.name.lower().replace(" ", "-")
-        written[f"step/{stem}.step"] = wagon_step(plan.name, bodies(plan, built.shapes, PALETTE))
-    for stem, users in files_of(built).items():
+        written[f"step/{stems[plan.name]}.step"] = wagon_step(plan.name, bodies(plan, built.shapes, PALETTE))
+    for stem, users in job.files.items():
         plan, item = users[0]
         shape = built.shapes[plan.name, item.name]
         written[f"step/parts/{stem}.step"] = part_step(stem, shape, PALETTE[item.part])
     written["train.glb"] = train_glb(
-        (plan.name, x, bodies(plan, built.meshes, PALETTE))
+        (stems[plan.name], x, bodies(plan, built.meshes, PALETTE))
         for plan, x in zip(built.train.wagons, built.train.stations))
     return [_file(folder, name, data) for name, data in written.items()]
 

@@ -1,5 +1,6 @@
 """The printed parts of a wagon with their places, and what each reaches sideways."""
 
+from partgen.identity import stems
 from partgen.plan.item import Item, Place
 from partgen.plan.outline import Outline, circle, rounded_rectangle
 
@@ -28,15 +29,11 @@ def items_of(running, coupling, under, box, lid, hung, cradle, inserts):
         yield Item("sensor-holder", name, one.chute, "upright", (Place(one.window.x, one.window.y, one.bottom),))
     if cradle:
         yield Item("cradle", "cradle", cradle, "upright", (Place(),))
-        for insert in inserts:
+        names = stems((f"insert {insert.cup} \0in {insert.seat}" for insert in inserts), "insert")
+        for insert, name in zip(inserts, names.values(), strict=True):
             deck = cradle.bottom + cradle.plate
-            yield Item("insert", f"insert-{_word(insert.cup)}-in-{_word(insert.seat)}", insert, "upright",
+            yield Item("insert", name, insert, "upright",
                        tuple(Place(seat.x, seat.y, deck) for seat in cradle.seats if seat.cup == insert.seat), loose=True)
-
-
-def _word(name: str) -> str:
-    """Return a cup's name as it goes into a file's name."""
-    return "-".join(name.lower().replace("_", " ").split())
 
 
 def _drawbars(ends):

@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from partgen.describe.description import Description
 from partgen.formulas.ride import marker_length
-from partgen.identity import TRACK, TrackPartId
+from partgen.identity import TRACK, TrackPartId, stems
 from partgen.plan.item import Item, Place
 
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
@@ -158,10 +158,11 @@ def _gauges(description):
     go, no_go = track.gauge - fine, track.gauge + track.gauge_tolerance + NO_GO - fine
     back = track.gauge + 2 * (track.rail_head + WING)
     yield Item("track-gauge", "track-gauge", GaugePlan(go, no_go, back, 0.0), "upright", (Place(),))
+    names = stems(description.wheelset, "wheelset")
     for name, wheelset in description.wheelset.items():
         apart, axle = wheelset.back_to_back, wheelset.axle_diameter + 1.0
         plan = GaugePlan(apart - WHEEL_TOLERANCE - fine, apart + WHEEL_TOLERANCE + NO_GO - fine, apart - WAIST, axle)
-        yield Item("wheel-gauge", "wheel-gauge" if len(description.wheelset) == 1 else f"wheel-gauge-{name}", plan,
+        yield Item("wheel-gauge", "wheel-gauge" if len(description.wheelset) == 1 else f"wheel-gauge-{names[name]}", plan,
                    "upright", (Place(),))
     radius = track.min_radius + track.gauge / 2
     chord = min(CHORD, 0.7 * min(printer.bed_x, printer.bed_y), radius)

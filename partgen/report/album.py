@@ -9,13 +9,14 @@ from msgspec import Struct
 from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.paper.assembly import steps
 from partgen.plan.body.pane import PANE
+from partgen.plan.filenames import step_stem, wagon_stems
 from partgen.plan.wagon import WagonPlan
 from partgen.report import glow, props
 from partgen.report import pose_sheet as posesheet
 from partgen.report.cutaway import cutaway
 from partgen.report.pictures import PALETTE, Drawing, chord_pose, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
-from partgen.report.steps import step_picture, step_scene
+from partgen.report.steps import step_scene
 from partgen.solids.built import Built, stand
 
 TIMEOUT = 40.0          # s a picture, with the renderer's own start
@@ -48,10 +49,6 @@ def sitting(built: Built):
         yield Sitting(tuple((name, caption) for name, caption, _ in album), pending)
 
 
-def _slug(plan) -> str:
-    return plan.name.lower().replace(" ", "-")
-
-
 def _scenes(built: Built):
     """Yield (file name, caption, scene) of every picture; steps have no caption, their place is with their text."""
     track = built.train.description.track
@@ -59,13 +56,13 @@ def _scenes(built: Built):
     wagons = {plan.name: wagon_props(built, plan) for plan in built.train.wagons}
     curved = {plan.name: swung([*wagons[plan.name], *glow.washes(plan)], plan, track.min_radius)
               for plan in built.train.wagons}
-    stations = built.train.stations
+    stations, stems = built.train.stations, wagon_stems(built.train.description)
     yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", stand_on_curve(
         [_hitched(curved[plan.name], plan, swings) for plan, swings in
          zip(built.train.wagons, _swings(built.train.wagons, stations, track.min_radius))], track.min_radius,
         [(plan.base, s, plan.bogie_wheelbase) for plan, s in zip(built.train.wagons, stations)], **laid)
     for plan in built.train.wagons:
-        name = _slug(plan)
+        name = stems[plan.name]
         yield f"{name}.png", f"{plan.name}: ready to run", stand_on_curve(
             [curved[plan.name]], track.min_radius, [(plan.base, 0.0, plan.bogie_wheelbase)],
             camera=Camera((0.75, -1.0, 0.55)), size=SMALLER, **laid)
@@ -84,7 +81,7 @@ def _step_scenes(train, wagons):
     plans = {plan.name: plan for plan in train.wagons}
     for number, step in enumerate(steps(train), 1):
         first = step.wagons[0]
-        yield step_picture(number), None, step_scene(step, plans[first], wagons[first])
+        yield f"{step_stem(number)}.png", None, step_scene(step, plans[first], wagons[first])
 
 
 def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:

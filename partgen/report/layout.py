@@ -114,7 +114,7 @@ def _named(axes, placed, middle, size):
     no more of them than can be read."""
     module = placed.module
     point = POINT * (axes.get_xlim()[1] - axes.get_xlim()[0]) / WIDE
-    name = placed.name.replace("$", r"\$")
+    name = placed.name
     full = f"{name}\n{module.length:g} x {module.width:g} x {module.height:g}\n{module.mass:g} g"
     for lines in (full, full.rsplit("\n", 1)[0], name):
         count, longest = lines.count("\n") + 1, max(map(len, lines.split("\n")))

@@ -9,7 +9,7 @@ from partgen.describe.load import defaults_used
 from partgen.dynamics.load_states import notable
 from partgen.paper.assembly import steps
 from partgen.paper.cautions import cautions
-from partgen.report.steps import step_picture
+from partgen.plan.filenames import step_stem
 from partgen.solids.built import Built
 
 SENSE = {"max": "at most", "min": "at least"}
@@ -41,7 +41,7 @@ def page(built: Built, description, findings, files, missing, printing, bought, 
 def _assembly(train, files):
     """Return each step of the assembly with the path of its picture, None where there is none."""
     there = {record["path"] for record in files}
-    paths = (f"pictures/{step_picture(number)}" for number in count(1))
+    paths = (f"pictures/{step_stem(number)}.png" for number in count(1))
     return [(step, path if path in there else None) for step, path in zip(steps(train), paths)]
 
 

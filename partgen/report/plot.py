@@ -16,7 +16,7 @@ def margins(tuning, reserves, path: Path) -> tuple[Path, ...]:
     import matplotlib
     matplotlib.use("Agg")
     from matplotlib import pyplot
-    matplotlib.rcParams["svg.hashsalt"] = "partgen"
+    matplotlib.rcParams |= {"svg.hashsalt": "partgen", "text.parse_math": False}      # "$" is one in a name
     figure, axes = pyplot.subplots(figsize=(8, 4.6), layout="constrained")
     values = [sample.value for sample in tuning.samples]
     least = [100 * min(shares) for shares in zip(*reserves.values())]

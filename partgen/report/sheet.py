@@ -10,7 +10,7 @@ INK, MUTED, PAPER, LINE = "#2b2a27", "#6b665a", "#fbf8f1", "#d8cfbb"
 GREEN, BRASS, OAK, RED, TEA = "#2f5d4a", "#bd9149", "#b8926a", "#a3312a", "#7c4a22"
 SERIF, SANS = ["STIXGeneral", "DejaVu Serif"], ["DejaVu Sans"]
 MM = 1 / 25.4           # inch
-LOOK = {"svg.hashsalt": "partgen", "svg.fonttype": "path", "font.family": SANS, "text.color": INK,
+LOOK = {"svg.hashsalt": "partgen", "text.parse_math": False, "svg.fonttype": "path", "font.family": SANS, "text.color": INK,
         "axes.edgecolor": MUTED, "axes.labelcolor": INK, "xtick.color": MUTED, "ytick.color": MUTED}
 METADATA = {".png": {"Software": None}, ".svg": {"Date": None, "Creator": "partgen"},
             ".pdf": {"CreationDate": None, "Producer": None, "Creator": "partgen"}}
@@ -56,8 +56,8 @@ def save(drawn, *paths: Path, dpi: int = 150) -> None:
 
 
 def words(axes, x: float, y: float, text: str, size: float = 10, **look):
-    """Write text whose first line's base is at (x, y) [mm]; `size` in points. A dollar sign is one."""
-    return axes.text(x, y, text.replace("$", r"\$"), fontsize=size, **({"va": "baseline"} | look))
+    """Write text whose first line's base is at (x, y) [mm]; `size` in points."""
+    return axes.text(x, y, text, fontsize=size, **({"va": "baseline"} | look))
 
 
 def paragraph(axes, x: float, y: float, text: str, wide: int, size: float = 8, **look) -> float:

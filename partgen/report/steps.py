@@ -19,11 +19,6 @@ BEYOND = 0.12           # of the body's length: screws stand off further than wh
 PALE = 0.55             # of the way to white for what is there already
 
 
-def step_picture(number: int) -> str:
-    """Return the file name of a step's picture."""
-    return f"step-{number:02d}.png"
-
-
 def step_scene(step: Step, plan: WagonPlan, things: list[Prop]) -> Scene:
     """Return the scene of a step; `things` are the wagon's props where they stand in the finished wagon.
 

@@ -71,7 +71,7 @@ def _canvas():
     import matplotlib
     matplotlib.use("Agg")
     from matplotlib import pyplot
-    matplotlib.rcParams["svg.hashsalt"] = "partgen"
+    matplotlib.rcParams |= {"svg.hashsalt": "partgen", "text.parse_math": False}      # "$" is one in a name
     figure, axes = pyplot.subplots(figsize=(9, 6.4), layout="constrained")
     axes.spines[["top", "right"]].set_visible(False)
     axes.set_xlabel("mm")
