@@ -114,9 +114,8 @@ def _named(axes, placed, middle, size):
     no more of them than can be read."""
     module = placed.module
     point = POINT * (axes.get_xlim()[1] - axes.get_xlim()[0]) / WIDE
-    name = placed.name
-    full = f"{name}\n{module.length:g} x {module.width:g} x {module.height:g}\n{module.mass:g} g"
-    for lines in (full, full.rsplit("\n", 1)[0], name):
+    full = f"{placed.name}\n{module.length:g} x {module.width:g} x {module.height:g}\n{module.mass:g} g"
+    for lines in (full, full.rsplit("\n", 1)[0], placed.name):
         count, longest = lines.count("\n") + 1, max(map(len, lines.split("\n")))
         level, upright = (min(long / (0.65 * longest * point), high / (1.35 * count * point))
                           for long, high in (size, size[::-1]))

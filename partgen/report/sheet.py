@@ -10,8 +10,8 @@ INK, MUTED, PAPER, LINE = "#2b2a27", "#6b665a", "#fbf8f1", "#d8cfbb"
 GREEN, BRASS, OAK, RED, TEA = "#2f5d4a", "#bd9149", "#b8926a", "#a3312a", "#7c4a22"
 SERIF, SANS = ["STIXGeneral", "DejaVu Serif"], ["DejaVu Sans"]
 MM = 1 / 25.4           # inch
-LOOK = {"svg.hashsalt": "partgen", "text.parse_math": False, "svg.fonttype": "path", "font.family": SANS, "text.color": INK,
-        "axes.edgecolor": MUTED, "axes.labelcolor": INK, "xtick.color": MUTED, "ytick.color": MUTED}
+LOOK = {"svg.hashsalt": "partgen", "svg.fonttype": "path", "text.parse_math": False, "font.family": SANS,
+        "text.color": INK, "axes.edgecolor": MUTED, "axes.labelcolor": INK, "xtick.color": MUTED, "ytick.color": MUTED}
 METADATA = {".png": {"Software": None}, ".svg": {"Date": None, "Creator": "partgen"},
             ".pdf": {"CreationDate": None, "Producer": None, "Creator": "partgen"}}
 
