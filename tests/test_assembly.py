@@ -13,8 +13,9 @@ from msgspec.structs import replace
 
 from partgen.paper.assembly import steps
 from partgen.paper.bill import COLUMNS, as_csv, bill
+from partgen.parts import fasteners
+from partgen.parts.bought import LENGTHS, longest
 from partgen.plan.hardware import SCREWS
-from partgen.plan.screws import LENGTHS, fasteners, longest
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import resolve
 
@@ -145,7 +146,7 @@ def test_steps_add_everything_once_and_nothing_to_thin_air(train):
     assert printed <= there and {"wheel", "magnet"} <= there
     assert len(added) == len(set(added))
     assert {placed.name for placed in plan.layout.placed} <= there
-    held = [what for step in steps(train) for what in step.screws]
+    held = [what for step in steps(train) for what in dict.fromkeys(one.what for one in step.screws)]
     assert {screw.what for screw in fasteners(plan)} <= set(held) and len(held) == len(set(held))
 
 
@@ -192,7 +193,7 @@ def test_new_parts_stand_off_from_where_they_go():
         scene = step_scene(step, plan, things)
         shown = {prop.name for prop in scene.props}
         assert set(step.new) <= shown | {"liquid"} and scene.frames == FRAMES
-        assert ("screw" in shown) == bool([held for held in fasteners(plan) if held.what in step.screws])
+        assert ("screw" in shown) == bool(step.screws)
         texts = " ".join(text for text, _ in scene.labels)
         assert all(name.replace("-", " ") in texts for name in step.new if name not in ("wheel", "axle", "liquid"))
         head = -1 if min(step.new.values()) < 0 else 1      # shown on its head

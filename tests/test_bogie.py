@@ -29,7 +29,7 @@ from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon
 from partgen.finding import worst
 from partgen.pipeline.workshop import make
-from partgen.plan.item import POSES
+from partgen.parts.record import POSES
 from partgen.plan.mass import loads
 from partgen.plan.running_gear.bogie import KINK, largest_swing
 from partgen.plan.train import resolve
@@ -333,7 +333,7 @@ def test_print_pose_needs_no_supports(train, name):
     """45 degrees from upright and bridges up to 10 mm: common practice (reference 7.7)."""
     item, _, mesh = drawn(train, name)
     laid, turn = mesh.copy(), np.eye(4)
-    turn[:3, :3] = POSES[item.pose]
+    turn[:3, :3] = POSES[parts.record_of(item.part).pose]
     laid.apply_transform(turn)
     for low, high in unsupported(laid):
         assert min((high - low)[:2]) < 10.0, f"{name} at {low[2] - laid.bounds[0][2]:.1f} mm"

@@ -103,8 +103,8 @@ def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
 
     monkeypatch.setattr(threemf, "library", lambda: None)
     mesh = creation.box((60, 20, 8))
-    item = Item("frame", "frame", "plan", "flipped", (Place(), Place()))
-    beam = Item("body", "body", "plan", "upright", (Place(),))
+    item = Item("frame", "frame", "plan", (Place(), Place()))
+    beam = Item("body", "body", "plan", (Place(),))
     plan = SimpleNamespace(name="one", items=(item, beam))
     printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA", slicing=Slicing())
     train = SimpleNamespace(wagons=(plan,), printed=(plan,), title="t", description=SimpleNamespace(printer=printer))

@@ -11,7 +11,7 @@ from solids import as_mesh, block, posed, prism
 from partgen.describe.printer_tables import Printer, Slicing
 from partgen.formulas.filament import filament_length
 from partgen.paper.order import print_order, waiting
-from partgen.plan.item import NEEDS
+from partgen.parts import PARTS
 from partgen.plan.train import resolve
 from partgen.printing.estimate import assumptions, estimate
 from partgen.report.page import clock
@@ -98,12 +98,6 @@ def files_of(train):
     return {f"{name}-{k}": users for k, ((name, _), users) in enumerate(by_plan.items())}
 
 
-@pytest.mark.slow
-def test_every_kind_of_part_has_its_place_in_the_order():
-    from partgen.parts import CATALOGUE
-    assert set(NEEDS) == set(CATALOGUE)
-
-
 def test_nothing_is_printed_before_what_it_is_mounted_on(demo):
     train = resolve(demo)
     files = files_of(train)
@@ -115,7 +109,7 @@ def test_nothing_is_printed_before_what_it_is_mounted_on(demo):
         users = files[stem]
         for plan, item in users:
             have = {other.part for other in plan.items if (plan.name, other.name) in there}
-            wanted = {part for part in NEEDS[item.part] if part in {other.part for other in plan.items}}
+            wanted = {part for part in PARTS[item.part].needs if part in {other.part for other in plan.items}}
             assert wanted <= have, (stem, wanted - have)
         there |= {(plan.name, item.name) for plan, item in users}
     assert [waits for *_, waits in order] == sorted((waits for *_, waits in order), reverse=True)

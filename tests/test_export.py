@@ -158,10 +158,10 @@ def test_gltf_copies_share_their_mesh():
 
 
 def test_bodies_are_named_once_and_wagons_follow_each_other():
-    item = Item("axle-holder", "axle-holder", None, "upright", (Place(30), Place(-30)))
+    item = Item("axle-holder", "axle-holder", None, (Place(30), Place(-30)))
     plans = [SimpleNamespace(name=name, length=length, items=(item,))
              for name, length in (("a", 100.0), ("b", 60.0))]
-    found = list(bodies(plans[0], {("a", "axle-holder"): "form"}, {"axle-holder": GREY}))
+    found = list(bodies(plans[0], {("a", "axle-holder"): "form"}))
     assert [body.name for body in found] == ["axle-holder 1", "axle-holder 2"]
     assert [body.place.x for body in found] == [30, -30]
     train = TrainPlan(SimpleNamespace(coupler=SimpleNamespace(gap=4.0)), tuple(plans))

@@ -141,7 +141,7 @@ def test_part_prints_without_supports(name, part):
         latching = item.plan.latching      # the roofs of the clips' sockets: 5.5 mm deep, bridged from side to side
         bridges = 2 * latching.hole * 6.5 + (np.pi * item.plan.core**2 if item.plan.screws else 0.0)
     assert laid.area_faces[steep].sum() < bridges + 0.5
-    assert laid.area_faces[on_bed].sum() > 0.8 * item.printed_size[0] * item.printed_size[1]
+    assert laid.area_faces[on_bed].sum() > 0.8 * np.prod(parts.printed_size(item)[:2])
 
 
 # Body

@@ -17,7 +17,7 @@ from partgen.export.thumbnail import thumbnail
 from partgen.packing import plates
 from partgen.packing.plates import fits, nest
 from partgen.paper.plates import FILAMENTS, GAP, Piece, arrange, filament_for
-from partgen.report.props import PALETTE
+from partgen.parts import PARTS
 
 BED = (210.0, 180.0)
 sides = st.tuples(st.floats(3, 170), st.floats(3, 170))
@@ -161,7 +161,7 @@ def test_a_part_too_long_for_the_diagonal_is_named():
     ("frame", "dark-grey"), ("axle-holder", "dark-grey"), ("clamp-bar", "dark-grey"), ("body", "cream"),
     ("lid", "green"), ("coupler", "wood"), ("coupler-cover", "wood"), ("cradle", "wood")])
 def test_the_palette_falls_into_four_filaments(part, filament):
-    assert filament_for(PALETTE[part]) == filament
+    assert filament_for(PARTS[part].colour) == filament
 
 
 def test_a_filament_is_its_own():

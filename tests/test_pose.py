@@ -11,14 +11,15 @@ from trimesh.geometry import align_vectors
 from trimesh.poses import compute_stable_poses
 
 from partgen.checks import printable
-from partgen.plan.item import KEPT_POSES, POSES, Item, Place
+from partgen.parts import PARTS
+from partgen.parts.record import POSES, Part, nothing
 from partgen.printing.pose import advice, advise, name_of, sides
 
 SQUARE = 1e-6
 
 
-def item(pose="upright", part="part"):
-    return Item(part, part, None, pose, (Place(),))
+def item(pose="upright", kept=""):
+    return Part(drawn_by="", pose=pose, kept=kept, needs=(), colour=(0, 0, 0), steps=nothing)
 
 
 def table():
@@ -68,8 +69,8 @@ def test_strength_keeps_its_pose():
     """A tall bar would lie lower, but a part of the table keeps the way its layers run."""
     tall = posed(block(20, 20, 60))
     assert advice(tall, item()).better is not None and advice(tall, item()).kept == ""
-    for part, why in KEPT_POSES.items():
-        said = advice(tall, item(part=part))
+    for why in {part.kept for part in PARTS.values()} - {""}:
+        said = advice(tall, item(kept=why))
         assert said.kept == why and why in said.text
 
 

@@ -31,7 +31,7 @@ class Block(Struct, frozen=True):
 
 def built(meshes, volumes=None, places=None, bed=180.0, band=ClearanceBand(low=0.0, high=100.0, half_width=40.0)):
     """Return a one-wagon train of the given meshes, each standing at the wagon's origin or at its places."""
-    items = tuple(Item(name, name, Block(tuple(m.extents)), "upright", (places or {}).get(name, (Place(),)))
+    items = tuple(Item("body", name, Block(tuple(m.extents)), (places or {}).get(name, (Place(),)))
                   for name, m in meshes.items())
     outlines = tuple(Outline("cup", 0, 10, ((0, 0), (1, 0), (0, 1))) for _ in range(0))
     plan = WagonStandIn(name="one", items=items, outlines=outlines, base=60.0, bogie_wheelbase=0.0,
@@ -126,7 +126,7 @@ def test_only_what_lies_in_a_band_counts_for_throw():
 
 
 def test_print_pose_sets_a_part_on_the_bed():
-    item = Item("a", "a", Block((20, 20, 20)), "flipped", (Place(),))
+    item = Item("lid", "a", Block((20, 20, 20)), (Place(),))
     cone = trimesh.creation.cone(10, 30)
     posed = lay(item, cone)
     assert posed.bounds[0][2] == pytest.approx(0)

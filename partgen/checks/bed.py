@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from partgen.finding import Finding, down, judge, up
 from partgen.identity import PrintedId
+from partgen.parts import printed_size
 from partgen.plan.train import TrainPlan
 
 _STEPS = 60
@@ -17,7 +18,7 @@ _MOST_PIECES = 6
 def on_paper(train: TrainPlan):
     """Hold every part's planned size against the bed; one finding a wagon, for the part that is worst, and one for the track."""
     for plan in [plan for plan in (*train.asked, train.trackside) if plan.items]:
-        worst = min((fit(plan.part_id(item.name), item.printed_size, train.description.printer)
+        worst = min((fit(plan.part_id(item.name), printed_size(item), train.description.printer)
                      for item in plan.items), key=lambda finding: finding.margin)
         yield replace(worst, remedy=worst.remedy + _broader(plan)) if worst.verdict == "fail" else worst
 

@@ -2,6 +2,7 @@
 
 from msgspec.structs import replace
 
+from partgen.parts import record_of
 from partgen.printing.first_layer import first_layer, void
 from partgen.printing.overhang import bridge, overhang
 from partgen.printing.pose import advice
@@ -26,7 +27,7 @@ def printable(built: Built):
     for posed, item, subjects in alike(built):
         found = [check(posed) for check in PRINT_CHECKS.values()]
         if any(_may_turn(finding) for finding in found):
-            said = advice(posed, item)
+            said = advice(posed, record_of(item.part))
             found = [_with_pose(finding, said) for finding in found]
         yield from (replace(finding, subject=subject) for subject in subjects for finding in found)
 

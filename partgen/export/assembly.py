@@ -5,6 +5,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from partgen.parts import record_of
 from partgen.plan.item import Place
 from partgen.plan.wagon import WagonPlan
 
@@ -20,9 +21,9 @@ class Body(Struct, frozen=True):
     colour: tuple[float, float, float]
 
 
-def bodies(plan: WagonPlan, forms: Mapping, colours: Mapping) -> Iterator[Body]:
-    """Yield every printed part of a wagon; `forms` by (wagon name, item name), `colours` by kind of part."""
+def bodies(plan: WagonPlan, forms: Mapping) -> Iterator[Body]:
+    """Yield every printed part of a wagon; `forms` by (wagon name, item name)."""
     for item in [item for item in plan.items if not item.loose]:
         for number, place in enumerate(item.places, 1):
             name = f"{item.name} {number}" if item.count > 1 else item.name
-            yield Body(name, item.name, forms[plan.name, item.name], place, colours[item.part])
+            yield Body(name, item.name, forms[plan.name, item.name], place, record_of(item.part).colour)

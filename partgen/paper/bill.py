@@ -1,20 +1,23 @@
 """The bill of materials: everything bought, with its standard, size and number."""
 
 import csv
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from io import StringIO
+from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from partgen.plan.body.light_strip import THICK, WIDE
-from partgen.plan.body.pane import PANE
-from partgen.plan.hardware import SCREWS
+from partgen.parts import mounted
+from partgen.parts.record import Bought, Fastener
 from partgen.plan.pivot import WASHER
-from partgen.plan.screws import fasteners
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 COLUMNS = ("count", "what", "standard", "size", "wagons", "use")
+SHELVES = ("wheels", "fasteners", "magnets", "electronics", "sheets", "cups")
+"""The order of the bill; what is kept elsewhere comes last."""
 
 
 class Line(Struct, frozen=True):
@@ -27,75 +30,48 @@ class Line(Struct, frozen=True):
     wagons: tuple[str, ...]
     use: str
 
-    def record(self) -> dict:
+    def record(self) -> dict[str, Any]:
         """Return the line as data."""
         return {name: getattr(self, name) for name in COLUMNS[:4]} | {"wagons": list(self.wagons), "use": self.use}
 
 
 def bill(train: TrainPlan) -> tuple[Line, ...]:
     """Return the bill of a whole train, equal things of all wagons on one line."""
-    found: dict[tuple, list] = {}
+    found: dict[tuple[str, str, str], list[tuple[WagonPlan, Bought]]] = {}
     for plan in train.wagons:
-        for count, what, standard, size, use in bought(plan):
-            found.setdefault((what, standard, size), []).append((count, plan.name, use))
-    return tuple(_line(kind, entries) for kind, entries in found.items())
+        for thing in bought(plan):
+            found.setdefault((thing.what, thing.standard, thing.size), []).append((plan, thing))
+    return tuple(Line(sum(thing.count for _, thing in things), *kind, tuple(dict.fromkeys(plan.name for plan, _ in things)),
+                      "; ".join(dict.fromkeys(thing.use for _, thing in things))) for kind, things in found.items())
 
 
-def _line(kind, entries) -> Line:
-    counts, wagons, uses = zip(*entries)
-    return Line(sum(counts), *kind, tuple(dict.fromkeys(wagons)), "; ".join(dict.fromkeys(uses)))
+def bought(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield everything that one wagon takes besides printed parts, shelf by shelf."""
+    parts = mounted(plan)
+    things = [thing for part in parts for thing in part.bought(plan)]
+    things += _fasteners([screw for part in parts for screw in part.screws(plan)])
+    yield from sorted(things, key=lambda thing: SHELVES.index(thing.shelf) if thing.shelf in SHELVES else len(SHELVES))
 
 
-def bought(plan: WagonPlan) -> Iterator[tuple[int, str, str, str, str]]:
-    """Yield (count, what, standard, size, use) of everything that one wagon takes besides printed parts."""
-    yield from _wheels(plan)
-    yield from _screws(plan)
-    coupler, bars = plan.coupler, [item for item in plan.items if item.part == "coupler"]
-    yield (sum(item.count * len(item.plan.pockets) for item in bars), "disc magnet, axially magnetised", "",
-           f"{coupler.magnet_diameter:g} x {coupler.magnet_length:g} mm, {coupler.remanence:g} T",
-           "drawbars: poles as marked, a drop of glue")
-    for placed in plan.layout.placed:
-        module = placed.module
-        use = "inside; protected and as bought, never bare cells" if module.battery else "inside"
-        yield 1, module.label, "", f"{module.length:g} x {module.width:g} x {module.height:g} mm", use
-    for pane in plan.lid.panes if plan.lid else ():
-        yield (1, "pane of clear sheet", "", f"{pane.sheet.length:g} x {pane.sheet.width:g} x {PANE:g} mm",
-               f"glued under the lid's window over {', '.join(pane.names)}")
-    if plan.lid and plan.lid.strip:
-        yield (2, "light strip, low voltage", "", f"{WIDE:g} x {THICK:g} mm, {plan.lid.strip.strip:g} mm long",
-               "under the lid's eaves, cut at the mark next below")
-    for _, cup in plan.cups:
-        yield 1, cup.label, "", f"{cup.widest:g} mm wide, {cup.height:g} mm tall", "on top"
-
-
-def _wheels(plan):
-    wheels, count = plan.wheelset, len(plan.axles)
-    yield (count, "wheelset", "", f"tread {wheels.tread_diameter:g}, flange {wheels.flange_diameter:g}, back to back "
-           f"{wheels.back_to_back:g}, axle {wheels.axle_diameter:g} mm", "snaps into its holder")
-    if wheels.ends == "tube":
-        wide = (plan.bogie or plan.gear.holder).width
-        yield (count, "metal tube", "", f"{wheels.tube_diameter:g} mm outside, over a {wheels.axle_diameter:g} mm axle, "
-               f"{wide:.0f} mm long", "over each axle")
-
-
-def _screws(plan):
+def _fasteners(screws: Sequence[Fastener]) -> Iterator[Bought]:
     """Yield screws by kind and length, then their nuts and washers."""
-    screw, all_of = SCREWS[plan.wagon.screw], fasteners(plan)
-    kinds: dict[tuple, list] = {}
-    for one in all_of:
-        cut = "" if one.long_enough else f", cut to {one.room:.1f} mm"
-        head = "countersunk screw" if one.sunk else "socket head screw"
-        kinds.setdefault((head, one.standard, f"{screw.name} x {one.length} mm{cut}", one.what), []).append(one)
-    for kind, alike in kinds.items():
-        yield len(alike), *kind
-    nuts, washers = (sum(getattr(one, name) for one in all_of) for name in ("nut", "washer"))
-    if nuts:
-        yield nuts, "nut", "ISO 4032", screw.name, "in the clamp bars"
-    outer, thick = WASHER[screw.name]
-    yield washers, "washer", "ISO 7089", f"{screw.name}, {outer:g} x {thick:g} mm", "under the heads at the pivots"
+    for screw, count in Counter(map(_kind, screws)).items():
+        yield replace(screw, count=count)
+    for (thread, use), count in Counter((one.screw.name, one.nut) for one in screws if one.nut).items():
+        yield Bought("fasteners", count, "nut", thread, use, "ISO 4032")
+    for (thread, use), count in Counter((one.screw.name, one.washer) for one in screws if one.washer).items():
+        outer, thick = WASHER[thread]
+        yield Bought("fasteners", count, "washer", f"{thread}, {outer:g} x {thick:g} mm", use, "ISO 7089")
 
 
-def as_csv(lines) -> str:
+def _kind(one: Fastener) -> Bought:
+    """Return a screw as one thing to buy."""
+    cut = "" if one.long_enough else f", cut to {one.room:.1f} mm"
+    return Bought("fasteners", 1, "countersunk screw" if one.sunk else "socket head screw",
+                  f"{one.screw.name} x {one.length} mm{cut}", one.what, one.standard)
+
+
+def as_csv(lines: Iterable[Line]) -> str:
     """Return lines of the bill as CSV text (RFC 4180): one heading, one line each."""
     text = StringIO()
     writer = csv.writer(text)

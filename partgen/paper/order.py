@@ -2,7 +2,7 @@
 
 from msgspec import Struct
 
-from partgen.plan.item import NEEDS
+from partgen.parts import record_of
 from partgen.plan.train import TrainPlan
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
@@ -21,7 +21,7 @@ def waiting(train: TrainPlan) -> dict[tuple[str, str], int]:
 
 def _before(part: str) -> set[str]:
     """Return every kind of part that must be there before `part`, and whatever those need in turn."""
-    direct = NEEDS[part]
+    direct = record_of(part).needs
     return {*direct, *(earlier for one in direct for earlier in _before(one))}
 
 

@@ -1,68 +1,127 @@
-"""Every printed part drawn as a solid from its plan; the only room besides `mesh.py` and exports with CAD."""
+"""Every printed part: one record each, and the drawing of its solid from its plan.
 
+What a record says is asked by checks, pictures, bill, assembly and print order alike. The drawings need the CAD kernel;
+they are loaded when a part is drawn, so that whoever asks the records does without.
+"""
+
+from collections.abc import Callable
+from importlib import import_module
 from pathlib import Path
 from traceback import extract_tb
-
-from cadquery import Solid
+from typing import TYPE_CHECKING, Any
 
 from partgen.errors import KernelError
-from partgen.parts import (
-    bar,
-    body,
-    bogie,
-    coupler,
-    cover,
-    cradle,
-    frame,
-    gauges,
-    holder,
-    insert,
-    lid,
-    marker,
-)
-from partgen.parts import (
-    lid_clip as latch,
-)
-from partgen.parts import (
-    sensor_holder as sensor,
-)
-from partgen.parts.shapes import KERNEL_FAULTS, PartWarning
+from partgen.parts import bought, steps
+from partgen.parts.record import POSES, Fastener, Part, nothing
+from partgen.plan.item import Item
+from partgen.plan.wagon import WagonPlan
 
-__all__ = ["CATALOGUE", "PartWarning", "build"]
+if TYPE_CHECKING:
+    from cadquery import Shape, Solid
 
-CATALOGUE = {
-    "axle-holder": holder.build,
-    "clamp-bar": bar.build,
-    "bogie": bogie.build,
-    "frame": frame.build,
-    "coupler": coupler.build,
-    "coupler-cover": cover.build,
-    "body": body.build,
-    "lid": lid.build,
-    "lid-clip": latch.build,
-    "cradle": cradle.build,
-    "insert": insert.build,
-    "sensor-holder": sensor.build,
-    "marker": marker.build,
-    "track-gauge": gauges.build_gauge,
-    "wheel-gauge": gauges.build_gauge,
-    "radius-template": gauges.build_template,
+HERE = Path(__file__).parent
+
+# A calm palette: cream and bottle green over a dark frame, oak and brass for what the eye should find.
+GREEN, CREAM, BRASS, STEEL = (0.15, 0.36, 0.29), (0.93, 0.87, 0.75), (0.83, 0.69, 0.43), (0.31, 0.32, 0.34)
+
+PARTS: dict[str, Part] = {
+    "coupler-cover": Part(
+        drawn_by="cover.build", pose="upright", needs=("coupler",), colour=BRASS, apart=-0.25, swings="drawbar",
+        bought=bought.magnets, steps=steps.covers),
+    "frame": Part(
+        drawn_by="frame.build", pose="flipped", needs=(), colour=(0.23, 0.24, 0.26), steps=nothing),
+    "axle-holder": Part(
+        drawn_by="holder.build", pose="on-side",
+        kept="so that its snap arms bend along the layers and not apart between them", needs=("frame",), colour=STEEL,
+        apart=-0.9, screws=bought.holder_screws, bought=bought.wheelsets, steps=steps.holders),
+    "clamp-bar": Part(
+        drawn_by="bar.build", pose="upright", needs=("frame", "axle-holder"), colour=(0.44, 0.45, 0.46), apart=0.32,
+        steps=nothing),
+    "bogie": Part(
+        drawn_by="bogie.build", pose="on-side", kept="so that its layers lie along the arms that carry the axles",
+        needs=("frame",), colour=STEEL, apart=-0.9, swings="bogie", screws=bought.bogie_screws, bought=bought.wheelsets,
+        steps=steps.bogies),
+    "coupler": Part(
+        drawn_by="coupler.build", pose="upright", kept="so that the pull runs along its layers", needs=("frame",),
+        colour=(0.74, 0.57, 0.29), apart=-0.45, swings="drawbar", screws=bought.drawbar_screws, steps=steps.drawbars),
+    "body": Part(
+        drawn_by="body.build", pose="upright", needs=("frame",), colour=CREAM, apart=0.75, screws=bought.body_screws,
+        bought=bought.modules, steps=steps.body),
+    "sensor-holder": Part(
+        drawn_by="sensor_holder.build", pose="upright",
+        kept="so that its inside needs no bridge and its grooves run along the layers", needs=("frame", "body"),
+        colour=(0.30, 0.31, 0.33), apart=-0.75, steps=steps.sensors),
+    "lid": Part(
+        drawn_by="lid.build", pose="flipped", needs=("body",), colour=GREEN, apart=1.7, bought=bought.sheets,
+        steps=steps.lid),
+    "lid-clip": Part(
+        drawn_by="lid_clip.build", pose="upright",
+        kept="so that its arms bend along the layers and not apart between them", needs=("lid",), colour=BRASS, apart=1.35,
+        steps=nothing),
+    "cradle": Part(
+        drawn_by="cradle.build", pose="upright", needs=("body", "lid"), colour=(0.72, 0.57, 0.41), apart=2.2,
+        screws=bought.cradle_screws, bought=bought.cups, steps=steps.cradle),
+    "insert": Part(
+        drawn_by="insert.build", pose="upright", needs=("cradle",), colour=GREEN, apart=2.65, steps=nothing),
+    "marker": Part(
+        drawn_by="marker.build", pose="upright", needs=(), colour=CREAM, steps=nothing),
+    "track-gauge": Part(
+        drawn_by="gauges.build_gauge", pose="upright", needs=(), colour=GREEN, steps=nothing),
+    "wheel-gauge": Part(
+        drawn_by="gauges.build_gauge", pose="upright", needs=(), colour=GREEN, steps=nothing),
+    "radius-template": Part(
+        drawn_by="gauges.build_template", pose="upright", needs=(), colour=GREEN, steps=nothing),
 }
-"""What each kind of printed part is built by, its plan being the argument."""
+"""The record of every kind of printed part by its name in `Item.part`, in the order in which a wagon is put together."""
 
 
-def build(part: str, plan) -> Solid:
-    """Build one part in its own frame [mm] and prove it sound.
+def record_of(part: str) -> Part:
+    """Return the record of a kind of part. Raises LookupError, naming it, where there is none or it is not whole."""
+    if part not in PARTS:
+        raise LookupError(f"{part} has no record: give it one in PARTS, partgen/parts/__init__.py")
+    found = PARTS[part]
+    file, _, function = found.drawn_by.partition(".")
+    faults = [f"no file {file}.py draws it"] if not function or not (HERE / f"{file}.py").exists() else []
+    faults += [f"{found.pose} is no print pose"] if found.pose not in POSES else []
+    faults += [f"{need}, which it needs, has no record" for need in found.needs if need not in PARTS]
+    if faults:
+        raise LookupError(f"the record of {part} is wrong: {'; '.join(faults)}")
+    return found
+
+
+def mounted(plan: WagonPlan) -> tuple[Part, ...]:
+    """Return the records of all parts that a wagon has, in the order in which it is put together."""
+    there = {item.part: record_of(item.part) for item in plan.items}
+    return tuple(there[part] for part in PARTS if part in there)
+
+
+def fasteners(plan: WagonPlan) -> tuple[Fastener, ...]:
+    """Return every bought screw of a wagon, from the rails upwards."""
+    return tuple(screw for part in mounted(plan) for screw in part.screws(plan))
+
+
+def printed_size(item: Item) -> tuple[float, float, float]:
+    """Return the planned extent [mm] of a part along the bed's x and y and upwards, in its print pose."""
+    x, y, z = (sum(abs(k) * side for k, side in zip(row, item.plan.size, strict=True))
+               for row in POSES[record_of(item.part).pose])
+    return x, y, z
+
+
+def build(part: str, plan: Any) -> "Solid":
+    """Draw one part in its own frame [mm] and prove it sound.
 
     Args:
-        part: key of CATALOGUE, as in `Item.part`.
+        part: key of PARTS, as in `Item.part`.
         plan: the part's plan.
 
     Raises KernelError, naming part, feature and size, when the kernel gives up or what it made is no
     single valid solid.
     """
+    from partgen.parts.shapes import KERNEL_FAULTS
+    file, function = record_of(part).drawn_by.split(".")
+    draw: Callable[[Any], Shape] = getattr(import_module(f"partgen.parts.{file}"), function)
     try:
-        shape = CATALOGUE[part](plan)
+        shape = draw(plan)
     except KERNEL_FAULTS as error:
         raise KernelError(part, f"{_feature(error)} ({error})", _size(plan)) from error
     if len(shape.Solids()) != 1:
@@ -72,14 +131,12 @@ def build(part: str, plan) -> Solid:
     return shape.Solids()[0]
 
 
-def _feature(error) -> str:
+def _feature(error: BaseException) -> str:
     """Return which feature was being drawn: the innermost function of the part's own file."""
-    here = Path(__file__).parent
     drawn = [entry for entry in extract_tb(error.__traceback__)
-             if Path(entry.filename).parent == here
-             and Path(entry.filename).stem not in ("__init__", "shapes")]
+             if Path(entry.filename).parent == HERE and Path(entry.filename).stem not in ("__init__", "shapes")]
     return drawn[-1].name.strip("_").replace("_", " ") if drawn else "whole"
 
 
-def _size(plan) -> str:
+def _size(plan: Any) -> str:
     return " x ".join(f"{side:.1f}" for side in plan.size) + " mm"

@@ -23,10 +23,10 @@ from partgen.paper.plates import FILAMENTS, GAP, Piece, Plate, arrange, filament
 from partgen.plan.filenames import part_files, wagon_stems
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
+from partgen.parts.shapes import PartWarning
 from partgen.printing.pose import advise
 from partgen.report import page
 from partgen.report.album import sitting
-from partgen.report.props import PALETTE
 from partgen.solids.built import Built, lay
 from partgen.solids.mesh import mesh_of
 
@@ -47,7 +47,7 @@ def make(train: TrainPlan, progress) -> tuple[Made, tuple[str, ...]]:
     wanted = {(item.part, item.plan): None for plan in train.printed for item in plan.items}
     done = {}
     with python_warnings.catch_warnings(record=True) as caught:
-        python_warnings.simplefilter("always", parts.PartWarning)
+        python_warnings.simplefilter("always", PartWarning)
         for number, (part, plan) in enumerate(wanted):
             progress(f"shaping {part}", SOLIDS_SHARE * number / len(wanted))
             shape = parts.build(part, plan)
@@ -57,7 +57,7 @@ def make(train: TrainPlan, progress) -> tuple[Made, tuple[str, ...]]:
     by_key = {(wagon.name, item.name): done[item.part, item.plan]
               for wagon in train.printed for item in wagon.items}
     made = Made(train, *({key: forms[kind] for key, forms in by_key.items()} for kind in range(3)))
-    said = (str(entry.message) for entry in caught if issubclass(entry.category, parts.PartWarning))
+    said = (str(entry.message) for entry in caught if issubclass(entry.category, PartWarning))
     return made, tuple(dict.fromkeys(said))
 
 
@@ -104,7 +104,7 @@ def _part(folder: Path, built: Built, job: PrintJob, stem: str, users) -> dict:
     path.write_bytes(stl_bytes(mesh, stem))
     mass = mesh.volume * DENSITY[built.train.description.printer.material]
     return record(folder, path, part=item.name, wagons=[user.name for user, _ in users],
-                  count=sum(item.count for _, item in users), pose=item.pose, mass_g=round(mass, 2),
+                  count=sum(item.count for _, item in users), pose=parts.record_of(item.part).pose, mass_g=round(mass, 2),
                   size_mm=[round(float(side), 2) for side in mesh.extents], **job.each[stem].record())
 
 
@@ -112,13 +112,13 @@ def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[dict]:
     """Write every wagon and every kind of part as STEP, the train as glTF; return their records."""
     written, stems = {}, wagon_stems(built.train.description)
     for plan in built.train.wagons:
-        written[f"step/{stems[plan.name]}.step"] = wagon_step(plan.name, bodies(plan, built.shapes, PALETTE))
+        written[f"step/{stems[plan.name]}.step"] = wagon_step(plan.name, bodies(plan, built.shapes))
     for stem, users in job.files.items():
         plan, item = users[0]
         shape = built.shapes[plan.name, item.name]
-        written[f"step/parts/{stem}.step"] = part_step(stem, shape, PALETTE[item.part])
+        written[f"step/parts/{stem}.step"] = part_step(stem, shape, parts.record_of(item.part).colour)
     written["train.glb"] = train_glb(
-        (stems[plan.name], x, bodies(plan, built.meshes, PALETTE))
+        (stems[plan.name], x, bodies(plan, built.meshes))
         for plan, x in zip(built.train.wagons, built.train.stations))
     return [_file(folder, name, data) for name, data in written.items()]
 
@@ -137,7 +137,7 @@ def _plates(folder: Path, built: Made, job: PrintJob) -> tuple[list[dict], tuple
 def _piece(built: Made, stem: str, users) -> Piece:
     plan, item = users[0]
     return Piece(stem, lay(item, built.meshes[plan.name, item.name]), sum(item.count for _, item in users),
-                 filament_for(PALETTE[item.part]))
+                 filament_for(parts.record_of(item.part).colour))
 
 
 def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> dict:

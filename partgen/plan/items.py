@@ -8,31 +8,31 @@ from partgen.plan.outline import Outline, circle, rounded_rectangle
 def items_of(running, coupling, under, box, lid, hung, cradle, inserts):
     """Yield every printed part with its places in the wagon."""
     yield from running.items()
-    yield Item("frame", "frame", under, "flipped", (Place(),))
+    yield Item("frame", "frame", under, (Place(),))
     pivot = under.seats[0].x
     ends = [(coupling.front, Place(pivot, 0.0, coupling.height)),
             (coupling.rear, Place(-pivot, 0.0, coupling.height, 180.0))]
     for name, bars in _drawbars(ends):
-        yield Item("coupler", name, bars[0][0], "upright", tuple(place for _, place in bars))
+        yield Item("coupler", name, bars[0][0], tuple(place for _, place in bars))
     top = coupling.height + coupling.front.thickness / 2 - coupling.front.cover_depth
     middle = coupling.front.reach - coupling.front.skin - coupling.front.cover_length / 2
-    yield Item("coupler-cover", "coupler-cover", coupling.cover, "upright",
+    yield Item("coupler-cover", "coupler-cover", coupling.cover,
                (Place(pivot + middle, 0.0, top), Place(-pivot - middle, 0.0, top, 180.0)))
-    yield Item("body", "body", box, "upright", (Place(),))
+    yield Item("body", "body", box, (Place(),))
     if lid:
-        yield Item("lid", "lid", lid, "flipped", (Place(),))
+        yield Item("lid", "lid", lid, (Place(),))
         level = lid.bottom - lid.latching.middle
-        yield Item("lid-clip", "lid-clip", lid.latching.clip, "upright",
+        yield Item("lid-clip", "lid-clip", lid.latching.clip,
                    tuple(Place(socket.x, socket.y, level, socket.yaw) for socket in lid.latching.sockets))
     for number, one in enumerate(hung, 1):
         name = "sensor-holder" if len(hung) == 1 else f"sensor-holder-{number}"
-        yield Item("sensor-holder", name, one.chute, "upright", (Place(one.window.x, one.window.y, one.bottom),))
+        yield Item("sensor-holder", name, one.chute, (Place(one.window.x, one.window.y, one.bottom),))
     if cradle:
-        yield Item("cradle", "cradle", cradle, "upright", (Place(),))
+        yield Item("cradle", "cradle", cradle, (Place(),))
         names = stems((f"insert {insert.cup} \0in {insert.seat}" for insert in inserts), "insert")
         for insert, name in zip(inserts, names.values(), strict=True):
             deck = cradle.bottom + cradle.plate
-            yield Item("insert", name, insert, "upright",
+            yield Item("insert", name, insert,
                        tuple(Place(seat.x, seat.y, deck) for seat in cradle.seats if seat.cup == insert.seat), loose=True)
 
 

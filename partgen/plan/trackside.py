@@ -145,7 +145,7 @@ def resolve(description: Description, sensors: bool) -> Trackside:
     items = []
     if sensors:
         stops = max(1, len(description.track.stop))
-        items.append(Item("marker", "marker", marker_plan(description), "upright", (Place(),) * stops))
+        items.append(Item("marker", "marker", marker_plan(description), (Place(),) * stops))
     if description.train.gauges:
         items += _gauges(description)
     return Trackside(items=tuple(items))
@@ -157,13 +157,13 @@ def _gauges(description):
     fine = printer.peg_offset
     go, no_go = track.gauge - fine, track.gauge + track.gauge_tolerance + NO_GO - fine
     back = track.gauge + 2 * (track.rail_head + WING)
-    yield Item("track-gauge", "track-gauge", GaugePlan(go, no_go, back, 0.0), "upright", (Place(),))
+    yield Item("track-gauge", "track-gauge", GaugePlan(go, no_go, back, 0.0), (Place(),))
     names = stems(description.wheelset, "wheelset")
     for name, wheelset in description.wheelset.items():
         apart, axle = wheelset.back_to_back, wheelset.axle_diameter + 1.0
         plan = GaugePlan(apart - WHEEL_TOLERANCE - fine, apart + WHEEL_TOLERANCE + NO_GO - fine, apart - WAIST, axle)
         yield Item("wheel-gauge", "wheel-gauge" if len(description.wheelset) == 1 else f"wheel-gauge-{names[name]}", plan,
-                   "upright", (Place(),))
+                   (Place(),))
     radius = track.min_radius + track.gauge / 2
     chord = min(CHORD, 0.7 * min(printer.bed_x, printer.bed_y), radius)
-    yield Item("radius-template", "radius-template", TemplatePlan(radius, chord), "upright", (Place(),))
+    yield Item("radius-template", "radius-template", TemplatePlan(radius, chord), (Place(),))

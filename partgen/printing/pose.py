@@ -6,7 +6,8 @@ from shapely import MultiPoint, Point
 from trimesh.geometry import align_vectors
 
 from partgen.identity import PrintedId
-from partgen.plan.item import KEPT_POSES, POSES, Item
+from partgen.parts import record_of
+from partgen.parts.record import POSES, Part
 from partgen.printing.first_layer import SLENDER, contact, least_contact
 from partgen.printing.overhang import BRIDGE
 from partgen.printing.posed import Posed, alike
@@ -57,19 +58,19 @@ class Advice(Struct, frozen=True):
 def advise(built: Built):
     """Yield the advice on every kind of part, each searched once."""
     for posed, item, subjects in alike(built):
-        yield advice(posed, item, tuple(subjects))
+        yield advice(posed, record_of(item.part), tuple(subjects))
 
 
-def advice(posed: Posed, item: Item, subjects: tuple[PrintedId, ...] = ()) -> Advice:
+def advice(posed: Posed, part: Part, subjects: tuple[PrintedId, ...] = ()) -> Advice:
     """Try a part on the largest sides of its hull and compare the best with the planned way."""
-    own = np.array(POSES[item.pose], dtype=float)
+    own = np.array(POSES[part.pose], dtype=float)
     planned = stand(posed, (0, 0, -1), own)
     # What needs no support can only be bettered by lying lower, which takes no search to see.
     others = [stand(posed, down, own) for down in sides(posed.mesh)
               if not planned.prints or np.ptp(posed.mesh.vertices @ down) <= LOWER * planned.height]
     better = min((other for other in others if clearly_better(other, planned)), key=_rank, default=None)
-    kept = KEPT_POSES.get(item.part, "") if planned.prints or not (better and better.prints) else ""
-    return Advice(subjects, planned, better, kept, _words(item, planned, better, kept))
+    kept = part.kept if planned.prints or not (better and better.prints) else ""
+    return Advice(subjects, planned, better, kept, _words(part.pose, planned, better, kept))
 
 
 def sides(mesh):
@@ -123,14 +124,14 @@ def _rank(way: Stand):
     return (round(way.hanging), max(way.bridge, BRIDGE), round(way.height, 1), -way.contact)
 
 
-def _words(item, planned, better, kept) -> str:
+def _words(pose, planned, better, kept) -> str:
     if better is None:
-        return (f"{item.pose} is confirmed: {planned.hanging:.0f} mm2 to support, "
+        return (f"{pose} is confirmed: {planned.hanging:.0f} mm2 to support, "
                 f"{planned.height:.1f} mm tall, {planned.contact:.0f} mm2 on the bed")
     other = (f"{name_of(better.down)} has {better.hanging:.0f} instead of {planned.hanging:.0f} mm2 to "
              f"support, is {better.height:.1f} instead of {planned.height:.1f} mm tall and has "
              f"{better.contact:.0f} instead of {planned.contact:.0f} mm2 on the bed")
-    return f"{item.pose} is kept {kept}, though {other}" if kept else other
+    return f"{pose} is kept {kept}, though {other}" if kept else other
 
 
 def name_of(down) -> str:

@@ -45,7 +45,7 @@ def alike(built: Built):
     """Yield each kind of part in its print pose, its item, and the subjects of all printed from it."""
     kinds: dict[tuple[int, str], list] = {}
     for plan, item, mesh in built.parts():
-        kinds.setdefault((id(mesh), item.pose), []).append((plan.part_id(item.name), item, mesh))
+        kinds.setdefault((id(mesh), item.part), []).append((plan.part_id(item.name), item, mesh))
     for users in kinds.values():
         subject, item, mesh = users[0]
         posed = Posed(subject, lay(item, mesh), built.train.description.printer)

@@ -8,13 +8,14 @@ from msgspec import Struct
 
 from partgen.formulas.curve import attack_angle, pivot_radius
 from partgen.paper.assembly import steps
+from partgen.parts import record_of
 from partgen.plan.body.pane import PANE
 from partgen.plan.filenames import step_stem, wagon_stems
 from partgen.plan.wagon import WagonPlan
 from partgen.report import glow, props
 from partgen.report import pose_sheet as posesheet
 from partgen.report.cutaway import cutaway
-from partgen.report.pictures import PALETTE, Drawing, chord_pose, drawing, exploded, stand_on_curve
+from partgen.report.pictures import Drawing, chord_pose, drawing, exploded, stand_on_curve
 from partgen.report.scene import Camera, Prop
 from partgen.report.steps import step_scene
 from partgen.solids.built import Built, stand
@@ -23,8 +24,7 @@ TIMEOUT = 40.0          # s a picture, with the renderer's own start
 SMALLER = (1280, 800)   # px; only the train's own picture is larger
 CLEAR = 0.45            # of a step that inserts lift the cups further off the cradle
 WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
-ON_DRAWBAR = ("coupler", "coupler-cover", "magnet")
-ON_BOGIE = ("bogie", "wheel", "axle")
+ON_TOP = 2.0            # what stands off further comes lower on a wagon without a lid
 
 
 class Sitting(Struct, frozen=True):
@@ -86,7 +86,7 @@ def _step_scenes(train, wagons):
 
 def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
     """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, modules, cups."""
-    printed = [Prop(item.name, mesh.vertices, mesh.faces, PALETTE[item.part])
+    printed = [Prop(item.name, mesh.vertices, mesh.faces, record_of(item.part).colour)
                for item, _, mesh in built.standing(plan)]
     return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_panes(plan), *glow.strips(plan), *_cups(plan)]
 
@@ -98,7 +98,8 @@ def swung(things: list[Prop], plan: WagonPlan, radius: float) -> list[Prop]:
     turn = np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.bogie_wheelbase)))
     poses = {side: _at(side * plan.base / 2, 0.0, 0.0, side * turn) @ _at(-side * plan.base / 2, 0.0, 0.0)
              for side in (1, -1)}
-    return [prop.moved(poses[1 if prop.placed()[:, 0].mean() > 0 else -1]) if prop.name in ON_BOGIE else prop
+    turned = {*_swinging(plan, "bogie"), "wheel", "axle"}
+    return [prop.moved(poses[1 if prop.placed()[:, 0].mean() > 0 else -1]) if prop.name in turned else prop
             for prop in things]
 
 
@@ -118,9 +119,15 @@ def _swings(wagons, stations, radius: float) -> list[tuple[float, float]]:
 def _hitched(things: list[Prop], plan: WagonPlan, swings: tuple[float, float]) -> list[Prop]:
     """Return a wagon's props with its drawbars turned about their pivots by `swings`, front and rear [deg]."""
     x = plan.frame.seats[0].x
-    turned = {end: _at(end * x, 0.0, 0.0, swing) @ _at(-end * x, 0.0, 0.0) for end, swing in zip((1, -1), swings)}
-    return [prop.moved(turned[1 if prop.placed()[:, 0].mean() > 0 else -1]) if prop.name in ON_DRAWBAR else prop
+    poses = {end: _at(end * x, 0.0, 0.0, swing) @ _at(-end * x, 0.0, 0.0) for end, swing in zip((1, -1), swings)}
+    turned = {*_swinging(plan, "drawbar"), "magnet"}
+    return [prop.moved(poses[1 if prop.placed()[:, 0].mean() > 0 else -1]) if prop.name in turned else prop
             for prop in things]
+
+
+def _swinging(plan: WagonPlan, what: str) -> set[str]:
+    """Return the names of the parts that turn with a bogie or a drawbar."""
+    return {item.name for item in plan.items if record_of(item.part).swings == what}
 
 
 def _at(x: float, y: float, z: float, yaw: float = 0.0) -> np.ndarray:
@@ -138,7 +145,7 @@ def _loose(built, plan):
         mesh = built.meshes[plan.name, item.name]
         for place in [place for place in item.places if place not in taken]:
             taken.add(place)
-            yield Prop(item.name, mesh.vertices, mesh.faces, PALETTE[item.part]).moved(stand(place))
+            yield Prop(item.name, mesh.vertices, mesh.faces, record_of(item.part).colour).moved(stand(place))
 
 
 def _wheelsets(plan):
@@ -183,21 +190,14 @@ def _cups(plan):
 
 def offsets(plan: WagonPlan) -> dict[str, float]:
     """Return how far to lift each kind of thing [mm] so that the wagon reads from the rails upwards."""
-    step = 0.3 * plan.length
-    rise = {"wheel": -1.5, "axle": -1.5, "axle-holder": -0.9, "bogie": -0.9, "clamp-bar": 0.32,
-            "magnet": 0.0, "frame": 0.0, "body": 0.75, "lid": 1.7, "pane": 1.45, "light-strip": 1.55,
-            "lid-clip": 1.35, "sensor-holder": -0.75, "cradle": 2.2, "cup": 2.75, "liquid": 2.75}
-    if plan.lid is None:
-        rise |= {"cradle": 1.4, "cup": 1.9, "liquid": 1.9}
-    if plan.inserts:
-        rise |= {"cup": rise["cup"] + 2 * CLEAR, "liquid": rise["liquid"] + 2 * CLEAR}
-        rise |= {item.name: rise["cradle"] + CLEAR for item in plan.items if item.loose}
+    step, lower = 0.3 * plan.length, 0.0 if plan.lid else 0.8
+    rise = {item.name: record_of(item.part).apart for item in plan.items}
+    rise = {name: share - lower if share > ON_TOP else share for name, share in rise.items()}
+    on_top = (2.75 if plan.lid else 1.9) + (2 * CLEAR if plan.inserts else 0.0)
+    rise |= {"wheel": -1.5, "axle": -1.5, "magnet": -0.35, "pane": 1.45, "light-strip": 1.55, "cup": on_top,
+             "liquid": on_top}
     # Modules come out of the body nearly whole, and what is over them makes way.
     out = max(step * 1.15, step * rise["body"] + 0.85 * plan.body.inside[2]) if plan.layout.placed else 0.0
     above = max(out - step * 1.15, 0.0)
     lifts = {name: step * share + (above if share > 1.15 else 0.0) for name, share in rise.items()}
-    lifts |= {placed.name: out for placed in plan.layout.placed}
-    lifts |= {item.name: step * (-0.45 if item.part == "coupler" else -0.25) for item in plan.items
-              if item.part in ("coupler", "coupler-cover")}
-    lifts["magnet"] = step * -0.35
-    return lifts
+    return lifts | {placed.name: out for placed in plan.layout.placed}

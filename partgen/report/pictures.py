@@ -17,11 +17,11 @@ from pathlib import Path
 import numpy as np
 from msgspec import Struct
 
-from partgen.report.props import PALETTE, track_arc, track_straight
+from partgen.report.props import track_arc, track_straight
 from partgen.report.scene import Camera, Prop, Scene, save, view
 
 __all__ = [
-    "PALETTE", "Drawing", "chord_pose", "drawing", "exploded", "hidden", "render", "render_many", "stand_on_curve"]
+    "Drawing", "chord_pose", "drawing", "exploded", "hidden", "render", "render_many", "stand_on_curve"]
 
 CURE = "on Debian or Ubuntu, `apt-get install -y libgl1 libegl1 libgl1-mesa-dri` brings what pictures need"
 SAID = "said", "complained"

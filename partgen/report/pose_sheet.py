@@ -4,9 +4,10 @@ from math import sqrt
 
 import numpy as np
 
+from partgen.parts import record_of
 from partgen.printing.posed import alike
 from partgen.printing.walls import thinnest_wall
-from partgen.report.props import PALETTE, lathe
+from partgen.report.props import lathe
 from partgen.report.scene import Camera, Prop, Scene
 from partgen.solids.built import Built
 
@@ -28,7 +29,7 @@ def pose_sheet(built: Built) -> Scene:
         wall, place = thinnest_wall(posed)
         move = np.eye(4)
         move[:2, 3] = x, y
-        things.append(Prop(item.name, posed.mesh.vertices, posed.mesh.faces, PALETTE[item.part], move))
+        things.append(Prop(item.name, posed.mesh.vertices, posed.mesh.faces, record_of(item.part).colour, move))
         at = tuple(np.add(place, (x, y, 0.0)))
         labels.append((f"{_name(item, subjects, len(built.train.wagons))}: {wall:.2f}", at))
         if wall < posed.printer.thinnest_wall - 0.05:

@@ -9,24 +9,7 @@ from partgen.report.scene import Prop
 
 Mesh = tuple[np.ndarray, np.ndarray]
 
-# A calm palette: cream and bottle green over a dark frame, oak and brass for what the eye should find.
 PALETTE = {
-    "frame": (0.23, 0.24, 0.26),
-    "axle-holder": (0.31, 0.32, 0.34),
-    "bogie": (0.31, 0.32, 0.34),
-    "clamp-bar": (0.44, 0.45, 0.46),
-    "coupler": (0.74, 0.57, 0.29),
-    "coupler-cover": (0.83, 0.69, 0.43),
-    "body": (0.93, 0.87, 0.75),
-    "lid": (0.15, 0.36, 0.29),
-    "lid-clip": (0.83, 0.69, 0.43),
-    "cradle": (0.72, 0.57, 0.41),
-    "insert": (0.15, 0.36, 0.29),
-    "sensor-holder": (0.30, 0.31, 0.33),
-    "marker": (0.93, 0.87, 0.75),
-    "track-gauge": (0.15, 0.36, 0.29),
-    "wheel-gauge": (0.15, 0.36, 0.29),
-    "radius-template": (0.15, 0.36, 0.29),
     "module": (0.27, 0.43, 0.53),
     "pane": (0.80, 0.88, 0.90),
     "light-strip": (1.0, 0.94, 0.74),
@@ -40,6 +23,7 @@ PALETTE = {
     "rail": (0.66, 0.64, 0.61),
     "sleeper": (0.52, 0.39, 0.28),
 }
+"""Colours of what is not printed, as sRGB shares; `parts.PARTS` has those of the parts."""
 
 CLEAR = 0.3     # opacity of a clear sheet
 SMOOTH = 96  # sides of a full turn: the chords of a 60 mm cup stay within 0.02 mm

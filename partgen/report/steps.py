@@ -3,8 +3,7 @@
 import numpy as np
 from msgspec.structs import replace
 
-from partgen.paper.assembly import Step
-from partgen.plan.screws import fasteners
+from partgen.parts.record import Fastener, Step
 from partgen.plan.wagon import WagonPlan
 from partgen.report import props
 from partgen.report.pictures import exploded
@@ -29,7 +28,7 @@ def step_scene(step: Step, plan: WagonPlan, things: list[Prop]) -> Scene:
         shown = [prop for prop in shown if prop.placed()[:, 0].mean() > 0]
     words = {prop.name: None if prop.name not in step.new else WORDS.get(prop.name, prop.name.replace("-", " ")) for prop in shown}
     shown = [prop if prop.name in step.new else _pale(prop) for prop in shown]
-    shown += [_screw(one) for one in fasteners(plan) if one.what in step.screws]
+    shown += [_screw(one) for one in step.screws]
     offsets = {**step.new, "screw": _off(step, plan)}
     if _from_below(step):
         shown = [prop.moved(ON_ITS_HEAD) for prop in shown]
@@ -46,7 +45,7 @@ def _off(step: Step, plan: WagonPlan) -> float:
     beyond = BEYOND * plan.length
     if _from_below(step):
         return min(step.new.values()) - beyond
-    held = step.new.get(step.screws[0], 0.0) if step.screws else 0.0
+    held = step.new.get(step.screws[0].what, 0.0) if step.screws else 0.0
     return held + beyond + (plan.body.inside[2] if "body" in step.new else 0.0)
 
 
@@ -54,7 +53,7 @@ def _pale(prop: Prop) -> Prop:
     return replace(prop, colour=tuple(share + PALE * (0.9 - share) for share in prop.colour))
 
 
-def _screw(one) -> Prop:
+def _screw(one: Fastener) -> Prop:
     """A screw where it holds, its shank up or down."""
     pose = ON_ITS_HEAD.copy() if one.up else np.eye(4)
     pose[:3, 3] = one.x, one.y, one.z

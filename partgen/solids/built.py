@@ -5,7 +5,9 @@ from numpy import array, eye, pi
 from trimesh import Trimesh
 from trimesh.transformations import rotation_matrix
 
-from partgen.plan.item import POSES, Item, Place
+from partgen.parts import record_of
+from partgen.parts.record import POSES
+from partgen.plan.item import Item, Place
 from partgen.plan.train import TrainPlan
 
 
@@ -43,7 +45,7 @@ def stand(place: Place):
 def lay(item: Item, mesh: Trimesh) -> Trimesh:
     """Return the mesh in its print pose: standing on z = 0, its middle over the origin."""
     turned = eye(4)
-    turned[:3, :3] = array(POSES[item.pose])
+    turned[:3, :3] = array(POSES[record_of(item.part).pose])
     posed = mesh.copy().apply_transform(turned)
     low, high = posed.bounds
     return posed.apply_translation((-(low[0] + high[0]) / 2, -(low[1] + high[1]) / 2, -low[2]))

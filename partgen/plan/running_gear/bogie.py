@@ -250,7 +250,7 @@ class BogieGearPlan(Struct, frozen=True):
 
     def items(self):
         """Yield the printed parts with their places in the wagon."""
-        yield Item("bogie", "bogie", self.bogie, "on-side",
+        yield Item("bogie", "bogie", self.bogie,
                    tuple(Place(bolster.x, 0.0, self.axle_z) for bolster in self.bolsters))
 
 

@@ -129,9 +129,9 @@ class GearPlan(Struct, frozen=True):
     def items(self):
         """Yield the printed parts with their places in the wagon."""
         bar_z = self.frame_bottom + self.slot_neck_height + 0.5 * (self.bar.foot - self.slot_neck) + 0.15
-        yield Item("axle-holder", "axle-holder", self.holder, "on-side",
+        yield Item("axle-holder", "axle-holder", self.holder,
                    tuple(Place(x, 0.0, self.axle_z) for x in self.axles))
-        yield Item("clamp-bar", "clamp-bar", self.bar, "upright", tuple(Place(x, 0.0, bar_z) for x in self.axles))
+        yield Item("clamp-bar", "clamp-bar", self.bar, tuple(Place(x, 0.0, bar_z) for x in self.axles))
 
 
 def least_back_to_back(screw: Screw, printer: Printer) -> float:

@@ -1,0 +1,126 @@
+"""What is bought for the printed parts: screws and how long they may be, wheels, magnets, electronics, sheets, cups."""
+
+from collections.abc import Iterator
+
+from partgen.parts.record import Bought, Fastener
+from partgen.plan.body.light_strip import THICK, WIDE
+from partgen.plan.body.pane import PANE
+from partgen.plan.hardware import SCREWS, Screw
+from partgen.plan.item import Item
+from partgen.plan.pivot import WASHER, PivotPlan
+from partgen.plan.wagon import WagonPlan
+
+LENGTHS = (3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80)
+"""Preferred lengths of screws [mm]. Source: ISO 888, from memory."""
+GRIP = 1.0              # of the thread's diameter that must hold in plastic
+NUT_GRIP = 0.75         # of the nut's height that must be filled (both common practice, no source)
+
+
+def longest(room: float, least: float) -> int:
+    """Return the longest preferred length within `room` [mm], or the shortest of at least `least` [mm] to cut."""
+    fit = [length for length in LENGTHS if least - 1e-9 <= length <= room + 1e-9]
+    return max(fit) if fit else min(length for length in LENGTHS if length >= least - 1e-9)
+
+
+# Screws
+
+def holder_screws(plan: WagonPlan) -> Iterator[Fastener]:
+    """Yield those from below through the holder's plate and the frame into the clamp bar's nut, not up to the body."""
+    screw, (holder, bar) = SCREWS[plan.wagon.screw], (_item(plan, kind) for kind in ("axle-holder", "clamp-bar"))
+    head = plan.gear.frame_bottom - holder.plan.plate
+    nut = bar.places[0].z + bar.plan.height - bar.plan.nut_depth
+    room, least = plan.frame.top - head, nut + NUT_GRIP * screw.nut_height - head
+    for axle in plan.axles:
+        for side in (1, -1):
+            yield Fastener("axle holder", screw, longest(room, least), axle + side * holder.plan.screw_x, 0.0, head,
+                           True, room, nut="in the clamp bars")
+
+
+def _item(plan: WagonPlan, part: str) -> Item:
+    """Return a wagon's item of that kind of part."""
+    return next(item for item in plan.items if item.part == part)
+
+
+def drawbar_screws(plan: WagonPlan) -> Iterator[Fastener]:
+    """Yield those that hold the drawbars on their spigots."""
+    return _pivots("drawbar", plan.frame.seats, SCREWS[plan.wagon.screw])
+
+
+def bogie_screws(plan: WagonPlan) -> Iterator[Fastener]:
+    """Yield those that hold the bogies on their spigots."""
+    return _pivots("bogie", plan.frame.bolsters, SCREWS[plan.wagon.screw])
+
+
+def _pivots(what: str, pivots: tuple[PivotPlan, ...], screw: Screw) -> Iterator[Fastener]:
+    """From below through a washer into the spigot's core."""
+    thick = WASHER[screw.name][1]
+    for pivot in pivots:
+        room = thick + pivot.core_depth
+        yield Fastener(what, screw, longest(room, thick + GRIP * screw.thread), pivot.x, 0.0,
+                       pivot.spigot_bottom - thick, True, room, washer="under the heads at the pivots")
+
+
+def body_screws(plan: WagonPlan) -> Iterator[Fastener]:
+    """Yield those from above through the body's floor into the frame; the head lies in the floor."""
+    screw, floor = SCREWS[plan.wagon.screw], plan.body.floor
+    return _sunk("body", screw, plan.body.screws, plan.floor_z, floor, plan.frame.core_depth)
+
+
+def cradle_screws(plan: WagonPlan) -> Iterator[Fastener]:
+    """Yield those from above through the cradle's plate into the lid, where there is one."""
+    if plan.cradle and plan.lid:
+        yield from _sunk("cradle", SCREWS[plan.wagon.screw], plan.cradle.screws, plan.deck_z, plan.cradle.plate,
+                         plan.lid.core_depth)
+
+
+def _sunk(what: str, screw: Screw, at: tuple[tuple[float, float], ...], z: float, plate: float,
+          core: float) -> Iterator[Fastener]:
+    """Yield a countersunk screw at every place, down through a plate into a core [mm]."""
+    room = plate + core
+    for x, y in at:
+        yield Fastener(what, screw, longest(room, plate + GRIP * screw.thread), x, y, z, False, room, sunk=True)
+
+
+# Other things
+
+def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield the wheelsets, and the tubes over their axles where they turn in one."""
+    wheels, count = plan.wheelset, len(plan.axles)
+    yield Bought("wheels", count, "wheelset", f"tread {wheels.tread_diameter:g}, flange {wheels.flange_diameter:g}, "
+                 f"back to back {wheels.back_to_back:g}, axle {wheels.axle_diameter:g} mm", "snaps into its holder")
+    if wheels.ends == "tube":
+        wide = _item(plan, "bogie" if plan.bogie else "axle-holder").plan.width
+        yield Bought("wheels", count, "metal tube", f"{wheels.tube_diameter:g} mm outside, over a "
+                     f"{wheels.axle_diameter:g} mm axle, {wide:.0f} mm long", "over each axle")
+
+
+def magnets(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield the drawbars' magnets."""
+    coupler = plan.coupler
+    count = sum(item.count * len(item.plan.pockets) for item in plan.items if item.part == "coupler")
+    yield Bought("magnets", count, "disc magnet, axially magnetised", f"{coupler.magnet_diameter:g} x "
+                 f"{coupler.magnet_length:g} mm, {coupler.remanence:g} T", "drawbars: poles as marked, a drop of glue")
+
+
+def modules(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield the electronics in a wagon's body."""
+    for module in (placed.module for placed in plan.layout.placed):
+        yield Bought("electronics", 1, module.label, f"{module.length:g} x {module.width:g} x {module.height:g} mm",
+                     "inside; protected and as bought, never bare cells" if module.battery else "inside")
+
+
+def sheets(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield what goes under a wagon's lid: panes and light strips."""
+    panes, strip = (plan.lid.panes, plan.lid.strip) if plan.lid else ((), None)
+    for pane in panes:
+        yield Bought("sheets", 1, "pane of clear sheet", f"{pane.sheet.length:g} x {pane.sheet.width:g} x {PANE:g} mm",
+                     f"glued under the lid's window over {', '.join(pane.names)}")
+    if strip:
+        yield Bought("sheets", 2, "light strip, low voltage", f"{WIDE:g} x {THICK:g} mm, {strip.strip:g} mm long",
+                     "under the lid's eaves, cut at the mark next below")
+
+
+def cups(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield what stands in a wagon's cradle."""
+    for _, cup in plan.cups:
+        yield Bought("cups", 1, cup.label, f"{cup.widest:g} mm wide, {cup.height:g} mm tall", "on top")

@@ -1,0 +1,102 @@
+"""What a part's record is made of: how it is drawn and printed, what is bought for it, how it is mounted."""
+
+from collections.abc import Callable, Iterable
+
+from msgspec import Struct
+
+from partgen.plan.hardware import Screw
+from partgen.plan.wagon import WagonPlan
+
+Colour = tuple[float, float, float]
+Matrix = tuple[tuple[float, float, float], ...]
+
+POSES: dict[str, Matrix] = {
+    "upright": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
+    "flipped": ((1, 0, 0), (0, -1, 0), (0, 0, -1)),
+    "on-side": ((1, 0, 0), (0, 0, -1), (0, 1, 0)),
+}
+"""Rotation from a part's own frame into its print pose; the exporter then sets it on the bed."""
+
+
+class Fastener(Struct, frozen=True):
+    """One screw: where its head bears (x, y, z) [mm] in wagon axes, `up` or down, and the length to buy [mm].
+
+    `what` it holds; `nut` and `washer` say where one of its size goes with it, empty where none does; `sunk`: a
+    countersunk head, its length counted from its face.
+    """
+
+    what: str
+    screw: Screw
+    length: int
+    x: float
+    y: float
+    z: float
+    up: bool
+    room: float             # how long it may be at most
+    sunk: bool = False
+    nut: str = ""
+    washer: str = ""
+
+    @property
+    def standard(self) -> str:
+        """The standard that the screw is sold by: ISO 10642 begins at M3 (ISO 7046 from memory)."""
+        if not self.sunk:
+            return "ISO 4762"
+        return "ISO 10642" if self.screw.thread >= 3 else "ISO 7046"
+
+    @property
+    def long_enough(self) -> bool:
+        """Does the length on sale fit without cutting?"""
+        return self.length <= self.room + 1e-9
+
+
+class Bought(Struct, frozen=True):
+    """So many of one thing to buy, by which standard and size, and what for; `shelf` is where a shop keeps it."""
+
+    shelf: str
+    count: int
+    what: str
+    size: str
+    use: str
+    standard: str = ""
+
+
+class Step(Struct, frozen=True):
+    """One step of putting a wagon together; its picture shows what is `there`, and what is `new` by name with how
+    far [mm] it stands off along z.
+
+    Without `there` the picture goes on from the step before, less what that one `hides`; a step `aside` is done
+    away from the wagon. `screws` are those put in; with `front` only the front end shows. A `shared` step is the same
+    for all wagons of a kind. `wagons` it is for are filled in where the steps of a train are put in order.
+    """
+
+    title: str
+    text: str
+    new: dict[str, float]
+    there: tuple[str, ...] | None = None
+    hides: tuple[str, ...] = ()
+    screws: tuple[Fastener, ...] = ()
+    aside: bool = False
+    front: bool = False
+    shared: bool = False
+    wagons: tuple[str, ...] = ()
+
+
+def nothing(plan: WagonPlan) -> tuple[()]:
+    """Stand for no screws, no bought things or no steps of a part's own."""
+    return ()
+
+
+class Part(Struct, frozen=True, kw_only=True):
+    """Everything that is known of one kind of printed part besides its plan and where the plan places it."""
+
+    drawn_by: str           # file and function within this room, loaded when the part is drawn
+    pose: str               # print pose, one of POSES
+    kept: str = ""          # why strength keeps it in that pose, whatever place on the bed might suit better
+    needs: tuple[str, ...]  # kinds of part that must be there before it finds its place in the wagon
+    colour: Colour          # as sRGB shares
+    apart: float = 0.0      # how high it is lifted in the picture of a wagon's parts: frame 0, body 0.75, lid 1.7
+    swings: str = ""        # with what it turns in a curve, "bogie" or "drawbar"
+    screws: Callable[[WagonPlan], Iterable[Fastener]] = nothing
+    bought: Callable[[WagonPlan], Iterable[Bought]] = nothing
+    steps: Callable[[WagonPlan], Iterable[Step]]

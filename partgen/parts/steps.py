@@ -1,0 +1,120 @@
+"""How each printed part is mounted, in words and as what its picture shows; `parts.PARTS` has them in order."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+
+from partgen.parts.bought import body_screws, bogie_screws, cradle_screws, drawbar_screws, holder_screws
+from partgen.parts.record import Fastener, Step
+from partgen.plan.wagon import WagonPlan
+
+BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand off in the picture
+SWINGS = "Tighten until it stops, then a quarter turn back: it must swing freely"
+
+
+def covers(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that fills the drawbars with magnets."""
+    up, bars = ABOVE * plan.length, _named(plan, "coupler")
+    yield Step("Magnets into the drawbars",
+               f"Each drawbar takes {len(plan.coupling.front.pockets)} disc magnets on their edge, the pole facing outward "
+               "as marked: N or one dash, S or two. Try the first pair against each other, a drop of glue, then press the "
+               "cover in and let it set.", {"magnet": 0.5 * up, "coupler-cover": up}, bars, aside=True, front=True,
+               shared=True)
+
+
+def holders(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the steps that put axle holders and their clamp bars on the frame, and wheels into them."""
+    screws = tuple(holder_screws(plan))
+    yield Step("Axle holders under the frame", "Press a nut into each pocket of the clamp bars, drop the bars into the "
+               f"slots from above and turn the frame over. Set the holders on it, teeth in the grooves. {_with(screws)} "
+               "Slide both to the same mark, then tighten.",
+               {"axle-holder": BELOW * plan.length, "clamp-bar": ABOVE * plan.length}, ("frame",), screws=screws,
+               shared=True)
+    yield _wheelsets(plan)
+
+
+def bogies(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the steps that put bogies under the frame, and wheels into them."""
+    screws = tuple(bogie_screws(plan))
+    yield Step("Bogies under the frame", f"Turn the frame over and set each bogie on its spigot. {_with(screws)} {SWINGS}.",
+               {"bogie": BELOW * plan.length}, ("frame",), screws=screws, shared=True)
+    yield _wheelsets(plan)
+
+
+def _wheelsets(plan: WagonPlan) -> Step:
+    return Step("Wheelsets", "Press each axle into its clips until it snaps. It must spin and have a little play to the "
+                "sides.", dict.fromkeys(("wheel", "axle"), BELOW * plan.length), shared=True)
+
+
+def drawbars(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that puts the filled drawbars under the frame; then the wagon stands on its wheels."""
+    screws, new = tuple(drawbar_screws(plan)), (*_named(plan, "coupler"), "coupler-cover", "magnet")
+    yield Step("Drawbars", f"Set each drawbar on its spigot. {_with(screws)} {SWINGS} to both sides.",
+               dict.fromkeys(new, BELOW * plan.length), hides=("axle-holder", "clamp-bar", "coupler-cover", "magnet"),
+               screws=screws, shared=True)
+
+
+def body(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that puts the body on the frame."""
+    screws = tuple(body_screws(plan))
+    yield Step("body onto the frame", f"{_with(screws)} Tighten crosswise.", {"body": 2 * ABOVE * plan.length},
+               screws=screws)
+
+
+def sensors(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that hangs the track sensors."""
+    yield Step("sensor holder", "Lay the sensor's head on the sole of its holder, wires upwards, and push the holder up "
+               f"through the window in the frame until it stands {plan.wagon.sensor_gap:g} mm over a marker laid between "
+               "the rails: one click is 1 mm.", dict.fromkeys(_named(plan, "sensor-holder"), BELOW * plan.length))
+
+
+def lid(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the steps from the electronics that a lid covers, over its windows and light strips, to the lid itself."""
+    up, down = ABOVE * plan.length, BELOW * plan.length
+    modules = tuple(dict.fromkeys(placed.name for placed in plan.layout.placed))
+    yield Step("electronics", f"Lay in {', '.join(modules)} between the fences, plugs to their openings; lead cables "
+               "through the gaps in the fences.", dict.fromkeys(modules, 2 * up))
+    above = {"lid": 2.2 * up}
+    if plan.lid and plan.lid.panes:
+        for_each = [f"{pane.sheet.length:g} x {pane.sheet.width:g} mm over {', '.join(pane.names)}"
+                    for pane in plan.lid.panes]
+        yield Step("window in the lid", "Lay the lid on its deck and run a thin bead of clear glue round the recess of its "
+                   f"window. Lay the pane in ({'; '.join(for_each)}), weigh it down and let it set: it keeps a spill out. "
+                   "Leave out only what a finger must reach through.", {"pane": down}, ("lid",), aside=True)
+        above["pane"] = 2.2 * up
+    if plan.lid and (strip := plan.lid.strip):
+        ways = " and ".join(f"{abs(x):.0f} mm {'before' if x > 0 else 'behind' if x < 0 else 'from'} its middle on the {wall}"
+                            for x, wall in strip.ways)
+        yield Step("light strips", "Lay the lid on its deck. Cut two low-voltage strips at the mark next below "
+                   f"{strip.strip:g} mm, solder their wires to the pads nearest the gaps in the rim ({ways}), insulate the "
+                   "joints and stick the strips into the grooves under the eaves, lights towards you. Lead the wires through "
+                   "the gaps; on the wagon they lie in the notches of the walls. Leave them long enough to lay the lid "
+                   "beside the wagon, and try the light before the lid goes on.", {"light-strip": down}, tuple(above),
+                   aside=True)
+        above["light-strip"] = 2.2 * up
+    yield Step("lid", "Push the clips into their sockets under the lid, noses outward, then press the lid on until both "
+               "sides click.", {**above, "lid-clip": 1.7 * up}, hides=(*modules, "lid-clip"))
+
+
+def cradle(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that puts the cradle on, with its inserts and cups."""
+    up, inserts, screws = ABOVE * plan.length, _named(plan, "insert"), tuple(cradle_screws(plan))
+    held = _with(screws) if screws else "Lay the cradle into the body, on its floor."
+    rings = " Clip the rings into the seats of slimmer cups." if inserts else ""
+    yield Step("cradle and cups", f"{held}{rings} Try every cup: it must come out with one hand.",
+               {"cradle": 1.5 * up, **dict.fromkeys(inserts, 2.2 * up), "cup": 3 * up, "liquid": 3 * up}, screws=screws)
+
+
+def _named(plan: WagonPlan, part: str) -> tuple[str, ...]:
+    """Return the names of a wagon's items of that kind of part."""
+    return tuple(item.name for item in plan.items if item.part == part)
+
+
+def _with(screws: Iterable[Fastener]) -> str:
+    """Say which screws, nuts and washers a step takes."""
+    used = tuple(screws)
+    said = [f"{count} x {name} x {length} mm ({standard})" for (name, length, standard), count in
+            Counter((one.screw.name, one.length, one.standard) for one in used).items()]
+    for word, count in (("washer", sum(bool(one.washer) for one in used)), ("nut", sum(bool(one.nut) for one in used))):
+        said += [f"{count} {word}{'s' if count > 1 else ''}"] if count else []
+    cut = next((f", cut to {one.room:.1f} mm" for one in used if not one.long_enough), "")
+    return f"Screw with {', '.join(said)}{cut}."

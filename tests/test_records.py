@@ -1,0 +1,120 @@
+"""Every printed part is one record: what it says is whole, and whoever needs it loads no CAD kernel."""
+
+import ast
+from pathlib import Path
+
+import pytest
+from conftest import bare, described
+
+from partgen import parts
+from partgen.describe.load import loads
+from partgen.paper.assembly import steps
+from partgen.paper.bill import bill, bought
+from partgen.parts import PARTS, mounted, printed_size, record_of
+from partgen.parts.record import POSES, Bought, Part, nothing
+from partgen.plan.item import Item, Place
+from partgen.plan.train import resolve
+
+ROOM = Path(parts.__file__).parent
+
+EVERYTHING = bare(wagon="""modules = ["box", "eye"]
+cups = ["tea"]
+length = 200
+inserts = ["slim"]
+lights = "strip"
+[[wagon]]
+name = "long"
+wheelbase = 34
+pivot_spacing = 150""", module="""[module.eye]
+length = 20
+width = 12
+height = 8
+mass = 4
+looks_out = [{ side = "bottom", width = 6, height = 6 }]""", cup="""[cup.slim]
+profile = [[0, 40], [60, 50]]
+mass = 90
+wall = 2.5
+fill = 30""")
+"""Two wagons that have every kind of part between them."""
+
+
+@pytest.fixture(scope="module")
+def train():
+    return resolve(loads(EVERYTHING))
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_a_record_is_whole(part):
+    """Its drawing is a function of one plan in this room; its colour and pose are such; its needs come before it."""
+    record = record_of(part)
+    file, function = record.drawn_by.split(".")
+    found = {node.name: node for node in ast.parse((ROOM / f"{file}.py").read_text()).body if isinstance(node, ast.FunctionDef)}
+    assert function in found and len(found[function].args.args) == 1
+    assert record.pose in POSES and all(0 <= share <= 1 for share in record.colour)
+    assert set(record.needs) <= set(PARTS) - {part} and record.swings in ("", "bogie", "drawbar")
+
+
+def test_what_is_missing_is_named(monkeypatch):
+    with pytest.raises(LookupError, match="footstep has no record"):
+        record_of("footstep")
+    with pytest.raises(TypeError, match="colour"):
+        Part(drawn_by="body.build", pose="upright", needs=(), steps=nothing)
+    whole = {"drawn_by": "body.build", "pose": "upright", "needs": (), "colour": (0, 0, 0), "steps": nothing}
+    for field, value, said in (("drawn_by", "footstep.build", "no file footstep.py"), ("drawn_by", "body", "no file body.py"),
+                               ("pose", "askew", "askew is no print pose"), ("needs", ("wing",), "wing, which it needs")):
+        monkeypatch.setitem(PARTS, "footstep", Part(**whole | {field: value}))
+        with pytest.raises(LookupError, match=f"record of footstep is wrong: {said}"):
+            record_of("footstep")
+
+
+def test_a_part_without_a_record_fails_at_once_by_name(train):
+    """The first who asks is the check of the bed, long before anything is drawn."""
+    with pytest.raises(LookupError, match="footstep"):
+        printed_size(Item("footstep", "footstep", train.wagons[0].body, (Place(),)))
+
+
+def test_poses_turn_and_do_not_mirror():
+    """Rows of a rotation: unit length, square to each other, right-handed."""
+    import numpy as np
+    for matrix in POSES.values():
+        assert np.allclose(np.array(matrix) @ np.transpose(matrix), np.eye(3)) and np.linalg.det(matrix) == pytest.approx(1)
+
+
+def test_printed_size_is_the_extent_of_the_turned_box(train):
+    """Corners turned one by one, as a second way to it."""
+    from itertools import product
+
+    import numpy as np
+    for item in (item for plan in train.printed for item in plan.items):
+        corners = np.array(list(product((0, 1), repeat=3))) * item.plan.size
+        turned = corners @ np.transpose(POSES[PARTS[item.part].pose])
+        assert printed_size(item) == pytest.approx(tuple(np.ptp(turned, axis=0)))
+
+
+def test_every_part_is_somewhere_and_mounted_by_a_step(train):
+    """The train has every kind of part; each of its wagons' parts comes new in a step that names its wagon."""
+    assert {item.part for plan in train.printed for item in plan.items} == set(PARTS)
+    for plan in train.wagons:
+        new = {name for step in steps(train) if plan.name in step.wagons for name in step.new}
+        assert {item.name for item in plan.items} - {"frame"} <= new        # all else is mounted on the frame
+
+
+def test_what_a_record_buys_is_on_the_bill(train):
+    found = bill(train)
+    for plan in train.wagons:
+        for record in mounted(plan):
+            for thing in record.bought(plan):
+                assert any((line.what, line.size) == (thing.what, thing.size) and plan.name in line.wagons for line in found)
+            for screw in record.screws(plan):
+                assert any(screw.standard == line.standard and f"{screw.screw.name} x {screw.length} mm" in line.size
+                           and screw.what in line.use for line in found)
+
+
+def test_a_thing_from_no_known_shelf_comes_last(monkeypatch):
+    plan = resolve(described(wagon='modules = ["box"]')).wagons[0]
+    glue = Bought("glue", 1, "tube of glue", "20 g", "everywhere")
+    frame = PARTS["frame"]
+    monkeypatch.setitem(PARTS, "frame", type(frame)(**{name: getattr(frame, name) for name in frame.__struct_fields__}
+                                                    | {"bought": lambda plan: [glue]}))
+    found = list(bought(plan))
+    assert found[-1] == glue and found[0].what == "wheelset"
