@@ -45,8 +45,8 @@ FULL = {"wagon": 'modules = ["box"]\ncups = ["tea", "tea"]'}
 def test_lengths_are_the_longest_on_sale_that_fit(room, least):
     length = longest(room, least)
     assert length in LENGTHS and length >= least - 1e-9
-    if any(least <= one <= room for one in LENGTHS):
-        assert length <= room and not any(length < one <= room for one in LENGTHS)
+    if any(least - 1e-9 <= one <= room + 1e-9 for one in LENGTHS):
+        assert length <= room + 1e-9 and not any(length < one <= room for one in LENGTHS)
     else:
         assert length > room                               # to be cut
 
