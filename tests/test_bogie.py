@@ -28,8 +28,8 @@ from partgen.describe.track_tables import ClearanceBand, Track
 from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon
 from partgen.finding import worst
-from partgen.pipeline.workshop import make
 from partgen.parts.record import POSES
+from partgen.pipeline.workshop import make
 from partgen.plan.mass import loads
 from partgen.plan.running_gear.bogie import KINK, largest_swing
 from partgen.plan.train import resolve

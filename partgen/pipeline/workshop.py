@@ -20,10 +20,10 @@ from partgen.paper.assembly import steps
 from partgen.paper.bill import as_csv, bill
 from partgen.paper.order import PrintJob, print_job
 from partgen.paper.plates import FILAMENTS, GAP, Piece, Plate, arrange, filament_for
+from partgen.parts.shapes import PartWarning
 from partgen.plan.filenames import part_files, wagon_stems
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
-from partgen.parts.shapes import PartWarning
 from partgen.printing.pose import advise
 from partgen.report import page
 from partgen.report.album import sitting

@@ -4,6 +4,7 @@ from typing import Any
 
 from msgspec import Struct
 
+
 class Place(Struct, frozen=True):
     """A stand in the wagon [mm], turned by `yaw` [deg] about z."""
 
