@@ -1,12 +1,16 @@
-"""An output folder that is complete or not there: written beside, then moved into place."""
+"""Whatever is written is written whole or not at all: first beside its place, then moved into it."""
 
 import os
 import shutil
-import tempfile
-from contextlib import contextmanager
+from codecs import BOM_UTF8
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from itertools import count
 from pathlib import Path
 
 from partgen.errors import OutputError
+
+ELSEWHERE = "name another place with -o"        # the cure that most commands have
 
 
 def ensure_room(out: Path) -> None:
@@ -18,53 +22,97 @@ def ensure_room(out: Path) -> None:
         raise OutputError(f"{nearest} cannot be written: name another folder with -o")
 
 
+# ---- one file
+
+
+def put(path: Path, data: bytes, cure: str = ELSEWHERE) -> None:
+    """Write `data` to the file at `path`, as `written` does."""
+    with written(path, cure) as fresh:
+        fresh.write_bytes(data)
+
+
 @contextmanager
-def replaced(target: Path):
-    """Give a fresh folder beside `target`; on leaving without an error it takes the target's place.
+def written(path: Path, cure: str = ELSEWHERE) -> Iterator[Path]:
+    """Give the path of a fresh file with the same ending; on leaving without an error it takes the place of the file
+    at `path`, whose mode it has, and whose folder is made where there is none. Through a link its target is written.
+
+    Raises OutputError, naming the place and the `cure`, when it cannot be written; what was there is untouched.
+    """
+    place = Path(os.path.realpath(path))
+    fresh = _beside(place)
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+        yield fresh
+        if place.is_file():
+            fresh.chmod(place.stat().st_mode & 0o7777)
+        elif place.exists():
+            raise OSError(None, "it is no ordinary file")
+        fresh.replace(place)
+    except OSError as error:
+        raise OutputError(f"{path} cannot be written ({error.strerror}): {cure}") from error
+    finally:
+        with suppress(OSError):
+            fresh.unlink(missing_ok=True)
+
+
+def edit(path: Path, change: Callable[[str], str]) -> None:
+    """Write `change` of the UTF-8 text in the file at `path` back; its byte-order mark and line ends stay.
+
+    `change` sees lines that end in "\\n", unless the file mixes both kinds. Raises OutputError as `written` does.
+    """
+    raw = path.read_bytes()
+    text = raw.removeprefix(BOM_UTF8).decode("utf-8")
+    plain = text.replace("\r\n", "\n")
+    dos = "\r\n" in text and "\n" not in text.replace("\r\n", "")     # all lines alike: mixed ones are left as they are
+    changed = change(plain).replace("\n", "\r\n") if dos else change(text)
+    put(path, raw[:len(raw) - len(raw.removeprefix(BOM_UTF8))] + changed.encode("utf-8"), "it is as it was")
+
+
+# ---- a folder
+
+
+@contextmanager
+def replaced(target: Path) -> Iterator[Path]:
+    """Give a fresh folder beside `target`; on leaving without an error it takes the target's place, and has its mode.
+    Through a link its target is replaced.
 
     Whatever goes wrong, Ctrl-C and a full disk included, what stood at `target` stays as it was.
     Raises OutputError, naming the place, when it cannot be written.
     """
+    place = Path(os.path.realpath(target))
+    fresh = _beside(place)
     try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        ensure_room(target)
-        fresh = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+        place.parent.mkdir(parents=True, exist_ok=True)
+        ensure_room(place)
+        fresh.mkdir()
     except OSError as error:
         raise OutputError(f"{target} cannot be written ({error.strerror}): name another folder with -o") from error
     try:
         yield fresh
-        _swap(fresh, target)
+        _swap(fresh, place)
     except OSError as error:
         raise OutputError(f"{target} cannot be written ({error.strerror}); what was there is untouched") from error
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
 
 
-def put(path: Path, data: bytes) -> None:
-    """Write one file, complete or not at all, its folder with it. Raises OutputError when it cannot be written."""
-    fresh = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        fresh.write_bytes(data)
-        fresh.replace(path)
-    except OSError as error:
-        fresh.unlink(missing_ok=True)
-        raise OutputError(f"{path} cannot be written ({error.strerror}): name another place with -o") from error
-
-
 def _swap(fresh: Path, target: Path) -> None:
     """Move `fresh` to `target`; an older folder steps aside first and comes back if that fails."""
-    fresh.chmod(0o755)
     if not target.exists():
         fresh.rename(target)
         return
-    aside = Path(tempfile.mkdtemp(prefix=f".{target.name}-old-", dir=target.parent))
+    fresh.chmod(target.stat().st_mode & 0o7777)
+    aside = _beside(target)
     try:
-        target.rename(aside / "was")
+        target.rename(aside)
         fresh.rename(target)
-    except BaseException:
-        if (aside / "was").exists() and not target.exists():
-            (aside / "was").rename(target)
-        raise
     finally:
+        if not target.exists():
+            aside.rename(target)
         shutil.rmtree(aside, ignore_errors=True)
+
+
+def _beside(place: Path) -> Path:
+    """Return a hidden path beside `place`, of the same ending, at which there is nothing."""
+    tries = (place.with_name(f".partgen-{os.getpid()}-{number}{place.suffix}") for number in count())
+    return next(one for one in tries if not os.path.lexists(one))

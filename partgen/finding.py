@@ -51,7 +51,8 @@ def judge(check: str, subject: Subject, value: float, limit: float, sense: Sense
     """
     value, limit = float(value), float(limit)
     margin = limit - value if sense == "max" else value - limit
-    verdict: Verdict = "fail" if not margin >= -_SLACK else "warn" if margin < warn_within and warn_within > 0 else "pass"
+    close = 0 < warn_within and margin < warn_within
+    verdict: Verdict = "fail" if not margin >= -_SLACK else "warn" if close else "pass"
     return Finding(check, subject, verdict, value, limit, sense, unit, "" if verdict == "pass" else remedy)
 
 

@@ -1,4 +1,4 @@
-"""Who is meant: what a finding is about, as a struct with named parts, and the one rule from a name to a file's name."""
+"""Who is meant: what a finding is about, as a struct of named parts; and the one rule from a name to a file's name."""
 
 import re
 from collections.abc import Iterable, Sequence

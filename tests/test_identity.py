@@ -66,7 +66,8 @@ def test_a_subject_in_words_as_data_and_whom_it_concerns(subject, text, about, w
 def test_names_that_read_alike_are_told_apart():
     """A wagon may be called as the locomotive is, or as a part of another wagon."""
     assert WagonId("locomotive") != LOCO and str(WagonId("locomotive")) == str(LOCO)
-    assert CouplingId(WagonId("locomotive"), A).concerns("locomotive") and not CouplingId(LOCO, A).concerns("locomotive")
+    assert CouplingId(WagonId("locomotive"), A).concerns("locomotive")
+    assert not CouplingId(LOCO, A).concerns("locomotive")
     assert PartId("a", "lid") != WagonId("a/lid") and not PartId("a", "lid").concerns("a/lid")
 
 
@@ -88,8 +89,8 @@ def test_every_finding_of_a_train_names_a_struct():
 
 
 @pytest.mark.parametrize(("name", "spelt"), [
-    ("Tür", "tur"), ("Größe 2", "grosse-2"), ("вагон", "vagon"), ("Ωμέγα", "omega"), ("  a_b--c. ", "a-b-c"), ("Ærø", "aero"),
-    ("\u0301", "wagon"), ("...", "wagon"), ("a" * 300, "a" * 60), (f"{'a' * 59} b", "a" * 59)])
+    ("Tür", "tur"), ("Größe 2", "grosse-2"), ("вагон", "vagon"), ("Ωμέγα", "omega"), ("  a_b--c. ", "a-b-c"),
+    ("Ærø", "aero"), ("\u0301", "wagon"), ("...", "wagon"), ("a" * 300, "a" * 60), (f"{'a' * 59} b", "a" * 59)])
 def test_a_name_is_spelt_so_that_it_can_be_read(name, spelt):
     """Latin spellings are common practice, no source."""
     assert stem(name, "wagon") == spelt
@@ -98,8 +99,8 @@ def test_a_name_is_spelt_so_that_it_can_be_read(name, spelt):
 def test_names_that_would_share_a_stem_are_numbered():
     assert stems(["Tür", "Tor", "Tör", "tür"], "wagon") == {"Tür": "tur", "Tor": "tor", "Tör": "tor-2", "tür": "tur-2"}
     # a name that is its own stem keeps it, wherever it stands
-    assert stems(["Tür", "TUR", "tur", "tur 2"], "x") == {"Tür": "tur-2", "TUR": "tur-3", "tur": "tur", "tur 2": "tur-2-2"}
-    assert stems(["Con", "nul", "lpt7", "come"], "x") == {"Con": "con-2", "nul": "nul-2", "lpt7": "lpt7-2", "come": "come"}
+    assert list(stems(["Tür", "TUR", "tur", "tur 2"], "x").values()) == ["tur-2", "tur-3", "tur", "tur-2-2"]
+    assert list(stems(["Con", "nul", "lpt7", "come"], "x").values()) == ["con-2", "nul-2", "lpt7-2", "come"]
     long = stems(["x" * 299 + end for end in "abc"], "x")
     assert list(long.values()) == ["x" * 60, "x" * 60 + "-2", "x" * 60 + "-3"]
     # "a" would have its picture a-apart beside the one of "a apart"
@@ -126,21 +127,22 @@ def test_stems_are_safe_and_no_two_alike(names):
 
 def test_every_title_has_a_folder_of_its_own():
     assert title_stem("Reading-room tea line") == "reading-room-tea-line" and title_stem("My train") == "my-train"
-    unlike = ["Tea line", "Tea, line", "Tea  line", "Téa line", "Tea_line", "Tea line ", "Чай", "Вода", "茶", "水", "Con",
-              "con-2", "x" * 59 + "é", "x" * 59 + "è", "!a", "a"]
+    unlike = ["Tea line", "Tea, line", "Tea  line", "Téa line", "Tea_line", "Tea line ", "Чай", "Вода", "茶", "水",
+              "Con", "con-2", "x" * 59 + "é", "x" * 59 + "è", "!a", "a"]
     assert len({title_stem(title) for title in unlike}) == len(unlike)
     assert title_stem("Чай").startswith("chay-") and title_stem("\u0301").startswith("train-")
     assert all(re.fullmatch("[a-z0-9]+(-[a-z0-9]+)*", title_stem(t)) and len(title_stem(t)) <= 60 for t in unlike)
     assert title_stem("Con") != "con"
 
 
-FIVE = ["вагон", "чай", "Ωμέγα", "ωμεγα", "茶", "差", "قطار", "תה", "Tür", "Tor", "Tör", "TOR", "a b", "a-b", "a_b", "a.b", "A b",
-        "a  b", " a b", "train", "track", "step 01", "slosh-1-tea", "a-b apart", "world", "w" * 30, "w" * 29 + "W"]
+FIVE = ["вагон", "чай", "Ωμέγα", "ωμεγα", "茶", "差", "قطار", "תה", "Tür", "Tor", "Tör", "TOR", "a b", "a-b", "a_b",
+        "a.b", "A b", "a  b", " a b", "train", "track", "step 01", "slosh-1-tea", "a-b apart", "world",
+        "w" * 30, "w" * 29 + "W"]
 
 
 def test_no_two_files_of_a_train_are_called_alike():
-    wagons = "".join(f"\n[[wagon]]\nname = {json.dumps(name, ensure_ascii=False)}\nwheelbase = 62\nlength = {100 + place}\n"
-                     f"cups = ['tea']\n" for place, name in enumerate(FIVE))
+    wagons = "".join(f"\n[[wagon]]\nname = '{name}'\nwheelbase = 62\nlength = {100 + place}\ncups = ['tea']\n"
+                     for place, name in enumerate(FIVE))
     train = resolve(loads(bare().split("[[wagon]]")[0] + wagons))
     beginnings = wagon_stems(train.description)
     pictures = [beginnings[name] + end for name in FIVE for end in ("", "-apart", "-inside", "-layout")]

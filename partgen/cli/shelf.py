@@ -1,13 +1,13 @@
 """Presets shown, and the starter description written."""
 
 import json
-import os
 from difflib import get_close_matches
 from pathlib import Path
 
 from partgen.describe import presets
 from partgen.describe.starter import starter
 from partgen.errors import DescriptionError, Fault, OutputError
+from partgen.files import put
 
 
 def listing(name: str | None, as_json: bool) -> str:
@@ -45,11 +45,6 @@ def write_new(file: Path, demo: str | None, overwrite: bool) -> None:
     """Write the starter description to `file`, complete or not at all; an existing file stays unless told."""
     if file.exists() and not overwrite:
         raise OutputError(f"{file} is there already: choose another name, or say --overwrite")
-    text = starter(demo)
-    fresh = file.with_name(f".{file.name}.{os.getpid()}")
-    try:
-        fresh.write_text(text, encoding="utf-8")
-        fresh.replace(file)
-    except OSError as error:
-        fresh.unlink(missing_ok=True)
-        raise OutputError(f"{file} cannot be written ({error.strerror}): choose another place") from error
+    if not file.parent.is_dir():
+        raise OutputError(f"{file} cannot be written (there is no folder {file.parent}): choose another place")
+    put(file, starter(demo).encode(), "choose another place")

@@ -1,13 +1,14 @@
 """TOML text: read from a path, or refused with a plain word about why it is of no use; one value written back."""
 
-import os
 import re
 import tomllib
+from functools import reduce
 from pathlib import Path
 from stat import S_ISDIR, S_ISREG
 
 from partgen.describe.faults import shown
-from partgen.errors import DescriptionError, Fault, OutputError
+from partgen.errors import DescriptionError, Fault
+from partgen.files import edit
 
 LARGEST = 1_000_000
 LONGEST_LINE = 2_000
@@ -106,17 +107,8 @@ def rewritten(text: str, wagon: str, field: str, value: float) -> str:
 
 
 def write_back(path: Path, changes) -> None:
-    """Write (wagon, field, value) changes into the file at `path`, complete or not at all.
+    """Write (wagon, field, value) changes into the file at `path`, complete or not at all; all else stays to the byte.
 
     Raises OutputError when it cannot be written.
     """
-    text = path.read_text(encoding="utf-8")
-    for wagon, field, value in changes:
-        text = rewritten(text, wagon, field, value)
-    fresh = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        fresh.write_text(text, encoding="utf-8")
-        fresh.replace(path)
-    except OSError as error:
-        fresh.unlink(missing_ok=True)
-        raise OutputError(f"{path} cannot be written ({error.strerror}); it is as it was") from error
+    edit(path, lambda text: reduce(lambda before, change: rewritten(before, *change), changes, text))

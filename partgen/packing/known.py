@@ -11,8 +11,9 @@ from contextlib import suppress
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from tempfile import NamedTemporaryFile
 
+from partgen.errors import OutputError
+from partgen.files import put
 from partgen.packing.box import NoRoom, Packed, Spot, Task
 
 FOLDER = "PARTGEN_CACHE"    # environment: another folder; empty keeps nothing
@@ -28,15 +29,12 @@ def recall(task: Task) -> Packed | NoRoom | None:
 
 def keep(task: Task, found: Packed | NoRoom) -> None:
     """Keep the answer to `task`, if it can be; the oldest answers make room for it."""
-    with suppress(OSError, RuntimeError):   # there may be no home
+    with suppress(OSError, RuntimeError, OutputError):   # there may be no home
         place = _place(task)
-        place.parent.mkdir(parents=True, exist_ok=True)
         kept = sorted(place.parent.glob("*.json"), key=lambda path: path.stat().st_mtime)
         for path in kept[:max(len(kept) - MOST + 1, 0)]:
             path.unlink(missing_ok=True)
-        with NamedTemporaryFile("w", dir=place.parent, encoding="ascii", delete=False) as new:
-            json.dump(_record(task, found), new)
-        os.replace(new.name, place)
+        put(place, json.dumps(_record(task, found)).encode())
 
 
 def _place(task: Task) -> Path:

@@ -13,7 +13,7 @@ from msgspec import Struct
 from partgen.checks import on_plan as paper
 from partgen.describe.description import Description
 from partgen.describe.load import load
-from partgen.errors import MissingLibrary, OutputError
+from partgen.errors import MissingLibrary
 from partgen.files import ensure_room, put
 from partgen.finding import Finding, worst
 from partgen.identity import title_stem
@@ -78,18 +78,14 @@ def ride(path: Path):
 
 
 def draw_tuning(description: Description, tuned, folder: Path) -> None:
-    """Draw the margins of every tuned wagon into `folder` [mm, %]; OutputError when it cannot be written."""
+    """Draw the margins of every tuned wagon of a description into `folder` [mm, %]; OutputError when it cannot be
+    written."""
     from partgen.remedies.tune import reserves
     from partgen.report.plot import margins
     ensure_room(folder)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        stems = wagon_stems(description)
-        for one in tuned:
-            if one.low is not None:
-                margins(one, reserves(one.samples), folder / f"{stems[one.wagon]}-{one.variable.replace('_', '-')}")
-    except OSError as error:
-        raise OutputError(f"{folder} cannot be written ({error.strerror}): name another folder") from error
+    stems = wagon_stems(description)
+    for one in [one for one in tuned if one.low is not None]:
+        margins(one, reserves(one.samples), folder / f"{stems[one.wagon]}-{one.variable.replace('_', '-')}")
 
 
 def coupon(path: Path, out: Path, progress: Progress = lambda what, share: None) -> Outcome:

@@ -17,6 +17,8 @@ from pathlib import Path
 import numpy as np
 from msgspec import Struct
 
+from partgen.errors import OutputError
+from partgen.files import put
 from partgen.report.props import track_arc, track_straight
 from partgen.report.scene import Camera, Prop, Scene, save, view
 
@@ -126,14 +128,10 @@ def _why(code: int, said: str) -> str:
 
 def _deliver(drawn: Path, path: Path) -> str | None:
     """Put a finished picture in its place in one step."""
-    part = path.with_name(f".{path.name}.part")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(drawn.read_bytes())
-        os.replace(part, path)
-    except OSError as fault:
-        part.unlink(missing_ok=True)
-        return f"No picture {path.name}: it could not be written ({fault.strerror})."
+        put(path, drawn.read_bytes(), "it is missing")
+    except (OSError, OutputError) as fault:
+        return f"No picture {path.name}: {fault}."
     return None
 
 

@@ -1,13 +1,14 @@
 """Plots that a maker understands at a glance: how well each limit holds over the wheelbase."""
 
-import os
 from pathlib import Path
+
+from partgen.report.sheet import save
 
 INK, GREEN, PALE = "#2b2a27", "#2f5d4a", "#c4bfb3"
 LINES = ("#a8651a", "#44586e", "#a3312a", "#7a5c8a", "#b08a2e", "#2f5d4a", "#6b665a")
 
 
-def margins(tuning, reserves, path: Path) -> tuple[Path, ...]:
+def margins(tuning, reserves, path: Path) -> None:
     """Draw each check's margin over the variable, the working interval shaded; write PNG and SVG beside `path`.
 
     `tuning` is a Tuning, `reserves` by check its margin at every sample as a share of its largest. The bytes
@@ -37,16 +38,8 @@ def margins(tuning, reserves, path: Path) -> tuple[Path, ...]:
     axes.set_title(f"{tuning.wagon}: works from {tuning.low:.1f} to {tuning.high:.1f} mm", loc="left", color=INK)
     axes.spines[["top", "right"]].set_visible(False)
     axes.legend(frameon=False, fontsize=9, loc="upper center", bbox_to_anchor=(0.5, -0.13), ncols=5)
-    written = []
-    for suffix in (".png", ".svg"):
-        target = path.with_name(path.name + suffix)
-        fresh = target.with_name(f".{target.name}.{os.getpid()}")
-        figure.savefig(fresh, format=suffix[1:], dpi=150, metadata={"Software": None} if suffix == ".png" else
-                       {"Date": None, "Creator": "partgen"})
-        fresh.replace(target)
-        written.append(target)
+    save(figure, *(path.with_name(path.name + suffix) for suffix in (".png", ".svg")))
     pyplot.close(figure)
-    return tuple(written)
 
 
 def _lines(axes, values, reserves):

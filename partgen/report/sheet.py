@@ -1,10 +1,11 @@
 """A sheet of paper to draw on, in millimetres, that comes out byte for byte the same every time."""
 
-import os
 import textwrap
 import warnings
 from contextlib import contextmanager
 from pathlib import Path
+
+from partgen.files import written
 
 INK, MUTED, PAPER, LINE = "#2b2a27", "#6b665a", "#fbf8f1", "#d8cfbb"
 GREEN, BRASS, OAK, RED, TEA = "#2f5d4a", "#bd9149", "#b8926a", "#a3312a", "#7c4a22"
@@ -50,9 +51,8 @@ def inset(drawn, x: float, y: float, width: float, height: float):
 def save(drawn, *paths: Path, dpi: int = 150) -> None:
     """Write a figure to PNG, SVG or PDF by each path's suffix, complete or not at all."""
     for path in paths:
-        fresh = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
-        drawn.savefig(fresh, dpi=dpi, metadata=METADATA[path.suffix])
-        fresh.replace(path)
+        with written(path) as fresh:
+            drawn.savefig(fresh, dpi=dpi, metadata=METADATA[path.suffix])
 
 
 def words(axes, x: float, y: float, text: str, size: float = 10, **look):

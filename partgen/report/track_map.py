@@ -1,6 +1,5 @@
 """The track seen from above: what the train sweeps, what stands beside it, and where it is tightest."""
 
-import os
 from pathlib import Path
 
 import numpy as np
@@ -8,6 +7,7 @@ import numpy as np
 from partgen.checks.throw import ANYWHERE, SIDES, room
 from partgen.motion.coupled import pair
 from partgen.plan.survey import BODY, beside, body_of, pairs, path_of, place, runners, swept
+from partgen.report.sheet import save
 
 INK, RAIL, SWEPT, FREE, ALERT = "#2b2a27", "#6b665a", "#2f5d4a", "#e9e0cc", "#a3312a"
 FILL, BAR = "#efe3cb", "#bd9149"
@@ -81,11 +81,8 @@ def _canvas():
 def _save(figure, path: Path) -> None:
     """Write the figure complete or not at all, without date or version, so that its bytes repeat."""
     from matplotlib import pyplot
-    fresh = path.with_name(f".{path.stem}.{os.getpid()}{path.suffix}")
-    figure.savefig(fresh, dpi=150, metadata={"Software": None} if path.suffix == ".png" else
-                   {"Date": None, "Creator": "partgen"})
+    save(figure, path)
     pyplot.close(figure)
-    fresh.replace(path)
 
 
 def _beside(line, marks, offset) -> np.ndarray:
