@@ -26,7 +26,7 @@ sides = st.tuples(st.floats(3, 170), st.floats(3, 170))
 def rectangles(sizes, nesting):
     """Return each plate's rectangles [mm] as shapely sees them."""
     lots = [[] for _ in range(nesting.plates)]
-    for (x, y), spot in zip(sizes, nesting.spots):
+    for (x, y), spot in zip(sizes, nesting.laid):
         across, along = (y, x) if spot.turned else (x, y)
         lots[spot.plate].append(box(spot.x, spot.y, spot.x + across, spot.y + along))
     return lots
@@ -106,7 +106,7 @@ def test_the_lot_lies_in_the_middle():
 
 def test_a_full_bed_fits_and_a_hair_more_does_not():
     assert nest([(210.0, 180.0)], BED).plates == 1
-    assert nest([(180.0, 210.0)], BED).spots[0].turned
+    assert nest([(180.0, 210.0)], BED).laid[0].turned
     assert not fits((210.2, 20.0), BED)
     with pytest.raises(ValueError, match="210 x 180 mm: turn it or leave it out"):
         nest([(10.0, 10.0), (210.2, 20.0)], BED)

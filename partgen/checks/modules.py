@@ -89,7 +89,7 @@ def _looking_up(plan):
                     f"the window in the lid comes {up(missing)} mm too near the {what}: take {up(off)} mm off its "
                     f"opening on that side (looks_out), or {other}")
     for placed in plan.layout.placed if plan.lid and not plan.cradle else ():
-        if "top" in placed.pose.out:
+        if "top" in placed.orientation.out:
             deep = depth(plan.lid, plan.floor_z, placed)
             yield judge("module-fit", ModulesId(plan.name, (placed.name,)), deep, MOST_DEEP, "max", "mm",
                         f"{placed.name} looks up from {deep:.1f} mm below the deck: stand it on a block and add the "
@@ -114,7 +114,7 @@ def _to_body(plan):
                 inside[1] / 2 - placed.y - placed.width / 2, inside[1] / 2 + placed.y - placed.width / 2,
                 high - placed.z - placed.height)
         for face, gap in zip(FACES, free):
-            yield gap - to_wall(placed.pose, face, rim), placed.name, "lid" if face == "top" else f"{face} wall"
+            yield gap - to_wall(placed.orientation, face, rim), placed.name, "lid" if face == "top" else f"{face} wall"
 
 
 def _to_modules(plan):
@@ -127,7 +127,7 @@ def _to_modules(plan):
 def _spare(one, other, axis: int) -> float:
     """Return how far [mm] `other` lies beyond `one` along `axis`, less what their faces need there."""
     low, high = ("back", "right", "bottom")[axis], ("front", "left", "top")[axis]
-    near, far = one.pose.room[FACES.index(high)], other.pose.room[FACES.index(low)]
+    near, far = one.orientation.room[FACES.index(high)], other.orientation.room[FACES.index(low)]
     return other.box[axis][0] - one.box[axis][1] - max(GAP, near, far, HARD * (near + far))
 
 

@@ -2,7 +2,7 @@
 
 The floor's middle is the origin: x forward, y left, z upwards from the floor. The rules, all of them:
 
-- Every box stands in one of its poses, on the floor (its `lift` over it) or on one box that carries.
+- Every box lies in one of its orientations, on the floor (its `lift` over it) or on one box that carries.
 - Two boxes are apart when along x, y or z the free distance between them is enough for the two faces that
   look at each other: the larger of their rooms, both boxes' border, and the hard part of both plugs. So two
   plugs may share the room where their cables bend, but neither a box nor another plug stands in a plug's way.
@@ -20,9 +20,13 @@ from msgspec import Struct
 FACES = ("front", "back", "left", "right", "top", "bottom")
 HARD = 0.6              # share of a plug's room that is plug; the rest is its cable's bend
 
+Span = tuple[float, float]
+Rectangle = tuple[Span, Span]
+"""From where to where along x and along y [mm]."""
 
-class Pose(Struct, frozen=True):
-    """One way for a box to stand, in the body's axes; lengths in mm.
+
+class Orientation(Struct, frozen=True):
+    """One way for a box to lie, in the body's axes; lengths in mm.
 
     `room` is the free room that each of FACES needs; `out` names the faces that stand at their wall, or see
     through lid or floor; `window` is what the floor leaves open under it, `seen` what the lid leaves open over it,
@@ -34,10 +38,10 @@ class Pose(Struct, frozen=True):
     size: tuple[float, float, float]
     room: tuple[float, ...] = (0.0,) * 6
     out: tuple[str, ...] = ()
-    window: tuple[tuple[float, float], tuple[float, float]] | None = None
+    window: Rectangle | None = None
     lift: float = 0.0
-    feet: tuple[tuple[tuple[float, float], tuple[float, float]], ...] = ()
-    seen: tuple[tuple[float, float], tuple[float, float]] | None = None
+    feet: tuple[Rectangle, ...] = ()
+    seen: Rectangle | None = None
 
     def from_wall(self, rim: float) -> tuple[float, ...]:
         """Return how far [mm] each of FACES stays from its wall so that what the lid leaves open stays `rim` away."""
@@ -53,7 +57,7 @@ class Box(Struct, frozen=True):
 
     name: str
     mass: float
-    poses: tuple[Pose, ...]
+    orientations: tuple[Orientation, ...]
     border: float = 1.0
     carries: bool = False
     climbs: bool = False
@@ -63,8 +67,8 @@ class Zone(Struct, frozen=True):
     """A stretch of the floor between two x and two y [mm]; x counts from the middle, or where `end` is 1 or -1
     from the front or the rear wall; forward is positive everywhere."""
 
-    x: tuple[float, float]
-    y: tuple[float, float]
+    x: Span
+    y: Span
     end: int = 0
 
 
@@ -77,16 +81,16 @@ class Space(Struct, frozen=True):
     leaves open stays `rim` from every wall that its box does not stand at.
     """
 
-    length: tuple[float, float]
-    width: tuple[float, float]
-    height: tuple[float, float] = (0.0, inf)
+    length: Span
+    width: Span
+    height: Span = (0.0, inf)
     gap: float = 1.0
     touch: float = 0.3
     layer: float = 1.0
     taken: tuple[Zone, ...] = ()
     blind: tuple[Zone, ...] = ()
     station: float | None = None
-    strip: tuple[float, float] = (-inf, inf)
+    strip: Span = (-inf, inf)
     rim: float = 0.0
 
 
@@ -108,9 +112,9 @@ class Task(Struct, frozen=True):
 
 
 class Spot(Struct, frozen=True):
-    """Where a box stands: its pose, its rear right low corner [mm], and the box that carries it by its place."""
+    """Where a box lies: how, its rear right low corner [mm], and the box that carries it by its place."""
 
-    pose: Pose
+    orientation: Orientation
     x: float
     y: float
     z: float
@@ -119,7 +123,8 @@ class Spot(Struct, frozen=True):
     @property
     def middle(self) -> tuple[float, float, float]:
         """Middle of the box [mm]."""
-        return tuple(at + side / 2 for at, side in zip((self.x, self.y, self.z), self.pose.size))
+        length, width, height = self.orientation.size
+        return self.x + length / 2, self.y + width / 2, self.z + height / 2
 
 
 class Packed(Struct, frozen=True):

@@ -1,6 +1,6 @@
 """Why boxes do not fit, and the smallest change that makes them: every number is from an arrangement found."""
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
 from math import inf
 
 from msgspec import Struct
@@ -38,7 +38,7 @@ def cures(task: Task) -> tuple[tuple[Change, ...], ...]:
     return tuple(changes for changes in found if changes)
 
 
-def _larger(task: Task, limits: Iterable[str]) -> tuple[Change, ...]:
+def _larger(task: Task, limits: Sequence[str]) -> tuple[Change, ...]:
     """Return the least sizes that do, one after the other in the order given; empty where one is free anyway."""
     sizes = {limit: (getattr(task.space, limit)[0], inf) for limit in limits}
     if any(getattr(task.space, limit)[1] == inf for limit in limits):
@@ -56,21 +56,19 @@ def _two_levels(task: Task) -> tuple[Change, ...]:
 
 def _other_station(task: Task) -> tuple[Change, ...]:
     """Return the nearest place along the body where the window through the floor may be."""
-    if task.space.station is None:
-        return ()
-    found = _tried(replace(task, aims=("station",)))
-    if not found:
-        return ()
-    spot = next(spot for spot in found.spots if spot.pose.window)
-    return (Change("station", spot.x + sum(spot.pose.window[0]) / 2),)
+    found = _tried(replace(task, aims=("station",))) if task.space.station is not None else None
+    middles = [spot.x + sum(spot.orientation.window[0]) / 2 for spot in found.spots if spot.orientation.window] \
+        if found else []
+    return (Change("station", middles[0]),) if middles else ()
 
 
-def _one_less(task: Task):
+def _one_less(task: Task) -> Iterator[tuple[Change, ...]]:
     """Yield each box without which the others fit; of many boxes only the largest are asked about."""
-    size = {place: min(pose.size[0] * pose.size[1] for pose in box.poses) for place, box in enumerate(task.boxes)}
-    for place in sorted(sorted(size, key=size.get, reverse=True)[:ASKED]) if len(task.boxes) > 1 else ():
+    size = [min(way.size[0] * way.size[1] for way in box.orientations) for box in task.boxes]
+    largest = sorted(range(len(size)), key=lambda place: -size[place])[:ASKED]
+    for place in sorted(largest) if len(size) > 1 else ():
         others = replace(task, boxes=task.boxes[:place] + task.boxes[place + 1:], wires=(), aims=())
-        wish = task.space.station is not None and any(pose.window for pose in task.boxes[place].poses)
+        wish = task.space.station is not None and any(way.window for way in task.boxes[place].orientations)
         if _tried(others):
             yield (Change("leave out", len(others.boxes), place), *([Change("no station", 0.0)] if wish else ()))
 

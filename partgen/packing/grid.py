@@ -1,45 +1,64 @@
-"""Boxes and space in whole grid lines, so that every sum and comparison is exact.
+"""Boxes and space in whole grid lines, so that every sum and comparison is exact, and what an arrangement comes to.
 
 Sizes round up and limits round down: what is packed on the grid fits in millimetres.
 """
 
+from collections.abc import Iterator, Sequence
 from math import ceil, floor
+from typing import Any
 
 from msgspec import Struct
 
-from partgen.packing.box import FACES, HARD, Pose, Space, Task
+from partgen.packing.box import FACES, HARD, Box, Orientation, Packed, Rectangle, Space, Span, Spot, Task, Zone
 
 LINES = 20              # a mm
 FAR = 2000 * LINES      # beyond every body
 AXES = ((1, 0), (3, 2), (5, 4))     # of FACES along x, y, z: the one at the low end, the one at the high end
 UPWARD = 2
+BALANCE, RUN = 10, 20   # grid lines a step: half a millimetre off balance, a millimetre of wire
+STEP = {"length": 2, "width": 2, "height": 1, "balance": BALANCE, "runs": RUN, "station": 0.5}
+"""Grid lines in one unit of each aim; length and width are counted in halves."""
+
+Corner = tuple[int, int, int]
 
 
-class Stand(Struct, frozen=True):
-    """A pose in grid lines: `wall` is what each face wants from wall, floor or lid, `room` from a neighbour's
-    face, `hard` how much of that is plug."""
+class Way(Struct, frozen=True):
+    """A way to lie, an orientation in grid lines: `wall` is what each face wants from wall, floor or lid, `room` from
+    a neighbour's face, `hard` how much of that is plug."""
 
-    pose: Pose
-    size: tuple[int, ...]
+    orientation: Orientation
+    size: Corner
     room: tuple[int, ...]
     hard: tuple[int, ...]
     wall: tuple[int, ...]
     fixed: tuple[bool, ...]     # faces that stand at their wall, no nearer and no farther
     lift: int
-    under: bool                 # may anything stand above it?
+    under: bool                 # may anything lie above it?
     floor: bool                 # must it stand on the floor?
 
 
 class Grid(Struct, frozen=True):
     """A task in grid lines; `length` and `width` are halves, from the middle to the wall."""
 
-    stands: tuple[tuple[Stand, ...], ...]
+    ways: tuple[tuple[Way, ...], ...]
     border: tuple[int, ...]
     mass: tuple[int, ...]       # in tenths of a gram, so that light boxes count too
     length: tuple[int, int]
     width: tuple[int, int]
     height: tuple[int, int]
     layer: int
+
+
+class Put(Struct, frozen=True):
+    """A box put down: the way it lies, its low corner, and the place of the box that carries it."""
+
+    way: Way
+    at: Corner
+    on: int | None = None
+
+    def twice_middle(self, axis: int) -> int:
+        """Return twice the middle along `axis`."""
+        return 2 * self.at[axis] + self.way.size[axis]
 
 
 def up(value: float) -> int:
@@ -53,21 +72,20 @@ def down(value: float) -> int:
 
 
 def grid_of(task: Task) -> Grid:
-    """Return `task` on the grid; poses that ask the same of everything count once."""
+    """Return `task` on the grid; orientations that ask the same of everything count once."""
     space = task.space
     return Grid(
-        stands=tuple(_distinct(box, space) for box in task.boxes),
+        ways=tuple(tuple(_distinct(box, space)) for box in task.boxes),
         border=tuple(up(box.border) for box in task.boxes),
         mass=tuple(max(1, round(10 * box.mass)) for box in task.boxes),
         length=_halves(space.length), width=_halves(space.width),
         height=(up(space.height[0]), down(space.height[1])), layer=up(space.layer))
 
 
-def need(grid: Grid, one: int, stand: Stand, other: int, beyond: Stand, axis: int) -> int:
+def need(grid: Grid, one: int, way: Way, other: int, beyond: Way, axis: int) -> int:
     """Return the least free distance from box `one` to box `other` that follows it along `axis`."""
     low, high = AXES[axis]
-    return max(border(grid, one, other, axis), stand.room[high], beyond.room[low],
-               stand.hard[high] + beyond.hard[low])
+    return max(border(grid, one, other, axis), way.room[high], beyond.room[low], way.hard[high] + beyond.hard[low])
 
 
 def border(grid: Grid, one: int, other: int, axis: int) -> int:
@@ -75,26 +93,112 @@ def border(grid: Grid, one: int, other: int, axis: int) -> int:
     return grid.layer if axis == UPWARD else max(grid.border[one], grid.border[other])
 
 
-def _halves(limits):
+def _halves(limits: Span) -> tuple[int, int]:
     """Return half the least and half the largest size; one that is fixed rounds down, like every limit."""
     most = down(limits[1] / 2)
     return (most if limits[0] == limits[1] else up(limits[0] / 2), most)
 
 
-def _distinct(box, space: Space):
-    found = {}
-    for pose in box.poses:
-        stand = _stand(pose, space)
-        asks = (stand.size, stand.room, stand.wall, stand.fixed, stand.lift, stand.under, stand.floor, pose.window, pose.feet)
-        found.setdefault(asks, stand)
-    return tuple(found.values())
+def _distinct(box: Box, space: Space) -> Iterator[Way]:
+    known = set()
+    for orientation in box.orientations:
+        way = way_of(orientation, space)
+        asks = (way.size, way.room, way.wall, way.fixed, way.lift, way.under, way.floor, orientation.window,
+                orientation.feet)
+        if asks not in known:
+            yield way
+        known.add(asks)
 
 
-def _stand(pose: Pose, space: Space) -> Stand:
-    fixed = tuple(face in pose.out and face in FACES[:4] for face in FACES)
-    wall = tuple(up(space.touch) if at_wall else up(max(space.gap, room, rim))
-                 for at_wall, room, rim in zip(fixed, pose.room, pose.from_wall(space.rim)))
-    return Stand(pose=pose, size=tuple(map(up, pose.size)), room=tuple(map(up, pose.room)),
-                 hard=tuple(up(HARD * room) for room in pose.room), wall=wall, fixed=fixed,
-                 lift=up(pose.lift), under="top" not in pose.out,
-                 floor="bottom" in pose.out or pose.window is not None)
+def way_of(orientation: Orientation, space: Space) -> Way:
+    """Return `orientation` in grid lines."""
+    fixed = tuple(face in orientation.out and face in FACES[:4] for face in FACES)
+    wall = tuple(up(space.touch) if at_wall else up(max(space.gap, room, rim)) for at_wall, room, rim
+                 in zip(fixed, orientation.room, orientation.from_wall(space.rim), strict=True))
+    length, width, height = map(up, orientation.size)
+    return Way(orientation=orientation, size=(length, width, height), room=tuple(map(up, orientation.room)),
+               hard=tuple(up(HARD * room) for room in orientation.room), wall=wall, fixed=fixed,
+               lift=up(orientation.lift), under="top" not in orientation.out,
+               floor="bottom" in orientation.out or orientation.window is not None)
+
+
+# Rectangles on the floor. A corner, and half the length, may be expressions of the solver: they are only added up
+
+def lines(at: Sequence[Any], rectangle: Rectangle) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
+    """Return from where to where along x and y the grid lines go that enclose a rectangle, given from a corner `at`."""
+    (x0, x1), (y0, y1) = rectangle
+    return (at[0] + down(x0), at[0] + up(x1)), (at[1] + down(y0), at[1] + up(y1))
+
+
+def zone_lines(zone: Zone, half: Any) -> tuple[tuple[Any, Any], tuple[int, int]]:
+    """Return from where to where a zone reaches along x and y, in a body of half length `half`."""
+    start, stop = (line + zone.end * half for line in (down(zone.x[0]), up(zone.x[1])))
+    return (start, stop), (down(zone.y[0]), up(zone.y[1]))
+
+
+# What an arrangement comes to, in steps of each aim
+
+def height(grid: Grid, puts: Sequence[Put]) -> int:
+    """Return the height that the boxes need, at least the space's least."""
+    return max(grid.height[0], *(put.at[UPWARD] + put.way.size[UPWARD] + put.way.wall[4] for put in puts))
+
+
+def least_height(grid: Grid) -> int:
+    """Return the height below which some box has no place at all."""
+    return max(grid.height[0], *(min(way.lift + way.size[UPWARD] + way.wall[4] for way in ways) for ways in grid.ways))
+
+
+def balance(grid: Grid, puts: Sequence[Put]) -> int:
+    """Return how far the centre of gravity is from the floor's middle, x, y and z added, in steps."""
+    return _steps(grid, sum(abs(sum(mass * put.twice_middle(axis) for mass, put in zip(grid.mass, puts, strict=True)))
+                            for axis in range(3)))
+
+
+def least_balance(grid: Grid) -> int:
+    """Return what `balance` comes to when every box lies as low as it can and all balance along x and y."""
+    return _steps(grid, sum(mass * min(2 * way.lift + way.size[UPWARD] for way in ways)
+                            for mass, ways in zip(grid.mass, grid.ways, strict=True)))
+
+
+def _steps(grid: Grid, moments: int) -> int:
+    """Return the steps off balance, rounded up, that twice the moments come to; a grid line off is none."""
+    return max(-(-(moments - free_moment(grid)) // unit_moment(grid)), 0)
+
+
+def free_moment(grid: Grid) -> int:
+    """Return twice the moment of being a grid line off balance: what the grid itself may force on an arrangement."""
+    return 2 * sum(grid.mass)
+
+
+def unit_moment(grid: Grid) -> int:
+    """Return twice the moment that puts the centre of gravity off by one step."""
+    return 2 * sum(grid.mass) * BALANCE
+
+
+def runs(task: Task, puts: Sequence[Put]) -> int:
+    """Return the length of all wires from middle to middle, along x and y, in steps rounded up."""
+    return -(-sum(abs(puts[one].twice_middle(axis) - puts[other].twice_middle(axis))
+                  for one, other in task.wires for axis in (0, 1)) // (2 * RUN))
+
+
+def least_runs(task: Task, grid: Grid) -> int:
+    """Return what the wires come to when every connected pair stands as close as its sizes allow."""
+    if task.levels > 1:
+        return 0
+    twice = sum(min(a.size[axis] + b.size[axis] + 2 * need(grid, first, a, second, b, axis)
+                    for axis in (0, 1) for first, second in ((one, other), (other, one))
+                    for a in grid.ways[first] for b in grid.ways[second])
+                for one, other in task.wires)
+    return -(-twice // (2 * RUN))
+
+
+def packed(puts: Sequence[Put], half: tuple[int, int], high: int,
+           aims: Sequence[tuple[str, int, int]]) -> Packed:
+    """Return the arrangement in millimetres; `aims` holds (name, reached, bound) in steps of each aim."""
+    spots = []
+    for put in puts:
+        x, y, z = (at / LINES for at in put.at)
+        spots.append(Spot(put.way.orientation, x, y, z, put.on))
+    steps = {name: STEP[name] / LINES for name, *_ in aims}
+    return Packed(tuple(spots), 2 * half[0] / LINES, 2 * half[1] / LINES, high / LINES,
+                  tuple((name, reached * steps[name], bound * steps[name]) for name, reached, bound in aims))

@@ -5,8 +5,9 @@ or bulk proves necessary, a constraint solver looks for a bed less, again and ag
 one worker, a fixed seed and effort counted in work, not in seconds, so that the answer always repeats.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import ceil, floor
+from typing import Any
 
 import numpy as np
 from msgspec import Struct
@@ -16,8 +17,10 @@ EFFORT = 0.3            # the solver's own measure of work for each bed it tries
 SEARCHED = 120          # footprints; among more, looking for a bed less takes minutes and seldom finds one
 
 Size = tuple[int, int]
+Lot = list[tuple[int, int, int, bool]]
+"""Of every size on the grid: its plate, its low corner x and y, and is it turned?"""
 
-ORDERS = (
+ORDERS: tuple[Callable[[Size], tuple[int, ...]], ...] = (
     lambda size: (-size[0] * size[1], -max(size)),
     lambda size: (-max(size), -min(size)),
     lambda size: (-min(size), -max(size)),
@@ -26,7 +29,7 @@ ORDERS = (
 """Orders in which the greedy search lays the footprints down, each a sort key of a size."""
 
 
-class Spot(Struct, frozen=True):
+class Laid(Struct, frozen=True):
     """Where a footprint lies: its plate, counted from 0, its low corner [mm], and is it turned a quarter?"""
 
     plate: int
@@ -36,9 +39,9 @@ class Spot(Struct, frozen=True):
 
 
 class Nesting(Struct, frozen=True):
-    """Every footprint's spot in the order given, the plates used, and how many are proven to be needed."""
+    """Where every footprint lies in the order given, the plates used, and how many are proven to be needed."""
 
-    spots: tuple[Spot, ...]
+    laid: tuple[Laid, ...]
     plates: int
     at_least: int
 
@@ -69,20 +72,21 @@ def nest(sizes: Sequence[tuple[float, float]], bed: tuple[float, float], gap: fl
     grown = [_grid(size, gap, ceil) for size in sizes]
     laid, at_least = _fewest(grown, room)
     spots = _middled(_tidied(laid, grown, room), grown, room)
-    return Nesting(tuple(Spot(plate, x / STEPS, y / STEPS, turned) for plate, x, y, turned in spots),
+    return Nesting(tuple(Laid(plate, x / STEPS, y / STEPS, turned) for plate, x, y, turned in spots),
                    1 + max(spot[0] for spot in spots), at_least)
 
 
-def _grid(size, gap, rounding) -> Size:
+def _grid(size: tuple[float, float], gap: float, rounding: Callable[[float], int]) -> Size:
     """Return a size on the grid, the gap added; a thousandth of a step is forgiven."""
-    return tuple(rounding(round(STEPS * (side + gap), 3)) for side in size)
+    x, y = (rounding(round(STEPS * (side + gap), 3)) for side in size)
+    return x, y
 
 
 def _lies(size: Size, room: Size) -> bool:
     return (size[0] <= room[0] and size[1] <= room[1]) or (size[1] <= room[0] and size[0] <= room[1])
 
 
-def _fewest(sizes: list[Size], room: Size):
+def _fewest(sizes: list[Size], room: Size) -> tuple[Lot, int]:
     """Return (plate, x, y, turned) of every size on the grid, and the proven least number of plates."""
     at_least, few = _bound(sizes, room), len(sizes) <= SEARCHED
     best = _greedy(sizes, room, ORDERS[0])
@@ -97,7 +101,7 @@ def _fewest(sizes: list[Size], room: Size):
     return best, at_least
 
 
-def _plates(laid) -> int:
+def _plates(laid: Lot) -> int:
     return 1 + max(plate for plate, *_ in laid)
 
 
@@ -108,11 +112,11 @@ def _bound(sizes: list[Size], room: Size) -> int:
     return max(area, bulky, 1)
 
 
-def _greedy(sizes: list[Size], room: Size, order):
+def _greedy(sizes: list[Size], room: Size, order: Callable[[Size], tuple[int, ...]]) -> Lot:
     """Lay the sizes down in `order`, each on the first plate with room, at the lowest place there."""
     plates: list[np.ndarray] = []
     refused: list[set[Size]] = []
-    laid = [None] * len(sizes)
+    laid: dict[int, tuple[int, int, int, bool]] = {}
     for number in sorted(range(len(sizes)), key=lambda n: (order(sizes[n]), n)):
         short, long = sorted(sizes[number])
         box, plate = None, -1
@@ -127,10 +131,10 @@ def _greedy(sizes: list[Size], room: Size, order):
                 refused[plate] |= set() if box else {(short, long)}
         plates[plate] = np.vstack([plates[plate], box])
         laid[number] = plate, box[0], box[1], (box[2] - box[0], box[3] - box[1]) != sizes[number]
-    return laid
+    return [laid[number] for number in range(len(sizes))]
 
 
-def _lowest(boxes: np.ndarray, size: Size, room: Size):
+def _lowest(boxes: np.ndarray, size: Size, room: Size) -> tuple[int, int, int, int] | None:
     """Return (x0, y0, x1, y1) of the place whose top is lowest, then furthest left; None where none is free.
 
     Places looked at are those where some box ends on the left and some box ends below.
@@ -144,13 +148,13 @@ def _lowest(boxes: np.ndarray, size: Size, room: Size):
         clear = (x + wide <= room[0]) & (y + deep <= room[1])
         for x0, y0, x1, y1 in boxes:
             clear &= (x >= x1) | (x + wide <= x0) | (y >= y1) | (y + deep <= y0)
-        corners = zip(x[clear].tolist(), y[clear].tolist())
+        corners = zip(x[clear].tolist(), y[clear].tolist(), strict=True)
         free = [(b + deep, a, (a, b, a + wide, b + deep)) for a, b in corners]
         best = min([*free, *([best] if best else [])], default=None)
     return best[2] if best else None
 
 
-def _search(sizes: list[Size], room: Size, plates: int):
+def _search(sizes: list[Size], room: Size, plates: int) -> tuple[Lot | None, bool]:
     """Look for a way to lay all sizes on `plates` beds; return it or None, and whether None is proven."""
     from ortools.sat.python import cp_model
 
@@ -169,21 +173,21 @@ def _search(sizes: list[Size], room: Size, plates: int):
     return [(plate, x, y, bool(turned)) for plate, x, y, turned in spots], False
 
 
-def _footprint(model, number, size, room, plates):
+def _footprint(model: Any, number: int, size: Size, room: Size, plates: int) -> tuple[Any, ...]:
     """Return the solver's variables of one footprint: plate, x, y, turned.
 
     Plates are alike, so footprint n may as well lie on one of the first n + 1.
     """
     plate = model.new_int_var(0, min(plates - 1, number), f"plate {number}")
-    x, y = (model.new_int_var(0, side - min(size), f"{axis} {number}") for axis, side in zip("xy", room))
+    x, y = (model.new_int_var(0, side - min(size), f"{axis} {number}") for axis, side in zip("xy", room, strict=True))
     return plate, x, y, model.new_bool_var(f"turned {number}")
 
 
-def _keep_apart(model, laid, sizes, room, plates):
+def _keep_apart(model: Any, laid: list[tuple[Any, ...]], sizes: list[Size], room: Size, plates: int) -> None:
     """Forbid overlaps: the beds stand side by side as one strip, so that one constraint holds them all."""
     across, along = [], []
     strip = room[0] * plates
-    for number, ((plate, x, y, turned), (wide, deep)) in enumerate(zip(laid, sizes)):
+    for number, ((plate, x, y, turned), (wide, deep)) in enumerate(zip(laid, sizes, strict=True)):
         size_x, size_y = wide + (deep - wide) * turned, deep + (wide - deep) * turned
         model.add(x + size_x <= room[0])
         start, end = (model.new_int_var(0, strip, f"{which} {number}") for which in ("start", "end"))
@@ -194,17 +198,17 @@ def _keep_apart(model, laid, sizes, room, plates):
     model.add_no_overlap_2d(across, along)
 
 
-def _keep_to_area(model, plates_of, sizes, room, plates):
+def _keep_to_area(model: Any, plates_of: list[Any], sizes: list[Size], room: Size, plates: int) -> None:
     """Say in plain sums that no bed holds more than its area: it follows, but helps the solver to prove."""
     for plate in range(plates):
         shares = [model.new_bool_var(f"{number} on {plate}") for number in range(len(sizes))]
-        for share, of in zip(shares, plates_of):
+        for share, of in zip(shares, plates_of, strict=True):
             model.add(of == plate).only_enforce_if(share)
             model.add(of != plate).only_enforce_if(~share)
-        model.add(sum(x * y * share for (x, y), share in zip(sizes, shares)) <= room[0] * room[1])
+        model.add(sum(x * y * share for (x, y), share in zip(sizes, shares, strict=True)) <= room[0] * room[1])
 
 
-def _order_twins(model, plates_of, sizes):
+def _order_twins(model: Any, plates_of: list[Any], sizes: list[Size]) -> None:
     """Let equal footprints take plates in their own order: otherwise the solver tries every swap of them."""
     last: dict[Size, int] = {}
     for number, size in enumerate(sizes):
@@ -213,19 +217,19 @@ def _order_twins(model, plates_of, sizes):
         last[size] = number
 
 
-def _tidied(laid, sizes: list[Size], room: Size):
+def _tidied(laid: Lot, sizes: list[Size], room: Size) -> Lot:
     """Lay each plate's lot again in the greedy way where that holds it: the solver leaves it scattered."""
     tidy = list(laid)
     for plate in range(_plates(laid)):
         lot = [number for number, (of, *_) in enumerate(laid) if of == plate]
         again = _greedy([sizes[number] for number in lot], room, ORDERS[1])
         if _plates(again) == 1:
-            for number, (_, *spot) in zip(lot, again):
-                tidy[number] = plate, *spot
+            for number, (_, x, y, turned) in zip(lot, again, strict=True):
+                tidy[number] = plate, x, y, turned
     return tidy
 
 
-def _middled(laid, sizes: list[Size], room: Size):
+def _middled(laid: Lot, sizes: list[Size], room: Size) -> Lot:
     """Move each plate's lot to the middle of its bed, where beds are truest."""
     ends = [(x + sizes[n][turned], y + sizes[n][not turned]) for n, (_, x, y, turned) in enumerate(laid)]
     moved = list(laid)

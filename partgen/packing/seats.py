@@ -1,5 +1,6 @@
 """Cups on a deck: rows across it, each as close to the one before as its circles let it, shortest of all."""
 
+from itertools import pairwise
 from math import inf, sqrt
 
 from msgspec import Struct
@@ -23,9 +24,10 @@ class Room(Struct, frozen=True):
 
 
 Row = tuple[Disc, ...]
+Places = tuple[tuple[float, float], ...]
 
 
-def rows_of(discs: Row, room: Room) -> tuple[tuple[tuple[float, float], ...], float, float]:
+def rows_of(discs: Row, room: Room) -> tuple[Places, float, float]:
     """Return the places (x, y) [mm] of discs in order, front one first and left before right, about the
     middle of what they take, and the length and width that they take.
 
@@ -42,9 +44,9 @@ def rows_of(discs: Row, room: Room) -> tuple[tuple[tuple[float, float], ...], fl
     return _placed(rows, room)
 
 
-def _shortest(discs, room) -> list[int]:
+def _shortest(discs: Row, room: Room) -> list[int]:
     """Return the sizes of the rows of the shortest deck; the best way to end with each row is carried on."""
-    best = {(0, 0): (0.0, [])}
+    best: dict[tuple[int, int], tuple[float, list[int]]] = {(0, 0): (0.0, [])}
     for begin in range(len(discs)):
         ways = [(size, found) for (end, size), found in best.items() if end == begin]
         for size in range(1, min(room.columns, len(discs) - begin) + 1):
@@ -54,22 +56,23 @@ def _shortest(discs, room) -> list[int]:
             for before, (way, sizes) in ways:
                 here = way + (_step(discs[begin - before:begin], row, room) if before else _half(row, room))
                 key = begin + size, size
-                if here < best.get(key, (inf,))[0] - 1e-9:
+                if here < best.get(key, (inf, []))[0] - 1e-9:
                     best[key] = here, [*sizes, size]
     ends = [(way + _half(discs[len(discs) - size:], room), sizes) for (end, size), (way, sizes) in best.items()
             if end == len(discs)]
     return min(ends)[1]
 
 
-def _placed(rows, room):
+def _placed(rows: list[Row], room: Room) -> tuple[Places, float, float]:
     """Return the places of all rows, each as near as all rows before it allow, with the room they take."""
     stations: list[float] = []
     for number, row in enumerate(rows):
-        before = zip(stations, rows[:number])
+        before = zip(stations, rows[:number], strict=True)
         stations.append(max((station + _step(other, row, room) for station, other in before),
                             default=_half(row, room)))
     length = stations[-1] + _half(rows[-1], room)
-    places = tuple((length / 2 - station, y) for station, row in zip(stations, rows) for y in _across(row, room))
+    places = tuple((length / 2 - station, y) for station, row in zip(stations, rows, strict=True)
+                   for y in _across(row, room))
     return places, length, max(row_width(row, room) for row in rows)
 
 
@@ -79,25 +82,26 @@ def row_width(row: Row, room: Room) -> float:
     return spread[0] + row[0].base / 2 - spread[-1] + row[-1].base / 2
 
 
-def _across(row, room) -> list[float]:
+def _across(row: Row, room: Room) -> list[float]:
     """Return y of every disc of a row, left one first, so that its seats lie evenly about the middle."""
     spread = [0.0]
-    for one, other in zip(row, row[1:]):
+    for one, other in pairwise(row):
         spread.append(spread[-1] - max((one.base + other.base) / 2, (one.cup + other.cup) / 2 + room.fingers))
     middle = (spread[0] + row[0].base / 2 + spread[-1] - row[-1].base / 2) / 2
     return [y - middle for y in spread]
 
 
-def _step(before, row, room) -> float:
+def _step(before: Row, row: Row, room: Room) -> float:
     """Return how far behind a row the next one stands at least."""
     return max(sqrt(max(_apart(one, other, room)**2 - (y - z)**2, 0.0))
-               for one, y in zip(before, _across(before, room)) for other, z in zip(row, _across(row, room)))
+               for one, y in zip(before, _across(before, room), strict=True)
+               for other, z in zip(row, _across(row, room), strict=True))
 
 
-def _apart(one, other, room) -> float:
+def _apart(one: Disc, other: Disc, room: Room) -> float:
     return max((one.base + other.base) / 2, (one.cup + other.cup) / 2 + room.between)
 
 
-def _half(row, room) -> float:
+def _half(row: Row, room: Room) -> float:
     """Return how far a row's middle stands from the deck's end."""
     return max(max(disc.base, disc.cup + room.between) for disc in row) / 2

@@ -91,7 +91,7 @@ def _of_one(filament, pieces, bed, gap):
     nesting = nest([tuple(piece.mesh.extents[:2]) for piece in copies], bed, gap)
     for number in range(nesting.plates):
         stands: dict[str, tuple[Piece, list]] = {}
-        for piece, spot in zip(copies, nesting.spots):
+        for piece, spot in zip(copies, nesting.laid):
             if spot.plate == number:
                 stands.setdefault(piece.name, (piece, []))[1].append(_matrix(spot, piece.mesh.extents[1]))
         yield Plate(f"{filament}-{number + 1}", filament,

@@ -137,8 +137,8 @@ def _halo(colour):
 
 def _plugs(axes, placed):
     """Draw the room that plugs and their cables take before a module's faces."""
-    for face, room in zip(FACES[:4], placed.pose.room):
-        if not room or face in placed.pose.out:
+    for face, room in zip(FACES[:4], placed.orientation.room):
+        if not room or face in placed.orientation.out:
             continue
         way, axis = (1 if face in ("front", "left") else -1), 0 if face in ("front", "back") else 1
         middle, size = [placed.x, placed.y], [placed.length, placed.width]
@@ -279,7 +279,7 @@ def _said(plan) -> tuple[str, ...]:
 
 def _depths(plan):
     """Yield how deep below the deck everything lies that looks up through the lid."""
-    shown = [placed for placed in plan.layout.placed if "top" in placed.pose.out] if plan.lid and plan.lid.panes else ()
+    shown = [placed for placed in plan.layout.placed if "top" in placed.orientation.out] if plan.lid and plan.lid.panes else ()
     if shown:
         yield "Below the deck, seen through its window: " + ", ".join(
             f"{placed.name} {depth(plan.lid, plan.floor_z, placed):.1f} mm" for placed in shown) + "."

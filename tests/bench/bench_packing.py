@@ -12,10 +12,9 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
-from partgen.packing.box import Box, NoRoom, Pose, Space, Task
+from partgen.packing.box import Box, NoRoom, Orientation, Space, Task
 from partgen.packing.explain import cures
-from partgen.packing.known import FOLDER
-from partgen.packing.modules import pack
+from partgen.packing.modules import FOLDER, pack
 
 DEMO = Path(__file__).parents[2] / "presets" / "reading-room.toml"
 SIZES = ((97, 46, 22, 125, 30), (69, 26, 14, 12, 25), (43, 43, 26, 27, 10), (44, 21, 14, 12, 8), (30, 16, 9, 5, 8),
@@ -27,7 +26,7 @@ WIRES = ((0, 1), (1, 2), (3, 4), (1, 6), (1, 9))
 def box(place: int) -> Box:
     """Return the box at a place of SIZES in its four quarter turns."""
     length, width, height, mass, room = SIZES[place]
-    turns = [Pose(f"{90 * k}", (length, width, height) if k % 2 == 0 else (width, length, height),
+    turns = [Orientation(f"{90 * k}", (length, width, height) if k % 2 == 0 else (width, length, height),
                   tuple(float(room) * (face == k) for face in (0, 2, 1, 3, 4, 5))) for k in range(4)]
     return Box(f"box {place}", mass, tuple(turns), (1.0, 3.6)[place % 2], place in (0, 5), place in (3, 4, 6, 7, 9))
 

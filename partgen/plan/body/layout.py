@@ -7,10 +7,10 @@ from msgspec import Struct
 
 from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.finding import down, up
-from partgen.packing.box import FACES, Box, NoRoom, Packed, Pose, Space, Spot, Task
+from partgen.packing.box import FACES, Box, NoRoom, Packed, Orientation, Space, Spot, Task
 from partgen.packing.explain import LIMITS, Change, cures, misfits
 from partgen.packing.modules import pack
-from partgen.plan.body.orientation import GAP, Turn, opening_middle, opening_size, pose_of, turns_of
+from partgen.plan.body.orientation import GAP, Turn, opening_middle, opening_size, orientation_of, turns_of
 
 UNMEASURED = -1.0       # mm: what is said to be missing where no larger body helps
 
@@ -91,7 +91,7 @@ class Placed(Struct, frozen=True):
     height: float
     z: float
     turn: Turn
-    pose: Pose
+    orientation: Orientation
     on: int | None = None
 
     @property
@@ -138,7 +138,7 @@ class Layout(Struct, frozen=True):
 def narrowest(modules: dict[str, Module], names, rim: float = 0.0) -> float:
     """Return the narrowest inside [mm] that takes every one of the named modules by itself, what looks up `rim` [mm]
     from its walls."""
-    return max((min(_across(pose, rim) for pose in _poses(modules[name]).values()) for name in names), default=0.0)
+    return max((min(_across(way, rim) for way in _ways(modules[name]).values()) for name in names), default=0.0)
 
 
 def space_of(length, width, height, taken=(), blind=(), station: float | None = None, strip=(-inf, inf),
@@ -160,15 +160,15 @@ def space_of(length, width, height, taken=(), blind=(), station: float | None = 
 def arrange(modules: dict[str, Module], names, space: Space, wires=(), levels: int = 1) -> Layout:
     """Lay the named modules out in `space` as short, as well balanced and as shortly wired as they go."""
     names = tuple(names)
-    turned = [_poses(modules[name]) for name in names]
-    boxes = tuple(Box(name, modules[name].mass, tuple(poses.values()), _border(modules[name]),
-                      modules[name].carries, modules[name].lies_on_top) for name, poses in zip(names, turned))
+    turned = [_ways(modules[name]) for name in names]
+    boxes = tuple(Box(name, modules[name].mass, tuple(ways.values()), _border(modules[name]),
+                      modules[name].carries, modules[name].lies_on_top) for name, ways in zip(names, turned))
     task = Task(boxes, space, tuple((names.index(a), names.index(b)) for a, b in wires), levels)
     found = pack(task)
     misfit = explain(task, found) if isinstance(found, NoRoom) else None
     packed = _plain_row(task) if misfit else found
-    turns = [{pose: turn for turn, pose in poses.items()} for poses in turned]
-    placed = tuple(_placed(name, modules[name], spot, turn[spot.pose])
+    turns = [{way: turn for turn, way in ways.items()} for ways in turned]
+    placed = tuple(_placed(name, modules[name], spot, turn[spot.orientation])
                    for name, spot, turn in zip(names, packed.spots, turns))
     return Layout(placed, fences(placed), packed.length, packed.width, packed.height, task.wires, space, packed.aims,
                   misfit)
@@ -182,17 +182,17 @@ def fences(placed) -> tuple[float, ...]:
     found, reach, room = [], -inf, 0.0
     for one in sorted(placed, key=lambda placed: placed.box[0]):
         start, stop = one.box[0]
-        behind, before = max(room, GAP), max(one.pose.room[1], GAP)
+        behind, before = max(room, GAP), max(one.orientation.room[1], GAP)
         if start - reach >= BESIDE_FENCE - 1e-6 and reach > -inf:
             x = reach + behind + FENCE / 2 if behind <= before else start - before - FENCE / 2
             found.append(min(max(x, reach + GAP + FENCE / 2), start - GAP - FENCE / 2))
         if stop > reach:
-            reach, room = stop, one.pose.room[0]
+            reach, room = stop, one.orientation.room[0]
     return tuple(reversed(found))
 
 
-def _poses(module: Module) -> dict[Turn, Pose]:
-    return {turn: pose_of(module, turn) for turn in turns_of(module)}
+def _ways(module: Module) -> dict[Turn, Orientation]:
+    return {turn: orientation_of(module, turn) for turn in turns_of(module)}
 
 
 def _border(module: Module) -> float:
@@ -200,35 +200,35 @@ def _border(module: Module) -> float:
     return BESIDE_FENCE if module.mount == "lip" else GAP
 
 
-def _across(pose: Pose, rim: float) -> float:
-    """Return the inside width [mm] that a pose takes by itself."""
-    return pose.size[1] + sum(to_wall(pose, face, rim) for face in ("left", "right"))
+def _across(way: Orientation, rim: float) -> float:
+    """Return the inside width [mm] that a way takes by itself."""
+    return way.size[1] + sum(to_wall(way, face, rim) for face in ("left", "right"))
 
 
-def to_wall(pose: Pose, face: str, rim: float) -> float:
+def to_wall(way: Orientation, face: str, rim: float) -> float:
     """Return what a face needs [mm] from its wall or the lid; `rim` [mm] as in `Space`."""
-    if face in pose.out and face != "top":
+    if face in way.out and face != "top":
         return WALL_GAP
     at = FACES.index(face)
-    return max(GAP, pose.room[at], pose.from_wall(rim)[at])
+    return max(GAP, way.room[at], way.from_wall(rim)[at])
 
 
 def _placed(name: str, module: Module, spot: Spot, turn: Turn) -> Placed:
     x, y, _ = spot.middle
-    return Placed(name, module, x, y, *spot.pose.size, spot.z, turn, spot.pose, spot.on)
+    return Placed(name, module, x, y, *spot.orientation.size, spot.z, turn, spot.orientation, spot.on)
 
 
 def _plain_row(task: Task) -> Packed:
     """Return the boxes in a row in the order given, each as measured, for a body that has no room for them."""
     spots, reach = [], 0.0
     for box in task.boxes:
-        pose = box.poses[0]
-        reach -= max(box.border, pose.room[0]) + pose.size[0]
-        spots.append(Spot(pose, reach, -pose.size[1] / 2, pose.lift))
-        reach -= max(box.border, pose.room[1])
-    middled = tuple(Spot(spot.pose, spot.x - reach / 2, spot.y, spot.z) for spot in spots)
-    return Packed(middled, -reach, max(_across(spot.pose, task.space.rim) for spot in spots),
-                  max(spot.z + spot.pose.size[2] + max(GAP, spot.pose.room[4]) for spot in spots), ())
+        way = box.orientations[0]
+        reach -= max(box.border, way.room[0]) + way.size[0]
+        spots.append(Spot(way, reach, -way.size[1] / 2, way.lift))
+        reach -= max(box.border, way.room[1])
+    middled = tuple(Spot(spot.orientation, spot.x - reach / 2, spot.y, spot.z) for spot in spots)
+    return Packed(middled, -reach, max(_across(spot.orientation, task.space.rim) for spot in spots),
+                  max(spot.z + spot.orientation.size[2] + max(GAP, spot.orientation.room[4]) for spot in spots), ())
 
 
 def _cutout(placed: Placed, opening: LooksOut) -> Cutout:

@@ -3,7 +3,7 @@
 from msgspec import Struct
 
 from partgen.describe.cargo_tables import LooksOut, Module
-from partgen.packing.box import FACES, Pose
+from partgen.packing.box import FACES, Orientation
 
 GAP = 1.0               # round every module
 STANDOFF = 3.0          # screw bosses lift a board off the floor: its solder points need it
@@ -61,7 +61,7 @@ def turns_of(module: Module) -> tuple[Turn, ...]:
     return tuple(turn for turn in found if all(_kept(turn, opening.side) for opening in module.looks_out))
 
 
-def pose_of(module: Module, turn: Turn) -> Pose:
+def orientation_of(module: Module, turn: Turn) -> Orientation:
     """Return what the module asks for when it lies turned by `turn`."""
     size = turn.size(module)
     room = {turn.face(side): module.room(side) for side in FACES}
@@ -71,7 +71,7 @@ def pose_of(module: Module, turn: Turn) -> Pose:
     lift = {"bosses": STANDOFF, "tape": TAPE}.get(module.mount, 0.0)
     out = tuple(turn.face(opening.side) for opening in module.looks_out)
     below, above = ([opening for opening in module.looks_out if opening.side == side] for side in ("bottom", "top"))
-    return Pose(turn.name, size, tuple(room[face] for face in FACES), out, _window(module, turn, below),
+    return Orientation(turn.name, size, tuple(room[face] for face in FACES), out, _window(module, turn, below),
                 max(lift, room["bottom"]), _feet(module, turn), _window(module, turn, above))
 
 
@@ -98,7 +98,7 @@ def opening_size(opening: LooksOut, turn: Turn) -> tuple[float, float, float]:
 
 
 def _window(module, turn, openings):
-    """Return what floor or lid leaves open for all that looks down or up, from the pose's rear right corner."""
+    """Return what floor or lid leaves open for all that looks down or up, from its rear right corner."""
     if not openings:
         return None
     spans = []
@@ -110,7 +110,7 @@ def _window(module, turn, openings):
 
 
 def _feet(module, turn):
-    """Return what the screw bosses cover, each from the pose's rear right corner."""
+    """Return what the screw bosses cover, each from its rear right corner."""
     half, size = module.hole / 2 + BOSS_WALL, turn.size(module)
     middles = [turn.point((*hole, 0.0)) for hole in module.holes if module.mount == "bosses"]
     return tuple(tuple((at + side / 2 - half, at + side / 2 + half) for at, side in zip(middle[:2], size))
