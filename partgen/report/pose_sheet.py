@@ -36,7 +36,7 @@ def pose_sheet(built: Built) -> Scene:
             move = np.eye(4)
             move[:3, 3] = at
             things.append(Prop("mark", *_ball(), RED, move))
-    return Scene(tuple(things), CAMERA, SIZE, tuple(labels), ground=0.0, frames=3)
+    return Scene(tuple(things), CAMERA, SIZE, tuple(labels), ground=0.0)
 
 
 def shelves(sizes) -> list[tuple[float, float]]:

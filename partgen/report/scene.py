@@ -64,7 +64,7 @@ class Scene(Struct, frozen=True, eq=False):
     """Everything in one picture: labels are (text, xyz [mm]), lines (xyz, xyz) [mm] thin guide lines.
 
     size is (width, height) [px]; ground is the height [mm] of the table top that catches the shadows, or
-    None for a picture without one; frames how many times it is drawn and averaged: fewer are quicker and rougher.
+    None for a picture without one.
     """
 
     props: tuple[Prop, ...]
@@ -73,7 +73,6 @@ class Scene(Struct, frozen=True, eq=False):
     labels: tuple[tuple[str, tuple[float, float, float]], ...] = ()
     lines: tuple[tuple[tuple[float, float, float], tuple[float, float, float]], ...] = ()
     ground: float | None = None
-    frames: int = 4
 
     def __post_init__(self):
         if not self.props:
@@ -194,7 +193,6 @@ def save(scene: Scene, path: Path | str) -> None:
         "labels": _plain(scene.labels),
         "lines": _plain(scene.lines),
         "ground": _plain(scene.ground),
-        "frames": scene.frames,
     }
     np.savez(path, text=np.array(json.dumps(plain)), **arrays)
 
@@ -220,4 +218,4 @@ def load(path: Path | str) -> Scene:
     camera = {key: tuple(v) if isinstance(v, list) else v for key, v in plain["camera"].items()}
     labels = tuple((text, tuple(xyz)) for text, xyz in plain["labels"])
     lines = tuple((tuple(a), tuple(b)) for a, b in plain["lines"])
-    return Scene(props, Camera(**camera), tuple(plain["size"]), labels, lines, plain["ground"], plain["frames"])
+    return Scene(props, Camera(**camera), tuple(plain["size"]), labels, lines, plain["ground"])

@@ -9,8 +9,7 @@ from partgen.report import props
 from partgen.report.pictures import exploded
 from partgen.report.scene import Camera, Prop, Scene
 
-SIZE = (760, 570)       # px; small and drawn twice only: there are many of them
-FRAMES = 2
+SIZE = (760, 570)       # px; small: there are many of them
 CAMERA = Camera((-0.5, -1.0, 0.55))
 ON_ITS_HEAD = np.diag([1.0, -1.0, -1.0, 1.0])
 WORDS = {"wheel": None, "axle": "wheelset", "liquid": None}
@@ -33,7 +32,7 @@ def step_scene(step: Step, plan: WagonPlan, things: list[Prop]) -> Scene:
     if _from_below(step):
         shown = [prop.moved(ON_ITS_HEAD) for prop in shown]
         offsets = {name: -rise for name, rise in offsets.items()}
-    return replace(exploded(shown, offsets, words, CAMERA, SIZE), frames=FRAMES)
+    return exploded(shown, offsets, words, CAMERA, SIZE)
 
 
 def _from_below(step: Step) -> bool:
