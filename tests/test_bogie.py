@@ -36,7 +36,7 @@ from partgen.plan.train import resolve
 from partgen.report.album import swung, wagon_props
 from partgen.report.pictures import chord_pose
 from partgen.solids.mesh import mesh_of
-from partgen.solids.overlap import interference
+from partgen.checks.meshes import interference
 
 RADIUS = 320.0
 

@@ -13,7 +13,7 @@ from trimesh.creation import box, cylinder
 
 from partgen import parts
 from partgen.checks.on_plan import run
-from partgen.checks.printable import PRINT_CHECKS
+from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.load import load
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.vent import vent_area

@@ -66,7 +66,7 @@ def test_check_fails_where_it_must(check):
     assert all(re.search(r"\d", f.remedy) for f in failing if f.verdict == "fail"), "a remedy names a number"
 
 
-@pytest.mark.parametrize("check", paper.PAPER_CHECKS)
+@pytest.mark.parametrize("check", paper.PLAN_CHECKS)
 def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(check):
     assert check in MUST_FAIL
     high = "\nheight = 44" if check == "warm-module" else ""

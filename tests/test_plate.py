@@ -19,7 +19,7 @@ from test_fittings import MODULES, WAGON
 
 from partgen import parts
 from partgen.checks.on_plan import run
-from partgen.checks.printable import PRINT_CHECKS
+from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.wagon_tables import PLATE_LETTERS
 from partgen.errors import DescriptionError
 from partgen.finding import worst

@@ -5,12 +5,13 @@ from math import cos, radians
 import numpy as np
 import pytest
 from manifold3d import Manifold, OpType
+from msgspec.structs import replace
 from solids import as_mesh, block, posed, prism, upright
 from test_solid_checks import built
 from trimesh.geometry import align_vectors
 from trimesh.poses import compute_stable_poses
 
-from partgen.checks import printable
+from partgen.checks import printed as checks
 from partgen.parts import PARTS
 from partgen.parts.record import POSES, Part, nothing
 from partgen.printing.pose import advice, advise, name_of, sides
@@ -93,7 +94,7 @@ def test_sides_are_those_that_trimesh_finds_stable():
 
 def test_a_failing_part_is_told_the_better_pose():
     mushroom = as_mesh(upright(10, 20) + upright(30, 4, (0, 0, 20)))
-    failing = [f for f in printable.printable(built({"a": mushroom})) if f.verdict == "fail"]
+    failing = [f for f in checks.printed(built({"a": mushroom})) if f.verdict == "fail"]
     assert [f.check for f in failing] == ["overhang"]
     assert "flipped has 0 instead of" in failing[0].remedy
 
@@ -103,14 +104,14 @@ def test_parts_alike_are_judged_once(monkeypatch):
     one, calls = built({"a": as_mesh(block(20, 20, 20))}), []
     wagon, mesh = one.train.wagons[0], one.meshes["one", "a"]
     wagons = tuple(_renamed(wagon, name) for name in ("one", "two", "three"))
-    train = type("Train", (), {"wagons": wagons, "printed": wagons, "description": one.train.description})
+    train = replace(one.train, wagons=wagons)
     three = type(one)(train, {("one", "a"): mesh, ("two", "a"): mesh, ("three", "a"): mesh.copy()}, {})
-    monkeypatch.setattr(printable, "PRINT_CHECKS",
-                        {"wall": lambda part: calls.append(part) or printable.wall(part)})
-    found = list(printable.printable(three))
+    monkeypatch.setattr(checks, "PRINT_CHECKS",
+                        {"wall": lambda part: calls.append(part) or checks.wall(part)})
+    found = list(checks.printed(three))
     assert [str(f.subject) for f in found] == ["one/a", "two/a", "three/a"] and len(calls) == 2
     assert [[str(one) for one in said.subjects] for said in advise(three)] == [["one/a", "two/a"], ["three/a"]]
 
 
 def _renamed(wagon, name):
-    return type(wagon)(**{**vars(wagon), "name": name})
+    return replace(wagon, name=name)

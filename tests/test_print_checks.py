@@ -18,11 +18,10 @@ from trimesh.creation import icosphere, torus
 from trimesh.transformations import rotation_matrix
 
 from partgen.checks.bed import fit
-from partgen.checks.printable import PRINT_CHECKS
+from partgen.checks.printed import PRINT_CHECKS, first_layer, slot, void, wall
 from partgen.plan.train import resolve
-from partgen.printing.first_layer import contact, first_layer, smallest_width, void, voids
-from partgen.printing.rays import EmbreeScene, nearest_hit, samples
-from partgen.printing.walls import REACH, narrowest_slot, slot, thinnest_wall, wall
+from partgen.printing.posed import contact, smallest_width, voids
+from partgen.printing.walls import REACH, EmbreeScene, narrowest_slot, nearest_hit, samples, thinnest_wall
 
 embree_only = pytest.mark.skipif(EmbreeScene is None, reason="no embreex here")
 ENGINES = ["manifold", pytest.param("embree", marks=embree_only)]

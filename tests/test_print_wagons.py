@@ -4,13 +4,12 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from partgen.checks.printable import PRINT_CHECKS, printable
+from partgen.checks.printed import PRINT_CHECKS, printed
 from partgen.describe.load import loads
 from partgen.plan.train import resolve
 from partgen.printing.pose import advise
 from partgen.printing.posed import alike
-from partgen.printing.rays import EmbreeScene
-from partgen.printing.walls import narrowest_slot, thinnest_wall
+from partgen.printing.walls import EmbreeScene, narrowest_slot, thinnest_wall
 from partgen.solids.built import Built
 
 pytestmark = pytest.mark.slow
@@ -35,7 +34,7 @@ def demo_built(demo):
 
 
 def test_every_demo_part_passes_every_print_check(demo_built):
-    found = list(printable(demo_built))
+    found = list(printed(demo_built))
     assert len(found) == len(PRINT_CHECKS) * len(demo_built.meshes)
     assert [(f.check, f.subject, f.remedy) for f in found if f.verdict != "pass"] == []
 
@@ -130,5 +129,5 @@ def test_what_the_plan_lets_through_prints(text):
     """Refusals of the plan are the only way out: the checks on paper ask nothing of a part's shape."""
     train = resolve(loads(text))
     assume(not any(plan.refusals for plan in train.wagons))
-    failing = [(f.check, f.subject, f.remedy) for f in printable(built(train)) if f.verdict == "fail"]
+    failing = [(f.check, f.subject, f.remedy) for f in printed(built(train)) if f.verdict == "fail"]
     assert failing == []

@@ -19,7 +19,7 @@ from trimesh.creation import box, cylinder
 from partgen import parts
 from partgen.checks import on_plan as paper
 from partgen.checks.meshes import open_edges
-from partgen.checks.printable import PRINT_CHECKS
+from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.printer_tables import Printer
 from partgen.errors import DescriptionError
 from partgen.identity import PartId

@@ -10,7 +10,7 @@ from shapely import Polygon
 
 from partgen import parts
 from partgen.checks.on_plan import run
-from partgen.checks.printable import PRINT_CHECKS
+from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.load import load
 from partgen.finding import worst
 from partgen.identity import PartId

@@ -35,7 +35,7 @@ def test_ends_are_confirmed_by_check(tuned):
     for end, way, binds in ((tuned.low, -1, tuned.low_binds), (tuned.high, 1, tuned.high_binds)):
         assert verdict(wheelbase=end - way * 0.1) == "pass"
         assert verdict(wheelbase=end + way * 0.1) == "fail"
-        assert binds.check in paper.PAPER_CHECKS
+        assert binds.check in paper.PLAN_CHECKS
 
 
 def test_best_has_the_largest_smallest_margin(tuned):
@@ -91,7 +91,7 @@ def test_tightest_radius_is_where_check_turns():
     for shift, expected in ((0.1, "pass"), (-0.1, "fail")):
         track = description.track.model_copy(update={"min_radius": radius + shift})
         assert worst(paper.run(resolve(description.model_copy(update={"track": track})))) == expected
-    assert binds.check in paper.PAPER_CHECKS
+    assert binds.check in paper.PLAN_CHECKS
 
 
 def test_how_tight_the_track_could_be_asks_no_plan_to_close():

@@ -1,15 +1,21 @@
-"""Is every mesh a printable body: closed, one piece, as large as its solid, and on the bed."""
+"""Is every mesh a sound body: closed, one piece, as large as its solid, on the bed; and do those of a wagon fit together."""
+
+from collections.abc import Iterator
 
 import numpy as np
+from trimesh import Trimesh
 
+from partgen.checks import throw
 from partgen.checks.bed import fit
-from partgen.finding import judge
+from partgen.finding import Finding, judge
 from partgen.solids.built import Built, lay
+from partgen.solids.overlap import overlaps
 
 VOLUME_SHARE = 0.005    # facets cut corners: half a percent is fine enough for any fit
+OVERLAP = 1.0           # mm3; facets of two round fits cross by less
 
 
-def closed_mesh(built: Built):
+def closed_mesh(built: Built) -> Iterator[Finding]:
     """Count the edges that do not join exactly two triangles in opposite directions; inside out counts too."""
     for plan, item, mesh in built.parts():
         yield judge("closed-mesh", plan.part_id(item.name), open_edges(mesh), 0, "max", "1",
@@ -17,7 +23,7 @@ def closed_mesh(built: Built):
                     "by 0.1 mm often closes it")
 
 
-def open_edges(mesh) -> int:
+def open_edges(mesh: Trimesh) -> int:
     """Return how many directed edges lack their opposite, plus one when the mesh is inside out or empty."""
     start, end = mesh.edges.T.astype(np.int64)
     edges, count = np.unique(start * len(mesh.vertices) + end, return_counts=True)
@@ -28,14 +34,14 @@ def open_edges(mesh) -> int:
     return int(loose) + int(not mesh.volume > 0)
 
 
-def one_body(built: Built):
+def one_body(built: Built) -> Iterator[Finding]:
     """Count the separate bodies of each mesh, inner shells of closed voids included."""
     for plan, item, mesh in built.parts():
         yield judge("one-body", plan.part_id(item.name), mesh.body_count, 1, "max", "1",
                     f"{mesh.body_count} separate bodies: enlarge the wagon or its walls so that they join")
 
 
-def volume_match(built: Built):
+def volume_match(built: Built) -> Iterator[Finding]:
     """Hold the mesh's volume against its solid's."""
     for plan, item, mesh in built.parts():
         solid = built.volumes[plan.name, item.name]
@@ -43,8 +49,28 @@ def volume_match(built: Built):
                     f"mesh and solid differ by {abs(mesh.volume - solid):.1f} mm3: report it with the description")
 
 
-def bed(built: Built):
+def bed(built: Built) -> Iterator[Finding]:
     """Hold every mesh in its print pose against the printer's room."""
     for plan, item, mesh in built.parts():
         low, high = lay(item, mesh).bounds
         yield fit(plan.part_id(item.name), tuple(high - low), built.train.description.printer)
+
+
+def inner_throw(built: Built) -> Iterator[Finding]:
+    """Hold what the meshes of every wagon reach towards the inside of curves against the free room."""
+    return throw.inner_throw(built.cut_train)
+
+
+def outer_throw(built: Built) -> Iterator[Finding]:
+    """Hold what the meshes of every wagon reach towards the outside of curves against the free room."""
+    return throw.outer_throw(built.cut_train)
+
+
+def interference(built: Built) -> Iterator[Finding]:
+    """Hold the largest overlap of any two assembled parts of a wagon against a facet's worth."""
+    for plan in built.train.wagons:
+        named = [(item.name if item.count == 1 else f"{item.name} {number}", mesh)
+                 for item, number, mesh in built.standing(plan)]
+        name, other, overlap = max(overlaps(named), key=lambda pair: pair[-1], default=("", "", 0.0))
+        yield judge("interference", plan.who, overlap, OVERLAP, "max", "mm3", f"{name} and {other} overlap by "
+                    f"{overlap:.1f} mm3: lengthen or widen the body by 2 mm and build again")

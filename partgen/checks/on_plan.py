@@ -20,7 +20,7 @@ from partgen.checks.tip import axle_load, tip_curve, tip_standing, tip_stop
 from partgen.checks.wheels import attack_angle, under_clearance, wheel_play, wheelbase
 from partgen.plan.train import TrainPlan
 
-PAPER_CHECKS = {
+PLAN_CHECKS = {
     "track-plan": track_plan,
     "wheel-play": wheel_play,
     "wheelbase": wheelbase,
@@ -66,7 +66,7 @@ def run(train: TrainPlan, leave_out=(), only=None):
     """
     refused = [finding for plan in train.asked for finding in plan.refusals]
     known = {(finding.check, finding.subject) for finding in refused}
-    wanted = [check for name, check in PAPER_CHECKS.items()
+    wanted = [check for name, check in PLAN_CHECKS.items()
               if name not in leave_out and (only is None or name in only)]
     found = [finding for check in wanted for finding in check(train)]
     return (*refused, *(f for f in found if (f.check, f.subject) not in known))

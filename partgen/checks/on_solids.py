@@ -1,25 +1,27 @@
 """The registry of checks that need meshes: id to function of a built train."""
 
-from partgen.checks import meshes as mesh
-from partgen.checks.printable import printable
-from partgen.checks.silhouette import throws
-from partgen.solids.built import Built
-from partgen.solids.overlap import interference
+from collections.abc import Callable, Iterable
 
-SOLID_CHECKS = {
-    "closed-mesh": mesh.closed_mesh,
-    "one-body": mesh.one_body,
-    "volume-match": mesh.volume_match,
-    "bed": mesh.bed,
-    "wall, slot, void, overhang, bridge, first-layer": printable,
-    "inner-throw, outer-throw": throws,
+from partgen.checks.meshes import bed, closed_mesh, inner_throw, interference, one_body, outer_throw, volume_match
+from partgen.checks.printed import PRINT_CHECKS, printed
+from partgen.finding import Finding
+from partgen.solids.built import Built
+
+SOLID_CHECKS: dict[str, Callable[[Built], Iterable[Finding]]] = {
+    "closed-mesh": closed_mesh,
+    "one-body": one_body,
+    "volume-match": volume_match,
+    "bed": bed,
+    **dict.fromkeys(PRINT_CHECKS, printed),     # asked part by part
+    "inner-throw": inner_throw,
+    "outer-throw": outer_throw,
     "interference": interference,
 }
 
 REPLACED = ("bed", "inner-throw", "outer-throw")
-"""Paper checks whose answer the meshes give better."""
+"""Checks of the plan whose answer the meshes give better."""
 
 
-def run(built: Built):
+def run(built: Built) -> tuple[Finding, ...]:
     """Return the findings of every check on meshes."""
-    return tuple(finding for check in SOLID_CHECKS.values() for finding in check(built))
+    return tuple(finding for check in dict.fromkeys(SOLID_CHECKS.values()) for finding in check(built))

@@ -1,7 +1,6 @@
 """Throw over the whole plan: what each outline reaches sideways against the structure clearance."""
 
 from partgen.finding import Finding, judge, up
-from partgen.plan.outline import Outline
 from partgen.plan.survey import path_of, place, swept
 from partgen.plan.train import TrainPlan
 
@@ -17,13 +16,6 @@ def inner_throw(train: TrainPlan):
 def outer_throw(train: TrainPlan):
     """Hold what every wagon reaches towards the outside of curves, anywhere on the plan, against the free room."""
     return (_worst("outer-throw", train, plan, plan.outlines) for plan in train.asked)
-
-
-def of_outlines(train: TrainPlan, outlines: dict[str, tuple[Outline, ...]]):
-    """Yield both throws of every wagon for `outlines` by wagon name, as cut from the real meshes."""
-    for check in SIDES:
-        for plan in train.wagons:
-            yield _worst(check, train, plan, outlines[plan.name])
 
 
 def room(track) -> dict[tuple[float, float], float]:

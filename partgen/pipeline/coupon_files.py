@@ -4,7 +4,7 @@ from pathlib import Path
 
 from partgen.checks.bed import fit
 from partgen.checks.meshes import open_edges
-from partgen.checks.printable import PRINT_CHECKS
+from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.coupon_form import form
 from partgen.describe.description import Description
 from partgen.export import threemf

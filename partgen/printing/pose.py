@@ -8,9 +8,8 @@ from trimesh.geometry import align_vectors
 from partgen.identity import PrintedId
 from partgen.parts import record_of
 from partgen.parts.record import POSES, Part
-from partgen.printing.first_layer import SLENDER, contact, least_contact
 from partgen.printing.overhang import BRIDGE
-from partgen.printing.posed import Posed, alike
+from partgen.printing.posed import SLENDER, Posed, alike, contact, least_contact
 from partgen.solids.built import Built
 
 SIDES = 8               # of a part's hull that are tried, the largest first
@@ -20,7 +19,7 @@ LOWER = 0.8             # this share of the height, is worth another pose
 SAME_MM2 = 0.1
 
 
-class Stand(Struct, frozen=True):
+class PrintPose(Struct, frozen=True):
     """One way to lie on the bed: which way of the part's own axes is `down`, area that hangs [mm2], longest
     bridge, height [mm], contact with the bed [mm2] and the contact's smallest width [mm]."""
 
@@ -49,8 +48,8 @@ class Advice(Struct, frozen=True):
     """
 
     subjects: tuple[PrintedId, ...]
-    planned: Stand
-    better: Stand | None
+    planned: PrintPose
+    better: PrintPose | None
     kept: str
     text: str
 
@@ -64,9 +63,9 @@ def advise(built: Built):
 def advice(posed: Posed, part: Part, subjects: tuple[PrintedId, ...] = ()) -> Advice:
     """Try a part on the largest sides of its hull and compare the best with the planned way."""
     own = np.array(POSES[part.pose], dtype=float)
-    planned = stand(posed, (0, 0, -1), own)
+    planned = lying(posed, (0, 0, -1), own)
     # What needs no support can only be bettered by lying lower, which takes no search to see.
-    others = [stand(posed, down, own) for down in sides(posed.mesh)
+    others = [lying(posed, down, own) for down in sides(posed.mesh)
               if not planned.prints or np.ptp(posed.mesh.vertices @ down) <= LOWER * planned.height]
     better = min((other for other in others if clearly_better(other, planned)), key=_rank, default=None)
     kept = part.kept if planned.prints or not (better and better.prints) else ""
@@ -97,19 +96,19 @@ def _rests(corners, normal, centre) -> bool:
     return MultiPoint((corners @ turn.T)[:, :2]).convex_hull.covers(Point((turn @ centre)[:2]))
 
 
-def stand(posed: Posed, down, own) -> Stand:
+def lying(posed: Posed, down, own) -> PrintPose:
     """Return how a part stands with `down` of its planned pose down; `own` turns its frame into that pose."""
     mesh = posed.mesh.copy().apply_transform(align_vectors(down, (0, 0, -1)))
     low, high = mesh.bounds
     turned = Posed(posed.subject, mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2])), posed.printer)
     area, width, height = contact(turned.mesh)
-    return Stand(tuple(round(float(share), 3) + 0.0 for share in own.T @ np.array(down, dtype=float)),
+    return PrintPose(tuple(round(float(share), 3) + 0.0 for share in own.T @ np.array(down, dtype=float)),
                  sum(region.hanging for region in turned.regions),
                  max((region.span for region in turned.regions if not region.hanging), default=0.0),
                  height, area, width)
 
 
-def clearly_better(one: Stand, other: Stand) -> bool:
+def clearly_better(one: PrintPose, other: PrintPose) -> bool:
     """Is it worth turning a part: it stands, and hangs less, or is much lower where neither hangs more?"""
     if not one.stands:
         return False
@@ -119,7 +118,7 @@ def clearly_better(one: Stand, other: Stand) -> bool:
     return low and one.hanging <= other.hanging + SAME_MM2
 
 
-def _rank(way: Stand):
+def _rank(way: PrintPose):
     """Sort by support, then bridges that not every printer spans, then height, then contact."""
     return (round(way.hanging), max(way.bridge, BRIDGE), round(way.height, 1), -way.contact)
 

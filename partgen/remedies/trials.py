@@ -59,12 +59,12 @@ class Trials(Struct, frozen=True):
 
     def findings(self, value: float) -> tuple[Finding, ...]:
         """Return what all checks find at `value` [mm]."""
-        return tuple(dict.fromkeys(found for name in paper.PAPER_CHECKS for found in self.check(value, name)))
+        return tuple(dict.fromkeys(found for name in paper.PLAN_CHECKS for found in self.check(value, name)))
 
     def failing(self, value: float) -> str | None:
         """Return the first check that fails at `value` [mm], if any does; those that need no ride over the
         plan are asked first."""
-        for name in sorted(paper.PAPER_CHECKS, key=paper.CARRIED.__contains__):
+        for name in sorted(paper.PLAN_CHECKS, key=paper.CARRIED.__contains__):
             if any(found.verdict == "fail" for found in self.check(value, name)):
                 return name
         return None
@@ -81,7 +81,7 @@ class Trials(Struct, frozen=True):
     def fully_judged(self, low: float, high: float) -> list[float]:
         """Return the values from `low` to `high` [mm] at which every check has been asked, ascending."""
         return sorted(value for value in self._plans if low <= value <= high
-                      and all((value, name) in self._found for name in paper.PAPER_CHECKS))
+                      and all((value, name) in self._found for name in paper.PLAN_CHECKS))
 
 
 def end(trials: Trials, first: float, last: float, way: int, bound: float) -> tuple[float, Binding | None]:

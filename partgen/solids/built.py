@@ -1,17 +1,25 @@
 """What the solid checks look at: a train plan with the mesh of every part."""
 
+from collections.abc import Iterator
+from functools import cached_property
+
 from msgspec import Struct
-from numpy import array, eye, pi
+from msgspec.structs import replace
+from numpy import array, eye, ndarray, pi
 from trimesh import Trimesh
 from trimesh.transformations import rotation_matrix
 
 from partgen.parts import record_of
 from partgen.parts.record import POSES
 from partgen.plan.item import Item, Place
+from partgen.plan.outline import Outline
+from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+from partgen.solids.sections import outlines
 
 
-class Built(Struct, frozen=True):
+class Built(Struct, frozen=True, eq=False, dict=True):
     """A train with its meshes: `meshes` and `volumes` (of the solids, mm3) by (wagon name, item name);
     each mesh in its part's own frame [mm]."""
 
@@ -19,13 +27,28 @@ class Built(Struct, frozen=True):
     meshes: dict[tuple[str, str], Trimesh]
     volumes: dict[tuple[str, str], float]
 
-    def parts(self):
+    @cached_property
+    def cut_train(self) -> TrainPlan:
+        """The train with its wagons' outlines cut from the meshes, one a clearance band; standing cups as planned."""
+        bands = [(band.low, band.high) for band in self.train.description.track.clearance]
+        return replace(self.train, wagons=tuple(replace(plan, outlines=tuple(self._outlines(plan, bands)))
+                                                for plan in self.train.wagons))
+
+    def _outlines(self, plan: WagonPlan, bands: list[tuple[float, float]]) -> Iterator[Outline]:
+        yield from (outline for outline in plan.outlines if outline.part == "cup")
+        by_name: dict[str, list[Trimesh]] = {}
+        for item, _, mesh in self.standing(plan):
+            by_name.setdefault(item.name, []).append(mesh)
+        for name, meshes in by_name.items():
+            yield from outlines(name, meshes, bands)
+
+    def parts(self) -> Iterator[tuple[WagonPlan | Trackside, Item, Trimesh]]:
         """Yield (wagon plan or track's, item, mesh) for every kind of part of every wagon and of the track."""
         for plan in self.train.printed:
             for item in plan.items:
                 yield plan, item, self.meshes[plan.name, item.name]
 
-    def standing(self, plan):
+    def standing(self, plan: WagonPlan) -> Iterator[tuple[Item, int, Trimesh]]:
         """Yield (item, place number, mesh in wagon axes) for every part of one wagon where it stands."""
         for item in plan.items:
             if item.loose:
@@ -35,7 +58,7 @@ class Built(Struct, frozen=True):
                 yield item, number, mesh.apply_transform(stand(place))
 
 
-def stand(place: Place):
+def stand(place: Place) -> ndarray:
     """Return the 4x4 matrix [mm] that sets a part at its place in the wagon."""
     matrix = rotation_matrix(place.yaw * pi / 180, (0, 0, 1))
     matrix[:3, 3] = place.x, place.y, place.z

@@ -1,0 +1,124 @@
+"""Does a part print as it lies on the bed: walls, slots, hollows, overhangs, bridges, first layer."""
+
+from collections.abc import Callable, Iterator
+
+from msgspec.structs import replace
+
+from partgen.finding import Finding, judge
+from partgen.parts import record_of
+from partgen.printing.overhang import BRIDGE, steepest
+from partgen.printing.pose import Advice, advice
+from partgen.printing.posed import SLENDER, Posed, alike, contact, least_contact, voids
+from partgen.printing.walls import narrowest_slot, thinnest_wall
+from partgen.solids.built import Built
+
+FACETS = 0.04           # mm that flat facets cut off a curved wall, 0.02 on either side
+LONGEST_BRIDGE = 50.0   # mm; what only some printers manage at their best
+TURNED = ("overhang", "bridge", "first-layer")
+"""Checks that another print pose may pass."""
+
+
+def printed(built: Built) -> Iterator[Finding]:
+    """Yield every finding on every part of every wagon, each kind of part judged once."""
+    for posed, item, subjects in alike(built):
+        found = [check(posed) for check in PRINT_CHECKS.values()]
+        if any(_may_turn(finding) for finding in found):
+            said = advice(posed, record_of(item.part))
+            found = [_with_pose(finding, said) for finding in found]
+        yield from (replace(finding, subject=subject) for subject in subjects for finding in found)
+
+
+def _may_turn(finding: Finding) -> bool:
+    return finding.verdict == "fail" and finding.check in TURNED
+
+
+def _with_pose(finding: Finding, said: Advice) -> Finding:
+    """Add a better print pose to the remedy of what another pose may pass, where the search found one."""
+    if not _may_turn(finding) or said.better is None:
+        return finding
+    return replace(finding, remedy=f"{finding.remedy}; {said.text}")
+
+
+def wall(posed: Posed) -> Finding:
+    """Hold the thinnest wall against two lines; lettering and ribs that stand out little against one."""
+    measured, place = thinnest_wall(posed)
+    limit = posed.printer.thinnest_wall
+    return judge("wall", posed.subject, _curved(measured, limit), limit, "min", "mm",
+                  f"{measured:.2f} mm of plastic at {spot(place)}: thicken it by {limit - measured:.2f} mm to two lines "
+                  f"of {posed.printer.line_width:g} mm, or print lines of {measured / 2:.2f} mm")
+
+
+def slot(posed: Posed) -> Finding:
+    """Hold the narrowest slot, groove or engraved stroke against one line: anything less prints shut."""
+    measured, place = narrowest_slot(posed)
+    limit = posed.printer.line_width
+    return judge("slot", posed.subject, _curved(measured, limit), limit, "min", "mm",
+                  f"{measured:.2f} mm of air at {spot(place)}: widen it by {limit - measured:.2f} mm to one line, or "
+                  "close it")
+
+
+def _curved(measured: float, limit: float) -> float:
+    """Return the size [mm] that the facets' corners lie on, as far as it is needed to reach the limit."""
+    return max(measured, min(measured + FACETS, limit))
+
+
+def void(posed: Posed) -> Finding:
+    """Count the volume of closed hollows: what lies in them stays there, and the slicer may fill them."""
+    holes = voids(posed.mesh)
+    volume = sum(size for size, _ in holes)
+    place = spot(max(holes)[1]) if holes else ""
+    return judge("void", posed.subject, volume, 0.0, "max", "mm3", f"{len(holes)} closed hollow of {volume:.1f} mm3 in all, "
+                  f"around {place}: open it to the outside by a hole, or fill it")
+
+
+def overhang(posed: Posed) -> Finding:
+    """Hold the steepest face that neither its layers nor a bridge carries against the printer's limit."""
+    limit = posed.overhang_limit
+    hanging = max((region for region in posed.regions if region.hanging),
+                  key=lambda region: (region.angle, region.hanging), default=None)
+    if hanging is None:
+        return judge("overhang", posed.subject, steepest(posed.mesh, limit, posed.printer.layer), limit, "max", "deg", "")
+    return judge("overhang", posed.subject, hanging.angle, limit, "max", "deg",
+                  f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {hanging.angle:.0f} deg from upright: "
+                  f"put a slope of {limit:.0f} deg or less under it, or turn the part")
+
+
+def bridge(posed: Posed) -> Finding:
+    """Hold the longest bridge against what every printer spans; more is close, far more fails."""
+    longest = max((region for region in posed.regions if not region.hanging),
+                  key=lambda region: region.span, default=None)
+    span, place = (longest.span, spot(longest.place)) if longest else (0.0, "")
+    return judge("bridge", posed.subject, span, LONGEST_BRIDGE, "max", "mm",
+                  f"a bridge of {span:.1f} mm at {place}: print it slowly with full cooling, or put ribs under it, at "
+                  f"most {BRIDGE:g} mm apart", warn_within=LONGEST_BRIDGE - BRIDGE)
+
+
+def first_layer(posed: Posed) -> Finding:
+    """Hold the contact with the bed and its smallest width against what the part's height needs.
+
+    One finding, in mm2 for the contact or in mm for its width, whichever is worse.
+    """
+    area, width, height = contact(posed.mesh)
+    least, enough = height / SLENDER, least_contact(height)
+    small = judge("first-layer", posed.subject, area, enough, "min", "mm2", f"only {area:.1f} mm2 touch the bed: flatten or "
+                   f"widen the foot by {enough - area:.1f} mm2, or print with a brim")
+    thin = judge("first-layer", posed.subject, width, least, "min", "mm", f"{height:.1f} mm tall on a foot {width:.1f} mm wide: "
+                  f"widen the foot to {least:.1f} mm, lay the part down, or print with a brim")
+    return min(small, thin, key=lambda finding: finding.value / max(finding.limit, 1e-9))
+
+
+def spot(point: tuple[float, float, float]) -> str:
+    """Return a place in the print pose in words, from the middle of the part's footprint on the bed."""
+    x, y, z = (float(value) + 0.0 for value in point)
+    return f"x {x:.1f}, y {y:.1f} from the middle, {z:.1f} mm over the bed"
+
+
+PRINT_CHECKS: dict[str, Callable[[Posed], Finding]] = {
+    "wall": wall,
+    "slot": slot,
+    "void": void,
+    "overhang": overhang,
+    "bridge": bridge,
+    "first-layer": first_layer,
+}
+"""Checks on a part as it lies on the bed: id to function of a posed part."""
