@@ -21,6 +21,7 @@ from trimesh.transformations import rotation_matrix
 
 from partgen import parts
 from partgen.checks import on_plan as paper
+from partgen.checks.meshes import interference
 from partgen.checks.throw import inner_throw, outer_throw
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
@@ -36,7 +37,6 @@ from partgen.plan.train import resolve
 from partgen.report.album import swung, wagon_props
 from partgen.report.pictures import chord_pose
 from partgen.solids.mesh import mesh_of
-from partgen.checks.meshes import interference
 
 RADIUS = 320.0
 

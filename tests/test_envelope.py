@@ -5,9 +5,9 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from rivals import outline_throw
 from tracks import Track, laid, mirrored, sweep
 
-from partgen.formulas import curve
 from partgen.motion.convex import corners_of, outermost
 from partgen.motion.envelope import envelopes
 from partgen.motion.path import Path, TrackPiece, arc, straight
@@ -112,7 +112,7 @@ def test_inner_and_outer_are_the_sides_of_the_curve():
 
 
 def steady(outline, radius, base, bogie=0.0):
-    return curve.outline_throw(outline, radius, base, bogie)
+    return outline_throw(outline, radius, base, bogie)
 
 
 def test_entry_overshoot_of_bogies():
@@ -165,6 +165,16 @@ def test_a_ring_holds_every_wagon_in_its_steady_state(radius, base, length, widt
         steady(outline, radius, base, bogie), abs=1e-5)
 
 
+@pytest.mark.parametrize("radius", [3e3, 9e3])
+@pytest.mark.parametrize("base, length, bogie", [(60, 130, 0), (110, 180, 42), (140, 210, 60)])
+def test_throws_of_wide_curves_are_the_handbooks(radius, base, length, bogie):
+    # SEEN-2, a railway engineering chapter on extra clearance: a^2/8R inwards in the middle, (L^2 - a^2)/8R outwards
+    # at the ends; with bogies p^2/8R more and less, the section forms of the European gauging rules, MEM
+    envelope = envelopes(Path([arc(radius, 350, "left")], closed=True), Vehicle(base, bogie), {0: [box(length, 2)]})[0]
+    assert envelope.worst_inner.value - 1 == pytest.approx((base**2 + bogie**2) / (8 * radius), rel=2e-3)
+    assert envelope.worst_outer.value - 1 == pytest.approx((length**2 - base**2 - bogie**2) / (8 * radius), rel=6e-3)
+
+
 @pytest.mark.parametrize("radius, inner, outer", [
     # CALC regression of reference.md 1.1: wheelbase 60, length 120, width 60
     (300, 1.5038, 3.9308), (200, 2.2628, 5.5085)])
@@ -205,7 +215,8 @@ def test_bands_are_swept_together_and_kept_apart():
         at = stations(alone)
         assert together[key].at("right", at) == pytest.approx(alone.at("right", at), abs=0.02)
     each = [envelopes(path, vehicle, {0: [one]})[0] for one in (low, high)]
-    assert worst_on(together["both"], "right").value == pytest.approx(max(worst_on(one, "right").value for one in each), abs=1e-9)
+    farthest = max(worst_on(one, "right").value for one in each)
+    assert worst_on(together["both"], "right").value == pytest.approx(farthest, abs=1e-9)
     at = stations(together["both"])
     assert together["both"].at("left", at) == pytest.approx(np.maximum(*(one.at("left", at) for one in each)), abs=0.02)
 
@@ -330,7 +341,8 @@ def places(path):
 
 def test_cost_grows_with_the_length_of_the_plan():
     random = np.random.default_rng(2)
-    pieces = [TrackPiece(random.uniform(60, 200), random.choice([-1, 0, 1]) / random.uniform(300, 900)) for _ in range(800)]
+    pieces = [TrackPiece(random.uniform(60, 200), random.choice([-1, 0, 1]) / random.uniform(300, 900))
+              for _ in range(800)]
     counts = [places(Path(pieces[:n]))[0] for n in (100, 200, 400, 800)]
     assert [b / a for a, b in zip(counts, counts[1:])] == pytest.approx([2, 2, 2], abs=0.25)
 

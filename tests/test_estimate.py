@@ -9,7 +9,7 @@ from shapely.geometry import Polygon
 from solids import as_mesh, block, posed, prism
 
 from partgen.describe.printer_tables import Printer, Slicing
-from partgen.formulas.filament import filament_length
+from partgen.formulas.plastic import filament_length
 from partgen.paper.order import print_order, waiting
 from partgen.parts import PARTS
 from partgen.plan.train import resolve

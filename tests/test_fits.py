@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 
 from partgen.describe.printer_tables import Printer
 from partgen.describe.wagon_tables import Wheelset
-from partgen.formulas.fit import bore, printed_bore
+from partgen.formulas.plastic import bore, printed_bore
 from partgen.plan.fits import FITS, FOOT, SIDES, hole, peg, slot, taken
 from partgen.plan.hardware import SCREWS
 from partgen.plan.running_gear.clip import clip_plan

@@ -10,7 +10,7 @@ from manifold3d import Manifold, OpType
 from solids import as_mesh, block, posed, prism, rod, upright
 
 from partgen.checks.printed import bridge, overhang
-from partgen.formulas.printing import overhang_limit
+from partgen.formulas.plastic import overhang_limit
 from partgen.printing.overhang import steepest
 
 LIMIT = overhang_limit(0.2, 0.45)       # 48.4 deg

@@ -79,16 +79,16 @@ def test_peak_and_residual_bound_what_happens_and_are_reached(history, liquid):
 
 @pytest.mark.parametrize("ramp, factor", [(0, 2), (0.5, 1.6366), (1, 1), (1.5, 1.2122), (2, 1)])
 def test_ramp_factors(ramp, factor):
-    # CALC of a textbook result, MEM: peak over steady rise of a ramp of tr/T
-    assert response.ramp_factor(ramp, 1.0) == pytest.approx(factor, abs=1e-4)
+    # CALC of a textbook result, MEM: peak over steady rise of a ramp of tr/T is 1 + |sin(pi tr/T)/(pi tr/T)|
+    assert 1 + abs(np.sinc(ramp)) == pytest.approx(factor, abs=1e-4)
     assert response.peak([0, ramp], [0 if ramp else 100, 100], *ONE) == pytest.approx(factor, rel=1e-3)
 
 
 @settings(deadline=None)
-@given(st.floats(0, 20), st.floats(0.01, 5))
-def test_ramp_factor_lies_between_one_and_two(ramp, period):
-    assert 1 <= response.ramp_factor(ramp, period) <= 2
-    assert response.ramp_factor(period * round(ramp + 1), period) == pytest.approx(1)
+@given(st.floats(0.01, 20), st.floats(0.05, 5))
+def test_any_ramp_peaks_by_its_factor(ramp, period):
+    peak = response.peak([0, ramp], [0, 100], 2 * np.pi / period, 0.0, 0.01)
+    assert peak == pytest.approx(1 + abs(np.sinc(ramp / period)), rel=1e-3)
 
 
 def test_even_acceleration_over_whole_periods_leaves_nothing():

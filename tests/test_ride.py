@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 from scipy.special import jnp_zeros
 
-from partgen.formulas import response, ride, slosh, stop
+from partgen.formulas import response, slosh, stop, traction
 
 ESPRESSO = (27.0, 36.0)  # inner radius and depth of a demo cup [mm]
-PERIODS = slosh.period(*ESPRESSO, np.array([1, 2]))
+PERIODS = 2 * np.pi / slosh.omega(*ESPRESSO, np.array([1, 2]))
 SHAPED = stop.shaped_stop(400, 1.0, PERIODS[:1], PERIODS[1])
 
 
@@ -109,7 +109,7 @@ def test_stops_that_cannot_be():
         stop.shaped_stop(400, 0.25, [0.25])
     for call in (lambda: stop.constant_stop(400, 0), lambda: stop.power_cut(400, 0),
                  lambda: stop.power_cut(0, 100), lambda: stop.shaped_stop(0, 1, [0.2]),
-                 lambda: stop.shaped_stop(400, 1, [0.2, 0.0]), lambda: ride.curve_history(0, [1], [0])):
+                 lambda: stop.shaped_stop(400, 1, [0.2, 0.0]), lambda: response.curve_history(0, [1], [0])):
         with pytest.raises(ValueError, match="above 0"):
             call()
 
@@ -153,40 +153,13 @@ def test_speed_and_way_by_plain_sums():
     assert stop.stop_distance([0, 1], [0, -100], 100) == pytest.approx(100 - 100 / 6)
 
 
-# ---- input shaping
-
-
-@pytest.mark.parametrize("damping, first, second, later", [
-    # CALC of a textbook formula, MEM
-    (0.0, 0.5, 0.5, 0.5), (0.01, 0.50785, 0.49215, 0.5), (0.05, 0.53924, 0.46076, 0.50063),
-    (0.1, 0.57829, 0.42171, 0.50252)])
-def test_zv_shaper(damping, first, second, later):
-    parts, times = stop.zv_shaper(2 * np.pi, damping)
-    assert parts == pytest.approx([first, second], abs=1e-5)
-    assert times == pytest.approx([0, later], abs=3e-5)
-
-
-@settings(deadline=None)
-@given(st.floats(1, 100), st.floats(0, 0.6))
-def test_shaper_leaves_nothing_by_the_published_residual(omega, damping):
-    # SEEN: V = exp(-zeta w t_n) sqrt(C^2 + S^2), Newman et al., JDSMC 140 (2018) 101005
-    parts, times = stop.zv_shaper(omega, damping)
-    assert stop.residual_vibration(parts, times, omega, damping) < 1e-12
-    mode = (omega, damping, 1.0)
-    assert response.residual(np.repeat(times, 2), [0, parts[0], parts[0], 1], *mode) < 1e-9
-    assert stop.residual_vibration([1.0], [0.0], omega, damping) == pytest.approx(1)
-    half = 2 * np.pi / omega / 4
-    left = response.residual([0, 0, half, half], [0, 0.5, 0.5, 1], omega, 0.0, 1.0)
-    assert stop.residual_vibration([0.5, 0.5], [0, half], omega, 0.0) == pytest.approx(left)
-
-
 # ---- curves
 
 
 @settings(deadline=None)
 @given(st.floats(10, 2000), st.floats(50, 5000))
-def test_curve_speed_and_acceleration_are_inverse(speed, radius):
-    assert ride.curve_speed(radius, ride.curve_acceleration(speed, radius)) == pytest.approx(speed)
+def test_curve_speed_undoes_the_acceleration_on_a_circle(speed, radius):
+    assert traction.curve_speed(radius, speed**2 / radius) == pytest.approx(speed)
 
 
 @pytest.mark.parametrize("wheelbase, ahead", [(0.0, 0.0), (70.0, 0.0), (70.0, 20.0), (70.0, -35.0)])
@@ -199,7 +172,7 @@ def test_curve_history_moves_the_cup_as_the_track_does(wheelbase, ahead):
                 + np.where(s > 300, 300 / 50000 * (s - 300) - (np.clip(s, 300, 600) - 300) ** 2 / 1e5
                            - np.maximum(s - 600, 0) * 300 / 50000, 0))
 
-    times, accelerations = ride.curve_history(speed, lengths, curvatures, wheelbase, ahead)
+    times, accelerations = response.curve_history(speed, lengths, curvatures, wheelbase, ahead)
     at = np.linspace(0, times[-1], 40001)
     front, rear = track(speed * at), track(speed * at - wheelbase)
     share = 0.5 + ahead / wheelbase if wheelbase else 1.0
@@ -214,10 +187,10 @@ def test_curve_history_moves_the_cup_as_the_track_does(wheelbase, ahead):
 
 def test_reverse_curve_is_worse_than_a_single_one():
     modes = slosh.wall_modes(*ESPRESSO)
-    entry = response.peak(*ride.curve_history(250, [500], [1 / 320]), *modes)
-    worst = max(response.peak(*ride.curve_history(250, [length, 500], [1 / 320, -1 / 320]), *modes)
+    entry = response.peak(*response.curve_history(250, [500], [1 / 320]), *modes)
+    worst = max(response.peak(*response.curve_history(250, [length, 500], [1 / 320, -1 / 320]), *modes)
                 for length in np.linspace(300, 360, 13))
-    assert worst > 1.5 * entry > 1.5 * slosh.steady_rise(27, ride.curve_acceleration(250, 320))
+    assert worst > 1.5 * entry > 1.5 * slosh.steady_rise(27, 250**2 / 320)
 
 
 # ---- markers and energy
@@ -226,7 +199,7 @@ def test_reverse_curve_is_worse_than_a_single_one():
 @settings(deadline=None, max_examples=50)
 @given(st.floats(50, 800), st.floats(0.002, 0.1), st.floats(0, 1), st.floats(0, 300))
 def test_marker_is_seen_in_time(speed, sample_time, phase, way):
-    ahead, long = ride.marker_ahead(speed, sample_time, way), ride.marker_length(speed, sample_time)
+    ahead, long = traction.marker_ahead(speed, sample_time, way), traction.marker_length(speed, sample_time)
     samples = speed * sample_time * (phase + np.arange(-3, 6))  # where the sensor looks, marker from 0 on
     seen = samples[(samples >= 0) & (samples <= long * (1 + 1e-12))]
     assert len(seen) >= 2
@@ -235,8 +208,8 @@ def test_marker_is_seen_in_time(speed, sample_time, phase, way):
 
 def test_run_time():
     # a bank of 5,000 mAh at 3.7 V holds 18.5 Wh; at 85 % that runs 2 W for 7.8625 h
-    assert ride.run_time(5000, 3.7, 0.85, 5.0, 0.4) == pytest.approx(7.8625 * 3600)
+    assert traction.run_time(5000, 3.7, 0.85, 5.0, 0.4) == pytest.approx(7.8625 * 3600)
     with pytest.raises(ValueError, match="efficiency of 1.2 is outside"):
-        ride.run_time(5000, 3.7, 1.2, 5.0, 0.4)
+        traction.run_time(5000, 3.7, 1.2, 5.0, 0.4)
     with pytest.raises(ValueError, match="both must be above 0"):
-        ride.run_time(5000, 3.7, 0.9, 5.0, 0.0)
+        traction.run_time(5000, 3.7, 0.9, 5.0, 0.0)

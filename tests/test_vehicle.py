@@ -4,14 +4,15 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from rivals import mid_radius
 from tracks import Track, laid, mirrored
 
-from partgen.formulas import curve
 from partgen.motion.path import Path, arc, straight
 from partgen.motion.solve import root
 from partgen.motion.vehicle import Vehicle, stand
 
-PLAN = [("straight", 150), ("left", 320, 60), ("right", 250, 70), ("straight", 35), ("right", 600, 30), ("straight", 200)]
+PLAN = [("straight", 150), ("left", 320, 60), ("right", 250, 70), ("straight", 35), ("right", 600, 30),
+        ("straight", 200)]
 VEHICLES = [Vehicle(62), Vehicle(140), Vehicle(110, 36), Vehicle(180, 60)]
 
 pieces = st.one_of(
@@ -80,7 +81,7 @@ def test_all_four_axles_of_bogies_stand_on_the_track(plan, base, bogie):
 def test_long_arc_gives_the_exact_forms(base, bogie, s):
     path = Path([straight(100), arc(320, 150, "right")])
     x, y, heading = poses(path, Vehicle(base, bogie), s)
-    assert np.hypot(x - 100, y + 320) == pytest.approx(curve.mid_radius(320, base, bogie), abs=1e-9)
+    assert np.hypot(x - 100, y + 320) == pytest.approx(mid_radius(320, base, bogie), abs=1e-9)
 
 
 def test_bogies_of_no_length_are_axles():

@@ -10,7 +10,7 @@ from partgen.dynamics.liquids import Liquid, liquid_of
 from partgen.dynamics.ramps import profiles, ridden
 from partgen.finding import Finding, down, judge, up
 from partgen.formulas import response
-from partgen.formulas.ride import curve_history
+from partgen.formulas.response import curve_history
 from partgen.formulas.slosh import steady_rise
 from partgen.formulas.stop import speed_at
 from partgen.identity import RampId, SeatId

@@ -1,7 +1,7 @@
 """Snap arms of axle clips and lid clips within what their plastic stands."""
 
 from partgen.finding import judge, up
-from partgen.formulas.snap import arm_length
+from partgen.formulas.plastic import arm_length
 from partgen.plan.hardware import STRAIN
 from partgen.plan.train import TrainPlan
 

@@ -4,7 +4,7 @@ from functools import lru_cache
 from math import degrees, radians, sin
 
 from partgen.finding import judge, up
-from partgen.formulas.curve import attack_angle as angle_of_attack
+from partgen.formulas.wheel import attack_angle as angle_of_attack
 from partgen.formulas.wheel import play, wheelbase_limit
 from partgen.plan.trackside import flange
 from partgen.plan.train import TrainPlan
@@ -19,7 +19,7 @@ def wheel_play(train: TrainPlan):
     limit = max(LEAST_PLAY, LEAST_SHARE * track.gauge)
     for plan in train.asked:
         wheels = plan.wheelset
-        value = play(track.gauge, wheels.back_to_back, wheels.flange_thickness)
+        value = float(play(track.gauge, wheels.back_to_back, wheels.flange_thickness))
         yield judge("wheel-play", plan.who, value, limit, "min", "mm",
                     f"move the wheels together on their axle: back_to_back {wheels.back_to_back:g} -> "
                     f"{wheels.back_to_back - (limit - value):.2f} mm")

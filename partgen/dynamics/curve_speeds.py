@@ -11,8 +11,7 @@ from partgen.dynamics.pull import masses
 from partgen.dynamics.ramps import rates
 from partgen.dynamics.stability import Edge, Stand
 from partgen.formulas.balance import joint_tilt, string_line_force
-from partgen.formulas.ride import curve_speed
-from partgen.formulas.traction import coupling_pulls, inertia_force, rolling_resistance
+from partgen.formulas.traction import coupling_pulls, curve_speed, inertia_force, rolling_resistance
 from partgen.plan.train import TrainPlan
 
 HALVINGS = 24

@@ -7,9 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
-from partgen.formulas import cup as cups
-from partgen.formulas import response, slosh
-from partgen.formulas.constants import GRAVITY
+from partgen.formulas import GRAVITY, response, slosh
 from partgen.plan.train import TrainPlan
 
 MOST_DAMPING = 0.5      # a thicker boundary layer is not the formula's; less damping than there is is the safe side
@@ -52,7 +50,7 @@ class Liquid(Struct, frozen=True, dict=True):
     def modes(self) -> tuple:
         """What `formulas.response` needs: frequencies [rad/s], damping ratios [1] and rises [s2] of the modes."""
         below = [h for h in self.heights if h < self.depth] + [self.depth]
-        first = cups.tapered_omega(below, np.interp(below, self.heights, self.radii))
+        first = slosh.tapered_omega(below, np.interp(below, self.heights, self.radii))
         omegas, dampings, rises = slosh.wall_modes(self.radius, self.depth, self.viscosity, first)
         return omegas, np.minimum(dampings, MOST_DAMPING), rises
 
@@ -77,7 +75,7 @@ class Liquid(Struct, frozen=True, dict=True):
 
     def climbed(self, rise: float, tilt: float = 0.0) -> float:
         """Return how high [mm] over the level at rest a `rise` [mm] meets the wall, the floor leaning by `tilt` [rad]."""
-        return float(cups.climb(rise + self.radius * np.tan(tilt), self.radius, np.arctan(self.lean)))
+        return float(slosh.climb(rise + self.radius * np.tan(tilt), self.radius, np.arctan(self.lean)))
 
     def level_acceleration(self, rise: float) -> float:
         """Return the steady acceleration [mm/s2] that holds the liquid up by `rise` [mm]."""

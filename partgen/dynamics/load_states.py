@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
-from partgen.formulas.load import load_states, worst_choice
+from partgen.formulas.balance import worst_choice
 from partgen.formulas.slosh import height_of_spring_mass, mass_fraction, pendulum_length
 from partgen.plan.deck.cradle import diameter_at, dry_centre, liquid_centre, liquid_mass
 from partgen.plan.hardware import DENSITY
@@ -53,10 +53,6 @@ class Lading(Struct, frozen=True):
     def always(self, with_modules: bool) -> np.ndarray:
         """What is there in every load state, with the modules in or out, as rows."""
         return np.concatenate([self.bare, self.modules]) if with_modules else self.bare
-
-    def weighted(self, row: Row) -> "Lading":
-        """Return the same wagon with one part more on it."""
-        return replace(self, bare=np.append(self.bare, [row], axis=0))
 
 
 class Worst(Struct, frozen=True):
@@ -110,7 +106,7 @@ def swung_centre(cup: Cup, swing: float) -> float:
     depth, radius = cup.fill, diameter_at(cup.profile, cup.wall + cup.fill) / 2 - cup.wall
     share = mass_fraction(radius, depth)
     spring = cup.wall + depth * height_of_spring_mass(radius, depth)
-    return liquid_centre(cup) + share * ((swing - 1) * spring + swing * pendulum_length(radius, depth))
+    return float(liquid_centre(cup) + share * ((swing - 1) * spring + swing * pendulum_length(radius, depth)))
 
 
 def worst(of: Lading, above: Quantity, below: Quantity, constant: float = 0.0) -> Worst:
@@ -165,32 +161,6 @@ def _words(fillings, with_modules, modules) -> str:
     if modules:
         said.append("modules in" if with_modules else "modules out")
     return ", ".join(said) or "as it is"
-
-
-class Table(Struct, frozen=True):
-    """Every state of full and empty seats: `full` seats (states, seats), mass [g], centre of gravity (states,
-    3) [mm], weight on the front and the rear axle or bogie [g]; state k has seat i full where bit i of k is
-    set."""
-
-    full: np.ndarray
-    mass: np.ndarray
-    centre: np.ndarray
-    front: np.ndarray
-    rear: np.ndarray
-
-
-def table(of: Lading, base: float, with_modules: bool = True) -> Table:
-    """Return every load state of up to 16 seats of a wagon whose axles or pivots stand `base` [mm] apart.
-
-    Raises ValueError for more seats: ask `worst`.
-    """
-    always = of.always(with_modules)
-    full = load_states(len(of.seats))
-    sums = [_sums(np.reshape([filling for filling in seat if filling.own][-1].rows, (-1, 4))) for seat in of.seats]
-    total = _sums(always) + full @ np.reshape(sums, (-1, 4))
-    centre = total[:, 1:] / total[:, :1]
-    front = total[:, 0] * (0.5 + centre[:, 0] / base)
-    return Table(full, total[:, 0], centre, front, total[:, 0] - front)
 
 
 class State(Struct, frozen=True):

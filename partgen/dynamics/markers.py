@@ -3,7 +3,7 @@
 from msgspec import Struct
 
 from partgen.dynamics.journey import Run
-from partgen.formulas.ride import marker_ahead, marker_length
+from partgen.formulas.traction import marker_ahead, marker_length
 from partgen.plan.train import TrainPlan
 
 READINGS = 2            # on the marker before it counts: one alone may be a glitch (common practice, no source)

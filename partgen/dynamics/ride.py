@@ -20,7 +20,7 @@ from partgen.dynamics import (
     ramps as ramp,
 )
 from partgen.dynamics.liquids import Liquid, liquids_of
-from partgen.formulas.ride import run_time
+from partgen.formulas.traction import run_time
 from partgen.motion.path import Path
 from partgen.plan.track import path_of
 from partgen.plan.train import TrainPlan

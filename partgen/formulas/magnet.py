@@ -7,6 +7,8 @@ Marks in the Source lines: SEEN, read in the source; MEM, from memory; CALC, wor
 
 import numpy as np
 
+from partgen.formulas import Numbers
+
 MU_0 = 4e-7 * np.pi
 """Magnetic constant [T m/A]."""
 
@@ -26,7 +28,7 @@ _SINES = np.sin(np.pi / 2 * ((1 + _NODES) / 2) ** 3)
 _SHARES = 3 * np.pi / 4 * ((1 + _NODES) / 2) ** 2 * _WEIGHTS / np.pi
 
 
-def axis_field(remanence, radius, length, distance):
+def axis_field(remanence: Numbers, radius: Numbers, length: Numbers, distance: Numbers) -> Numbers:
     """Flux density on the axis of a magnet, outside it.
 
     B = (Br/2) [(L + z)/sqrt(R^2 + (L + z)^2) - z/sqrt(R^2 + z^2)]
@@ -46,7 +48,7 @@ def axis_field(remanence, radius, length, distance):
     return remanence / 2 * (far / np.hypot(radius, far) - distance / np.hypot(radius, distance))
 
 
-def pull(remanence, radius, length, gap):
+def pull(remanence: float, radius: Numbers, length: Numbers, gap: Numbers) -> Numbers:
     """Force between two equal magnets on one axis that attract each other, exact for even magnetisation.
 
     F = (pi Br^2 R^2/mu0) [I(x/R) - 2 I((x + L)/R) + I((x + 2 L)/R)],
@@ -68,7 +70,7 @@ def pull(remanence, radius, length, gap):
     return np.pi * np.square(remanence * radius / 1000) / MU_0 * faces
 
 
-def _coaxial(s):
+def _coaxial(s: Numbers) -> np.ndarray:
     """I(s) of `pull` without Bessel functions.
 
     Neumann: J1(q)^2 = (2/pi) integral of J2(2 q sin t) dt over a quarter turn, and the Laplace transform of
@@ -78,65 +80,7 @@ def _coaxial(s):
     return (np.square(2 * _SINES / (np.sqrt(s**2 + 4 * _SINES**2) + s)) * _SHARES).sum(axis=-1)
 
 
-def gap_for_pull(remanence, radius, length, force):
-    """Widest gap across which two equal magnets still pull with a force.
-
-    remanence: remanent flux density Br [T]
-    radius: radius R of either magnet [mm], above 0
-    length: length L of either magnet [mm]
-    force: the force wanted, derating already taken off [N], above 0
-    Returns the gap [mm], to 1e-6 mm, or 0 where they are too weak even when they touch.
-
-    >>> print(f"{gap_for_pull(1.2, 3, 3, 4.46):.3f}")
-    1.000
-
-    Source: CALC, `pull` solved for the gap by halving.
-    """
-    near, far = 0.0, 100.0 * (radius + length)
-    while far - near > 1e-6:
-        middle = (near + far) / 2
-        near, far = (middle, far) if pull(remanence, radius, length, middle) > force else (near, middle)
-    return near
-
-
-def dipole_pull(remanence, radius, length, distance):
-    """What the pull of two equal magnets tends to when they are far apart.
-
-    F = 3 mu0 m^2/(2 pi r^4), m = Br V/mu0
-
-    remanence: remanent flux density Br [T]
-    radius: radius of either magnet [mm]
-    length: length of either magnet [mm]
-    distance: from middle to middle, r [mm], above 0
-    Returns the force [N].
-
-    >>> print(f"{1000 * dipole_pull(1.2, 3, 3, 30):.2f} mN")
-    4.86 mN
-
-    Source: two dipoles on one axis, textbook, MEM.
-    """
-    moment = remanence * np.pi * np.square(radius, dtype=float) * length * 1e-9 / MU_0
-    return 3 * MU_0 * moment**2 / (2 * np.pi * np.power(np.divide(distance, 1000), 4))
-
-
-def contact_pull(remanence, radius):
-    """What the pull of two equal touching magnets tends to when they are very long.
-
-    F = Br^2 A/(2 mu0)
-
-    remanence: remanent flux density Br [T]
-    radius: radius of either magnet [mm]
-    Returns the force [N].
-
-    >>> print(f"{contact_pull(1.0, 5):.2f}")
-    31.25
-
-    Source: pressure of a magnetic field, textbook, MEM.
-    """
-    return np.square(remanence) * np.pi * np.square(np.divide(radius, 1000)) / (2 * MU_0)
-
-
-def flux_index(remanence, radius, length):
+def flux_index(remanence: float, radius: Numbers, length: Numbers) -> Numbers:
     """How dangerous a magnet is when swallowed: square of the flux density at the probe times the pole area.
 
     B(0.38 mm)^2 pi R^2 with B in kG and R in mm. B on the axis is the least over a wide pole, so this is a

@@ -12,12 +12,13 @@ Marks in the Source lines: MEM, from memory; CALC, worked out.
 """
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 # 100 samples on the fastest mode's period leave a peak of that mode less than 0.05 % too low.
 _SAMPLES = 100
 
 
-def _lines(times, accelerations):
+def _lines(times: ArrayLike, accelerations: ArrayLike) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Straight pieces of a history: start, value and slope of each, the last one level and endless."""
     times = np.asarray(times, dtype=float)
     values = np.asarray(accelerations, dtype=float)
@@ -32,7 +33,8 @@ def _lines(times, accelerations):
     return starts, begins, np.concatenate([slopes, np.zeros_like(values[-1:])])
 
 
-def _swings(times, accelerations, omegas, dampings):
+def _swings(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike,
+            dampings: ArrayLike) -> tuple[tuple[np.ndarray, np.ndarray, np.ndarray], np.ndarray, np.ndarray]:
     """Pieces of a history, poles of the modes, and each mode's free swing at the start of each piece."""
     starts, begins, slopes = _lines(times, accelerations)
     omegas, dampings = np.atleast_1d(omegas).astype(float), np.atleast_1d(dampings)
@@ -54,7 +56,8 @@ def _swings(times, accelerations, omegas, dampings):
     return (starts, begins[..., None] - 2 * dampings / omegas * slopes, slopes), poles, swings
 
 
-def rise(times, accelerations, omegas, dampings, rises, at):
+def rise(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike, dampings: ArrayLike, rises: ArrayLike,
+         at: ArrayLike) -> np.ndarray:
     """Rise of the liquid over its level at rest, at any times during and after a ride.
 
     times: breakpoints of the ride, not falling, shape (n,) [s]
@@ -76,7 +79,8 @@ def rise(times, accelerations, omegas, dampings, rises, at):
     return heights if np.ndim(accelerations) > 1 else heights[:, 0]
 
 
-def _heights(lines, poles, swings, rises, at):
+def _heights(lines: tuple[np.ndarray, np.ndarray, np.ndarray], poles: np.ndarray, swings: np.ndarray, rises: np.ndarray,
+             at: np.ndarray) -> np.ndarray:
     starts, begins, slopes = lines
     piece = np.maximum(np.searchsorted(starts, at, side="right") - 1, 0)
     since = np.maximum(at - starts[piece], 0.0)[:, None, None]
@@ -84,7 +88,8 @@ def _heights(lines, poles, swings, rises, at):
     return np.where(at[:, None] < starts[0], 0.0, (moved * rises).sum(axis=-1))
 
 
-def residual(times, accelerations, omegas, dampings, rises):
+def residual(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike, dampings: ArrayLike,
+             rises: ArrayLike) -> float:
     """How high the liquid still swings once the ride's last breakpoint has passed.
 
     Sum over the modes of the amplitude that each is left with at the last breakpoint: the height over its
@@ -106,13 +111,14 @@ def residual(times, accelerations, omegas, dampings, rises):
     return float(_left_over(swings[-1], np.asarray(rises)))
 
 
-def _left_over(swing, rises):
+def _left_over(swing: np.ndarray, rises: np.ndarray) -> np.ndarray:
     # In two directions a mode draws an ellipse; this is its longer half axis, in one the plain amplitude.
     square = (np.abs(swing) ** 2).sum(axis=-2) + np.abs((swing**2).sum(axis=-2))
     return (np.sqrt(square / 2) * np.abs(rises)).sum(axis=-1)
 
 
-def peak(times, accelerations, omegas, dampings, rises):
+def peak(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike, dampings: ArrayLike,
+         rises: ArrayLike) -> float:
     """Highest that the liquid ever stands at the wall, during the ride or after it.
 
     During the ride the largest of dense samples, good to 0.1 %; after it the steady rise of the last
@@ -141,7 +147,8 @@ def peak(times, accelerations, omegas, dampings, rises):
     return float(max(during, steady + _left_over(swings[-1], rises)))
 
 
-def crest(times, accelerations, omegas, dampings, rises):
+def crest(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike, dampings: ArrayLike,
+          rises: ArrayLike) -> float:
     """Height that the liquid never exceeds at the wall, during the ride or after it; quick on long rides.
 
     The most over all pieces of (steady rise at the piece's ends, whichever is higher) + sum of the amplitudes that
@@ -168,18 +175,35 @@ def crest(times, accelerations, omegas, dampings, rises):
     return float((np.maximum(*steady) + _left_over(swings, rises)).max())
 
 
-def ramp_factor(ramp, period):
-    """Peak over steady rise of one undamped mode when the acceleration grows evenly and then stays.
+def curve_history(speed: float, lengths: ArrayLike, curvatures: ArrayLike, wheelbase: float = 0.0,
+                  ahead: float = 0.0) -> tuple[np.ndarray, np.ndarray]:
+    """Sideways acceleration that a cup feels while its wagon runs over curves without easements.
 
-    1 + |sin(pi tr/T)/(pi tr/T)|: 2 for a step, 1 for a ramp of one or more whole periods.
+    Each change of curvature reaches the cup in two steps, 1/2 + x/W when the front axle passes it and
+    1/2 - x/W when the rear one does. A wheelbase of 0 takes both at once: the sharper case, and the safer
+    one to judge by.
 
-    ramp: time tr over which the acceleration grows [s], 0 for a step
-    period: period T of the mode [s], above 0
-    Returns the factor [1], 1 to 2.
+    speed: running speed [mm/s], above 0
+    lengths: of the pieces of track, shape (n,) [mm]
+    curvatures: of each piece, 1/radius, left positive, 0 for a straight, shape (n,) [1/mm]
+    wheelbase: axle to axle, or pivot spacing, W [mm], 0 for one step each
+    ahead: how far the cup stands ahead of the middle of the wagon, x [mm]
+    Returns (times [s], accelerations [mm/s2]) as `response` takes them, left positive; time 0 is when the
+    front axle enters the first piece; straight track lies before the first and after the last.
 
-    >>> print(f"{ramp_factor(0.125, 0.25):.4f}")
-    1.6366
+    >>> times, accelerations = curve_history(200, [400, 400], [1 / 320, -1 / 320])
+    >>> print(times, accelerations)
+    [0. 0. 2. 2. 4. 4.] [   0.  125.  125. -125. -125.    0.]
 
-    Source: textbook result, MEM; CALC, it agrees with `peak`.
+    Source: CALC, second derivative of the place of a point on a chord of the track, worked out here.
     """
-    return 1 + np.abs(np.sinc(np.divide(ramp, period)))
+    if not speed > 0:
+        raise ValueError(f"a ride at {speed:g} mm/s never ends: its speed must be above 0")
+    passed = np.append(0.0, np.cumsum(lengths)) / speed
+    change = speed**2 * np.diff(np.concatenate([[0.0], curvatures, [0.0]]))
+    if wheelbase:
+        passed = np.append(passed, passed + wheelbase / speed)
+        change = np.append(change * (0.5 + ahead / wheelbase), change * (0.5 - ahead / wheelbase))
+    order = np.argsort(passed, kind="stable")
+    after = np.cumsum(change[order])
+    return np.repeat(passed[order], 2), np.ravel([np.append(0.0, after[:-1]), after], order="F")

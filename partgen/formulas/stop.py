@@ -10,17 +10,18 @@ matters: for one period a trapezoid whose two jerk phases last one period each.
 Marks in the Source lines: SEEN, read in the source; MEM, from memory; CALC, worked out.
 """
 
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import factorial
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 # Curved pieces are cut so finely that straight lines between the cuts leave under 0.1 % of slosh.
 _CUTS = 24
 _MOST_PHASES = 4
 
 
-def power_cut(speed, deceleration):
+def power_cut(speed: float, deceleration: float) -> tuple[np.ndarray, np.ndarray]:
     """Profile of a train whose motor is simply switched off: an even slowing down that nobody chose.
 
     t = v/a
@@ -42,7 +43,7 @@ def power_cut(speed, deceleration):
     return np.array([0.0, 0.0, end, end]), np.array([0.0, -deceleration, -deceleration, 0.0])
 
 
-def constant_stop(speed, time):
+def constant_stop(speed: float, time: float) -> tuple[np.ndarray, np.ndarray]:
     """Profile of even braking to a stand within a time.
 
     a = v/t
@@ -62,7 +63,7 @@ def constant_stop(speed, time):
     return power_cut(speed, speed / time)
 
 
-def shortest_gentle_stop(phases):
+def shortest_gentle_stop(phases: ArrayLike) -> float:
     """Shortest time in which a shaped stop keeps the liquid at its steady rise while braking.
 
     Twice the sum of the phases: two periods for one mode. Down to the plain sum a shaped stop still leaves
@@ -79,7 +80,7 @@ def shortest_gentle_stop(phases):
     return 2 * float(np.sum(phases))
 
 
-def shaped_stop(speed, time, phases, also=0.0):
+def shaped_stop(speed: float, time: float, phases: ArrayLike, also: float = 0.0) -> tuple[np.ndarray, np.ndarray]:
     """Profile of a stop that leaves no slosh of the given periods behind.
 
     Braking = v (box of D) * (box of T1) * (box of T2) ..., each box of unit area, D = t - T1 - T2 - ...
@@ -116,7 +117,7 @@ def shaped_stop(speed, time, phases, also=0.0):
     return times, 0.0 - speed * shape / np.trapezoid(shape, times)
 
 
-def _knots(widths):
+def _knots(widths: np.ndarray) -> np.ndarray:
     """Where the smooth curve changes its law, and cuts between where that law is not a straight line."""
     sums = [sum(chosen) for size in range(len(widths) + 1) for chosen in combinations(widths, size)]
     knots = np.array(sorted(set(np.round(sums, 12).tolist())))  # numpy.unique would import numpy.ma: 20 ms
@@ -124,11 +125,11 @@ def _knots(widths):
         return knots
     step = widths.min() / _CUTS
     pieces = [np.linspace(low, high, int(np.ceil((high - low) / step)) + 1)[:-1]
-              for low, high in zip(knots, knots[1:])]
+              for low, high in pairwise(knots)]
     return np.append(np.concatenate(pieces), knots[-1])
 
 
-def _boxes(at, widths):
+def _boxes(at: np.ndarray, widths: np.ndarray) -> np.ndarray:
     """Convolution of boxes of unit area: a sum of truncated powers, one for each subset of the widths."""
     total = np.zeros_like(at)
     for size in range(len(widths) + 1):
@@ -137,7 +138,7 @@ def _boxes(at, widths):
     return total / (factorial(len(widths) - 1) * np.prod(widths))
 
 
-def jerk_phases(periods, time, tolerance=0.05):
+def jerk_phases(periods: ArrayLike, time: float, tolerance: float = 0.05) -> tuple[np.ndarray, float]:
     """Jerk phases for cups of several periods: as few as serve them all.
 
     Each phase takes time and so makes the braking harder; one that misses a period leaves up to twice that
@@ -166,13 +167,13 @@ def jerk_phases(periods, time, tolerance=0.05):
     return chosen
 
 
-def _shared(groups):
+def _shared(groups: list[np.ndarray]) -> tuple[np.ndarray, float]:
     """The middle of each group of periods, and how far the worst period lies from its middle."""
     phases = np.array([(group[0] + group[-1]) / 2 for group in groups])
-    return phases, float(max(phase / group[0] - 1 for phase, group in zip(phases, groups)))
+    return phases, float(max(phase / group[0] - 1 for phase, group in zip(phases, groups, strict=True)))
 
 
-def stop_distance(times, accelerations, speed):
+def stop_distance(times: ArrayLike, accelerations: ArrayLike, speed: float) -> float:
     """Way of a train under a profile, from its first breakpoint to its last.
 
     times: breakpoints, not falling [s]
@@ -185,14 +186,10 @@ def stop_distance(times, accelerations, speed):
 
     Source: CALC, twice integrated straight lines.
     """
-    times, accelerations = np.asarray(times, dtype=float), np.asarray(accelerations, dtype=float)
-    span = np.diff(times)
-    speeds = speed_at(times, accelerations, speed, times)
-    way = speeds[:-1] * span + (2 * accelerations[:-1] + accelerations[1:]) * span**2 / 6
-    return float(way.sum())
+    return float(_run(times, accelerations, speed)[-1][-1])
 
 
-def speed_at(times, accelerations, speed, at):
+def speed_at(times: ArrayLike, accelerations: ArrayLike, speed: float, at: ArrayLike) -> np.ndarray:
     """Speed of a train under a profile at any times, for the firmware's ramp table.
 
     times: breakpoints, not falling [s]
@@ -206,19 +203,13 @@ def speed_at(times, accelerations, speed, at):
 
     Source: CALC, integrated straight lines.
     """
-    times, accelerations = np.asarray(times, dtype=float), np.asarray(accelerations, dtype=float)
-    spans = np.diff(times)
-    gains = spans * (accelerations[:-1] + accelerations[1:]) / 2
-    speeds = speed + np.append(0.0, np.cumsum(gains))
-    at = np.clip(at, times[0], times[-1])
-    piece = np.clip(np.searchsorted(times, at, side="right") - 1, 0, len(times) - 2)
-    since = at - times[piece]
-    bend = np.divide(np.diff(accelerations), spans, out=np.zeros_like(spans), where=spans > 0)[piece]
-    speeds_at = speeds[piece] + accelerations[piece] * since + bend * since**2 / 2
-    return np.where(at == times[-1], speeds[-1], speeds_at)
+    breaks, felt, speeds, _ = _run(times, accelerations, speed)
+    at = np.clip(at, breaks[0], breaks[-1])
+    piece, since, bend = _within(breaks, felt, at)
+    return np.where(at == breaks[-1], speeds[-1], speeds[piece] + felt[piece] * since + bend * since**2 / 2)
 
 
-def way_at(times, accelerations, speed, at):
+def way_at(times: ArrayLike, accelerations: ArrayLike, speed: float, at: ArrayLike) -> np.ndarray:
     """Way that a train has gone under a profile at any times, from the profile's first breakpoint.
 
     times: breakpoints, not falling [s]
@@ -232,55 +223,24 @@ def way_at(times, accelerations, speed, at):
 
     Source: CALC, twice integrated straight lines.
     """
+    breaks, felt, speeds, ways = _run(times, accelerations, speed)
+    piece, since, bend = _within(breaks, felt, np.clip(at, breaks[0], breaks[-1]))
+    return ways[piece] + speeds[piece] * since + felt[piece] * since**2 / 2 + bend * since**3 / 6
+
+
+def _run(times: ArrayLike, accelerations: ArrayLike,
+         speed: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Breakpoints of a profile with the acceleration, the speed and the way gone at each."""
     times, accelerations = np.asarray(times, dtype=float), np.asarray(accelerations, dtype=float)
-    spans = np.diff(times)
-    speeds = speed_at(times, accelerations, speed, times)
-    ways = speeds[:-1] * spans + (2 * accelerations[:-1] + accelerations[1:]) * spans**2 / 6
-    at = np.clip(at, times[0], times[-1])
-    piece = np.clip(np.searchsorted(times, at, side="right") - 1, 0, len(times) - 2)
-    since = at - times[piece]
-    bend = np.divide(np.diff(accelerations), spans, out=np.zeros_like(spans), where=spans > 0)[piece]
-    begun = np.append(0.0, np.cumsum(ways))[piece]
-    return begun + speeds[piece] * since + accelerations[piece] * since**2 / 2 + bend * since**3 / 6
+    spans, before, after = np.diff(times), accelerations[:-1], accelerations[1:]
+    speeds = speed + np.append(0.0, np.cumsum(spans * (before + after) / 2))
+    ways = np.append(0.0, np.cumsum(speeds[:-1] * spans + (2 * before + after) * spans**2 / 6))
+    return times, accelerations, speeds, ways
 
 
-def zv_shaper(omega, damping):
-    """Two part commands that, given half a swing apart, leave no swing of one damped mode (ZV shaper).
-
-    K = exp(-zeta pi/sqrt(1 - zeta^2)); parts 1/(1 + K) and K/(1 + K) at 0 and pi/(omega sqrt(1 - zeta^2))
-
-    omega: undamped angular frequency of the mode [rad/s], above 0
-    damping: damping ratio zeta of the mode [1], 0 or more and below 1
-    Returns (parts [1], times [s]), two of each: a change of braking split so is kept quiet, but higher modes
-    feel two jumps, where a jerk phase of one period is soft on all of them.
-
-    >>> parts, times = zv_shaper(2 * np.pi, 0.05)
-    >>> print(parts.round(5), times.round(5))
-    [0.53924 0.46076] [0.      0.50063]
-
-    Source: input shaping, textbook, MEM; CALC, `residual_vibration` of it is 0.
-    """
-    root = np.sqrt(1 - damping**2)
-    decay = np.exp(-damping * np.pi / root)
-    return np.array([1.0, decay]) / (1 + decay), np.array([0.0, np.pi / (omega * root)])
-
-
-def residual_vibration(parts, times, omega, damping):
-    """Swing that a train of part commands leaves, over that of one whole command.
-
-    V = exp(-zeta omega t_n) sqrt(C^2 + S^2), C and S the sums of A exp(zeta omega t) cos and sin(omega_d t)
-
-    parts: part commands A, adding up to 1, shape (n,) [1]
-    times: when each is given, rising, shape (n,) [s]
-    omega: undamped angular frequency of the mode [rad/s]
-    damping: damping ratio zeta of the mode [1], 0 or more and below 1
-    Returns the ratio [1].
-
-    >>> print(f"{residual_vibration([0.5, 0.5], [0, 0.25], 2 * np.pi, 0):.4f}")
-    0.7071
-
-    Source: SEEN, Newman, Hong and Vaughan, J. Dyn. Sys. Meas. Control 140 (2018) 101005.
-    """
-    times = np.asarray(times, dtype=float)
-    turning = np.exp((damping + 1j * np.sqrt(1 - damping**2)) * omega * times)
-    return float(np.exp(-damping * omega * times[-1]) * np.abs(np.dot(parts, turning)))
+def _within(breaks: np.ndarray, felt: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Piece that each time lies in, time since its start, and how fast the acceleration changes there."""
+    piece = np.clip(np.searchsorted(breaks, at, side="right") - 1, 0, len(breaks) - 2)
+    spans = np.diff(breaks)
+    bends = np.divide(np.diff(felt), spans, out=np.zeros_like(spans), where=spans > 0)
+    return piece, at - breaks[piece], bends[piece]

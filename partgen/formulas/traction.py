@@ -1,36 +1,16 @@
-"""What it takes to move the train: rolling, curves, gradients, and what the locomotive's wheels can hold.
+"""Running: what it takes to move the train, what the locomotive's wheels hold, speed in curves, markers, run time.
 
 Marks in the Source lines: SEEN, read in the source; SEEN-2, read on a secondary page; MEM, from memory;
 CALC, worked out.
 """
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from partgen.formulas.constants import GRAVITY
-
-_NEWTON = 1e-6  # of one g mm/s2
-
-
-def rolling_coefficient(bearing_friction, axle_diameter, wheel_diameter, rolling=0.001):
-    """Rolling resistance in parts of the weight, of wheels whose axles turn in plain bearings.
-
-    c = F d/D + f
-
-    bearing_friction: coefficient F of friction of axle in bearing [1], 0.2 for dry steel in plastic (MEM)
-    axle_diameter: diameter d of the axle where it bears [mm]
-    wheel_diameter: diameter D of the tread [mm], above 0
-    rolling: coefficient f of wheel on rail [1]
-    Returns the coefficient [1].
-
-    >>> print(f"{rolling_coefficient(0.2, 3, 17):.4f}")
-    0.0363
-
-    Source: SEEN, Molesworth, Pocket-book of Engineering Formulae, resistance of trains, f "say .001".
-    """
-    return bearing_friction * np.divide(axle_diameter, wheel_diameter) + rolling
+from partgen.formulas import GRAVITY, NEWTON, Numbers
 
 
-def weight(mass):
+def weight(mass: Numbers) -> Numbers:
     """Weight of a mass.
 
     m g
@@ -43,10 +23,10 @@ def weight(mass):
 
     Source: standard gravity.
     """
-    return np.multiply(mass, GRAVITY * _NEWTON)
+    return np.multiply(mass, GRAVITY * NEWTON)
 
 
-def rolling_resistance(mass, coefficient):
+def rolling_resistance(mass: Numbers, coefficient: Numbers) -> Numbers:
     """Force against rolling on straight and level track.
 
     c m g
@@ -63,7 +43,8 @@ def rolling_resistance(mass, coefficient):
     return coefficient * weight(mass)
 
 
-def curve_resistance(mass, radius, spacing, wheelbase, friction):
+def curve_resistance(mass: Numbers, radius: Numbers, spacing: Numbers, wheelbase: Numbers,
+                     friction: Numbers) -> Numbers:
     """Further force on a curve, where wheels fixed to their axles and axles held parallel must slide.
 
     W F (D + L)/(2 R). Per length of way each wheel slides D/(2R) along the rail, since the two rails differ
@@ -86,7 +67,7 @@ def curve_resistance(mass, radius, spacing, wheelbase, friction):
     return friction * weight(mass) * np.add(spacing, wheelbase) / (2 * np.asarray(radius, dtype=float))
 
 
-def gradient_force(mass, slope):
+def gradient_force(mass: Numbers, slope: Numbers) -> Numbers:
     """Force of the weight down a slope.
 
     m g sin(s)
@@ -103,7 +84,7 @@ def gradient_force(mass, slope):
     return weight(mass) * np.sin(slope)
 
 
-def inertia_force(mass, acceleration):
+def inertia_force(mass: Numbers, acceleration: Numbers) -> Numbers:
     """Force that speeds a mass up.
 
     m a
@@ -117,10 +98,10 @@ def inertia_force(mass, acceleration):
 
     Source: Newton's second law.
     """
-    return np.multiply(mass, acceleration) * _NEWTON
+    return np.multiply(mass, acceleration) * NEWTON
 
 
-def adhesion_limit(mass, adhesion, slope=0.0):
+def adhesion_limit(mass: Numbers, adhesion: Numbers, slope: Numbers = 0.0) -> Numbers:
     """Largest pull that driven wheels hold without slipping.
 
     mu m g cos(s)
@@ -138,7 +119,7 @@ def adhesion_limit(mass, adhesion, slope=0.0):
     return adhesion * weight(mass) * np.cos(slope)
 
 
-def coupling_pulls(resistances):
+def coupling_pulls(resistances: ArrayLike) -> np.ndarray:
     """Pull in each coupling of a train: what all behind it needs.
 
     resistances: force against each wagon, front to back, shape (n,) [N]
@@ -152,24 +133,7 @@ def coupling_pulls(resistances):
     return np.cumsum(np.asarray(resistances, dtype=float)[::-1])[::-1]
 
 
-def coasting_deceleration(coefficient, slope=0.0):
-    """How fast a train slows down that rolls freely.
-
-    g (c cos(s) + sin(s))
-
-    coefficient: rolling resistance c in parts of the weight [1]
-    slope: angle s of the track to the level, uphill positive [rad]
-    Returns the deceleration [mm/s2], negative where it runs away.
-
-    >>> print(f"{coasting_deceleration(0.036):.0f}")
-    353
-
-    Source: CALC, Newton's second law.
-    """
-    return GRAVITY * (coefficient * np.cos(slope) + np.sin(slope))
-
-
-def locked_deceleration(locomotive, wagons, adhesion, coefficient):
+def locked_deceleration(locomotive: Numbers, wagons: Numbers, adhesion: Numbers, coefficient: Numbers) -> Numbers:
     """How fast a train slows down whose locomotive locks its wheels when its power is cut.
 
     g (mu m_l + c m_w)/(m_l + m_w): a worm gear cannot be driven from its wheels.
@@ -187,3 +151,82 @@ def locked_deceleration(locomotive, wagons, adhesion, coefficient):
     """
     forces = np.multiply(adhesion, locomotive) + np.multiply(coefficient, wagons)
     return GRAVITY * forces / np.add(locomotive, wagons)
+
+
+def curve_speed(radius: Numbers, acceleration: Numbers) -> Numbers:
+    """Highest speed on a curve for a limit of the level acceleration.
+
+    v = sqrt(a R)
+
+    radius: curve radius R of the track centre line [mm]
+    acceleration: largest level acceleration a allowed [mm/s2], 0 or more
+    Returns the speed [mm/s].
+
+    >>> print(f"{curve_speed(320, 500):.0f}")
+    400
+
+    Source: CALC, motion on a circle.
+    """
+    return np.sqrt(np.multiply(radius, acceleration, dtype=float))
+
+
+def marker_ahead(speed: Numbers, sample_time: Numbers, stop_distance: Numbers) -> Numbers:
+    """How far ahead of a stop its marker begins, so that the train never runs past.
+
+    d = s + v t_s: the sensor may see the marker up to one sample late.
+
+    speed: running speed v [mm/s]
+    sample_time: time between two readings of the sensor, t_s [s]
+    stop_distance: way of the stop ramp, s [mm]
+    Returns the distance from the marker's near end to where the sensor may stand at the latest [mm]; the
+    stops scatter over the v t_s before it.
+
+    >>> print(f"{marker_ahead(250, 0.02, 125):.1f}")
+    130.0
+
+    Source: CALC, worst moment between two samples.
+    """
+    return stop_distance + np.multiply(speed, sample_time)
+
+
+def marker_length(speed: Numbers, sample_time: Numbers, samples: int = 2) -> Numbers:
+    """Shortest marker that the sensor is sure to see.
+
+    l = n v t_s
+
+    speed: running speed v [mm/s]
+    sample_time: time between two readings of the sensor, t_s [s]
+    samples: readings n that must fall on the marker, two to tell it from a glitch [1]
+    Returns the length [mm].
+
+    >>> print(f"{marker_length(250, 0.02):.1f}")
+    10.0
+
+    Source: CALC; two samples are common practice, no source.
+    """
+    return samples * np.multiply(speed, sample_time)
+
+
+def run_time(capacity: float, cell_voltage: float, efficiency: float, load_voltage: float,
+             load_current: float) -> float:
+    """How long a battery drives a load through a converter.
+
+    t = Q U eta/(U_load I_load)
+
+    capacity: charge Q of the battery [mAh]
+    cell_voltage: mean voltage U at which that charge is counted [V], 3.7 V for most power banks
+    efficiency: share eta of the energy that leaves the converter [1], above 0, at most 1
+    load_voltage: voltage U_load of what is fed [V], above 0
+    load_current: mean current I_load measured there [A], above 0
+    Returns the time [s]; ValueError where efficiency or load is out of range.
+
+    >>> print(f"{run_time(5000, 3.7, 0.85, 5.0, 0.4) / 3600:.2f} h")
+    7.86 h
+
+    Source: CALC, conservation of energy.
+    """
+    if not 0 < efficiency <= 1:
+        raise ValueError(f"an efficiency of {efficiency:g} is outside 0 to 1")
+    if not (load_voltage > 0 and load_current > 0):
+        raise ValueError(f"a load of {load_voltage:g} V and {load_current:g} A is none: both must be above 0")
+    return 3.6 * capacity * cell_voltage * efficiency / (load_voltage * load_current)

@@ -5,13 +5,14 @@ Marks in the Source lines: SEEN, read in the source; MEM, from memory; CALC, wor
 
 from math import sqrt
 
-GRAVITY = 9.81          # m/s2
+from partgen.formulas import GRAVITY
+
 AIR = 1.164 * 1007.0    # J/(m3 K): density times heat of air at 30 degrees C (textbook table, from memory)
 AIR_TEMPERATURE = 303.0     # K
 OPENING_LOSS = 2.8      # of one opening, per velocity head: a sharp edge, 1/0.6^2 (textbook orifice, from memory)
 
 
-def shed_by_walls(area, rise):
+def shed_by_walls(area: float, rise: float) -> float:
     """Heat that a small closed box sheds through its walls to still air.
 
     Q = 1.78 S (dT/2)^1.25: on average the air inside is half as warm as at its warmest.
@@ -29,7 +30,7 @@ def shed_by_walls(area, rise):
     return 1.78 * area * 1e-6 * (rise / 2)**1.25
 
 
-def vent_area(heat, height, rise):
+def vent_area(heat: float, height: float, rise: float) -> float:
     """Free area that inlets, and again outlets, need so that rising air carries a heat away.
 
     A = Q / (rho c dT sqrt(2 g h dT / (K T))), K = 2 losses of one opening
@@ -44,5 +45,5 @@ def vent_area(heat, height, rise):
 
     Source: SEEN, crmeng.com/projects/ventilation, its equations of heat flux and buoyancy solved for the area.
     """
-    speed = sqrt(2 * GRAVITY * height * 1e-3 * rise / AIR_TEMPERATURE / (2 * OPENING_LOSS))
+    speed = sqrt(2 * GRAVITY * 1e-3 * height * 1e-3 * rise / AIR_TEMPERATURE / (2 * OPENING_LOSS))
     return heat / (AIR * rise * speed) * 1e6

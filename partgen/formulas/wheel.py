@@ -1,20 +1,23 @@
-"""Wheels between rails: flange lap, play, check gauge, and the longest wheelbase that passes a curve.
+"""Wheels between rails and on curves: flange lap, play, attack angle, the longest wheelbase that passes.
 
-The exact limit keeps the two rails' different radii and the flange's own shape. The handbook widening
-treats the wagon as one straight body that touches the inner rail at its middle; so it agrees with the exact
-limit on wide curves while the wheelbase is under two laps, and asks for too much beyond.
+A wagon is two guided points on the track centre line: axles, or the pivots of bogies. The limit of the wheelbase
+is exact: it keeps the two rails' different radii and the flange's own shape.
 
 Marks in the Source lines: SEEN, read in the source; SEEN-2, read on a secondary page; MEM, from memory;
 CALC, worked out.
 """
 
+from collections.abc import Callable
+
 import numpy as np
+
+from partgen.formulas import Numbers
 
 # 33 samples leave 1/32 of a lap between them; the parabola through the best three is then good to 1e-6 mm.
 _SAMPLES = 33
 
 
-def flange_lap(tread_radius, flange_depth):
+def flange_lap(tread_radius: Numbers, flange_depth: Numbers) -> Numbers:
     """How far ahead of and behind its axle a flange reaches below rail top.
 
     lap = sqrt((r + h)^2 - r^2) = sqrt(h^2 + 2 r h)
@@ -31,7 +34,7 @@ def flange_lap(tread_radius, flange_depth):
     return np.sqrt(np.square(flange_depth, dtype=float) + 2 * np.multiply(tread_radius, flange_depth))
 
 
-def play(gauge, back_to_back, flange_thickness):
+def play(gauge: Numbers, back_to_back: Numbers, flange_thickness: Numbers) -> Numbers:
     """How far a wheelset can move sideways on straight track, from flange to flange.
 
     s = G - (B + 2T), negative where the wheelset does not go between the rails.
@@ -49,44 +52,97 @@ def play(gauge, back_to_back, flange_thickness):
     return gauge - (back_to_back + 2 * np.asarray(flange_thickness, dtype=float))
 
 
-def check_gauge(back_to_back, flange_thickness):
-    """Check gauge of a wheelset: back of one wheel to the running face of the other's flange.
+def pivot_radius(radius: Numbers, bogie_wheelbase: Numbers) -> Numbers:
+    """Radius of the circle that the pivot of a bogie runs on.
 
-    K = B + T
+    Rp = sqrt(R^2 - (p/2)^2): both axles stand on the centre line, the pivot is midway on the chord.
 
+    radius: curve radius R of the track centre line [mm], at least p/2
+    bogie_wheelbase: axle to axle p within the bogie [mm], 0 for a two-axle wagon
+    Returns the radius [mm]; ValueError where the bogie is longer than the circle is wide.
+
+    >>> print(f"{pivot_radius(320, 40):.4f}")
+    319.3744
+
+    Source: CALC, worked out here from plane geometry.
+    """
+    square = np.square(radius, dtype=float) - np.square(bogie_wheelbase, dtype=float) / 4
+    if np.any(square < 0):
+        raise ValueError(f"a bogie wheelbase of {bogie_wheelbase} mm is longer than a circle of radius {radius} mm"
+                         " is wide")
+    return np.sqrt(square)
+
+
+def attack_angle(wheelbase: Numbers, radius: Numbers) -> Numbers:
+    """Angle between a rigid wagon's outer wheels and the rail they run against.
+
+    alpha = asin(W/(2R))
+
+    wheelbase: axle to axle of the rigid frame, or of the bogie, W [mm], 0 to 2R
+    radius: curve radius R of the track centre line [mm]
+    Returns the angle [rad]; ValueError where the wheelbase is longer than the circle is wide.
+
+    >>> print(f"{attack_angle(50, 120.24):.4f}")
+    0.2094
+
+    Source: CALC from the rule of NEM 111 (2016) page 1, SEEN, which allows 12 degrees.
+    """
+    sine = np.divide(wheelbase, np.multiply(2, radius))
+    if np.any(sine > 1):
+        raise ValueError(f"a wheelbase of {wheelbase} mm is longer than a circle of radius {radius} mm"
+                         " is wide")
+    return np.arcsin(sine)
+
+
+def wheelbase_limit(gauge: float, radius: float, back_to_back: float, flange_thickness: float, tread_radius: float,
+                    flange_depth: float, flange_angle: float) -> float:
+    """Longest rigid wheelbase up to which every wheelbase passes the curve, exact to 0.01 mm.
+
+    The first W at which `residual_play` reaches 0. Past about 4 R lap/G some longer ones fit once more; they
+    are not counted, so that anything up to the limit is safe. For beta = 90 degrees and play s it is close
+    to R 4 (lap - sqrt(lap^2 - s G/2))/G, and to s R/lap for small play.
+
+    gauge: inner face to inner face of the rails, G [mm]
+    radius: curve radius R of the track centre line [mm]
     back_to_back: between the inner faces of the two wheels, B [mm]
-    flange_thickness: thickness of the flange at the tread, T [mm]
-    Returns the check gauge [mm].
-
-    >>> print(f"{check_gauge(14.6, 0.7):.1f}")
-    15.3
-
-    Source: SEEN, rule printed with NEM 310 (2009).
-    """
-    return back_to_back + np.asarray(flange_thickness, dtype=float)
-
-
-def flange_profile(x, tread_radius, flange_thickness, flange_angle):
-    """Thickness of a flange where the plane of the rail tops cuts it, ahead of or behind the axle.
-
-    t(x) = T - (sqrt(x^2 + r^2) - r)/tan(beta)
-
-    x: distance along the wagon from the axle [mm], within the flange lap
+    flange_thickness: thickness of the flange at the tread, T [mm], at least h/tan(beta)
     tread_radius: radius r of the tread [mm]
-    flange_thickness: thickness of the flange at the tread, T [mm]
-    flange_angle: angle beta of the flange's face from the axle's direction [rad], above 0, pi/2 for no taper
-    Returns the thickness [mm], negative beyond a flange tapered to an edge.
+    flange_depth: how far the flange stands beyond the tread, h [mm], above 0
+    flange_angle: angle beta of the flange's face from the axle's direction [rad], above 0, at most pi/2
+    Returns the limit [mm]: 0 where not even a single wheelset passes or the inner rail is no wider than the
+    flange lap; 2 (R - G/2 - lap), the longest that has rails beside it, where the flanges never bind.
 
-    >>> print(f"{flange_profile(3.0, 8.5, 3.1, np.radians(60)):.4f}")
-    2.8033
+    >>> print(f"{wheelbase_limit(37.5, 320, 30.3, 3.1, 8.5, 1.7, np.pi / 2):.1f}")
+    68.9
 
-    Source: CALC, the package's own definition: a flange with a conical face, worked out here.
+    Source: CALC, plane geometry, worked out here.
     """
-    return flange_thickness - (np.hypot(x, tread_radius) - tread_radius) / np.tan(flange_angle)
+    longest = _longest_beside_rails(gauge, radius, tread_radius, flange_depth)
+
+    def fit(wheelbases: np.ndarray) -> np.ndarray:
+        return np.asarray(residual_play(wheelbases, gauge, radius, back_to_back, flange_thickness, tread_radius,
+                                        flange_depth, flange_angle))
+
+    return _first_below_zero(fit, longest) if longest > 0 else 0.0
 
 
-def residual_play(wheelbase, gauge, radius, back_to_back, flange_thickness, tread_radius, flange_depth,
-                  flange_angle):
+def _first_below_zero(function: Callable[[np.ndarray], np.ndarray], end: float) -> float:
+    """Where on 0 to end a function with at most one dip first falls below 0, else the end.
+
+    Each round narrows the grid to its first negative sample, or to its lowest while none is negative.
+    """
+    low, high = 0.0, end
+    for _ in range(4):
+        grid = np.linspace(low, high, 129)
+        y = function(grid)
+        found = bool(y.min() < 0)
+        after, before = (int(np.argmax(y < 0)), 1) if found else (int(np.argmin(y)) + 1, 2)
+        low, high = grid[max(after - before, 0)], grid[min(after, 128)]
+    return float(low if found else end)
+
+
+def residual_play(wheelbase: Numbers, gauge: float, radius: float, back_to_back: float, flange_thickness: float,
+                  tread_radius: float, flange_depth: float, flange_angle: float) -> Numbers:
     """Sideways play that a rigid pair of axles still has on a curve; it fits while this is 0 or more, exact.
 
     c is the radius of the wagon's centre line midway between its axles, u = +-W/2 + x, |x| <= lap:
@@ -111,21 +167,21 @@ def residual_play(wheelbase, gauge, radius, back_to_back, flange_thickness, trea
 
     Source: CALC, plane geometry, worked out here.
     """
-    lap = flange_lap(tread_radius, flange_depth)
+    lap = float(flange_lap(tread_radius, flange_depth))
     outer_rail, inner_rail = radius + gauge / 2, radius - gauge / 2
     half = np.reshape(wheelbase, (-1, 1)) / 2
-    longest = _longest_beside_rails(gauge, radius, lap)
+    longest = _longest_beside_rails(gauge, radius, tread_radius, flange_depth)
     if np.any(2 * half > longest):
         raise ValueError(f"a wheelbase of {np.max(wheelbase):g} mm is over {longest:g} mm: its flanges pass"
                          f" an inner rail of radius {inner_rail:g} mm")
 
-    def to_outer_rail(x):
+    def to_outer_rail(x: np.ndarray) -> np.ndarray:
         return np.sqrt(outer_rail**2 - (half + x) ** 2) - back_to_back / 2 - flange(x)
 
-    def to_inner_rail(x):
+    def to_inner_rail(x: np.ndarray) -> np.ndarray:
         return -np.sqrt(inner_rail**2 - (half - x) ** 2) - back_to_back / 2 - flange(x)
 
-    def flange(x):
+    def flange(x: np.ndarray) -> Numbers:
         return flange_profile(x, tread_radius, flange_thickness, flange_angle)
 
     # The wagon is symmetric, so one axle tells all: its far half meets the outer rail first, its near
@@ -134,12 +190,31 @@ def residual_play(wheelbase, gauge, radius, back_to_back, flange_thickness, trea
     return left_over.reshape(np.shape(wheelbase))[()]
 
 
-def _longest_beside_rails(gauge, radius, lap):
+def flange_profile(x: Numbers, tread_radius: float, flange_thickness: float, flange_angle: float) -> Numbers:
+    """Thickness of a flange where the plane of the rail tops cuts it, ahead of or behind the axle.
+
+    t(x) = T - (sqrt(x^2 + r^2) - r)/tan(beta)
+
+    x: distance along the wagon from the axle [mm], within the flange lap
+    tread_radius: radius r of the tread [mm]
+    flange_thickness: thickness of the flange at the tread, T [mm]
+    flange_angle: angle beta of the flange's face from the axle's direction [rad], above 0, pi/2 for no taper
+    Returns the thickness [mm], negative beyond a flange tapered to an edge.
+
+    >>> print(f"{flange_profile(3.0, 8.5, 3.1, np.radians(60)):.4f}")
+    2.8033
+
+    Source: CALC, the package's own definition: a flange with a conical face, worked out here.
+    """
+    return flange_thickness - (np.hypot(x, tread_radius) - tread_radius) / np.tan(flange_angle)
+
+
+def _longest_beside_rails(gauge: float, radius: float, tread_radius: float, flange_depth: float) -> float:
     """Longest wheelbase whose flanges all still have the inner rail beside them."""
-    return 2 * (radius - gauge / 2 - lap)
+    return 2 * (radius - gauge / 2 - float(flange_lap(tread_radius, flange_depth)))
 
 
-def _least(function, reach):
+def _least(function: Callable[[np.ndarray], np.ndarray], reach: float) -> np.ndarray:
     """Smallest value of each row on 0 to reach: dense samples, then the vertex of a parabola."""
     x, step = np.linspace(0.0, reach, _SAMPLES, retstep=True)
     y = function(x)
@@ -149,123 +224,3 @@ def _least(function, reach):
     shift = (left - right) / (2 * np.where(bend > 0, bend, np.inf))
     vertex = x[best] + step * np.clip(shift, -1.0, 1.0)
     return np.minimum(function(vertex[:, None])[:, 0], y.min(axis=1))
-
-
-def wheelbase_limit(gauge, radius, back_to_back, flange_thickness, tread_radius, flange_depth, flange_angle):
-    """Longest rigid wheelbase up to which every wheelbase passes the curve, exact to 0.01 mm.
-
-    The first W at which `residual_play` reaches 0. Past about 4 R lap/G some longer ones fit once more; they
-    are not counted, so that anything up to the limit is safe. For beta = 90 degrees and play s it is close
-    to R 4 (lap - sqrt(lap^2 - s G/2))/G, and to s R/lap for small play.
-
-    gauge: inner face to inner face of the rails, G [mm]
-    radius: curve radius R of the track centre line [mm]
-    back_to_back: between the inner faces of the two wheels, B [mm]
-    flange_thickness: thickness of the flange at the tread, T [mm], at least h/tan(beta)
-    tread_radius: radius r of the tread [mm]
-    flange_depth: how far the flange stands beyond the tread, h [mm], above 0
-    flange_angle: angle beta of the flange's face from the axle's direction [rad], above 0, at most pi/2
-    Returns the limit [mm]: 0 where not even a single wheelset passes or the inner rail is no wider than the
-    flange lap; 2 (R - G/2 - lap), the longest that has rails beside it, where the flanges never bind.
-
-    >>> print(f"{wheelbase_limit(37.5, 320, 30.3, 3.1, 8.5, 1.7, np.pi / 2):.1f}")
-    68.9
-
-    Source: CALC, plane geometry, worked out here.
-    """
-    longest = _longest_beside_rails(gauge, radius, flange_lap(tread_radius, flange_depth))
-
-    def fit(wheelbase):
-        return residual_play(wheelbase, gauge, radius, back_to_back, flange_thickness, tread_radius,
-                             flange_depth, flange_angle)
-
-    return _first_below_zero(fit, longest) if longest > 0 else 0.0
-
-
-def _first_below_zero(function, end):
-    """Where on 0 to end a function with at most one dip first falls below 0, else the end.
-
-    Each round narrows the grid to its first negative sample, or to its lowest while none is negative.
-    """
-    low, high = 0.0, end
-    for _ in range(4):
-        grid = np.linspace(low, high, 129)
-        y = function(grid)
-        found = y.min() < 0
-        after, before = (np.argmax(y < 0), 1) if found else (np.argmin(y) + 1, 2)
-        low, high = grid[max(after - before, 0)], grid[min(after, 128)]
-    return float(low if found else end)
-
-
-def flange_chord(tread_diameter, flange_depth):
-    """Handbook "lap of flange": the whole chord of the flange's tip circle at rail top, twice `flange_lap`.
-
-    L = 2 sqrt(h^2 + D h)
-
-    tread_diameter: wheel diameter D at the tread [mm]
-    flange_depth: how far the flange stands beyond the tread, h [mm]
-    Returns the chord [mm].
-
-    >>> print(f"{flange_chord(1524, 32):.2f}")
-    446.28
-
-    Source: SEEN-2, lap formula of three calculator pages; CALC shows that it is this chord.
-    """
-    return 2 * flange_lap(np.divide(tread_diameter, 2), flange_depth)
-
-
-def widening_textbook(wheelbase, chord, radius):
-    """Extra gauge for a rigid wheelbase on a curve, railway textbook form.
-
-    w[cm] = 13 (B + L)^2/R with B, L and R in metres; so w = 0.13 (B + L)^2/R in one unit. The 13 is the
-    100/8 = 12.5 of the versine, rounded up.
-
-    wheelbase: axle to axle of the rigid frame, B [mm]
-    chord: lap of flange L, from `flange_chord` [mm]
-    radius: curve radius R of the track centre line [mm], above 0
-    Returns the widening [mm].
-
-    >>> print(f"{widening_textbook(6000, 446.28, 350000):.2f}")
-    15.43
-
-    Source: MEM for the formula; the data of the example SEEN-2 in an examination paper.
-    """
-    return 0.13 * np.square(np.add(wheelbase, chord)) / radius
-
-
-def widening_versine(wheelbase, chord, radius):
-    """Extra gauge for a rigid wheelbase on a curve: the versine of wheelbase plus lap, handbook form.
-
-    w = (B + L)^2/(8R). The square belongs on the sum; several calculator pages print it on L alone.
-
-    wheelbase: axle to axle of the rigid frame, B [mm]
-    chord: lap of flange L, from `flange_chord` [mm]
-    radius: curve radius R of the track centre line [mm], above 0
-    Returns the widening [mm].
-
-    >>> print(f"{widening_versine(6000, 446.28, 168000):.3f}")
-    30.919
-
-    Source: CALC, the form behind the textbook's rounded factor, worked out here.
-    """
-    return np.square(np.add(wheelbase, chord)) / (8 * radius)
-
-
-def handbook_wheelbase_limit(lateral_play, chord, radius):
-    """Longest rigid wheelbase by the handbook versine, from (B + L)^2/(8R) <= s.
-
-    B = sqrt(8 R s) - L. On wide curves this is the exact limit while B is under L, and less than the exact
-    limit beyond, where the wheels no longer touch the inner rail at the wagon's middle.
-
-    lateral_play: play s between flanges and rails on straight track, from `play` [mm]
-    chord: lap of flange L, from `flange_chord` [mm]
-    radius: curve radius R of the track centre line [mm]
-    Returns the limit [mm], 0 where nothing fits.
-
-    >>> print(f"{handbook_wheelbase_limit(1.0, flange_chord(17.0, 1.7), 320):.1f}")
-    39.3
-
-    Source: CALC, the versine form solved for the wheelbase, worked out here.
-    """
-    longest = np.sqrt(8 * np.multiply(radius, np.maximum(lateral_play, 0.0))) - chord
-    return np.maximum(longest, 0.0)

@@ -9,7 +9,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.parts import mounted
+from partgen.parts import fasteners, mounted
 from partgen.parts.record import Bought, Fastener
 from partgen.plan.pivot import WASHER
 from partgen.plan.train import TrainPlan
@@ -47,9 +47,8 @@ def bill(train: TrainPlan) -> tuple[Line, ...]:
 
 def bought(plan: WagonPlan) -> Iterator[Bought]:
     """Yield everything that one wagon takes besides printed parts, shelf by shelf."""
-    parts = mounted(plan)
-    things = [thing for part in parts for thing in part.bought(plan)]
-    things += _fasteners([screw for part in parts for screw in part.screws(plan)])
+    things = [thing for part in mounted(plan) for thing in part.bought(plan)]
+    things += _fasteners(fasteners(plan))
     yield from sorted(things, key=lambda thing: SHELVES.index(thing.shelf) if thing.shelf in SHELVES else len(SHELVES))
 
 

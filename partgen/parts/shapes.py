@@ -233,29 +233,16 @@ def chamfer(shape: Shape, edges, size: float, what: str) -> Shape:
 
     Whatever falls short is told by a PartWarning that names `what`.
     """
-    return _soften(shape, edges, what, [("chamfer", size), ("chamfer", size / 2)])
-
-
-def fillet(shape: Shape, edges, radius: float, what: str) -> Shape:
-    """Return `shape` with `edges` rounded by `radius` [mm]; where that fails chamfered, then not at all.
-
-    Whatever falls short is told by a PartWarning that names `what`.
-    """
-    return _soften(shape, edges, what, [("fillet", radius), ("chamfer", radius / 2)])
-
-
-def _soften(shape, edges, what, tries):
-    """Try one way after the other and return the first sound solid."""
     edges = list(edges)
-    for count, (kind, size) in enumerate(tries):
+    for tried in (size, size / 2):
         try:
-            soft = shape.fillet(size, edges) if kind == "fillet" else shape.chamfer(size, None, edges)
+            soft = shape.chamfer(tried, None, edges)
         except KERNEL_FAULTS:
             continue
         if soft.isValid() and len(soft.Solids()) == 1:
-            if count:
-                warn(f"{what}: {kind} of {size:.2f} mm where {tries[0][0]} of {tries[0][1]:.2f} mm failed",
-                     PartWarning, stacklevel=3)
+            if tried != size:
+                warn(f"{what}: chamfer of {tried:.2f} mm where chamfer of {size:.2f} mm failed", PartWarning,
+                     stacklevel=2)
             return _single(soft)
-    warn(f"{what}: edges left sharp, {tries[0][0]} of {tries[0][1]:.2f} mm failed", PartWarning, stacklevel=3)
+    warn(f"{what}: edges left sharp, chamfer of {size:.2f} mm failed", PartWarning, stacklevel=2)
     return shape

@@ -224,13 +224,3 @@ def seat_plan(coupling: CouplingPlan, coupler: Coupler, screw: Screw, x: float, 
         spigot_bottom=coupler.height - bar.thickness / 2 - SEAT_GAP,
         core=hole(screw.core, "core", printer), core_depth=bar.thickness + 2 * SEAT_GAP + 2.0,
         guard_inner=guard_inner, guard_bottom=top - 0.55 * bar.thickness, opening=coupler.swing + half_neck)
-
-
-def swing_at_stop(seat: SeatPlan, bar: DrawbarPlan) -> float:
-    """Return the angle [deg] at which the drawbar's neck meets the guard."""
-    return seat.opening - degrees(asin(min(1.0, bar.neck_width / 2 / seat.guard_inner)))
-
-
-def side_offset(bar: DrawbarPlan, swing: float) -> float:
-    """Return how far the head's middle stands beside the wagon's middle line [mm] at `swing` [deg]."""
-    return bar.reach * sin(radians(swing))

@@ -7,7 +7,7 @@ printer's own, measured on a coupon; the facets are those that `mesh.py` makes o
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
-from partgen.formulas.fit import bore, printed_bore
+from partgen.formulas.plastic import bore, printed_bore
 
 CHORD = 0.02            # mm: how far a mesh's chords may stand off a true curve
 TURN = 0.2              # rad: from one chord of a mesh to the next, at most

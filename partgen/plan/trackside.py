@@ -5,7 +5,7 @@ from math import asin, pi, sin, sqrt
 from msgspec import Struct
 
 from partgen.describe.description import Description
-from partgen.formulas.ride import marker_length
+from partgen.formulas.traction import marker_length
 from partgen.identity import TRACK, TrackPartId, stems
 from partgen.plan.item import Item, Place
 

@@ -7,7 +7,7 @@ from partgen.describe.coupon_form import Measured
 from partgen.describe.faults import limits
 from partgen.describe.printer_tables import Printer
 from partgen.errors import Fault, FormError
-from partgen.formulas.calibrate import fit_offsets
+from partgen.formulas.plastic import fit_offsets
 
 CLOSE = 0.12            # mm: a caliper's reading further from the rest than this is wrong (common practice, no source)
 HOLLOW = ("axle", "tube", "core", "magnet", "gap")

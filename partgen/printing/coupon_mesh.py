@@ -4,7 +4,7 @@ import numpy as np
 from manifold3d import CrossSection, JoinType, Manifold, OpType
 from trimesh import Trimesh
 
-from partgen.formulas.fit import bore
+from partgen.formulas.plastic import bore
 from partgen.lettering import lettering
 from partgen.plan.fits import FOOT, SIDES
 from partgen.printing.coupon import ENGRAVED, RIB, SINK, CouponPlan, Ladder, Step

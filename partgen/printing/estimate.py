@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import astuple
 
 from partgen.describe.printer_tables import Printer
-from partgen.formulas.filament import filament_length, print_time, strands
+from partgen.formulas.plastic import filament_length, print_time, strands
 from partgen.plan.hardware import DENSITY
 from partgen.solids.overlap import solid
 

@@ -9,7 +9,7 @@ from trimesh import Trimesh
 from trimesh.graph import connected_component_labels
 
 from partgen.describe.printer_tables import Printer
-from partgen.formulas.printing import overhang_limit
+from partgen.formulas.plastic import overhang_limit
 from partgen.identity import PrintedId
 from partgen.printing.overhang import Region, regions
 from partgen.solids.built import Built, lay

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from msgspec import Struct
 
-from partgen.formulas.curve import attack_angle, pivot_radius
+from partgen.formulas.wheel import attack_angle, pivot_radius
 from partgen.paper.assembly import steps
 from partgen.parts import record_of
 from partgen.plan.body.pane import PANE

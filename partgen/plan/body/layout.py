@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.finding import down, up
-from partgen.packing.box import FACES, Box, NoRoom, Packed, Orientation, Space, Spot, Task
+from partgen.packing.box import FACES, Box, NoRoom, Orientation, Packed, Space, Spot, Task
 from partgen.packing.explain import LIMITS, Change, cures, misfits
 from partgen.packing.modules import pack
 from partgen.plan.body.orientation import GAP, Turn, opening_middle, opening_size, orientation_of, turns_of

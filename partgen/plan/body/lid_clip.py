@@ -6,7 +6,7 @@ A clip is a part of its own so that it lies flat on the bed: its arms bend along
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
-from partgen.formulas.snap import arm_length, arm_strain
+from partgen.formulas.plastic import arm_length, arm_strain
 from partgen.plan.fits import slot
 from partgen.plan.hardware import REPEATED, STRAIN
 from partgen.plan.outline import Spans, between

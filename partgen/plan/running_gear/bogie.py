@@ -8,8 +8,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.finding import up
-from partgen.formulas.curve import attack_angle, pivot_radius
-from partgen.formulas.wheel import play
+from partgen.formulas.wheel import attack_angle, pivot_radius, play
 from partgen.plan.fits import hole
 from partgen.plan.hardware import Screw
 from partgen.plan.item import Item, Place

@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
 from partgen.describe.wagon_tables import Wheelset
-from partgen.formulas.snap import arc_strain
+from partgen.formulas.plastic import arc_strain
 from partgen.plan.fits import hole, slot
 
 HUB_WALL = 2.2          # round the bore: five lines, so that the snap arms flex without splitting

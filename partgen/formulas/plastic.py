@@ -1,0 +1,227 @@
+"""What a printer makes of plastic: sizes that come out true, overhangs, filament and time, snap arms.
+
+Marks in the Source lines: SEEN, read in the source; SEEN-2, read on a secondary page; MEM, from memory;
+CALC, worked out.
+"""
+
+from math import atan2, cos, degrees, pi, sin
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+
+def bore(wanted: float, offset: float, shrink: float = 0.0, chords: int | None = None) -> float:
+    """Return the diameter to draw [mm] so that the printed hole lets a round bar of `wanted` diameter through.
+
+    d = (wanted + offset) / (1 - shrink) / cos(pi / chords)
+
+    The hole is drawn as a true circle but printed as the polygon that the mesh makes of it, its corners on the
+    circle: a bar sees the polygon's inscribed circle, smaller by cos(pi / chords). Plastic then shrinks by
+    `shrink`, and the strand laid on the inside of a curve closes the hole by `offset`.
+
+    wanted: diameter that shall be free [mm], > 0.
+    offset: what this printer's bores come out too small by [mm].
+    shrink: share by which plastic shrinks as it cools [1].
+    chords: sides of the polygon [1]; None for an opening with flat sides, which loses nothing.
+
+    >>> round(bore(3.25, 0.15, 0.0, 63), 4)
+    3.4042
+
+    Source: plane geometry; inscribed circle of a regular polygon of circumradius R: R cos(pi / n).
+    """
+    facets = cos(pi / chords) if chords else 1.0
+    return (wanted + offset) / (1 - shrink) / facets
+
+
+def printed_bore(drawn: float, offset: float, shrink: float = 0.0, chords: int | None = None) -> float:
+    """Return the diameter [mm] of the round bar that goes through a hole drawn `drawn` wide: `bore` backwards.
+
+    drawn: diameter as drawn [mm], > 0.
+    offset: what this printer's bores come out too small by [mm].
+    shrink: share by which plastic shrinks as it cools [1].
+    chords: sides of the polygon that the mesh makes of the circle [1]; None for flat sides.
+
+    >>> round(printed_bore(3.4042, 0.15, 0.0, 63), 2)
+    3.25
+
+    Source: as for `bore`.
+    """
+    facets = cos(pi / chords) if chords else 1.0
+    return drawn * facets * (1 - shrink) - offset
+
+
+def fit_offsets(drawn: ArrayLike, printed: ArrayLike, hollow: ArrayLike, shrink: float | None = None,
+                bore_offset: float | None = None,
+                peg_offset: float | None = None) -> tuple[float, float, float, np.ndarray]:
+    """Return (bore offset [mm], peg offset [mm], shrinkage [1], residuals (n,) [mm]) that suit the readings best.
+
+    A hole drawn d wide comes out as p = d (1 - s) - b, anything solid as p = d (1 - s) + e; the least squares of
+    what is left over give b, e and s. Whatever is given is kept as it is.
+
+    drawn: sizes as drawn (n,) [mm].
+    printed: sizes as measured (n,) [mm].
+    hollow: is each a hole or gap (n,) [-]; the others are pegs, walls and lengths.
+    shrink: share by which plastic shrinks [1]; None: take it from the readings.
+    bore_offset: what bores come out too small by [mm]; None: take it from the readings.
+    peg_offset: what pegs come out too large by [mm]; None: take it from the readings.
+
+    >>> b, e, s, left = fit_offsets([3, 4, 6, 100], [2.794, 3.792, 6.088, 99.9], [True, True, False, False])
+    >>> round(b, 3), round(e, 3), round(s, 4), round(float(abs(left).max()), 6)
+    (0.2, 0.1, 0.002, 0.0)
+
+    Source: linear least squares (numpy.linalg.lstsq).
+    """
+    d, p, hole = np.asarray(drawn, float), np.asarray(printed, float), np.asarray(hollow, bool)
+    matrix = np.column_stack([np.where(hole, -1.0, 0.0), np.where(hole, 0.0, 1.0), -d])
+    known = np.array([np.nan if value is None else value for value in (bore_offset, peg_offset, shrink)])
+    free = np.isnan(known)
+    rest = p - d - matrix[:, ~free] @ known[~free]
+    known[free] = np.linalg.lstsq(matrix[:, free], rest, rcond=None)[0]
+    return *(float(value) for value in known), p - d - matrix @ known
+
+
+def overhang_limit(layer: float, line_width: float) -> float:
+    """Return the steepest overhang at which half of every line still rests on the layer below.
+
+    From one layer to the next a face that leans out by A moves out by layer * tan(A); half of the outermost
+    line rests on the one below while that is at most line_width / 2.
+
+        A = atan(line_width / (2 layer))
+
+    layer: layer height [mm], > 0.
+    line_width: width of one printed line [mm], > 0.
+
+    Returns the angle from upright [deg]: 0 is a wall, 90 a ceiling.
+
+    >>> round(overhang_limit(0.2, 0.45), 1)
+    48.4
+
+    Source: plane geometry; the usual 45 degrees is common practice.
+    """
+    return degrees(atan2(line_width, 2 * layer))
+
+
+def strands(outlines: ArrayLike, skins: ArrayLike, inside: ArrayLike, infill: float,
+            line: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return the length of strand [mm] laid as (outlines, skins, infill) in each layer, arrays (n,) each.
+
+    l = area / line; of the hollow inside only the share `infill` is laid.
+
+    outlines: area that the lines along the outlines cover in each layer (n,) [mm2].
+    skins: area of solid skin (n,) [mm2].
+    inside: area that is neither (n,) [mm2].
+    infill: share of it that is filled [1].
+    line: width of one strand [mm], > 0.
+
+    >>> [float(x) for x in strands(9.0, 4.5, 9.0, 0.2, 0.45)]
+    [20.0, 10.0, 4.0]
+
+    Source: plane geometry; strands side by side without gaps.
+    """
+    return np.asarray(outlines) / line, np.asarray(skins) / line, infill * np.asarray(inside) / line
+
+
+def filament_length(volume: float, diameter: float) -> float:
+    """Return the length of filament [mm] that `volume` of plastic takes.
+
+    l = 4 V / (pi d^2)
+
+    volume: of plastic [mm3].
+    diameter: of the filament [mm], > 0.
+
+    >>> round(filament_length(2405.28, 1.75), 1)
+    1000.0
+
+    Source: volume of a cylinder; 1 m of 1.75 mm filament is 2.405 cm3 (fabbaloo.com).
+    """
+    return 4 * volume / (pi * diameter**2)
+
+
+def print_time(outlines: ArrayLike, fills: ArrayLike, outline_speed: float, fill_speed: float, first_speed: float,
+               travel: float) -> float:
+    """Return how long a print takes [s].
+
+    t = (1 + travel) sum(l / v), the first layer at its own speed throughout
+
+    outlines: strand along outlines in each layer, from the bed up (n,) [mm].
+    fills: strand of skins and infill in each layer (n,) [mm].
+    outline_speed: along outlines [mm/s].
+    fill_speed: of skins and infill [mm/s].
+    first_speed: of everything in the first layer [mm/s].
+    travel: what is added for moves without printing, layer changes and slow corners, as a share [1].
+
+    >>> print_time([100.0, 90.0], [20.0, 70.0], 45.0, 70.0, 20.0, 0.25)
+    11.25
+
+    Source: path over speed; no acceleration is modelled, `travel` stands for it (common practice, no source).
+    """
+    around, inside = np.asarray(outlines, float), np.asarray(fills, float)
+    first = (around[:1].sum() + inside[:1].sum()) / first_speed
+    rest = around[1:].sum() / outline_speed + inside[1:].sum() / fill_speed
+    return float((1 + travel) * (first + rest))
+
+
+def arm_strain(thickness: float, length: float, deflection: float) -> float:
+    """Largest strain of a straight snap arm of one cross-section, bent aside at its end.
+
+    e = 3 y t/(2 L^2)
+
+    thickness: of the arm t, in the direction it bends [mm]
+    length: root to where it is pushed, L [mm], above 0
+    deflection: how far the end is pushed aside, y [mm]
+    Returns the strain at the root's surface [1].
+
+    >>> print(f"{arm_strain(1.6, 8.76, 0.8):.4f}")
+    0.0250
+
+    Source: SEEN, "Calculations for Cantilever Beam Snap Fits", Penn State Behrend plastics course
+    (engr.bd.psu.edu/pkoch/plasticdesign/snap_calc.htm), figure 1a; the worked example is filamentfeed.com's.
+    """
+    return 1.5 * deflection * thickness / length**2
+
+
+def arm_length(thickness: float, deflection: float, strain: float) -> float:
+    """Shortest straight snap arm of one cross-section that keeps to a strain.
+
+    L = sqrt(3 y t/(2 e))
+
+    thickness: of the arm t, in the direction it bends [mm]
+    deflection: how far the end is pushed aside, y [mm]
+    strain: largest strain e allowed [1], above 0
+    Returns the length from root to where the arm is pushed [mm].
+
+    >>> print(f"{arm_length(1.6, 0.8, 0.025):.2f}")
+    8.76
+
+    Source: SEEN, as `arm_strain`, solved for the length.
+    """
+    return (1.5 * deflection * thickness / strain)**0.5
+
+
+def arc_strain(thickness: float, radius: float, below: float, above: float, deflection: float) -> float:
+    """Largest strain of a snap arm that is an arc, as on either side of a bore open downwards.
+
+    The arm is an arc of mean radius R that runs from its end, an angle a below the bore's middle, to its root,
+    an angle b above it. A level push at its end bends it at the angle p by the lever R (sin p + sin a):
+
+    e = y t/2 * R (sin b + sin a)/(R^3 [(b + a)/2 - (sin 2b + sin 2a)/4 + 2 sin a (cos a - cos b)
+    + sin^2 a (a + b)])
+
+    The straight arm's formula is the same quotient, largest lever over the sum of squared levers.
+
+    thickness: of the arm t, in the plane of the arc [mm]
+    radius: of the arm's middle line R [mm], above 0
+    below: a [rad]
+    above: b [rad], above -a
+    deflection: how far the end is pushed outward, y [mm]
+    Returns the strain at the root's surface [1], by the theory of slender bars.
+
+    >>> print(f"{arc_strain(2.2, 2.8, 0.58, 1.22, 0.12):.4f}")
+    0.0157
+
+    Source: CALC, Castigliano's theorem on a slender bar bent about a circle.
+    """
+    a, b = below, above
+    squared = ((a + b) / 2 - (sin(2 * b) + sin(2 * a)) / 4 + 2 * sin(a) * (cos(a) - cos(b))
+               + sin(a)**2 * (a + b))
+    return deflection * thickness / 2 * (sin(b) + sin(a)) / (radius**2 * squared)

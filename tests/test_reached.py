@@ -1,0 +1,172 @@
+"""Nothing stands in the package for nobody: every function, class, constant and method is reached from its edges.
+
+What only tests use belongs beside them, what nobody uses goes. Names are followed through the source, never run:
+from the commands and from what runs as a module is loaded, over every name that a definition mentions.
+"""
+
+import ast
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[1] / "partgen"
+
+ALLOWED: dict[str, str] = {     # definition: why it stays though nothing in the package reaches it
+    "partgen.describe.starter.json_schema": "asked for by `partgen schema`",
+    "partgen.cli.shell.Shell.invoke": "called by click",
+    "partgen.cli.shell.Shell.parse_args": "called by click",
+}
+
+
+class Module:
+    """One file: its definitions by name, what runs as it is loaded, its commands, and what imported names mean."""
+
+    def __init__(self, source: str):
+        self.definitions: dict[str, ast.stmt] = {}
+        self.loaded: list[ast.stmt] = []
+        self.commands: list[str] = []
+        tree = ast.parse(source)
+        self.meanings = dict(imports(tree))
+        for statement in tree.body:
+            if not isinstance(statement, (ast.Import, ast.ImportFrom)):
+                names = [name for name in defined(statement) if name != "__all__"]
+                self.definitions |= dict.fromkeys(names, statement)
+                self.commands += names if is_command(statement) else []
+                self.loaded += [] if names else [statement]
+
+
+def imports(tree: ast.Module) -> Iterator[tuple[str, str]]:
+    """Yield every imported name and what it stands for, dotted, wherever in the file it is imported."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom):
+            yield from ((alias.asname or alias.name, f"{node.module}.{alias.name}") for alias in node.names)
+        elif isinstance(node, ast.Import):
+            yield from ((alias.asname, alias.name) if alias.asname else (alias.name.split(".")[0],) * 2
+                        for alias in node.names)
+
+
+def defined(statement: ast.stmt) -> list[str]:
+    """Return the names that a statement of a module defines."""
+    if isinstance(statement, (ast.FunctionDef, ast.ClassDef)):
+        return [statement.name]
+    targets = statement.targets if isinstance(statement, ast.Assign) else [getattr(statement, "target", None)]
+    return [node.id for target in targets if target for node in ast.walk(target)
+            if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)]
+
+
+def is_command(statement: ast.stmt) -> bool:
+    """A function that hangs itself on the command line by its decorator."""
+    return any(isinstance(mark, ast.Call) and getattr(mark.func, "attr", "") in ("command", "group")
+               for mark in getattr(statement, "decorator_list", ()))
+
+
+def followed(dotted: str, modules: dict[str, Module]) -> str:
+    """Return what a dotted name means once every module on the way has handed on what it imported."""
+    home, _, name = dotted.rpartition(".")
+    if dotted in modules or home not in modules or name in modules[home].definitions:
+        return dotted
+    further = modules[home].meanings.get(name)
+    return followed(further, modules) if further else dotted
+
+
+def meant(node: ast.AST, home: str, modules: dict[str, Module]) -> str | None:
+    """Return what a name, an attribute of a module, or a text such as "lid.build" in a registry that is loaded late,
+    means in module `home`, dotted; None for anything else."""
+    if isinstance(node, ast.Name):
+        return followed(f"{home}.{node.id}", modules)
+    if isinstance(node, ast.Constant):
+        return f"{home}.{node.value}"
+    base = meant(node.value, home, modules) if isinstance(node, ast.Attribute) else None
+    return followed(f"{base}.{node.attr}", modules) if base in modules else None
+
+
+def mentioned(node: ast.AST, home: str, modules: dict[str, Module]) -> Iterator[str]:
+    """Yield every definition that source in module `home` mentions."""
+    for inner in ast.walk(node):
+        module, _, name = (meant(inner, home, modules) or "").rpartition(".")
+        if module in modules and name in modules[module].definitions:
+            yield f"{module}.{name}"
+
+
+def unreached(sources: dict[str, str], allowed: Iterable[str] = ()) -> list[str]:
+    """Return the definitions of modules, given as text by dotted name, that nothing reaches, nor what is allowed."""
+    modules = {name: Module(source) for name, source in sources.items()}
+    todo = [name for name in allowed if name.rpartition(".")[0] in modules]
+    todo += [f"{home}.{name}" for home, module in modules.items() for name in module.commands]
+    for home, module in modules.items():
+        todo += [found for statement in module.loaded for found in mentioned(statement, home, modules)]
+    reached: set[str] = set()
+    while todo:
+        definition = todo.pop()
+        if definition not in reached:
+            reached.add(definition)
+            home, _, name = definition.rpartition(".")
+            todo += mentioned(modules[home].definitions[name], home, modules)
+    return [f"{home}.{name}" for home, module in modules.items() for name in module.definitions
+            if f"{home}.{name}" not in reached]
+
+
+def unread(sources: dict[str, str]) -> list[str]:
+    """Return the methods and properties, as "module.class.name", whose name no code reads outside themselves."""
+    trees = {name: ast.parse(source) for name, source in sources.items()}
+    reads = [node for tree in trees.values() for node in ast.walk(tree)
+             if isinstance(node, ast.Attribute) or isinstance(node, ast.Constant) and isinstance(node.value, str)]
+    places: dict[str, set[int]] = {}
+    for node in reads:
+        places.setdefault(node.attr if isinstance(node, ast.Attribute) else node.value, set()).add(id(node))
+    return [f"{home}.{owner.name}.{method.name}" for home, tree in trees.items() for owner in tree.body
+            if isinstance(owner, ast.ClassDef) for method in owner.body
+            if isinstance(method, ast.FunctionDef) and not method.name.startswith("__")
+            and not places.get(method.name, set()) - {id(node) for node in ast.walk(method)}]
+
+
+def package() -> dict[str, str]:
+    """Return the package's files as text by their dotted names."""
+    found = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        *folders, stem = path.relative_to(PACKAGE.parent).with_suffix("").parts
+        found[".".join(folders if stem == "__init__" else [*folders, stem])] = path.read_text(encoding="utf-8")
+    return found
+
+
+def test_every_definition_is_reached():
+    assert unreached(package(), ALLOWED) == []
+
+
+def test_every_method_is_read():
+    assert [name for name in unread(package()) if name not in ALLOWED] == []
+
+
+def test_what_is_allowed_is_there_and_unreached():
+    assert set(ALLOWED) <= {*unreached(package()), *unread(package())}, "take it out of ALLOWED"
+
+
+# ---- the test itself can fail
+
+HOUSE = {
+    "house": "ROOMS = {'low': 'cellar.kept'}",
+    "house.cellar": "from math import pi\nLIMIT = 3\nSPARE = 4\ndef used(x): return _own(x) < LIMIT\n"
+                    "def _own(x): return x\ndef idle(x): return idle(x - 1)\ndef kept(x): return idle(x)\n",
+    "house.hall": "from house.cellar import used as wanted\nfrom house import cellar\n"
+                  "class Room:\n    def wide(self): return self.wide()\n    def high(self): return 2\n"
+                  "def shown(): return Room().high(), cellar.used(1)\ndef unshown(): return wanted(2)\n",
+    "house.door": "from house import hall\n@main.command()\ndef open_up(): return hall.shown()\n",
+}
+
+
+def test_dead_code_is_found_by_name():
+    assert unreached(HOUSE) == [
+        "house.ROOMS", "house.cellar.SPARE", "house.cellar.idle", "house.cellar.kept", "house.hall.unshown"]
+    assert unread(HOUSE) == ["house.hall.Room.wide"]
+
+
+@pytest.mark.parametrize("door, spared", [
+    ("from house.hall import unshown\n@main.command()\ndef open_up(): unshown()", "house.hall.unshown"),
+    ("import house.cellar\nhouse.cellar.kept(1)", "house.cellar.idle"),
+    ("from house import ROOMS\n@main.command()\ndef open_up(): ROOMS", "house.cellar.kept"),
+    ("@main.command()\ndef open_up():\n    from house.cellar import SPARE as much\n    return much",
+     "house.cellar.SPARE"),
+])
+def test_what_is_reached_in_another_way_is_none(door, spared):
+    assert spared in unreached(HOUSE) and spared not in unreached(HOUSE | {"house.door": door})
