@@ -8,6 +8,8 @@ PartgenError                     anything a user can cause
 └── KernelError        exit 3    the CAD kernel could not build a part; names part, feature and size
 """
 
+from collections.abc import Iterable
+
 from msgspec import Struct
 
 
@@ -33,8 +35,8 @@ class DescriptionError(PartgenError):
     SHOWN = 50
     what = "the description"
 
-    def __init__(self, faults):
-        self.faults: tuple[Fault, ...] = tuple(faults)
+    def __init__(self, faults: Iterable[Fault]):
+        self.faults = tuple(faults)
         lines = [str(fault) for fault in self.faults[:self.SHOWN]]
         if len(self.faults) > self.SHOWN:
             lines.append(f"... and {len(self.faults) - self.SHOWN} more: mend these first")

@@ -3,13 +3,18 @@ a crash, and in a process that works for another it is the other's to answer.
 """
 
 import signal
+from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from multiprocessing.pool import Pool
 
 
 @contextmanager
-def interrupts_held():
+def interrupts_held() -> Iterator[None]:
     """Hold Ctrl-C back meanwhile; KeyboardInterrupt is raised at the end if it was pressed."""
-    pressed = []
+    pressed: list[int] = []
     try:
         before = signal.signal(signal.SIGINT, lambda number, frame: pressed.append(number))
     except ValueError:          # not in the main thread, where no Ctrl-C arrives
@@ -24,7 +29,7 @@ def interrupts_held():
 
 
 @contextmanager
-def workers(count: int):
+def workers(count: int) -> Iterator["Pool"]:
     """Give a pool of `count` fresh processes that leave Ctrl-C to this one; they end with the block."""
     from multiprocessing import get_context  # `check` has no use for it
     mask = getattr(signal, "pthread_sigmask", lambda how, which: ())

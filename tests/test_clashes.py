@@ -8,9 +8,10 @@ import pytest
 from test_description import TEXT, changed, faults_of
 
 from partgen.describe.description import KINDS, LISTED, NAMED, Description
-from partgen.describe.faults import extra, inner_table, limits, path_text
+from partgen.describe.field import extra, inner_table, limits
 from partgen.describe.load import examine, loads
 from partgen.describe.starter import starter
+from partgen.describe.wording import path_text
 
 # ---- values that clash -----------------------------------------------------------------------
 

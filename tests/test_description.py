@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from conftest import described
 
-from partgen.describe.faults import path_text
 from partgen.describe.load import defaults_used, digest, load, loads
 from partgen.describe.toml_text import LARGEST
+from partgen.describe.wording import path_text
 from partgen.errors import DescriptionError, Fault
 
 DEMO = Path(__file__).parents[1] / "presets" / "reading-room.toml"

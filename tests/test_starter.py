@@ -9,7 +9,7 @@ import pytest
 from partgen.checks.on_plan import run
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, NAMED, Description
-from partgen.describe.faults import extra, inner_table, limits, words
+from partgen.describe.field import extra, inner_table, limits, words
 from partgen.describe.load import defaults_used, digest, loads
 from partgen.describe.starter import DIALECT, START, json_schema, starter
 from partgen.errors import DescriptionError

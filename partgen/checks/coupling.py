@@ -3,7 +3,7 @@
 from math import degrees, inf, radians, sin, sqrt
 
 from partgen.checks.search import smallest
-from partgen.describe.faults import limits
+from partgen.describe.field import limits
 from partgen.describe.train_tables import Coupler
 from partgen.dynamics.pull import grip, magnet_pull, own_resistance, pulls
 from partgen.finding import judge, up

@@ -1,8 +1,9 @@
 """What a wagon carries: electronics inside, cups on top."""
 
+from itertools import pairwise
 from typing import Literal
 
-from partgen.describe.field import SLACK, Table, choice, listing, number, text
+from partgen.describe.field import SLACK, Clashes, Table, choice, listing, number, text
 
 Side = Literal["front", "back", "left", "right", "top", "bottom"]
 OPPOSITE: dict[str, str] = {"front": "back", "back": "front", "left": "right", "right": "left",
@@ -81,7 +82,7 @@ class Module(Table):
     def room(self, side: str) -> float:
         """Return the free room [mm] that a plug needs in front of face `side`; 0 where none goes in."""
         rooms = self.plug_rooms or (self.plug_room,) * len(self.plugs)
-        return max((room for plug, room in zip(self.plugs, rooms) if plug == side), default=0.0)
+        return max((room for plug, room in zip(self.plugs, rooms, strict=True) if plug == side), default=0.0)
 
     def face(self, side: str) -> tuple[float, float]:
         """Return width and height [mm] of face `side`, as a LooksOut counts them."""
@@ -89,7 +90,7 @@ class Module(Table):
                 "left": (self.length, self.height), "right": (self.length, self.height)}.get(
                     side, (self.width, self.length))
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         yield from _plugs(self)
         for opening in self.looks_out:
             yield from _opening(self, opening)
@@ -98,7 +99,7 @@ class Module(Table):
         yield from _stacking(self)
 
 
-def _plugs(module):
+def _plugs(module: Module) -> Clashes:
     if module.plug_rooms and len(module.plug_rooms) != len(module.plugs):
         yield "plug_rooms", (f"plug_rooms has {len(module.plug_rooms)} entries for {len(module.plugs)} plugs: give one "
                              "for each face in plugs, or leave it out")
@@ -108,7 +109,7 @@ def _plugs(module):
                                  "no plug with its bend needs more")
 
 
-def _opening(module, opening):
+def _opening(module: Module, opening: LooksOut) -> Clashes:
     """Yield what is wrong where a hole lies beyond its own face."""
     wide, high = module.face(opening.side)
     for at, size, along, middle in (("width", opening.width, wide, opening.aside),
@@ -119,7 +120,7 @@ def _opening(module, opening):
                                 f"take down its {at}, or measure its middle again")
 
 
-def _sides(module):
+def _sides(module: Module) -> Clashes:
     """Yield what is wrong where a face that stands at a wall is asked for more."""
     sides = {opening.side for opening in module.looks_out}
     for side in sorted(sides & set(module.plugs)):
@@ -130,7 +131,7 @@ def _sides(module):
         yield "looks_out", (f"looks_out names {' and '.join(both)}, which cannot both stand at a wall: name one")
 
 
-def _holes(module):
+def _holes(module: Module) -> Clashes:
     if module.mount == "bosses" and not module.holes:
         yield "mount", "mount = 'bosses', but no holes are given: measure them, or choose lip, strap or tape"
     for along, across in module.holes:
@@ -140,7 +141,7 @@ def _holes(module):
                             f"{module.hole:g} mm: count from the middle of the module")
 
 
-def _stacking(module):
+def _stacking(module: Module) -> Clashes:
     """Yield what is wrong where a module shall lie above or below another and cannot."""
     sides = {opening.side for opening in module.looks_out}
     for found, why in (("top" in sides, "it looks out at the top"), ("top" in module.plugs, "a plug goes in there"),
@@ -191,11 +192,11 @@ class Cup(Table):
         """Largest outer diameter [mm]."""
         return max(diameter for _, diameter in self.profile)
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         heights = [height for height, _ in self.profile]
         if heights[0] != 0:
             yield "profile", f"profile starts at {heights[0]:g} mm: its first height must be 0, the foot"
-        if any(b <= a for a, b in zip(heights, heights[1:])):
+        if any(b <= a for a, b in pairwise(heights)):
             yield "profile", "profile heights must rise from pair to pair: sort them from the foot upwards"
         if not 8 <= heights[-1] <= 250:
             yield "profile", (f"profile ends at {heights[-1]:g} mm, outside 8 to 250 mm: "

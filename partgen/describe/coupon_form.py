@@ -1,13 +1,16 @@
 """The form that goes with a coupon: what a maker measured on it, read back with every fault at once."""
 
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from textwrap import wrap
+from typing import Any
 
 from pydantic import ValidationError
 
-from partgen.describe.faults import clashes, from_errors, path_text
-from partgen.describe.field import SLACK, Table, listing, number
-from partgen.describe.toml_text import content, decoded, parsed
+from partgen.describe.faults import clashes, from_errors
+from partgen.describe.field import SLACK, Clashes, Table, listing, number
+from partgen.describe.toml_text import frozen, parsed, text_at
+from partgen.describe.wording import path_text
 from partgen.errors import DescriptionError, Fault, FormError
 
 
@@ -26,7 +29,7 @@ class Rung(Table):
         "mm", 0, 60, "label of the smallest step that it goes into; 0: not tried", default=0.0,
         why="no step is larger", measure="by hand, without force")
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         if self.measured and len(self.measured) != len(self.drawn):
             yield "measured", (f"measured holds {len(self.measured)} figures for {len(self.drawn)} steps: write one "
                                "for each, 0 where you did not measure")
@@ -36,9 +39,6 @@ class Rung(Table):
         if self.fits and not any(abs(self.fits - size) < SLACK for size in self.drawn):
             steps = ", ".join(f"{size:g}" for size in self.drawn)
             yield "fits", f"fits = {self.fits:g} is no step's label: choose one of {steps}, or 0"
-
-
-LADDERS = ("axle", "tube", "core", "magnet", "gap", "peg", "wall", "snap", "length")
 
 
 class Measured(Table):
@@ -55,14 +55,17 @@ class Measured(Table):
     length: Rung | None = None
 
 
-def load_measured(path) -> Measured:
+LADDERS = tuple(Measured.model_fields)
+
+
+def load_measured(path: Path) -> Measured:
     """Return what the form at `path` says. Raises FormError with every fault and where it stands."""
-    path = Path(path)
     try:
-        data = _frozen(parsed(decoded(content(path), path.name), path.name))
+        data = frozen(parsed(text_at(path), path.name))
     except DescriptionError as error:
         raise FormError(error.faults) from error
-    faults, ladders = [], {}
+    faults: list[Fault] = []
+    ladders: dict[str, Rung | None] = {}
     for name, table in data.items():
         if name not in LADDERS:
             faults.append(Fault(path_text(name), f"{name} is no ladder of a coupon (known: {', '.join(LADDERS)})"))
@@ -75,7 +78,7 @@ def load_measured(path) -> Measured:
     return Measured(**ladders)
 
 
-def _rung(name, table, faults):
+def _rung(name: str, table: dict[str, Any], faults: list[Fault]) -> Rung | None:
     """Return the ladder in `table`, or None after adding its faults."""
     try:
         rung = Rung.model_validate(table)
@@ -84,13 +87,6 @@ def _rung(name, table, faults):
         return None
     faults += clashes((name,), rung)
     return rung
-
-
-def _frozen(value):
-    """Return `value` with its lists as tuples, which the strict models ask for; whole numbers as they are."""
-    if isinstance(value, dict):
-        return {key: _frozen(entry) for key, entry in value.items()}
-    return tuple(_frozen(entry) for entry in value) if isinstance(value, list) else value
 
 
 HEAD = """\
@@ -122,7 +118,7 @@ HOW = {
 }
 
 
-def form(ladders, title: str, file: str) -> str:
+def form(ladders: Iterable[tuple[str, Sequence[float], float]], title: str, file: str) -> str:
     """Return the form to fill in as TOML text; `ladders` are (name, sizes as drawn, gauge) [mm]."""
     lines = [HEAD.format(title=title.replace("\n", " "), file=file)]
     for name, drawn, gauge in ladders:
@@ -137,9 +133,9 @@ def form(ladders, title: str, file: str) -> str:
     return "\n".join(lines)
 
 
-def _listed(values) -> str:
+def _listed(values: Iterable[float]) -> str:
     return "[" + ", ".join(repr(float(value)) for value in values) + "]"
 
 
-def _comment(text):
+def _comment(text: str) -> list[str]:
     return [f"# {line}" for line in wrap(text, 94)]

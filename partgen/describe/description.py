@@ -1,14 +1,16 @@
 """The whole description, and the rules that hold between its tables."""
 
-from difflib import get_close_matches
+from collections.abc import Iterable, Mapping
 from math import ceil, floor, hypot, inf, sqrt
+from typing import TypedDict
 
 from partgen.describe.cargo_tables import Cup, Module
-from partgen.describe.field import SLACK, Table, choice, listing, text
+from partgen.describe.field import SLACK, Clashes, Table, choice, listing, text
 from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler, Ride, Supply, Train
 from partgen.describe.wagon_tables import Wagon, Wheelset
+from partgen.describe.wording import did_you_mean
 
 SINGLE: dict[str, type[Table]] = {
     "track": Track, "train": Train, "coupler": Coupler, "ride": Ride, "supply": Supply, "printer": Printer}
@@ -38,25 +40,36 @@ class Description(Table):
     wagon: tuple[Wagon, ...] = listing("the wagons, front to back", shortest=1, longest=60)
 
 
-def between(tables: dict):
-    """Yield (path, message) for values that clash between tables.
+class Known(TypedDict, total=False):
+    """Tables by their kind, each as it stands in a Description; what is missing or faulty in itself is None."""
 
-    `tables` maps a kind to its model, to a dict of models by name (`NAMED`) or to a list of models
-    (`LISTED`), and "title" to its text; what is missing or faulty in itself is None or left out, and
-    its rules are skipped.
-    """
+    title: str | None
+    track: Track | None
+    wheelset: Mapping[str, Wheelset | None] | None
+    train: Train | None
+    coupler: Coupler | None
+    ride: Ride | None
+    supply: Supply | None
+    printer: Printer | None
+    module: Mapping[str, Module | None] | None
+    cup: Mapping[str, Cup | None] | None
+    wagon: tuple[Wagon | None, ...] | None
+
+
+def between(tables: Known) -> Clashes:
+    """Yield the path and a message for values that clash between tables; rules on what is not known are skipped."""
     yield from _title(tables.get("title"))
     yield from _wheels_on_track(tables)
     yield from _wagons(tables)
     yield from _order(tables)
 
 
-def _title(title):
+def _title(title: str | None) -> Clashes:
     if title and not any(letter.isalnum() for letter in title):
         yield "title", f"title = {title!r} names the output folder: give it a letter or a digit at least"
 
 
-def _wheels_on_track(tables):
+def _wheels_on_track(tables: Known) -> Clashes:
     track = tables.get("track")
     for name, wheelset in (tables.get("wheelset") or {}).items():
         if track is None or wheelset is None:
@@ -84,7 +97,7 @@ def _wheels_on_track(tables):
                 f"{track.rail_height:g} mm below it: measure track.rail_height again")
 
 
-def _wagons(tables):
+def _wagons(tables: Known) -> Clashes:
     seen: dict[str, int] = {}
     for place, wagon in enumerate(tables.get("wagon") or [], 1):
         if wagon is None:
@@ -93,45 +106,37 @@ def _wagons(tables):
         if wagon.name in seen:
             yield f"{path}.name", f"name = {wagon.name!r} is that of wagon[{seen[wagon.name]}]: give each wagon its own"
         seen.setdefault(wagon.name, place)
-        for field, kind, names in (("wheelset", "wheelset", (wagon.wheelset,)), ("modules", "module", wagon.modules),
-                                   ("cups", "cup", wagon.cups), ("inserts", "cup", wagon.inserts)):
-            yield from _unknown_names(f"{path}.{field}", kind, names, tables.get(kind))
+        yield from _unknown_names(f"{path}.wheelset", "wheelset", (wagon.wheelset,), tables.get("wheelset"))
+        yield from _unknown_names(f"{path}.modules", "module", wagon.modules, tables.get("module"))
+        yield from _unknown_names(f"{path}.cups", "cup", wagon.cups, tables.get("cup"))
+        yield from _unknown_names(f"{path}.inserts", "cup", wagon.inserts, tables.get("cup"))
         yield from _sensor(path, wagon, tables.get("module"))
         yield from _against_track(path, wagon, tables)
         yield from _against_printer(path, wagon, tables.get("printer"))
 
 
-def _unknown_names(path, kind, names, known):
+def _unknown_names(path: str, kind: str, names: Iterable[str], known: Mapping[str, Table | None] | None) -> Clashes:
     if known is None:
         return
     for name in dict.fromkeys(names):
         if name not in known:
-            yield path, (f"{name!r} is not described: add a table [{kind}.{name}]"
-                         + _there_are(name, known))
+            yield path, f"{name!r} is not described: add a table [{kind}.{name}]" + did_you_mean(name, known)
 
 
-def _sensor(path, wagon, modules):
+def _sensor(path: str, wagon: Wagon, modules: Mapping[str, Module | None] | None) -> Clashes:
     """A wish for the sensor's station needs a sensor, and two cannot be at one place."""
-    known = [(modules or {}).get(name) for name in wagon.modules]
-    if wagon.sensor_station is None or modules is None or None in known:
+    known = [module for module in map((modules or {}).get, wagon.modules) if module]
+    if wagon.sensor_station is None or modules is None or len(known) < len(wagon.modules):
         return
-    down = [name for name, module in zip(wagon.modules, known)
-            if any(opening.side == "bottom" for opening in module.looks_out)]
-    if len(down) != 1:
-        found = f"{len(down)} of its modules look" if down else "none of its modules looks"
-        yield f"{path}.sensor_station", (f"sensor_station = {wagon.sensor_station:g} mm, but {found} down at the track: "
-                                         'give exactly one looks_out = [{ side = "bottom", ... }]')
+    down = sum(any(opening.side == "bottom" for opening in module.looks_out) for module in known)
+    if down != 1:
+        found = f"{down} of its modules look" if down else "none of its modules looks"
+        yield f"{path}.sensor_station", (
+            f"sensor_station = {wagon.sensor_station:g} mm, but {found} down at the track: give exactly one "
+            'looks_out = [{ side = "bottom", ... }]')
 
 
-def _there_are(name, known):
-    near = get_close_matches(name, known, 1)
-    if near:
-        return f"; did you mean {near[0]}?"
-    some = ", ".join(list(known)[:12]) + (", ..." if len(known) > 12 else "")
-    return f" (there are: {some or 'none'})"
-
-
-def _against_track(path, wagon, tables):
+def _against_track(path: str, wagon: Wagon, tables: Known) -> Clashes:
     track = tables.get("track")
     wheelset = (tables.get("wheelset") or {}).get(wagon.wheelset)
     if track is not None and wagon.width is not None:
@@ -143,14 +148,13 @@ def _against_track(path, wagon, tables):
         yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm lets the two wheels touch: it takes "
                                     f"{wheelset.flange_diameter + 1:g} mm, 1 mm over the flange's diameter")
     if wagon.pivot_spacing is not None:
-        yield from _bogies(path, wagon, track, wheelset)
+        yield from _bogies(path, wagon, wagon.pivot_spacing, track, wheelset)
     if track is not None and wagon.wheelbase >= 2 * (track.min_radius - track.gauge / 2):
         yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm is longer than the sharpest curve "
                                     f"is wide ({2 * track.min_radius - track.gauge:g} mm): shorten it")
 
 
-def _bogies(path, wagon, track, wheelset):
-    spacing = wagon.pivot_spacing
+def _bogies(path: str, wagon: Wagon, spacing: float, track: Track | None, wheelset: Wheelset | None) -> Clashes:
     if wheelset is not None:
         bogie = wagon.wheelbase + wheelset.flange_diameter
         if spacing < bogie + BOGIE_GAP - SLACK:
@@ -163,7 +167,7 @@ def _bogies(path, wagon, track, wheelset):
                                         f"on these bogies it takes {longest:g} mm or less")
 
 
-def _against_printer(path, wagon, printer):
+def _against_printer(path: str, wagon: Wagon, printer: Printer | None) -> Clashes:
     if printer is None:
         return
     if wagon.wall < printer.thinnest_wall - SLACK:
@@ -175,17 +179,17 @@ def _against_printer(path, wagon, printer):
                                  "shorten the body or choose the printer with the larger bed")
 
 
-def _order(tables):
+def _order(tables: Known) -> Clashes:
     train = tables.get("train")
     if train is None or not train.order:
         return
-    wagons = tables.get("wagon")
-    if not wagons or None in wagons:
+    wagons = tables.get("wagon") or ()
+    names = [wagon.name for wagon in wagons if wagon]
+    if not names or len(names) < len(wagons):
         return
-    names = [wagon.name for wagon in wagons]
     for name in dict.fromkeys(train.order):
         if name not in names:
-            yield "train.order", f"{name!r} is no wagon's name" + _there_are(name, names)
+            yield "train.order", f"{name!r} is no wagon's name" + did_you_mean(name, names)
         elif train.order.count(name) > 1:
             yield "train.order", f"{name!r} stands in it {train.order.count(name)} times: once is enough"
     missing = [name for name in names if name not in train.order]

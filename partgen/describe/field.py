@@ -3,16 +3,19 @@
 Help, schema, fault messages, the commented starter file and the documentation all read it from here.
 """
 
-from typing import Annotated, Any
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, Self, get_args
 
 from pydantic import BaseModel, ConfigDict, Field
+from pydantic.fields import FieldInfo
 
 REQUIRED = ...
 SLACK = 1e-6    # what a sum of measured figures may be off, so that a cure taken literally is accepted
 ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]*$"
 
 Name = Annotated[str, Field(min_length=1, max_length=40)]
-
+Clashes = Iterator[tuple[str, str]]
+"""Where values clash, as a field's name or a path, and what to do about it."""
 
 _HASH = "hash of this table"
 
@@ -29,15 +32,18 @@ class Table(BaseModel):
             known[_HASH] = hash(tuple(getattr(self, name) for name in type(self).model_fields))
         return known[_HASH]
 
-    def model_copy(self, *, update=None, deep=False):
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
         """Return a copy, as pydantic does, that knows no hash yet."""
         copy = super().model_copy(update=update, deep=deep)
         copy.__dict__.pop(_HASH, None)
         return copy
 
-    def conflicts(self):
-        """Yield (field name, message) for every combination of values that cannot be."""
+    def conflicts(self) -> Clashes:
+        """Yield the name of a field and a message for every combination of values that cannot be."""
         return iter(())
+
+
+# ---- declared
 
 
 def number(unit: str, low: float, high: float, what: str, *, why: str, measure: str = "",
@@ -46,8 +52,8 @@ def number(unit: str, low: float, high: float, what: str, *, why: str, measure: 
 
     `what` says what it is, `why` what goes wrong outside the range, `measure` how to take it.
     """
-    extra = {"unit": unit, "why": why, "measure": measure}
-    return Field(default, ge=low, le=high, description=what, json_schema_extra=extra)
+    return Field(default, ge=low, le=high, description=what,
+                 json_schema_extra={"unit": unit, "why": why, "measure": measure})
 
 
 def text(what: str, *, default: Any = REQUIRED, measure: str = "", shortest: int = 1, longest: int = 80) -> Any:
@@ -66,3 +72,42 @@ def listing(what: str, *, default: Any = REQUIRED, measure: str = "", shortest: 
     """Declare a list of `shortest` to `longest` entries; `example` shows one where the default is empty."""
     return Field(default, description=what, min_length=shortest, max_length=longest,
                  json_schema_extra={"measure": measure, "unit": unit, "why": why, "example": example})
+
+
+# ---- read back
+
+
+def limits(field: FieldInfo) -> tuple[Any, Any]:
+    """Return the least and the greatest number that a field takes; None for both where it is no number."""
+    return _mark(field, "ge"), _mark(field, "le")
+
+
+def counts(field: FieldInfo) -> tuple[Any, Any]:
+    """Return how many letters or entries a field takes at least and at most; None for both where it has none."""
+    return _mark(field, "min_length"), _mark(field, "max_length")
+
+
+def _mark(field: FieldInfo, side: str) -> Any:
+    return next((getattr(mark, side) for mark in field.metadata if hasattr(mark, side)), None)
+
+
+def extra(field: FieldInfo, name: str) -> str:
+    """Return the field's "unit", "why", "measure" or "example", empty where it has none."""
+    told = field.json_schema_extra
+    return str(told.get(name, "")) if isinstance(told, dict) else ""
+
+
+def words(field: FieldInfo) -> tuple[str, ...]:
+    """Return the allowed words of a choice, or of a list of choices; empty for anything else."""
+    return tuple(word for word in _leaves(field.annotation) if isinstance(word, str))
+
+
+def inner_table(field: FieldInfo) -> type[Table] | None:
+    """Return the Table that a field holds, directly or in a list; None where there is none."""
+    leaves = _leaves(field.annotation)
+    return next((leaf for leaf in leaves if isinstance(leaf, type) and issubclass(leaf, Table)), None)
+
+
+def _leaves(annotation: Any) -> list[Any]:
+    parts = get_args(annotation)
+    return [leaf for part in parts for leaf in _leaves(part)] if parts else [annotation]

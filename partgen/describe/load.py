@@ -1,41 +1,33 @@
 """From a description file to a Description, or to every fault in it at once."""
 
 import re
+from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from json import dumps
 from pathlib import Path
+from typing import Any, cast
 
 from pydantic import ValidationError
 
 from partgen.describe import presets
-from partgen.describe.description import KINDS, LISTED, NAMED, Description, between
-from partgen.describe.faults import (
-    clashes,
-    finding,
-    from_errors,
-    heading,
-    limits,
-    not_a_table,
-    path_text,
-    printable,
-    shown,
-)
-from partgen.describe.field import Table
-from partgen.describe.toml_text import content, decoded, parsed
+from partgen.describe.description import KINDS, LISTED, NAMED, Description, Known, between
+from partgen.describe.faults import Steps, clashes, from_errors, heading, not_a_table
+from partgen.describe.field import Table, counts
+from partgen.describe.toml_text import frozen, parsed, text_at
+from partgen.describe.wording import path_text, printable, stands, value_text
 from partgen.errors import DescriptionError, Fault
 
-_DEEPEST, _BROADEST = 8, 200
 OWN = ".toml"           # what the name of a maker's own preset ends with
 _NAME = re.compile(r"[\w][\w -]{0,39}")
 
 
-def load(path) -> Description:
+def load(path: Path | str) -> Description:
     """Return the description in the file at `path`.
 
     Raises DescriptionError with every fault found: in the file itself, in TOML, in the values.
     """
     path = Path(path)
-    return loads(decoded(content(path), path.name), path.name, path.parent)
+    return loads(text_at(path), path.name, path.parent)
 
 
 def loads(text: str, where: str = "description", folder: Path = Path()) -> Description:
@@ -45,32 +37,32 @@ def loads(text: str, where: str = "description", folder: Path = Path()) -> Descr
     every fault found.
     """
     description, faults = examine(_from_folder(parsed(text, where), folder))
-    if faults:
+    if description is None:
         raise DescriptionError(faults)
     return description
 
 
-def examine(data: dict) -> tuple:
+def examine(data: dict[str, Any]) -> tuple[Description | None, list[Fault]]:
     """Return (Description or None, faults) for `data` as tomllib gives it.
 
     Every table is judged by itself; the rules between tables hold wherever both are sound.
     """
     faults: list[Fault] = []
     try:
-        data = _frozen(data)
+        data = frozen(data)
     except DescriptionError as error:
         return None, list(error.faults)
     tables = {kind: _tables(kind, value, faults) for kind, value in data.items() if kind in KINDS}
     description, top_faults = _assembled(data, tables)
     title = data.get("title")
     known = {**_absent(tables), **tables, "title": title if isinstance(title, str) else None}
-    faults = top_faults + faults + [Fault(path, printable(text)) for path, text in between(known)]
+    faults = top_faults + faults + [Fault(path, printable(text)) for path, text in between(cast(Known, known))]
     return (None, faults) if faults else (description, [])
 
 
-def _from_folder(data: dict, folder: Path) -> dict:
+def _from_folder(data: dict[str, Any], folder: Path) -> dict[str, Any]:
     """Return `data` in which the files that tables start from are named from `folder` on."""
-    def placed(table):
+    def placed(table: Any) -> Any:
         own = isinstance(table, dict) and isinstance(table.get("use"), str) and table["use"].endswith(OWN)
         return {**table, "use": str(folder / table["use"])} if own else table
 
@@ -79,7 +71,7 @@ def _from_folder(data: dict, folder: Path) -> dict:
     return {**{key: placed(value) for key, value in data.items()}, **named}
 
 
-def defaults_used(description: Description) -> dict:
+def defaults_used(description: Description) -> dict[str, Any]:
     """Return the values that nobody gave, neither file nor preset, by path ("track.rail_head")."""
     return dict(_left_out((), description))
 
@@ -90,55 +82,40 @@ def digest(description: Description) -> str:
     return sha256(dumps(values, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
 
 
-def _frozen(value, *steps):
-    """Return `value` with its lists as tuples, which the strict models ask for.
-
-    Raises DescriptionError where tables are deeper or broader than any description's.
-    """
-    if len(steps) > _DEEPEST or (isinstance(value, dict) and len(value) > _BROADEST):
-        size = "is nested too deeply" if len(steps) > _DEEPEST else f"holds {len(value)} entries"
-        name = path_text(*steps[:3])
-        raise DescriptionError([Fault(name, f"{name or 'the file'} {size}: no description is like that")])
-    if isinstance(value, dict):
-        return {key: _frozen(entry, *steps, key) for key, entry in value.items()}
-    if isinstance(value, list):
-        return tuple(_frozen(entry, *steps, place) for place, entry in enumerate(value))
-    return value
-
-
-def _tables(kind, value, faults):
+def _tables(kind: str, value: Any, faults: list[Fault]) -> Any:
     """Return the models in `value` by the shape of `kind`; None for what is faulty, with its faults."""
     if kind not in NAMED and kind not in LISTED:
         return _table(kind, (kind,), value, faults)
     if not isinstance(value, dict if kind in NAMED else tuple):
         faults.append(not_a_table(kind, (kind,), value))
         return None
-    most = limits(Description.model_fields[kind], "min_length", "max_length")[1]
+    most = counts(Description.model_fields[kind])[1]
     if len(value) > most:
         faults.append(Fault(kind, f"there are {len(value)} tables {heading(kind)}: use at most {most}"))
         return None
-    if kind in NAMED:
+    if isinstance(value, dict):
         return _named(kind, value, faults)
     return tuple(_table(kind, (kind, place), entry, faults) for place, entry in enumerate(value))
 
 
-def _named(kind, value, faults):
-    models, own_keys = {}, {*KINDS[kind].model_fields, "use"}
+def _named(kind: str, value: dict[str, Any], faults: list[Fault]) -> dict[str, Table | None] | None:
+    models: dict[str, Table | None] = {}
+    own_keys = {*KINDS[kind].model_fields, "use"}
     for name, entry in value.items():
         path = path_text(kind, name)
         if name in own_keys and not isinstance(entry, dict):
-            faults.append(Fault(path, f"{finding(name, entry)} stands under no name: "
+            faults.append(Fault(path, f"{stands(name, entry)} stands under no name: "
                                       f"write {heading(kind)} above it"))
             continue
         models[name] = _table(kind, (kind, name), entry, faults)
         if not _NAME.fullmatch(name):
-            faults.append(Fault(path, f"{shown(name)} is no good name: use up to 40 letters, digits, "
+            faults.append(Fault(path, f"{value_text(name)} is no good name: use up to 40 letters, digits, "
                                       "spaces, - and _"))
             models[name] = None
     return models if models or not value else None
 
 
-def _table(kind, steps, value, faults):
+def _table(kind: str, steps: Steps, value: Any, faults: list[Fault]) -> Table | None:
     """Return the model of one table at path `steps`, or None after adding its faults."""
     if not isinstance(value, dict):
         faults.append(not_a_table(kind, steps, value))
@@ -157,7 +134,7 @@ def _table(kind, steps, value, faults):
     return model if started and not found else None
 
 
-def _started(kind, steps, value, faults):
+def _started(kind: str, steps: Steps, value: dict[str, Any], faults: list[Fault]) -> tuple[bool, dict[str, Any]]:
     """Return (True, `value` laid over the preset that it uses), or (False, `value`) and a fault."""
     if "use" not in value or kind in LISTED:
         return True, value
@@ -165,20 +142,20 @@ def _started(kind, steps, value, faults):
     name = value["use"]
     path = path_text(*steps, "use")
     if not isinstance(name, str):
-        faults.append(Fault(path, f"{finding('use', name)}, but the name of a preset belongs there"))
+        faults.append(Fault(path, f"{stands('use', name)}, but the name of a preset belongs there"))
     elif kind not in presets.catalogue() and not name.endswith(OWN):
         faults.append(Fault(path, f"there are no presets for {kind}: delete the line"))
     else:
         try:
             given = presets.own(kind, name) if name.endswith(OWN) else presets.read(kind, name)
-            return True, {**_frozen(given), **rest}
+            return True, {**frozen(given), **rest}
         except DescriptionError as error:
             faults += [Fault(path, f"{printable(name)}: {fault.message}" if name.endswith(OWN) else fault.message)
                        for fault in error.faults]
     return False, rest
 
 
-def _assembled(data, tables):
+def _assembled(data: dict[str, Any], tables: dict[str, Any]) -> tuple[Description | None, list[Fault]]:
     """Return (the whole Description or None, the faults at the top of the file)."""
     broken = {kind for kind, value in tables.items()
               if value is None or any(entry is None for _, entry in _entries(value))}
@@ -190,20 +167,20 @@ def _assembled(data, tables):
         return None, from_errors((), Description, parts, errors)
 
 
-def _absent(tables):
+def _absent(tables: dict[str, Any]) -> dict[str, Any]:
     """Return the default of every kind that the file leaves out, None for a kind that it must have."""
     return {kind: None if field.is_required() else field.default
             for kind, field in Description.model_fields.items() if kind in KINDS and kind not in tables}
 
 
-def _entries(value):
+def _entries(value: Any) -> Iterable[tuple[str | int, Any]]:
     """Return the (key, entry) pairs of a dict, (place, entry) of a tuple, nothing of anything else."""
     if isinstance(value, dict):
         return value.items()
     return enumerate(value) if isinstance(value, tuple) else ()
 
 
-def _left_out(steps, table):
+def _left_out(steps: Steps, table: Table) -> Iterator[tuple[str, Any]]:
     for name in type(table).model_fields:
         value, path = getattr(table, name), (*steps, name)
         if isinstance(value, Table):

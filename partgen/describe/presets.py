@@ -8,15 +8,17 @@ import json
 import tomllib
 from functools import cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
+from typing import Any
 
-from partgen.describe.faults import did_you_mean
-from partgen.describe.toml_text import content, decoded, parsed
+from partgen.describe.toml_text import parsed, text_at
+from partgen.describe.wording import did_you_mean, value_text
 from partgen.errors import DescriptionError, Fault, PartgenError
 
 
 @cache
-def catalogue() -> dict:
+def catalogue() -> dict[str, dict[str, Traversable]]:
     """Return the presets' paths by kind and name, both sorted.
 
     Raises PartgenError when the installation lacks its presets.
@@ -26,22 +28,22 @@ def catalogue() -> dict:
 
 
 @cache
-def demos() -> dict:
+def demos() -> dict[str, Traversable]:
     """Return the paths of the demo descriptions by name. Raises PartgenError as `catalogue` does."""
     return _toml_files(_root())
 
 
 def source(kind: str, name: str) -> str:
     """Say where the figures of preset `name` of `kind` come from. Raises DescriptionError as `read`."""
-    return _parsed(kind, name)["source"]
+    return str(tomllib.loads(text(kind, name))["source"])
 
 
-def read(kind: str, name: str) -> dict:
+def read(kind: str, name: str) -> dict[str, Any]:
     """Return the table of preset `name` of `kind`, as TOML gives it, for the caller to change at will.
 
     Raises DescriptionError when there is none of that name, with the names that come near.
     """
-    table = _parsed(kind, name)[kind]
+    table = tomllib.loads(text(kind, name))[kind]
     named = len(table) == 1 and isinstance(only := next(iter(table.values())), dict)
     return dict(only if named else table)
 
@@ -52,12 +54,12 @@ def text(kind: str, name: str) -> str:
     return _find(name, known, f"no {kind} preset").read_text(encoding="utf-8")
 
 
-def own(kind: str, path: str) -> dict:
+def own(kind: str, path: str) -> dict[str, Any]:
     """Return the table of `kind` in a maker's own preset file at `path`, as TOML gives it.
 
     Raises DescriptionError when the file cannot be read or holds no such table.
     """
-    data = parsed(decoded(content(Path(path)), path), path)
+    data = parsed(text_at(Path(path)), path)
     table = data.get(kind)
     if not isinstance(table, dict) or data.keys() - {kind, "source"}:
         raise DescriptionError([Fault(path, f"is no preset of a {kind}: it must hold a line `source` and one table "
@@ -65,7 +67,7 @@ def own(kind: str, path: str) -> dict:
     return table
 
 
-def written(kind: str, table: dict, source: str) -> str:
+def written(kind: str, table: dict[str, Any], source: str) -> str:
     """Return the text of a preset file that `own` reads; `table` holds numbers, words and tables of them."""
     inner = {f"{kind}.{name}": value for name, value in table.items() if isinstance(value, dict)}
     lines = [f"source = {json.dumps(source, ensure_ascii=False)}"]
@@ -81,22 +83,19 @@ def demo(name: str) -> str:
     return _find(name, demos(), "no demo").read_text(encoding="utf-8")
 
 
-def _parsed(kind, name):
-    return tomllib.loads(text(kind, name))
-
-
-def _find(name, known, what):
+def _find(name: str, known: dict[str, Traversable], what: str) -> Traversable:
     if name not in known:
-        raise DescriptionError([Fault("", f"there is {what} of the name {did_you_mean(name, known)}")])
+        hint = did_you_mean(name, known)
+        raise DescriptionError([Fault("", f"there is {what} of the name {value_text(name)}{hint}")])
     return known[name]
 
 
-def _toml_files(folder):
+def _toml_files(folder: Traversable) -> dict[str, Traversable]:
     found = [entry for entry in folder.iterdir() if entry.name.endswith(".toml")]
     return dict(sorted((entry.name.removesuffix(".toml"), entry) for entry in found))
 
 
-def _root():
+def _root() -> Traversable:
     package = files("partgen")
     # A wheel carries the presets inside the package; a checkout keeps them at its top.
     for folder in (package / "presets", Path(str(package)).parent / "presets"):

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from partgen.describe.field import SLACK, Table, choice, number
+from partgen.describe.field import SLACK, Clashes, Table, choice, number
 
 
 class Slicing(Table):
@@ -78,7 +78,7 @@ class Printer(Table):
         """Two lines side by side [mm]: anything thinner cracks or is not printed at all."""
         return 2 * self.line_width
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         if self.layer > 0.8 * self.nozzle + SLACK:
             yield "layer", (f"layer = {self.layer:g} mm is over 0.8 of the nozzle "
                             f"({0.8 * self.nozzle:g} mm): layers will not bond; lower it")

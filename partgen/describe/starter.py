@@ -2,11 +2,14 @@
 
 from json import dumps
 from textwrap import fill
+from typing import Any, get_args
+
+from pydantic.fields import FieldInfo
 
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, Description
-from partgen.describe.faults import extra, inner_table, key_text, limits, words
-from partgen.describe.field import Table
+from partgen.describe.field import Table, counts, extra, inner_table, limits, words
+from partgen.describe.wording import key_text
 
 WIDTH = 96
 RULE = "# " + "-" * (WIDTH - 2)
@@ -51,7 +54,7 @@ def starter(demo: str | None = None) -> str:
     return "\n".join([GREETING, *top, *sections, *wagons])
 
 
-def _section(kind, tables):
+def _section(kind: str, tables: tuple[tuple[str, str], ...]) -> str:
     (name, preset), *others = tables
     given = presets.read(kind, preset) if preset else {}
     first = f"[{_heading(kind, name)}]\n\n{_fields(KINDS[kind], given, kind)}"
@@ -59,45 +62,48 @@ def _section(kind, tables):
     return "\n".join([_banner(kind), first, *rest])
 
 
-def _banner(kind):
+def _banner(kind: str) -> str:
     ready = presets.catalogue().get(kind)
     lines = [RULE, _comment(f"{kind.upper()}: {KINDS[kind].__doc__}")]
     lines += [_comment(f"Presets: {', '.join(ready)}.")] if ready else []
     return "\n".join([*lines, RULE, ""])
 
 
-def _heading(kind, name):
+def _heading(kind: str, name: str) -> str:
     return f"{kind}.{key_text(name)}" if name else kind
 
 
-def _fields(model, given, path=""):
+def _fields(model: type[Table], given: dict[str, Any], path: str = "") -> str:
     """Return every field of `model`, explained; a table within it comes last, under its own heading."""
-    inside = {name: inner_table(field) for name, field in model.model_fields.items() if _is_table(field)}
-    lines = [_field(name, field, given) for name, field in model.model_fields.items() if name not in inside]
-    lines += [f"[{path}.{name}]\n\n{_comment(inner.__doc__)}\n\n{_fields(inner, LOCOMOTIVE)}"
-              for name, inner in inside.items()]
-    return "\n".join(lines)
+    lines, inside = [], []
+    for name, field in model.model_fields.items():
+        inner = inner_table(field)
+        if inner is not None and not get_args(field.annotation):
+            inside.append(f"[{path}.{name}]\n\n{_comment(inner.__doc__)}\n\n{_fields(inner, LOCOMOTIVE)}")
+        else:
+            lines.append(_field(name, field, given))
+    return "\n".join(lines + inside)
 
 
-def _field(name, field, given):
+def _field(name: str, field: FieldInfo, given: dict[str, Any]) -> str:
     """Return one field: a comment, and its value from `given`, or its default behind a #."""
     line = (f"{name} = {_value(given[name])}" if name in given
             else f"#{name} = {_value(field.default)}".rstrip())
     return f"{_comment(_explained(field))}\n{line}\n"
 
 
-def _explained(field):
+def _explained(field: FieldInfo) -> str:
     inner = inner_table(field)
     entries = inner.model_fields.items() if inner else ()
-    return " ".join([f"{_sentence(field.description)} ({_allowed(field)}).",
+    return " ".join([f"{_sentence(field.description or '')} ({_allowed(field)}).",
                      *(f"{name}: {part.description} ({_allowed(part)})." for name, part in entries),
                      f"{_sentence(extra(field, 'measure'))}.",
                      *([f"Such as [{extra(field, 'example')}]."] if extra(field, "example") else [])])
 
 
-def _allowed(field):
+def _allowed(field: FieldInfo) -> str:
     low, high = limits(field)
-    fewest, most = limits(field, "min_length", "max_length")
+    fewest, most = counts(field)
     if low is not None:
         return f"{low:g} to {high:g} {extra(field, 'unit')}"
     if most is not None and field.annotation is str:
@@ -108,11 +114,11 @@ def _allowed(field):
     return ", ".join(words(field)) or "true or false"
 
 
-def _bare(values):
+def _bare(values: dict[str, Any]) -> str:
     return "".join(f"{name} = {_value(value)}\n" for name, value in values.items())
 
 
-def _value(value):
+def _value(value: Any) -> str:
     """Return `value` as TOML; nothing for None."""
     if value is None:
         return ""
@@ -125,22 +131,18 @@ def _value(value):
     return f"{value:.10g}" if isinstance(value, float) else dumps(value, ensure_ascii=False)
 
 
-def _is_table(field):
-    return isinstance(field.annotation, type) and issubclass(field.annotation, Table)
+def _comment(text: str | None) -> str:
+    return fill(text or "", WIDTH, initial_indent="# ", subsequent_indent="# ", break_on_hyphens=False)
 
 
-def _comment(text):
-    return fill(text, WIDTH, initial_indent="# ", subsequent_indent="# ", break_on_hyphens=False)
-
-
-def _sentence(text):
+def _sentence(text: str) -> str:
     return text[0].upper() + text[1:]
 
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 
-def json_schema() -> dict:
+def json_schema() -> dict[str, Any]:
     """Return the schema (draft 2020-12) of a description file, with units, ranges and reasons.
 
     A table that starts from a preset may leave out what the preset gives.
@@ -154,14 +156,14 @@ def json_schema() -> dict:
     return {"$schema": DIALECT, **schema, "title": "partgen description"}
 
 
-def _say_unit(field):
+def _say_unit(field: dict[str, Any]) -> None:
     """Put unit and how to measure into the text that editors show."""
     unit, measure = field.get("unit"), field.get("measure")
     if "description" in field:
         field["description"] += (f" [{unit}]" if unit else "") + (f" ({measure})" if measure else "")
 
 
-def _allow_use(definition, names):
+def _allow_use(definition: dict[str, Any], names: list[str]) -> None:
     if not names:
         return
     use = {"anyOf": [{"enum": names}, {"type": "string", "pattern": r"\.toml$"}],

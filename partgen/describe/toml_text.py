@@ -2,16 +2,19 @@
 
 import re
 import tomllib
+from collections.abc import Iterable
 from functools import reduce
 from pathlib import Path
 from stat import S_ISDIR, S_ISREG
+from typing import Any
 
-from partgen.describe.faults import shown
+from partgen.describe.wording import path_text, value_text
 from partgen.errors import DescriptionError, Fault
 from partgen.files import edit
 
 LARGEST = 1_000_000
 LONGEST_LINE = 2_000
+_DEEPEST, _BROADEST = 8, 200
 
 _PLACE = re.compile(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", re.DOTALL)
 _SLIPS = (
@@ -24,11 +27,22 @@ _SLIPS = (
 )
 
 
-def content(path) -> bytes:
-    """Return the bytes of the file at `path` (a Path), at most LARGEST.
+def text_at(path: Path) -> str:
+    """Return the UTF-8 text of the file at `path`.
 
-    Raises DescriptionError when it is missing, a folder, no ordinary file, too large or unreadable.
+    Raises DescriptionError when it cannot be read, saying why, or is no such text, saying at which byte.
     """
+    raw = _content(path)
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise _refusal(path.name, f"is not UTF-8 text at byte {error.start + 1}, line {line}: "
+                                  "is this the right file? If so, save it as UTF-8") from error
+
+
+def _content(path: Path) -> bytes:
+    """Return the bytes of a file, at most LARGEST."""
     try:
         found = path.stat()
         if S_ISDIR(found.st_mode):
@@ -46,17 +60,7 @@ def content(path) -> bytes:
         raise _refusal(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from error
 
 
-def decoded(raw: bytes, where: str) -> str:
-    """Return `raw` as text. Raises DescriptionError, saying at which byte it is not UTF-8."""
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise _refusal(where, f"is not UTF-8 text at byte {error.start + 1}, line {line}: "
-                              "is this the right file? If so, save it as UTF-8") from error
-
-
-def parsed(text: str, where: str) -> dict:
+def parsed(text: str, where: str) -> dict[str, Any]:
     """Return the TOML data in `text`. Raises DescriptionError with line, column and the likely slip."""
     if len(text) > LARGEST:
         raise _refusal(where, f"is over {LARGEST / 1e6:g} MB: is this the right file?")
@@ -74,20 +78,36 @@ def parsed(text: str, where: str) -> dict:
         raise _refusal(where, _syntax(str(error), lines)) from error
 
 
-def _syntax(message, lines):
+def _syntax(message: str, lines: list[str]) -> str:
     """Say where TOML broke off, show the line, and name the usual slip when it is one."""
     found = _PLACE.fullmatch(message)
     if not found or not found[2]:
         return f"{message}: is a bracket or a quotation mark still open?"
     line = lines[int(found[2]) - 1].strip()
     cure = next((cure for slip, cure in _SLIPS if slip.search(line)), "")
-    return (f"line {found[2]}, column {found[3]}: {found[1][0].lower()}{found[1][1:]} in {shown(line)}"
+    return (f"line {found[2]}, column {found[3]}: {found[1][0].lower()}{found[1][1:]} in {value_text(line)}"
             + (f": {cure}" if cure else ""))
 
 
-def _refusal(where, message):
+def _refusal(where: Path | str, message: str) -> DescriptionError:
     where = str(where)
     return DescriptionError([Fault(where if where.isprintable() else repr(where), message)])
+
+
+def frozen(value: Any, *steps: str | int) -> Any:
+    """Return TOML data, standing at path `steps`, with its lists as tuples, which the strict models ask for.
+
+    Raises DescriptionError where tables are deeper or broader than any description's.
+    """
+    if len(steps) > _DEEPEST or (isinstance(value, dict) and len(value) > _BROADEST):
+        size = "is nested too deeply" if len(steps) > _DEEPEST else f"holds {len(value)} entries"
+        name = path_text(*steps[:3])
+        raise _refusal(name, f"{name or 'the file'} {size}: no description is like that")
+    if isinstance(value, dict):
+        return {key: frozen(entry, *steps, key) for key, entry in value.items()}
+    if isinstance(value, list):
+        return tuple(frozen(entry, *steps, place) for place, entry in enumerate(value))
+    return value
 
 
 def rewritten(text: str, wagon: str, field: str, value: float) -> str:
@@ -106,7 +126,7 @@ def rewritten(text: str, wagon: str, field: str, value: float) -> str:
     return tomlkit.dumps(document)
 
 
-def write_back(path: Path, changes) -> None:
+def write_back(path: Path, changes: Iterable[tuple[str, str, float]]) -> None:
     """Write (wagon, field, value) changes into the file at `path`, complete or not at all; all else stays to the byte.
 
     Raises OutputError when it cannot be written.

@@ -3,7 +3,7 @@
 from math import radians
 from typing import Literal
 
-from partgen.describe.field import SLACK, Table, choice, listing, number, text
+from partgen.describe.field import SLACK, Clashes, Table, choice, listing, number, text
 
 MOST_PIECES = 2000
 
@@ -26,7 +26,7 @@ class PlanPiece(Table):
     times: int = number("pieces", 1, 500, "how many pieces of this kind in a row", default=1,
                         why="a piece lies once at least", measure="count them")
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         if self.go == "straight":
             if self.length is None:
                 yield "length", "length is missing: a straight piece needs its length, in mm"
@@ -57,7 +57,7 @@ class Obstacle(Table):
     high: float = number("mm", -50, 2000, "its upper edge above rail top", default=500.0,
                          why="it has a height", measure="ruler from the rail top")
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         if self.high <= self.low:
             yield "high", (f"high = {self.high:g} mm is not above low = {self.low:g} mm: "
                            "raise high or lower low")
@@ -67,8 +67,9 @@ class Stop(Table):
     """A place where the train stops to serve."""
 
     name: str = text("what is there", longest=40, measure="your own words")
-    station: float = number("mm", 0, 200000, "where the locomotive's front comes to stand, along the plan from its start",
-                            why="a plan has a length", measure="string laid along the track")
+    station: float = number(
+        "mm", 0, 200000, "where the locomotive's front comes to stand, along the plan from its start",
+        why="a plan has a length", measure="string laid along the track")
 
 
 class ClearanceBand(Table):
@@ -85,7 +86,7 @@ class ClearanceBand(Table):
         why="anything nearer than the rails themselves is not room",
         measure="ruler from the middle between the rails to the nearest obstacle")
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         if self.high <= self.low:
             yield "high", (f"high = {self.high:g} mm is not above low = {self.low:g} mm: "
                            "raise high or lower low")
@@ -123,8 +124,8 @@ class Track(Table):
         example='{ go = "straight", length = 300 }, { go = "left", radius = 320, angle = 45, times = 4 }')
     closed: bool = choice("does the plan end where it begins", default=False, measure="look")
     obstacle: tuple[Obstacle, ...] = listing(
-        "what stands beside the track nearer than the clearance", longest=200, default=(), measure="look along the track",
-        example='{ name = "lamp", station = 400, side = "left", distance = 50 }')
+        "what stands beside the track nearer than the clearance", longest=200, default=(),
+        measure="look along the track", example='{ name = "lamp", station = 400, side = "left", distance = 50 }')
     stop: tuple[Stop, ...] = listing(
         "where along the plan the train stops to serve", longest=100, default=(), measure="walk along the track",
         example='{ name = "reading table", station = 600 }')
@@ -135,7 +136,7 @@ class Track(Table):
     spacing_side: Literal["left", "right"] = choice(
         "on which side the second track lies, seen running forward", default="left", measure="look")
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         if self.min_radius < 2.5 * self.gauge - SLACK:
             yield "min_radius", (f"min_radius = {self.min_radius:g} mm is under 2.5 gauges "
                                  f"({2.5 * self.gauge:g} mm): no rigid wagon turns in so tight a curve; "
@@ -150,7 +151,7 @@ class Track(Table):
                     f"{self.gauge / 2:g} mm): measure from the track centre line outwards")
         yield from self._plan_conflicts()
 
-    def _plan_conflicts(self):
+    def _plan_conflicts(self) -> Clashes:
         count = sum(piece.times for piece in self.plan)
         if count > MOST_PIECES:
             yield "plan", (f"plan has {count} pieces, and one plan holds at most {MOST_PIECES}: describe the part "

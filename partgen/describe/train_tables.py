@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from partgen.describe.field import SLACK, Name, Table, choice, listing, number, text
+from partgen.describe.field import SLACK, Clashes, Name, Table, choice, listing, number, text
 
 
 class Ride(Table):
@@ -71,10 +71,12 @@ class Locomotive(Table):
                          why="it passes under a table", measure="ruler")
     adhesion: float = number(
         "N/N", 0.05, 1, "pull at the rail when its wheels begin to slip, over the weight on them", default=0.3,
-        why="oiled rails give 0.05, soft rubber tyres 1", measure="spring scale on the coupler, wheels held still: pull over weight")
+        why="oiled rails give 0.05, soft rubber tyres 1",
+        measure="spring scale on the coupler, wheels held still: pull over weight")
     adhesive_share: float = number(
         "g/g", 0.1, 1, "share of its mass that stands on driven wheels", default=1.0,
-        why="something drives it, and no more than all", measure="kitchen scale under the driven wheels, over the whole")
+        why="something drives it, and no more than all",
+        measure="kitchen scale under the driven wheels, over the whole")
     coupler_height: float | None = number(
         "mm", 3, 120, "height of its own coupler's middle over rail top; left out: as coupler.height", default=None,
         why="drawbars hang between the rails and the frame", measure="depth rod down to the rail top")
@@ -82,7 +84,7 @@ class Locomotive(Table):
         "mm", 0, 200, "how far behind its body's end the coupler pivots", default=6.0,
         why="the pivot lies under the body", measure="ruler from the body's end to the pivot's middle")
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         if self.wheelbase >= self.length:
             yield "wheelbase", (f"wheelbase = {self.wheelbase:g} mm must be shorter than the locomotive "
                                 f"(length = {self.length:g} mm): measure axle to axle again")
@@ -135,7 +137,7 @@ class Coupler(Table):
         "deg", 10, 42, "how far the drawbar turns to either side before it meets its stop", default=35.0,
         why="under 10 it binds in curves, over 42 the guard behind it is gone", measure="choose")
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         lowest = self.magnet_diameter / 2 + 1.5
         if self.height < lowest - SLACK:
             yield "height", (f"height = {self.height:g} mm lets a {self.magnet_diameter:g} mm magnet in its "

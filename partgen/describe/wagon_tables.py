@@ -3,7 +3,7 @@
 from math import atan2, ceil, degrees, radians, tan
 from typing import Literal
 
-from partgen.describe.field import SLACK, Name, Table, choice, listing, number, text
+from partgen.describe.field import SLACK, Clashes, Name, Table, choice, listing, number, text
 
 PLATE_MARKS = "-.&'+"
 PLATE_LETTERS = f"ABCDEFGHIJKLMNOPQRSTUVWXYZÄÅÈÉÖØÜ0123456789{PLATE_MARKS} "
@@ -77,11 +77,11 @@ class Wagon(Table):
     screw: Literal["M2", "M2.5", "M3"] = choice(
         "screws that hold holders, drawbars and body", default="M3", measure="whatever lies in the drawer")
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         if self.length is not None and self.wheelbase >= self.length:
             yield "wheelbase", (f"wheelbase = {self.wheelbase:g} mm must be shorter than the body "
                                 f"(length = {self.length:g} mm): bring the axles in or lengthen the body")
-        if None not in (self.length, self.pivot_spacing) and self.pivot_spacing >= self.length:
+        if self.length is not None and self.pivot_spacing is not None and self.pivot_spacing >= self.length:
             yield "pivot_spacing", (f"pivot_spacing = {self.pivot_spacing:g} mm must be shorter than the body "
                                     f"(length = {self.length:g} mm): bring the pivots in or lengthen the body")
         for name in ("columns", "inserts"):
@@ -97,15 +97,15 @@ class Wagon(Table):
             yield "name", (f"name = {self.name!r} is no name for a wagon: use at least one letter or digit, spaces and "
                            f"punctuation, but none of {' '.join(NOT_IN_NAMES)}")
 
-    def _plate(self):
+    def _plate(self) -> Clashes:
         strange = "".join(dict.fromkeys(c for c in self.plate if not set(c.upper()) <= set(PLATE_LETTERS)))
         if strange:
-            yield "plate", (f"plate = {self.plate!r} has {strange!r}, which no plate is lettered with: use letters A to "
-                            f"Z and {PLATE_LETTERS[26:33]}, digits, spaces and {' '.join(PLATE_MARKS)}")
+            yield "plate", (f"plate = {self.plate!r} has {strange!r}, which no plate is lettered with: use letters A "
+                            f"to Z and {PLATE_LETTERS[26:33]}, digits, spaces and {' '.join(PLATE_MARKS)}")
         elif self.plate and not self.plate.strip():
             yield "plate", f"plate = {self.plate!r} has no letter: name the wagon, or leave plate out"
 
-    def _wires(self):
+    def _wires(self) -> Clashes:
         for pair in self.wires:
             for name in dict.fromkeys(pair):
                 if name not in self.modules:
@@ -171,7 +171,7 @@ class Wheelset(Table):
         """Diameter of what sits in the holder [mm]: the axle, or the tube over it."""
         return self.tube_diameter if self.ends == "tube" else self.axle_diameter
 
-    def conflicts(self):
+    def conflicts(self) -> Clashes:
         if self.flange_diameter < self.tread_diameter + 0.4 - SLACK:
             yield "flange_diameter", (
                 f"flange_diameter = {self.flange_diameter:g} mm must exceed tread_diameter = "

@@ -102,8 +102,9 @@ class Path(Struct, frozen=True, dict=True):
                              f"of {min(within):g} mm")
         x, y, heading = self.start
         corner = complex(x, y) + distance * 1j * np.exp(1j * heading)
-        pieces = (TrackPiece(p.length * share, p.curvature / share) for p, share in zip(self.pieces, shares, strict=True))
-        return Path(tuple(pieces), self.closed, (corner.real, corner.imag, heading))
+        pieces = tuple(TrackPiece(piece.length * share, piece.curvature / share)
+                       for piece, share in zip(self.pieces, shares, strict=True))
+        return Path(pieces, self.closed, (corner.real, corner.imag, heading))
 
     @cached_property
     def cells(self) -> "Cells":

@@ -4,7 +4,7 @@ import numpy as np
 from msgspec import Struct
 
 from partgen.describe.coupon_form import Measured
-from partgen.describe.faults import limits
+from partgen.describe.field import limits
 from partgen.describe.printer_tables import Printer
 from partgen.errors import Fault, FormError
 from partgen.formulas.plastic import fit_offsets

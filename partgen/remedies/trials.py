@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from math import ceil, copysign, log2
+from typing import Any
 
 from msgspec import Struct, field
 from msgspec.structs import asdict
@@ -27,7 +28,7 @@ class Binding(Struct, frozen=True):
     limit: float
     unit: str
 
-    def record(self) -> dict:
+    def record(self) -> dict[str, Any]:
         """Return plain data for JSON."""
         return asdict(self) | {"subject": str(self.subject), "about": self.subject.about}
 
@@ -84,7 +85,11 @@ class Trials(Struct, frozen=True):
                       and all((value, name) in self._found for name in paper.PLAN_CHECKS))
 
 
-def end(trials: Trials, first: float, last: float, way: int, bound: float) -> tuple[float, Binding | None]:
+End = tuple[float, Binding | None]
+"""Where a run of working values ends [mm], and what binds beyond it."""
+
+
+def end(trials: Trials, first: float, last: float, way: int, bound: float) -> End:
     """Return the end of the working run from `first` to `last` [mm] in direction `way`, and what binds beyond it.
 
     Steps outward, doubling, until a check fails, then finds where that one turns. At the place found all
@@ -97,14 +102,12 @@ def end(trials: Trials, first: float, last: float, way: int, bound: float) -> tu
     bad = good + way * step
     if (bound - bad) * way <= 0:
         bad = bound
-        if not trials.failing(bad):
-            return bad, None
-    while True:
-        name = trials.failing(bad)
+    while name := trials.failing(bad):
         turned, beyond = _turn(trials, name, good, bad)
         if not trials.failing(turned):
             return turned, trials.binding(beyond, name)     # whatever else fails there does so by as little
         bad = turned
+    return bad, None
 
 
 def _turn(trials: Trials, name: str, good: float, bad: float) -> tuple[float, float]:
@@ -116,7 +119,7 @@ def _turn(trials: Trials, name: str, good: float, bad: float) -> tuple[float, fl
     long as half of a wagon's trials.)
     Source: Oliveira and Takahashi, ACM Trans. Math. Softw. 47 (2020) 5, the ITP method, MEM.
     """
-    def margin(value):
+    def margin(value: float) -> float:
         found = trials.check(value, name)
         least = min((share(f) for f in found), default=1.0)
         return min(least, -_HAIR) if any(f.verdict == "fail" for f in found) else max(least, _HAIR)

@@ -1,20 +1,23 @@
 """Which wheelbase or pivot spacing works: every value is held to the real checks, none of their formulas
 is copied here."""
 
+from itertools import groupby, pairwise
 from math import ceil, inf
 from os import cpu_count
+from typing import Any
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.description import Description
-from partgen.describe.faults import limits
+from partgen.describe.field import limits
 from partgen.describe.wagon_tables import Wagon
 from partgen.interrupts import workers
 from partgen.plan import train as trains
 from partgen.plan import wagon as wagons
-from partgen.remedies.trials import Binding, Trials, end
+from partgen.plan.train import TrainPlan
+from partgen.remedies.trials import Binding, End, Trials, end
 
 GRID = 25               # values looked at first, over the whole range
 FINE = 6                # stretches of the working interval of which every end is judged
@@ -48,7 +51,7 @@ class Tuning(Struct, frozen=True):
     samples: tuple[Sample, ...]
     unit: str = "mm"
 
-    def record(self) -> dict:
+    def record(self) -> dict[str, Any]:
         """Return plain data for JSON, the samples left out."""
         return {name: value.record() if isinstance(value, Binding) else value
                 for name in ("wagon", "variable", "low", "high", "best", "low_binds", "high_binds", "now",
@@ -56,7 +59,11 @@ class Tuning(Struct, frozen=True):
                 for value in [getattr(self, name)]}
 
 
-def tune(description: Description) -> tuple[tuple[Tuning, ...], tuple[float | None, Binding | None]]:
+Samples = tuple[Sample, ...]
+Tightest = tuple[float | None, Binding | None]
+
+
+def tune(description: Description) -> tuple[tuple[Tuning, ...], Tightest]:
     """Tune every wagon, and find how tight the track could be; in processes side by side where it takes long.
 
     Returns a Tuning a wagon in the order described, and (smallest radius [mm] or None, what binds there).
@@ -66,12 +73,12 @@ def tune(description: Description) -> tuple[tuple[Tuning, ...], tuple[float | No
     if len(description.wagon) * pieces < LEAST_WORK:
         radius, *tuned = map(_do, jobs)
     else:
-        with workers(min(cpu_count(), len(jobs))) as pool:
+        with workers(min(cpu_count() or 1, len(jobs))) as pool:
             radius, *tuned = pool.map(_do, jobs, chunksize=1)
     return tuple(tuned), radius
 
 
-def _do(job):
+def _do(job: tuple) -> Any:
     work, *given = job
     return work(*given)
 
@@ -96,7 +103,7 @@ def tune_wagon(description: Description, name: str) -> Tuning:
     return Tuning(name, variable, low, high, best, low_binds, high_binds, now, longest, longest_binds, samples)
 
 
-def tightest_radius(description: Description) -> tuple[float | None, Binding | None]:
+def tightest_radius(description: Description) -> Tightest:
     """Return the smallest radius [mm] to which the sharpest curves could be tightened, and what binds there.
 
     Whether the plan then still closes is left out of it: with other curves, other straights are laid.
@@ -116,11 +123,11 @@ def _tightened(description: Description, radius: float) -> Description:
     return description.model_copy(update={"track": track.model_copy(update={"min_radius": radius, "plan": plan})})
 
 
-def _trials(description, wagon, variable) -> Trials:
+def _trials(description: Description, wagon: Wagon, variable: str) -> Trials:
     """Return trials of one field of a wagon; the other wagons are resolved once, and only this one is judged."""
     train = trains.resolve(description)
 
-    def resolve(value):
+    def resolve(value: float) -> TrainPlan:
         changed = wagon.model_copy(update={variable: value})
         plan = wagons.resolve(changed, description)
         return replace(train, description=_with(description, changed), only=frozenset({wagon.name}),
@@ -134,22 +141,17 @@ def _with(description: Description, wagon: Wagon) -> Description:
                                                          for one in description.wagon)})
 
 
-def _seed(trials, now, low, high):
+def _seed(trials: Trials, now: float, low: float, high: float) -> tuple[float, float] | None:
     """Return (first, last) of a run of values that work: the one round the present value, else the longest."""
     if not trials.failing(now):
         return now, now
-    runs, run = [], []
-    for value in (low * (high / low) ** (k / GRID) for k in range(GRID + 1)):
-        if trials.failing(value):
-            run = []
-        else:
-            run = run or (runs.append([]) or runs[-1])
-            run.append(value)
+    tried = (low * (high / low) ** (k / GRID) for k in range(GRID + 1))
+    runs = [list(run) for failing, run in groupby(tried, trials.failing) if not failing]
     best = max(runs, key=lambda run: run[-1] - run[0], default=None)
     return (best[0], best[-1]) if best else None
 
 
-def _interval(trials, first, last, least, most):
+def _interval(trials: Trials, first: float, last: float, least: float, most: float) -> tuple[End, End, Samples]:
     """Return both ends with what binds there, and samples between; what was stepped over and fails is found by them."""
     while True:
         low, high = end(trials, first, last, -1, least), end(trials, first, last, +1, most)
@@ -163,23 +165,23 @@ def _interval(trials, first, last, least, most):
         most = min((value for value in failing if value > last), default=most)
 
 
-def _samples(trials, low, high) -> tuple[Sample, ...]:
+def _samples(trials: Trials, low: float, high: float) -> Samples:
     """Return what is known between `low` and `high` [mm] already, and what fills the gaps between."""
     widest = (high - low) / FINE
     known = sorted({low, *trials.fully_judged(low, high), (low + high) / 2, high})
-    between = [a + (b - a) * k / n for a, b in zip(known, known[1:]) for n in [ceil((b - a) / widest - 1e-9)]
+    between = [a + (b - a) * k / n for a, b in pairwise(known) for n in [ceil((b - a) / widest - 1e-9)]
                for k in range(1, n)]
     return tuple(_sample(trials, value) for value in sorted({*known, *between}))
 
 
-def _sample(trials, value) -> Sample:
+def _sample(trials: Trials, value: float) -> Sample:
     margins: dict[str, float] = {}
     for finding in trials.findings(value):
         margins[finding.check] = min(margins.get(finding.check, inf), finding.margin)
     return Sample(value, margins)
 
 
-def reserves(samples) -> dict[str, np.ndarray]:
+def reserves(samples: Samples) -> dict[str, np.ndarray]:
     """Return each check's margin at every sample as a share of the largest it has at any of them.
 
     So margins of all units can be compared. Checks that the value does not touch have no say and are left out.
@@ -196,7 +198,7 @@ def reserves(samples) -> dict[str, np.ndarray]:
     return felt | {TO_THE_ENDS: to_the_ends / max(np.ptp(values) / 2, LEAST_CHANGE)}
 
 
-def _best(trials, samples) -> tuple[float, tuple[Sample, ...]]:
+def _best(trials: Trials, samples: Samples) -> tuple[float, Samples]:
     """Return the value with the largest smallest reserve [mm, to a tenth], and the samples with those tried for it.
 
     Between samples reserves are drawn straight; the peak so found is tried, until it is as high as it looked.
@@ -212,7 +214,7 @@ def _best(trials, samples) -> tuple[float, tuple[Sample, ...]]:
             return best, samples
 
 
-def _peak(samples) -> tuple[float, float]:
+def _peak(samples: Samples) -> tuple[float, float]:
     """Return where the smallest reserve is largest [mm], each drawn straight between the samples, and that reserve."""
     values = [sample.value for sample in samples]
     dense = np.linspace(values[0], values[-1], 2001)
@@ -224,7 +226,7 @@ def _peak(samples) -> tuple[float, float]:
     return float(dense[least.argmax()]), float(least.max())
 
 
-def _longest(description, wagon):
+def _longest(description: Description, wagon: Wagon) -> tuple[float | None, Binding | None]:
     """Return the longest body [mm] that still passes with this wagon, and what binds there."""
     length = wagons.resolve(wagon, description).length
     trials = _trials(description, wagon, "length")
