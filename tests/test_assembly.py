@@ -186,7 +186,7 @@ def boxes(train):
 
 
 def test_new_parts_stand_off_from_where_they_go():
-    from partgen.report.steps import step_scene
+    from partgen.report.album import step_scene
     train = one(**FULL)
     plan, things = boxes(train)
     for step in steps(train):
@@ -208,7 +208,7 @@ def test_new_parts_stand_off_from_where_they_go():
 @settings(max_examples=40)
 def test_parts_on_the_sheet_never_overlap(sizes):
     """Every pair of rectangles keeps apart, checked pair by pair."""
-    from partgen.report.pose_sheet import APART, shelves
+    from partgen.report.album import APART, shelves
     sizes.sort(key=lambda size: -size[1])
     spots = shelves(sizes)
     for (a, (ax, ay)), (b, (bx, by)) in [(p, q) for k, p in enumerate(zip(sizes, spots))
@@ -222,7 +222,7 @@ def test_the_sheet_marks_the_thinnest_wall():
     """A cover thinned to 0.5 mm is named with it and gets a red mark on the thin place."""
     from solids import as_mesh, block
 
-    from partgen.report.pose_sheet import RED, pose_sheet
+    from partgen.report.album import RED, pose_sheet
     from partgen.solids.built import Built
     train = replace(one(**FULL), trackside=Trackside())
     [plan] = train.wagons

@@ -34,8 +34,7 @@ from partgen.pipeline.workshop import make
 from partgen.plan.mass import loads
 from partgen.plan.running_gear.bogie import KINK, largest_swing
 from partgen.plan.train import resolve
-from partgen.report.album import swung, wagon_props
-from partgen.report.pictures import chord_pose
+from partgen.report.wagon_props import chord_pose, wagon_props, with_bogies_turned
 from partgen.solids.mesh import mesh_of
 
 RADIUS = 320.0
@@ -347,7 +346,7 @@ def test_pictured_wheelsets_stand_on_the_curve():
     plan, = train.wagons
     built, _ = make(replace(train, wagons=(replace(plan, items=tuple(i for i in plan.items if i.part == "bogie")),)),
                     lambda what, share: None)
-    things = swung(wagon_props(built, built.train.wagons[0]), plan, RADIUS)
+    things = with_bogies_turned(wagon_props(built, built.train.wagons[0]), plan, RADIUS)
     pose = chord_pose(RADIUS, plan.base, 55.0, plan.bogie_wheelbase)
     middles = [(p.moved(pose).placed().min(axis=0) + p.moved(pose).placed().max(axis=0)) / 2
                for p in things if p.name == "axle"]

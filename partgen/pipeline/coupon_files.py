@@ -19,10 +19,10 @@ from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
 from partgen.printing.posed import Posed
 from partgen.report.pictures import render
-from partgen.report.scene import Camera, Prop, Scene
+from partgen.report.scene import Prop, Scene
 
 FILAMENT = "cream"
-VIEW = Camera((-0.05, -0.62, 1.2))
+VIEW = (-0.05, -0.62, 1.2)
 SIZE = (1280, 1000)
 
 

@@ -1,194 +1,107 @@
-"""The album of a built train: the train on its sharpest curve, each wagon, each wagon taken apart."""
+"""The album of a built train: on its sharpest curve, each wagon whole, taken apart and cut open, every part as it is
+printed, every step of putting it together."""
 
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from math import sqrt
 from pathlib import Path
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
+from trimesh.creation import icosphere
 
-from partgen.formulas.wheel import attack_angle, pivot_radius
+from partgen.identity import PrintedId
 from partgen.paper.assembly import steps
 from partgen.parts import record_of
-from partgen.plan.body.pane import PANE
+from partgen.parts.record import Fastener, Step
 from partgen.plan.filenames import step_stem, wagon_stems
+from partgen.plan.item import Item, Place
+from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
-from partgen.report import glow, props
-from partgen.report import pose_sheet as posesheet
-from partgen.report.cutaway import cutaway
-from partgen.report.pictures import Drawing, chord_pose, drawing, exploded, stand_on_curve
-from partgen.report.scene import Camera, Prop
-from partgen.report.steps import step_scene
+from partgen.printing.posed import alike
+from partgen.printing.walls import thinnest_wall
+from partgen.report.pictures import Drawing, drawing
+from partgen.report.props import screw
+from partgen.report.scene import Prop, Scene
+from partgen.report.views import cutaway, exploded, stand_on_curve
+from partgen.report.wagon_props import (
+    coupled_on_curve,
+    loose_props,
+    printed_prop,
+    wagon_props,
+    washes,
+    with_bogies_turned,
+    with_drawbars_swung,
+)
 from partgen.solids.built import Built, stand
 
 TIMEOUT = 40.0          # s a picture, with the renderer's own start
 SMALLER = (1280, 800)   # px; only the train's own picture is larger
+WORDS = {"wheel": None, "axle": "wheelset", "liquid": None}     # labels that are not the thing's own name
 CLEAR = 0.45            # of a step that inserts lift the cups further off the cradle
-WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
 ON_TOP = 2.0            # what stands off further comes lower on a wagon without a lid
+
+POSES, POSES_CAPTION = "print-poses.png", "Every part as it is printed, with its thinnest wall in mm"
+POSES_CAMERA, POSES_SIZE = (-0.06, -0.55, 1.0), (1760, 1100)
+APART = 14.0            # mm between two parts
+BROAD = 1.1             # width of the whole over its depth, about: the labels take the rest of the width
+MARK, RED = 2.2, (0.75, 0.16, 0.13)     # radius [mm] and colour of the ball on a wall that is too thin
+
+STEP_CAMERA, STEP_SIZE = (-0.5, -1.0, 0.55), (760, 570)     # small: there are many of them
+ON_ITS_HEAD = np.diag([1.0, -1.0, -1.0, 1.0])
+BEYOND = 0.12           # of the body's length: screws stand off further than what they hold
+PALE = 0.55             # of the way to white for what is there already
 
 
 class Sitting(Struct, frozen=True):
     """The album while it is being taken: a child draws, and the build goes on beside it."""
 
-    shots: tuple[tuple[str, str], ...]
+    shots: tuple[tuple[str, str | None], ...]
     pending: Drawing
 
-    def take(self, folder: Path) -> tuple[tuple[tuple[Path, str], ...], tuple[str, ...]]:
+    def take(self, folder: Path) -> tuple[tuple[tuple[Path, str | None], ...], tuple[str, ...]]:
         """Put every picture into `folder`; return (path, caption) of those taken and why others are missing."""
         folder.mkdir(parents=True, exist_ok=True)
         reasons = self.pending.deliver([folder / name for name, _ in self.shots])
-        taken = [(folder / name, caption) for (name, caption), reason in zip(self.shots, reasons) if reason is None]
+        taken = [(folder / name, caption)
+                 for (name, caption), reason in zip(self.shots, reasons, strict=True) if reason is None]
         return tuple(taken), tuple(dict.fromkeys(reason for reason in reasons if reason))
 
 
 @contextmanager
-def sitting(built: Built):
+def sitting(built: Built) -> Iterator[Sitting]:
     """Start to render every picture of the train; gives the Sitting they are taken from when they are wanted."""
     album = list(_scenes(built))
     with drawing([scene for *_, scene in album], timeout=TIMEOUT * len(album)) as pending:
         yield Sitting(tuple((name, caption) for name, caption, _ in album), pending)
 
 
-def _scenes(built: Built):
+def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
     """Yield (file name, caption, scene) of every picture; steps have no caption, their place is with their text."""
-    track = built.train.description.track
-    laid = {"gauge": track.gauge, "rail_head": track.rail_head, "rail_height": track.rail_height}
-    wagons = {plan.name: wagon_props(built, plan) for plan in built.train.wagons}
-    curved = {plan.name: swung([*wagons[plan.name], *glow.washes(plan)], plan, track.min_radius)
-              for plan in built.train.wagons}
-    stations, stems = built.train.stations, wagon_stems(built.train.description)
+    train, track = built.train, built.train.description.track
+    things = {plan.name: wagon_props(built, plan) for plan in train.wagons}
+    curved = {plan.name: with_bogies_turned([*things[plan.name], *washes(plan)], plan, track.min_radius)
+              for plan in train.wagons}
+    stations, swings = coupled_on_curve(train, track.min_radius)
     yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", stand_on_curve(
-        [_hitched(curved[plan.name], plan, swings) for plan, swings in
-         zip(built.train.wagons, _swings(built.train.wagons, stations, track.min_radius))], track.min_radius,
-        [(plan.base, s, plan.bogie_wheelbase) for plan, s in zip(built.train.wagons, stations)], **laid)
-    for plan in built.train.wagons:
+        [with_drawbars_swung(curved[plan.name], plan, swing) for plan, swing in zip(train.wagons, swings, strict=True)],
+        [(plan.base, s, plan.bogie_wheelbase) for plan, s in zip(train.wagons, stations, strict=True)], track)
+    stems = wagon_stems(train.description)
+    for plan in train.wagons:
         name = stems[plan.name]
         yield f"{name}.png", f"{plan.name}: ready to run", stand_on_curve(
-            [curved[plan.name]], track.min_radius, [(plan.base, 0.0, plan.bogie_wheelbase)],
-            camera=Camera((0.75, -1.0, 0.55)), size=SMALLER, **laid)
+            [curved[plan.name]], [(plan.base, 0.0, plan.bogie_wheelbase)], track, (0.75, -1.0, 0.55), SMALLER)
         yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
-            [*wagons[plan.name], *_loose(built, plan)], offsets(plan), names={"liquid": None, "wheel": None, "axle": "wheelset"},
-            size=SMALLER)
+            [*things[plan.name], *loose_props(built, plan)], lifts(plan), WORDS, size=SMALLER)
         if plan.layout.placed:
             yield f"{name}-inside.png", f"{plan.name}: cut open, every module in its place", cutaway(
-                built, plan, wagons[plan.name])
-    yield posesheet.NAME, posesheet.CAPTION, posesheet.pose_sheet(built)
-    yield from _step_scenes(built.train, wagons)
+                built, plan, things[plan.name])
+    yield POSES, POSES_CAPTION, pose_sheet(built)
+    yield from _step_scenes(train, things)
 
 
-def _step_scenes(train, wagons):
-    """Yield (file name, no caption, scene) of every step of putting the train together; `wagons` are props by name."""
-    plans = {plan.name: plan for plan in train.wagons}
-    for number, step in enumerate(steps(train), 1):
-        first = step.wagons[0]
-        yield f"{step_stem(number)}.png", None, step_scene(step, plans[first], wagons[first])
-
-
-def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
-    """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, modules, cups."""
-    printed = [Prop(item.name, mesh.vertices, mesh.faces, record_of(item.part).colour)
-               for item, _, mesh in built.standing(plan)]
-    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_panes(plan), *glow.strips(plan), *_cups(plan)]
-
-
-def swung(things: list[Prop], plan: WagonPlan, radius: float) -> list[Prop]:
-    """Return a wagon's props with its bogies turned as a curve of `radius` [mm] to the left turns them."""
-    if not plan.bogie:
-        return things
-    turn = np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.bogie_wheelbase)))
-    poses = {side: _at(side * plan.base / 2, 0.0, 0.0, side * turn) @ _at(-side * plan.base / 2, 0.0, 0.0)
-             for side in (1, -1)}
-    turned = {*_swinging(plan, "bogie"), "wheel", "axle"}
-    return [prop.moved(poses[1 if prop.placed()[:, 0].mean() > 0 else -1]) if prop.name in turned else prop
-            for prop in things]
-
-
-def _swings(wagons, stations, radius: float) -> list[tuple[float, float]]:
-    """Return how far each wagon's front and rear drawbar turn [deg] to point at its neighbour's pivot."""
-    poses = [chord_pose(radius, plan.base, s, plan.bogie_wheelbase) for plan, s in zip(wagons, stations)]
-    pivots = [[pose @ (end * plan.frame.seats[0].x, 0.0, 0.0, 1.0) for end in (1, -1)] for plan, pose in zip(wagons, poses)]
-    swings = np.zeros((len(wagons), 2))
-    for k in range(len(wagons) - 1):
-        bar = (pivots[k][1] - pivots[k + 1][0])[:2]         # from the follower's pivot to the leader's
-        for place, end in ((k, 1), (k + 1, 0)):
-            ahead = poses[place][:2, 0]
-            swings[place, end] = np.degrees(np.arctan2(ahead[0] * bar[1] - ahead[1] * bar[0], ahead @ bar))
-    return [tuple(pair) for pair in swings]
-
-
-def _hitched(things: list[Prop], plan: WagonPlan, swings: tuple[float, float]) -> list[Prop]:
-    """Return a wagon's props with its drawbars turned about their pivots by `swings`, front and rear [deg]."""
-    x = plan.frame.seats[0].x
-    poses = {end: _at(end * x, 0.0, 0.0, swing) @ _at(-end * x, 0.0, 0.0) for end, swing in zip((1, -1), swings)}
-    turned = {*_swinging(plan, "drawbar"), "magnet"}
-    return [prop.moved(poses[1 if prop.placed()[:, 0].mean() > 0 else -1]) if prop.name in turned else prop
-            for prop in things]
-
-
-def _swinging(plan: WagonPlan, what: str) -> set[str]:
-    """Return the names of the parts that turn with a bogie or a drawbar."""
-    return {item.name for item in plan.items if record_of(item.part).swings == what}
-
-
-def _at(x: float, y: float, z: float, yaw: float = 0.0) -> np.ndarray:
-    turn = np.radians(yaw)
-    pose = np.eye(4)
-    pose[:2, :2] = (np.cos(turn), -np.sin(turn)), (np.sin(turn), np.cos(turn))
-    pose[:3, 3] = x, y, z
-    return pose
-
-
-def _loose(built, plan):
-    """Yield a loose part over every place that takes one: the first where there are several kinds."""
-    taken = set()
-    for item in [item for item in plan.items if item.loose]:
-        mesh = built.meshes[plan.name, item.name]
-        for place in [place for place in item.places if place not in taken]:
-            taken.add(place)
-            yield Prop(item.name, mesh.vertices, mesh.faces, record_of(item.part).colour).moved(stand(place))
-
-
-def _wheelsets(plan):
-    wheels = plan.wheelset
-    length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
-    for x in plan.axles:
-        for prop in props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
-                                   wheels.back_to_back, wheels.width, wheels.axle_diameter, length):
-            yield prop.moved(_at(x, 0.0, plan.gear.axle_z))
-
-
-def _magnets(plan):
-    for item in plan.items:
-        if item.part != "coupler":
-            continue
-        bar, coupler = item.plan, plan.coupler
-        x = bar.reach - bar.skin - bar.magnet_slot / 2
-        for place in item.places:
-            for y in bar.pockets:
-                yield props.magnet(coupler.magnet_diameter, coupler.magnet_length).moved(
-                    stand(place) @ _at(x, y, 0.0))
-
-
-def _modules(plan):
-    for placed in plan.layout.placed:
-        yield props.module((placed.length, placed.width, placed.height), placed.name).moved(
-            _at(placed.x, placed.y, plan.floor_z + placed.z))
-
-
-def _panes(plan):
-    for pane in plan.lid.panes if plan.lid else ():
-        top = plan.lid.bottom + plan.lid.recess
-        yield props.pane(pane.sheet.length, pane.sheet.width, PANE).moved(_at(pane.sheet.x, pane.sheet.y, top - PANE))
-
-
-def _cups(plan):
-    for seat, cup in plan.cups:
-        inner = np.interp(cup.wall + cup.fill, *zip(*cup.profile)) / 2 - cup.wall
-        for prop in props.cup(list(cup.profile), float(inner), cup.fill, cup.wall, cup.handle):
-            yield prop.moved(_at(seat.x, seat.y, plan.deck_z))
-
-
-def offsets(plan: WagonPlan) -> dict[str, float]:
+def lifts(plan: WagonPlan) -> dict[str, float]:
     """Return how far to lift each kind of thing [mm] so that the wagon reads from the rails upwards."""
     step, lower = 0.3 * plan.length, 0.0 if plan.lid else 0.8
     rise = {item.name: record_of(item.part).apart for item in plan.items}
@@ -199,5 +112,99 @@ def offsets(plan: WagonPlan) -> dict[str, float]:
     # Modules come out of the body nearly whole, and what is over them makes way.
     out = max(step * 1.15, step * rise["body"] + 0.85 * plan.body.inside[2]) if plan.layout.placed else 0.0
     above = max(out - step * 1.15, 0.0)
-    lifts = {name: step * share + (above if share > 1.15 else 0.0) for name, share in rise.items()}
-    return lifts | {placed.name: out for placed in plan.layout.placed}
+    lifted = {name: step * share + (above if share > 1.15 else 0.0) for name, share in rise.items()}
+    return lifted | {placed.name: out for placed in plan.layout.placed}
+
+
+# ---- every part as it is printed
+
+
+def pose_sheet(built: Built) -> Scene:
+    """Return one picture of each kind of part once as it lies on the bed, largest at the back, labelled with its
+    thinnest wall [mm]; too thin a one is marked."""
+    kinds = sorted(alike(built), key=lambda kind: (-kind[0].mesh.extents[1], [str(one) for one in kind[2]]))
+    spots = shelves([tuple(posed.mesh.extents[:2]) for posed, *_ in kinds])
+    things, labels = [], []
+    for (posed, item, subjects), (x, y) in zip(kinds, spots, strict=True):
+        wall, place = thinnest_wall(posed)
+        things.append(printed_prop(item, posed.mesh).moved(stand(Place(x, y))))
+        at = place[0] + x, place[1] + y, place[2]
+        labels.append((f"{_name(item, subjects, len(built.train.wagons))}: {wall:.2f}", at))
+        if wall < posed.printer.thinnest_wall - 0.05:
+            ball = icosphere(subdivisions=3, radius=MARK)
+            things.append(Prop("mark", ball.vertices, ball.faces, RED, stand(Place(*at))))
+    return Scene(tuple(things), POSES_CAMERA, POSES_SIZE, tuple(labels), ground=0.0)
+
+
+def shelves(sizes: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return the middles (x, y) [mm] of things of `sizes` (along x, y) [mm] in rows, the first row at the back."""
+    room = sum((x + APART) * (y + APART) for x, y in sizes)
+    wide = max(max(x for x, _ in sizes), sqrt(BROAD * room))
+    places, x, y, deep = [], 0.0, 0.0, 0.0
+    for length, depth in sizes:
+        if x and x + length > wide:
+            x, y, deep = 0.0, y - deep - APART, 0.0
+        places.append((x + length / 2, y - depth / 2))
+        x, deep = x + length + APART, max(deep, depth)
+    return places
+
+
+def _name(item: Item, subjects: Sequence[PrintedId], wagons: int) -> str:
+    """Return what to call a part: its own name, and its wagon's where others have another one."""
+    name = item.name.replace("-", " ")
+    of_all = len(subjects) == wagons > 1 or not subjects[0].wagons
+    return name if of_all else f"{subjects[0].wagons[0]} {name}"
+
+
+# ---- every step of putting it together
+
+
+def _step_scenes(train: TrainPlan, things: Mapping[str, Sequence[Prop]]) -> Iterator[tuple[str, None, Scene]]:
+    plans = {plan.name: plan for plan in train.wagons}
+    for number, step in enumerate(steps(train), 1):
+        first = step.wagons[0]
+        yield f"{step_stem(number)}.png", None, step_scene(step, plans[first], things[first])
+
+
+def step_scene(step: Step, plan: WagonPlan, things: Sequence[Prop]) -> Scene:
+    """Return the scene of a step, what comes next standing off; `things` are the wagon's props where they stand in
+    the finished wagon.
+
+    What comes from below is shown as it is done: with the wagon on its head.
+    """
+    shown = [prop for prop in things if prop.name in (*(step.there or ()), *step.new)]
+    if step.front:
+        shown = [prop for prop in shown if prop.placed()[:, 0].mean() > 0]
+    words = {prop.name: WORDS.get(prop.name, prop.name.replace("-", " ")) if prop.name in step.new else None
+             for prop in shown}
+    shown = [prop if prop.name in step.new else _pale(prop) for prop in shown]
+    shown += [_screw(one) for one in step.screws]
+    offsets = {**step.new, "screw": _off(step, plan)}
+    if _from_below(step):
+        shown = [prop.moved(ON_ITS_HEAD) for prop in shown]
+        offsets = {name: -rise for name, rise in offsets.items()}
+    return exploded(shown, offsets, words, STEP_CAMERA, STEP_SIZE)
+
+
+def _from_below(step: Step) -> bool:
+    return min(step.new.values()) < 0
+
+
+def _off(step: Step, plan: WagonPlan) -> float:
+    """Return how far [mm] the screws stand off: beyond what they hold, on the side they come from."""
+    beyond = BEYOND * plan.length
+    if _from_below(step):
+        return min(step.new.values()) - beyond
+    held = step.new.get(step.screws[0].what, 0.0) if step.screws else 0.0
+    return held + beyond + (plan.body.inside[2] if "body" in step.new else 0.0)
+
+
+def _pale(prop: Prop) -> Prop:
+    red, green, blue = (share + PALE * (0.9 - share) for share in prop.colour)
+    return replace(prop, colour=(red, green, blue))
+
+
+def _screw(one: Fastener) -> Prop:
+    """A screw where it holds, its shank up or down."""
+    place = stand(Place(one.x, one.y, one.z))
+    return screw(one.screw.thread, one.length).moved(place @ ON_ITS_HEAD if one.up else place)

@@ -9,14 +9,15 @@ a wagon. Prints a picture's number on a line when that picture is complete.
 
 import os
 import sys
+from collections.abc import Iterator, Sequence
 from functools import cache
+from pathlib import Path
 
 if sys.platform.startswith("linux") and not os.environ.get("DISPLAY"):
     os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
 
 import numpy as np
-import vtkmodules.vtkRenderingFreeType
-import vtkmodules.vtkRenderingOpenGL2  # noqa: F401 (both register the classes that draw)
+import vtkmodules.vtkRenderingFreeType  # noqa: F401 (registers what draws text)
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray, vtk_to_numpy
 from vtkmodules.vtkCommonCore import vtkPoints, vtkUnsignedCharArray
 from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkImageData, vtkPolyData
@@ -29,13 +30,13 @@ from vtkmodules.vtkRenderingCore import (
     vtkLight,
     vtkPolyDataMapper,
     vtkPolyDataMapper2D,
-    vtkRenderer,
     vtkRenderWindow,
     vtkTextActor,
     vtkTexture,
 )
+from vtkmodules.vtkRenderingOpenGL2 import vtkOpenGLRenderer
 
-from partgen.report.scene import Prop, Scene, View, letter_height, load, place_labels, view
+from partgen.report.scene import Point, Prop, Scene, View, letter_height, load, place_labels, view
 
 SHARP = 30.0            # faces that meet at more than this are an edge, not a curve [deg]
 FINER = 2               # drawn pixels along one of the picture's
@@ -80,9 +81,9 @@ def draw(scene: Scene, path: str) -> None:
 
 
 @cache
-def _studio() -> tuple[vtkRenderWindow, vtkRenderer]:
+def _studio() -> tuple[vtkRenderWindow, vtkOpenGLRenderer]:
     """The window and the lit stage that all pictures of this process share: the sky's mirror image takes a while."""
-    window, stage, lamp = vtkRenderWindow(), vtkRenderer(), vtkLight()
+    window, stage, lamp = vtkRenderWindow(), vtkOpenGLRenderer(), vtkLight()
     window.SetOffScreenRendering(1)
     window.SetMultiSamples(0)
     window.AddRenderer(stage)
@@ -122,7 +123,7 @@ def _sky() -> vtkTexture:
     return texture
 
 
-def _aim(stage: vtkRenderer, scene: Scene, seen: View) -> float:
+def _aim(stage: vtkOpenGLRenderer, scene: Scene, seen: View) -> float:
     """Set camera and occlusion to the scene; return how far the farthest of it is from the camera [mm]."""
     camera, points = stage.GetActiveCamera(), np.vstack([prop.placed() for prop in scene.props])
     camera.SetPosition(*seen.position)
@@ -192,7 +193,7 @@ def _lines(shape: vtkPolyData, strength: float) -> vtkActor:
     return actor
 
 
-def _table(middle, half: float) -> vtkActor:
+def _table(middle: Sequence[float], half: float) -> vtkActor:
     """A level sheet of the background's own tone: only what hides the sky from it shows on it."""
     corners = np.array(middle) + half * np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0]])
     actor = _shown(_smooth(_polydata(corners, np.array([[0, 1, 2], [0, 2, 3]]))))
@@ -221,11 +222,12 @@ def _polydata(points: np.ndarray, faces: np.ndarray) -> vtkPolyData:
     return mesh
 
 
-def _segments(lines) -> vtkPolyData:
+def _segments(lines: Sequence[tuple[Point, Point]]) -> vtkPolyData:
     return _polydata(np.array(lines, float).reshape(-1, 3), np.arange(2 * len(lines)).reshape(-1, 2))
 
 
-def _label(text: str, anchor: np.ndarray, near: np.ndarray, on_right: bool, scene: Scene):
+def _label(text: str, anchor: np.ndarray, near: np.ndarray, on_right: bool,
+           scene: Scene) -> Iterator[vtkActor2D]:
     """Yield a label's dot, its leader line and its text, all in the window's plane."""
     size, dot, words = letter_height(scene), vtkRegularPolygonSource(), vtkTextActor()
     start, side = (_on_window(point, scene) for point in (anchor, near))
@@ -290,7 +292,7 @@ def _write(picture: np.ndarray, path: str) -> None:
 def main(arguments: list[str]) -> None:
     """Draw each pair of scene and picture, and say so after each."""
     for number, (scene, picture) in enumerate(zip(arguments[::2], arguments[1::2], strict=True)):
-        draw(load(scene), picture)
+        draw(load(Path(scene)), picture)
         print(number, flush=True)
 
 

@@ -3,16 +3,18 @@
 Nothing here draws. A scene travels to the child process that does (`render.py`) as one .npz file.
 """
 
-import json
 from pathlib import Path
 
 import numpy as np
-from msgspec import Struct, field
-from msgspec.structs import asdict, replace
+from msgspec import Struct, field, json
+from msgspec.structs import replace
+
+Point = tuple[float, float, float]
 
 FINISHES = ("plastic", "metal", "ceramic", "liquid", "wood", "board", "glow")
 LABEL_HEIGHT = 26  # letters of a 1000-pixel-high picture that still read when it is shown at half size
 LETTER_WIDTH = 0.62  # of the letter height; above the drawn font's mean, so that a text stays in its margin
+ANGLE = 20.0  # the camera's vertical field of view [deg]
 FILL = 0.9  # of the frame's half width and height that the subject may reach
 
 
@@ -33,7 +35,7 @@ class Prop(Struct, frozen=True, eq=False):
     opacity: float = 1.0
     in_frame: bool = True
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.finish not in FINISHES:
             raise ValueError(f"finish {self.finish!r} of {self.name} is none of {', '.join(FINISHES)}")
 
@@ -47,34 +49,22 @@ class Prop(Struct, frozen=True, eq=False):
         return replace(self, transform=np.asarray(transform, float) @ self.transform)
 
 
-class Camera(Struct, frozen=True):
-    """Where a picture is taken from.
-
-    direction points from the subject to the camera, up is what stands upright in the picture, zoom above 1
-    steps nearer than the whole subject needs, angle is the vertical field of view [deg].
-    """
-
-    direction: tuple[float, float, float] = (-0.62, -1.0, 0.52)
-    up: tuple[float, float, float] = (0.0, 0.0, 1.0)
-    zoom: float = 1.0
-    angle: float = 20.0
-
-
 class Scene(Struct, frozen=True, eq=False):
     """Everything in one picture: labels are (text, xyz [mm]), lines (xyz, xyz) [mm] thin guide lines.
 
-    size is (width, height) [px]; ground is the height [mm] of the table top that catches the shadows, or
+    camera points from the subject to where it is looked at from, z standing upright in the picture; size is
+    (width, height) [px]; ground is the height [mm] of the table top that catches the shadows, or
     None for a picture without one.
     """
 
     props: tuple[Prop, ...]
-    camera: Camera = Camera()
+    camera: Point = (-0.62, -1.0, 0.52)
     size: tuple[int, int] = (1600, 1000)
-    labels: tuple[tuple[str, tuple[float, float, float]], ...] = ()
-    lines: tuple[tuple[tuple[float, float, float], tuple[float, float, float]], ...] = ()
+    labels: tuple[tuple[str, Point], ...] = ()
+    lines: tuple[tuple[Point, Point], ...] = ()
     ground: float | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not self.props:
             raise ValueError("a scene needs at least one prop")
 
@@ -105,22 +95,20 @@ def view(scene: Scene) -> View:
     framed = [p for p in scene.props if p.in_frame] or list(scene.props)
     points = np.vstack([p.placed() for p in framed]) @ axes.T
     width, height = scene.size
-    slope = np.tan(np.radians(scene.camera.angle) / 2)
+    slope = float(np.tan(np.radians(ANGLE) / 2))
     beside = 1 - 2 * label_margin(scene) / width
     usable = FILL * np.array([slope * width / height * beside, slope])
     reach = points[:, :2] + usable * points[:, 2:]
     mirror = -points[:, :2] + usable * points[:, 2:]
     high, low = reach.max(axis=0), mirror.max(axis=0)
     place = np.append((high - low) / 2, np.max((high + low) / 2 / usable))
-    middle = (points[:, 2].max() + points[:, 2].min()) / 2
-    place[2] = middle + (place[2] - middle) / scene.camera.zoom
     return View(place @ axes, axes, slope, scene.size)
 
 
-def _axes(camera: Camera) -> np.ndarray:
-    back = np.asarray(camera.direction, float)
+def _axes(camera: Point) -> np.ndarray:
+    back = np.asarray(camera, float)
     back = back / np.linalg.norm(back)
-    right = np.cross(camera.up, back)
+    right = np.cross((0.0, 0.0, 1.0), back)
     right = right / np.linalg.norm(right)
     return np.array([right, np.cross(back, right), back])
 
@@ -129,16 +117,12 @@ def label_margin(scene: Scene) -> float:
     """Width [px] kept free at each side of the picture for the labels; 0 without labels."""
     if not scene.labels:
         return 0.0
-    return 40 + max(_text_width(text, scene) for text, _ in scene.labels)
+    return 40 + max(len(text) for text, _ in scene.labels) * LETTER_WIDTH * letter_height(scene)
 
 
 def letter_height(scene: Scene) -> float:
     """Nominal letter height [px] of the labels."""
     return LABEL_HEIGHT * scene.size[1] / 1000
-
-
-def _text_width(text: str, scene: Scene) -> float:
-    return len(text) * LETTER_WIDTH * letter_height(scene)
 
 
 def place_labels(scene: Scene) -> list[tuple[str, np.ndarray, np.ndarray, bool]]:
@@ -159,7 +143,7 @@ def place_labels(scene: Scene) -> list[tuple[str, np.ndarray, np.ndarray, bool]]
         heights = _spread(anchors[column, 1], 1.7 * letter_height(scene), height)
         x = width - label_margin(scene) if on_right else label_margin(scene)
         placed += [
-            (scene.labels[k][0], anchors[k], np.array([x, y]), on_right) for k, y in zip(column, heights)
+            (scene.labels[k][0], anchors[k], np.array([x, y]), on_right) for k, y in zip(column, heights, strict=True)
         ]
     return placed
 
@@ -177,45 +161,24 @@ def _spread(wished: np.ndarray, gap: float, height: float) -> np.ndarray:
     return np.maximum(middle, top + steps)
 
 
-def save(scene: Scene, path: Path | str) -> None:
+def save(scene: Scene, path: Path) -> None:
     """Write the scene to one .npz file: arrays as arrays, the rest as JSON text; loading it runs no code."""
-    arrays = {}
-    for k, prop in enumerate(scene.props):
-        arrays[f"vertices{k}"] = np.asarray(prop.vertices, np.float64)
-        arrays[f"faces{k}"] = np.asarray(prop.faces, np.int32)
-        arrays[f"transform{k}"] = np.asarray(prop.transform, np.float64)
-    plain = {
-        "props": [
-            _plain((p.name, tuple(p.colour), p.finish, p.opacity, p.in_frame)) for p in scene.props
-        ],
-        "camera": _plain(asdict(scene.camera)),
-        "size": _plain(scene.size),
-        "labels": _plain(scene.labels),
-        "lines": _plain(scene.lines),
-        "ground": _plain(scene.ground),
-    }
-    np.savez(path, text=np.array(json.dumps(plain)), **arrays)
+    arrays: list[np.ndarray] = []
+
+    def plain(value: object) -> object:
+        """What JSON has no word for: an array as its number among the arrays."""
+        if isinstance(value, np.ndarray):
+            arrays.append(value)
+            return len(arrays) - 1
+        if isinstance(value, np.generic):
+            return value.item()
+        raise NotImplementedError(f"{value!r} has no place in a scene")
+
+    text = json.encode(scene, enc_hook=plain)
+    np.savez(path, *arrays, text=np.frombuffer(text, np.uint8))
 
 
-def _plain(value):
-    """numpy numbers and tuples as what JSON knows."""
-    if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, (tuple, list, np.ndarray)):
-        return [_plain(item) for item in value]
-    return value.item() if isinstance(value, np.generic) else value
-
-
-def load(path: Path | str) -> Scene:
+def load(path: Path) -> Scene:
     """The scene that `save` wrote."""
     with np.load(path, allow_pickle=False) as stored:
-        plain = json.loads(str(stored["text"]))
-        props = tuple(
-            Prop(name, stored[f"vertices{k}"], stored[f"faces{k}"], tuple(colour), stored[f"transform{k}"],
-                 finish, opacity, in_frame)
-            for k, (name, colour, finish, opacity, in_frame) in enumerate(plain["props"])
-        )
-    camera = {key: tuple(v) if isinstance(v, list) else v for key, v in plain["camera"].items()}
-    labels = tuple((text, tuple(xyz)) for text, xyz in plain["labels"])
-    lines = tuple((tuple(a), tuple(b)) for a, b in plain["lines"])
-    return Scene(props, Camera(**camera), tuple(plain["size"]), labels, lines, plain["ground"])
+        return json.decode(stored["text"].tobytes(), type=Scene, dec_hook=lambda _, number: stored[f"arr_{number}"])

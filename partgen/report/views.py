@@ -1,0 +1,178 @@
+"""Views of a wagon or a train: on its track, taken apart, cut open; and where a label points at what is seen."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import degrees
+
+import numpy as np
+from msgspec.structs import replace
+
+from partgen.describe.cargo_tables import Module
+from partgen.describe.track_tables import Track
+from partgen.plan.body.layout import Placed
+from partgen.plan.item import Place
+from partgen.plan.wagon import WagonPlan
+from partgen.report.props import SLEEPER, track_arc
+from partgen.report.scene import Point, Prop, Scene, View, view
+from partgen.report.wagon_props import STRIP, chord_pose, printed_prop
+from partgen.solids.built import Built, stand
+from partgen.solids.sections import halved
+
+SPOTS = (1 / 3, 1 / 3, 1 / 3), (0.8, 0.1, 0.1), (0.1, 0.8, 0.1), (0.1, 0.1, 0.8)   # shares of a face's corners
+SOLID = 0.8             # share of its box that a block fills
+
+CUT = ("body", "lid", "cradle", "lid-clip")
+ASIDE = -0.24           # of the width: the cut lies to the right of the middle, and most modules are behind it
+LID_ASIDE = 0.12        # a lid without cups is cut further back, for a look in from above
+CUT_CAMERA, CUT_SIZE = (-0.42, -1.0, 0.78), (1280, 720)
+ALONG, ACROSS = (0.0, -0.3, 0.3, -0.45, 0.45), (0.2, 0.0, -0.2, -0.45)   # of a module, where its label may point
+BATTERY, WARM, PLAIN = (0.21, 0.23, 0.27), (0.62, 0.31, 0.22), (0.22, 0.42, 0.47)
+
+Box = tuple[np.ndarray, np.ndarray] | np.ndarray
+"""Lowest and highest corner [mm]."""
+
+
+# ---- on the track
+
+
+def stand_on_curve(items: Sequence[Sequence[Prop]], spans: Sequence[tuple[float, ...]], track: Track,
+                   camera: Point | None = None, size: tuple[int, int] = (1600, 1000)) -> Scene:
+    """Wagons on the track's sharpest curve, to the left, on a table.
+
+    items holds each wagon's props in wagon axes, spans its (wheelbase, arc length of its midpoint) [mm], and on
+    bogies their own wheelbase as third, as for `chord_pose`. Seen from outside the curve and ahead, unless a camera
+    is given.
+    """
+    radius = track.min_radius
+    wagons = [p.moved(chord_pose(radius, *span)) for props, span in zip(items, spans, strict=True) for p in props]
+    reach = max(np.ptp(p.placed()[:, :2], axis=0).max() for p in wagons)
+    stations = [s for _, s, *_ in spans]
+    middle, apart = (max(stations) + min(stations)) / 2, max(stations) - min(stations)
+    # The two ends of the track never meet.
+    half = min(0.95 * apart + max(1.6 * reach, 3 * track.gauge), 0.97 * np.pi * radius)
+    laid = track_arc(track.gauge, radius, degrees((middle - half) / radius), degrees((middle + half) / radius),
+                     track.rail_head, track.rail_height)
+    c, k = np.cos(middle / radius), np.sin(middle / radius)
+    seen = camera or (0.62 * c + k, 0.62 * k - c, 0.62)
+    return Scene((*wagons, *laid), seen, size, ground=-track.rail_height - SLEEPER)
+
+
+# ---- taken apart
+
+
+def exploded(props: Sequence[Prop], offsets: Mapping[str, float], names: Mapping[str, str | None],
+             camera: Point = (-0.55, -1.0, 0.38), size: tuple[int, int] = (1280, 800)) -> Scene:
+    """One wagon's props drawn apart, each kind labelled with its name and how many there are.
+
+    offsets by prop name how far it rises [mm]; a name without one stays where it is. names gives other words for a
+    prop's label, None for no label.
+    """
+    moved = [p.moved(stand(Place(z=offsets.get(p.name, 0.0)))) for p in props]
+    lines = tuple((tuple(_centre(home)), tuple(_centre(away))) for home, away in zip(props, moved, strict=True)
+                  if offsets.get(home.name) and names.get(home.name, home.name))
+    scene = Scene(tuple(moved), camera, size, lines=lines)
+    # Labels take room beside it, which moves the camera; where they point hardly changes by that.
+    return replace(scene, labels=_labels(moved, names, view(scene)))
+
+
+def _labels(props: Sequence[Prop], names: Mapping[str, str | None], seen: View) -> tuple[tuple[str, Point], ...]:
+    """(text, point) for each kind of prop that is seen, from the top down by turns on the left and on the right."""
+    kinds = {p.name: [q for q in props if q.name == p.name] for p in props if names.get(p.name, p.name)}
+    height = {name: max(_centre(p) @ seen.axes[1] for p in same) for name, same in kinds.items()}
+    blocks, labels = [(p.name, _box(p)) for p in props if _fills_its_box(p)], []
+    for k, name in enumerate(sorted(kinds, key=lambda name: -height[name])):
+        word, count = names.get(name) or name.replace("-", " "), len(kinds[name])
+        others = [box for owner, box in blocks if owner != name]
+        spot = _handhold(kinds[name], seen, 1 if k % 2 else -1, others)
+        if spot:
+            labels.append((f"{count} × {word}" if count > 1 else word, spot))
+    return tuple(labels)
+
+
+def _handhold(props: Sequence[Prop], seen: View, side: int, others: Sequence[Box]) -> Point | None:
+    """A point on a face that looks at the camera, far out on the label's side, about half way up the body, and
+    not behind one of the `others`; None where all of it is."""
+    prop = max(props, key=lambda p: side * _centre(p) @ seen.axes[0])
+    corners = prop.placed()[np.asarray(prop.faces)]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    length = np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
+    spots = np.concatenate([share @ corners for share in np.array(SPOTS)[:, None]])[:, 0]
+    towards = np.tile(normals @ seen.axes[2] / length, len(SPOTS))
+    across, up = seen.axes[:2] @ (spots - _centre(prop)).T
+    shown = ~hidden(spots, seen.position, others)
+    merit = side * across - 1.5 * np.abs(up) + np.where(towards > 0.3, 0, -1e6) + np.where(shown, 0, -np.inf)
+    return _point(spots[np.argmax(merit)]) if shown.any() else None
+
+
+def hidden(points: np.ndarray, eye: np.ndarray, boxes: Iterable[Box]) -> np.ndarray:
+    """Say of each point (n, 3) [mm] whether one of the boxes stands between it and the eye."""
+    behind = np.zeros(len(points), dtype=bool)
+    for box in boxes:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ends = [(side - points) / (eye - points) for side in box]
+        enter, leave = np.minimum(*ends).max(axis=1), np.maximum(*ends).min(axis=1)
+        behind |= np.maximum(enter, 0) < np.minimum(leave, 1)
+    return behind
+
+
+def _fills_its_box(prop: Prop) -> bool:
+    """Is it a block that hides whatever stands behind its box?"""
+    low, high = _box(prop)
+    a, b, c = np.moveaxis(prop.placed()[np.asarray(prop.faces)] - low, 1, 0)
+    return bool((np.cross(a, b) * c).sum() / 6 > SOLID * np.prod(high - low))
+
+
+def _box(prop: Prop) -> tuple[np.ndarray, np.ndarray]:
+    points = prop.placed()
+    return points.min(axis=0), points.max(axis=0)
+
+
+def _centre(prop: Prop) -> np.ndarray:
+    low, high = _box(prop)
+    return (low + high) / 2
+
+
+def _point(place: np.ndarray) -> Point:
+    x, y, z = map(float, place)
+    return x, y, z
+
+
+# ---- cut open
+
+
+def cutaway(built: Built, plan: WagonPlan, props: Sequence[Prop]) -> Scene:
+    """Show a wagon with everything it carries, `props` in its axes, its near side cut away, modules named.
+
+    Modules stay whole: batteries are dark, what gets warm is red.
+    """
+    aside = {part: plan.width * (ASIDE if plan.cradle or part == "body" else LID_ASIDE) for part in CUT}
+    cut = [printed_prop(item, half) for item, _, mesh in built.standing(plan) if item.part in CUT
+           for half in [halved(mesh, (0.0, 1.0, 0.0), aside[item.part])] if len(half.faces)]
+    modules = {placed.name: placed.module for placed in plan.layout.placed}
+    rest = [replace(prop, colour=_tint(modules[prop.name])) if prop.name in modules else prop
+            for prop in props if prop.name not in CUT and not _strip_before(prop, aside["lid"])]
+    ground = min(float(prop.placed()[:, 2].min()) for prop in rest)
+    scene = Scene((*cut, *rest), CUT_CAMERA, CUT_SIZE, ground=ground)
+    return replace(scene, labels=tuple(_module_label(plan, placed, view(scene).position, aside["lid"])
+                                       for placed in plan.layout.placed))
+
+
+def _strip_before(prop: Prop, aside: float) -> bool:
+    """Is it a light strip under the side that is cut away?"""
+    return prop.name == STRIP and bool(prop.placed()[:, 1].mean() < aside)
+
+
+def _tint(module: Module) -> tuple[float, float, float]:
+    return BATTERY if module.battery else WARM if module.warm else PLAIN
+
+
+def _module_label(plan: WagonPlan, placed: Placed, eye: np.ndarray, aside: float) -> tuple[str, Point]:
+    """Return a module's name and a point on its upper face, one that neither another module nor the lid from `aside`
+    [mm] on hides if there is one; else the name says that it stands behind."""
+    top, lid = plan.floor_z + placed.z + placed.height, plan.lid
+    spots = np.array([(placed.x + along * placed.length, placed.y + across * placed.width, top)
+                      for across in ACROSS for along in ALONG])
+    boxes = [np.array(other.box).T + (0.0, 0.0, plan.floor_z) for other in plan.layout.placed if other is not placed]
+    if lid:
+        boxes.append(np.array([(-lid.length / 2, aside, lid.lowest), (lid.length / 2, lid.width / 2, lid.top)]))
+    seen = ~hidden(spots, eye, boxes)
+    return placed.name if seen.any() else f"{placed.name}, behind", _point(spots[seen.argmax()])

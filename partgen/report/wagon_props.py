@@ -1,0 +1,167 @@
+"""A wagon as things to look at, and how its bogies and drawbars turn where it stands on a curve."""
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
+from trimesh import Trimesh
+
+from partgen.formulas.wheel import attack_angle, pivot_radius
+from partgen.motion.coupled import pair
+from partgen.motion.path import Path, arc
+from partgen.parts import record_of
+from partgen.plan.body.light_strip import THICK, WIDE
+from partgen.plan.body.pane import PANE
+from partgen.plan.item import Item, Place
+from partgen.plan.survey import pairs
+from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+from partgen.report import props
+from partgen.report.scene import Prop
+from partgen.solids.built import Built, stand
+
+WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
+STRIP = "light-strip"
+BANDS = 14              # of fading light down a side that a strip lights
+FADE = 0.45             # of the wall's height in which that light falls to a third
+STRONGEST = 0.92        # opacity of the light where it is brightest
+SKIN = 0.06             # mm of air between wall and light
+
+
+def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
+    """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, modules, light strips, cups."""
+    printed = [printed_prop(item, mesh) for item, _, mesh in built.standing(plan)]
+    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_panes(plan), *_strips(plan), *_cups(plan)]
+
+
+def printed_prop(item: Item, mesh: Trimesh) -> Prop:
+    """Return the mesh of a printed part as a prop of its name and colour."""
+    return Prop(item.name, mesh.vertices, mesh.faces, record_of(item.part).colour)
+
+
+def loose_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:
+    """Yield a loose part over every place that takes one: the first where there are several kinds."""
+    taken: set[Place] = set()
+    for item in [item for item in plan.items if item.loose]:
+        for place in [place for place in item.places if place not in taken]:
+            taken.add(place)
+            yield printed_prop(item, built.meshes[plan.name, item.name]).moved(stand(place))
+
+
+def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
+    wheels = plan.wheelset
+    length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
+    for x in plan.axles:
+        for prop in props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
+                                   wheels.back_to_back, wheels.width, wheels.axle_diameter, length):
+            yield prop.moved(stand(Place(x, z=plan.gear.axle_z)))
+
+
+def _magnets(plan: WagonPlan) -> Iterator[Prop]:
+    for item in [item for item in plan.items if item.part == "coupler"]:
+        bar, coupler = item.plan, plan.coupler
+        x = bar.reach - bar.skin - bar.magnet_slot / 2
+        for place in item.places:
+            for y in bar.pockets:
+                yield props.magnet(coupler.magnet_diameter, coupler.magnet_length).moved(
+                    stand(place) @ stand(Place(x, y)))
+
+
+def _modules(plan: WagonPlan) -> Iterator[Prop]:
+    for placed in plan.layout.placed:
+        yield props.module((placed.length, placed.width, placed.height), placed.name).moved(
+            stand(Place(placed.x, placed.y, plan.floor_z + placed.z)))
+
+
+def _panes(plan: WagonPlan) -> Iterator[Prop]:
+    if plan.lid:
+        z = plan.lid.bottom + plan.lid.recess - PANE
+        for sheet in (pane.sheet for pane in plan.lid.panes):
+            yield props.pane(sheet.length, sheet.width, PANE).moved(stand(Place(sheet.x, sheet.y, z)))
+
+
+def _strips(plan: WagonPlan) -> Iterator[Prop]:
+    """Yield both light strips in their grooves."""
+    if plan.lid and plan.lid.strip:
+        strip, z = plan.lid.strip, plan.lid.bottom + plan.lid.strip.depth - THICK / 2
+        for side in (1, -1):
+            yield props.light_bar(STRIP, (strip.strip, WIDE, THICK), (0.0, side * strip.middle, z))
+
+
+def washes(plan: WagonPlan) -> Iterator[Prop]:
+    """Yield the light on the sides of a wagon whose strips are on, as clear sheets that fade downwards; without
+    thickness, so that no edge of one is drawn."""
+    if not (plan.lid and plan.lid.strip):
+        return
+    high, half = plan.body.top - plan.body.bottom, plan.length / 2 - plan.body.corner
+    for top, low in pairwise(plan.body.top - high * np.linspace(0.0, 1.0, BANDS + 1)):
+        opacity = STRONGEST * float(np.exp((low + top - 2 * plan.body.top) / 2 / (FADE * high)))
+        for side in (1, -1):
+            corners = np.array([(x * half, side * (plan.width / 2 + SKIN), z)
+                                for x, z in ((-side, top), (side, top), (side, low), (-side, low))])
+            yield Prop("glow", corners, np.array([(0, 1, 2), (0, 2, 3)]), props.PALETTE["glow"], finish="glow",
+                       opacity=opacity)
+
+
+def _cups(plan: WagonPlan) -> Iterator[Prop]:
+    for seat, cup in plan.cups:
+        heights, diameters = np.array(cup.profile).T
+        inner = np.interp(cup.wall + cup.fill, heights, diameters) / 2 - cup.wall
+        for prop in props.cup(list(cup.profile), float(inner), cup.fill, cup.wall, cup.handle):
+            yield prop.moved(stand(Place(seat.x, seat.y, plan.deck_z)))
+
+
+# ---- on a curve
+
+
+def chord_pose(radius: float, wheelbase: float, s: float, bogie_wheelbase: float = 0.0) -> np.ndarray:
+    """Where a wagon stands whose axles are all on the centre line, 4 x 4 from wagon to scene axes.
+
+    The centre line leaves the origin along +x and turns left about (0, radius); s is the arc length [mm] at
+    which the wagon's midpoint stands. The wagon is a chord of the circle: its midpoint lies sqrt(R^2 - W^2 / 4)
+    from the centre, on bogies of wheelbase p, wheelbase then being from pivot to pivot,
+    sqrt(R^2 - p^2 / 4 - W^2 / 4). All [mm], neither chord longer than the circle is wide.
+    """
+    angle, apothem = s / radius, np.sqrt(radius**2 - bogie_wheelbase**2 / 4 - wheelbase**2 / 4)
+    return stand(Place(apothem * np.sin(angle), radius - apothem * np.cos(angle), yaw=np.degrees(angle)))
+
+
+def coupled_on_curve(train: TrainPlan, radius: float) -> tuple[list[float], list[tuple[float, float]]]:
+    """Return where the wagons of a pulled train stand round a curve of `radius` [mm] to the left, stations of their
+    midpoints about the train's middle [mm], and how far the drawbars of each are swung, front and rear [deg]."""
+    line, stations = Path((arc(radius, 350, "left"),)), [0.0]
+    swings = np.zeros((len(train.wagons), 2))
+    for k, neighbours in enumerate(list(pairs(train))[1:]):
+        at = pair(line, neighbours.link, np.array(0.75 * line.length))
+        stations.append(stations[-1] + radius * float(np.angle(at.rear.ahead / at.front.ahead)))
+        swings[k, 1] = np.degrees(np.angle(at.ahead / at.front.ahead))
+        swings[k + 1, 0] = np.degrees(np.angle(at.ahead / at.rear.ahead))
+    middle = (stations[0] + stations[-1]) / 2
+    return [station - middle for station in stations], [(front, rear) for front, rear in swings]
+
+
+def with_bogies_turned(things: Sequence[Prop], plan: WagonPlan, radius: float) -> list[Prop]:
+    """Return a wagon's props with its bogies turned as a curve of `radius` [mm] to the left turns them."""
+    if not plan.bogie:
+        return list(things)
+    turn = float(np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.bogie_wheelbase))))
+    return _turned(things, {*_swinging(plan, "bogie"), "wheel", "axle"}, plan.base / 2, (turn, -turn))
+
+
+def with_drawbars_swung(things: Sequence[Prop], plan: WagonPlan, swings: tuple[float, float]) -> list[Prop]:
+    """Return a wagon's props with its drawbars turned about their pivots by `swings`, front and rear [deg]."""
+    return _turned(things, {*_swinging(plan, "drawbar"), "magnet"}, plan.frame.seats[0].x, swings)
+
+
+def _swinging(plan: WagonPlan, what: str) -> set[str]:
+    """Return the names of the parts that turn with a bogie or a drawbar."""
+    return {item.name for item in plan.items if record_of(item.part).swings == what}
+
+
+def _turned(things: Sequence[Prop], names: set[str], x: float, angles: tuple[float, float]) -> list[Prop]:
+    """Return the props, those called one of `names` turned about their end's upright at x or -x [mm], by the front's
+    and the rear's angle [deg]."""
+    front, rear = (stand(Place(end * x, yaw=angle)) @ stand(Place(-end * x)) for end, angle in zip((1, -1), angles,
+                                                                                                   strict=True))
+    return [prop.moved(front if prop.placed()[:, 0].mean() > 0 else rear) if prop.name in names else prop
+            for prop in things]
