@@ -30,6 +30,15 @@ class Subject(Struct, frozen=True):
         return wagon in self.wagons
 
 
+class TrainId(Subject, frozen=True):
+    """The train as a whole."""
+
+    vehicle: str = "train"
+
+    def __str__(self) -> str:
+        return self.vehicle
+
+
 class LocomotiveId(Subject, frozen=True):
     """The locomotive."""
 

@@ -149,7 +149,8 @@ def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, papers, pr
         findings = (*paper.run(train, leave_out=workshop.solid.REPLACED), *workshop.solid.run(built))
         if worst(findings) == "fail" and not anyway:
             return Outcome(description, train, findings, warnings=warnings)
-        folder, files, missing = workshop.write(description, built, findings, out, anyway, papers, sitting, progress)
+        findings, folder, files, missing = workshop.write(description, built, findings, out, anyway, papers, sitting,
+                                                          progress)
     return Outcome(description, train, findings, folder, files, (*warnings, *missing))
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from partgen import parts
 from partgen.checks import on_solids as solid
+from partgen.checks.pieces import piece_count
 from partgen.describe.description import Description
 from partgen.describe.load import digest
 from partgen.export import threemf
@@ -14,13 +15,15 @@ from partgen.export.manifest import manifest, record
 from partgen.export.step import part_step, wagon_step
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
-from partgen.files import replaced
+from partgen.files import put, replaced
+from partgen.finding import Finding, worst
 from partgen.identity import title_stem
 from partgen.paper.assembly import steps
 from partgen.paper.bill import as_csv, bill
 from partgen.paper.order import PrintJob, print_job
 from partgen.paper.plates import FILAMENTS, GAP, Piece, Plate, arrange, filament_for
 from partgen.parts.shapes import PartWarning
+from partgen.pipeline.tally import tallies
 from partgen.plan.filenames import part_files, wagon_stems
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
@@ -61,38 +64,58 @@ def make(train: TrainPlan, progress) -> tuple[Made, tuple[str, ...]]:
     return made, tuple(dict.fromkeys(said))
 
 
+class Lost(Exception):
+    """Pieces of the plan are not where they have to be; `findings` name them. What was written is thrown away."""
+
+    def __init__(self, findings: tuple[Finding, ...]):
+        self.findings = findings
+
+
 def write(description: Description, built: Made, findings, out: Path, anyway: bool, papers, sitting,
           progress):
-    """Write the train's folder under `out`; return its path, the files' records and what is missing.
+    """Write the train's folder under `out`; return all findings, its path, the files' records and what is missing.
 
     `papers` gives what was drawn without solids; `sitting` holds the pictures being taken, None where none are wanted.
+    Where a piece is lost on the way nothing is written and the path is None, unless it is to be written `anyway`.
     """
-    title = built.train.title
-    target = out / title_stem(title)
-    with replaced(target) as fresh:
-        progress("writing parts", SOLIDS_SHARE)
-        job = print_job(built, part_files(built.train))
-        records = [_part(fresh, built, job, *entry) for entry in job.files.items()]
-        records += _assemblies(fresh, built, job)
-        progress("filling plates", PLATES_SHARE)
-        on_plates, unplated = _plates(fresh, built, job)
-        records += on_plates
-        progress("taking pictures", PICTURES_SHARE)
-        taken, missing = sitting.take(fresh / "pictures") if sitting else ((), ())
-        missing = (*unplated, *missing)
-        records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
-        progress("writing the ride card", RIDE_SHARE)
-        records += [_file(fresh, paper.name, paper.data, **paper.about) for paper in papers()]
-        bought, advised = bill(built.train), list(advise(built))
-        records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
-        text = page.page(built, description, findings, records, missing, job.record(), bought, advised)
-        (fresh / "report.html").write_text(text, encoding="utf-8")
-        records.append(record(fresh, fresh / "report.html", part=None))
-        whole = manifest(title, digest(description), findings, records, job.record(), bought, steps(built.train),
-                         despite_failures=anyway)
-        (fresh / "manifest.json").write_text(whole, encoding="utf-8")
+    target = out / title_stem(built.train.title)
+    try:
+        with replaced(target) as fresh:
+            done = _filled(fresh, description, built, findings, anyway, papers, sitting, progress)
+    except Lost as lost:
+        return lost.findings, None, (), ()
     progress("done", 1.0)
-    return target, tuple(records), missing
+    findings, records, missing = done
+    return findings, target, records, missing
+
+
+def _filled(fresh: Path, description, built: Made, findings, anyway, papers, sitting, progress):
+    """Write everything into a `fresh` folder; return all findings, the files' records and what is missing."""
+    progress("writing parts", SOLIDS_SHARE)
+    job = print_job(built, part_files(built.train))
+    records = [_part(fresh, built, job, *entry) for entry in job.files.items()]
+    records += _assemblies(fresh, built, job)
+    progress("filling plates", PLATES_SHARE)
+    on_plates, unplated = _plates(fresh, built, job)
+    records += on_plates
+    bought, advised = bill(built.train), list(advise(built))
+    counted = tuple(piece_count(tallies(fresh, records, job, bought)))
+    findings = (*findings, *counted)
+    if worst(counted) == "fail" and not anyway:
+        raise Lost(findings)
+    progress("taking pictures", PICTURES_SHARE)
+    taken, missing = sitting.take(fresh / "pictures") if sitting else ((), ())
+    missing = (*unplated, *missing)
+    records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
+    progress("writing the ride card", RIDE_SHARE)
+    records += [_file(fresh, paper.name, paper.data, **paper.about) for paper in papers()]
+    records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
+    text = page.page(built, description, findings, records, missing, job.record(), bought, advised)
+    records.append(_file(fresh, "report.html", text.encode()))
+    whole = manifest(built.train.title, digest(description), findings, records, job.record(), bought,
+                     steps(built.train), despite_failures=anyway)
+    put(fresh / "manifest.json", whole.encode())
+    return findings, tuple(records), missing
 
 
 def _part(folder: Path, built: Built, job: PrintJob, stem: str, users) -> dict:

@@ -1,0 +1,96 @@
+"""The pieces of a build counted where they ended up: in its files as they were written, in what tells of them."""
+
+import json
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+
+from partgen.checks.pieces import Tally
+from partgen.identity import ModulesId, PartId, SeatId, Subject
+from partgen.paper.assembly import steps
+from partgen.paper.bill import Line
+from partgen.paper.order import PrintJob
+from partgen.plan.filenames import User, wagon_stems
+from partgen.plan.train import TrainPlan
+
+_OCCURRENCE = re.compile(rb"NEXT_ASSEMBLY_USAGE_OCCURRENCE\('\d+','([^' ]*)")
+_JSON = 20              # bytes of a .glb before its JSON, whose length stands in bytes 12 to 15 (glTF 2.0, 4.4)
+
+
+def tallies(folder: Path, records: Iterable[dict], job: PrintJob, bought: Iterable[Line]) -> Iterator[Tally]:
+    """Yield the pieces of a train in every place: in the `folder` that was written, of which `records` tell, in the
+    print `job`, the assembly, and the bill of what is `bought`."""
+    train = job.train
+    there = {record["path"]: record for record in records if (folder / record["path"]).is_file()}
+    listed = {"STL files": {Path(path).stem: record["count"] for path, record in there.items() if record["part"]},
+              "STEP files of single parts": {stem: job.pieces(stem) for stem in job.files
+                                             if f"step/parts/{stem}.step" in there},
+              "plates": sum((Counter(record["holds"]) for record in there.values() if record.get("plate")), Counter()),
+              "print order": {row["file"]: row["count"] for row in job.order() if row["file"] in job.files}}
+    everything = _planned((plan, item) for plan in train.printed for item in plan.items)
+    users = {stem: [(plan.part_id(item.name), item.count) for plan, item in both] for stem, both in job.files.items()}
+    for place, counts in listed.items():
+        yield Tally(f"the {place}", everything, _shared_out(counts, users))
+    standing = _planned((plan, item) for plan in train.wagons for item in plan.items if not item.loose)
+    yield Tally("the wagons' STEP files", standing, Counter(_in_step(folder, train)))
+    yield Tally("train.glb", standing, Counter(_in_glb(folder, train)))
+    mounted = {PartId(name, part) for step in steps(train) for name in step.wagons
+               for part in (*(step.there or ()), *step.new)}
+    named = _planned((plan, item) for plan in train.wagons for item in plan.items)
+    yield Tally("the assembly's steps", named, {who: count for who, count in named.items() if who in mounted})
+    loads = _loads(train)
+    lines = sum((Counter({line.what: line.count}) for line in bought if line.what in loads), Counter())
+    yield Tally("the bill of materials", {who: count for both in loads.values() for who, count in both},
+                _shared_out(lines, loads))
+
+
+def _planned(users: Iterable[User]) -> Counter[Subject]:
+    """Return how many pieces the plan has of every kind of part."""
+    found: Counter[Subject] = Counter()
+    for plan, item in users:
+        found[plan.part_id(item.name)] += item.count
+    return found
+
+
+def _shared_out(counts: Mapping[str, int], users: Mapping[str, Sequence[tuple[Subject, int]]]) -> Counter[Subject]:
+    """Share out what was counted of each kind to its (user, pieces wanted), in order; the last has what is over."""
+    found: Counter[Subject] = Counter()
+    for kind, left in counts.items():
+        for who, wanted in users[kind]:
+            found[who] += min(left, wanted)
+            left -= min(left, wanted)
+        found[who] += left
+    return found
+
+
+def _in_step(folder: Path, train: TrainPlan) -> Iterator[PartId]:
+    """Yield every part that stands in the wagons' assemblies."""
+    for name, stem in wagon_stems(train.description).items():
+        path = folder / "step" / f"{stem}.step"
+        for part in _OCCURRENCE.findall(path.read_bytes()) if path.is_file() else ():
+            yield PartId(name, part.decode())
+
+
+def _in_glb(folder: Path, train: TrainPlan) -> Iterator[PartId]:
+    """Yield every part that stands in the train's scene: its nodes are called wagon/part, with a number where there
+    are several."""
+    names = {stem: name for name, stem in wagon_stems(train.description).items()}
+    path = folder / "train.glb"
+    data = path.read_bytes() if path.is_file() else bytes(_JSON)
+    length = int.from_bytes(data[12:16], "little")
+    for node in json.loads(data[_JSON:_JSON + length] or b"{}").get("nodes", ()):
+        if "mesh" in node:
+            wagon, part = node["name"].split("/")
+            yield PartId(names[wagon], part.split(" ")[0])
+
+
+def _loads(train: TrainPlan) -> dict[str, list[tuple[Subject, int]]]:
+    """Return modules and cups as the bill calls them, and of each what wagon has how many."""
+    found: dict[str, Counter[Subject]] = {}
+    for plan in train.wagons:
+        for placed in plan.layout.placed:
+            found.setdefault(placed.module.label, Counter())[ModulesId(plan.name, (placed.name,))] += 1
+        for seat, cup in plan.cups:
+            found.setdefault(cup.label, Counter())[SeatId(plan.name, seat.cup)] += 1
+    return {label: list(users.items()) for label, users in found.items()}
