@@ -2,12 +2,10 @@
 
 import tomllib
 from random import Random
-from typing import get_args
 
 import pytest
-from pydantic import BaseModel
 from trains import NEAR, random_description
-from trains.dice import Dice, toml
+from trains.dice import Dice, fields, leaves, toml
 from trains.draft import draft
 from trains.edge import KINDS, DescriptionError, loads
 from trains.presets import names
@@ -69,28 +67,12 @@ def _collect(path, table, found):
             found.setdefault(here, set()).add(str(value))
 
 
-def _fields(path, model):
-    """Yield the path of every value that a table may hold, with its field."""
-    for name, field in model.model_fields.items():
-        tables = (leaf for leaf in _leaves(field.annotation) if isinstance(leaf, type) and issubclass(leaf, BaseModel))
-        inner = next(tables, None)
-        if inner:
-            yield from _fields((*path, name), inner)
-        else:
-            yield (*path, name), field
-
-
-def _leaves(annotation):
-    parts = get_args(annotation)
-    return [leaf for part in parts for leaf in _leaves(part)] if parts else [annotation]
-
-
 def test_every_field_is_drawn_and_every_word_of_every_choice(drawn):
     """A field that is missing here is a list that `trains/wagons.py` or `trains/layout.py` has yet to draw."""
-    fields = [pair for kind, model in KINDS.items() for pair in _fields((kind,), model)]
-    assert not [".".join(path) for path, _ in fields if path not in drawn]
-    for path, field in fields:
-        words = {leaf for leaf in _leaves(field.annotation) if isinstance(leaf, str)}
+    known = [pair for kind, model in KINDS.items() for pair in fields((kind,), model)]
+    assert not [".".join(path) for path, _ in known if path not in drawn]
+    for path, field in known:
+        words = {leaf for leaf in leaves(field.annotation) if isinstance(leaf, str)}
         missing = {word for word in words if not any(word in value for value in drawn[path])} - {field.default}
         assert not missing, f"{'.'.join(path)} is never {missing}"
 

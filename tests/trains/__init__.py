@@ -3,6 +3,7 @@
     text = random_description(7)                                mostly passing
     text = random_description(7, near="limits")                 values where checks turn
     text = random_description(7, wagons=1, modules=False)       with wishes
+    other = mirrored(text)                                      the same train on the mirrored track
 
 A seed gives the same train on every run. What a track, a wagon or a cup may be is drawn so that most of it holds;
 any other field, and any that is added, is drawn from what it declares (`dice.Dice.drawn`).
@@ -13,9 +14,10 @@ from random import Random
 from trains.dice import Dice, toml
 from trains.draft import draft
 from trains.edge import DescriptionError, loads
+from trains.mirror import mirrored
 from trains.turning import turned
 
-__all__ = ["random_description"]
+__all__ = ["mirrored", "random_description"]
 
 TRIES = 200
 NEAR = {"middle": (0.3, 0.95, 0.2), "limits": (0.8, 0.6, 0.35)}      # reach, care and share of the `Dice`

@@ -104,6 +104,23 @@ def limits(field, which: str):
     return next((getattr(mark, which) for mark in field.metadata if hasattr(mark, which)), None)
 
 
+def fields(path, model):
+    """Yield the path of every value that a table may hold, with its field."""
+    for name, field in model.model_fields.items():
+        tables = (leaf for leaf in leaves(field.annotation) if isinstance(leaf, type) and issubclass(leaf, BaseModel))
+        inner = next(tables, None)
+        if inner:
+            yield from fields((*path, name), inner)
+        else:
+            yield (*path, name), field
+
+
+def leaves(annotation) -> list:
+    """Return the kinds and words that an annotation is made of."""
+    parts = get_args(annotation)
+    return [leaf for part in parts for leaf in leaves(part)] if parts else [annotation]
+
+
 def toml(data: dict) -> str:
     """Return a description's data as TOML: tables under headings, lists of tables one entry a line."""
     lines = [f"{key} = {_value(value)}" for key, value in data.items() if not _holds_tables(value)]

@@ -5,9 +5,10 @@ from partgen.cli import main
 from partgen.describe.description import KINDS
 from partgen.describe.load import loads
 from partgen.errors import DescriptionError
+from partgen.plan.track import path_of
 from partgen.plan.train import resolve
 
-__all__ = ["KINDS", "DescriptionError", "checked", "loads", "main", "resolved"]
+__all__ = ["KINDS", "DescriptionError", "checked", "laid", "loads", "main", "resolved"]
 
 
 def resolved(text):
@@ -18,3 +19,9 @@ def resolved(text):
 def checked(text, only=None):
     """Return the findings of every paper check, or of those in `only`, of the train that TOML `text` describes."""
     return findings(resolved(text), only=only)
+
+
+def laid(text):
+    """Return the pieces (length [mm], curvature [1/mm], positive to the left) of the track that TOML `text` describes,
+    of the one that is made up where it describes none."""
+    return [(piece.length, piece.curvature) for piece in path_of(loads(text).track).pieces]
