@@ -26,53 +26,50 @@ GREEN, CREAM, BRASS, STEEL = (0.15, 0.36, 0.29), (0.93, 0.87, 0.75), (0.83, 0.69
 
 PARTS: dict[str, Part] = {
     "coupler-cover": Part(
-        drawn_by="cover.build", pose="upright", needs=("coupler",), colour=BRASS, apart=-0.25, swings="drawbar",
+        drawn_by="coupler.cover", pose="upright", needs=("coupler",), colour=BRASS, apart=-0.25, swings="drawbar",
         bought=bought.magnets, steps=steps.covers),
     "frame": Part(
-        drawn_by="frame.build", pose="flipped", needs=(), colour=(0.23, 0.24, 0.26), steps=nothing),
+        drawn_by="frame.frame", pose="flipped", needs=(), colour=(0.23, 0.24, 0.26), steps=nothing),
     "axle-holder": Part(
-        drawn_by="holder.build", pose="on-side",
-        kept="so that its snap arms bend along the layers and not apart between them", needs=("frame",), colour=STEEL,
-        apart=-0.9, screws=bought.holder_screws, bought=bought.wheelsets, steps=steps.holders),
+        drawn_by="running_gear.holder", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
+        kept="so that its snap arms bend along the layers and not apart between them",
+        screws=bought.holder_screws, bought=bought.wheelsets, steps=steps.holders),
     "clamp-bar": Part(
-        drawn_by="bar.build", pose="upright", needs=("frame", "axle-holder"), colour=(0.44, 0.45, 0.46), apart=0.32,
-        steps=nothing),
+        drawn_by="running_gear.bar", pose="upright", needs=("frame", "axle-holder"), colour=(0.44, 0.45, 0.46),
+        apart=0.32, steps=nothing),
     "bogie": Part(
-        drawn_by="bogie.build", pose="on-side", kept="so that its layers lie along the arms that carry the axles",
-        needs=("frame",), colour=STEEL, apart=-0.9, swings="bogie", screws=bought.bogie_screws, bought=bought.wheelsets,
-        steps=steps.bogies),
+        drawn_by="running_gear.bogie", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9, swings="bogie",
+        kept="so that its layers lie along the arms that carry the axles",
+        screws=bought.bogie_screws, bought=bought.wheelsets, steps=steps.bogies),
     "coupler": Part(
-        drawn_by="coupler.build", pose="upright", kept="so that the pull runs along its layers", needs=("frame",),
-        colour=(0.74, 0.57, 0.29), apart=-0.45, swings="drawbar", screws=bought.drawbar_screws, steps=steps.drawbars),
+        drawn_by="coupler.drawbar", pose="upright", needs=("frame",), colour=(0.74, 0.57, 0.29), apart=-0.45,
+        swings="drawbar", kept="so that the pull runs along its layers",
+        screws=bought.drawbar_screws, steps=steps.drawbars),
     "body": Part(
-        drawn_by="body.build", pose="upright", needs=("frame",), colour=CREAM, apart=0.75, screws=bought.body_screws,
-        bought=bought.modules, steps=steps.body),
+        drawn_by="body.body", pose="upright", needs=("frame",), colour=CREAM, apart=0.75,
+        screws=bought.body_screws, bought=bought.modules, steps=steps.body),
     "sensor-holder": Part(
-        drawn_by="sensor_holder.build", pose="upright",
-        kept="so that its inside needs no bridge and its grooves run along the layers", needs=("frame", "body"),
-        colour=(0.30, 0.31, 0.33), apart=-0.75, steps=steps.sensors),
+        drawn_by="sensor_holder.chute", pose="upright", needs=("frame", "body"), colour=(0.30, 0.31, 0.33),
+        apart=-0.75, kept="so that its inside needs no bridge and its grooves run along the layers",
+        steps=steps.sensors),
     "lid": Part(
-        drawn_by="lid.build", pose="flipped", needs=("body",), colour=GREEN, apart=1.7, bought=bought.sheets,
-        steps=steps.lid),
+        drawn_by="lid.lid", pose="flipped", needs=("body",), colour=GREEN, apart=1.7,
+        bought=bought.sheets, steps=steps.lid),
     "lid-clip": Part(
-        drawn_by="lid_clip.build", pose="upright",
-        kept="so that its arms bend along the layers and not apart between them", needs=("lid",), colour=BRASS, apart=1.35,
-        steps=nothing),
+        drawn_by="lid.clip", pose="upright", needs=("lid",), colour=BRASS, apart=1.35,
+        kept="so that its arms bend along the layers and not apart between them", steps=nothing),
     "cradle": Part(
-        drawn_by="cradle.build", pose="upright", needs=("body", "lid"), colour=(0.72, 0.57, 0.41), apart=2.2,
+        drawn_by="cradle.cradle", pose="upright", needs=("body", "lid"), colour=(0.72, 0.57, 0.41), apart=2.2,
         screws=bought.cradle_screws, bought=bought.cups, steps=steps.cradle),
     "insert": Part(
-        drawn_by="insert.build", pose="upright", needs=("cradle",), colour=GREEN, apart=2.65, steps=nothing),
-    "marker": Part(
-        drawn_by="marker.build", pose="upright", needs=(), colour=CREAM, steps=nothing),
-    "track-gauge": Part(
-        drawn_by="gauges.build_gauge", pose="upright", needs=(), colour=GREEN, steps=nothing),
-    "wheel-gauge": Part(
-        drawn_by="gauges.build_gauge", pose="upright", needs=(), colour=GREEN, steps=nothing),
-    "radius-template": Part(
-        drawn_by="gauges.build_template", pose="upright", needs=(), colour=GREEN, steps=nothing),
+        drawn_by="cradle.insert", pose="upright", needs=("cradle",), colour=GREEN, apart=2.65, steps=nothing),
+    "marker": Part(drawn_by="trackside.marker", pose="upright", needs=(), colour=CREAM, steps=nothing),
+    "track-gauge": Part(drawn_by="trackside.gauge", pose="upright", needs=(), colour=GREEN, steps=nothing),
+    "wheel-gauge": Part(drawn_by="trackside.gauge", pose="upright", needs=(), colour=GREEN, steps=nothing),
+    "radius-template": Part(drawn_by="trackside.template", pose="upright", needs=(), colour=GREEN, steps=nothing),
 }
-"""The record of every kind of printed part by its name in `Item.part`, in the order in which a wagon is put together."""
+"""The record of every kind of printed part by its name in `Item.part`, in the order of putting a wagon together;
+parts without steps of their own are mounted by another's."""
 
 
 def record_of(part: str) -> Part:

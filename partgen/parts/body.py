@@ -1,14 +1,16 @@
 """The body: floor and walls with planked, panelled or plain sides; printed as it stands."""
 
-from cadquery import Shape, Solid
+from collections.abc import Iterator, Sequence
+
+from cadquery import Shape
 
 from partgen.parts.fittings import bands, cuts, eyes, hollows, lamps, standing
-from partgen.parts.lid_clip import beads
-from partgen.parts.light_strip import notches
+from partgen.parts.lid import beads, wire_way
 from partgen.parts.nameplate import covered, lettered, sinks, tablets
 from partgen.parts.sensor_holder import window
 from partgen.parts.shapes import (
     OVER,
+    Point,
     cut,
     fuse,
     intersect,
@@ -19,39 +21,46 @@ from partgen.parts.shapes import (
     turned,
     yawed,
 )
+from partgen.plan.body.light_strip import WAY_DEEP
 from partgen.plan.body.shell import HEAD_ROOM, PANEL_BORDER, BodyPlan
 
 BED_BEVEL = 0.6         # the first layers spread; at this much they stay inside the outline
 FOOT = 0.6              # 45 degree fillet between floor and walls
 
 
-def build(plan: BodyPlan) -> Shape:
+def body(plan: BodyPlan) -> Shape:
     """Return the body in wagon axes, heights over rail top [mm]."""
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
     held = beads(plan.latching, plan.top) if plan.latching else ()
-    body = fuse(shell, *_fences(plan), *held, *standing(plan))
-    body = cut(body, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan),
-               *notches(plan), *_windows(plan), *sinks(plan))
-    return lettered(body, plan)
+    whole = fuse(shell, *_fences(plan), *held, *standing(plan))
+    whole = cut(whole, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan),
+               *_notches(plan), *_windows(plan), *sinks(plan))
+    return lettered(whole, plan)
 
 
-def _windows(plan):
-    floor = plan.bottom + plan.floor
-    return (window(place, plan.bottom, floor, ridged=False) for place in plan.windows)
+def _windows(plan: BodyPlan) -> Iterator[Shape]:
+    """Yield the tools of the sensor holders' windows in the floor."""
+    return (window(place, plan.bottom, plan.bottom + plan.floor, ridged=False) for place in plan.windows)
 
 
-def _block(plan) -> Solid:
+def _notches(plan: BodyPlan) -> Iterator[Shape]:
+    """Yield the tools of the notches in the walls' upper edge that light strips' wires lie in."""
+    for x, wall in plan.fittings.ways:
+        yield wire_way(x, wall, plan.width, plan.wall, plan.top - WAY_DEEP, plan.top + OVER)
+
+
+def _block(plan: BodyPlan) -> Shape:
     """Return the outside; its top edge is bevelled as far as a thin wall allows."""
     return rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=BED_BEVEL,
                        bevel_top=min(0.6, 0.3 * plan.wall))
 
 
-def _inside(plan) -> Solid:
+def _inside(plan: BodyPlan) -> Shape:
     x, y, _ = plan.inside
     return rounded_box(x, y, plan.bottom + plan.floor, plan.top + OVER, plan.inner_corner, bevel_bottom=FOOT)
 
 
-def _lead_in(plan) -> Solid:
+def _lead_in(plan: BodyPlan) -> Shape:
     """Return what bevels the inside's upper edge, so that lid and cradle find their way in."""
     x, y, _ = plan.inside
     bevel, sunk = min(0.4, 0.2 * plan.wall), 0.5
@@ -60,7 +69,7 @@ def _lead_in(plan) -> Solid:
                        plan.inner_corner + wider / 2, bevel_bottom=bevel + OVER + sunk)
 
 
-def _fences(plan):
+def _fences(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the ribs between modules in two halves; they keep clear of the heads of the screws."""
     floor, inner = plan.bottom + plan.floor, plan.inside[1] / 2
     for x in plan.fences:
@@ -74,7 +83,7 @@ def _fences(plan):
         yield from (rib, yawed(moved(rib, -2 * x), 180))
 
 
-def _screw_holes(plan):
+def _screw_holes(plan: BodyPlan) -> Iterator[Shape]:
     """Yield a countersunk hole for every screw; where a thick wall stands in the head's way, a flute too."""
     floor, cone, wide = plan.bottom + plan.floor, plan.cone, plan.cone + 2 * HEAD_ROOM
     shaft = [(floor, wide), (plan.top + OVER, wide)] if plan.flute else [(floor + OVER, cone)]
@@ -86,7 +95,7 @@ def _screw_holes(plan):
 
 # Sides: a field's tool is drawn before a wall whose face is y = 0, the wagon's inside towards -y
 
-def _fields(plan):
+def _fields(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools that sink planks or panels into all four walls, round openings and name plates a smooth band."""
     left = (*bands(plan), *tablets(plan)) if plan.groove else ()
     for along, across, yaw, walls in ((plan.length, plan.width, 0, ("left", "right")),
@@ -98,19 +107,19 @@ def _fields(plan):
         tool = _planked(plan, length) if plan.sides == "planked" else _panelled(plan, length)
         for start, end in fields:
             placed = moved(tool, (start + end) / 2, across / 2)
-            for wall, turn in zip(walls, (yaw, yaw + 180)):
+            for wall, turn in zip(walls, (yaw, yaw + 180), strict=True):
                 if covered(plan, wall, -end, -start):
                     continue
                 sunk = yawed(placed, turn)
                 yield cut(sunk, *(band for band in left if _meet(band, sunk)))
 
 
-def _meet(one, other) -> bool:
+def _meet(one: Shape, other: Shape) -> bool:
     a, b = one.BoundingBox(), other.BoundingBox()
     return a.xmin < b.xmax and b.xmin < a.xmax and a.ymin < b.ymax and b.ymin < a.ymax
 
 
-def _planked(plan, length) -> Shape:
+def _planked(plan: BodyPlan, length: float) -> Shape:
     """Return a field whose face stands back by the recess and is grooved between planks."""
     back, vee = plan.recess, plan.groove - plan.recess
     low, high = plan.field_z
@@ -120,7 +129,7 @@ def _planked(plan, length) -> Shape:
     return _hipped(length, face + [(-back, high - back), (OVER, high + OVER)], plan.groove)
 
 
-def _panelled(plan, length) -> Shape:
+def _panelled(plan: BodyPlan, length: float) -> Shape:
     """Return a field with a raised middle where there is room for one."""
     back, (low, high) = plan.recess, plan.field_z
     face = [(OVER, low - OVER), (-back, low + back), (-back, high - back), (OVER, high + OVER)]
@@ -136,17 +145,17 @@ def _panelled(plan, length) -> Shape:
     return cut(field, intersect(_along(upright, length + 2 * OVER), _upright(level, low, high)))
 
 
-def _hipped(length, face, depth) -> Shape:
+def _hipped(length: float, face: Sequence[Point], depth: float) -> Shape:
     """Return the profile `face` in (y, z) swept along a field, its ends cut back at 45 degrees to `depth`."""
     wide, narrow, deep = length / 2 + OVER, length / 2 - depth - OVER, depth + OVER
     ends = _upright([(wide, OVER), (-wide, OVER), (-narrow, -deep), (narrow, -deep)], face[0][1], face[-1][1])
     return intersect(_along(face, length + 4 * OVER), ends)
 
 
-def _along(face, length) -> Solid:
+def _along(face: Sequence[Point], length: float) -> Shape:
     """Return the profile in (y, z) as a bar `length` [mm] long about x = 0."""
     return lengthwise(prism(face, -length / 2, length / 2))
 
 
-def _upright(base, low, high) -> Solid:
+def _upright(base: Sequence[Point], low: float, high: float) -> Shape:
     return prism(base, low - OVER, high + OVER)

@@ -1,11 +1,13 @@
-"""The coupler's drawbar: round tail on the pivot, neck, head with pockets for the magnets."""
+"""The coupler: a drawbar with a round tail on the pivot, neck and head with the magnets' pockets, and their cover."""
 
-from math import asin, cos, pi, sin, tan
+from math import asin, cos, pi, sin, sqrt, tan
 
-from cadquery import Solid, Wire
+from cadquery import Shape, Wire
 
 from partgen.parts.shapes import (
     OVER,
+    Corner,
+    Point,
     box_corners,
     chamfer,
     cone,
@@ -18,8 +20,9 @@ from partgen.parts.shapes import (
     outline,
     prism,
     rounded_box,
+    tower,
 )
-from partgen.plan.coupling import DrawbarPlan
+from partgen.plan.coupling import CoverPlan, DrawbarPlan
 
 BEVEL = 0.5             # upper and lower edges
 CHEEK = 0.6             # corners of the front face, cut off
@@ -29,17 +32,18 @@ MARGIN = (0.45, 0.95)   # letter to the bevel behind it and to the recess before
 LETTER = (4.2, 3.0)     # height along y, width along x
 LEAST_LETTER = 5.6      # strokes: what stands within is as wide; smaller ones are dashes
 DASH = 0.9              # width and distance, where a stroke is no wider
+CLIP = 0.3              # upright corners of the cover
 
 
-def build(plan: DrawbarPlan) -> Solid:
+def drawbar(plan: DrawbarPlan) -> Shape:
     """Return the drawbar [mm], pockets open upwards."""
     tools = [_pivot(plan), _recess(plan), *(_pocket(plan, y) for y in plan.pockets)]
-    for y, pole in zip(plan.pockets, plan.marks):
+    for y, pole in zip(plan.pockets, plan.marks, strict=True):
         tools += _mark(plan, y, pole)
     return cut(_body(plan), *tools)
 
 
-def _body(plan):
+def _body(plan: DrawbarPlan) -> Shape:
     """Bevelled above and below, but not along the front's upper edge: the wall before the magnets is thin."""
     half = plan.thickness / 2
     body = prism(_outline(plan), -half, half)
@@ -49,7 +53,7 @@ def _body(plan):
     return chamfer(body, upper, BEVEL, "coupler, upper edge")
 
 
-def _outline(plan) -> Wire:
+def _outline(plan: DrawbarPlan) -> Wire:
     """Tail, neck and head; the tail's arc is drawn as rounded corners between tangents of its circle."""
     tail, neck, head = plan.tail_radius, plan.neck_width / 2, plan.head_width / 2
     joint = min(asin(neck / tail) + 0.08, 1.3)
@@ -59,7 +63,7 @@ def _outline(plan) -> Wire:
     return outline([*((x, -y, r) for x, y, r in side), *reversed(side)])
 
 
-def _pivot(plan):
+def _pivot(plan: DrawbarPlan) -> Shape:
     """The hole for the spigot, both ends bevelled against the bed's bulge."""
     half, bore = plan.thickness / 2, plan.pivot_hole
     wide = bore + 2 * (BEVEL + OVER)
@@ -67,14 +71,14 @@ def _pivot(plan):
                 cone(bore, wide, half - BEVEL, half + OVER))
 
 
-def _recess(plan):
+def _recess(plan: DrawbarPlan) -> Shape:
     """For the cover."""
     middle = plan.reach - plan.skin - plan.cover_length / 2
     top = plan.thickness / 2
     return rounded_box(plan.cover_length, plan.cover_width, top - plan.cover_depth, top + OVER, 0.0, middle)
 
 
-def _pocket(plan, y):
+def _pocket(plan: DrawbarPlan, y: float) -> Shape:
     """A slot with a half-round floor: it follows the disc that stands in it on its edge."""
     radius, front = plan.magnet_hole / 2, plan.reach - plan.skin
     top = plan.thickness / 2 - plan.cover_depth + OVER
@@ -83,7 +87,7 @@ def _pocket(plan, y):
     return lengthwise(prism(section, front - plan.magnet_slot, front))
 
 
-def _mark(plan, y, pole):
+def _mark(plan: DrawbarPlan, y: float, pole: str) -> list[Shape]:
     """Return the tools that engrave the pole behind the pocket: a letter, or one dash for N, two for S."""
     top, pitch = plan.thickness / 2, plan.head_width / len(plan.pockets)
     low = plan.back + BEVEL + MARGIN[0]
@@ -96,20 +100,20 @@ def _mark(plan, y, pole):
     return [moved(prism(stroke, top - ENGRAVED, top + OVER), middle, y) for stroke in strokes]
 
 
-def _letter(pole, width, height, stroke):
+def _letter(pole: str, width: float, height: float, stroke: float) -> list[Corner]:
     """Return the letter's corners about the origin, read from the wagon's right: up is +y, along is +x."""
     corners = _LETTERS[pole](2 * stroke / width, 2 * stroke / height)
     return [(u * width / 2, v * height / 2) for u, v in corners]
 
 
-def _capital_n(s, t):
+def _capital_n(s: float, t: float) -> list[Point]:
     """Two stems of width s and a slope between them, in a square from -1 to 1."""
     k = 2.15 * t
     return [(-1, -1), (-1 + s, -1), (-1 + s, 1 - k), (1 - s, -1), (1, -1), (1, 1), (1 - s, 1),
             (1 - s, -1 + k), (-1 + s, 1), (-1, 1)]
 
 
-def _capital_s(s, t):
+def _capital_s(s: float, t: float) -> list[Point]:
     """Three bars of height t joined by one stem of width s on either side."""
     m = t / 2
     return [(-1, -1), (1, -1), (1, m), (-1 + s, m), (-1 + s, 1 - t), (1, 1 - t), (1, 1), (-1, 1), (-1, -m),
@@ -119,7 +123,15 @@ def _capital_s(s, t):
 _LETTERS = {"N": _capital_n, "S": _capital_s}
 
 
-def _dashes(pole, height, width):
+def _dashes(pole: str, height: float, width: float) -> list[list[Corner]]:
     """Return the corners of one dash for N, of two for S a dash apart, across the drawbar."""
     xs = (0.0,) if pole == "N" else (width, -width)
-    return [box_corners(width, height, x=x) for x in xs]
+    return [[*box_corners(width, height, x=x)] for x in xs]
+
+
+def cover(plan: CoverPlan) -> Shape:
+    """Return the plate over the magnets [mm], both edges bevelled: either side goes in first."""
+    whole = box_corners(plan.length, plan.width, CLIP)
+    shrink, clip = 2 * plan.bevel, CLIP - (2 - sqrt(2)) * plan.bevel
+    top = box_corners(plan.length - shrink, plan.width - shrink, clip)
+    return tower((0.0, top), (plan.bevel, whole), (plan.height - plan.bevel, whole), (plan.height, top))

@@ -1,30 +1,56 @@
-"""The cradle: a tray with a tulip-shaped seat for every cup; printed as it stands."""
+"""The cradle: a tray with a tulip-shaped seat for every cup; and the clip-in insert, a split ring with a bead that
+clicks into a seat and two ears to pinch. Both are printed as they stand.
+"""
 
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 from math import atan2, cos, degrees, hypot, pi, sin
 
-from cadquery import Edge, Face, Shape, Solid, Vector, Wire, func
+from cadquery import Edge, Face, Shape, Vector, Wire, func
 from OCP.BRepFill import BRepFill
 
-from partgen.parts.shapes import OVER, cut, joined, lathe, moved, rounded_box, turned, yawed
-from partgen.plan.deck.cradle import FOOT, LEVEL, CradlePlan, diameter_at
+from partgen.parts.shapes import (
+    OVER,
+    Corner,
+    Point,
+    crosswise,
+    cut,
+    joined,
+    lathe,
+    moved,
+    prism,
+    rounded_box,
+    turned,
+    yawed,
+)
+from partgen.plan.deck.cradle import FOOT, LEVEL, CradlePlan, Seat, diameter_at
+from partgen.plan.deck.insert import BEAD, EAR_REACH, InsertPlan
+
+Profile = Sequence[Point]       # (height, diameter) [mm] pairs upwards
+Station = tuple[Profile, float, float]
+Along = tuple[float, float, float, float]
 
 EDGE_BEVEL = 0.5        # of the tray, above and on the bed
 LEAD_IN = 0.6           # 45 degree bevel on the seat's inner edge
 ROUNDING = 0.8          # of its outer edge
 WINDOW_BEVEL = 0.5      # on both sides of the wall
 PAST = 0.4              # how far a window's bevels reach beyond the wall's faces
+RING_FOOT = 0.4         # bevel of an insert on the bed, where the first layers spread
+RING_ROUNDING = 0.5     # of its upper edge
+RING_LEAD_IN = 0.5      # 45 degree bevel on its inner edge
+EAR_ROUNDING = 1.6
 RISE, CREST = 1.15, 0.88 * pi
 """A window's rise as a share of its half width, and the phase at the seat's edge."""
 
 
-def build(plan: CradlePlan) -> Shape:
+def cradle(plan: CradlePlan) -> Shape:
     """Return the cradle in wagon axes, heights over rail top [mm]."""
     return cut(joined(_tray(plan), *_seats(plan)), *_screw_holes(plan))
 
 
-def _seats(plan):
+def _seats(plan: CradlePlan) -> Iterator[Shape]:
     """Yield every seat in place; where it reaches into another's hollow it gives way."""
-    drawn = {}
+    drawn: dict[tuple[Profile, float], Shape] = {}
     for seat in plan.seats:
         shape = (seat.profile, seat.wall)
         if shape not in drawn:
@@ -35,12 +61,12 @@ def _seats(plan):
         yield moved(cut(drawn[shape].copy(), *hollows), seat.x, seat.y, plan.bottom + plan.plate)
 
 
-def _reaches_into(seat, other) -> bool:
+def _reaches_into(seat: Seat, other: Seat) -> bool:
     apart = hypot(other.x - seat.x, other.y - seat.y)
     return apart < (seat.outer_diameter + other.profile[-1][1]) / 2 + FOOT + LEAD_IN
 
 
-def _tray(plan) -> Shape:
+def _tray(plan: CradlePlan) -> Shape:
     """Return the plate with its raised border."""
     deck, wide = plan.bottom + plan.plate, 2 * plan.border_width
     tray = rounded_box(plan.length, plan.width, plan.bottom, deck + plan.border, plan.corner,
@@ -52,9 +78,18 @@ def _tray(plan) -> Shape:
                                  bevel_bottom=slope))
 
 
+def _screw_holes(plan: CradlePlan) -> Iterator[Shape]:
+    """Yield countersunk holes, free upwards so that a driver reaches them past a seat's wall."""
+    deck, top = plan.bottom + plan.plate, plan.bottom + plan.size[2] + OVER
+    throat = deck - (plan.cone - plan.screw_hole) / 2
+    for x, y in plan.screws:
+        yield turned([(plan.bottom - OVER, plan.screw_hole), (throat, plan.screw_hole),
+                      (deck, plan.cone), (top, plan.cone)], x, y)
+
+
 # A seat: drawn about its own axis over the plate's upper face
 
-def _outside(seat) -> Solid:
+def _outside(seat: Seat) -> Shape:
     """Return the seat without its hollow, on a foot of 45 degrees that goes down into the plate."""
     base, top = seat.outer_profile[0][1] / 2, seat.outer_profile[-1][1] / 2
     meet = _foot_top(seat)
@@ -63,7 +98,7 @@ def _outside(seat) -> Solid:
     return lathe([*section, (top, seat.hold, ROUNDING), (0, seat.hold)])
 
 
-def _foot_top(seat) -> float:
+def _foot_top(seat: Seat) -> float:
     """Return the height [mm] where the foot, shrinking at 45 degrees, meets the wall, which only widens."""
     low, high, base = 0.0, FOOT, seat.outer_profile[0][1] / 2
     for _ in range(40):
@@ -73,7 +108,7 @@ def _foot_top(seat) -> float:
     return low
 
 
-def _inside(seat) -> Solid:
+def _inside(seat: Seat) -> Shape:
     """Return the seat's hollow, bevelled outwards at its upper edge."""
     start = seat.hold - LEAD_IN
     neck = diameter_at(seat.profile, start)
@@ -82,7 +117,7 @@ def _inside(seat) -> Solid:
                    (seat.hold, mouth), (seat.hold + OVER, mouth + 2 * OVER)])
 
 
-def _grooved(seat, wall):
+def _grooved(seat: Seat, wall: Profile) -> Profile:
     """Return the wall's (height, diameter) pairs with the groove for an insert's bead, 45 degrees above and below."""
     middle, depth = seat.groove
     if not depth:
@@ -93,15 +128,15 @@ def _grooved(seat, wall):
 
 # A window: rays from the seat's axis through a wave-shaped contour, bevelled on both sides of the wall
 
-def _windows(seat, share) -> tuple[Solid, Solid]:
+def _windows(seat: Seat, share: float) -> tuple[Shape, Shape]:
     """Return the tools of the left and right windows that open `share` of the seat's wall together."""
     rings = [_ring(seat, station, _contour(seat, share)) for station in _stations(seat)]
-    skin = [face for near, far in zip(rings, rings[1:]) for face in _between(near, far)]
+    skin = [face for near, far in pairwise(rings) for face in _between(near, far)]
     left = func.solid(func.shell(*skin, *_cap(rings[0]), *_cap(rings[-1])))
     return left, yawed(left, 180)
 
 
-def _contour(seat, share):
+def _contour(seat: Seat, share: float) -> list[Along]:
     """Return points (along the wall, height, normal along, normal up) [mm] of the contour's right half.
 
     From the middle of its level bottom half a cosine rises to the seat's edge and on straight past it.
@@ -116,12 +151,12 @@ def _contour(seat, share):
     return [*points, (points[-1][0] + OVER / slope, seat.hold + OVER, hypot(1, slope) / slope, 0.0)]
 
 
-def _unrolled(seat) -> float:
+def _unrolled(seat: Seat) -> float:
     """Return the radius [mm] on which lengths along the wall are measured."""
     return diameter_at(seat.outer_profile, (seat.sill + seat.hold) / 2) / 2
 
 
-def _stations(seat):
+def _stations(seat: Seat) -> tuple[Station, ...]:
     """Return (profile, out from it, contour widened) [mm] from the hollow outwards.
 
     The last one lies so far out that the flat cap between its ends clears the wall.
@@ -132,7 +167,7 @@ def _stations(seat):
             (((0.0, 3 * seat.outer_diameter),), 0.0, wide))
 
 
-def _ring(seat, station, contour):
+def _ring(seat: Seat, station: Station, contour: Iterable[Along]) -> tuple[Edge, Edge, Edge]:
     """Return the left window's contour on one station as edges: fall, level, rise."""
     profile, out, widened = station
     rise = []
@@ -146,13 +181,13 @@ def _ring(seat, station, contour):
     return _wave(left), Edge.makeThreePointArc(left[0], middle, right[0]), _wave(right)
 
 
-def _wave(points) -> Edge:
+def _wave(points: list[Vector]) -> Edge:
     """Return a smooth edge through `points` that leaves the first one level, round the seat's axis."""
     start, sense = points[0], 1 if points[0].x > 0 else -1
     return Edge.makeSpline(points, tangents=[Vector(start.y, -start.x, 0) * sense, points[-1] - points[-2]])
 
 
-def _between(near, far):
+def _between(near: Sequence[Edge], far: Sequence[Edge]) -> Iterator[Face]:
     """Yield the faces between two stations: waves, level bottom (part of a cone), top."""
     for k in (0, 2):
         yield Face(BRepFill.Face_s(near[k].wrapped, far[k].wrapped))
@@ -162,7 +197,7 @@ def _between(near, far):
     yield _flat(near[0].endPoint(), near[2].endPoint(), far[2].endPoint(), far[0].endPoint())
 
 
-def _cap(ring):
+def _cap(ring: Sequence[Edge]) -> Iterator[Face]:
     """Yield the faces across a station: level chords from wave to wave, and a flat bottom."""
     left, level, right = ring
     yield Face(BRepFill.Face_s(left.wrapped, right.wrapped))
@@ -170,14 +205,57 @@ def _cap(ring):
     yield Face.makeFromWires(Wire.assembleEdges([level, chord]), [])
 
 
-def _flat(*corners) -> Face:
+def _flat(*corners: Vector) -> Face:
     return Face.makeFromWires(Wire.makePolygon(corners, close=True), [])
 
 
-def _screw_holes(plan):
-    """Yield countersunk holes, free upwards so that a driver reaches them past a seat's wall."""
-    deck, top = plan.bottom + plan.plate, plan.bottom + plan.size[2] + OVER
-    throat = deck - (plan.cone - plan.screw_hole) / 2
-    for x, y in plan.screws:
-        yield turned([(plan.bottom - OVER, plan.screw_hole), (throat, plan.screw_hole),
-                      (deck, plan.cone), (top, plan.cone)], x, y)
+# The insert
+
+def insert(plan: InsertPlan) -> Shape:
+    """Return the insert in its own frame [mm]."""
+    ring = lathe(_section(plan))
+    whole = joined(ring, *_ears(plan)) if plan.ear else ring
+    return cut(whole, _room(plan), *([_channel(plan)] if plan.hollow else []), _slit(plan))
+
+
+def _section(plan: InsertPlan) -> list[Corner]:
+    """Return the corners of the ring without its hollow: foot bevel, wall, bead, rounded edge."""
+    foot, middle = plan.outer[0][1] / 2, plan.bead_height
+    bead = diameter_at(plan.outer, middle) / 2
+    wall = [(d / 2, h) for h, d in plan.outer[1:-1] if h > RING_FOOT + 0.01]
+    wall += [(diameter_at(plan.outer, middle - BEAD) / 2, middle - BEAD), (bead + BEAD, middle),
+             (diameter_at(plan.outer, middle + BEAD) / 2, middle + BEAD)]
+    wall = [corner for corner in sorted(wall, key=lambda corner: corner[1])
+            if not middle - BEAD < corner[1] < middle + BEAD or corner[1] == middle]
+    return [(0, 0), (foot - RING_FOOT, 0), (foot, RING_FOOT), *wall,
+            (plan.outer[-1][1] / 2, plan.height, RING_ROUNDING), (0, plan.height)]
+
+
+def _room(plan: InsertPlan) -> Shape:
+    """Return the cup's room, bevelled outwards at its upper edge."""
+    start = plan.height - RING_LEAD_IN
+    neck = diameter_at(plan.inner, start)
+    return turned([(-OVER, plan.inner[0][1]), *((h, d) for h, d in plan.inner if h < start), (start, neck),
+                   (plan.height + OVER, neck + 2 * (RING_LEAD_IN + OVER))])
+
+
+def _channel(plan: InsertPlan) -> Shape:
+    """Return the channel between the two shells of a thick ring, open upwards."""
+    outside, inside = plan.channel
+    return cut(turned([*outside, (plan.height + OVER, outside[-1][1])]),
+               turned([(inside[0][0] - OVER, inside[0][1]), *inside, (plan.height + 2 * OVER, inside[-1][1])]))
+
+
+def _slit(plan: InsertPlan) -> Shape:
+    reach = max(diameter for _, diameter in plan.outer)
+    return moved(rounded_box(plan.slit, reach, -OVER, plan.height + OVER, 0.0), 0.0, reach / 2)
+
+
+def _ears(plan: InsertPlan) -> Iterator[Shape]:
+    """Yield the ears beside the slit: they leave the ring at 45 degrees, so that they print without supports."""
+    root, inside = (diameter_at(profile, plan.ear_foot) / 2 for profile in (plan.outer, plan.inner))
+    tip, half = root + EAR_REACH, plan.ear / 2
+    corners = [(inside, plan.ear_foot), (root, plan.ear_foot), (tip, plan.ear_foot + EAR_REACH, EAR_ROUNDING),
+               (tip, plan.height, EAR_ROUNDING), (inside, plan.height)]
+    ear = yawed(crosswise(prism(corners, -half, half)), 90)     # drawn across and turned towards the left
+    yield from (moved(ear, side * (plan.slit / 2 + half)) for side in (-1, 1))

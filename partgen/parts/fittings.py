@@ -3,10 +3,14 @@
 A wall's tools are drawn before the front wall seen from outside: along it, up, and outward from its face.
 """
 
-from cadquery import Shape, Solid
+from collections.abc import Iterator, Sequence
+from math import dist
+
+from cadquery import Shape, Wire
 
 from partgen.parts.shapes import (
     OVER,
+    Point,
     chamfer,
     cone,
     cylinder,
@@ -21,6 +25,7 @@ from partgen.parts.shapes import (
     yawed,
 )
 from partgen.plan.body import fittings as plans
+from partgen.plan.body.shell import BodyPlan
 
 YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
 FLARE = 0.5             # both edges of an opening are broken: no cable meets a sharp one
@@ -30,7 +35,7 @@ MOUTH = 0.4             # lead-in of a core
 PAST = 1.2              # bands reach beyond the tools that sink the fields
 
 
-def standing(plan):
+def standing(plan: BodyPlan) -> Iterator[Shape]:
     """Yield what stands on the floor of a body: bosses and the lips of trays."""
     floor = plan.bottom + plan.floor
     for boss in plan.fittings.bosses:
@@ -40,12 +45,12 @@ def standing(plan):
                           bevel_top=0.5)
 
 
-def _boss(boss) -> Shape:
+def _boss(boss: plans.Boss) -> Shape:
     round_it = cylinder(boss.diameter, -ROOTED, boss.height)
     return chamfer(round_it, edges_at(round_it, boss.height), 0.3, "body, screw boss")
 
 
-def hollows(plan):
+def hollows(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools for cores, strap slots and their ways under the floor, and the lines round tape lands."""
     floor = plan.bottom + plan.floor
     for boss in plan.fittings.bosses:
@@ -59,7 +64,7 @@ def hollows(plan):
         yield _line_round(land, floor)
 
 
-def _strap(strap, plan):
+def _strap(strap: plans.Strap, plan: BodyPlan) -> Iterator[Shape]:
     """Yield the two slots across y, and the way under the floor, its upper edges at 45 degrees."""
     low, floor, half = plan.bottom, plan.bottom + plan.floor, strap.apart / 2
     wide, deep = plans.STRAP_WIDE, plans.STRAP_DEEP
@@ -67,17 +72,12 @@ def _strap(strap, plan):
         yield rounded_box(wide, plans.STRAP_THICK, low - OVER, floor + OVER, 0.8, 0.0, side * half)
     section = [(-wide / 2, low - OVER), (wide / 2, low - OVER), (wide / 2, low + deep / 2),
                (wide / 2 - deep / 2, low + deep), (deep / 2 - wide / 2, low + deep), (-wide / 2, low + deep / 2)]
-    # Drawn in (x, z) along y: turned upright from a plan in which z is y.
-    yield _along_y(section, half + plans.STRAP_THICK / 2)
+    long = half + plans.STRAP_THICK / 2
+    yield yawed(lengthwise(prism(section, -long, long)), 90.0)
 
 
-def _along_y(section, half) -> Solid:
-    bar = lengthwise(prism([(x, z) for x, z in section], -half, half))
-    return yawed(bar, 90.0)
-
-
-def _line_round(land, floor) -> Shape:
-    def ring(inset):
+def _line_round(land: plans.Patch, floor: float) -> Shape:
+    def ring(inset: float) -> Wire:
         return rectangle(land.length - 2 * inset, land.width - 2 * inset, 1.2, land.x, land.y)
 
     return prism(ring(0.0), floor - plans.MARK_DEEP, floor + OVER, holes=[ring(plans.MARK_WIDE)])
@@ -85,7 +85,7 @@ def _line_round(land, floor) -> Shape:
 
 # Walls
 
-def cuts(plan):
+def cuts(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools of all openings and vents in the walls."""
     floor = plan.bottom + plan.floor
     for opening in plan.fittings.openings:
@@ -97,7 +97,7 @@ def cuts(plan):
         yield _in_wall(plan, wall, _through(plan, slot, 0.0))
 
 
-def lamps(plan):
+def lamps(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools of the lamps' holes: round, with a 45 degree roof."""
     level = plan.bottom + plan.floor + plan.fittings.lamp_level
     for x, wall in plan.fittings.lamps:
@@ -105,7 +105,7 @@ def lamps(plan):
         yield _in_wall(plan, wall, bar)
 
 
-def bands(plan):
+def bands(plan: BodyPlan) -> Iterator[Shape]:
     """Yield what the fields of planks or panels leave standing round openings, sloping at 45 degrees."""
     floor = plan.bottom + plan.floor
     for opening in plan.fittings.openings:
@@ -114,7 +114,7 @@ def bands(plan):
                                                  (PAST, _wider(contour, BAND - PAST))))
 
 
-def _contour(opening, floor):
+def _contour(opening: plans.Opening, floor: float) -> list[Point]:
     """Return the opening's corners (along, up), counter-clockwise, with a gable over a wide one."""
     half, low, high = opening.width / 2, floor + opening.low, floor + opening.low + opening.height
     flat, top = plans.FLAT / 2, high + opening.gable
@@ -122,18 +122,18 @@ def _contour(opening, floor):
     return [(opening.along + a, up) for a, up in [(half, low), *gable, (-half, low)]]
 
 
-def _wider(corners, by):
+def _wider(corners: Sequence[Point], by: float) -> list[Point]:
     """Return a convex outline with every side moved outward by `by` [mm]."""
     sides = []
-    for (a, b), (c, d) in zip(corners, corners[1:] + corners[:1]):
-        far = ((c - a)**2 + (d - b)**2)**0.5
+    for (a, b), (c, d) in zip(corners, [*corners[1:], corners[0]], strict=True):
+        far = dist((a, b), (c, d))
         nx, ny = (d - b) / far, (a - c) / far
         sides.append((nx, ny, nx * a + ny * b + by))
-    return [((q * m - p * n) / (k * m - l * n), (k * p - l * q) / (k * m - l * n))
-            for (k, n, q), (l, m, p) in zip(sides[-1:] + sides, sides)]
+    return [((q * m - p * n) / (k * m - j * n), (k * p - j * q) / (k * m - j * n))
+            for (k, n, q), (j, m, p) in zip([sides[-1], *sides[:-1]], sides, strict=True)]
 
 
-def _through(plan, corners, flare) -> Solid:
+def _through(plan: BodyPlan, corners: Sequence[Point], flare: float) -> Shape:
     """Return a hole through a wall whose face is at 0, wider by `flare` at both faces."""
     wall = plan.wall
     if not flare:
@@ -142,12 +142,12 @@ def _through(plan, corners, flare) -> Solid:
     return tower((-wall - OVER, wide), (-wall + flare, corners), (-flare, corners), (OVER, wide))
 
 
-def _in_wall(plan, wall, tool) -> Shape:
+def _in_wall(plan: BodyPlan, wall: str, tool: Shape) -> Shape:
     half = (plan.length if wall in ("front", "back") else plan.width) / 2
     return yawed(moved(lengthwise(tool), half), YAW[wall])
 
 
-def eyes(plan):
+def eyes(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the holes for cable ties beside the gap of every fence, pointed so that they need no bridge."""
     floor, half = plan.bottom + plan.floor, plan.fittings.eye / 2
     for x in plan.fences if plan.fittings.bosses or plan.fittings.openings else ():

@@ -1,6 +1,8 @@
 """The frame: plate, sole bars, spine with slots for the clamp bars or with bolsters, coupler seats, screws."""
 
-from cadquery import Solid
+from collections.abc import Iterator
+
+from cadquery import Shape
 
 from partgen.parts.sensor_holder import window
 from partgen.parts.shapes import (
@@ -19,8 +21,11 @@ from partgen.parts.shapes import (
     turned_part,
     yawed,
 )
+from partgen.plan.coupling import SeatPlan
 from partgen.plan.fits import FOOT
+from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.frame import POCKET_CORNER, FramePlan, Pocket
+from partgen.plan.running_gear.holder import SlidePlan
 
 TOP_BEVEL = 0.5         # lies on the bed
 FOOT_BEVEL = 0.8
@@ -32,7 +37,7 @@ COLLAR_CORNER = 2.0     # of what stands round a sensor's window
 SUNK = 1.0              # seats reach into the spine, so that no faces coincide
 
 
-def build(plan: FramePlan) -> Solid:
+def frame(plan: FramePlan) -> Shape:
     """Return the frame in wagon axes, heights over rail top [mm]; its upper face is flat."""
     block = rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=FOOT_BEVEL,
                         bevel_top=TOP_BEVEL)
@@ -47,11 +52,11 @@ def build(plan: FramePlan) -> Solid:
         return cut(fuse(block, *seats, *bolsters), *hollows, *cuts)
     collars = [rounded_box(x1 - x0, y1 - y0, plan.bottom, plan.top - plan.plate / 2, COLLAR_CORNER, (x0 + x1) / 2,
                            (y0 + y1) / 2) for x0, x1, y0, y1 in plan.collars]
-    frame = fuse(cut(fuse(block, *seats, *bolsters), *hollows), *collars)
-    return cut(frame, *cuts, *(window(place, plan.bottom, plan.top, ridged=True) for place in plan.windows))
+    whole = fuse(cut(fuse(block, *seats, *bolsters), *hollows), *collars)
+    return cut(whole, *cuts, *(window(place, plan.bottom, plan.top, ridged=True) for place in plan.windows))
 
 
-def _seat(seat, bottom):
+def _seat(seat: SeatPlan, bottom: float) -> Shape:
     """The coupler seat about the z axis, open towards +x: a pivot with its guard."""
     outer, inner = seat.boss, seat.guard_inner
     low, top = seat.guard_bottom, seat.boss_bottom + SUNK / 2
@@ -60,7 +65,7 @@ def _seat(seat, bottom):
     return fuse(_pivot(seat, bottom), turned_part(ring, seat.opening, 360.0 - seat.opening))
 
 
-def _pivot(pivot, bottom):
+def _pivot(pivot: PivotPlan, bottom: float) -> Shape:
     """Boss and spigot about the z axis."""
     return turned([(pivot.spigot_bottom, pivot.spigot - 2 * pivot.bevel),
                    (pivot.spigot_bottom + pivot.bevel, pivot.spigot), (pivot.boss_bottom, pivot.spigot),
@@ -68,7 +73,7 @@ def _pivot(pivot, bottom):
                    (bottom + SUNK, 2 * pivot.boss)])
 
 
-def _hollow(plan, pocket: Pocket):
+def _hollow(plan: FramePlan, pocket: Pocket) -> Shape:
     """A hollow with round corners; where a screw boss stands in it, the corner is stepped round the boss."""
     (x0, y0), (x1, y1), corner = pocket.near, pocket.far, POCKET_CORNER
     if pocket.notch:
@@ -80,10 +85,10 @@ def _hollow(plan, pocket: Pocket):
                  plan.top - plan.plate)
 
 
-def _slots(slide, plan):
+def _slots(slide: SlidePlan, plan: FramePlan) -> Iterator[Shape]:
     """Neck below, 45 degree shoulders all round, upright up to the mouth: the bar drops in from above."""
     neck, wide = plan.bottom + slide.neck_height, plan.bottom + slide.neck_height + slide.shoulder
-    for (n0, n1), (s0, s1) in zip(slide.necks, slide.slots):
+    for (n0, n1), (s0, s1) in zip(slide.necks, slide.slots, strict=True):
         below = box_corners(n1 - n0, slide.neck_width, x=(n0 + n1) / 2)
         above = box_corners(s1 - s0, slide.slot_width, x=(s0 + s1) / 2)
         mouth = box_corners(s1 - s0 + 2 * (FOOT + OVER), slide.slot_width + 2 * (FOOT + OVER), x=(s0 + s1) / 2)
@@ -91,7 +96,7 @@ def _slots(slide, plan):
                     (plan.top + OVER, mouth))
 
 
-def _grooves(slide, bottom):
+def _grooves(slide: SlidePlan, bottom: float) -> Iterator[Shape]:
     """Return one comb a stretch of grooves; between its teeth it keeps clear of the spine."""
     half, deep = slide.groove_width / 2, slide.groove_depth
     for spans in slide.groove_stretches:
@@ -101,7 +106,7 @@ def _grooves(slide, bottom):
         yield moved(crosswise(prism(ends + teeth, -half, half)), z=bottom)
 
 
-def _cores(plan):
+def _cores(plan: FramePlan) -> Iterator[Shape]:
     """Blind holes for the body's screws from above and for the pivot screws from below."""
     bottom = plan.top - plan.core_depth
     for x, y in plan.screws:
@@ -112,7 +117,7 @@ def _cores(plan):
         yield cylinder(pivot.core, low - OVER, low + pivot.core_depth, pivot.x)
 
 
-def _panels(plan):
+def _panels(plan: FramePlan) -> Iterator[Shape]:
     """Panels sunk into the outside of the sole bars, their borders at 45 degrees."""
     if not plan.panels:
         return

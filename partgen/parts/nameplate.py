@@ -4,7 +4,11 @@ Letters are not fused on: a boolean over some hundred flanks doubles a body's ti
 face of the body, is exchanged for a ground with holes and the letters that stand in them.
 """
 
-from cadquery import Face, Location, Matrix, Solid, Vector
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
+from cadquery import Face, Location, Matrix, Shape, Solid, Vector
 from OCP.BRep import BRep_Builder, BRep_Tool
 from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeEdge,
@@ -13,18 +17,19 @@ from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeWire,
 )
 from OCP.gp import gp_Dir, gp_Pln, gp_Pnt, gp_Vec
-from OCP.TopoDS import TopoDS, TopoDS_Shell, TopoDS_Solid
+from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face, TopoDS_Shell, TopoDS_Solid, TopoDS_Vertex, TopoDS_Wire
 
 from partgen.lettering import raised
 from partgen.parts.fittings import PAST, YAW
-from partgen.parts.shapes import OVER, box_corners, tower
-from partgen.plan.body.nameplate import CLIP
+from partgen.parts.shapes import OVER, Point, box_corners, tower
+from partgen.plan.body.nameplate import CLIP, NamePlate, Plate
+from partgen.plan.body.shell import BodyPlan
 
 NEAR = 1e-3             # mm, mm2: the kernel's own figures are nearer
 SLANT = 2 - 2**0.5      # of a corner's clip a side of 45 degrees longer for every millimetre outward
 
 
-def tablets(plan):
+def tablets(plan: BodyPlan) -> Iterator[Shape]:
     """Yield what the fields of planks or panels leave standing round the plates, sloping at 45 degrees."""
     for plate in _plates(plan):
         (left, right), (low, high) = plate.flush
@@ -33,28 +38,28 @@ def tablets(plan):
         yield tool.moved(_before(plan, plate.wall, *middle))
 
 
-def covered(plan, wall, start, end) -> bool:
+def covered(plan: BodyPlan, wall: str, start: float, end: float) -> bool:
     """Does a wall's plate take the whole of a field from `start` to `end` [mm] along it?"""
+    field = (start, end), plan.field_z
     return any(plate.wall == wall and all(low <= a and b <= high for (low, high), (a, b)
-                                          in zip(plate.flush, ((start, end), plan.field_z))) for plate in _plates(plan))
+                                          in zip(plate.flush, field, strict=True)) for plate in _plates(plan))
 
 
-def sinks(plan):
+def sinks(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools that sink the tablets' ground, edges sloping at 45 degrees."""
-    for plate in _plates(plan):
-        deep = plan.plate.relief
-        tool = tower((-deep, _octagon(plan.plate.size, -deep)), (OVER, _octagon(plan.plate.size, OVER)))
-        yield tool.moved(_before(plan, plate.wall, plate.along, plate.z))
+    if plan.plate:
+        size, deep = plan.plate.size, plan.plate.relief
+        tool = tower((-deep, _octagon(size, -deep)), (OVER, _octagon(size, OVER)))
+        yield from (tool.moved(_before(plan, plate.wall, plate.along, plate.z)) for plate in plan.plate.plates)
 
 
-def lettered(body: Solid, plan) -> Solid:
+def lettered(body: Shape, plan: BodyPlan) -> Shape:
     """Return the body with letters on the ground of its sunk tablets."""
-    plates = _plates(plan)
-    if not plates:
+    if plan.plate is None:
         return body
     letters = [piece for placed in plan.plate.placed for piece in _pieces(*placed, plan.plate)]
     old, new = body.Faces(), []
-    for plate in plates:
+    for plate in plan.plate.plates:
         place = _before(plan, plate.wall, plate.along, plate.z)
         ground = _ground(old, place, plan.plate)
         old = [face for face in old if not face.isSame(ground)]
@@ -63,16 +68,16 @@ def lettered(body: Solid, plan) -> Solid:
     return _closed([*(face.wrapped for face in old), *new])
 
 
-def _plates(plan):
+def _plates(plan: BodyPlan) -> tuple[Plate, ...]:
     return plan.plate.plates if plan.plate else ()
 
 
-def _octagon(size, by):
+def _octagon(size: Point, by: float) -> list[Point]:
     """Return a tablet's corners, every side moved outward by `by` [mm]."""
-    return box_corners(*(side + 2 * by for side in size), CLIP + SLANT * by)
+    return box_corners(size[0] + 2 * by, size[1] + 2 * by, CLIP + SLANT * by)
 
 
-def _before(plan, wall, along, z) -> Location:
+def _before(plan: BodyPlan, wall: str, along: float, z: float) -> Location:
     """Return where things drawn before a wall stand: along it, up, outward from its face."""
     turn, out, lengthwise, place = (Location((0, 0, 0), (0, 0, 1), YAW[wall]), Location((plan.width / 2, 0, 0)),
                                     Location((0, 0, 0), (1, 1, 1), 120), Location((along, z, 0)))
@@ -81,7 +86,7 @@ def _before(plan, wall, along, z) -> Location:
 
 # Letters, drawn as the tablet is seen: x to the right, y up, z = 0 at the wall's face
 
-def _pieces(letter, x, y, plate):
+def _pieces(letter: str, x: float, y: float, plate: NamePlate) -> Iterator[tuple[TopoDS_Wire, list[TopoDS_Face]]]:
     """Yield (foot, faces) of each connected piece of a letter at (x, y) [mm]: flanks, face and counters' ground."""
     deep = plate.relief
     for block in raised(letter, plate.letter, deep):
@@ -94,29 +99,30 @@ def _pieces(letter, x, y, plate):
         yield foot, [*flanks, face.Face(), *pits]
 
 
-def _level(z) -> gp_Pln:
+def _level(z: float) -> gp_Pln:
     return gp_Pln(gp_Pnt(0, 0, z), gp_Dir(0, 0, 1))
 
 
-def _ring(pair, at, deep):
+def _ring(pair: tuple[np.ndarray, np.ndarray], at: Point,
+          deep: float) -> tuple[TopoDS_Wire, TopoDS_Wire, list[TopoDS_Face]]:
     """Return one outline's wires at foot and face, and the flanks between them, whose edges they share."""
-    rings = [[gp_Pnt(*map(float, point), z) for point in ring + at] for ring, z in zip(pair, (-deep, 0.0))]
+    rings = [[gp_Pnt(*map(float, point), z) for point in ring + at] for ring, z in zip(pair, (-deep, 0.0), strict=True)]
     (feet, low), (faces, high) = map(_edges, rings)
-    rise = [BRepBuilderAPI_MakeEdge(*ends).Edge() for ends in zip(feet, faces)]
+    rise = [BRepBuilderAPI_MakeEdge(*ends).Edge() for ends in zip(feet, faces, strict=True)]
     flanks = []
-    for k, edges in enumerate(zip(low, rise, high, rise[-1:] + rise[:-1])):
+    for k, edges in enumerate(zip(low, rise, high, [rise[-1], *rise[:-1]], strict=True)):
         across = gp_Vec(rings[0][k - 1], rings[0][k]).Crossed(gp_Vec(rings[0][k], rings[1][k]))
         flanks.append(BRepBuilderAPI_MakeFace(gp_Pln(rings[0][k], gp_Dir(across)), _wire(edges)).Face())
     return _wire(low), _wire(high), flanks
 
 
-def _edges(points):
+def _edges(points: Sequence[gp_Pnt]) -> tuple[list[TopoDS_Vertex], list[TopoDS_Edge]]:
     """Return vertices and, up to each of them, the edges of a closed polygon."""
     vertices = [BRepBuilderAPI_MakeVertex(point).Vertex() for point in points]
-    return vertices, [BRepBuilderAPI_MakeEdge(*ends).Edge() for ends in zip(vertices[-1:] + vertices[:-1], vertices)]
+    return vertices, [BRepBuilderAPI_MakeEdge(*ends).Edge() for ends in pairwise([vertices[-1], *vertices])]
 
 
-def _wire(edges):
+def _wire(edges: Iterable[TopoDS_Edge]) -> TopoDS_Wire:
     made = BRepBuilderAPI_MakeWire()
     for edge in edges:
         made.Add(edge)
@@ -125,10 +131,11 @@ def _wire(edges):
 
 # The exchange
 
-def _ground(faces, place, plate) -> Face:
+def _ground(faces: Sequence[Face], place: Location, plate: NamePlate) -> Face:
     """Return the face at the bottom of a sunk tablet."""
     middle = Vector(0, 0, -plate.relief).transform(Matrix(place.wrapped.Transformation()))
-    area = _octagon_area(plate.size, plate.relief)
+    (long, high), clip = (side - 2 * plate.relief for side in plate.size), CLIP - SLANT * plate.relief
+    area = long * high - 2 * clip**2
     found = [face for face in faces if face.geomType() == "PLANE" and abs(face.Area() - area) < NEAR
              and (face.Center() - middle).Length < NEAR]
     if len(found) != 1:
@@ -136,12 +143,7 @@ def _ground(faces, place, plate) -> Face:
     return found[0]
 
 
-def _octagon_area(size, deep) -> float:
-    (long, high), clip = (side - 2 * deep for side in size), CLIP - SLANT * deep
-    return long * high - 2 * clip**2
-
-
-def _holed(ground, place, deep, feet):
+def _holed(ground: Face, place: Location, deep: float, feet: Iterable[TopoDS_Wire]) -> TopoDS_Face:
     """Return a tablet's ground with a hole under every piece of a letter."""
     plane = _level(-deep).Transformed(place.wrapped.Transformation())
     made = BRepBuilderAPI_MakeFace(plane, ground.outerWire().wrapped)
@@ -150,7 +152,7 @@ def _holed(ground, place, deep, feet):
     return made.Face()
 
 
-def _closed(faces) -> Solid:
+def _closed(faces: Iterable[TopoDS_Face]) -> Shape:
     """Return the solid within faces that share their edges."""
     builder, shell, solid = BRep_Builder(), TopoDS_Shell(), TopoDS_Solid()
     builder.MakeShell(shell)

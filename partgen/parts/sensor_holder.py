@@ -1,5 +1,7 @@
 """The track sensor's chute: printed standing on its sole, grooves on two faces to click by a millimetre."""
 
+from collections.abc import Iterator
+
 from cadquery import Shape
 
 from partgen.parts.shapes import OVER, crosswise, cut, fuse, moved, prism, rectangle, rounded_box
@@ -9,7 +11,7 @@ from partgen.plan.fits import FOOT
 CORNER = 1.2
 
 
-def build(plan: SensorPlan) -> Shape:
+def chute(plan: SensorPlan) -> Shape:
     """Return the chute [mm], open upwards; the sensor's head lies on its sole and looks through it."""
     x, y, z = plan.size
     block = rounded_box(x, y, 0.0, z, CORNER, bevel_bottom=FOOT, bevel_top=0.3)
@@ -20,19 +22,17 @@ def build(plan: SensorPlan) -> Shape:
     return cut(block, hollow, lens, mouth, *_grooves(plan))
 
 
-def _grooves(plan):
+def _grooves(plan: SensorPlan) -> Iterator[Shape]:
     """Yield 45 degree grooves across the faces that look forward and back."""
-    half = plan.size[0] / 2
-    for height in plan.notches:
-        for side in (1, -1):
-            yield _vee(side, half, height, NOTCH, plan.size[1] + 2 * OVER)
+    half, long = plan.size[0] / 2, plan.size[1] / 2 + OVER
+    return (_vee(side, half, height, long) for height in plan.notches for side in (1, -1))
 
 
-def _vee(side, face, height, deep, long) -> Shape:
-    """Return a bar along y whose edge lies `deep` inward of a face at `face` along x."""
-    out = OVER + deep
-    section = [(side * (face + OVER), height - out), (side * (face - deep), height), (side * (face + OVER), height + out)]
-    return crosswise(prism(section if side > 0 else section[::-1], -long / 2, long / 2))
+def _vee(side: int, face: float, height: float, half: float) -> Shape:
+    """Return a bar along y whose edge lies NOTCH inward of a face at `face` [mm] along x."""
+    out, inner = side * (face + OVER), side * (face - NOTCH)
+    section = [(out, height - (OVER + NOTCH)), (inner, height), (out, height + (OVER + NOTCH))]
+    return crosswise(prism(section[::side], -half, half))
 
 
 def window(place: Window, low: float, high: float, ridged: bool) -> Shape:
@@ -40,18 +40,13 @@ def window(place: Window, low: float, high: float, ridged: bool) -> Shape:
 
     The edge that lies on the bed is bevelled: a frame's upper one, a body's lower one.
     """
-    hole = prism(rectangle(place.length, place.width, CORNER), low - OVER, high + OVER)
+    hole: Shape = prism(rectangle(place.length, place.width, CORNER), low - OVER, high + OVER)
     wide, deep = 2 * (FOOT + OVER), FOOT + OVER
     size = (place.length + wide, place.width + wide)
-    if not ridged:
+    if ridged:
+        ridges = (_vee(side, place.length / 2, place.ridge, 0.3 * place.width) for side in (1, -1))
+        hole = cut(hole, *ridges)
+        mouth = rounded_box(*size, high - FOOT, high + 2 * OVER, CORNER + deep, bevel_bottom=deep)
+    else:
         mouth = rounded_box(*size, low - 2 * OVER, low + FOOT, CORNER + deep, bevel_top=deep)
-        return moved(fuse(hole, mouth), place.x, place.y)
-    half, long = place.length / 2, 0.6 * place.width
-    mouth = rounded_box(*size, high - FOOT, high + 2 * OVER, CORNER + deep, bevel_bottom=deep)
-    return moved(fuse(cut(hole, *(_ridge(side, half, place.ridge, long) for side in (1, -1))), mouth), place.x, place.y)
-
-
-def _ridge(side, face, height, long) -> Shape:
-    section = [(side * (face + OVER), height - NOTCH - OVER), (side * (face - NOTCH), height),
-               (side * (face + OVER), height + NOTCH + OVER)]
-    return crosswise(prism(section if side > 0 else section[::-1], -long / 2, long / 2))
+    return moved(fuse(hole, mouth), place.x, place.y)

@@ -4,11 +4,18 @@ Lengths and heights in mm, angles in degrees. Bevels are put on simple shapes be
 where the kernel does not fail; the tools of a cut reach `OVER` beyond the face they open.
 """
 
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from math import atan2, dist, hypot, sqrt, tan
+from typing import TypeVar
 from warnings import warn
 
 from cadquery import Edge, Face, Location, Shape, Shell, Solid, Vector, Wire, func
 from OCP.Standard import Standard_Failure
+
+S = TypeVar("S", bound=Shape)
+Point = tuple[float, float]
+Corner = tuple[float, ...]      # (x, y) or (x, y, radius) [mm]
 
 OVER = 1.0
 """How far [mm] the tools of a cut reach beyond the face they open, so that no two faces coincide."""
@@ -24,7 +31,7 @@ class PartWarning(UserWarning):
 
 # Outlines in the plane
 
-def outline(corners) -> Wire:
+def outline(corners: Iterable[Corner]) -> Wire:
     """Return a closed wire through `corners`, each (x, y) or (x, y, radius) [mm].
 
     A corner with a radius is rounded by a true arc; where two arcs would meet on a side, both shrink.
@@ -32,7 +39,7 @@ def outline(corners) -> Wire:
     pieces = _pieces([(*corner, 0.0)[:3] for corner in corners])
     edges, here = [], pieces[-1][-1]
     for start, *arc in pieces:
-        if hypot(start[0] - here[0], start[1] - here[1]) > TINY:
+        if dist(start, here) > TINY:
             edges.append(Edge.makeLine(Vector(*here), Vector(*start)))
             here = start
         if arc:
@@ -41,30 +48,30 @@ def outline(corners) -> Wire:
     return Wire.assembleEdges(edges)
 
 
-def _pieces(corners):
+def _pieces(corners: Sequence[Corner]) -> list[tuple[Point, ...]]:
     """Return each corner as its point alone, or as start, middle and end of the arc that rounds it."""
     around = [(corners[k - 1], corners[k], corners[(k + 1) % len(corners)]) for k in range(len(corners))]
     turns = [_turn(*three) for three in around]
-    wish = [corner[2] * tan(abs(turn) / 2) for corner, turn in zip(corners, turns)]
-    share = [min(1.0, hypot(after[0] - here[0], after[1] - here[1]) / max(a + b, TINY))
-             for (_, here, after), a, b in zip(around, wish, wish[1:] + wish[:1])]
+    wish = [corner[2] * tan(abs(turn) / 2) for corner, turn in zip(corners, turns, strict=True)]
+    share = [min(1.0, dist(after[:2], here[:2]) / max(a + b, TINY))
+             for (_, here, after), a, b in zip(around, wish, wish[1:] + wish[:1], strict=True)]
     return [_arc(*three, turn, length * min(share[k - 1], share[k]))
-            for k, (three, turn, length) in enumerate(zip(around, turns, wish))]
+            for k, (three, turn, length) in enumerate(zip(around, turns, wish, strict=True))]
 
 
-def _turn(before, here, after) -> float:
+def _turn(before: Corner, here: Corner, after: Corner) -> float:
     """Return by how much [rad] the outline turns at `here`, positive to the left."""
     ax, ay, bx, by = here[0] - before[0], here[1] - before[1], after[0] - here[0], after[1] - here[1]
     return atan2(ax * by - ay * bx, ax * bx + ay * by)
 
 
-def _arc(before, here, after, turn, length):
+def _arc(before: Corner, here: Corner, after: Corner, turn: float, length: float) -> tuple[Point, ...]:
     """Return start, middle and end of the arc that touches both sides `length` [mm] from the corner."""
     if length < 1e-3 or abs(turn) < 1e-3:
-        return (here[:2],)
+        return ((here[0], here[1]),)
     sides = []
     for other in (before, after):
-        far = hypot(other[0] - here[0], other[1] - here[1])
+        far = dist(other[:2], here[:2])
         sides.append(((other[0] - here[0]) / far, (other[1] - here[1]) / far))
     (ux, uy), (vx, vy) = sides
     deep = length * tan(abs(turn) / 4) / hypot(ux + vx, uy + vy)
@@ -82,7 +89,8 @@ def rectangle(length: float, width: float, radius: float = 0.0, x: float = 0.0, 
 
 # Solids
 
-def prism(base, z0: float, z1: float, bevel_bottom: float = 0.0, bevel_top: float = 0.0, holes=()) -> Solid:
+def prism(base: Wire | Iterable[Corner], z0: float, z1: float, bevel_bottom: float = 0.0, bevel_top: float = 0.0,
+          holes: Iterable[Wire | Iterable[Corner]] = ()) -> Solid:
     """Return the solid between heights z0 and z1 [mm] over `base`, a wire or corners as for `outline`.
 
     `holes` are wires or corners too. Bevels [mm] at 45 degrees run round the outer edges of both ends.
@@ -114,39 +122,39 @@ def cone(d0: float, d1: float, z0: float, z1: float, x: float = 0.0, y: float = 
     return Solid.makeCone(d0 / 2, d1 / 2, z1 - z0, Vector(x, y, z0))
 
 
-def turned(profile, x: float = 0.0, y: float = 0.0) -> Solid:
+def turned(profile: Sequence[Point], x: float = 0.0, y: float = 0.0) -> Solid:
     """Return the solid of revolution about (x, y) whose (height, diameter) pairs [mm] run upwards."""
     points = [(0.0, profile[0][0]), *((d / 2, z) for z, d in profile), (0.0, profile[-1][0])]
-    kept = [p for p, before in zip(points, [None, *points]) if before is None or dist(p, before) > TINY]
+    kept = [points[0], *(here for before, here in pairwise(points) if dist(here, before) > TINY)]
     return moved(turned_part(kept, 0.0, 360.0), x, y)
 
 
-def lathe(section, x: float = 0.0, y: float = 0.0) -> Solid:
-    """Return what a closed section, corners (radius, height[, rounding]) [mm], sweeps round (x, y)."""
+def lathe(section: Iterable[Corner]) -> Solid:
+    """Return what a closed section, corners (radius, height[, rounding]) [mm], sweeps round the z axis."""
     half = Face.makeFromWires(crosswise(outline(section)), [])
-    return moved(Solid.revolve(half, 360.0, Vector(0, 0, 0), Vector(0, 0, 1)), x, y)
+    return Solid.revolve(half, 360.0, Vector(0, 0, 0), Vector(0, 0, 1))
 
 
-def turned_part(section, start: float, end: float) -> Solid:
+def turned_part(section: Iterable[Point], start: float, end: float) -> Solid:
     """Return what (radius, height) corners [mm] sweep about the z axis from angle `start` to `end` [deg]."""
     face = Face.makeFromWires(Wire.makePolygon([Vector(r, 0, z) for r, z in section], close=True), [])
     swept = Solid.revolve(face, end - start, Vector(0, 0, 0), Vector(0, 0, 1))
     return yawed(swept, start)
 
 
-def tower(*sections) -> Solid:
+def tower(*sections: tuple[float, Sequence[Point]]) -> Solid:
     """Return the solid with flat sides through `sections`, each (z, corners (x, y)) [mm] from the bottom up.
 
     All sections have the same number of corners, counter-clockwise, their sides parallel.
     """
     rings = [[Vector(x, y, z) for x, y in corners] for z, corners in sections]
     walls = [[low[k - 1], low[k], high[k], high[k - 1]]
-             for low, high in zip(rings, rings[1:]) for k in range(len(low))]
+             for low, high in pairwise(rings) for k in range(len(low))]
     sides = (Wire.makePolygon(ring, close=True) for ring in (rings[0], *walls, rings[-1]))
     return Solid.makeSolid(Shell.makeShell([Face.makeFromWires(side, []) for side in sides]))
 
 
-def box_corners(length: float, width: float, clip: float = 0.0, x: float = 0.0, y: float = 0.0):
+def box_corners(length: float, width: float, clip: float = 0.0, x: float = 0.0, y: float = 0.0) -> list[Point]:
     """Return a rectangle's corners about (x, y) [mm] for `tower`, each cut off by `clip` [mm] if over 0."""
     a, b = length / 2, width / 2
     if clip <= 0:
@@ -160,19 +168,19 @@ def drop(diameter: float, z0: float, z1: float) -> Solid:
     """Return a round bar about the z axis with a 45 degree roof towards +y, so that a hole bridges little."""
     r, k = diameter / 2, diameter / 2 / sqrt(2)
     roof = [Vector(k, k), Vector((sqrt(2) - 1) * r, r), Vector((1 - sqrt(2)) * r, r), Vector(-k, k)]
-    edges = [Edge.makeLine(a, b) for a, b in zip(roof, roof[1:])]
+    edges = [Edge.makeLine(a, b) for a, b in pairwise(roof)]
     edges.append(Edge.makeThreePointArc(roof[-1], Vector(0, -r), roof[0]))
     return prism(Wire.assembleEdges(edges), z0, z1)
 
 
 # Placing
 
-def moved(shape: Shape, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> Shape:
+def moved(shape: S, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> S:
     """Return `shape` shifted by (x, y, z) [mm]."""
     return shape.moved(Location((x, y, z)))
 
 
-def yawed(shape: Shape, yaw: float) -> Shape:
+def yawed(shape: S, yaw: float) -> S:
     """Return `shape` turned by `yaw` [deg] about the z axis."""
     return shape.moved(Location((0, 0, 0), (0, 0, 1), yaw))
 
@@ -182,12 +190,12 @@ def mirrored_y(shape: Shape) -> Shape:
     return shape.mirror("XZ")
 
 
-def lengthwise(shape: Shape) -> Shape:
+def lengthwise(shape: S) -> S:
     """Turn a prism drawn in (y, z) and raised along x into place: its axes x, y, z become y, z, x."""
     return shape.moved(Location((0, 0, 0), (1, 1, 1), 120))
 
 
-def crosswise(shape: Shape) -> Shape:
+def crosswise(shape: S) -> S:
     """Turn a prism drawn in (x, z) and raised along -y into place: its axes x, y, z become x, z, -y."""
     return shape.moved(Location((0, 0, 0), (1, 0, 0), 90))
 
@@ -228,7 +236,7 @@ def edges_at(shape: Shape, z: float, tolerance: float = 1e-4) -> list[Edge]:
     return [edge for edge, box in boxes if abs(box.zmin - z) < tolerance and abs(box.zmax - z) < tolerance]
 
 
-def chamfer(shape: Shape, edges, size: float, what: str) -> Shape:
+def chamfer(shape: Solid, edges: Iterable[Edge], size: float, what: str) -> Solid:
     """Return `shape` with `edges` chamfered by `size` [mm]; where that fails by half of it, then not at all.
 
     Whatever falls short is told by a PartWarning that names `what`.
@@ -240,9 +248,8 @@ def chamfer(shape: Shape, edges, size: float, what: str) -> Shape:
         except KERNEL_FAULTS:
             continue
         if soft.isValid() and len(soft.Solids()) == 1:
-            if tried != size:
-                warn(f"{what}: chamfer of {tried:.2f} mm where chamfer of {size:.2f} mm failed", PartWarning,
-                     stacklevel=2)
-            return _single(soft)
+            if tried < size:
+                warn(f"{what}: chamfer of {tried:.2f} mm where {size:.2f} mm failed", PartWarning, stacklevel=2)
+            return soft.Solids()[0]
     warn(f"{what}: edges left sharp, chamfer of {size:.2f} mm failed", PartWarning, stacklevel=2)
     return shape

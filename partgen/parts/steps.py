@@ -15,18 +15,19 @@ def covers(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that fills the drawbars with magnets."""
     up, bars = ABOVE * plan.length, _named(plan, "coupler")
     yield Step("Magnets into the drawbars",
-               f"Each drawbar takes {len(plan.coupling.front.pockets)} disc magnets on their edge, the pole facing outward "
-               "as marked: N or one dash, S or two. Try the first pair against each other, a drop of glue, then press the "
-               "cover in and let it set.", {"magnet": 0.5 * up, "coupler-cover": up}, bars, aside=True, front=True,
-               shared=True)
+               f"Each drawbar takes {len(plan.coupling.front.pockets)} disc magnets on their edge, the pole facing "
+               "outward as marked: N or one dash, S or two. Try the first pair against each other, a drop of glue, "
+               "then press the cover in and let it set.", {"magnet": 0.5 * up, "coupler-cover": up}, bars,
+               aside=True, front=True, shared=True)
 
 
 def holders(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put axle holders and their clamp bars on the frame, and wheels into them."""
     screws = tuple(holder_screws(plan))
-    yield Step("Axle holders under the frame", "Press a nut into each pocket of the clamp bars, drop the bars into the "
-               f"slots from above and turn the frame over. Set the holders on it, teeth in the grooves. {_with(screws)} "
-               "Slide both to the same mark, then tighten.",
+    yield Step("Axle holders under the frame",
+               "Press a nut into each pocket of the clamp bars, drop the bars into the slots from above and turn the "
+               f"frame over. Set the holders on it, teeth in the grooves. {_with(screws)} Slide both to the same mark, "
+               "then tighten.",
                {"axle-holder": BELOW * plan.length, "clamp-bar": ABOVE * plan.length}, ("frame",), screws=screws,
                shared=True)
     yield _wheelsets(plan)
@@ -35,14 +36,16 @@ def holders(plan: WagonPlan) -> Iterator[Step]:
 def bogies(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put bogies under the frame, and wheels into them."""
     screws = tuple(bogie_screws(plan))
-    yield Step("Bogies under the frame", f"Turn the frame over and set each bogie on its spigot. {_with(screws)} {SWINGS}.",
+    yield Step("Bogies under the frame",
+               f"Turn the frame over and set each bogie on its spigot. {_with(screws)} {SWINGS}.",
                {"bogie": BELOW * plan.length}, ("frame",), screws=screws, shared=True)
     yield _wheelsets(plan)
 
 
 def _wheelsets(plan: WagonPlan) -> Step:
-    return Step("Wheelsets", "Press each axle into its clips until it snaps. It must spin and have a little play to the "
-                "sides.", dict.fromkeys(("wheel", "axle"), BELOW * plan.length), shared=True)
+    return Step("Wheelsets",
+                "Press each axle into its clips until it snaps. It must spin and have a little play to the sides.",
+                dict.fromkeys(("wheel", "axle"), BELOW * plan.length), shared=True)
 
 
 def drawbars(plan: WagonPlan) -> Iterator[Step]:
@@ -62,9 +65,10 @@ def body(plan: WagonPlan) -> Iterator[Step]:
 
 def sensors(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that hangs the track sensors."""
-    yield Step("sensor holder", "Lay the sensor's head on the sole of its holder, wires upwards, and push the holder up "
-               f"through the window in the frame until it stands {plan.wagon.sensor_gap:g} mm over a marker laid between "
-               "the rails: one click is 1 mm.", dict.fromkeys(_named(plan, "sensor-holder"), BELOW * plan.length))
+    yield Step("sensor holder",
+               "Lay the sensor's head on the sole of its holder, wires upwards, and push the holder up through the "
+               f"window in the frame until it stands {plan.wagon.sensor_gap:g} mm over a marker laid between the "
+               "rails: one click is 1 mm.", dict.fromkeys(_named(plan, "sensor-holder"), BELOW * plan.length))
 
 
 def lid(plan: WagonPlan) -> Iterator[Step]:
@@ -77,22 +81,25 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
     if plan.lid and plan.lid.panes:
         for_each = [f"{pane.sheet.length:g} x {pane.sheet.width:g} mm over {', '.join(pane.names)}"
                     for pane in plan.lid.panes]
-        yield Step("window in the lid", "Lay the lid on its deck and run a thin bead of clear glue round the recess of its "
-                   f"window. Lay the pane in ({'; '.join(for_each)}), weigh it down and let it set: it keeps a spill out. "
-                   "Leave out only what a finger must reach through.", {"pane": down}, ("lid",), aside=True)
+        yield Step("window in the lid",
+                   "Lay the lid on its deck and run a thin bead of clear glue round the recess of its window. Lay the "
+                   f"pane in ({'; '.join(for_each)}), weigh it down and let it set: it keeps a spill out. Leave out "
+                   "only what a finger must reach through.", {"pane": down}, ("lid",), aside=True)
         above["pane"] = 2.2 * up
     if plan.lid and (strip := plan.lid.strip):
-        ways = " and ".join(f"{abs(x):.0f} mm {'before' if x > 0 else 'behind' if x < 0 else 'from'} its middle on the {wall}"
-                            for x, wall in strip.ways)
-        yield Step("light strips", "Lay the lid on its deck. Cut two low-voltage strips at the mark next below "
-                   f"{strip.strip:g} mm, solder their wires to the pads nearest the gaps in the rim ({ways}), insulate the "
-                   "joints and stick the strips into the grooves under the eaves, lights towards you. Lead the wires through "
-                   "the gaps; on the wagon they lie in the notches of the walls. Leave them long enough to lay the lid "
-                   "beside the wagon, and try the light before the lid goes on.", {"light-strip": down}, tuple(above),
-                   aside=True)
+        ways = " and ".join(f"{abs(x):.0f} mm {'before' if x > 0 else 'behind' if x < 0 else 'from'} its middle on "
+                            f"the {wall}" for x, wall in strip.ways)
+        yield Step("light strips",
+                   f"Lay the lid on its deck. Cut two low-voltage strips at the mark next below {strip.strip:g} mm, "
+                   f"solder their wires to the pads nearest the gaps in the rim ({ways}), insulate the joints and "
+                   "stick the strips into the grooves under the eaves, lights towards you. Lead the wires through the "
+                   "gaps; on the wagon they lie in the notches of the walls. Leave them long enough to lay the lid "
+                   "beside the wagon, and try the light before the lid goes on.", {"light-strip": down},
+                   tuple(above), aside=True)
         above["light-strip"] = 2.2 * up
-    yield Step("lid", "Push the clips into their sockets under the lid, noses outward, then press the lid on until both "
-               "sides click.", {**above, "lid-clip": 1.7 * up}, hides=(*modules, "lid-clip"))
+    yield Step("lid",
+               "Push the clips into their sockets under the lid, noses outward, then press the lid on until both sides "
+               "click.", {**above, "lid-clip": 1.7 * up}, hides=(*modules, "lid-clip"))
 
 
 def cradle(plan: WagonPlan) -> Iterator[Step]:

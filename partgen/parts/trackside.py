@@ -1,18 +1,37 @@
-"""The gauges, printed lying so that every measuring face is drawn by the nozzle's path and not by layers."""
+"""What is printed for the track: gauges for track, wheels and curves, and marker tiles; all printed as they lie.
+
+Every measuring face of a gauge is drawn by the nozzle's path and not by layers.
+"""
+
+from collections.abc import Iterator
 
 from cadquery import Edge, Shape, Vector, Wire
 
-from partgen.parts.shapes import OVER, chamfer, cut, cylinder, edges_at, prism, rounded_box
-from partgen.plan.trackside import BACK, HANDLE, LUG, PLATE, TEMPLATE, GaugePlan, TemplatePlan
+from partgen.parts.shapes import OVER, Corner, chamfer, cone, cut, cylinder, edges_at, prism, rounded_box
+from partgen.plan.trackside import (
+    BACK,
+    HANDLE,
+    LUG,
+    PIN,
+    PIN_LONG,
+    PLATE,
+    RIM,
+    TEMPLATE,
+    TONGUE,
+    GaugePlan,
+    MarkerPlan,
+    TemplatePlan,
+)
 
 EDGE = 0.4              # bevel on the bed and above
 ROUND = 1.5
 RELIEF = 0.6            # corner between lug and back
 BESIDE_DOT = 1.6        # of plastic, two coarse lines
 DOT, DOT_APART = 2.6, 7.0       # one hole marks the side that must go in, two the side that must not
+TILE_EDGE = 0.3
 
 
-def build_gauge(plan: GaugePlan) -> Shape:
+def gauge(plan: GaugePlan) -> Shape:
     """Return a gauge [mm], lying: the go lug towards +y, the no-go lug towards -y."""
     half, top = plan.back / 2, BACK / 2
     lower = _edge(plan.no_go / 2, -top - LUG, half, -top, plan.axle)
@@ -21,7 +40,7 @@ def build_gauge(plan: GaugePlan) -> Shape:
     return cut(plate, *(cylinder(DOT, -OVER, PLATE + OVER, x, sign * 0.17 * BACK) for x, sign in _dots(plan.back)))
 
 
-def _dots(back):
+def _dots(back: float) -> Iterator[tuple[float, int]]:
     """Yield the places of the dots: across, and to which side; on a narrow back only those with plastic all round."""
     if back >= DOT + 2 * BESIDE_DOT:
         yield 0.0, 1
@@ -30,7 +49,7 @@ def _dots(back):
         yield from ((side * apart / 2, -1) for side in (1, -1))
 
 
-def _edge(lug, low, half, back, axle):
+def _edge(lug: float, low: float, half: float, back: float, axle: float) -> list[Corner]:
     """Return one long edge's corners from left to right (x, y, rounding): back, lug with its slot, back."""
     slot = [(-axle / 2, low, 0.6), (-axle / 2, low + LUG, axle / 2), (axle / 2, low + LUG, axle / 2),
             (axle / 2, low, 0.6)] if axle else []
@@ -39,7 +58,7 @@ def _edge(lug, low, half, back, axle):
     return [*left, (-lug, low, ROUND), *slot, (lug, low, ROUND), *right]
 
 
-def build_template(plan: TemplatePlan) -> Shape:
+def template(plan: TemplatePlan) -> Shape:
     """Return a radius template [mm], lying: its round edge towards +y, a hole to hold it by."""
     half, foot = plan.chord / 2, TEMPLATE
     ring = Wire.assembleEdges([
@@ -50,3 +69,22 @@ def build_template(plan: TemplatePlan) -> Shape:
     for level in (0.0, PLATE):
         plate = chamfer(plate, edges_at(plate, level), EDGE, "radius template, edges")
     return cut(plate, rounded_box(plan.chord / 2, HANDLE, -OVER, PLATE + OVER, HANDLE / 2, 0.0, TEMPLATE / 2))
+
+
+def marker(plan: MarkerPlan) -> Shape:
+    """Return the tile [mm], printed as it lies: it is the same either way round."""
+    x, y, z = plan.size
+    half, tip, side = x / 2 - PIN_LONG, x / 2, y / 2
+    corners = [(half, -side, 2.0), (tip, -TONGUE * side, 3.0), (tip, TONGUE * side, 3.0), (half, side, 2.0),
+               (-half, side, 2.0), (-tip, TONGUE * side, 3.0), (-tip, -TONGUE * side, 3.0), (-half, -side, 2.0)]
+    tile = prism(corners, 0.0, z, bevel_bottom=min(TILE_EDGE, z / 4), bevel_top=min(TILE_EDGE, z / 4))
+    recess = rounded_box(plan.length, y - 2 * RIM, z - plan.recess, z + OVER, 1.0)
+    return cut(tile, recess, *_pins(plan, z))
+
+
+def _pins(plan: MarkerPlan, z: float) -> Iterator[Shape]:
+    """Yield the pin holes, countersunk so that a pin's head stays below the flanges."""
+    for side in (1, -1):
+        at = side * (plan.size[0] / 2 - PIN_LONG / 2)
+        yield cylinder(PIN, -OVER, z + OVER, at)
+        yield cone(PIN, PIN + 2 * (z / 3 + OVER), z - z / 3, z + OVER, at)
