@@ -8,7 +8,7 @@ from conftest import described
 from PIL import Image
 
 from partgen.plan.train import resolve
-from partgen.report.layout import COLOURS, draw
+from partgen.report.layout_drawing import COLOURS, draw
 
 BANK = "battery = true\n[module.hot]\nlength = 30\nwidth = 20\nheight = 12\nmass = 9\nwarm = true\n"
 

@@ -12,7 +12,7 @@ from matplotlib.text import Text
 from partgen.describe.load import load, loads
 from partgen.dynamics import ride as rides
 from partgen.plan import train as trains
-from partgen.report import ride_card, swing_plot
+from partgen.report import plots, ride_card
 from partgen.report.sheet import BRASS
 
 CROWDED = {
@@ -92,7 +92,7 @@ def test_markers_are_drawn_where_the_plan_has_them(demo_ride, drawn):
     line = shapely.LineString(demo_ride.path.point(np.linspace(0, demo_ride.path.length, 20_000)))
     bars = [one for one in drawn(demo_ride)["lines"] if one.get_color() == BRASS and one.get_linewidth() == 4]
     assert len(bars) == len(demo_ride.markers)
-    for bar, marker in zip(bars, demo_ride.markers):
+    for bar, marker in zip(bars, demo_ride.markers, strict=True):
         middle = shapely.Point(np.mean(bar.get_xydata(), axis=0))
         assert line.distance(middle) < 0.01 and line.project(middle) == pytest.approx(marker.begins, abs=0.1)
 
@@ -100,7 +100,7 @@ def test_markers_are_drawn_where_the_plan_has_them(demo_ride, drawn):
 def test_bytes_repeat_and_hold_no_date(demo_ride, tmp_path):
     for name in ("one", "two"):
         ride_card.draw(demo_ride, tmp_path / f"{name}.png", tmp_path / f"{name}.pdf")
-        swing_plot.draw(demo_ride, "tea", tmp_path / f"{name}-tea.svg")
+        plots.draw_swings(demo_ride, "tea", tmp_path / f"{name}-tea.svg")
     for suffix, start in ((".png", b"\x89PNG"), (".pdf", b"%PDF"), ("-tea.svg", b"<?xml")):
         data = (tmp_path / f"one{suffix}").read_bytes()
         assert data == (tmp_path / f"two{suffix}").read_bytes() and data.startswith(start)
@@ -109,10 +109,10 @@ def test_bytes_repeat_and_hold_no_date(demo_ride, tmp_path):
 
 def test_plot_shows_the_rise_of_each_stop(demo_ride, monkeypatch):
     kept = []
-    monkeypatch.setattr(swing_plot, "save", lambda figure, *_: kept.extend(figure.axes[0].lines))
-    swing_plot.draw(demo_ride, "espresso")
+    monkeypatch.setattr(plots, "save", lambda figure, *_: kept.extend(figure.axes[0].lines))
+    plots.draw_swings(demo_ride, "espresso")
     for swing in demo_ride.swings[:3]:
-        curve = next(line for line in kept if str(line.get_label()).startswith(swing_plot.SAID[swing.kind]))
+        curve = next(line for line in kept if str(line.get_label()).startswith(plots.SAID[swing.kind]))
         peak = np.abs(curve.get_ydata()).max()
         assert peak == pytest.approx(swing.liquid.peak(*swing.profile), rel=0.06)     # after the stop a bound
         assert curve.get_ydata()[np.argmin(np.abs(curve.get_xdata() - swing.time / 2))] > 0     # thrown forward

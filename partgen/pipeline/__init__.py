@@ -81,11 +81,11 @@ def draw_tuning(description: Description, tuned, folder: Path) -> None:
     """Draw the margins of every tuned wagon of a description into `folder` [mm, %]; OutputError when it cannot be
     written."""
     from partgen.remedies.tune import reserves
-    from partgen.report.plot import margins
+    from partgen.report.plots import draw_margins
     ensure_room(folder)
     stems = wagon_stems(description)
     for one in [one for one in tuned if one.low is not None]:
-        margins(one, reserves(one.samples), folder / f"{stems[one.wagon]}-{one.variable.replace('_', '-')}")
+        draw_margins(one, reserves(one.samples), folder / f"{stems[one.wagon]}-{one.variable.replace('_', '-')}")
 
 
 def coupon(path: Path, out: Path, progress: Progress = lambda what, share: None) -> Outcome:

@@ -16,8 +16,9 @@ from partgen.export import firmware
 from partgen.interrupts import workers
 from partgen.plan import train as trains
 from partgen.plan.filenames import cup_stems, slosh_stem, wagon_stems
-from partgen.report import layout, ride_card, swing_plot
-from partgen.report import track_map as trackmap
+from partgen.report import layout_drawing, ride_card
+from partgen.report.plots import draw_swings
+from partgen.report.track_map import draw_nearest, draw_track
 
 
 class Paper(Struct, frozen=True):
@@ -53,12 +54,12 @@ def _plans(folder: Path, train):
     stems = wagon_stems(train.description)
     for plan in [plan for plan in train.wagons if plan.layout.placed]:
         name = f"pictures/{stems[plan.name]}-layout.png"
-        layout.draw(plan, train.description.printer.material, folder / name)
+        layout_drawing.draw(plan, train.description.printer.material, folder / name)
         yield name, {"caption": f"{plan.name}: where each module goes, from above and from the right"}
-    trackmap.draw(train, folder / "pictures/track.png")
+    draw_track(train, folder / "pictures/track.png")
     yield "pictures/track.png", {"caption": "The track from above: what the train sweeps, and where it is tightest"}
-    trackmap.draw_pair(train, folder / "pictures/nearest-pair.png")
-    yield "pictures/nearest-pair.png", {"caption": "The two neighbours that come nearest, at that place"}
+    if draw_nearest(train, folder / "pictures/nearest-pair.png"):
+        yield "pictures/nearest-pair.png", {"caption": "The two neighbours that come nearest, at that place"}
 
 
 def _ride(folder: Path, train, description_digest: str):
@@ -75,6 +76,6 @@ def _ride(folder: Path, train, description_digest: str):
     stems = cup_stems(train.description)
     for number, cup in enumerate(ride.cups, 1):
         stem = f"pictures/{slosh_stem(number, stems[cup.liquid.name])}"
-        swing_plot.draw(ride, cup.liquid.name, folder / f"{stem}.png", folder / f"{stem}.svg")
+        draw_swings(ride, cup.liquid.name, folder / f"{stem}.png", folder / f"{stem}.svg")
         yield f"{stem}.png", {"ride": f"{cup.liquid.label}: the liquid in three kinds of stop"}
         yield f"{stem}.svg", {}

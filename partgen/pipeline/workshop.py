@@ -110,7 +110,7 @@ def _filled(fresh: Path, description, built: Made, findings, anyway, papers, sit
     progress("writing the ride card", RIDE_SHARE)
     records += [_file(fresh, paper.name, paper.data, **paper.about) for paper in papers()]
     records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
-    text = page.page(built, description, findings, records, missing, job.record(), bought, advised)
+    text = page.page(built, findings, records, missing, job.record(), bought, advised)
     records.append(_file(fresh, "report.html", text.encode()))
     whole = manifest(built.train.title, digest(description), findings, records, job.record(), bought,
                      steps(built.train), despite_failures=anyway)

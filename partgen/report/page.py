@@ -1,27 +1,38 @@
 """The report: one page that a browser opens from disk, without network or scripts."""
 
-from itertools import count
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from jinja2 import Environment, PackageLoader
 
 from partgen import __version__
 from partgen.describe.load import defaults_used
 from partgen.dynamics.load_states import notable
+from partgen.finding import Finding
 from partgen.paper.assembly import steps
+from partgen.paper.bill import Line
 from partgen.paper.cautions import cautions
+from partgen.parts.record import Step
 from partgen.plan.filenames import step_stem
+from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+from partgen.printing.pose import Advice
 from partgen.solids.built import Built
 
 SENSE = {"max": "at most", "min": "at least"}
 WORD = {"pass": "holds", "warn": "close", "fail": "fails"}
 
+Record = Mapping[str, Any]
 
-def page(built: Built, description, findings, files, missing, printing, bought, advised) -> str:
+
+def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], missing: Sequence[str], printing: Record,
+         bought: Sequence[Line], advised: Sequence[Advice]) -> str:
     """Return the report of a built train as HTML text; file paths in it are relative to its own folder.
 
     `printing` is what the print takes and in which order, as the manifest has it; `bought` are lines of the bill of
     materials, `advised` what the search said of each part's print pose.
     """
+    description = built.train.description
     shelf = Environment(loader=PackageLoader("partgen.report", "templates"), autoescape=True,
                         trim_blocks=True, lstrip_blocks=True)
     shelf.filters["clock"] = clock
@@ -33,16 +44,16 @@ def page(built: Built, description, findings, files, missing, printing, bought, 
         parts=[record for record in files if record["part"]], missing=missing, printing=printing,
         bought=bought, advised=advised, assembly=_assembly(built.train, files),
         plates=[record for record in files if record.get("plate")],
-        wagons=[_wagon(plan, description) for plan in built.train.wagons],
+        wagons=[_wagon(plan, description.printer.material) for plan in built.train.wagons],
         defaults=defaults_used(description), cautions=cautions(description),
         printer=description.printer)
 
 
-def _assembly(train, files):
+def _assembly(train: TrainPlan, files: Sequence[Record]) -> list[tuple[Step, str | None]]:
     """Return each step of the assembly with the path of its picture, None where there is none."""
     there = {record["path"] for record in files}
-    paths = (f"pictures/{step_stem(number)}.png" for number in count(1))
-    return [(step, path if path in there else None) for step, path in zip(steps(train), paths)]
+    paths = ((step, f"pictures/{step_stem(number)}.png") for number, step in enumerate(steps(train), 1))
+    return [(step, path if path in there else None) for step, path in paths]
 
 
 def clock(seconds: float) -> str:
@@ -51,10 +62,10 @@ def clock(seconds: float) -> str:
     return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
 
 
-def _wagon(plan, description) -> dict:
+def _wagon(plan: WagonPlan, material: str) -> Record:
     """Return one wagon's line: sizes [mm] and load states."""
     return {"name": plan.name, "length": plan.length, "width": plan.width, "wheelbase": plan.wheelbase,
             "low": plan.wheelbase - 2 * plan.travel, "high": plan.wheelbase + 2 * plan.travel,
             "modules": ", ".join(p.module.label for p in plan.layout.placed) or "-",
             "cups": ", ".join(cup.label for _, cup in plan.cups) or "-",
-            "states": notable(plan, description.printer.material)}
+            "states": notable(plan, material)}

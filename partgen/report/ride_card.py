@@ -1,20 +1,23 @@
 """The ride card: one page to hang beside the track."""
 
 import textwrap
+from collections.abc import Sequence
 from math import ceil
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from partgen.dynamics.ride import RidePlan
+from partgen.dynamics.ride import CupRide, RidePlan
 from partgen.paper.cautions import cautions
-from partgen.report import ride_map
+from partgen.report.plots import draw_ramp
 from partgen.report.sheet import (
     BRASS,
     GREEN,
     INK,
     MUTED,
     PAPER,
+    POINT,
     RED,
     SERIF,
     TEA,
@@ -25,6 +28,11 @@ from partgen.report.sheet import (
     sheet,
     words,
 )
+from partgen.report.track_map import draw_stops
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 WIDTH, HEIGHT = 210.0, 297.0    # mm, A4 upright
 LEFT, RIGHT, WIDE = 14.0, 112.0, 84.0
@@ -41,16 +49,16 @@ def draw(ride: RidePlan, *paths: Path) -> None:
         _speeds(axes, ride)
         _cups(drawn, axes, ride)
         heading(axes, LEFT, 192, "Where the markers lie", WIDTH - 2 * LEFT)
-        ride_map.draw(inset(drawn, LEFT - 4, 115, 124, 74), ride)
+        draw_stops(inset(drawn, LEFT - 4, 115, 124, 74), ride)
         _stops(axes, ride)
         _ramp(drawn, axes, ride)
         _cautions(axes, ride)
         save(drawn, *paths)
 
 
-def _title(axes, ride):
-    axes.fill([0, WIDTH, WIDTH, 0], [HEIGHT, HEIGHT, 268, 268], color=GREEN, linewidth=0)
-    axes.fill([0, WIDTH, WIDTH, 0], [268, 268, 266.8, 266.8], color=BRASS, linewidth=0)
+def _title(axes: "Axes", ride: RidePlan) -> None:
+    for top, bottom, colour in ((HEIGHT, 268, GREEN), (268, 266.8, BRASS)):
+        axes.fill([0, WIDTH, WIDTH, 0], [top, top, bottom, bottom], color=colour, linewidth=0)
     title = ride.train.title
     words(axes, LEFT, 280, title, min(30, 960 / max(len(title), 1)), family=SERIF, weight="bold", color=PAPER)
     note = "Ride card" + ("" if not ride.train.description.invented else ", all figures invented")
@@ -60,22 +68,22 @@ def _title(axes, ride):
           family=SERIF, color="#d9e2d6", ha="right")
 
 
-def _speeds(axes, ride):
+def _speeds(axes: "Axes", ride: RidePlan) -> None:
     heading(axes, LEFT, 257, "How fast", WIDE)
     number = words(axes, LEFT, 237, f"{ride.speed:.0f}", 46, family=SERIF, weight="bold", color=GREEN)
     words(axes, LEFT + 9.2 * len(number.get_text()), 237, "mm/s at most", 14, family=SERIF, color=GREEN)
     what = f"a lap of {ride.path.length / 1000:.2f} m" if ride.lap else f"{ride.path.length / 1000:.2f} m"
     words(axes, LEFT, 229.5, f"{what} in {ride.time:.0f} s, waiting at stops not counted", 9, color=MUTED)
     y, rise = 220.5, ride.ramps.rise
-    words(axes, LEFT, y, "starting", 10)
-    words(axes, LEFT + 30, y, f"{rise.time:.2f} s", 10, weight="bold")
-    words(axes, LEFT + 52, y, f"{rise.way(0.0, ride.speed):.0f} mm to full speed", 7.5, color=MUTED)
-    y -= 5.6
+    rows = [("starting", f"{rise.time:.2f} s", f"{rise.way(0.0, ride.speed):.0f} mm to full speed")]
     for curve in ride.curves[:MOST_CURVES]:
-        words(axes, LEFT, y, f"on radius {curve.radius:.0f}", 10)
-        words(axes, LEFT + 30, y, f"{curve.speed * ride.slowed:.0f} mm/s", 10, weight="bold")
         limit, who = min((curve.tip, f"{curve.tips} tips"), (curve.spill, f"{curve.spills} spills"))
-        words(axes, LEFT + 52, y, f"{who[:16]} over {limit:.0f}", 7.5, color=MUTED)
+        rows.append((f"on radius {curve.radius:.0f}", f"{curve.speed * ride.slowed:.0f} mm/s",
+                     f"{who[:16]} over {limit:.0f}"))
+    for what, figure, note in rows:
+        words(axes, LEFT, y, what, 10)
+        words(axes, LEFT + 30, y, figure, 10, weight="bold")
+        words(axes, LEFT + 52, y, note, 7.5, color=MUTED)
         y -= 5.6
     if len(ride.curves) > MOST_CURVES:
         words(axes, LEFT, y, f"{len(ride.curves) - MOST_CURVES} more radii: see firmware/ride.json", 8, color=MUTED)
@@ -86,7 +94,7 @@ def _speeds(axes, ride):
 # ---- how full
 
 
-def _cups(drawn, axes, ride):
+def _cups(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     heading(axes, RIGHT, 257, "How full", WIDE)
     shown = ride.cups[:MOST_CUPS]
     if not shown:
@@ -108,12 +116,12 @@ def _cups(drawn, axes, ride):
     words(axes, RIGHT, 199.5, "solid: fill mark, dashed: never higher; mm from the rim down", 7.5, color=MUTED)
 
 
-def level_of(cup) -> float:
+def level_of(cup: CupRide) -> float:
     """Return the depth [mm] that the card tells to fill: as described, or the safe one where that is less."""
     return min(cup.liquid.depth, cup.safe)
 
 
-def _cup(axes, cup, x, size):
+def _cup(axes: "Axes", cup: CupRide, x: float, size: float) -> None:
     """Draw a cup's inside in mm, its axis at `x`, with its liquid, the fill mark and the highest mark; letters of
     `size` points."""
     liquid, wall = cup.liquid, 2.4
@@ -133,7 +141,7 @@ def _cup(axes, cup, x, size):
                       color=colour, va=lift, weight="bold")
 
 
-def _turned(axes, x, radii, heights, **look):
+def _turned(axes: "Axes", x: float, radii: np.ndarray, heights: np.ndarray, **look: Any) -> None:
     """Fill the section of a turned shape about an upright axis at `x`."""
     axes.fill(x + np.concatenate([-radii[::-1], radii]), np.concatenate([heights[::-1], heights]), **look)
 
@@ -141,7 +149,7 @@ def _turned(axes, x, radii, heights, **look):
 # ---- where and how to stop
 
 
-def _stops(axes, ride):
+def _stops(axes: "Axes", ride: RidePlan) -> None:
     x, y = 136.0, 181.0
     sensor = f"sensor is on {ride.sensor.wagon}" if ride.sensor.wagon else "sensor counts as right under it"
     shown = ride.markers if len(ride.markers) <= MOST_STOPS else ride.markers[:MOST_STOPS - 1]
@@ -161,10 +169,10 @@ def _stops(axes, ride):
               "the stop.", 43, 7, color=MUTED)
 
 
-def _ramp(drawn, axes, ride):
+def _ramp(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     heading(axes, LEFT, 110, "How to stop", WIDTH - 2 * LEFT)
     ramp, speed = ride.ramps.fall, max((marker.speed for marker in ride.markers), default=ride.speed)
-    ride_map.ramp(inset(drawn, LEFT + 9, 70, 92, 33), ride, speed)
+    draw_ramp(inset(drawn, LEFT + 9, 70, 92, 33), ride, speed)
     x, y = 122.0, 101.5
     words(axes, x, y, f"{ramp.time:.2f} s, {ramp.way(speed, 0):.0f} mm", 15, family=SERIF, weight="bold", color=GREEN)
     phases = " and ".join(f"{phase:.2f}" for phase in ramp.phases)
@@ -173,40 +181,40 @@ def _ramp(drawn, axes, ride):
     y = paragraph(axes, x, y - 5.6, f"from {speed:.0f} mm/s to standstill; {shape} The controller does it with "
                   "firmware/ride.h.", 48, 8)
     if ride.swings:
-        y -= 1.2
-        worst = max(ride.swings, key=lambda swing: swing.climb).liquid
-        for said, kind in (("this ramp", "shaped"), ("even braking", "even"), ("power cut", "cut")):
-            swing = next(s for s in ride.swings if s.kind == kind and s.liquid is worst)
-            axes.barh(y + 0.9, 26 * swing.climb / _highest(ride, worst), height=2.6, left=x + 22,
-                      color=GREEN if kind == "shaped" else BRASS)
-            words(axes, x, y, said, 8)
-            words(axes, x + 23.5 + 26 * swing.climb / _highest(ride, worst), y, f"{swing.climb:.1f} mm", 8,
-                  weight="bold" if kind == "shaped" else "normal")
-            y -= 4.6
-        words(axes, x, y + 0.3, f"how high the drink climbs in the {worst.label}"[:60], 7, color=MUTED)
+        _climbs(axes, ride, x, y - 1.2)
 
 
-def _highest(ride, liquid) -> float:
-    return max(swing.climb for swing in ride.swings if swing.liquid is liquid)
+def _climbs(axes: "Axes", ride: RidePlan, x: float, y: float) -> None:
+    """Draw as bars how high the liquid that climbs highest does so in each kind of stop."""
+    worst = max(ride.swings, key=lambda swing: swing.climb)
+    climbs = {swing.kind: swing.climb for swing in ride.swings if swing.liquid is worst.liquid}
+    for said, kind in (("this ramp", "shaped"), ("even braking", "even"), ("power cut", "cut")):
+        long = 26 * climbs[kind] / worst.climb
+        axes.barh(y + 0.9, long, height=2.6, left=x + 22, color=GREEN if kind == "shaped" else BRASS)
+        words(axes, x, y, said, 8)
+        words(axes, x + 23.5 + long, y, f"{climbs[kind]:.1f} mm", 8, weight="bold" if kind == "shaped" else "normal")
+        y -= 4.6
+    words(axes, x, y + 0.3, f"how high the drink climbs in the {worst.liquid.label}"[:60], 7, color=MUTED)
 
 
-def _cautions(axes, ride):
+def _cautions(axes: "Axes", ride: RidePlan) -> None:
     """Write the cautions in two columns, in letters as large as all of them leave room for."""
     heading(axes, LEFT, 60, "Take care", WIDTH - 2 * LEFT)
     said = cautions(ride.train.description)
     size = next((size for size in CAUTION_SIZES if min(_columns(said, size)[1]) > BOTTOM), CAUTION_SIZES[-1])
-    for (title, text), (x, y) in zip(said, _columns(said, size)[0]):
+    for (title, text), (x, y) in zip(said, _columns(said, size)[0], strict=True):
         words(axes, x, y, title, size + 1, weight="bold")
-        paragraph(axes, x, y - 1.46 * size * 0.3528, text, int(LETTERS / size), size)
+        paragraph(axes, x, y - 1.46 * size * POINT, text, int(LETTERS / size), size)
 
 
-def _columns(said, size):
+def _columns(said: Sequence[tuple[str, str]], size: float) -> tuple[list[tuple[float, float]], list[float]]:
     """Return where each caution begins (x, y) [mm] and how far down each of two columns reaches [mm], every one put
     into the column that has more room."""
-    places, down = [], [53.5, 53.5]
+    places: list[tuple[float, float]] = []
+    down = [53.5, 53.5]
     for _, text in said:
         side = 0 if down[0] >= down[1] else 1
         places.append(((LEFT, WIDTH / 2 + 2)[side], down[side]))
         lines = len(textwrap.wrap(text, int(LETTERS / size)))
-        down[side] -= (1.46 + 1.38 * lines + 0.7) * size * 0.3528
+        down[side] -= (1.46 + 1.38 * lines + 0.7) * size * POINT
     return places, down

@@ -1,14 +1,21 @@
 """The layout of a wagon's modules, from above and from the side: what goes where, and what keeps it apart."""
 
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from textwrap import wrap
+from typing import TYPE_CHECKING, Any
 
+from partgen.describe.cargo_tables import Module
 from partgen.packing.box import FACES
-from partgen.plan.body.lid import LID_RIM
+from partgen.plan.body.layout import Cutout, Layout, Placed
+from partgen.plan.body.lid import LID_RIM, LidPlan
 from partgen.plan.body.pane import depth
 from partgen.plan.mass import centre, loads
 from partgen.plan.wagon import WagonPlan
-from partgen.report.sheet import GREEN, INK, PAPER, RED, SERIF, inset, paragraph, save, sheet, words
+from partgen.report.sheet import GREEN, INK, PAPER, POINT, RED, SERIF, inset, paragraph, save, sheet, words
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 WIDE, HEAD = 280.0, 14.0        # mm: the sheet, and its title and legend
 LINE, LETTERS = 4.2, 165        # a line of the notes: mm, letters
@@ -17,7 +24,6 @@ WALL, FLOOR = "#cdbf9f", "#f6efdf"
 COLOURS = {"battery": "#d9a441", "warm": "#c9694f", "plain": "#7fa08c"}
 PLUG, CUT, WIRE, SCREW, BLIND = "#b7c9be", "#2f6d9b", "#6d5a86", "#8a8375", "#e0d0ae"
 WORDS = {"runs": "cables", "balance": "off balance"}
-POINT = 0.3528          # mm of paper
 MOST_TYPE, LEAST_TYPE = 9.0, 5.0
 
 
@@ -30,7 +36,7 @@ def draw(plan: WagonPlan, material: str, path: Path) -> None:
     with sheet(WIDE, y + sum(heights) + HEAD) as (figure, paper):
         _written(paper, y - 4.0, f"{plan.name}: where each module goes", notes)
         views = []
-        for span, high in zip(spans, heights):
+        for span, high in zip(spans, heights, strict=True):
             views.append(inset(figure, 0.0, y, WIDE, high))
             views[-1].set(xlim=(-along / 2, along / 2), ylim=span)
             views[-1].set_axis_off()
@@ -42,7 +48,7 @@ def draw(plan: WagonPlan, material: str, path: Path) -> None:
         save(figure, path)
 
 
-def _written(paper, y, title, notes):
+def _written(paper: "Axes", y: float, title: str, notes: Sequence[str]) -> None:
     """Write title and legend on top of the sheet, and the notes downwards from `y` [mm]."""
     words(paper, 4.0, paper.get_ylim()[1] - 9.0, title, 13, family=SERIF, weight="bold", color=GREEN)
     _legend(paper)
@@ -52,7 +58,7 @@ def _written(paper, y, title, notes):
 
 # ---- from above ------------------------------------------------------------------------------------------
 
-def _from_above(axes, plan):
+def _from_above(axes: "Axes", plan: WagonPlan) -> None:
     inside = plan.body.inside
     _box(axes, plan.length, plan.width, plan.body.corner, facecolor=WALL, edgecolor=INK, linewidth=1.2, zorder=1)
     _box(axes, *inside[:2], plan.body.inner_corner, facecolor=FLOOR, edgecolor=FAINT, linewidth=0.6, zorder=2)
@@ -73,18 +79,19 @@ def _from_above(axes, plan):
     _sizes(axes, plan)
 
 
-def _box(axes, length, width, corner, **look):
+def _box(axes: "Axes", length: float, width: float, corner: float, **look: Any) -> None:
     from matplotlib.patches import FancyBboxPatch
     axes.add_patch(FancyBboxPatch((corner - length / 2, corner - width / 2), length - 2 * corner, width - 2 * corner,
                                   boxstyle=f"round,pad={corner}", **look))
 
 
-def _rectangle(axes, middle, size, **look):
+def _rectangle(axes: "Axes", middle: Sequence[float], size: Sequence[float], **look: Any) -> None:
     from matplotlib.patches import Rectangle
-    axes.add_patch(Rectangle((middle[0] - size[0] / 2, middle[1] - size[1] / 2), *size[:2], **look))
+    (x, y, *_), (length, width, *_) = middle, size
+    axes.add_patch(Rectangle((x - length / 2, y - width / 2), length, width, **look))
 
 
-def _keep_outs(axes, plan):
+def _keep_outs(axes: "Axes", plan: WagonPlan) -> None:
     """Draw where no boss may stand and, where something looks down, where it sees no marker."""
     from matplotlib.patches import Circle
     for x, y in plan.body.screws:
@@ -101,17 +108,18 @@ def _keep_outs(axes, plan):
                    hatch="////", linewidth=0.0, zorder=2.2)
 
 
-def _module(axes, placed, middle, size, low):
+def _module(axes: "Axes", placed: Placed, middle: Sequence[float], size: Sequence[float], low: float) -> None:
     _rectangle(axes, middle, size, facecolor=_colour(placed.module), edgecolor=INK, linewidth=0.9, zorder=low)
 
 
-def _colour(module) -> str:
+def _colour(module: Module) -> str:
     return COLOURS["battery" if module.battery else "warm" if module.warm else "plain"]
 
 
-def _named(axes, placed, middle, size):
+def _named(axes: "Axes", placed: Placed, middle: Sequence[float], size: tuple[float, float]) -> None:
     """Write name, size and mass as large as they go into a rectangle, upright where that takes larger type, and
     no more of them than can be read."""
+    from matplotlib.patheffects import withStroke
     module = placed.module
     point = POINT * (axes.get_xlim()[1] - axes.get_xlim()[0]) / WIDE
     full = f"{placed.name}\n{module.length:g} x {module.width:g} x {module.height:g}\n{module.mass:g} g"
@@ -124,20 +132,15 @@ def _named(axes, placed, middle, size):
     turned = upright > 1.3 * level
     # Large boxes are named above their middle, where no centre of gravity is marked.
     raised = 0.24 * size[1] if not turned and level > 2 * MOST_TYPE else 0.0
-    axes.annotate(lines, (middle[0], middle[1] + raised), ha="center", va="center", color=INK, zorder=11, rotation=90 if turned else 0,
-                  fontsize=min(max(upright if turned else level, LEAST_TYPE), MOST_TYPE),
-                  path_effects=[_halo(_colour(module))])
+    halo = withStroke(linewidth=3.0, foreground=_colour(module))    # keeps lines that pass behind it off a word
+    axes.annotate(lines, (middle[0], middle[1] + raised), ha="center", va="center", color=INK, zorder=11,
+                  rotation=90 if turned else 0, path_effects=[halo],
+                  fontsize=min(max(upright if turned else level, LEAST_TYPE), MOST_TYPE))
 
 
-def _halo(colour):
-    """Return what keeps lines that pass behind it off a word."""
-    from matplotlib.patheffects import withStroke
-    return withStroke(linewidth=3.0, foreground=colour)
-
-
-def _plugs(axes, placed):
+def _plugs(axes: "Axes", placed: Placed) -> None:
     """Draw the room that plugs and their cables take before a module's faces."""
-    for face, room in zip(FACES[:4], placed.orientation.room):
+    for face, room in zip(FACES[:4], placed.orientation.room, strict=False):
         if not room or face in placed.orientation.out:
             continue
         way, axis = (1 if face in ("front", "left") else -1), 0 if face in ("front", "back") else 1
@@ -148,7 +151,7 @@ def _plugs(axes, placed):
                    zorder=2.8)
 
 
-def _cutout(axes, plan, cutout):
+def _cutout(axes: "Axes", plan: WagonPlan, cutout: Cutout) -> None:
     """Draw an opening: in its wall, or dashed where it is in floor or lid."""
     axis = {"front": 0, "back": 0, "left": 1, "right": 1}.get(cutout.wall)
     if axis is None:
@@ -162,50 +165,46 @@ def _cutout(axes, plan, cutout):
     _rectangle(axes, middle, size, facecolor=CUT, edgecolor=CUT, zorder=9)
 
 
-def _wire(axes, one, other):
+def _wire(axes: "Axes", one: Placed, other: Placed) -> None:
     from matplotlib.patches import FancyArrowPatch
     axes.add_patch(FancyArrowPatch((one.x, one.y), (other.x, other.y), arrowstyle="-", linewidth=1.6, color=WIRE,
                                    connectionstyle="arc3,rad=0.18", shrinkA=9, shrinkB=9, alpha=0.75, zorder=8))
 
 
-def _sizes(axes, plan):
+def _sizes(axes: "Axes", plan: WagonPlan) -> None:
     """Write length and width of body and inside beside it."""
-    inside = plan.body.inside
+    length, width, _ = plan.body.inside
     low, front = -plan.width / 2 - 9.5, plan.length / 2 + 6.0
-    look = {"arrowprops": {"arrowstyle": "<->", "color": INK, "linewidth": 0.8, "shrinkA": 0, "shrinkB": 0}}
-    axes.annotate("", (-plan.length / 2, low), (plan.length / 2, low), **look)
-    axes.annotate("", (front, -plan.width / 2), (front, plan.width / 2), **look)
-    axes.annotate(f"{plan.length:.1f} mm, inside {inside[0]:.1f}", (0, low - 1.5), ha="center", va="top", color=INK,
-                  fontsize=8)
-    axes.annotate(f"{plan.width:.1f} mm, inside {inside[1]:.1f}", (front + 1.5, 0), ha="left", va="center",
-                  rotation=90, color=INK, fontsize=8)
+    _dimension(axes, (-plan.length / 2, low), (plan.length / 2, low), f"{plan.length:.1f} mm, inside {length:.1f}")
+    _dimension(axes, (front, -plan.width / 2), (front, plan.width / 2), f"{plan.width:.1f} mm, inside {width:.1f}")
     axes.annotate("front", (plan.length / 2 + 1.5, plan.width / 2 + 3.0), ha="left", va="bottom", color=FAINT,
                   fontsize=8)
 
 
+def _dimension(axes: "Axes", start: tuple[float, float], end: tuple[float, float], text: str) -> None:
+    """Draw a dimension line, its text below or, upright, to the right of it."""
+    axes.annotate("", start, end, arrowprops={"arrowstyle": "<->", "color": INK, "linewidth": 0.8, "shrinkA": 0,
+                                              "shrinkB": 0})
+    x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    if start[1] == end[1]:
+        axes.annotate(text, (x, y - 1.5), ha="center", va="top", color=INK, fontsize=8)
+    else:
+        axes.annotate(text, (x + 1.5, y), ha="left", va="center", rotation=90, color=INK, fontsize=8)
+
+
 # ---- from the side ---------------------------------------------------------------------------------------
 
-def _from_beside(axes, plan):
+def _from_beside(axes: "Axes", plan: WagonPlan) -> None:
     """Draw floor, walls, lid and modules as seen from the right."""
-    body, floor = plan.body, plan.floor_z
-    _rectangle(axes, (0.0, (body.bottom + body.top) / 2), (body.length, body.top - body.bottom), facecolor=WALL,
-               edgecolor=INK, linewidth=1.2, zorder=1)
-    _rectangle(axes, (0.0, (floor + body.top) / 2), (body.inside[0], body.top - floor), facecolor=FLOOR,
-               edgecolor="none", zorder=2)
+    body, frame, floor = plan.body, plan.frame, plan.floor_z
+    _upright(axes, 0.0, body.length, body.bottom, body.top, facecolor=WALL, edgecolor=INK, linewidth=1.2, zorder=1)
+    _upright(axes, 0.0, body.inside[0], floor, body.top, facecolor=FLOOR, edgecolor="none", zorder=2)
     if plan.lid:
-        lid = plan.lid
-        _rectangle(axes, (0.0, (lid.bottom + lid.top) / 2), (lid.length, lid.top - lid.bottom), facecolor=WALL,
-                   edgecolor=INK, linewidth=1.0, zorder=3)
-        _rectangle(axes, (0.0, lid.bottom - lid.rim / 2), (lid.rim_length, lid.rim), facecolor="none",
-                   edgecolor=FAINT, linewidth=0.7, linestyle=":", zorder=3)
-        for one in (one for pane in lid.panes for one in pane.openings):
-            _rectangle(axes, (one.x, (lid.bottom + lid.top) / 2), (one.length, lid.top - lid.bottom), facecolor=PAPER,
-                       edgecolor=CUT, linewidth=1.2, zorder=3.1)
+        _lid(axes, plan.lid)
     axes.axhline(0.0, color=FAINT, linewidth=1.4, zorder=0)
     axes.annotate("rail top", (-plan.length / 2 - 12.0, 0.6), va="bottom", ha="left", color=FAINT, fontsize=7)
-    frame = plan.frame
-    _rectangle(axes, (0.0, (frame.bottom + frame.top) / 2), (frame.length, frame.thickness), facecolor=PAPER,
-               edgecolor=FAINT, linewidth=0.8, zorder=0.8)
+    _upright(axes, 0.0, frame.length, frame.bottom, frame.top, facecolor=PAPER, edgecolor=FAINT, linewidth=0.8,
+             zorder=0.8)
     _wheels(axes, plan)
     away = sorted(plan.layout.placed, key=lambda placed: placed.box[1][0], reverse=True)
     for k, placed in enumerate(away):
@@ -213,16 +212,31 @@ def _from_beside(axes, plan):
         _module(axes, placed, middle, size, low=4 + 0.1 * k)
         if not any(_hides(nearer, placed) for nearer in away[k + 1:]):
             _named(axes, placed, middle, size)
-    _heights(axes, plan)
+    front = plan.length / 2 + 6.0
+    _dimension(axes, (front, body.bottom), (front, body.top), f"{body.top - body.bottom:.1f} mm")
 
 
-def _hides(nearer, placed) -> bool:
+def _upright(axes: "Axes", x: float, length: float, bottom: float, top: float, **look: Any) -> None:
+    """Draw a rectangle about `x` between two heights."""
+    _rectangle(axes, (x, (bottom + top) / 2), (length, top - bottom), **look)
+
+
+def _lid(axes: "Axes", lid: LidPlan) -> None:
+    _upright(axes, 0.0, lid.length, lid.bottom, lid.top, facecolor=WALL, edgecolor=INK, linewidth=1.0, zorder=3)
+    _upright(axes, 0.0, lid.rim_length, lid.bottom - lid.rim, lid.bottom, facecolor="none", edgecolor=FAINT,
+             linewidth=0.7, linestyle=":", zorder=3)
+    for one in (one for pane in lid.panes for one in pane.openings):
+        _upright(axes, one.x, one.length, lid.bottom, lid.top, facecolor=PAPER, edgecolor=CUT, linewidth=1.2,
+                 zorder=3.1)
+
+
+def _hides(nearer: Placed, placed: Placed) -> bool:
     """Does a module that stands nearer to who looks from the right cover some of another?"""
     return all(start < end and begin < stop for (start, stop), (begin, end)
-               in zip((nearer.box[0], nearer.box[2]), (placed.box[0], placed.box[2])))
+               in zip(nearer.box[::2], placed.box[::2], strict=True))
 
 
-def _wheels(axes, plan):
+def _wheels(axes: "Axes", plan: WagonPlan) -> None:
     from matplotlib.patches import Circle
     for x in plan.axles:
         axes.add_patch(Circle((x, plan.gear.axle_z), plan.wheelset.tread_diameter / 2, facecolor="none",
@@ -230,17 +244,9 @@ def _wheels(axes, plan):
         axes.plot(x, plan.gear.axle_z, ".", color=FAINT, markersize=4)
 
 
-def _heights(axes, plan):
-    front = plan.length / 2 + 6.0
-    axes.annotate("", (front, plan.body.bottom), (front, plan.body.top), arrowprops={
-        "arrowstyle": "<->", "color": INK, "linewidth": 0.8, "shrinkA": 0, "shrinkB": 0})
-    axes.annotate(f"{plan.body.top - plan.body.bottom:.1f} mm", (front + 1.5, (plan.body.bottom + plan.body.top) / 2),
-                  ha="left", va="center", rotation=90, color=INK, fontsize=8)
-
-
 # ---- both ------------------------------------------------------------------------------------------------
 
-def _balance(above, beside, plan, material):
+def _balance(above: "Axes", beside: "Axes", plan: WagonPlan, material: str) -> None:
     """Mark the centre of gravity: of the modules, and of the whole wagon without its load."""
     bare = [load for load in loads(plan, material) if load.kind not in ("cup", "liquid")]
     for marker, parts in (("o", [load for load in bare if load.kind == "module"]), ("D", bare)):
@@ -250,10 +256,11 @@ def _balance(above, beside, plan, material):
                       zorder=12)
 
 
-def _legend(axes):
+def _legend(axes: "Axes") -> None:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
-    dot = {"linestyle": "none", "markerfacecolor": PAPER, "markeredgecolor": RED, "markeredgewidth": 1.6}
+    dot: dict[str, Any] = {"linestyle": "none", "markerfacecolor": PAPER, "markeredgecolor": RED,
+                           "markeredgewidth": 1.6}
     axes.legend(loc="upper right", ncols=5, frameon=False, fontsize=7.5, handlelength=1.4, handles=[
         Patch(facecolor=COLOURS["plain"], edgecolor=INK, label="module"),
         Patch(facecolor=COLOURS["warm"], edgecolor=INK, label="gets warm"),
@@ -266,29 +273,28 @@ def _legend(axes):
         Line2D([], [], marker="D", label="wagon without load", **dot)])
 
 
-def _said(plan) -> tuple[str, ...]:
+def _said(plan: WagonPlan) -> tuple[str, ...]:
     """Say how good the arrangement is proven to be, and how long its cables run."""
     if plan.layout.misfit:
         return (f"They do not fit: {plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + LID_RIM)}.",)
     open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
              for name, reached, bound in plan.layout.aims if reached > bound + 1e-6]
     best = "Proven best: no shorter, then lower, then better balanced, then shorter wired arrangement exists."
-    return (f"Best found: {'; '.join(open_)}." if open_ else best, *_runs(plan.layout),
-            *_depths(plan))
+    return (f"Best found: {'; '.join(open_)}." if open_ else best, *_runs(plan.layout), *_depths(plan))
 
 
-def _depths(plan):
-    """Yield how deep below the deck everything lies that looks up through the lid."""
-    shown = [placed for placed in plan.layout.placed if "top" in placed.orientation.out] if plan.lid and plan.lid.panes else ()
-    if shown:
-        yield "Below the deck, seen through its window: " + ", ".join(
-            f"{placed.name} {depth(plan.lid, plan.floor_z, placed):.1f} mm" for placed in shown) + "."
-
-
-def _runs(layout):
+def _runs(layout: Layout) -> Iterator[str]:
     """Yield how far it is along the body and across from module to module, for each cable."""
     runs = [(layout.placed[one], layout.placed[other]) for one, other in layout.wires]
     if runs:
         yield "Cables, from middle to middle: " + ", ".join(
             f"{one.name} to {other.name} {abs(one.x - other.x) + abs(one.y - other.y):.0f} mm"
             for one, other in runs) + "."
+
+
+def _depths(plan: WagonPlan) -> Iterator[str]:
+    """Yield how deep below the deck everything lies that looks up through the lid."""
+    lid, up = plan.lid, [placed for placed in plan.layout.placed if "top" in placed.orientation.out]
+    if lid and lid.panes and up:
+        yield "Below the deck, seen through its window: " + ", ".join(
+            f"{placed.name} {depth(lid, plan.floor_z, placed):.1f} mm" for placed in up) + "."
