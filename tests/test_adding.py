@@ -1,0 +1,168 @@
+"""What the contributor's guide says to touch for something new, done to the letter in a copy: nothing else is asked."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+COPIED = ("partgen", "presets", "tests", "README.md", "DEVELOPERS.md", "pyproject.toml")
+GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture
+def copy(tmp_path):
+    """A copy of all that the package is made of, to be changed at will."""
+    for name in COPIED:
+        place = ROOT / name
+        if place.is_dir():
+            shutil.copytree(place, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__", ".hypothesis"))
+        else:
+            shutil.copy(place, tmp_path / name)
+    return tmp_path
+
+
+def told(new):
+    """What the guide's table says is to be touched."""
+    [row] = re.findall(rf"^\| {new} \| (.*) \|$", GUIDE, re.MULTILINE)
+    return row
+
+
+def ran(copy, *words):
+    return subprocess.run([sys.executable, "-m", *words], cwd=copy, text=True, capture_output=True,
+                          env=os.environ | {"PYTHONPATH": str(copy), "PARTGEN_CACHE": str(copy / "known")})
+
+
+def partgen(copy, *words):
+    return ran(copy, "partgen", *words)
+
+
+def holds(copy, *tests):
+    """Run some of the copy's own tests in it."""
+    done = ran(copy, "pytest", "-n", "0", "-q", "-x", "-p", "no:cacheprovider", *tests)
+    assert done.returncode == 0, done.stdout[-3000:]
+
+
+def insert(path, before, text):
+    """Put text before the one place where `before` stands."""
+    source = path.read_text(encoding="utf-8")
+    assert source.count(before) == 1, f"{before!r} stands {source.count(before)} times in {path.name}"
+    path.write_text(source.replace(before, text + before), encoding="utf-8")
+
+
+def described(copy, *changes):
+    """A description file like the demo's, with changes."""
+    text = (copy / "presets" / "reading-room.toml").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    file = copy / "mine.toml"
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+@pytest.mark.parametrize("kind, table", [
+    ("module", "[module.lamp]\nlength = 31\nwidth = 22\nheight = 9\nmass = 8\n"),
+    ("track", "[track]\ngauge = 38.5\nmin_radius = 330\n")])
+def test_a_preset_is_one_file(copy, kind, table):
+    assert told("preset") == "one file `presets/<kind>/<name>.toml` with a `source` line"
+    source = "measured with a caliper and a kitchen scale"
+    (copy / "presets" / kind / "reading-lamp.toml").write_text(f'source = "{source}"\n\n{table}', encoding="utf-8")
+    listed = json.loads(partgen(copy, "presets", "--json").stdout)["presets"]
+    assert {"kind": kind, "name": "reading-lamp", "source": source} in listed
+    assert table in partgen(copy, "presets", "reading-lamp").stdout
+    if kind == "module":
+        file = described(copy, ('use = "motor-driver"', 'use = "reading-lamp"'))
+        assert partgen(copy, "check", file).returncode == 0
+    holds(copy, "tests/test_presets.py", "tests/test_starter.py")
+
+
+CHECK = '''
+
+def axle_spread(train):
+    """Hold the axles at least twice their wheels' diameter apart, so that a hand gets between them."""
+    for plan in train.asked:
+        limit = 2 * plan.wheelset.tread_diameter
+        yield judge("axle-spread", plan.who, plan.wheelbase, limit, "min", "mm",
+                    f"move the axles apart: wheelbase {plan.wheelbase:g} -> {limit:g} mm")
+'''
+
+
+def test_a_check_is_a_function_its_line_and_an_example_that_it_fails(copy):
+    assert told("paper check") == (
+        "one function in `partgen/checks/` and its line in `on_plan.PLAN_CHECKS`, plus an example in "
+        "`tests/test_paper_checks.py` that it must fail")
+    wheels = copy / "partgen" / "checks" / "wheels.py"
+    wheels.write_text(wheels.read_text(encoding="utf-8") + CHECK, encoding="utf-8")
+    registry = copy / "partgen" / "checks" / "on_plan.py"
+    insert(registry, '    "bed": bed,\n', '    "axle-spread": axle_spread,\n')
+    insert(registry, "from partgen.plan.train import TrainPlan\n", "from partgen.checks.wheels import axle_spread\n")
+    insert(copy / "tests" / "test_paper_checks.py", '    "bed": {', '    "axle-spread": {"wagon": "travel = 0",'
+           ' "wheelset": "tread_diameter = 33\\nflange_diameter = 37", "track": "rail_height = 9"},\n')
+    checked = json.loads(partgen(copy, "check", described(copy), "--json").stdout)["findings"]
+    assert [f["verdict"] for f in checked if f["check"] == "axle-spread"] == ["pass"] * 3
+    holds(copy, "tests/test_reached.py", "tests/test_layers.py", "tests/test_paper_checks.py", "-k",
+          "axle-spread or reached or imports or sound_wagon")
+
+
+FIELD = '''    felt: float = number(
+        "mm", 0, 6, "thickness of felt between frame and body", default=1.25, why="thicker felt rocks",
+        measure="caliper, pressed flat")
+'''
+
+
+def test_a_field_is_its_line_and_its_row(copy):
+    assert told("field") == ("one line in its model under `partgen/describe/`: default, unit, range, why, how to "
+                             "measure; its row in `tests/test_fields.py`, which states it a second time")
+    insert(copy / "partgen" / "describe" / "wagon_tables.py", "    travel: float = number(\n", FIELD)
+    insert(copy / "tests" / "test_fields.py", "Wagon.travel ", "Wagon.felt 1.25 0 6 mm a strip of felt\n")
+    assert partgen(copy, "new", "start.toml").returncode == 0
+    starter = (copy / "start.toml").read_text(encoding="utf-8")
+    assert "#felt = 1.25" in starter and "Thickness of felt between frame and body (0 to 6 mm)." in starter
+    refused = partgen(copy, "check", described(copy, ('name = "cups"', 'name = "cups"\nfelt = 8')))
+    assert refused.returncode == 2 and "felt = 8 mm is outside 0 to 6 mm: thicker felt rocks" in refused.stderr
+    unknown = partgen(copy, "check", described(copy, ('name = "cups"', 'name = "cups"\nfelf = 1')))
+    assert "did you mean felt?" in unknown.stderr
+    asked = ("from partgen.describe.load import load, defaults_used\nfrom partgen.describe.starter import json_schema\n"
+             "print(defaults_used(load('presets/reading-room.toml'))['wagon[1].felt'],"
+             " json_schema()['$defs']['Wagon']['properties']['felt']['maximum'])")
+    (copy / "asked.py").write_text(asked, encoding="utf-8")
+    assert ran(copy, "asked").stdout.split() == ["1.25", "6"]
+    holds(copy, "tests/test_starter.py", "tests/test_clashes.py", "tests/test_fields.py")
+
+
+FORMULA = '''
+
+def wheel_turns(way: Numbers, diameter: Numbers) -> Numbers:
+    """How often a wheel turns on its way.
+
+    n = s/(pi D)
+
+    way: way s that it rolls [mm]
+    diameter: diameter D of the tread [mm], above 0
+    Returns the turns [1].
+
+    >>> print(f"{wheel_turns(1000, 17):.2f}")
+    18.72
+
+    Source: CALC, a circle's circumference.
+    """
+    return way / (np.pi * np.asarray(diameter))
+'''
+
+
+def test_a_formula_is_a_function_with_its_datasheet(copy):
+    assert told("formula") == ("one function in `partgen/formulas/<topic>.py`: units in brackets, a worked example, a "
+                               "`Source:` line")
+    wheel = copy / "partgen" / "formulas" / "wheel.py"
+    wheel.write_text(wheel.read_text(encoding="utf-8") + FORMULA, encoding="utf-8")
+    holds(copy, "tests/test_docstrings.py")
+    alone = ran(copy, "pytest", "-n", "0", "-q", "-p", "no:cacheprovider", "tests/test_reached.py")
+    assert "wheel_turns" in alone.stdout, "a formula that nothing asks is told"

@@ -1,0 +1,338 @@
+"""Every field's default, range and unit, stated a second time with what it rests on; and figures from outside that a
+description must take or refuse.
+
+A default must be safe to leave (design: what a maker may not know has a safe default); a range must hold whatever may
+lie on the bench and refuse what can only be a slip of the pen. A new field gets its row here.
+"""
+
+import re
+
+import pytest
+from test_clashes import all_tables, full_data
+from test_description import TEXT, changed
+
+from partgen.describe.coupon_form import LADDERS, Measured, Rung
+from partgen.describe.description import Description
+from partgen.describe.field import counts, extra, inner_table, limits, words
+from partgen.describe.load import examine, loads
+
+NUMBERS = """
+Track.gauge              -       6      130  mm       N and Z scale downwards, 5 inch garden track upwards
+Track.gauge_tolerance    0.2     0        2  mm       two hairs; a flange is 2 mm deep
+Track.rail_head          2.5   0.4       12  mm       code 40 to the head of a garden rail
+Track.rail_height        4     0.5       40  mm       a flange must find room under the rail's top
+Track.min_radius         -      60    10000  mm       a dinner plate to a straight
+Track.spacing            none   20     1000  mm       nobody lays a second track by itself
+ClearanceBand.low        0    -100     2000  mm       from under the table to the ceiling
+ClearanceBand.high       -       0     2000  mm       the same
+ClearanceBand.half_width -       5     2000  mm       no train is narrower than its rails
+PlanPiece.length         none    1    20000  mm       a curve has none
+PlanPiece.radius         none   60   100000  mm       a straight has none
+PlanPiece.angle          none    1      360  deg      once round at most
+PlanPiece.times          1       1      500  pieces   what is listed is there
+Obstacle.station         -       0   200000  mm       200 m of track
+Obstacle.length          0       0   200000  mm       a post
+Obstacle.distance        -       1     2000  mm       an arm's length and more
+Obstacle.low             -50  -100     2000  mm       from below the rails: the safe side
+Obstacle.high            500   -50     2000  mm       to over any train: the safe side
+Stop.station             -       0   200000  mm       200 m of track
+Locomotive.length        120    20      800  mm       a shunter
+Locomotive.width         50      8      300  mm       as the wagons
+Locomotive.mass          400    10    10000  g        a toy with its cells
+Locomotive.wheelbase     60      5      400  mm       half its length
+Locomotive.bogie_wheelbase 0     0      200  mm       none
+Locomotive.low           5       0      100  mm       over the rails
+Locomotive.high          70     10      400  mm       under a table's rim
+Locomotive.adhesion      0.3  0.05        1  N/N      steel on steel, dry
+Locomotive.adhesive_share 1    0.1        1  g/g      all wheels driven
+Locomotive.coupler_height none   3      120  mm       as the train's
+Locomotive.coupler_inset 6       0      200  mm       a pivot just under the body's end
+Coupler.height           13      3      120  mm       between rails and frame
+Coupler.magnet_diameter  6       2       15  mm       the size of magnet-6x3
+Coupler.magnet_length    3       1       10  mm       the size of magnet-6x3
+Coupler.remanence        1.2   0.2      1.5  T        grade N35, the weakest sold
+Coupler.gap              22      4       80  mm       a finger's breadth
+Coupler.swing            35     10       42  deg      an S of curves of 320 mm asks for 28
+Ride.speed               250    10     3000  mm/s     walking pace of a toy: a metre in four seconds
+Ride.stop_time           1     0.1       20  s        stops happen within about a second
+Ride.start_time          2     0.1       20  s        twice as gentle as a stop
+Ride.sample_time         0.02 0.0005      1  s        fifty looks a second
+Ride.floor_tilt          1       0       10  deg      17 mm over a metre, an old house
+Ride.gradient            0       0       15  %        laid level
+Ride.joint_step          0.5     0        3  mm       a fingernail
+Ride.rolling             0.04 0.001     0.3  N/N      dry plain bearings
+Ride.wheel_friction      0.3  0.05        1  N/N      dry: wheels climb by it, so the high side is the safe one
+Ride.reserve             3       0       30  mm       a drop that leaps
+Ride.tip_safety          1.5     1        5  times    half as much again
+Ride.pull_safety         1.2     1        5  times    a fifth more
+Supply.capacity          2000   10   100000  mAh      a small power bank
+Supply.cells             1       1       24  cells    a power bank counts as one
+Supply.cell_voltage      3.7   0.8      4.5  V        lithium, as power banks are counted
+Supply.efficiency        0.8   0.3        1  Wh/Wh    a fifth turns to heat
+Supply.load_voltage      5       1       60  V        what every charger gives
+Supply.load_current      1    0.01       20  A        a motor and its lights
+Printer.bed_x            180    60     1000  mm       the smallest bed that is common
+Printer.bed_y            180    60     1000  mm       the same
+Printer.bed_z            160    40     1000  mm       the same
+Printer.nozzle           0.4   0.2        1  mm       every printer's first nozzle
+Printer.layer            0.2  0.06      0.6  mm       half the nozzle
+Printer.line_width       0.45  0.2        1  mm       a little over the nozzle
+Printer.bore_offset      0.15 -0.5      0.8  mm       bores print 0.1 to 0.2 mm small
+Printer.peg_offset       0.05 -0.5      0.8  mm       pegs print slightly large
+Printer.shrink           0       0        3  %        the slicing program scales for it
+Printer.snap_share       0.9   0.8     0.98  1        a tenth to press aside
+Slicing.perimeters       3       1       10  1        three lines round
+Slicing.skins            4       0       20  1        0.8 mm of 0.2 mm layers
+Slicing.infill           20      0      100  %        a fifth
+Slicing.outline_speed    45      5      500  mm/s     calm
+Slicing.fill_speed       70      5      800  mm/s     calm
+Slicing.first_speed      20      5      200  mm/s     so that it sticks
+Slicing.travel           20      0      200  %        a fifth on top
+Slicing.heating          240     0     3600  s        four minutes
+Slicing.filament         1.75  1.5      3.1  mm       the thinner of the two that are sold
+Wheelset.tread_diameter  -       4      120  mm       a lentil to a saucer
+Wheelset.flange_diameter -     4.4      130  mm       0.2 mm of flange at least
+Wheelset.flange_thickness -    0.3        8  mm       sheet to a garden wheel
+Wheelset.flange_angle    90     45       90  deg      upright: the safe side for the wheelbase
+Wheelset.back_to_back    -       3      128  mm       inside the gauges of Track.gauge
+Wheelset.width           -     0.8       25  mm       as thick as its flange and more
+Wheelset.axle_diameter   -     0.8       12  mm       a needle to a pencil and a half
+Wheelset.tube_diameter   4       1       16  mm       over an axle of 3 mm
+Wheelset.mass            12    0.1      500  g        two wheels on a nail
+Module.length            -       2      400  mm       a switch to a long power bank
+Module.width             -       2      200  mm       the same
+Module.height            -       1      150  mm       a board to a lantern
+Module.mass              -     0.1     3000  g        a chip to a brick
+Module.plug_room         12      0       80  mm       a small plug and its bend
+Module.hole              3       1        6  mm       an M3
+LooksOut.width           -       1      200  mm       a lamp to a display
+LooksOut.height          -       1      200  mm       the same
+LooksOut.aside           0    -200      200  mm       in the middle
+LooksOut.rise            0    -200      200  mm       in the middle
+Cup.mass                 -       1     2000  g        paper to a jug
+Cup.wall                 3     0.1       12  mm       porcelain
+Cup.fill                 35      0      300  mm       an espresso
+Cup.density              1     0.6      1.6  g/cm3    water
+Cup.viscosity            0       0     1000  mm2/s    swings on without end: the safe side
+Cup.friction             0.2  0.02      1.5  N/N      damp glass on plastic: slides early, the safe side
+Wagon.wheelbase          -      12      600  mm       two lentils to a metre of wagon
+Wagon.pivot_spacing      none   30      600  mm       two axles
+Wagon.travel             4       0       40  mm       one step of wheelbase each way
+Wagon.length             none   30      700  mm       as the load asks
+Wagon.width              none   16      250  mm       as the load asks
+Wagon.height             none    8      200  mm       as the load asks
+Wagon.wall               2     0.8        4  mm       four lines and a bit
+Wagon.levels             1       1        2  levels   a low wagon
+Wagon.sensor_station     none -350      350  mm       half the longest body
+Wagon.sensor_gap         4       1       30  mm       over a marker
+Wagon.columns            0       0        6  columns  as many as there is room for
+Rung.gauge               0       0       60  mm       not tried
+Rung.fits                0       0       60  mm       not tried
+"""
+
+CHOICES = """
+Track.closed           no
+Track.spacing_side     left: right
+PlanPiece.go           -: straight left right
+Obstacle.side          -: left right
+Train.gauges           yes
+Coupler.layout         pair: single
+Ride.ramp              even: shaped
+Printer.material       PLA: PETG ABS ASA
+Wheelset.ends          plain: tube
+Module.mount           lip: bosses strap tape
+Module.carries         no
+Module.lies_on_top     no
+Module.warm            no
+Module.battery         no
+LooksOut.side          -: front back left right top bottom
+Cup.hot                no
+Cup.handle             no
+Wagon.lights           none: lamps strip
+Wagon.sides            planked: panelled plain
+Wagon.screw            M3: M2 M2.5
+Description.invented   no
+"""
+
+COUNTS = """
+Track.clearance        0   20
+Track.plan             0 2000
+Track.obstacle         0  200
+Track.stop             0  100
+Obstacle.name          1   40
+Stop.name              1   40
+Train.order            0   60
+Train.maker_note       1  200
+Module.label           1   40
+Module.turns           0    4
+Module.plugs           0    6
+Module.plug_rooms      0    6
+Module.looks_out       0    6
+Module.holes           0   12
+Cup.label              1   40
+Cup.profile            2   24
+Wagon.name             1   30
+Wagon.wheelset         1   40
+Wagon.plate            0   24
+Wagon.modules          0   12
+Wagon.wires            0   40
+Wagon.cups             0   40
+Wagon.inserts          0    6
+Rung.drawn             1   12
+Rung.measured          0   12
+Description.title      1   60
+Description.wheelset   1  100
+Description.module     0  100
+Description.cup        0  100
+Description.wagon      1   60
+"""
+
+MODELS = {model.__name__: model for _, model in all_tables()} | {"Rung": Rung, "Description": Description}
+FIELDS = {f"{model}.{name}": field for model, fields in MODELS.items() for name, field in fields.model_fields.items()}
+
+
+def rows(table):
+    return [row.split(None, 1) for row in table.strip().splitlines()]
+
+
+@pytest.mark.parametrize("name, row", rows(NUMBERS))
+def test_number_is_as_stated(name, row):
+    default, low, high, unit, why = row.split(None, 4)
+    field = FIELDS[name]
+    assert (*limits(field), extra(field, "unit")) == (float(low), float(high), unit) and why
+    assert field.is_required() if default == "-" else field.default == (None if default == "none" else float(default))
+
+
+@pytest.mark.parametrize("name, row", rows(CHOICES))
+def test_choice_is_as_stated(name, row):
+    field, (default, _, others) = FIELDS[name], row.partition(": ")
+    if row in ("yes", "no"):
+        assert field.annotation is bool and field.default is (row == "yes")
+    elif default == "-":
+        assert field.is_required() and set(words(field)) == set(others.split())
+    else:
+        assert field.default == default and set(words(field)) == {default, *others.split()}
+
+
+@pytest.mark.parametrize("name, row", rows(COUNTS))
+def test_count_is_as_stated(name, row):
+    assert counts(FIELDS[name]) == tuple(map(int, row.split()))
+
+
+def test_every_field_has_its_row_and_every_table_within_another_needs_none():
+    stated = [name for table in (NUMBERS, CHOICES, COUNTS) for name, _ in rows(table)]
+    assert len(set(stated)) == len(stated)
+    assert {name for name, field in FIELDS.items() if inner_table(field) is not field.annotation} - {
+        "Description.track"} == set(stated)
+
+
+def test_what_is_left_out_of_a_table_is_its_default():
+    train = loads('title = "bare"\n[track]\nuse = "toy-37.5"\n[wheelset.standard]\nuse = "toy-37.5"\n'
+                  '[[wagon]]\nname = "one"\nwheelbase = 64')
+    assert train.track.clearance[0].model_dump() == {"low": 0, "high": 200, "half_width": 60}
+    assert (train.wagon[0].wheelset, train.wagon[0].plate, train.wagon[0].cups) == ("standard", "", ())
+    assert (train.module, train.cup, train.train.order, train.train.maker_note) == ({}, {}, (), "-")
+    full = loads(TEXT)
+    assert full.module["controller"].turns == ("round",) and full.module["driver"].plug_rooms == ()
+
+
+# ---- figures from outside
+
+SOUND = [
+    # the smallest and the largest gauge of NEM 010 that a maker may own: Z and garden track of 5 inches (MEM)
+    ("track", "gauge", 6.5), ("track", "gauge", 127.0),
+    # ferrite, N35 and N52 by their makers' data sheets (MEM)
+    ("coupler", "remanence", 0.39), ("coupler", "remanence", 1.17), ("coupler", "remanence", 1.48),
+    # filament is sold in two diameters (common practice, no source)
+    ("printer.slicing", "filament", 1.75), ("printer.slicing", "filament", 2.85),
+    # a discharged and a fresh dry cell, a nickel cell, a full lithium cell (Linden's Handbook of Batteries, MEM)
+    ("supply", "cell_voltage", 0.9), ("supply", "cell_voltage", 1.65), ("supply", "cell_voltage", 1.2),
+    ("supply", "cell_voltage", 4.2),
+    # ethanol 0.789, sugar syrup of 65 % 1.32 g/cm3; water at 20 degrees C 1.0 mm2/s, olive oil 90 (textbook, MEM)
+    ("cup.espresso", "density", 0.789), ("cup.espresso", "density", 1.32), ("cup.espresso", "viscosity", 1.0),
+    ("cup.espresso", "viscosity", 90.0),
+    # PLA shrinks by 0.3 %, ABS by up to 0.8 % (MEM); a brass wheel of garden size
+    ("printer", "shrink", 0.8), ("wheelset.standard", "mass", 350.0),
+]
+SLIPS = [
+    # inches for millimetres, metres for millimetres, kilograms for grams, a decimal point forgotten, a dash too many
+    ("track", "gauge", 1.476), ("track", "min_radius", 0.32), ("train.locomotive", "mass", 0.42),
+    ("ride", "speed", 0.25), ("ride", "stop_time", 1000.0), ("coupler", "remanence", 12.0),
+    ("cup.espresso", "wall", 30.0), ("printer", "nozzle", 4.0), ("printer", "layer", 2.0), ("ride", "rolling", -0.04),
+    ("supply", "cell_voltage", 37.0),
+    # honey, 5,000 mm2/s and more, and quicksilver, 13.5 g/cm3 (textbook, MEM), are no drinks
+    ("cup.espresso", "viscosity", 5000.0), ("cup.espresso", "density", 13.5),
+]
+
+
+def faulted(table, name, value):
+    data = full_data()
+    inner = data
+    for step in table.split("."):
+        inner = inner.setdefault(step, {})
+    inner[name] = value
+    return any(fault.path == f"{table}.{name}" and "is outside" in fault.message for fault in examine(data)[1])
+
+
+@pytest.mark.parametrize("table, name, value", SOUND)
+def test_what_may_lie_on_the_bench_is_in_range(table, name, value):
+    assert not faulted(table, name, value)
+
+
+@pytest.mark.parametrize("table, name, value", SLIPS)
+def test_a_slip_of_the_pen_is_out_of_range(table, name, value):
+    assert faulted(table, name, value)
+
+
+# ---- what tables work out of what they hold
+
+
+def test_wheel_sizes_by_the_caliper():
+    lines = "tread_diameter = 17.3\nflange_diameter = 20.9\naxle_diameter = 3.1\n"
+    wheels = loads(changed(("[wheelset.standard]\n", f"[wheelset.standard]\n{lines}"))).wheelset["standard"]
+    assert (wheels.tread_radius, wheels.flange_depth) == pytest.approx((8.65, 1.8))
+    assert wheels.bearing_diameter == 3.1
+    assert wheels.model_copy(update={"ends": "tube", "tube_diameter": 4.2}).bearing_diameter == 4.2
+
+
+def test_two_lines_are_the_thinnest_wall():
+    assert loads(changed(('use = "bed-220"', "line_width = 0.47"))).printer.thinnest_wall == pytest.approx(0.94)
+
+
+def test_a_cup_is_as_high_as_its_rim_and_as_wide_as_its_belly():
+    cup = loads(changed(('use = "tea-glass"', 'use = "tea-glass"\nprofile = [[0, 40], [31, 66], [91, 58]]'))).cup["tea"]
+    assert (cup.height, cup.widest) == (91, 66)
+
+
+BOARD = 'use = "motor-driver"'
+
+
+def driver(lines):
+    return loads(changed((BOARD, f"{BOARD}\n{lines}"))).module["driver"]
+
+
+def test_room_in_front_of_each_plug():
+    board = driver('plugs = ["front", "left", "front"]\nplug_room = 9.5')
+    assert [board.room(side) for side in ("front", "left", "back", "top")] == [9.5, 9.5, 0, 0]
+    board = driver('plugs = ["front", "left", "front"]\nplug_rooms = [7, 11.5, 13]')
+    # two plugs in one face: the longer one counts
+    assert [board.room(side) for side in ("front", "left", "back", "top")] == [13, 11.5, 0, 0]
+    board = driver('plugs = ["front", "left", "front"]\nplug_rooms = [14, 0, 3]')
+    assert [board.room(side) for side in ("front", "left")] == [14, 0]
+
+
+def test_faces_of_a_box():
+    board = driver("length = 43\nwidth = 27\nheight = 12\nlooks_out = []\nplugs = []\nholes = []\nmount = 'lip'")
+    assert {side: board.face(side) for side in ("front", "back", "left", "right", "top", "bottom")} == {
+        "front": (27, 12), "back": (27, 12), "left": (43, 12), "right": (43, 12), "top": (27, 43), "bottom": (27, 43)}
+
+
+def test_ladders_of_a_coupon():
+    assert LADDERS == ("axle", "tube", "core", "magnet", "gap", "peg", "wall", "snap", "length")
+    assert all(getattr(Measured(), ladder) is None for ladder in LADDERS)
+
+
+def test_units_are_said_where_a_number_stands():
+    known = set("mm g s mm/s deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s 1 times pieces cells levels columns".split())
+    assert {extra(field, "unit") for field in FIELDS.values() if limits(field)[0] is not None} == known
+    assert all(re.fullmatch(r"[A-Za-z].*[^.]", field.description or "x.x") for field in FIELDS.values())
