@@ -14,7 +14,7 @@ from judges import check_plate, needs_lib3mf, signed_volume, stl_judged, strictl
 from trimesh import creation
 
 from partgen.export import gltf, threemf
-from partgen.export.assembly import Body, bodies
+from partgen.export.bodies import Body, bodies
 from partgen.export.step_text import steady
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
@@ -232,7 +232,7 @@ def test_step_keeps_volume_place_and_colour(tmp_path):
     # Box less bore less the four corners outside their fillets; sphere; frustum.
     true = {"block": 30 * 20 * 10 - np.pi * 9 * 10 - (4 - np.pi) * 4 * 10, "ball": 4 / 3 * np.pi * 7 ** 3,
             "cone": np.pi * 12 / 3 * (9 ** 2 + 9 * 3 + 3 ** 2)}
-    for child, body in zip(read.children, parts):
+    for child, body in zip(read.children, parts, strict=True):
         solid, = child.shapes
         assert solid.isValid() and solid.Volume() == pytest.approx(true[body.kind], rel=1e-4)
         assert child.loc.toTuple()[0] == pytest.approx((body.place.x, body.place.y, body.place.z))

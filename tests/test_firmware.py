@@ -85,7 +85,7 @@ def played(single, series, number, start, marker, lap, phase, glitch):
 @pytest.mark.parametrize("phase", [0.05, 0.35, 0.65, 0.95])
 def test_sampled_controller_stops_at_the_stop(gentle, phase):
     single, series = header_numbers(ride_header(gentle, "0" * 64))
-    for number, (one, marker) in enumerate(zip(gentle.runs, gentle.markers), 1):
+    for number, (one, marker) in enumerate(zip(gentle.runs, gentle.markers, strict=True), 1):
         stands = played(single, series, number, one.start, series["markers"][number - 1], gentle.lap, phase,
                         glitch=150)
         # never past its place but for the header's tenths of a millimetre, and early by one sample's way at most

@@ -2,7 +2,9 @@
 
 import json
 import re
+from collections.abc import Iterable, Iterator
 from math import ceil, floor
+from typing import Any
 
 from msgspec import Struct
 
@@ -64,7 +66,7 @@ def tables(ride: RidePlan) -> tuple[Series, ...]:
     return (*ramps, *([curves] if curves.rows else []), markers, *_runs(ride))
 
 
-def _runs(ride: RidePlan):
+def _runs(ride: RidePlan) -> Iterator[Series]:
     """Yield the steps of every run: slowing down a sample early, speeding up a sample late; the marker ends it."""
     sample = ride.train.description.ride.sample_time
     for number, run in enumerate(ride.runs, 1):
@@ -88,7 +90,7 @@ def _tenths(speed: float) -> float:
 
 def ride_json(ride: RidePlan, digest: str) -> str:
     """Return the constants as JSON text: every number with its unit, tables by columns with theirs."""
-    def lines(entries):
+    def lines(entries: Iterable[tuple[str, dict[str, Any]]]) -> str:
         return ",\n".join(f"  {json.dumps(name)}: {json.dumps(body, ensure_ascii=False)}" for name, body in entries)
     head = {"program": f"partgen {__version__}", "title": ride.train.title, "description_sha256": digest}
     single = lines((c.name, {"value": c.value, "unit": c.unit, "about": c.about}) for c in constants(ride))
@@ -119,7 +121,7 @@ def _define(constant: Constant) -> str:
     return f"#define {name:<22} {value:>11}  /* [{constant.unit}] {constant.about} */"
 
 
-def _table(series: Series):
+def _table(series: Series) -> Iterator[str]:
     """Yield the lines of one table: rows one to a line, a single column eight to a line."""
     count = f"RIDE_{series.name.upper()}_COUNT"
     units = ", ".join(f"{name} [{unit}]" for name, unit in series.columns)
@@ -130,7 +132,8 @@ def _table(series: Series):
     kind = "ride_step" if steps else "float"
     width = "" if len(series.columns) == 1 or steps else f"[{len(series.columns)}]"
     yield f"static const {kind} ride_{series.name}[{count}]{width} = {{"
-    cells = [[_number(value, unit) for value, (_, unit) in zip(row, series.columns)] for row in series.rows]
+    cells = [[_number(value, unit) for value, (_, unit) in zip(row, series.columns, strict=True)]
+             for row in series.rows]
     if len(series.columns) == 1:
         flat = [row[0] for row in cells]
         yield from ("    " + ", ".join(flat[k:k + 8]) + "," for k in range(0, len(flat), 8))
@@ -139,7 +142,7 @@ def _table(series: Series):
     yield "};"
 
 
-def _number(value, unit: str) -> str:
+def _number(value: float, unit: str) -> str:
     """Write a number as C: samples and counts whole, all else as float."""
     return f"{int(value)}u" if unit == "samples" else f"{float(value)!r}f"
 

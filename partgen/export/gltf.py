@@ -7,7 +7,8 @@ from trimesh import Scene, Trimesh
 from trimesh.visual import TextureVisuals
 from trimesh.visual.material import PBRMaterial
 
-from partgen.export.assembly import Body
+from partgen.export.bodies import Body
+from partgen.parts.record import Colour
 from partgen.plan.item import Place
 from partgen.solids.built import stand
 
@@ -20,7 +21,7 @@ _ROUGHNESS = 0.7        # of printed plastic, by eye
 def train_glb(wagons: Iterable[tuple[str, float, Iterable[Body]]]) -> bytes:
     """Return wagons as .glb: for each its name, its origin's x on the track [mm] and its bodies, whose forms
     are meshes. Each wagon is a node that holds one node a part; copies share one mesh."""
-    scene, shared = Scene(), {}
+    scene, shared = Scene(), dict[tuple[int, Colour], str]()
     for wagon, x, parts in wagons:
         scene.graph.update(frame_from="world", frame_to=wagon, matrix=_moved(stand(Place(x))))
         for body in parts:

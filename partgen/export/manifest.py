@@ -1,20 +1,28 @@
 """The manifest: what was written, from what, and with which verdict."""
 
 import json
+from collections.abc import Iterable
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 from partgen import __version__
+from partgen.finding import Finding
+from partgen.paper.bill import Line
+from partgen.parts.record import Step
+
+Record = dict[str, Any]
 
 
-def record(folder: Path, path: Path, **about) -> dict:
+def record(folder: Path, path: Path, **about: Any) -> Record:
     """Return a file's line: path within `folder`, digest, size [bytes] and what else is known of it."""
     data = path.read_bytes()
     return {"path": path.relative_to(folder).as_posix(), "sha256": sha256(data).hexdigest(),
             "bytes": len(data), **about}
 
 
-def manifest(title: str, digest: str, findings, files, printing, bill, steps, *, despite_failures: bool) -> str:
+def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterable[Record], printing: Record,
+             bill: Iterable[Line], steps: Iterable[Step], *, despite_failures: bool) -> str:
     """Return the manifest as JSON text; lengths in mm, masses in g. `printing` is what the print takes, and its order;
     `bill` are lines of the bill of materials, `steps` those of the assembly.
 
@@ -24,7 +32,9 @@ def manifest(title: str, digest: str, findings, files, printing, bill, steps, *,
     body = {
         "program": f"partgen {__version__}", "title": title, "description_sha256": digest,
         "verdict": "fail" if failed else "pass", "written_despite_failures": bool(despite_failures and failed),
-        "failed": failed, "units": {"length": "mm", "mass": "g", "time": "s"}, "printing": printing, "bill_of_materials": [line.record() for line in bill],
-        "assembly": [{"title": step.title, "text": step.text, "wagons": list(step.wagons)} for step in steps], "files": list(files),
+        "failed": failed, "units": {"length": "mm", "mass": "g", "time": "s"}, "printing": printing,
+        "bill_of_materials": [line.record() for line in bill],
+        "assembly": [{"title": step.title, "text": step.text, "wagons": list(step.wagons)} for step in steps],
+        "files": list(files),
     }
     return json.dumps(body, indent=2, ensure_ascii=False) + "\n"

@@ -1,9 +1,10 @@
 """Solids as STEP with names, colours and places."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from errno import ENOSPC
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 from cadquery import Color, Location, Shape
 from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
@@ -16,8 +17,9 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.XCAFApp import XCAFApp_Application
 from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool
 
-from partgen.export.assembly import Body
+from partgen.export.bodies import Body
 from partgen.export.step_text import steady
+from partgen.parts.record import Colour
 
 
 def wagon_step(name: str, parts: Iterable[Body]) -> bytes:
@@ -25,10 +27,10 @@ def wagon_step(name: str, parts: Iterable[Body]) -> bytes:
 
     Each `Body.form` is a cadquery solid in its own frame; copies are occurrences of one product.
     """
-    def fill(shapes, colours):
+    def fill(shapes: Any, colours: Any) -> None:
         whole = shapes.NewShape()
         _call(whole, name)
-        products = {}
+        products: dict[tuple[int, Colour], Any] = {}
         for body in parts:
             key = id(body.form), body.colour
             if key not in products:
@@ -39,19 +41,19 @@ def wagon_step(name: str, parts: Iterable[Body]) -> bytes:
     return _written(fill, name)
 
 
-def part_step(name: str, shape: Shape, colour: tuple[float, float, float]) -> bytes:
+def part_step(name: str, shape: Shape, colour: Colour) -> bytes:
     """Return one solid as STEP [mm], named and coloured (sRGB shares), in its own frame."""
     return _written(lambda shapes, colours: _product(shapes, colours, name, shape, colour), name)
 
 
-def _product(shapes, colours, name, shape, colour):
+def _product(shapes: Any, colours: Any, name: str, shape: Shape, colour: Colour) -> Any:
     label = shapes.AddShape(_settled(shape), False)
     _call(label, name)
     colours.SetColor(label, Color(*colour).wrapped, XCAFDoc_ColorType.XCAFDoc_ColorSurf)
     return label
 
 
-def _settled(shape: Shape):
+def _settled(shape: Shape) -> Any:
     """Return the kernel's shape with its location worked into its geometry: a part of its own is written
     for a location otherwise, named by the kernel's counter."""
     if shape.wrapped.Location().IsIdentity():
@@ -60,11 +62,11 @@ def _settled(shape: Shape):
     return BRepBuilderAPI_Transform(shape.located(Location()).wrapped, here, True).Shape()
 
 
-def _call(label, name: str) -> None:
+def _call(label: Any, name: str) -> None:
     TDataStd_Name.Set_s(label, TCollection_ExtendedString(name, True))
 
 
-def _written(fill, name: str) -> bytes:
+def _written(fill: Callable[[Any, Any], object], name: str) -> bytes:
     """Give `fill` the shape and colour tables of a new document; return the document as STEP."""
     document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
     XCAFApp_Application.GetApplication_s().InitDocument(document)

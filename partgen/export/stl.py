@@ -1,13 +1,14 @@
 """Binary STL, written the same on every run."""
 
 import numpy as np
+from trimesh import Trimesh
 
 from partgen import __version__
 
 _RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
 
-def stl_bytes(mesh, name: str) -> bytes:
+def stl_bytes(mesh: Trimesh, name: str) -> bytes:
     """Return `mesh` [mm] as binary STL: 80 byte header, count, 50 bytes a triangle, 84 + 50 n in all.
 
     trimesh's own exporter leaves the header blank; ours names part and unit, since the format has no

@@ -3,19 +3,21 @@
 from ctypes import sizeof
 from functools import cache
 from hashlib import sha256
+from types import ModuleType
+from typing import Any
 from uuid import NAMESPACE_OID, uuid5
 
 import numpy as np
 
 from partgen import __version__
-from partgen.paper.plates import FILAMENTS, Plate
+from partgen.paper.plates import FILAMENTS, Piece, Plate
 
 WITHOUT = ("plates are written as plain STL: the library that writes 3MF is not installed here "
            "(there is none for Linux on arm64); colours and names are in the manifest")
 
 
 @cache
-def library():
+def library() -> tuple[ModuleType, Any] | None:
     """Return lib3mf's module and its loaded library, or None where there is none for this machine."""
     try:
         import lib3mf
@@ -38,9 +40,12 @@ def plate_3mf(plate: Plate, title: str, about: str, material: str, thumbnail: by
         material: what the filament is made of; with the colour it names the base material.
         thumbnail: a PNG.
 
-    Raises TypeError where `library()` is None.
+    Raises ValueError where `library()` is None.
     """
-    names, wrapper = library()
+    found = library()
+    if found is None:
+        raise ValueError(WITHOUT)
+    names, wrapper = found
     model = wrapper.CreateModel()
     model.SetUnit(names.ModelUnit.MilliMeter)
     for key, text in {"Title": title, "Description": about, "Application": f"partgen {__version__}"}.items():
@@ -65,7 +70,7 @@ def plate_3mf(plate: Plate, title: str, about: str, material: str, thumbnail: by
     return bytes(writer.WriteToBuffer())
 
 
-def _object(names, model, piece):
+def _object(names: ModuleType, model: Any, piece: Piece) -> Any:
     """Add a piece's mesh to the model; its id follows from name and geometry."""
     body = model.AddMeshObject()
     body.SetName(piece.name)
@@ -76,13 +81,13 @@ def _object(names, model, piece):
     return body
 
 
-def _records(kind, rows):
+def _records(kind: Any, rows: np.ndarray) -> Any:
     """Return an array as the library's own records, which have the same bytes."""
     data = np.ascontiguousarray(rows).tobytes()
     return (kind * (len(data) // sizeof(kind))).from_buffer_copy(data)
 
 
-def _transform(names, place):
+def _transform(names: ModuleType, place: np.ndarray) -> Any:
     """Return a 4x4 matrix [mm] as 3MF has it: rows before columns, the shift in the last row."""
     transform = names.Transform()
     for row in range(4):

@@ -9,7 +9,7 @@ from partgen.checks.pieces import piece_count
 from partgen.describe.description import Description
 from partgen.describe.load import digest
 from partgen.export import threemf
-from partgen.export.assembly import bodies
+from partgen.export.bodies import bodies
 from partgen.export.gltf import train_glb
 from partgen.export.manifest import manifest, record
 from partgen.export.step import part_step, wagon_step

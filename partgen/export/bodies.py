@@ -6,6 +6,7 @@ from typing import Any
 from msgspec import Struct
 
 from partgen.parts import record_of
+from partgen.parts.record import Colour
 from partgen.plan.item import Place
 from partgen.plan.wagon import WagonPlan
 
@@ -18,10 +19,10 @@ class Body(Struct, frozen=True):
     kind: str
     form: Any
     place: Place
-    colour: tuple[float, float, float]
+    colour: Colour
 
 
-def bodies(plan: WagonPlan, forms: Mapping) -> Iterator[Body]:
+def bodies(plan: WagonPlan, forms: Mapping[tuple[str, str], Any]) -> Iterator[Body]:
     """Yield every printed part of a wagon; `forms` by (wagon name, item name)."""
     for item in [item for item in plan.items if not item.loose]:
         for number, place in enumerate(item.places, 1):
