@@ -123,6 +123,7 @@ def test_wheelbase_longer_than_the_curve_is_wide():
     found = faults_of(changed(track("min_radius = 100"), ("wheelbase = 70", "wheelbase = 200")))
     assert found == {"wagon[1].wheelbase": "wheelbase = 200 mm is longer than the sharpest curve is wide "
                                            "(162.5 mm): shorten it"}
+    assert isinstance(loads(changed(track("min_radius = 100"), ("wheelbase = 70", "wheelbase = 162.4"))), Description)
 
 
 # ---- every number's range --------------------------------------------------------------------

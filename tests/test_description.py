@@ -1,6 +1,7 @@
 """The loader: sound files load, every fault is named at once with its path, nothing ends in a traceback."""
 
 import re
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,7 @@ from conftest import described
 
 from partgen.describe.load import defaults_used, digest, load, loads
 from partgen.describe.toml_text import LARGEST
-from partgen.describe.wording import path_text
+from partgen.describe.wording import did_you_mean, key_text, path_text, printable, stands, value_text
 from partgen.errors import DescriptionError, Fault
 
 DEMO = Path(__file__).parents[1] / "presets" / "reading-room.toml"
@@ -70,6 +71,33 @@ def test_digest_follows_the_values_and_not_the_layout():
 def test_wagons_are_counted_from_one():
     assert path_text("wagon", 0, "wheelbase") == "wagon[1].wheelbase"
     assert path_text("module", "a b", "plugs", 2) == 'module."a b".plugs[3]'
+
+
+def test_keys_stand_in_quotes_where_toml_wants_them_and_are_cut():
+    assert key_text("tea-glass_2") == "tea-glass_2" and key_text("") == '""' and key_text("ü") == "ü"
+    assert key_text("a.b") == '"a.b"' and key_text("a" * 60) == "a" * 60
+    assert key_text("a" * 61) == '"' + "a" * 55 + '..."'
+
+
+@pytest.mark.parametrize("value, text", [
+    (True, "true"), (False, "false"), (3, "3"), (-2.5, "-2.5"), (1 / 3, "0.3333333333"), (10**15 - 1, "1e+15"),
+    (999_999_999, "999999999"), (10**15, "1e15 or so"), (-10**21, "-1e21 or so"), ("it", "'it'"),
+    ("x" * 58, "'" + "x" * 58 + "'"), ("x" * 59, "'" + "x" * 55 + "...'"), ("x" * 4000, "'" + "x" * 55 + "...'"),
+    ((1,), "a list of one entry"), ((), "a list of no entries"), ((1, 2, 3), "a list of 3 entries"), ({}, "a table"),
+    (date(2024, 1, 2), "a date or time")])
+def test_values_as_a_maker_would_write_them(value, text):
+    assert value_text(value) == text
+    plain = isinstance(value, (int, float, str))
+    assert stands("gauge", value) == (f"gauge = {text}" if plain else f"gauge is {text}")
+
+
+def test_the_nearest_word_is_offered_or_some_of_all():
+    known = [f"preset-{letter}" for letter in "abcdefghijklmnopqrstuv"]
+    assert did_you_mean("preset-a2", known) == "; did you mean preset-a?"
+    assert did_you_mean("xyz", known[:20]) == f" (there are: {', '.join(known[:20])})"
+    assert did_you_mean("xyz", known) == f" (there are: {', '.join(known[:20])}, ...)"
+    assert did_you_mean("xyz", []) == " (there are: none)"
+    assert printable("a\x1bb\u202ec") == "a?b?c"
 
 
 # ---- eight faults, planted -------------------------------------------------------------------
@@ -193,7 +221,7 @@ BAD_VALUES = [
     (("[train.locomotive]", 'use = "x"\n[train.locomotive]'), "train.use", r"there are no presets for train"),
     (("mass = 620", "mass = 9"), "train.locomotive.mass", r"mass = 9 g is outside 10 to 10000 g"),
     (("high = 30,", 'high = "x",'), "track.clearance[1].high", r"high = 'x', but a number in mm belongs"),
-    (("low = 30,", "lo = 30,"), "track.clearance[2].lo", r"did you mean low\?"),
+    (("low = 30,", "lo = 30,"), "track.clearance[2].lo", r"^lo is unknown here; did you mean low\?"),
     (("invented = true", "invented = 1"), "invented", r"invented = 1, but true or false belongs there"),
     (("invented = true", "invnted = true"), "invnted", r"did you mean invented\?"),
     (('"Reading-room tea line"', '""'), "title", r"title = '' is empty"),

@@ -62,6 +62,20 @@ def test_every_field_stands_in_it_with_its_range_and_how_to_measure_it(kind, nam
         assert extra(field, "measure")[1:] in PROSE
 
 
+@pytest.mark.parametrize("line", [
+    "A title; the output folder is named after it (up to 60 letters). Your own words.",
+    "Outer shape: [height, diameter] pairs from the foot upwards (2 to 24 entries in mm). Caliper at the foot,",
+    "[lengthwise, across] from its middle, towards front and left (up to 12 entries in mm). Caliper from hole to hole",
+    "Names of the cups on top, front to back (up to 40 entries). Choose.",
+    "Does the plan end where it begins (true or false). Look.",
+    "Look of the side walls (planked, panelled, plain). Choose.",
+    'they come to lie near each other (up to 40 entries). Follow the cables. Such as ["controller", "driver"].',
+    "bands of free room beside the track (up to 20 entries). low: lower edge of the band above rail top (-100 to",
+])
+def test_a_comment_says_what_it_is_what_it_takes_and_how_to_measure_it(line):
+    assert line in PROSE
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_kind_has_its_section_and_its_presets_are_named(kind):
     section = TEXT.split(f"# {kind.upper()}: ")[1].split(f"# {'-' * 40}")
