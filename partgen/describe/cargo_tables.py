@@ -75,8 +75,7 @@ class Module(Table):
     carries: bool = choice("may another module lie on top of it", default=False, measure="flat and cool: true")
     lies_on_top: bool = choice("may it lie on top of another module", default=False,
                                measure="light and seldom taken out: true")
-    warm: bool = choice("does it get warm to the touch", default=False,
-                        measure="touch it after ten minutes at work")
+    warm: bool = choice("does it get warm to the touch", default=False, measure="touch it after ten minutes at work")
     battery: bool = choice("is it a battery or power bank", default=False, measure="look at it")
 
     def room(self, side: str) -> float:

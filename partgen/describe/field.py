@@ -43,6 +43,12 @@ class Table(BaseModel):
         return iter(())
 
 
+def upside_down(table: Any) -> Clashes:
+    """Yield what is wrong where the upper edge of something is not above its lower one."""
+    if table.high <= table.low:
+        yield "high", f"high = {table.high:g} mm is not above low = {table.low:g} mm: raise high or lower low"
+
+
 # ---- declared
 
 

@@ -69,8 +69,7 @@ class Printer(Table):
     snap_share: float = number(
         "1", 0.8, 0.98, "opening of a snap clip over the diameter that it snaps round", default=0.9,
         why="narrower cracks the arms, wider lets go", measure="on the coupon: the clip that holds and does not crack")
-    material: Literal["PLA", "PETG", "ABS", "ASA"] = choice(
-        "filament", default="PLA", measure="printed on the spool")
+    material: Literal["PLA", "PETG", "ABS", "ASA"] = choice("filament", default="PLA", measure="printed on the spool")
     slicing: Slicing = Slicing()
 
     @property

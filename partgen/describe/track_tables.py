@@ -3,7 +3,7 @@
 from math import radians
 from typing import Literal
 
-from partgen.describe.field import SLACK, Clashes, Table, choice, listing, number, text
+from partgen.describe.field import SLACK, Clashes, Table, choice, listing, number, text, upside_down
 
 MOST_PIECES = 2000
 
@@ -58,9 +58,7 @@ class Obstacle(Table):
                          why="it has a height", measure="ruler from the rail top")
 
     def conflicts(self) -> Clashes:
-        if self.high <= self.low:
-            yield "high", (f"high = {self.high:g} mm is not above low = {self.low:g} mm: "
-                           "raise high or lower low")
+        yield from upside_down(self)
 
 
 class Stop(Table):
@@ -87,9 +85,7 @@ class ClearanceBand(Table):
         measure="ruler from the middle between the rails to the nearest obstacle")
 
     def conflicts(self) -> Clashes:
-        if self.high <= self.low:
-            yield "high", (f"high = {self.high:g} mm is not above low = {self.low:g} mm: "
-                           "raise high or lower low")
+        yield from upside_down(self)
 
 
 class Track(Table):

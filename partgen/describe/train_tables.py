@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from partgen.describe.field import SLACK, Clashes, Name, Table, choice, listing, number, text
+from partgen.describe.field import SLACK, Clashes, Name, Table, choice, listing, number, text, upside_down
 
 
 class Ride(Table):
@@ -88,9 +88,7 @@ class Locomotive(Table):
         if self.wheelbase >= self.length:
             yield "wheelbase", (f"wheelbase = {self.wheelbase:g} mm must be shorter than the locomotive "
                                 f"(length = {self.length:g} mm): measure axle to axle again")
-        if self.high <= self.low:
-            yield "high", (f"high = {self.high:g} mm is not above low = {self.low:g} mm: "
-                           "raise high or lower low")
+        yield from upside_down(self)
         if self.bogie_wheelbase > 0.9 * self.wheelbase:
             yield "bogie_wheelbase", (f"bogie_wheelbase = {self.bogie_wheelbase:g} mm makes the two bogies meet: "
                                       f"it is under {0.9 * self.wheelbase:g} mm")
@@ -105,8 +103,7 @@ class Train(Table):
     gauges: bool = choice("print a set of gauges for the track, the wheels and the sharpest curve", default=True,
                           measure="choose")
     locomotive: Locomotive = Locomotive()
-    maker_note: str = text("a line of your own for the report", default="-", longest=200,
-                           measure="your own words")
+    maker_note: str = text("a line of your own for the report", default="-", longest=200, measure="your own words")
 
 
 class Coupler(Table):
@@ -123,8 +120,7 @@ class Coupler(Table):
         "mm", 1, 10, "thickness of the disc magnet, along its axis", default=3.0,
         why="thinner cracks, longer does not fit the head", measure="caliper on one magnet")
     remanence: float = number(
-        "T", 0.2, 1.5, "remanence of the magnet", default=1.2,
-        why="ferrite about 0.4, the strongest neodymium 1.45",
+        "T", 0.2, 1.5, "remanence of the magnet", default=1.2, why="ferrite about 0.4, the strongest neodymium 1.45",
         measure="from the magnet's grade: N35 about 1.2")
     layout: Literal["pair", "single"] = choice(
         "pair: two magnets side by side, any end meets any end; single: N in front, S behind",

@@ -18,8 +18,7 @@ class Wagon(Table):
 
     name: str = text("a name of your own; the files of its parts are named after it", longest=30,
                      measure="your own words: letters, digits, spaces and punctuation")
-    wheelset: str = text("which [wheelset.NAME] it runs on", default="standard", longest=40,
-                         measure="choose")
+    wheelset: str = text("which [wheelset.NAME] it runs on", default="standard", longest=40, measure="choose")
     wheelbase: float = number(
         "mm", 12, 600, "axle to axle of a rigid frame: of the wagon, or with pivot_spacing of each bogie",
         why="shorter and the wheels touch, longer and no curve takes it",
@@ -128,8 +127,7 @@ class Wheelset(Table):
         "mm", 4.4, 130, "wheel diameter over the flange",
         why="the flange must stand proud of the tread", measure="caliper over the flange")
     flange_thickness: float = number(
-        "mm", 0.3, 8, "flange thickness at the tread",
-        why="thinner breaks, thicker does not fit between the rails",
+        "mm", 0.3, 8, "flange thickness at the tread", why="thinner breaks, thicker does not fit between the rails",
         measure="caliper jaws over the flange, where it meets the tread")
     flange_angle: float = number(
         "deg", 45, 90, "slope of the flange's outer face from the axle's direction; 90 is upright",
