@@ -25,8 +25,8 @@ def _face() -> FontProperties:
 def _ink(text: str, size: float, curve: float = CURVE) -> CrossSection:
     """Return the outline [mm] of `text` in type `size` [mm] high, on y = 0, `curve` [mm] off the true one at most."""
     path = TextPath((0.0, 0.0), text, size=size, prop=_face())
-    rings = [ring for ring in path.to_polygons() if len(ring) > 3]
-    return CrossSection([ring[:-1] for ring in rings], FillRule.NonZero).simplify(curve)
+    rings = [np.asarray(ring) for ring in path.to_polygons()]
+    return CrossSection([ring[:-1] for ring in rings if len(ring) > 3], FillRule.NonZero).simplify(curve)
 
 
 @cache
@@ -40,12 +40,15 @@ def lettering(text: str, height: float, line: float) -> CrossSection:
     return closed.simplify(CURVE).translate((0.0, -0.365 * height))
 
 
-class Block(Struct, frozen=True):
-    """One connected piece of a raised letter: its outline and its counters, each as its foot and its face, (n, 2)
-    points [mm] that belong together in pairs; outlines run counter-clockwise, counters clockwise."""
+Flank = tuple[np.ndarray, np.ndarray]
+"""A foot and the face over it, (n, 2) points [mm] each, that belong together in pairs."""
 
-    outline: tuple[np.ndarray, np.ndarray]
-    counters: tuple[tuple[np.ndarray, np.ndarray], ...]
+
+class Block(Struct, frozen=True):
+    """One connected piece of a raised letter: its outline, counter-clockwise, and its counters, clockwise."""
+
+    outline: Flank
+    counters: tuple[Flank, ...]
 
 
 @cache
@@ -61,12 +64,12 @@ def raised(letter: str, height: float, relief: float) -> tuple[Block, ...]:
     return tuple(_block([_flank(ring - start, relief) for ring in piece.to_polygons()]) for piece in feet.decompose())
 
 
-def _block(pairs) -> Block:
+def _block(pairs: list[Flank]) -> Block:
     outline, = (pair for pair in pairs if _area(pair[0]) > 0)
     return Block(outline, tuple(pair for pair in pairs if _area(pair[0]) < 0))
 
 
-def _flank(foot, relief):
+def _flank(foot: np.ndarray, relief: float) -> Flank:
     """Return a foot and the face over it: every side moved inward by `relief`."""
     way = np.roll(foot, -1, axis=0) - foot
     out = np.column_stack([way[:, 1], -way[:, 0]]) / np.hypot(*way.T)[:, None]
@@ -74,6 +77,6 @@ def _flank(foot, relief):
     return foot, foot - relief * (before + out) / (1 + np.einsum("ij,ij->i", before, out))[:, None]
 
 
-def _area(ring) -> float:
+def _area(ring: np.ndarray) -> float:
     x, y = ring.T
     return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y) / 2)

@@ -96,7 +96,7 @@ def wheelsets(plan, yaw, grown=0.0):
 def test_a_wagon_without_pivot_spacing_has_no_bogies():
     plan = resolve(described(Wagon(name="two", wheelbase=70))).wagons[0]
     assert plan.bogie is None and plan.bogie_wheelbase == 0 and plan.base == plan.wheelbase == 70
-    assert plan.axles == (35, -35) and len(plan.frame.slots) == 2 and not plan.frame.bolsters and plan.travel > 0
+    assert plan.axles == (35, -35) and len(plan.frame.slide.slots) == 2 and not plan.frame.bolsters and plan.travel > 0
 
 
 @pytest.mark.parametrize("train", TRAINS)
@@ -104,7 +104,7 @@ def test_plan_of_a_bogie_wagon(train):
     plan, wagon = PLANS[train], TRAINS[train].wagon[0]
     assert not plan.refusals and wheel_room(planned(train)).verdict == "pass"
     assert plan.bogie.wheelbase == plan.bogie_wheelbase == plan.wheelbase == wagon.wheelbase
-    assert plan.base == wagon.pivot_spacing and plan.travel == 0 and plan.frame.slots == ()
+    assert plan.base == wagon.pivot_spacing and plan.travel == 0 and plan.frame.slide is None
     a, p = wagon.pivot_spacing / 2, wagon.wheelbase / 2
     assert sorted(plan.axles) == [-a - p, -a + p, a - p, a + p]
     assert {item.part: item.count for item in plan.items}["bogie"] == 2
@@ -294,14 +294,14 @@ def test_bogie_at_full_swing_is_clear_of_all_it_passes(train):
     plan = PLANS[train]
     frame, stop = standing(train, "frame"), plan.coupler.swing
     couplers = [standing(train, "coupler", yaw=yaw) for yaw in (-0.98 * stop, 0.0, 0.98 * stop)]
-    for yaw in np.linspace(-plan.gear.swing, plan.gear.swing, 7):
+    for yaw in np.linspace(-plan.gear.room.angle, plan.gear.room.angle, 7):
         assert overlap(standing(train, "bogie", yaw=yaw), frame) < TOUCH
         # The least gap, less what the planned rocking takes of it over the wheels
         for wheel in wheelsets(plan, yaw):
             assert wheel.min_gap(frame, 2.0) > 0.79
             assert min(wheel.min_gap(coupler, 2.0) for coupler in couplers) > 0.79
-    other = standing(train, "bogie", 1, yaw=-plan.gear.swing)
-    both = [*wheelsets(plan, plan.gear.swing), standing(train, "bogie", yaw=plan.gear.swing)]
+    other = standing(train, "bogie", 1, yaw=-plan.gear.room.angle)
+    both = [*wheelsets(plan, plan.gear.room.angle), standing(train, "bogie", yaw=plan.gear.room.angle)]
     assert all(overlap(one, other) == 0 for one in both)
 
 
@@ -389,7 +389,7 @@ def test_any_bogie_wagon_that_is_not_refused_can_be_built(description):
             shape = parts.build(item.part, item.plan)
             sound(item, shape)
             meshes[item.part] = stood(mesh_of(shape), *(getattr(item.places[0], axis) for axis in "xyz"))
-    for yaw in (-plan.gear.swing, 0.0, plan.gear.swing):
+    for yaw in (-plan.gear.room.angle, 0.0, plan.gear.room.angle):
         moved = meshes["bogie"].translate((-plan.base / 2, 0, 0)).rotate((0, 0, yaw)).translate((plan.base / 2, 0, 0))
         under = [moved, *wheelsets(plan, yaw)]
         for one, other in [*((thing, meshes["frame"]) for thing in under), *combinations(under, 2),

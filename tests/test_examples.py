@@ -21,7 +21,7 @@ def draw(x, n):
 draw()
 print(hash(tuple(drawn)), len(set(drawn)))
 """
-LOADED = "import partgen.plan.train, partgen.checks.on_plan, partgen.remedies.tune, partgen.packing.search"
+LOADED = "import partgen.plan.train, partgen.checks.on_plan, partgen.remedies.tune, partgen.packing.solver"
 NUMBERS = "from hypothesis.internal.conjecture import providers; providers.is_local_module_file = lambda path: True"
 
 

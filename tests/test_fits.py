@@ -11,7 +11,7 @@ from partgen.describe.wagon_tables import Wheelset
 from partgen.formulas.plastic import bore, printed_bore
 from partgen.plan.fits import FITS, FOOT, SIDES, hole, peg, slot, taken
 from partgen.plan.hardware import SCREWS
-from partgen.plan.running_gear.clip import clip_plan
+from partgen.plan.running_gear.axle_clip import clip_plan
 from partgen.plan.train import resolve
 
 TRUE = Printer(bore_offset=0.0, peg_offset=0.0)

@@ -15,8 +15,7 @@ from partgen.describe.cargo_tables import Module
 from partgen.describe.load import loads
 from partgen.errors import DescriptionError
 from partgen.finding import worst
-from partgen.plan.body.layout import GAP, arrange, space_of
-from partgen.plan.body.orientation import turns_of
+from partgen.plan.body.orientation import GAP, turns_of
 from partgen.plan.train import resolve
 
 CHIP = """
@@ -112,7 +111,7 @@ def test_the_sensor_sees_the_marker_past_axles_and_wheels(station):
     assert sorted(window.size) == [0, 8, 10]
     for axle in plan.axles:
         assert high < axle - plan.travel or low > axle + plan.travel, "an axle can slide before it"
-    for start, stop in plan.frame.slots:
+    for start, stop in plan.frame.slide.slots:
         assert high < start or low > stop
     assert abs(window.middle[1]) + window.size[1] / 2 < plan.wheelset.back_to_back / 2, "a wheel stands before it"
     if station is not None:
@@ -245,10 +244,9 @@ def test_a_station_needs_a_sensor():
 
 
 def test_wires_draw_modules_together():
-    """Whichever is wired to the middle of five alike lies beside it."""
-    module = Module(length=30, width=30, height=10, mass=10, turns=())
-    names = tuple("abcde")
-    space = space_of((0.0, 400.0), (32.0, 32.0), (0.0, 30.0))
-    layout = arrange(dict.fromkeys(names, module), names, space, wires=(("a", "c"), ("c", "e")))
-    at = {placed.name: placed.x for placed in layout.placed}
+    """Whichever is wired to the middle of five alike lies beside it: 30 mm and a fence of 3.6 mm."""
+    block = "[module.{}]\nlength = 30\nwidth = 30\nheight = 10\nmass = 10\nturns = []\n"
+    plan = plan_of(module="".join(map(block.format, "abcde")), wagon='modules = ["a", "b", "c", "d", "e"]\nwidth = 51\n'
+                   'wires = [["a", "c"], ["c", "e"]]\n')
+    at = {placed.name: placed.x for placed in plan.layout.placed}
     assert abs(at["a"] - at["c"]) == pytest.approx(33.6, abs=0.1) == abs(at["e"] - at["c"])

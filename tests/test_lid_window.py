@@ -117,7 +117,7 @@ def test_every_window_is_clear_of_rim_and_sockets_or_refused(length, width, wide
     (x0, x1), (y0, y1) = pane.spans
     recess, seen = flat(x0, y0, x1, y1), plan.layout.cutouts[0]
     clear = inner.buffer(-0.79, join_style="mitre").contains(recess) and all(
-        block.distance(recess) > 0.79 for block in blocks(plan.lid.latching))
+        block.distance(recess) > 0.79 for block in blocks(plan.lid.clips))
     assert clear == (not judged(train))
     one, = pane.openings
     shown = flat(*(np.array(seen.middle[:2]) - np.array(seen.size[:2]) / 2), *(np.array(seen.middle[:2]) + np.array(seen.size[:2]) / 2))
@@ -204,7 +204,7 @@ def test_windowed_lid_prints_without_supports_and_its_clips_sit_free(name):
     item = next(item for item in plan.items if item.part == "lid")
     posed = Posed(PartId("one", "lid"), lay(item, mesh), Printer())
     assert [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []
-    clip = mesh_of(parts.build("lid-clip", plan.lid.latching.clip))
+    clip = mesh_of(parts.build("lid-clip", plan.lid.clips.clip))
     for place in next(item for item in plan.items if item.part == "lid-clip").places:
         held = clip.copy().apply_transform(stand(place))
         assert overlap(held, mesh) < TOUCH
@@ -213,7 +213,7 @@ def test_windowed_lid_prints_without_supports_and_its_clips_sit_free(name):
 
 def test_the_clips_give_way_to_a_window():
     """A display that fills the end where a clip would sit: both go to the side walls, clear of it."""
-    plain, shown = (train_of(*lines).wagons[0].lid.latching.sockets for lines in (
+    plain, shown = (train_of(*lines).wagons[0].lid.clips.sockets for lines in (
         (table().replace("side = 'top'", "side = 'front'").replace("width = 22, height = 30", "width = 9, height = 9"), WIDE),
         BUILT["at the end"]))
     assert [socket.yaw for socket in plain] == [0.0, 180.0] and [socket.yaw for socket in shown] == [90.0, -90.0]

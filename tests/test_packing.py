@@ -24,7 +24,7 @@ from msgspec.structs import replace
 
 from partgen.packing.box import Box, NoRoom, Packed, Space, Task
 from partgen.packing.explain import cures, misfits
-from partgen.packing.modules import FOLDER, pack
+from partgen.packing.pack import FOLDER, pack
 
 
 @pytest.mark.parametrize("name", SMALL)
@@ -107,7 +107,7 @@ def test_a_box_that_fits_nowhere_is_named():
 # ---- the same answer again -------------------------------------------------------------------------------
 
 def test_another_process_finds_the_very_same():
-    call = ("from arrangements import *; from partgen.packing.search import search; "
+    call = ("from arrangements import *; from partgen.packing.solver import search; "
             "from partgen.packing.explain import cures; print(search(SMALL['three']), search(NARROW), cures(NARROW))")
     paths = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
     both = [subprocess.Popen([sys.executable, "-c", call], stdout=subprocess.PIPE, text=True,

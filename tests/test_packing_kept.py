@@ -12,10 +12,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from partgen.packing import modules
+from partgen.packing import pack as packing
 from partgen.packing.box import NoRoom, Packed
-from partgen.packing.modules import FOLDER, keep, pack, recall
-from partgen.packing.search import search
+from partgen.packing.pack import FOLDER, keep, pack, recall
+from partgen.packing.solver import search
 from partgen.packing.sound import sound
 
 TASK = SMALL["three"]
@@ -25,15 +25,15 @@ TASK = SMALL["three"]
 def folder(tmp_path, monkeypatch):
     """A folder of its own for what is kept, and nothing remembered."""
     monkeypatch.setenv(FOLDER, str(tmp_path / "deep"))
-    modules.pack.cache_clear()
-    modules._answered.cache_clear()
+    packing.pack.cache_clear()
+    packing._answered.cache_clear()
     return tmp_path / "deep"
 
 
 def asked(monkeypatch):
     """Return the tasks that the solver is asked from now on."""
     tasks = []
-    monkeypatch.setattr("partgen.packing.search.search", lambda task: tasks.append(task) or search(task))
+    monkeypatch.setattr("partgen.packing.solver.search", lambda task: tasks.append(task) or search(task))
     return tasks
 
 
@@ -49,8 +49,8 @@ def test_an_answer_is_kept_and_read_back(folder):
 
 def test_the_solver_is_asked_once(folder, monkeypatch):
     tasks, found = asked(monkeypatch), pack(TASK)
-    modules.pack.cache_clear()
-    modules._answered.cache_clear()
+    packing.pack.cache_clear()
+    packing._answered.cache_clear()
     assert pack(TASK) == found and len(tasks) == 1
 
 
@@ -79,8 +79,8 @@ def test_a_damaged_answer_counts_as_none_and_is_replaced(kind, folder, monkeypat
     whole = file.read_text()
     file.write_text(DAMAGE[kind](whole), encoding="latin-1")
     assert file.read_text(encoding="latin-1") != whole and recall(TASK) is None
-    modules.pack.cache_clear()
-    modules._answered.cache_clear()
+    packing.pack.cache_clear()
+    packing._answered.cache_clear()
     tasks = asked(monkeypatch)
     assert pack(TASK) == found and len(tasks) == 1
     assert file.read_text() == whole
@@ -120,8 +120,8 @@ def test_a_poisoned_answer_counts_as_none_and_is_replaced(kind, folder):
     assert recall(TASK) == found, "signed as the program does, it is believed"
     poisoned(file, POISON[kind])
     assert recall(TASK) is None
-    modules.pack.cache_clear()
-    modules._answered.cache_clear()
+    packing.pack.cache_clear()
+    packing._answered.cache_clear()
     assert pack(TASK) == found and recall(TASK) == found
 
 
@@ -148,7 +148,7 @@ def test_where_nothing_can_be_written_nothing_is_kept(tmp_path, monkeypatch):
 
 
 def test_the_oldest_make_room(folder, monkeypatch):
-    monkeypatch.setattr(modules, "MOST", 2)
+    monkeypatch.setattr(packing, "MOST", 2)
     several = [replace(NARROW, effort=effort) for effort in (0.5, 0.6, 0.7)]
     for task in several:
         keep(task, NoRoom(proven=False))

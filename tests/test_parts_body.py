@@ -138,7 +138,7 @@ def test_part_prints_without_supports(name, part):
     steep = (down < -np.sin(np.radians(47))) & ~on_bed
     bridges = 0.0
     if part == "lid":
-        latching = item.plan.latching      # the roofs of the clips' sockets: 5.5 mm deep, bridged from side to side
+        latching = item.plan.clips      # the roofs of the clips' sockets: 5.5 mm deep, bridged from side to side
         bridges = 2 * latching.hole * 6.5 + (np.pi * item.plan.core**2 if item.plan.screws else 0.0)
     assert laid.area_faces[steep].sum() < bridges + 0.5
     assert laid.area_faces[on_bed].sum() > 0.8 * np.prod(parts.printed_size(item)[:2])
@@ -255,7 +255,7 @@ def clips(name):
 @pytest.mark.parametrize("name", ["closed", "carrying", "thick", "thin"])
 def test_lid_clips_sit_free_hold_the_lid_and_let_go(name):
     body, lid, held = mesh(name, "body"), mesh(name, "lid"), clips(name)
-    latching = plan_of(name).lid.latching
+    latching = plan_of(name).lid.clips
     assert overlap(held, lid) < TOUCH and overlap(held, body) < TOUCH
     assert overlap(held.copy().apply_translation((0, 0, 0.05)), body) < TOUCH, "pressed while the lid is shut"
     for lifted in (0.3, 0.8, 1.4):
@@ -303,7 +303,7 @@ def single(kind):
 def test_cup_goes_in_from_above_and_sits_close(kind):
     plan, cradle = single(kind)
     seat, deck = plan.cradle.seats[0], plan.deck_z
-    heights, radius = swept_radius(CUPS[kind], seat.hold)
+    heights, radius = swept_radius(CUPS[kind], seat.height)
     axis = Point(seat.x, seat.y)
     for k in range(3, 398, 8):
         rings = slice_at(cradle, deck + heights[k])
@@ -319,7 +319,7 @@ def test_cup_goes_in_from_above_and_sits_close(kind):
 def test_windows_let_fingers_in_left_and_right_only(kind):
     plan, cradle = single(kind)
     seat = plan.cradle.seats[0]
-    heights = np.linspace(seat.sill + 0.5, seat.hold - 0.9, 9)
+    heights = np.linspace(seat.sill + 0.5, seat.height - 0.9, 9)
     open_share = []
     for height in heights:
         rings = slice_at(cradle, plan.deck_z + height)
@@ -343,7 +343,7 @@ def test_seats_that_overlap_or_touch_become_one_with_open_hollows(gap):
     shape = parts.build("cradle", plan)
     cradle = mesh_of(shape)
     for x in (apart, -apart):
-        for height in (0.5, seat.hold / 2, seat.hold - 0.1):
+        for height in (0.5, seat.height / 2, seat.height - 0.1):
             hollow = np.interp(height, *np.array(seat.profile).T)
             level = plan.bottom + plan.plate + height
             bar = shaft(hollow - 0.1, level, level + 0.05, x, 0)

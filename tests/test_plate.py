@@ -89,8 +89,8 @@ def test_size_by_hand():
 
 
 def test_small_letters_and_spare_spaces_make_the_same_plate():
-    assert wagon(" tea  room ").body.plate == wagon("TEA ROOM").body.plate
-    assert wagon("").body.plate is None
+    assert wagon(" tea  room ").body.nameplate == wagon("TEA ROOM").body.nameplate
+    assert wagon("").body.nameplate is None
 
 
 @pytest.mark.parametrize("text, said", [("café ☕", r"has '☕', which"), ("TEA/COFFEE", r"has '/', which"),
@@ -122,9 +122,9 @@ def test_plates_keep_clear_or_are_refused(text, lights, sides, room, high):
     lines = f"{WAGON}\nsides = '{sides}'\nlights = '{lights}'\n"
     lines += f"length = {190 + room}\nheight = {34 + high}"
     body = resolve(described(module=MODULES, wagon=f'plate = "{text}"\n{lines}')).wagons[0].body
-    plate = body.plate
-    assert bool(plate.plates) == (plate.letter >= plate.least - 1e-9) == (not plate.remedy)
-    for one in plate.plates:
+    plate = body.nameplate
+    assert bool(plate.tablets) == (plate.letter >= plate.least - 1e-9) == (not plate.remedy)
+    for one in plate.tablets:
         (long, tall), frame = plate.size, plate.frame
         sunk = box(one.along - long / 2, one.z - tall / 2, one.along + long / 2, one.z + tall / 2)
         assert body.field_z[0] - 1e-6 < sunk.bounds[1] and sunk.bounds[3] < body.field_z[1] + 1e-6
@@ -162,7 +162,7 @@ def test_thick_lines_want_large_letters():
 def seen(mesh, plan, wall):
     """The section through the letters of a wall, as seen from outside, its middle at x = 0, z over rail top."""
     side = 1 if wall == "left" else -1
-    path = mesh.section((0, 1, 0), (0, side * (plan.width / 2 - plan.body.plate.relief / 2), 0))
+    path = mesh.section((0, 1, 0), (0, side * (plan.width / 2 - plan.body.nameplate.relief / 2), 0))
     turn = [[-side, 0, 0, 0], [0, 0, 1, 0], [0, side, 0, 0], [0, 0, 0, 1]]
     cut = Polygon()
     for ring in path.to_2D(to_2D=turn)[0].polygons_closed:
@@ -191,8 +191,8 @@ def fitted():
 @pytest.mark.slow
 def test_letters_read_from_outside_on_both_sides(fitted):
     plan, mesh = fitted
-    for one in plan.body.plate.plates:
-        wished, (long, tall) = typeset(plan.body.plate, one), plan.body.plate.size
+    for one in plan.body.nameplate.tablets:
+        wished, (long, tall) = typeset(plan.body.nameplate, one), plan.body.nameplate.size
         ground = box(one.along - long / 2 + 1, one.z - tall / 2 + 1, one.along + long / 2 - 1, one.z + tall / 2 - 1)
         read = seen(mesh, plan, one.wall).intersection(ground)
         apart = [read.symmetric_difference(shape).area / wished.area
@@ -216,7 +216,7 @@ def judged(plan, mesh, printer):
 def test_lettered_bodies_print_and_weigh_what_the_plan_says(text, lines, fine):
     description = described(wagon=f'plate = "{text}"\n{lines}', printer=fine)
     plan = resolve(description).wagons[0]
-    assert plan.body.plate.plates, plan.body.plate.remedy
+    assert plan.body.nameplate.tablets, plan.body.nameplate.remedy
     shape = parts.build("body", plan.body)
     mesh = mesh_of(shape)
     assert mesh.is_watertight and mesh.is_winding_consistent and mesh.body_count == 1
@@ -239,7 +239,7 @@ def test_any_text_is_refused_or_builds(text, sides, length, height, wall, line):
     description = described(wagon=f'plate = "{text}"\n{lines}', printer=f"line_width = {line}")
     plan = resolve(description).wagons[0]
     verdict = worst(f for f in run(resolve(description)) if f.check == "name-plate")
-    assert (verdict == "pass") == bool(plan.body.plate.plates)
+    assert (verdict == "pass") == bool(plan.body.nameplate.tablets)
     mesh = mesh_of(parts.build("body", plan.body))
     assert mesh.is_watertight and mesh.is_winding_consistent and mesh.body_count == 1 and mesh.volume > 0
     assert judged(plan, mesh, description.printer) == [] or verdict == "fail"

@@ -14,8 +14,8 @@ from shapely.geometry import box
 from trimesh import creation
 
 from partgen.export.thumbnail import thumbnail
-from partgen.packing import plates
-from partgen.packing.plates import fits, nest
+from partgen.packing import nesting as plates
+from partgen.packing.nesting import fits, nest
 from partgen.paper.plates import FILAMENTS, GAP, Piece, arrange, filament_for
 from partgen.parts import PARTS
 

@@ -9,7 +9,7 @@ from conftest import described
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from partgen.packing.seats import Disc, Room, _placed, row_width, rows_of
+from partgen.packing.rows import Disc, Room, _placed, row_width, rows_of
 from partgen.plan.train import resolve
 
 DISCS = st.lists(st.builds(Disc, st.floats(45, 75), st.floats(40, 80)), min_size=1, max_size=7).map(tuple)

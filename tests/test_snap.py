@@ -13,7 +13,7 @@ from scipy.sparse.linalg import spsolve
 from partgen.checks.on_plan import run
 from partgen.finding import worst
 from partgen.formulas.plastic import arc_strain, arm_length, arm_strain
-from partgen.plan.running_gear.clip import ROOT
+from partgen.plan.running_gear.axle_clip import ROOT
 from partgen.plan.train import resolve
 
 

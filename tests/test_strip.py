@@ -128,8 +128,8 @@ def test_every_strip_has_its_room_and_its_wires_a_way_clear_of_the_clips(length,
     assert strip.span / 2 <= plan.length / 2 and strip.inner - plan.width / 2 >= 0.3
     clear = True
     for x, side in strip.ways:
-        clips = [s.x for s in lid.latching.sockets if s.yaw == (90 if side == "left" else -90)]
-        half = lid.latching.clip.block / 2 + lid.latching.clip.arm + lid.latching.window / 2 + 2.5
+        clips = [s.x for s in lid.clips.sockets if s.yaw == (90 if side == "left" else -90)]
+        half = lid.clips.clip.block / 2 + lid.clips.clip.arm + lid.clips.window / 2 + 2.5
         ends = lid.boss if lid.screws else lid.rim_corner
         clear &= all(abs(x - clip) >= half + 2.0 - 1e-6 for clip in clips)
         clear &= lid.rim_length / 2 - abs(x) >= ends + 2.5 + 2.0 - 1e-6

@@ -10,8 +10,9 @@ from partgen.dynamics.ramps import rates, ridden
 from partgen.finding import Finding, down, judge
 from partgen.formulas.balance import cup_climb, cup_tip
 from partgen.identity import SeatId
-from partgen.plan.deck.cradle import Seat, dry_centre, liquid_mass
-from partgen.plan.track import path_of
+from partgen.plan.deck.cups import dry_centre, liquid_mass
+from partgen.plan.deck.seats import Seat
+from partgen.plan.survey import path_of
 from partgen.plan.train import TrainPlan
 
 SURE = 99.0             # margins beyond that are all one
@@ -35,7 +36,7 @@ def _judged(train, subject, seat: Seat, cup) -> Finding:
     if value >= ride.tip_safety:
         return judge("cup-hold", subject, min(value, SURE), ride.tip_safety, "min", "1", "")
     return judge("cup-hold", subject, value, ride.tip_safety, "min", "1",
-                 f"its seat, {seat.hold:.0f} mm high, holds the {cup.label} {value:.2f} times over, then it "
+                 f"its seat, {seat.height:.0f} mm high, holds the {cup.label} {value:.2f} times over, then it "
                  f"{way}: " + _slower(train, seat, cup))
 
 
@@ -46,7 +47,7 @@ def _margin(train, seat, cup) -> tuple[float, str]:
     hardest = hypot(ride.speed**2 * sharpest, max(rates(train)))
     tilt, lean = radians(ride.floor_tilt), _lean(seat)
     climbs = float(cup_climb(lean, cup.friction, tilt))
-    tips = min(float(cup_tip(seat.profile[-1][1] / 2, height - seat.hold, tilt))
+    tips = min(float(cup_tip(seat.profile[-1][1] / 2, height - seat.height, tilt))
                for height in _heights(train, cup, seat.cup))
     return min((tips / hardest, "tips over the edge"), (climbs / hardest, "climbs the wall"))
 

@@ -14,7 +14,7 @@ from partgen.formulas.response import curve_history
 from partgen.formulas.slosh import steady_rise
 from partgen.formulas.stop import speed_at
 from partgen.identity import RampId, SeatId
-from partgen.plan.track import path_of
+from partgen.plan.survey import path_of
 from partgen.plan.train import TrainPlan
 
 LAPS = 2                # of a closed plan: what swings from further back has died down (common practice, no source)

@@ -10,7 +10,7 @@ from partgen.plan.body.fittings import VENT, VENT_PITCH
 from partgen.plan.body.layout import to_wall
 from partgen.plan.body.light_strip import WAY_BESIDE, WAY_STEP
 from partgen.plan.body.orientation import GAP
-from partgen.plan.body.pane import FROM_RIM, HALVES, MOST_DEEP, depth, nearest
+from partgen.plan.body.pane import FROM_RIM, HALVES, MOST_DEEP
 from partgen.plan.train import TrainPlan
 
 MOST_FIRST = 1          # modules that one may have to take out before another: two hands, no third (no source)
@@ -47,7 +47,7 @@ def _bogie_gaps(plan):
     """Yield (gap [mm], what, cure) for everything that a bogie passes on its way to full swing."""
     yield _under_frame(plan)
     room, coupling, ahead = plan.gear.room, plan.coupling, plan.frame.seats[0].x - plan.base / 2
-    length = plan.base + 2 * (plan.gear.seat_distance(coupling) + coupling.inset)
+    length = plan.base + 2 * (plan.gear.seat_distance + coupling.inset)
     cure = f"lengthen the body to {up(length)} mm or shorten pivot_spacing by {up(length - plan.length)} mm"
     yield room.gap(ahead, coupling.guard_outer), "coupler seat", cure
     yield ahead + coupling.head_back - room.reach, "drawbar", cure
@@ -81,7 +81,7 @@ def _looking_up(plan):
     Under cups there is no window: `drip-path` tells.
     """
     for pane in plan.lid.panes if plan.lid else ():
-        room, what = nearest(pane, plan.lid)
+        room, what = plan.lid.beside(pane)
         missing, off = FROM_RIM - room, FROM_RIM - room + 0.5 / HALVES
         other = (f"make the body {up(2 * off)} mm longer and wider" if "socket" in what else
                  f"choose a module whose opening is {up(off)} mm farther from that wall")
@@ -90,7 +90,7 @@ def _looking_up(plan):
                     f"opening on that side (looks_out), or {other}")
     for placed in plan.layout.placed if plan.lid and not plan.cradle else ():
         if "top" in placed.orientation.out:
-            deep = depth(plan.lid, plan.floor_z, placed)
+            deep = plan.lid.depth(placed, plan.floor_z)
             yield judge("module-fit", ModulesId(plan.name, (placed.name,)), deep, MOST_DEEP, "max", "mm",
                         f"{placed.name} looks up from {deep:.1f} mm below the deck: stand it on a block and add the "
                         f"block's {up(deep - MOST_DEEP)} mm to its height")

@@ -11,7 +11,7 @@ def name_plate(train: TrainPlan):
     Where the wall is too thin to sink letters into, its spare thickness is held against their least relief.
     """
     for plan in train.wagons:
-        plate = plan.body.plate
+        plate = plan.body.nameplate
         if plate and plate.relief < SHALLOWEST - 1e-9:
             yield judge("name-plate", plan.who, plate.relief, SHALLOWEST, "min", "mm", plate.remedy)
         elif plate:

@@ -14,7 +14,7 @@ def snap_strain(train: TrainPlan):
     for plan in train.asked:
         yield _axle(plan, printer)
         if plan.lid:
-            yield _lid(plan, plan.lid.latching, printer.material)
+            yield _lid(plan, plan.lid.clips, printer.material)
 
 
 def _axle(plan, printer):
@@ -26,8 +26,8 @@ def _axle(plan, printer):
                  f"{up(1 - limit / per_share, 3)}{_tougher(printer.material)}")
 
 
-def _lid(plan, latching, material):
-    clip, limit = latching.clip, latching.permissible
+def _lid(plan, clips, material):
+    clip, limit = clips.clip, clips.permissible
     longer = arm_length(clip.thickness, clip.travel, limit) - clip.arm
     return judge("snap-strain", plan.part_id("lid-clip"), clip.strain, limit, "max", "1",
                  f"the lid's clips bend too sharply for {material}: make the body {up(2 * longer)} mm wider or longer"

@@ -16,7 +16,7 @@ from partgen.dynamics.stability import Edge, Stand, short
 from partgen.finding import Finding, judge, up
 from partgen.formulas.balance import joint_tilt
 from partgen.formulas.traction import coupling_pulls, inertia_force, rolling_resistance
-from partgen.plan.track import path_of
+from partgen.plan.survey import path_of
 from partgen.plan.train import TrainPlan
 
 LEAST_SHARE = 0.2       # of a wagon's weight on its lighter axle (common practice, no source)
@@ -64,7 +64,7 @@ def _standing(train, plan) -> Stand:
     """Return a wagon that stands while a guest takes a cup out of its seat."""
     ride, track = train.description.ride, train.description.track
     tilt = radians(ride.floor_tilt) + _joint(ride, track.gauge)
-    brush = max((BRUSH * (plan.deck_z + seat.hold) for seat, _ in plan.cups), default=0.0)
+    brush = max((BRUSH * (plan.deck_z + seat.height) for seat, _ in plan.cups), default=0.0)
     return Stand(_lading(train, plan, {}), (
         *(Edge(2, sign, (track.gauge + track.rail_head) / 2, 0.0, tilt, brush) for sign in (1, -1)),
         *(_lengthwise(train, plan, sign, 0.0, brush) for sign in (1, -1))))

@@ -6,7 +6,6 @@ from math import degrees, radians, sin
 from partgen.finding import judge, up
 from partgen.formulas.wheel import attack_angle as angle_of_attack
 from partgen.formulas.wheel import play, wheelbase_limit
-from partgen.plan.trackside import flange
 from partgen.plan.train import TrainPlan
 
 LEAST_PLAY = 0.2        # mm; under this paint and dirt stop a wheel (common practice, no source)
@@ -61,8 +60,8 @@ LEAST_CLEARANCE = 0.5   # mm; a joint of home-laid track stands up by less (comm
 def under_clearance(train: TrainPlan):
     """Hold the smallest gap under every wagon, flanges included, over sleepers and markers."""
     track = train.description.track
-    marked = [item.plan for item in train.trackside.items if item.part == "marker"]
-    ground = max([-track.rail_height, *(plan.height - track.rail_height for plan in marked)])
+    marker = train.trackside.marker
+    ground = max(-track.rail_height, marker.height - track.rail_height if marker else -track.rail_height)
     for plan in train.asked:
         low, what = min(_lowest(plan))
         gap = low - ground
@@ -72,11 +71,10 @@ def under_clearance(train: TrainPlan):
 
 def _lowest(plan):
     """Yield (height over rail top [mm], what) of everything that hangs under a wagon."""
-    clip = plan.bogie.clip if plan.bogie else plan.gear.holder.clip
-    yield plan.gear.axle_z - clip.depth, "axle clip"
+    yield plan.gear.axle_z - plan.gear.clip.depth, "axle clip"
     yield plan.frame.lowest, "coupler pivot"
     yield plan.coupling.lowest, "coupler screw"
-    yield -flange(plan.wheelset), "flange"
+    yield -plan.wheelset.flange_depth, "flange"
     yield from ((one.bottom, "sensor holder") for one in plan.hung)
 
 

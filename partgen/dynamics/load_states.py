@@ -9,9 +9,8 @@ from msgspec.structs import replace
 from partgen.describe.cargo_tables import Cup
 from partgen.formulas.balance import worst_choice
 from partgen.formulas.slosh import height_of_spring_mass, mass_fraction, pendulum_length
-from partgen.plan.deck.cradle import diameter_at, dry_centre, liquid_centre, liquid_mass
-from partgen.plan.hardware import DENSITY
-from partgen.plan.mass import loads
+from partgen.plan.deck.cups import diameter_at, dry_centre, liquid_centre, liquid_mass
+from partgen.plan.mass import loads, printed_mass
 from partgen.plan.wagon import WagonPlan
 
 PARTS = 3               # of a filling at most: insert, cup, liquid
@@ -71,17 +70,17 @@ def lading(plan: WagonPlan, material: str, swings: dict[str, float] | None = Non
     parts = [(load.kind, (load.mass, load.x, load.y, load.z)) for load in loads(plan, material)]
     bare, modules = (np.reshape([row for one, row in parts if one in kinds], (-1, 4))
                      for kinds in (("printed", "gear"), ("module",)))
-    return Lading(bare, modules, tuple(tuple(_choices(plan, seat, cup, DENSITY[material], swings))
+    return Lading(bare, modules, tuple(tuple(_choices(plan, seat, cup, material, swings))
                                        for seat, cup in plan.cups))
 
 
-def _choices(plan, seat, cup, density, swings):
+def _choices(plan, seat, cup, material, swings):
     """Yield nothing, then its own cup, then every other that an insert lets in, each emptied and full."""
     at = seat.x, seat.y, plan.deck_z
     yield Filling("", ())
     yield from (replace(filling, own=True) for filling in _fillings(seat.cup, cup, at, swings))
     for ring, other in [(ring, other) for ring, other in plan.inserts if ring.seat == seat.cup]:
-        there = (ring.volume * density, seat.x, seat.y, plan.deck_z + ring.centroid_z)
+        there = (printed_mass(ring, material), seat.x, seat.y, plan.deck_z + ring.centroid_z)
         yield from _fillings(ring.cup, other, at, swings, there)
 
 

@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.packing.box import NoRoom, Packed, Task
-from partgen.packing.modules import pack
+from partgen.packing.pack import pack
 
 LIMITS = ("length", "width", "height")
 EFFORT = 0.3            # of each question

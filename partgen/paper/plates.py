@@ -9,7 +9,7 @@ from trimesh import Trimesh
 from trimesh.convex import hull_points
 from trimesh.util import concatenate
 
-from partgen.packing.plates import fits, nest
+from partgen.packing.nesting import fits, nest
 
 GAP = 5.0               # mm between parts: a nozzle passes and a finger lifts (common practice, no source)
 TURNS = 3600            # looked at between 0 and 90 degrees for a part longer than the bed

@@ -21,8 +21,9 @@ from partgen.parts.shapes import (
     turned,
     yawed,
 )
+from partgen.plan.body.body import BodyPlan
 from partgen.plan.body.light_strip import WAY_DEEP
-from partgen.plan.body.shell import HEAD_ROOM, PANEL_BORDER, BodyPlan
+from partgen.plan.body.shell import HEAD_ROOM, PANEL_BORDER
 
 BED_BEVEL = 0.6         # the first layers spread; at this much they stay inside the outline
 FOOT = 0.6              # 45 degree fillet between floor and walls
@@ -31,7 +32,7 @@ FOOT = 0.6              # 45 degree fillet between floor and walls
 def body(plan: BodyPlan) -> Shape:
     """Return the body in wagon axes, heights over rail top [mm]."""
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
-    held = beads(plan.latching, plan.top) if plan.latching else ()
+    held = beads(plan.lid_clips, plan.top) if plan.lid_clips else ()
     whole = fuse(shell, *_fences(plan), *held, *standing(plan))
     whole = cut(whole, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan),
                *_notches(plan), *_windows(plan), *sinks(plan))

@@ -6,8 +6,8 @@ from partgen.parts.record import Bought, Fastener
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.pane import PANE
 from partgen.plan.hardware import SCREWS, Screw
-from partgen.plan.item import Item
 from partgen.plan.pivot import WASHER, PivotPlan
+from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.wagon import WagonPlan
 
 LENGTHS = (3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80)
@@ -26,19 +26,16 @@ def longest(room: float, least: float) -> int:
 
 def holder_screws(plan: WagonPlan) -> Iterator[Fastener]:
     """Yield those from below through the holder's plate and the frame into the clamp bar's nut, not up to the body."""
-    screw, (holder, bar) = SCREWS[plan.wagon.screw], (_item(plan, kind) for kind in ("axle-holder", "clamp-bar"))
-    head = plan.gear.frame_bottom - holder.plan.plate
-    nut = bar.places[0].z + bar.plan.height - bar.plan.nut_depth
+    screw, gear = SCREWS[plan.wagon.screw], plan.gear
+    if not isinstance(gear, TwoAxleGear):
+        return
+    head = gear.frame_bottom - gear.holder.plate
+    nut = gear.bar_z + gear.bar.height - gear.bar.nut_depth
     room, least = plan.frame.top - head, nut + NUT_GRIP * screw.nut_height - head
     for axle in plan.axles:
         for side in (1, -1):
-            yield Fastener("axle holder", screw, longest(room, least), axle + side * holder.plan.screw_x, 0.0, head,
+            yield Fastener("axle holder", screw, longest(room, least), axle + side * gear.holder.screw_x, 0.0, head,
                            True, room, nut="in the clamp bars")
-
-
-def _item(plan: WagonPlan, part: str) -> Item:
-    """Return a wagon's item of that kind of part."""
-    return next(item for item in plan.items if item.part == part)
 
 
 def drawbar_screws(plan: WagonPlan) -> Iterator[Fastener]:
@@ -89,15 +86,13 @@ def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
     yield Bought("wheels", count, "wheelset", f"tread {wheels.tread_diameter:g}, flange {wheels.flange_diameter:g}, "
                  f"back to back {wheels.back_to_back:g}, axle {wheels.axle_diameter:g} mm", "snaps into its holder")
     if wheels.ends == "tube":
-        wide = _item(plan, "bogie" if plan.bogie else "axle-holder").plan.width
         yield Bought("wheels", count, "metal tube", f"{wheels.tube_diameter:g} mm outside, over a "
-                     f"{wheels.axle_diameter:g} mm axle, {wide:.0f} mm long", "over each axle")
+                     f"{wheels.axle_diameter:g} mm axle, {plan.gear.carrier_width:.0f} mm long", "over each axle")
 
 
 def magnets(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the drawbars' magnets."""
-    coupler = plan.coupler
-    count = sum(item.count * len(item.plan.pockets) for item in plan.items if item.part == "coupler")
+    coupler, count = plan.coupler, len(plan.coupling.front.pockets) + len(plan.coupling.rear.pockets)
     yield Bought("magnets", count, "disc magnet, axially magnetised", f"{coupler.magnet_diameter:g} x "
                  f"{coupler.magnet_length:g} mm, {coupler.remanence:g} T", "drawbars: poles as marked, a drop of glue")
 

@@ -23,8 +23,10 @@ from partgen.parts.shapes import (
     turned,
     yawed,
 )
-from partgen.plan.deck.cradle import FOOT, LEVEL, CradlePlan, Seat, diameter_at
+from partgen.plan.deck.cradle import LEVEL, CradlePlan
+from partgen.plan.deck.cups import diameter_at
 from partgen.plan.deck.insert import BEAD, EAR_REACH, InsertPlan
+from partgen.plan.deck.seats import FOOT, Seat
 
 Profile = Sequence[Point]       # (height, diameter) [mm] pairs upwards
 Station = tuple[Profile, float, float]
@@ -95,7 +97,7 @@ def _outside(seat: Seat) -> Shape:
     meet = _foot_top(seat)
     section = [(0, -OVER), (base + FOOT + 0.3, -OVER), (base + FOOT + 0.3, -0.3), (base + FOOT - meet, meet)]
     section += [(d / 2, h) for h, d in seat.outer_profile[1:-1] if h > meet + 0.01]
-    return lathe([*section, (top, seat.hold, ROUNDING), (0, seat.hold)])
+    return lathe([*section, (top, seat.height, ROUNDING), (0, seat.height)])
 
 
 def _foot_top(seat: Seat) -> float:
@@ -110,11 +112,11 @@ def _foot_top(seat: Seat) -> float:
 
 def _inside(seat: Seat) -> Shape:
     """Return the seat's hollow, bevelled outwards at its upper edge."""
-    start = seat.hold - LEAD_IN
+    start = seat.height - LEAD_IN
     neck = diameter_at(seat.profile, start)
     mouth = max(neck + 2 * LEAD_IN, seat.profile[-1][1])
     return turned([*_grooved(seat, [*((h, d) for h, d in seat.profile if h < start), (start, neck)]),
-                   (seat.hold, mouth), (seat.hold + OVER, mouth + 2 * OVER)])
+                   (seat.height, mouth), (seat.height + OVER, mouth + 2 * OVER)])
 
 
 def _grooved(seat: Seat, wall: Profile) -> Profile:
@@ -142,18 +144,18 @@ def _contour(seat: Seat, share: float) -> list[Along]:
     From the middle of its level bottom half a cosine rises to the seat's edge and on straight past it.
     """
     half = share * pi / 2 * _unrolled(seat)
-    scale, points = (seat.hold - seat.sill) / (1 - cos(CREST)), [(0.0, seat.sill, 0.0, -1.0)]
+    scale, points = (seat.height - seat.sill) / (1 - cos(CREST)), [(0.0, seat.sill, 0.0, -1.0)]
     for phase in (0.0, CREST / 3, 2 * CREST / 3, CREST):
         slope = scale * pi / (RISE * half) * sin(phase)
         points.append((half * (LEVEL + RISE * phase / pi), seat.sill + scale * (1 - cos(phase)),
                        slope / hypot(1, slope), -1 / hypot(1, slope)))
     # All stations end at one height, so there the contour widens along the wall only.
-    return [*points, (points[-1][0] + OVER / slope, seat.hold + OVER, hypot(1, slope) / slope, 0.0)]
+    return [*points, (points[-1][0] + OVER / slope, seat.height + OVER, hypot(1, slope) / slope, 0.0)]
 
 
 def _unrolled(seat: Seat) -> float:
     """Return the radius [mm] on which lengths along the wall are measured."""
-    return diameter_at(seat.outer_profile, (seat.sill + seat.hold) / 2) / 2
+    return diameter_at(seat.outer_profile, (seat.sill + seat.height) / 2) / 2
 
 
 def _stations(seat: Seat) -> tuple[Station, ...]:

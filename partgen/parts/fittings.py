@@ -25,7 +25,7 @@ from partgen.parts.shapes import (
     yawed,
 )
 from partgen.plan.body import fittings as plans
-from partgen.plan.body.shell import BodyPlan
+from partgen.plan.body.body import BodyPlan
 
 YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
 FLARE = 0.5             # both edges of an opening are broken: no cable meets a sharp one
@@ -114,7 +114,7 @@ def bands(plan: BodyPlan) -> Iterator[Shape]:
                                                  (PAST, _wider(contour, BAND - PAST))))
 
 
-def _contour(opening: plans.Opening, floor: float) -> list[Point]:
+def _contour(opening: plans.WallOpening, floor: float) -> list[Point]:
     """Return the opening's corners (along, up), counter-clockwise, with a gable over a wide one."""
     half, low, high = opening.width / 2, floor + opening.low, floor + opening.low + opening.height
     flat, top = plans.FLAT / 2, high + opening.gable

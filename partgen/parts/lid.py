@@ -24,7 +24,7 @@ from partgen.parts.shapes import (
 )
 from partgen.plan.body.fittings import Patch
 from partgen.plan.body.lid import LidPlan
-from partgen.plan.body.lid_clip import BEAD, BEAD_FLAT, NOSE, PLAY, RIDGE, RISE, SINK, Latching, LatchPlan
+from partgen.plan.body.lid_clip import BEAD, BEAD_FLAT, NOSE, PLAY, RIDGE, RISE, SINK, LidClipPlan, LidClips
 from partgen.plan.body.light_strip import WAY
 from partgen.plan.body.pane import CORNER, RECESS_CORNER
 
@@ -46,9 +46,9 @@ def lid(plan: LidPlan) -> Shape:
     """Return the lid in wagon axes, heights over rail top [mm]."""
     plate = rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=UNDER_BEVEL,
                         bevel_top=plan.bevel)
-    rim = cut(_rim(plan), *_noses_way(plan.latching, plan.bottom, plan.rim_wall), *_strip_ways(plan))
+    rim = cut(_rim(plan), *_noses_way(plan.clips, plan.bottom, plan.rim_wall), *_strip_ways(plan))
     whole = fuse(cut(plate, _drip_groove(plan)), rim, *_valances(plan), *_bosses(plan),
-                 *_sockets(plan.latching, plan.bottom))
+                 *_sockets(plan.clips, plan.bottom))
     return cut(whole, *_cores(plan), *_windows(plan), *_strip_grooves(plan))
 
 
@@ -107,7 +107,7 @@ def _flared(one: Patch, corner: float, low: float, high: float, by: float, below
 
 # The clip, drawn in its own frame: x outward from the lid's rim, y along the wall
 
-def clip(plan: LatchPlan) -> Shape:
+def clip(plan: LidClipPlan) -> Shape:
     """Return the clip [mm], as it lies: block, two arms along y, and a nose outward at the end of each."""
     half = plan.height / 2
     body = prism(_clip_outline(plan), -half, half, bevel_bottom=CLIP_BEVEL, bevel_top=CLIP_BEVEL)
@@ -115,7 +115,7 @@ def clip(plan: LatchPlan) -> Shape:
     return fuse(body, nose, mirrored_y(nose))
 
 
-def _clip_outline(plan: LatchPlan) -> Wire:
+def _clip_outline(plan: LidClipPlan) -> Wire:
     """Block and arms seen from above, without the noses."""
     side, tip, inner = plan.block / 2, plan.end, -plan.face - plan.thickness
     round_end = 0.45 * plan.thickness
@@ -124,7 +124,7 @@ def _clip_outline(plan: LatchPlan) -> Wire:
     return outline([*((x, -y, r) for x, y, r in reversed(half)), *half])
 
 
-def _nose(plan: LatchPlan) -> Shape:
+def _nose(plan: LidClipPlan) -> Shape:
     """Return the nose on the left: a ridge with 45 degree flanks, from the arm through the rim."""
     half, low = plan.height / 2, -plan.face - ROOTED
     tip, flank, bevel = plan.reach, plan.reach - plan.flank, CLIP_BEVEL
@@ -136,7 +136,7 @@ def _nose(plan: LatchPlan) -> Shape:
     return intersect(bar, lengthwise(prism(above, low - OVER, tip + OVER)))
 
 
-def _sockets(plan: Latching, bottom: float) -> Iterator[Shape]:
+def _sockets(plan: LidClips, bottom: float) -> Iterator[Shape]:
     """Yield every socket under a plate at `bottom` [mm]: walls and a roof round a cavity open towards the rim."""
     near, far = plan.socket
     low, high = bottom - plan.middle - plan.clip.height / 2 - PLAY, bottom - RISE + PLAY
@@ -145,7 +145,7 @@ def _sockets(plan: Latching, bottom: float) -> Iterator[Shape]:
     return _at_sockets(plan, [cut(block, _span(-far + plan.wall, OVER, plan.hole, low, high))])
 
 
-def _noses_way(plan: Latching, bottom: float, rim_wall: float) -> Iterator[Shape]:
+def _noses_way(plan: LidClips, bottom: float, rim_wall: float) -> Iterator[Shape]:
     """Yield what opens the rim for every clip: a window for each nose with its bead, a gap for the block."""
     start, low = -rim_wall - ROOTED, bottom - 99.0
     gap = _span(start, OVER, plan.hole, low, bottom - RISE + PLAY)
@@ -153,7 +153,7 @@ def _noses_way(plan: Latching, bottom: float, rim_wall: float) -> Iterator[Shape
     return _at_sockets(plan, [gap, *(moved(window, 0.0, side * plan.clip.nose) for side in (1, -1))])
 
 
-def beads(plan: Latching, top: float) -> Iterator[Shape]:
+def beads(plan: LidClips, top: float) -> Iterator[Shape]:
     """Yield the beads on the inside of a body's walls, whose upper edge is at `top` [mm]."""
     level, wall = top - plan.bead_middle, plan.gap
     flat, base = BEAD_FLAT / 2, BEAD_FLAT / 2 + BEAD + ROOTED
@@ -170,7 +170,7 @@ def _span(x0: float, x1: float, width: float, z0: float, z1: float) -> Shape:
     return prism([(x0, -width / 2), (x1, -width / 2), (x1, width / 2), (x0, width / 2)], z0, z1)
 
 
-def _at_sockets(plan: Latching, shapes: Iterable[Shape]) -> Iterator[Shape]:
+def _at_sockets(plan: LidClips, shapes: Iterable[Shape]) -> Iterator[Shape]:
     """Yield `shapes` at every socket."""
     return (moved(yawed(shape, socket.yaw), socket.x, socket.y) for socket in plan.sockets for shape in shapes)
 

@@ -22,8 +22,8 @@ from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face, TopoDS_Shell, TopoDS_So
 from partgen.lettering import raised
 from partgen.parts.fittings import PAST, YAW
 from partgen.parts.shapes import OVER, Point, box_corners, tower
-from partgen.plan.body.nameplate import CLIP, NamePlate, Plate
-from partgen.plan.body.shell import BodyPlan
+from partgen.plan.body.body import BodyPlan
+from partgen.plan.body.nameplate import CLIP, Nameplate, Tablet
 
 NEAR = 1e-3             # mm, mm2: the kernel's own figures are nearer
 SLANT = 2 - 2**0.5      # of a corner's clip a side of 45 degrees longer for every millimetre outward
@@ -47,29 +47,29 @@ def covered(plan: BodyPlan, wall: str, start: float, end: float) -> bool:
 
 def sinks(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools that sink the tablets' ground, edges sloping at 45 degrees."""
-    if plan.plate:
-        size, deep = plan.plate.size, plan.plate.relief
+    if plan.nameplate:
+        size, deep = plan.nameplate.size, plan.nameplate.relief
         tool = tower((-deep, _octagon(size, -deep)), (OVER, _octagon(size, OVER)))
-        yield from (tool.moved(_before(plan, plate.wall, plate.along, plate.z)) for plate in plan.plate.plates)
+        yield from (tool.moved(_before(plan, plate.wall, plate.along, plate.z)) for plate in plan.nameplate.tablets)
 
 
 def lettered(body: Shape, plan: BodyPlan) -> Shape:
     """Return the body with letters on the ground of its sunk tablets."""
-    if plan.plate is None:
+    if plan.nameplate is None:
         return body
-    letters = [piece for placed in plan.plate.placed for piece in _pieces(*placed, plan.plate)]
+    letters = [piece for placed in plan.nameplate.placed for piece in _pieces(*placed, plan.nameplate)]
     old, new = body.Faces(), []
-    for plate in plan.plate.plates:
+    for plate in plan.nameplate.tablets:
         place = _before(plan, plate.wall, plate.along, plate.z)
-        ground = _ground(old, place, plan.plate)
+        ground = _ground(old, place, plan.nameplate)
         old = [face for face in old if not face.isSame(ground)]
-        new.append(_holed(ground, place, plan.plate.relief, [foot.Moved(place.wrapped) for foot, _ in letters]))
+        new.append(_holed(ground, place, plan.nameplate.relief, [foot.Moved(place.wrapped) for foot, _ in letters]))
         new += [face.Moved(place.wrapped) for _, faces in letters for face in faces]
     return _closed([*(face.wrapped for face in old), *new])
 
 
-def _plates(plan: BodyPlan) -> tuple[Plate, ...]:
-    return plan.plate.plates if plan.plate else ()
+def _plates(plan: BodyPlan) -> tuple[Tablet, ...]:
+    return plan.nameplate.tablets if plan.nameplate else ()
 
 
 def _octagon(size: Point, by: float) -> list[Point]:
@@ -86,7 +86,7 @@ def _before(plan: BodyPlan, wall: str, along: float, z: float) -> Location:
 
 # Letters, drawn as the tablet is seen: x to the right, y up, z = 0 at the wall's face
 
-def _pieces(letter: str, x: float, y: float, plate: NamePlate) -> Iterator[tuple[TopoDS_Wire, list[TopoDS_Face]]]:
+def _pieces(letter: str, x: float, y: float, plate: Nameplate) -> Iterator[tuple[TopoDS_Wire, list[TopoDS_Face]]]:
     """Yield (foot, faces) of each connected piece of a letter at (x, y) [mm]: flanks, face and counters' ground."""
     deep = plate.relief
     for block in raised(letter, plate.letter, deep):
@@ -131,7 +131,7 @@ def _wire(edges: Iterable[TopoDS_Edge]) -> TopoDS_Wire:
 
 # The exchange
 
-def _ground(faces: Sequence[Face], place: Location, plate: NamePlate) -> Face:
+def _ground(faces: Sequence[Face], place: Location, plate: Nameplate) -> Face:
     """Return the face at the bottom of a sunk tablet."""
     middle = Vector(0, 0, -plate.relief).transform(Matrix(place.wrapped.Transformation()))
     (long, high), clip = (side - 2 * plate.relief for side in plate.size), CLIP - SLANT * plate.relief

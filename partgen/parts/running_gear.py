@@ -26,8 +26,8 @@ from partgen.parts.shapes import (
     turned,
 )
 from partgen.plan.fits import FOOT
+from partgen.plan.running_gear.axle_clip import AxleClip
 from partgen.plan.running_gear.bogie import BogiePlan
-from partgen.plan.running_gear.clip import ClipPlan
 from partgen.plan.running_gear.holder import END_RADIUS, WAIST_RADIUS, BarPlan, HolderPlan
 
 BEVEL = 0.4         # round both end faces: the lower one lies on the bed
@@ -46,7 +46,7 @@ SOFFIT = 8.0        # radius where the arch meets the plate's flat underside
 
 # The snap clip, its axle in the origin
 
-def _clip_side(plan: ClipPlan) -> list[Corner]:
+def _clip_side(plan: AxleClip) -> list[Corner]:
     """Return the right half's corners from the bore's top over the throat to the snap arm's tip and the hub's side."""
     bore, hub = plan.bore / 2, plan.hub_radius
     throat = atan2(-plan.throat, plan.opening / 2)

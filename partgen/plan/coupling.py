@@ -6,8 +6,9 @@ from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
 from partgen.describe.train_tables import Coupler
+from partgen.plan.context import Context
 from partgen.plan.fits import hole, peg, slot
-from partgen.plan.hardware import Screw
+from partgen.plan.item import PartPlan
 from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
 
 FRONT_SKIN = 0.8        # plastic in front of the magnet: the gap that the pull has to cross, twice
@@ -19,7 +20,9 @@ STAND_BACK = 0.4        # seat from the end of the frame
 HEAD_GAP = 0.6          # guard to where the drawbar widens into its head
 COVER = 1.4             # floor under the magnets and recess for the cover over them
 COVER_SUNK = 0.1        # cover below the drawbar's face
+LEDGE = 0.5             # that the cover lies on, round the pockets
 RIB = 1.6               # between and beside the magnets
+BOSS = 0.6              # of the seat below the frame, at least
 MARK_ROOM = 4.9         # behind the magnets, for the letter that tells the pole
 STROKE = 0.75           # of the letter
 STROKE_LINES = 1.15     # a stroke is at least as many lines wide
@@ -46,7 +49,7 @@ class SeatPlan(PivotPlan, frozen=True):
         return PivotPlan.volume(self, top) + ring * (1 - self.opening / 180)
 
 
-class DrawbarPlan(Struct, frozen=True):
+class DrawbarPlan(PartPlan, frozen=True):
     """A drawbar in its own frame: pivot on the z axis, head towards +x, z = 0 at the magnets' middle; mm."""
 
     reach: float            # pivot to the head's front face
@@ -102,7 +105,7 @@ class DrawbarPlan(Struct, frozen=True):
         return 0.0
 
 
-class CoverPlan(Struct, frozen=True):
+class CoverPlan(PartPlan, frozen=True):
     """The plate pressed over the magnet pockets; own frame: middle of its lower face; mm."""
 
     length: float
@@ -124,58 +127,68 @@ class CoverPlan(Struct, frozen=True):
         """Bevel of both edges [mm]."""
         return min(0.4, self.length / 6, self.height / 3)
 
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity over its lower face [mm]."""
-        return self.height / 2
-
 
 class CouplingPlan(Struct, frozen=True):
-    """Both ends of a wagon: drawbars front and rear, their cover, and the room they need."""
+    """Both ends of a wagon: drawbars front and rear, their cover, and the room they need; heights over rail top, mm."""
 
     front: DrawbarPlan
     rear: DrawbarPlan
     cover: CoverPlan
-    height: float           # of the magnets over rail top
+    height: float           # of the magnets
     guard_outer: float      # radius round the pivot that the seat and its gap to other parts take
-    guard_wall: float
     spigot: float
-    washer: float           # outer diameter
-    lowest: float           # underside of the pivot screw over rail top
+    lowest: float           # underside of the pivot screw
+    lowest_frame: float     # lowest underside of the frame that leaves the drawbar under it
     inset: float            # pivot behind the body's end
     head_back: float        # how far ahead of the pivot the head of a drawbar at its stop stays
 
 
-def thickness(coupler: Coupler, printer: Printer) -> float:
-    """Return the drawbar's thickness [mm]: the magnet with a floor below it and a cover above."""
-    return hole(coupler.magnet_diameter, "magnet", printer) + 2 * _cover(printer)
-
-
-def _cover(printer: Printer) -> float:
-    """Return the thickness [mm] of the floor under the magnets, and the depth of their cover's recess."""
-    return max(COVER, printer.thinnest_wall + COVER_SUNK)
-
-
-def lowest_frame(coupler: Coupler, printer: Printer) -> float:
-    """Return the lowest frame underside [mm over rail top] that leaves the drawbar under it."""
-    return coupler.height + thickness(coupler, printer) / 2 + SEAT_GAP + 0.6
-
-
-def resolve(coupler: Coupler, screw: Screw, printer: Printer) -> CouplingPlan:
-    """Resolve drawbars, cover and pivot for this coupler and screw."""
-    washer, washer_height = WASHER[screw.name]
+def resolve(context: Context) -> CouplingPlan:
+    """Resolve drawbars, cover and pivot for the wagon's coupler and screw."""
+    coupler, screw, printer = context.coupler, context.screw, context.printer
     spigot = spigot_diameter(screw, printer)
     pivot_hole = hole(spigot, "running", printer)
     tail = pivot_hole / 2 + max(TAIL_WALL, printer.thinnest_wall)
-    guard_wall = max(GUARD_WALL, printer.thinnest_wall)
-    guard_outer = tail + GUARD_GAP + guard_wall + STAND_BACK
+    guard_outer = tail + GUARD_GAP + max(GUARD_WALL, printer.thinnest_wall) + STAND_BACK
     front, rear = _drawbars(coupler, printer, pivot_hole, tail, guard_outer)
-    sides = (front.cover_length, front.cover_width)
-    cover = CoverPlan(*(peg(side, "snug", printer) for side in sides),
+    cover = CoverPlan(peg(front.cover_length, "snug", printer), peg(front.cover_width, "snug", printer),
                       front.cover_depth - COVER_SUNK)
-    bottom = coupler.height - front.thickness / 2 - SEAT_GAP - washer_height - screw.head_height
-    return CouplingPlan(front, rear, cover, coupler.height, guard_outer, guard_wall, spigot, washer, bottom,
-                        inset=front.reach - coupler.gap / 2, head_back=_head_back(front, radians(coupler.swing)))
+    _, washer = WASHER[screw.name]
+    return CouplingPlan(
+        front, rear, cover, coupler.height, guard_outer, spigot,
+        lowest=coupler.height - front.thickness / 2 - SEAT_GAP - washer - screw.head_height,
+        lowest_frame=coupler.height + front.thickness / 2 + SEAT_GAP + BOSS, inset=front.reach - coupler.gap / 2,
+        head_back=_head_back(front, radians(coupler.swing)))
+
+
+def _drawbars(coupler: Coupler, printer: Printer, pivot_hole: float, tail: float,
+              guard_outer: float) -> tuple[DrawbarPlan, DrawbarPlan]:
+    """Resolve the front and the rear drawbar round a tail of `tail` [mm] radius."""
+    two_lines, pair = printer.thinnest_wall, coupler.layout == "pair"
+    count = 2 if pair else 1
+    bore, pocket = hole(coupler.magnet_diameter, "magnet", printer), slot(coupler.magnet_length, "magnet", printer)
+    cover, rib, skin = max(COVER, two_lines + COVER_SUNK), max(RIB, two_lines), max(FRONT_SKIN, two_lines)
+    thick = bore + 2 * cover
+    cover_length, cover_width = pocket + LEDGE, count * bore + (count - 1) * rib + 2 * LEDGE
+    head_width, head_depth = cover_width + 2 * rib, skin + cover_length + MARK_ROOM
+    neck = min(max(5.0, 0.9 * thick), 2 * 0.72 * (tail + GUARD_GAP), head_width)
+    beyond_guard = guard_outer + HEAD_GAP
+    # Where bodies stand close the pivot goes further in, so that the head stays out of the guard.
+    reach = max(guard_outer + 1.0 + coupler.gap / 2, beyond_guard + 0.4 + head_depth)
+
+    def drawbar(*marks: str) -> DrawbarPlan:
+        return DrawbarPlan(
+            reach=reach, thickness=thick, pivot_hole=pivot_hole, tail_radius=tail, neck_width=neck,
+            head_width=head_width, head_depth=head_depth,
+            pockets=((bore + rib) / 2, -(bore + rib) / 2) if pair else (0.0,), marks=marks, magnet_hole=bore,
+            magnet_slot=pocket, skin=skin, cover_depth=cover, cover_length=cover_length,
+            cover_width=cover_width, flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2),
+            stroke=max(STROKE, STROKE_LINES * printer.line_width))
+
+    # Seen from the middle of the wagon, the left magnet shows N outward and the right one S: turned end
+    # for end the pattern is the same, so any end attracts any other.
+    both = drawbar("N", "S")
+    return (both, both) if pair else (drawbar("N"), drawbar("S"))
 
 
 def _head_back(bar: DrawbarPlan, swing: float) -> float:
@@ -184,43 +197,13 @@ def _head_back(bar: DrawbarPlan, swing: float) -> float:
     return min(x * cos(swing) - y * sin(swing) for x, y in corners)
 
 
-def _drawbars(coupler, printer, pivot_hole, tail, guard_outer) -> tuple[DrawbarPlan, DrawbarPlan]:
-    """Resolve the front and the rear drawbar round a tail of `tail` [mm] radius."""
-    thick, two_lines = thickness(coupler, printer), printer.thinnest_wall
-    bore = hole(coupler.magnet_diameter, "magnet", printer)
-    pocket = slot(coupler.magnet_length, "magnet", printer)
-    count, ledge = (2 if coupler.layout == "pair" else 1), 0.5
-    rib, skin = max(RIB, two_lines), max(FRONT_SKIN, two_lines)
-    cover_length, cover_width = pocket + ledge, count * bore + (count - 1) * rib + 2 * ledge
-    pockets = ((bore + rib) / 2, -(bore + rib) / 2) if count == 2 else (0.0,)
-    head_width, head_depth = cover_width + 2 * rib, skin + cover_length + MARK_ROOM
-    neck = min(max(5.0, 0.9 * thick), 2 * 0.72 * (tail + GUARD_GAP), head_width)
-    beyond_guard = guard_outer + HEAD_GAP
-    # Where bodies stand close the pivot goes further in, so that the head stays out of the guard.
-    reach = max(guard_outer + 1.0 + coupler.gap / 2, beyond_guard + 0.4 + head_depth)
-
-    def drawbar(marks):
-        return DrawbarPlan(
-            reach=reach, thickness=thick, pivot_hole=pivot_hole, tail_radius=tail, neck_width=neck,
-            head_width=head_width, head_depth=head_depth, pockets=pockets, marks=marks, magnet_hole=bore,
-            magnet_slot=pocket, skin=skin, cover_depth=_cover(printer), cover_length=cover_length,
-            cover_width=cover_width, flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2),
-            stroke=max(STROKE, STROKE_LINES * printer.line_width))
-
-    # Seen from the middle of the wagon, the left magnet shows N outward and the right one S: turned end
-    # for end the pattern is the same, so any end attracts any other.
-    front = drawbar(("N", "S") if count == 2 else ("N",))
-    return front, front if count == 2 else drawbar(("S",))
-
-
-def seat_plan(coupling: CouplingPlan, coupler: Coupler, screw: Screw, x: float, printer: Printer) -> SeatPlan:
+def seat_plan(context: Context, coupling: CouplingPlan, x: float) -> SeatPlan:
     """Resolve the seat under the frame whose pivot stands `x` [mm] from the wagon's middle."""
-    bar = coupling.front
-    top = coupler.height + bar.thickness / 2
-    guard_inner = bar.tail_radius + GUARD_GAP
+    bar, height = coupling.front, context.coupler.height
+    top, guard_inner = height + bar.thickness / 2, bar.tail_radius + GUARD_GAP
     half_neck = degrees(asin(min(1.0, bar.neck_width / 2 / guard_inner)))
     return SeatPlan(
         x=x, boss=coupling.guard_outer - STAND_BACK, boss_bottom=top + SEAT_GAP, spigot=coupling.spigot,
-        spigot_bottom=coupler.height - bar.thickness / 2 - SEAT_GAP,
-        core=hole(screw.core, "core", printer), core_depth=bar.thickness + 2 * SEAT_GAP + 2.0,
-        guard_inner=guard_inner, guard_bottom=top - 0.55 * bar.thickness, opening=coupler.swing + half_neck)
+        spigot_bottom=height - bar.thickness / 2 - SEAT_GAP, core=hole(context.screw.core, "core", context.printer),
+        core_depth=bar.thickness + 2 * SEAT_GAP + 2.0, guard_inner=guard_inner,
+        guard_bottom=top - 0.55 * bar.thickness, opening=context.coupler.swing + half_neck)

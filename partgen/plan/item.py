@@ -1,8 +1,35 @@
 """What is printed for a wagon: which part, by which plan, and where each piece stands."""
 
-from typing import Any
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
+
+from partgen.identity import stems
+
+if TYPE_CHECKING:
+    from partgen.plan.wagon import WagonPlan
+
+
+class PartPlan(Struct, frozen=True):
+    """What the plan of every printed part says beside its own dimensions; in the part's own frame, lengths in mm."""
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent along x, y, z."""
+        raise NotImplementedError
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3], as near as a few per cent."""
+        raise NotImplementedError
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity, for a part that stands on z = 0 about half way up."""
+        return self.size[2] / 2
 
 
 class Place(Struct, frozen=True):
@@ -22,7 +49,7 @@ class Item(Struct, frozen=True):
 
     part: str
     name: str
-    plan: Any
+    plan: PartPlan
     places: tuple[Place, ...]
     loose: bool = False
 
@@ -30,3 +57,40 @@ class Item(Struct, frozen=True):
     def count(self) -> int:
         """How many to print."""
         return len(self.places)
+
+
+def items_of(plan: WagonPlan) -> Iterator[Item]:
+    """Yield every printed part of a wagon with its places in it."""
+    yield from plan.gear.items
+    yield Item("frame", "frame", plan.frame, (Place(),))
+    yield from _couplers(plan)
+    yield Item("body", "body", plan.body, (Place(),))
+    if lid := plan.lid:
+        yield Item("lid", "lid", lid, (Place(),))
+        level = lid.bottom - lid.clips.middle
+        yield Item("lid-clip", "lid-clip", lid.clips.clip,
+                   tuple(Place(socket.x, socket.y, level, socket.yaw) for socket in lid.clips.sockets))
+    for number, one in enumerate(plan.hung, 1):
+        name = "sensor-holder" if len(plan.hung) == 1 else f"sensor-holder-{number}"
+        yield Item("sensor-holder", name, one.chute, (Place(one.window.x, one.window.y, one.bottom),))
+    if plan.cradle:
+        yield Item("cradle", "cradle", plan.cradle, (Place(),))
+    names = stems((f"insert {insert.cup} \0in {insert.seat}" for insert, _ in plan.inserts), "insert")
+    for (insert, _), name in zip(plan.inserts, names.values(), strict=True):
+        yield Item("insert", name, insert, tuple(Place(seat.x, seat.y, plan.deck_z) for seat, _ in plan.cups
+                                                 if seat.cup == insert.seat), loose=True)
+
+
+def _couplers(plan: WagonPlan) -> Iterator[Item]:
+    """Yield the drawbars, of one name where both are alike, and the covers of their magnets."""
+    coupling, pivot = plan.coupling, plan.frame.seats[0].x
+    bar, ends = coupling.front, (Place(pivot, 0.0, coupling.height), Place(-pivot, 0.0, coupling.height, 180.0))
+    if bar == coupling.rear:
+        yield Item("coupler", "coupler", bar, ends)
+    else:
+        for one, place in zip((bar, coupling.rear), ends, strict=True):
+            yield Item("coupler", f"coupler-{one.marks[0].lower()}", one, (place,))
+    top = coupling.height + bar.thickness / 2 - bar.cover_depth
+    middle = bar.reach - bar.skin - bar.cover_length / 2
+    yield Item("coupler-cover", "coupler-cover", coupling.cover,
+               (Place(pivot + middle, 0.0, top), Place(-pivot - middle, 0.0, top, 180.0)))

@@ -1,10 +1,29 @@
 """Outlines in plan view: what a part reaches sideways between two heights."""
 
+from __future__ import annotations
+
+from collections.abc import Iterator
 from functools import lru_cache
 from math import cos, pi, sin
+from typing import TYPE_CHECKING
 
 import numpy as np
 from msgspec import Struct
+
+if TYPE_CHECKING:
+    from partgen.plan.body.body import BodyPlan
+    from partgen.plan.body.lid import LidPlan
+    from partgen.plan.deck.cradle import CradlePlan
+    from partgen.plan.deck.insert import InsertPlan
+    from partgen.plan.deck.seats import Seat
+    from partgen.plan.running_gear.frame import FramePlan
+    from partgen.plan.wagon import WagonPlan
+
+
+Points = tuple[tuple[float, float], ...]
+Span = tuple[float, float]
+Spans = tuple[Span, Span]
+"""From where to where [mm] a rectangle reaches along x and y."""
 
 
 class Outline(Struct, frozen=True):
@@ -13,7 +32,7 @@ class Outline(Struct, frozen=True):
     part: str
     low: float
     high: float
-    points: tuple[tuple[float, float], ...]
+    points: Points
 
     @property
     def array(self) -> np.ndarray:
@@ -21,16 +40,52 @@ class Outline(Struct, frozen=True):
         return np.asarray(self.points, dtype=float)
 
 
+def outlines_of(plan: WagonPlan) -> Iterator[Outline]:
+    """Yield what each part of a wagon, and every cup, reaches sideways, for the throw."""
+    frame, body, coupling, lid, cradle = plan.frame, plan.body, plan.coupling, plan.lid, plan.cradle
+    yield _plate("frame", frame.bottom, frame.top, frame)
+    yield _plate("body", body.bottom, body.top, body)
+    yield Outline("coupler", coupling.lowest, coupling.height + coupling.front.thickness / 2, rounded_rectangle(
+        2 * (frame.seats[0].x + coupling.front.reach), coupling.front.head_width, 1.0))
+    if lid:
+        yield _plate("lid", lid.lowest, lid.top, lid)
+    if cradle:
+        yield _plate("cradle", cradle.bottom, plan.deck_z, cradle)
+    for seat, cup in plan.cups:
+        yield _round("cradle", plan.deck_z, seat.height, seat, seat.outer_diameter)
+        yield _round("cup", plan.deck_z, cup.height, seat, cup.widest)
+    for insert, cup in plan.inserts:
+        for seat in [seat for seat, _ in plan.cups if seat.cup == insert.seat]:
+            yield _round("cup", plan.deck_z, cup.height, seat, cup.widest)
+            if insert.ear:
+                yield _ears(insert, seat, plan.deck_z)
+
+
+def _plate(part: str, low: float, high: float, plan: FramePlan | BodyPlan | LidPlan | CradlePlan) -> Outline:
+    return Outline(part, low, high, rounded_rectangle(plan.length, plan.width, plan.corner))
+
+
+def _round(part: str, low: float, height: float, seat: Seat, diameter: float) -> Outline:
+    return Outline(part, low, low + height, circle(diameter, seat.x, seat.y))
+
+
+def _ears(insert: InsertPlan, seat: Seat, deck_z: float) -> Outline:
+    """Return what the ears of an insert in a seat reach to the left."""
+    x, y, wide, reach = seat.x, seat.y, insert.slit / 2 + insert.ear, insert.ear_reach
+    return Outline("insert", deck_z + insert.ear_foot, deck_z + insert.height,
+                   ((x + wide, y), (x + wide, y + reach), (x - wide, y + reach), (x - wide, y)))
+
+
 @lru_cache(maxsize=4096)
 def rounded_rectangle(length: float, width: float, radius: float, x: float = 0.0, y: float = 0.0,
-                      steps: int = 6) -> tuple[tuple[float, float], ...]:
+                      steps: int = 6) -> Points:
     """Return the corner points [mm] of a rectangle with rounded corners, counter-clockwise.
 
     The arcs are sampled on their circle with `steps` chords a quarter, so the outline lies inside the
     true one by at most radius (1 - cos(pi / 4 / steps)): 0.03 mm at 3 mm.
     """
     r = min(radius, length / 2, width / 2)
-    points = []
+    points: list[tuple[float, float]] = []
     for quarter, (sx, sy) in enumerate(((1, 1), (-1, 1), (-1, -1), (1, -1))):
         cx, cy = x + sx * (length / 2 - r), y + sy * (width / 2 - r)
         for k in range(steps + 1):
@@ -39,21 +94,34 @@ def rounded_rectangle(length: float, width: float, radius: float, x: float = 0.0
     return tuple(points)
 
 
-def circle(diameter: float, x: float = 0.0, y: float = 0.0, steps: int = 48) -> tuple[tuple[float, float], ...]:
+def circle(diameter: float, x: float = 0.0, y: float = 0.0, steps: int = 48) -> Points:
     """Return a polygon [mm] round a circle: it touches the circle from outside, so it is on the safe side."""
     radius = diameter / 2 / cos(pi / steps)
     return tuple((x + radius * cos(2 * pi * k / steps), y + radius * sin(2 * pi * k / steps))
                  for k in range(steps))
 
 
-Spans = tuple[tuple[float, float], tuple[float, float]]
+class Patch(Struct, frozen=True):
+    """A rectangle: middle and extent along x and y [mm]."""
+
+    x: float
+    y: float
+    length: float
+    width: float
+
+    @property
+    def spans(self) -> Spans:
+        """From where to where it reaches."""
+        return ((self.x - self.length / 2, self.x + self.length / 2),
+                (self.y - self.width / 2, self.y + self.width / 2))
 
 
 def between(one: Spans, other: Spans) -> float:
     """Return the larger of the free distances [mm] of two rectangles along x and y, negative where they overlap."""
-    return max(max(a, c) - min(b, d) for (a, b), (c, d) in zip(one, other))
+    return max(max(a, c) - min(b, d) for (a, b), (c, d) in zip(one, other, strict=True))
 
 
 def grown(one: Spans, by: float) -> Spans:
     """Return a rectangle with every side moved outward by `by` [mm]."""
-    return tuple((low - by, high + by) for low, high in one)
+    (x0, x1), (y0, y1) = one
+    return (x0 - by, x1 + by), (y0 - by, y1 + by)

@@ -1,44 +1,66 @@
-"""The train sent over its track plan once, however many checks ask: paths, sweeps and coupled pairs."""
+"""The train on its track: the plan laid out as a path, and the train sent over it once, however many checks ask."""
 
+from collections.abc import Iterator
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
 
+from partgen.describe.description import Description
+from partgen.describe.track_tables import PlanPiece, Track
 from partgen.identity import CouplingId, LocomotiveId, WagonId
 from partgen.motion.coupled import Coupled, Link, couple
-from partgen.motion.envelope import envelopes
-from partgen.motion.path import Path
+from partgen.motion.envelope import Envelope, envelopes
+from partgen.motion.path import Path, TrackPiece, arc, straight
 from partgen.motion.vehicle import Vehicle
-from partgen.plan.outline import Outline, rounded_rectangle
-from partgen.plan.track import path_of
+from partgen.plan.outline import Outline, Points, Span, rounded_rectangle
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 
+LEAD = 300.0            # mm of straight before and after the curves of the plan that is made when none is given
 TOLERANCE = 0.1         # mm that the drawn envelope may cut a curve; its worst places are exact in any case
 BODY = "body"
 BODY_CORNER = 4.0       # mm
 
 
 @lru_cache(maxsize=64)
-def beside(track) -> Path:
+def path_of(track: Track) -> Path:
+    """Return the track's plan as a path; without one: straight, sharpest curve left, then right, straight."""
+    if not track.plan:
+        bend = track.min_radius
+        return Path((straight(LEAD), arc(bend, 90, "left"), arc(bend, 90, "right"), straight(LEAD)))
+    return Path(tuple(_laid(piece) for piece in track.plan for _ in range(piece.times)), track.closed)
+
+
+def _laid(piece: PlanPiece) -> TrackPiece:
+    """Return a piece of the plan; a curve has a radius and an angle, a straight a length."""
+    if piece.length is not None:
+        return straight(piece.length)
+    assert piece.radius is not None and piece.angle is not None, "the description sees to it"
+    return arc(piece.radius, piece.angle, piece.go)
+
+
+@lru_cache(maxsize=64)
+def beside(track: Track) -> Path:
     """Return the second track's path at its spacing."""
-    side = 1 if track.spacing_side == "left" else -1
-    return path_of(track).offset(side * track.spacing)
+    return path_of(track).offset((track.spacing or 0.0) * (1 if track.spacing_side == "left" else -1))
 
 
 @lru_cache(maxsize=512)
-def swept(track, base: float, bogie: float, outlines, bands, on_second: bool = False):
-    """Return what outlines (a tuple) sweep on the track, or on the second one: (low, high) band to (outlines in
-    it, their Envelope), bands without any left out; None where the track is too tight for them to be carried
-    round it at all. Each is worked out once."""
+def swept(track: Track, base: float, bogie: float, outlines: tuple[Outline, ...], bands: tuple[Span, ...],
+          on_second: bool = False) -> dict[Span, tuple[tuple[Outline, ...], Envelope]] | None:
+    """Return what outlines sweep on the track, or on the second one: (low, high) band to (outlines in it, their
+    Envelope), bands without any left out; None where the track is too tight for them to be carried round it at all.
+    Each is worked out once."""
     path = beside(track) if on_second else path_of(track)
     within = {band: tuple(one for one in outlines if one.low < band[1] and one.high > band[0]) for band in bands}
     within = {band: shapes for band, shapes in within.items() if shapes}
     if not within:
         return {}
     try:
-        found = envelopes(path, Vehicle(base, bogie), {band: [s.array for s in shapes] for band, shapes in within.items()},
-                          TOLERANCE)
+        arrays = {band: [shape.array for shape in shapes] for band, shapes in within.items()}
+        found = envelopes(path, Vehicle(base, bogie), arrays, TOLERANCE)
     except ValueError:
         return None
     return {band: (shapes, found[band]) for band, shapes in within.items()}
@@ -60,17 +82,17 @@ class Runner(Struct, frozen=True):
 
 def runners(train: TrainPlan) -> tuple[Runner, ...]:
     """Return the locomotive and the wagons behind it, front to back."""
-    return (_locomotive(train.description), *map(wagon_runner, train.wagons))
+    return (_locomotive(train.description), *map(_wagon, train.wagons))
 
 
-def wagon_runner(plan) -> Runner:
+def _wagon(plan: WagonPlan) -> Runner:
     """Return a wagon as a runner; its body is taken as wide and long as the lid, where it has one."""
     widest = plan.lid or plan.body
     return Runner(plan.who, plan.base, plan.bogie_wheelbase, plan.outlines, widest.length, widest.width,
                   plan.frame.seats[0].x, plan.coupling.front.reach)
 
 
-def _locomotive(description) -> Runner:
+def _locomotive(description: Description) -> Runner:
     loco, gap = description.train.locomotive, description.coupler.gap
     outline = Outline("locomotive", loco.low, loco.high, rounded_rectangle(loco.length, loco.width, 2.0))
     return Runner(LocomotiveId(), loco.wheelbase, loco.bogie_wheelbase, (outline,), loco.length, loco.width,
@@ -92,22 +114,21 @@ class Neighbours(Struct, frozen=True):
         return CouplingId(self.front.who, self.rear.who)
 
 
-def pairs(train: TrainPlan):
+def pairs(train: TrainPlan) -> Iterator[Neighbours]:
     """Yield all Neighbours, the locomotive with the first wagon first."""
-    line = runners(train)
-    for front, rear in zip(line, line[1:]):
+    for front, rear in pairwise(runners(train)):
         link = Link(Vehicle(front.base, front.bogie), Vehicle(rear.base, rear.bogie), front.pivot, rear.pivot,
                     front.reach, rear.reach)
-        yield Neighbours(front, rear, link, _coupled(train.description.track, link, *map(body_of, (front, rear))))
+        yield Neighbours(front, rear, link, _coupled(train.description.track, link, body_of(front), body_of(rear)))
 
 
-def body_of(runner: Runner) -> tuple[tuple[float, float], ...]:
+def body_of(runner: Runner) -> Points:
     """Return the corners of a runner's body from above [mm]."""
     return rounded_rectangle(runner.length, runner.width, BODY_CORNER, steps=2)
 
 
 @lru_cache(maxsize=512)
-def _coupled(track, link: Link, front, rear) -> Coupled | None:
+def _coupled(track: Track, link: Link, front: Points, rear: Points) -> Coupled | None:
     try:
         return couple(path_of(track), link, {BODY: ([np.array(front)], [np.array(rear)])}, TOLERANCE)
     except ValueError:

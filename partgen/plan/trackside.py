@@ -1,5 +1,6 @@
 """What is printed for the track and belongs to no wagon: markers, and gauges for track and wheels."""
 
+from collections.abc import Iterator
 from math import asin, pi, sin, sqrt
 
 from msgspec import Struct
@@ -7,7 +8,7 @@ from msgspec import Struct
 from partgen.describe.description import Description
 from partgen.formulas.traction import marker_length
 from partgen.identity import TRACK, TrackPartId, stems
-from partgen.plan.item import Item, Place
+from partgen.plan.item import Item, PartPlan, Place
 
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
 SHORTEST = 24.0         # a shorter marker is lost between the sleepers
@@ -29,7 +30,7 @@ HANDLE = 8.0            # height of the hole to hold a template by
 TEMPLATE = 18.0         # height of its middle
 
 
-class MarkerPlan(Struct, frozen=True):
+class MarkerPlan(PartPlan, frozen=True):
     """A marker tile in its own frame: middle of its underside at the origin, x along the track; all in mm."""
 
     length: float           # of the recess that the sensor sees
@@ -55,7 +56,7 @@ class MarkerPlan(Struct, frozen=True):
         return 0.47 * self.height
 
 
-class GaugePlan(Struct, frozen=True):
+class GaugePlan(PartPlan, frozen=True):
     """A go and no-go gauge, lying: lugs `go` and `no_go` wide [mm] on opposite edges of a back, x across the track.
 
     `axle` is the width of the slots that let it over an axle, 0 for one that goes between rails.
@@ -76,13 +77,8 @@ class GaugePlan(Struct, frozen=True):
         """Volume [mm3], estimated."""
         return PLATE * (self.back * BACK + (self.go + self.no_go - 2 * self.axle) * LUG)
 
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity [mm]."""
-        return PLATE / 2
 
-
-class TemplatePlan(Struct, frozen=True):
+class TemplatePlan(PartPlan, frozen=True):
     """A template for the sharpest curve, lying: its round edge of `radius` [mm] lies against the outer rail."""
 
     radius: float
@@ -105,17 +101,13 @@ class TemplatePlan(Struct, frozen=True):
         held = HANDLE * self.chord / 2 - (1 - pi / 4) * HANDLE**2
         return PLATE * (self.chord * TEMPLATE + self.radius**2 * (turn - sin(turn)) / 2 - held)
 
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity [mm]."""
-        return PLATE / 2
-
 
 class Trackside(Struct, frozen=True):
     """The printed parts that belong to the track, as a wagon holds its own."""
 
     name: str = TRACK
     items: tuple[Item, ...] = ()
+    marker: MarkerPlan | None = None
 
     def part_id(self, name: str) -> TrackPartId:
         """Return who is meant by the part of that name."""
@@ -124,12 +116,7 @@ class Trackside(Struct, frozen=True):
 
 def marker_top(description: Description) -> float:
     """Return the marker's upper face over rail top [mm]: below every flange."""
-    return -max(flange(wheelset) for wheelset in description.wheelset.values()) - UNDER_FLANGE
-
-
-def flange(wheelset) -> float:
-    """Return how far [mm] a wheelset's flanges reach below rail top."""
-    return (wheelset.flange_diameter - wheelset.tread_diameter) / 2
+    return -max(wheelset.flange_depth for wheelset in description.wheelset.values()) - UNDER_FLANGE
 
 
 def marker_plan(description: Description) -> MarkerPlan:
@@ -142,28 +129,24 @@ def marker_plan(description: Description) -> MarkerPlan:
 
 def resolve(description: Description, sensors: bool) -> Trackside:
     """Resolve what is printed for the track: a marker a stop where a wagon has a sensor, gauges where wished."""
-    items = []
-    if sensors:
-        stops = max(1, len(description.track.stop))
-        items.append(Item("marker", "marker", marker_plan(description), (Place(),) * stops))
-    if description.train.gauges:
-        items += _gauges(description)
-    return Trackside(items=tuple(items))
+    marker, stops = marker_plan(description) if sensors else None, max(1, len(description.track.stop))
+    tiles = [Item("marker", "marker", marker, (Place(),) * stops)] if marker else []
+    return Trackside(items=(*tiles, *(_gauges(description) if description.train.gauges else ())), marker=marker)
 
 
-def _gauges(description):
+def _gauges(description: Description) -> Iterator[Item]:
     """Yield the gauges: for the track, for every kind of wheelset, for the sharpest curve."""
     track, printer = description.track, description.printer
     fine = printer.peg_offset
     go, no_go = track.gauge - fine, track.gauge + track.gauge_tolerance + NO_GO - fine
     back = track.gauge + 2 * (track.rail_head + WING)
     yield Item("track-gauge", "track-gauge", GaugePlan(go, no_go, back, 0.0), (Place(),))
-    names = stems(description.wheelset, "wheelset")
+    stem = stems(description.wheelset, "wheelset")
     for name, wheelset in description.wheelset.items():
         apart, axle = wheelset.back_to_back, wheelset.axle_diameter + 1.0
         plan = GaugePlan(apart - WHEEL_TOLERANCE - fine, apart + WHEEL_TOLERANCE + NO_GO - fine, apart - WAIST, axle)
-        yield Item("wheel-gauge", "wheel-gauge" if len(description.wheelset) == 1 else f"wheel-gauge-{names[name]}", plan,
-                   (Place(),))
+        called = "wheel-gauge" if len(stem) == 1 else f"wheel-gauge-{stem[name]}"
+        yield Item("wheel-gauge", called, plan, (Place(),))
     radius = track.min_radius + track.gauge / 2
     chord = min(CHORD, 0.7 * min(printer.bed_x, printer.bed_y), radius)
     yield Item("radius-template", "radius-template", TemplatePlan(radius, chord), (Place(),))

@@ -1,7 +1,8 @@
 """One wagon resolved: every part with its places, the room it takes, and why it cannot be where it cannot."""
 
+from functools import cached_property
+
 from msgspec import Struct
-from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
 from partgen.describe.description import Description
@@ -10,46 +11,52 @@ from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.finding import Finding
 from partgen.identity import PartId, WagonId
 from partgen.plan import coupling as couplings
-from partgen.plan.body import fittings
+from partgen.plan import running_gear
+from partgen.plan.body import body as bodies
 from partgen.plan.body import layout as layouts
 from partgen.plan.body import lid as lids
-from partgen.plan.body import nameplate as plates
-from partgen.plan.body import shell as bodies
-from partgen.plan.body.needs import FRAME_INSET, deck_width, inside_of, needs_of, refusals
-from partgen.plan.body.sensor_holder import Hung, hang
-from partgen.plan.deck import cradle as deck
-from partgen.plan.deck.insert import InsertPlan, grooved, inserts_of
-from partgen.plan.fits import hole
-from partgen.plan.hardware import SCREWS
-from partgen.plan.item import Item
-from partgen.plan.items import items_of, outlines_of
-from partgen.plan.outline import Outline
-from partgen.plan.running_gear import frame
-from partgen.plan.running_gear import gear as undercarriage
-from partgen.plan.running_gear.bogie import BogiePlan
-from partgen.plan.trackside import marker_top
+from partgen.plan.body import needs as asked
+from partgen.plan.body import sensor_holder as sensor_holders
+from partgen.plan.body import shell as shells
+from partgen.plan.context import context_of
+from partgen.plan.deck import cradle as cradles
+from partgen.plan.deck.insert import InsertPlan, seating
+from partgen.plan.deck.seats import Seat
+from partgen.plan.item import Item, items_of
+from partgen.plan.outline import Outline, outlines_of
+from partgen.plan.running_gear import frame as frames
+from partgen.plan.running_gear.bogie import BogieGear, BogiePlan
+from partgen.plan.running_gear.gear import RunningGear
 
 
-class WagonPlan(Struct, frozen=True):
+class WagonPlan(Struct, frozen=True, dict=True):
     """A resolved wagon in its own axes: x forward, y left, z over rail top; all in mm."""
 
     name: str
     wagon: Wagon
     wheelset: Wheelset
     coupler: Coupler
-    gear: undercarriage.Undercarriage
+    gear: RunningGear
     coupling: couplings.CouplingPlan
-    frame: frame.FramePlan
+    frame: frames.FramePlan
     body: bodies.BodyPlan
     lid: lids.LidPlan | None
-    cradle: deck.CradlePlan | None
+    cradle: cradles.CradlePlan | None
     layout: layouts.Layout
-    cups: tuple[tuple[deck.Seat, Cup], ...]
+    cups: tuple[tuple[Seat, Cup], ...]
     inserts: tuple[tuple[InsertPlan, Cup], ...]
-    hung: tuple[Hung, ...]
-    items: tuple[Item, ...]
-    outlines: tuple[Outline, ...]
+    hung: tuple[sensor_holders.Hung, ...]
     refusals: tuple[Finding, ...]
+
+    @cached_property
+    def items(self) -> tuple[Item, ...]:
+        """Every printed part with its places in the wagon."""
+        return tuple(items_of(self))
+
+    @cached_property
+    def outlines(self) -> tuple[Outline, ...]:
+        """What each part reaches sideways."""
+        return tuple(outlines_of(self))
 
     @property
     def who(self) -> WagonId:
@@ -83,7 +90,7 @@ class WagonPlan(Struct, frozen=True):
     @property
     def bogie(self) -> BogiePlan | None:
         """The bogie, of which the wagon has two, if it has any."""
-        return self.gear.bogie
+        return self.gear.bogie if isinstance(self.gear, BogieGear) else None
 
     @property
     def travel(self) -> float:
@@ -112,82 +119,30 @@ class WagonPlan(Struct, frozen=True):
 
     @property
     def deck_z(self) -> float:
-        """Upper face of the cradle's plate, where cups stand, over rail top [mm]."""
-        return self.cradle.bottom + self.cradle.plate
+        """Upper face of the cradle's plate, where cups stand, over rail top [mm]; without one, of the body's floor."""
+        return self.cradle.bottom + self.cradle.plate if self.cradle else self.floor_z
 
 
 def resolve(wagon: Wagon, description: Description) -> WagonPlan:
-    """Resolve one wagon; what cannot be is a refusal in the plan, never an exception."""
-    wheelset, screw = description.wheelset[wagon.wheelset], SCREWS[wagon.screw]
-    printer, coupler = description.printer, description.coupler
-    coupling = couplings.resolve(coupler, screw, printer)
-    running = undercarriage.resolve(wagon, description, couplings.lowest_frame(coupler, printer))
-    seats, seats_x, seats_y = deck.arrange(description.cup, wagon.cups, wagon.columns, deck_width(wagon, printer))
-    inserts, unfit = inserts_of(wagon, seats, description.cup, printer)
-    seats = grooved(seats, inserts)
-    narrowest = layouts.narrowest(description.module, wagon.modules, lids.window_room(printer))
-    needs = needs_of(wagon, wheelset, running, coupling, screw, printer, narrowest, seats_x, seats_y)
-    inside = inside_of(wagon, wheelset, running, coupling, screw, printer, needs)
-    layout = layouts.arrange(description.module, wagon.modules, inside, wagon.wires, wagon.levels)
-    length, width = _outside(wagon, needs, layout)
-    refused = tuple(refusals(wagon, running, screw, printer, coupler, coupling, needs, layout, length, width)) + unfit
-    running = running.fitted((needs.gear_length - length) / 2)
-    under = _frame(coupler, coupling, running, screw, printer, length, width)
-    hung = tuple(_hang(wagon, layout, under, description))
-    under = replace(under, windows=tuple(one.window for one in hung))
-    box = replace(_body(wagon, under, layout, screw, printer, length, width), windows=under.windows)
-    lid = lids.lid_plan(box, bool(seats), layout, wagon, screw, printer) if layout.placed else None
-    if lid:
-        fitted = fittings.resolve(layout, box, lid, wagon.lights == "lamps", printer)
-        box = replace(box, latching=lid.latching, fittings=fitted)
-    box = replace(box, plate=plates.resolve(wagon.plate, box, printer))
-    cradle = _cradle(seats, lid, box, screw, printer)
-    items = tuple(items_of(running, coupling, under, box, lid, hung, cradle, inserts))
-    cups = tuple((seat, description.cup[seat.cup]) for seat in seats)
-    held = tuple((insert, description.cup[insert.cup]) for insert in inserts)
-    return WagonPlan(wagon.name, wagon, wheelset, coupler, running, coupling, under, box, lid, cradle, layout, cups, held,
-                     hung, items, tuple(outlines_of(under, box, lid, cradle, cups, coupling, held)), refused)
-
-
-def _outside(wagon, needs, layout):
-    """Return length and width [mm] of the body: as wished, else as small as gear, cups and modules allow."""
-    length, width = wagon.length, wagon.width
-    if length is None:
-        length = max(needs.gear_length, needs.load_length, layout.length + 2 * wagon.wall if layout.placed else 0.0)
-    return length, max(needs.least_width, needs.load_width) if width is None else width
-
-
-def _frame(coupler, coupling, running, screw, printer, length, width):
-    pivot = length / 2 - coupling.inset
-    seats = tuple(couplings.seat_plan(coupling, coupler, screw, x, printer) for x in (pivot, -pivot))
-    return frame.resolve(running, screw, hole(screw.core, "core", printer), seats, length - 2 * FRAME_INSET,
-                         width - 2 * FRAME_INSET)
-
-
-def _body(wagon, under, layout, screw, printer, length, width):
-    inside = layout.height + lids.LID_RIM if layout.placed else bodies.LOW_SIDE
-    if wagon.height is not None:
-        inside = wagon.height - bodies.FLOOR
-    return bodies.body_plan(length, width, under.top, inside, wagon.wall, wagon.sides, layout.fences, layouts.FENCE,
-                            under.screws, screw, printer)
-
-
-def _hang(wagon, layout, under, description):
-    """Yield the chute of everything that looks down through the floor."""
-    for cutout in layout.cutouts:
-        if cutout.wall == "bottom":
-            yield hang(cutout, under.top + bodies.FLOOR, under.top, marker_top(description), wagon.sensor_gap,
-                       description.printer)
-
-
-def _cradle(seats, lid, box, screw, printer):
-    """On a lid the cradle reaches its edge; in an open body it lies inside the walls on the floor."""
-    if not seats:
-        return None
-    passing = hole(screw.clearance, "screw", printer)
-    if lid:
-        return deck.CradlePlan(lid.length - 1.0, lid.width - 1.0, lid.top, deck.PLATE, lid.corner - 0.5, seats,
-                               lid.screws, passing, deck.WINDOW)
-    inside_x, inside_y, _ = box.inside
-    return deck.CradlePlan(inside_x - 1.0, inside_y - 1.0, box.bottom + box.floor, deck.PLATE,
-                           max(box.corner - box.wall - 0.5, 0.8), seats, (), passing, deck.WINDOW)
+    """Resolve one wagon in stages, each a finished value; what cannot be is a refusal, never an exception."""
+    context = context_of(wagon, description)
+    coupling = couplings.resolve(context)
+    wished = running_gear.resolve(context, coupling)
+    seated = seating(context, asked.deck_width(context))
+    needs = asked.needs_of(context, wished, coupling, seated)
+    layout = layouts.arrange(context, asked.inside_of(context, wished, coupling, needs))
+    length, width = outside = asked.outside_of(context, needs, layout)
+    gear = running_gear.resolve(context, coupling, less_travel=(needs.gear_length - length) / 2)
+    frame_top = gear.frame_bottom + gear.frame_thickness
+    hung = sensor_holders.resolve(context, layout, frame_top, frame_top + shells.FLOOR)
+    windows = tuple(one.window for one in hung)
+    frame = frames.resolve(context, gear, coupling, outside, windows)
+    shell = shells.resolve(context, frame, layout, outside)
+    lid = lids.resolve(context, shell, layout, bool(seated.seats)) if layout.placed else None
+    return WagonPlan(
+        name=wagon.name, wagon=wagon, wheelset=context.wheelset, coupler=context.coupler, gear=gear, coupling=coupling,
+        frame=frame, body=bodies.resolve(context, shell, lid, layout, windows), lid=lid,
+        cradle=cradles.resolve(context, seated.seats, shell, lid), layout=layout,
+        cups=tuple((seat, context.cups[seat.cup]) for seat in seated.seats),
+        inserts=tuple((insert, context.cups[insert.cup]) for insert in seated.inserts), hung=hung,
+        refusals=(*asked.refusals(context, wished, coupling, needs, layout, outside), *seated.refusals))

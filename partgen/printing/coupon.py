@@ -11,7 +11,7 @@ from msgspec import Struct
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
 from partgen.plan.hardware import SCREWS
-from partgen.plan.running_gear.clip import ClipPlan, clip_plan
+from partgen.plan.running_gear.axle_clip import AxleClip, clip_plan
 
 PLATE = 2.6             # or four lines under the lettering
 ENGRAVED = 0.6
@@ -69,7 +69,7 @@ class CouponPlan(Struct, frozen=True):
     ladders: tuple[Ladder, ...]
     label_y: float                          # labels stand this much before a step's middle
     magnet: tuple[float, float]             # diameter and thickness as bought
-    clips: tuple[ClipPlan, ...]
+    clips: tuple[AxleClip, ...]
     printer: Printer
 
     @property

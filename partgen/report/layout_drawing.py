@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from partgen.describe.cargo_tables import Module
 from partgen.packing.box import FACES
 from partgen.plan.body.layout import Cutout, Layout, Placed
-from partgen.plan.body.lid import LID_RIM, LidPlan
-from partgen.plan.body.pane import depth
+from partgen.plan.body.lid import LidPlan
+from partgen.plan.body.shell import RIM
 from partgen.plan.mass import centre, loads
 from partgen.plan.wagon import WagonPlan
 from partgen.report.sheet import GREEN, INK, PAPER, POINT, RED, SERIF, inset, paragraph, save, sheet, words
@@ -276,7 +276,7 @@ def _legend(axes: "Axes") -> None:
 def _said(plan: WagonPlan) -> tuple[str, ...]:
     """Say how good the arrangement is proven to be, and how long its cables run."""
     if plan.layout.misfit:
-        return (f"They do not fit: {plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + LID_RIM)}.",)
+        return (f"They do not fit: {plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + RIM)}.",)
     open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
              for name, reached, bound in plan.layout.aims if reached > bound + 1e-6]
     best = "Proven best: no shorter, then lower, then better balanced, then shorter wired arrangement exists."
@@ -297,4 +297,4 @@ def _depths(plan: WagonPlan) -> Iterator[str]:
     lid, up = plan.lid, [placed for placed in plan.layout.placed if "top" in placed.orientation.out]
     if lid and lid.panes and up:
         yield "Below the deck, seen through its window: " + ", ".join(
-            f"{placed.name} {depth(lid, plan.floor_z, placed):.1f} mm" for placed in up) + "."
+            f"{placed.name} {lid.depth(placed, plan.floor_z):.1f} mm" for placed in up) + "."

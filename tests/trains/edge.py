@@ -5,7 +5,7 @@ from partgen.cli import main
 from partgen.describe.description import KINDS
 from partgen.describe.load import loads
 from partgen.errors import DescriptionError
-from partgen.plan.track import path_of
+from partgen.plan.survey import path_of
 from partgen.plan.train import resolve
 
 __all__ = ["KINDS", "DescriptionError", "checked", "laid", "loads", "main", "resolved"]

@@ -3,21 +3,27 @@
 Heights are from the floor's upper face; x forward and y left from the body's middle; all in mm.
 """
 
+from collections.abc import Iterator, Sequence
 from math import pi
 
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
+from partgen.plan.body.layout import EASE, Layout, Placed
+from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.orientation import STANDOFF, TAPE
+from partgen.plan.body.shell import Shell
+from partgen.plan.context import Context
 from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
+from partgen.plan.outline import Patch, Spans, between
 
 FLAT = 9.6              # an opening's top is level for as much; wider ones rise to it at 45 degrees
-EASE = 0.4              # round what looks out, each side
 BOSS_WALL = 1.5
 BLIND = 0.8             # of floor under a boss's core
 LIP, LIP_HEIGHT, LIP_LONG = 1.6, 3.0, 7.0   # ribs at a tray's corners
-LIP_PLAY = 0.6
+LIP_PLAY = 0.6          # module to lip
+LIP_CLEAR = 0.3         # lip to anything else
 HEAD_ROOM = 0.4         # round the heads of the body's screws
 STRAP_WIDE, STRAP_THICK = 10.4, 2.2     # slot for a strap 10 mm wide
 STRAP_DEEP = 1.2        # way for the strap under the floor
@@ -57,16 +63,7 @@ class Strap(Struct, frozen=True):
     turned: bool
 
 
-class Patch(Struct, frozen=True):
-    """A rectangle on the floor: middle and extent."""
-
-    x: float
-    y: float
-    length: float
-    width: float
-
-
-class Opening(Struct, frozen=True):
+class WallOpening(Struct, frozen=True):
     """An opening in a wall: the way along it from its middle, to the left as seen from outside is negative,
     height of its lower edge, width and height of what must pass; `framed` ones have a smooth band round them."""
 
@@ -95,7 +92,7 @@ class Fittings(Struct, frozen=True):
     lips: tuple[Patch, ...] = ()
     straps: tuple[Strap, ...] = ()
     lands: tuple[Patch, ...] = ()
-    openings: tuple[Opening, ...] = ()
+    openings: tuple[WallOpening, ...] = ()
     vents: tuple[tuple[float, str], ...] = ()
     lamps: tuple[tuple[float, str], ...] = ()    # (along x, side), `lamp_level` over the floor, `lamp` wide
     lamp_level: float = 0.0
@@ -120,29 +117,26 @@ class Fittings(Struct, frozen=True):
             sum(o.area for o in self.openings) + self.vent_area + len(self.lamps) * 0.82 * self.lamp**2)
 
 
-def resolve(layout, body, lid, lit: bool, printer: Printer) -> Fittings:
-    """Resolve the fittings of `body` under `lid` round the modules of `layout`.
-
-    With `lit` there is a row of lamps under its rim.
-    """
-    placed = layout.placed
-    if not placed:
-        return Fittings()
-    lips = tuple(lip for one in placed for lip in _lips(one, placed, body))
-    openings = (*_looking_out(layout, body), *_wire_ways(placed, lips, body, lid.rim))
-    under_rim = body.inside[2] - lid.rim - UNDER_RIM
-    level, top = under_rim - LAMP_BAND / 2, under_rim - (LAMP_BAND if lit else 0.0)
+def resolve(context: Context, shell: Shell, layout: Layout, lid: LidPlan) -> Fittings:
+    """Resolve the fittings of the body under `lid` round the modules of `layout`, with a row of lamps under its rim
+    where the wagon wishes them."""
+    placed, printer, lit = layout.placed, context.printer, context.wagon.lights == "lamps"
+    lips = tuple(lip for one in placed for lip in _lips(one, placed, shell))
+    openings = (*_looking_out(layout, shell), *_wire_ways(placed, lips, shell, lid.rim))
+    under_rim = shell.inside[2] - lid.rim - UNDER_RIM
+    level = under_rim - LAMP_BAND / 2
     return Fittings(
-        bosses=tuple(boss for one in placed for boss in _bosses(one, body, printer)),
+        bosses=tuple(boss for one in placed for boss in _bosses(one, shell, printer)),
         lips=lips,
         straps=tuple(_strap(one) for one in placed if one.module.mount == "strap" and one.z < TAPE),
         lands=tuple(_land(one) for one in placed if one.module.mount == "tape" and one.z <= TAPE),
-        openings=openings, vents=tuple(_vents(placed, body, openings)), vent_low=VENT_LOW,
-        vent_top=top, lamps=tuple(_lamps(placed, body, level, openings)) if lit else (), lamp_level=level,
+        openings=openings, vents=tuple(_vents(placed, shell, openings)), vent_low=VENT_LOW,
+        vent_top=under_rim - (LAMP_BAND if lit else 0.0),
+        lamps=tuple(_lamps(placed, shell, level, openings)) if lit else (), lamp_level=level,
         lamp=hole(LAMP, "snug", printer), ways=lid.strip.ways if lid.strip else ())
 
 
-def _bosses(one, body, printer):
+def _bosses(one: Placed, shell: Shell, printer: Printer) -> Iterator[Boss]:
     """Yield a boss under every screw hole of a module that stands on them; on another module there are none."""
     if one.module.mount != "bosses" or abs(one.z - STANDOFF) > 1e-6:
         return
@@ -152,119 +146,96 @@ def _bosses(one, body, printer):
     for at in one.module.holes:
         x, y, _ = one.turn.point((*at, 0.0))
         yield Boss(one.x + x, one.y + y, one.z, core + 2 * max(BOSS_WALL, printer.thinnest_wall), core,
-                   one.z + body.floor - max(BLIND, printer.thinnest_wall))
+                   one.z + shell.floor - max(BLIND, printer.thinnest_wall))
 
 
-def _lips(one, placed, body):
+def _lips(one: Placed, placed: Sequence[Placed], shell: Shell) -> Iterator[Patch]:
     """Yield ribs along both ends of a tray's sides, where wall and fences do not hold the module already."""
     if one.module.mount != "lip" or one.z > 1e-6:
         return
-    wide = body.inside[1] / 2
+    half, long = shell.cone / 2 + HEAD_ROOM, min(LIP_LONG, one.length / 3)
+    taken = [*(other.box[:2] for other in placed if other is not one),
+             *(((x - half, x + half), (y - half, y + half)) for x, y in shell.screws)]
     for side in (1, -1):
         y = one.y + side * (one.width / 2 + LIP_PLAY + LIP / 2)
         for end in (1, -1):
-            long = min(LIP_LONG, one.length / 3)
             lip = Patch(one.x + end * (one.length - long) / 2, y, long, LIP)
-            taken = any(_meets(lip, *other.box[:2]) for other in placed if other is not one)
-            if wide - abs(y) >= LIP and not taken and not any(_meets(lip, *head) for head in _heads(body)):
+            if shell.inside[1] / 2 - abs(y) >= LIP and all(between(lip.spans, spans) >= LIP_CLEAR for spans in taken):
                 yield lip
 
 
-def _heads(body):
-    """Yield what the heads of the body's screws take, as spans along x and y."""
-    half = body.cone / 2 + HEAD_ROOM
-    return (((x - half, x + half), (y - half, y + half)) for x, y in body.screws)
-
-
-def _meets(patch, xs, ys) -> bool:
-    (x0, x1), (y0, y1) = xs, ys
-    return abs(patch.x - (x0 + x1) / 2) < (patch.length + x1 - x0) / 2 + 0.3 \
-        and abs(patch.y - (y0 + y1) / 2) < (patch.width + y1 - y0) / 2 + 0.3
-
-
-def _strap(one) -> Strap:
+def _strap(one: Placed) -> Strap:
     turned = one.length < one.width
     across = one.length if turned else one.width
     return Strap(one.x, one.y, across + 2 * STRAP_OFF + STRAP_THICK, turned)
 
 
-def _land(one) -> Patch:
+def _land(one: Placed) -> Patch:
     return Patch(one.x, one.y, one.length - 2 * MARK_INSET, one.width - 2 * MARK_INSET)
 
 
 def along(wall: str, x: float, y: float) -> float:
-    """Return where (x, y) [mm] lies along a wall, counted as an Opening does."""
+    """Return where (x, y) [mm] lies along a wall, counted as a WallOpening does."""
     return {"front": y, "left": -x, "back": -y, "right": x}[wall]
 
 
-def _looking_out(layout, body):
+def _looking_out(layout: Layout, shell: Shell) -> Iterator[WallOpening]:
     """Yield an opening for everything that looks out through a wall, as far as the wall goes."""
-    for cutout in layout.cutouts:
-        if cutout.wall not in WALLS:
-            continue
+    for cutout in [cutout for cutout in layout.cutouts if cutout.wall in WALLS]:
         x, y, z = cutout.middle
         wide = cutout.size[1] if cutout.wall in ("front", "back") else cutout.size[0]
         low = max(z - cutout.size[2] / 2 - EASE / 2, 0.6)
-        high = min(z + cutout.size[2] / 2 + EASE / 2, body.inside[2] - 3.0)
-        yield Opening(cutout.wall, along(cutout.wall, x, y), low, wide + EASE, high - low)
+        high = min(z + cutout.size[2] / 2 + EASE / 2, shell.inside[2] - 3.0)
+        yield WallOpening(cutout.wall, along(cutout.wall, x, y), low, wide + EASE, high - low)
 
 
-def _wire_ways(placed, lips, body, rim):
+def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], shell: Shell, rim: float) -> Iterator[WallOpening]:
     """Yield the way for wires in either end wall: as low and as near its middle as modules and lips leave free.
 
     Where they leave nothing free, it is low in the middle all the same: a cable bends.
     """
-    half, top = body.inside[1] / 2 - body.inner_corner - WIRE_WIDE / 2 - 2.0, body.inside[2] - rim - WIRE_HIGH
-    boxes = [*(one.box for one in placed), *(_box(lip) for lip in lips)]
+    half, top = shell.inside[1] / 2 - shell.inner_corner - WIRE_WIDE / 2 - 2.0, shell.inside[2] - rim - WIRE_HIGH
+    boxes = [*(one.box for one in placed), *((*lip.spans, (0.0, LIP_HEIGHT)) for lip in lips)]
     spots = sorted((k * half / 6 for k in range(-6, 7)), key=abs)
     for wall, sign in (("front", 1), ("back", -1)):
-        near = [box for box in boxes if body.inside[0] / 2 - max(sign * x for x in box[0]) < WIRE_ROOM]
-        lows = sorted({WIRE_LOW, *(box[2][1] + 1.0 for box in near if WIRE_LOW < box[2][1] + 1.0 <= top)})
-        low, y = next(((low, y) for low in lows for y in spots if not any(_blocks(box, y, low) for box in near)),
+        near = [(y, z) for x, y, z in boxes if shell.inside[0] / 2 - max(sign * x[0], sign * x[1]) < WIRE_ROOM]
+        lows = sorted({WIRE_LOW, *(top_of + 1.0 for _, (_, top_of) in near if WIRE_LOW < top_of + 1.0 <= top)})
+        low, y = next(((low, y) for low in lows for y in spots if all(between(box, _way(y, low)) >= 0 for box in near)),
                       (WIRE_LOW, 0.0))
-        yield Opening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
+        yield WallOpening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
 
 
-def _box(lip):
-    return ((lip.x - lip.length / 2, lip.x + lip.length / 2), (lip.y - lip.width / 2, lip.y + lip.width / 2),
-            (0.0, LIP_HEIGHT))
+def _way(y: float, low: float) -> Spans:
+    """Return what a way for wires takes across and upwards, its middle at `y`, its lower edge at `low`."""
+    return (y - WIRE_WIDE / 2, y + WIRE_WIDE / 2), (low, low + WIRE_HIGH)
 
 
-def _blocks(box, y, low) -> bool:
-    """Does a box stand before the way for wires whose middle is at `y` and whose lower edge is at `low`?"""
-    _, (right, left), (bottom, top) = box
-    return right < y + WIRE_WIDE / 2 and y - WIRE_WIDE / 2 < left and bottom < low + WIRE_HIGH and low < top
-
-
-def _vents(placed, body, openings):
+def _vents(placed: Sequence[Placed], shell: Shell, openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
     """Yield (x, wall) of slots over the length of every warm module in both side walls, clear of posts."""
     warm = [one.box[0] for one in placed if one.module.warm]
-    fields = body.fields(body.length) or ((-body.length / 2 + body.corner + 2.0, body.length / 2 - body.corner - 2.0),)
-    for start, end in fields:
-        count = int((end - start - 2 * VENT) / VENT_PITCH) + 1
+    end = shell.length / 2 - shell.corner - 2.0
+    for start, stop in shell.fields(shell.length) or ((-end, end),):
+        count = int((stop - start - 2 * VENT) / VENT_PITCH) + 1
         for k in range(count):
-            x = (start + end) / 2 + (k - (count - 1) / 2) * VENT_PITCH
+            x = (start + stop) / 2 + (k - (count - 1) / 2) * VENT_PITCH
             if any(low - VENT_PITCH / 2 < x < high + VENT_PITCH / 2 for low, high in warm):
                 yield from ((x, wall) for wall in ("left", "right") if _clear(wall, x, openings))
 
 
-def _lamps(placed, body, level, openings):
+def _lamps(placed: Sequence[Placed], shell: Shell, level: float,
+           openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
     """Yield (x, wall) of a lamp in the middle of every field of the side walls that has room behind it."""
-    fields = body.fields(body.length) or ((-body.length / 2 + body.corner, 0.0), (0.0, body.length / 2 - body.corner))
-    for start, end in fields:
-        x = (start + end) / 2
-        for wall, side in (("left", 1), ("right", -1)):
-            face = body.inside[1] / 2
-            behind = (x - LAMP, x + LAMP), sorted((side * face, side * (face - LAMP_BEHIND)))
-            blocked = any(_reach(one.box, *behind, level - LAMP, level + LAMP) for one in placed)
-            if not blocked and _clear(wall, x, [o for o in openings if o.low + o.height + o.gable > level - LAMP]):
+    end, face = shell.length / 2 - shell.corner, shell.inside[1] / 2
+    high = [opening for opening in openings if opening.low + opening.height + opening.gable > level - LAMP]
+    tall = [one.box[:2] for one in placed if one.box[2][0] < level + LAMP and level - LAMP < one.box[2][1]]
+    for start, stop in shell.fields(shell.length) or ((-end, 0.0), (0.0, end)):
+        x = (start + stop) / 2
+        for wall, across in (("left", (face - LAMP_BEHIND, face)), ("right", (-face, LAMP_BEHIND - face))):
+            behind = (x - LAMP, x + LAMP), across
+            if all(between(box, behind) >= 0 for box in tall) and _clear(wall, x, high):
                 yield x, wall
 
 
-def _reach(box, xs, ys, low, high) -> bool:
-    return all(a < d and c < b for (a, b), (c, d) in zip(box, (xs, ys, (low, high))))
-
-
-def _clear(wall, x, openings) -> bool:
+def _clear(wall: str, x: float, openings: Sequence[WallOpening]) -> bool:
     """Is there wall enough between a vent and every opening?"""
     return all(o.wall != wall or abs(along(wall, x, 0.0) - o.along) > o.width / 2 + VENT + 3.5 for o in openings)

@@ -1,5 +1,6 @@
 """Where each module lies in the body, what inside that needs, and what to change where they do not fit."""
 
+from collections.abc import Iterable
 from functools import lru_cache
 from math import inf
 
@@ -9,10 +10,49 @@ from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.finding import down, up
 from partgen.packing.box import FACES, Box, NoRoom, Orientation, Packed, Space, Spot, Task
 from partgen.packing.explain import LIMITS, Change, cures, misfits
-from partgen.packing.modules import pack
+from partgen.packing.pack import pack
 from partgen.plan.body.orientation import GAP, Turn, opening_middle, opening_size, orientation_of, turns_of
+from partgen.plan.context import Context
+from partgen.plan.outline import Span
 
+FENCE = 1.6             # thickness of the low rib between two modules
+BESIDE_FENCE = FENCE + 2 * GAP
+WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
+EASE = 0.4              # of an opening beyond what is seen through it, both sides together
 UNMEASURED = -1.0       # mm: what is said to be missing where no larger body helps
+
+
+class Placed(Struct, frozen=True):
+    """A module in the body: middle of its underside (x, y) [mm], its box [mm] as it lies, and its height `z`
+    over the floor [mm]; `on` is the place of the module that carries it."""
+
+    name: str
+    module: Module
+    x: float
+    y: float
+    length: float
+    width: float
+    height: float
+    z: float
+    turn: Turn
+    orientation: Orientation
+    on: int | None = None
+
+    @property
+    def box(self) -> tuple[Span, Span, Span]:
+        """From where to where [mm] it reaches along x, y and z, from the middle of the floor's upper face."""
+        return ((self.x - self.length / 2, self.x + self.length / 2),
+                (self.y - self.width / 2, self.y + self.width / 2), (self.z, self.z + self.height))
+
+
+class Cutout(Struct, frozen=True):
+    """What a module shows to the outside: the wall it looks through (a face of the body), its middle and its
+    extent along x, y and z [mm], from the middle of the floor's upper face."""
+
+    name: str
+    wall: str
+    middle: tuple[float, float, float]
+    size: tuple[float, float, float]
 
 
 class Misfit(Struct, frozen=True):
@@ -33,7 +73,7 @@ class Misfit(Struct, frozen=True):
     @property
     def missing(self) -> float:
         """How much larger the body must be [mm], as a negative number, by the first limit that helps."""
-        have = dict(zip(LIMITS, self.inside))
+        have = dict(zip(LIMITS, self.inside, strict=True))
         lacks = [have[change.what] - change.value for group in self.cures for change in group if change.what in have]
         return lacks[0] if lacks else UNMEASURED
 
@@ -41,23 +81,24 @@ class Misfit(Struct, frozen=True):
         """Say it for a body that is `walls` [mm] longer and wider than its inside and `above` [mm] higher."""
         who = _listed(tuple(dict.fromkeys(self.alone)) or self.names) + (" even alone" if self.alone else "")
         fit = "no room" if self.proven else "no room was found"
-        sizes = [f"{size:.1f} mm {word}" for size, word in zip(self.inside, ("long", "wide", "high")) if size < inf]
+        sizes = [f"{size:.1f} mm {word}" for size, word in zip(self.inside, ("long", "wide", "high"), strict=True)
+                 if size < inf]
         said = dict.fromkeys(" and ".join(self._said(change, walls, above) for change in group)
                              for group in self.cures)
         return (f"{fit} for {who} in a body {' and '.join(sizes)} inside: "
                 f"{', or '.join(said) if said else 'make it larger, and take 1 module out'}")
 
     def _said(self, change: Change, walls: float, above: float) -> str:
-        return {
-            "length": lambda: f"lengthen it to {up(change.value + walls)} mm",
-            "width": lambda: f"widen it to {up(change.value + walls)} mm",
-            "height": lambda: f"make it {up(change.value + above)} mm high",
-            "levels": lambda: "set levels = 2",
+        if change.what == "station":
             # Farther from the wish than the nearest place is farther from what is in the way.
-            "station": lambda: f"set sensor_station = {(up if change.value > self.station else down)(change.value)}",
-            "no station": lambda: "leave sensor_station out",
-            "leave out": lambda: f"take {self.names[change.box]} out",
-        }[change.what]()
+            away = up if change.value > (self.station or 0.0) else down
+            return f"set sensor_station = {away(change.value)}"
+        return {"length": f"lengthen it to {up(change.value + walls)} mm",
+                "width": f"widen it to {up(change.value + walls)} mm",
+                "height": f"make it {up(change.value + above)} mm high",
+                "levels": "set levels = 2",
+                "no station": "leave sensor_station out",
+                "leave out": f"take {self.names[change.box or 0]} out"}[change.what]
 
 
 @lru_cache(maxsize=256)
@@ -68,47 +109,9 @@ def explain(task: Task, found: NoRoom) -> Misfit:
                   (space.length[1], space.width[1], space.height[1]), space.station, found.proven)
 
 
-def _listed(names) -> str:
+def _listed(names: tuple[str, ...]) -> str:
     *others, last = names
     return f"{', '.join(others)} and {last}" if others else last
-
-
-FENCE = 1.6             # thickness of the low rib between two modules
-BESIDE_FENCE = FENCE + 2 * GAP
-WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
-
-
-class Placed(Struct, frozen=True):
-    """A module in the body: middle of its underside (x, y) [mm], its box [mm] as it lies, and its height `z`
-    over the floor [mm]; `on` is the place of the module that carries it."""
-
-    name: str
-    module: Module
-    x: float
-    y: float
-    length: float
-    width: float
-    height: float
-    z: float
-    turn: Turn
-    orientation: Orientation
-    on: int | None = None
-
-    @property
-    def box(self) -> tuple[tuple[float, float], ...]:
-        """From where to where [mm] it reaches along x, y and z, from the middle of the floor's upper face."""
-        return ((self.x - self.length / 2, self.x + self.length / 2),
-                (self.y - self.width / 2, self.y + self.width / 2), (self.z, self.z + self.height))
-
-
-class Cutout(Struct, frozen=True):
-    """What a module shows to the outside: the wall it looks through (a face of the body), its middle and its
-    extent along x, y and z [mm], from the middle of the floor's upper face."""
-
-    name: str
-    wall: str
-    middle: tuple[float, float, float]
-    size: tuple[float, float, float]
 
 
 class Layout(Struct, frozen=True):
@@ -135,64 +138,21 @@ class Layout(Struct, frozen=True):
         return tuple(_cutout(placed, opening) for placed in self.placed for opening in placed.module.looks_out)
 
 
-def narrowest(modules: dict[str, Module], names, rim: float = 0.0) -> float:
-    """Return the narrowest inside [mm] that takes every one of the named modules by itself, what looks up `rim` [mm]
-    from its walls."""
-    return max((min(_across(way, rim) for way in _ways(modules[name]).values()) for name in names), default=0.0)
-
-
-def space_of(length, width, height, taken=(), blind=(), station: float | None = None, strip=(-inf, inf),
-             rim: float = 0.0) -> Space:
-    """Return the inside of a body: least and largest length, width and height [mm] below the lid's rim.
-
-    Args:
-        length, width, height: least and largest [mm].
-        taken: Zones of the floor where no screw boss may stand.
-        blind: Zones of the floor through which nothing sees the track.
-        station: where the track sensor's window is wished, along x [mm].
-        strip: from, to across [mm] where it sees the marker.
-        rim: how far from the walls [mm] what looks up is seen through the lid.
-    """
-    return Space(length, width, height, gap=GAP, touch=WALL_GAP, layer=GAP, taken=tuple(taken), blind=tuple(blind),
-                 station=station, strip=strip, rim=rim)
-
-
-def arrange(modules: dict[str, Module], names, space: Space, wires=(), levels: int = 1) -> Layout:
-    """Lay the named modules out in `space` as short, as well balanced and as shortly wired as they go."""
-    names = tuple(names)
-    turned = [_ways(modules[name]) for name in names]
-    boxes = tuple(Box(name, modules[name].mass, tuple(ways.values()), _border(modules[name]),
-                      modules[name].carries, modules[name].lies_on_top) for name, ways in zip(names, turned))
-    task = Task(boxes, space, tuple((names.index(a), names.index(b)) for a, b in wires), levels)
+def arrange(context: Context, space: Space) -> Layout:
+    """Lay the wagon's modules out in `space` as short, as well balanced and as shortly wired as they go."""
+    names, wagon = context.wagon.modules, context.wagon
+    modules = [context.modules[name] for name in names]
+    turned = [{turn: orientation_of(module, turn) for turn in turns_of(module)} for module in modules]
+    boxes = tuple(Box(name, module.mass, tuple(turns.values()), _border(module), module.carries, module.lies_on_top)
+                  for name, module, turns in zip(names, modules, turned, strict=True))
+    task = Task(boxes, space, tuple((names.index(a), names.index(b)) for a, b in wagon.wires), wagon.levels)
     found = pack(task)
     misfit = explain(task, found) if isinstance(found, NoRoom) else None
-    packed = _plain_row(task) if misfit else found
-    turns = [{way: turn for turn, way in ways.items()} for ways in turned]
-    placed = tuple(_placed(name, modules[name], spot, turn[spot.orientation])
-                   for name, spot, turn in zip(names, packed.spots, turns))
+    packed = _plain_row(task) if isinstance(found, NoRoom) else found
+    placed = tuple(_placed(name, module, spot, turns) for name, module, spot, turns
+                   in zip(names, modules, packed.spots, turned, strict=True))
     return Layout(placed, fences(placed), packed.length, packed.width, packed.height, task.wires, space, packed.aims,
                   misfit)
-
-
-def fences(placed) -> tuple[float, ...]:
-    """Return x [mm] of the ribs that cross the body clear of every module, front one first.
-
-    A rib stands right behind the face that needs less room before it, so that it holds that module.
-    """
-    found, reach, room = [], -inf, 0.0
-    for one in sorted(placed, key=lambda placed: placed.box[0]):
-        start, stop = one.box[0]
-        behind, before = max(room, GAP), max(one.orientation.room[1], GAP)
-        if start - reach >= BESIDE_FENCE - 1e-6 and reach > -inf:
-            x = reach + behind + FENCE / 2 if behind <= before else start - before - FENCE / 2
-            found.append(min(max(x, reach + GAP + FENCE / 2), start - GAP - FENCE / 2))
-        if stop > reach:
-            reach, room = stop, one.orientation.room[0]
-    return tuple(reversed(found))
-
-
-def _ways(module: Module) -> dict[Turn, Orientation]:
-    return {turn: orientation_of(module, turn) for turn in turns_of(module)}
 
 
 def _border(module: Module) -> float:
@@ -200,20 +160,8 @@ def _border(module: Module) -> float:
     return BESIDE_FENCE if module.mount == "lip" else GAP
 
 
-def _across(way: Orientation, rim: float) -> float:
-    """Return the inside width [mm] that a way takes by itself."""
-    return way.size[1] + sum(to_wall(way, face, rim) for face in ("left", "right"))
-
-
-def to_wall(way: Orientation, face: str, rim: float) -> float:
-    """Return what a face needs [mm] from its wall or the lid; `rim` [mm] as in `Space`."""
-    if face in way.out and face != "top":
-        return WALL_GAP
-    at = FACES.index(face)
-    return max(GAP, way.room[at], way.from_wall(rim)[at])
-
-
-def _placed(name: str, module: Module, spot: Spot, turn: Turn) -> Placed:
+def _placed(name: str, module: Module, spot: Spot, turns: dict[Turn, Orientation]) -> Placed:
+    turn = next(turn for turn, orientation in turns.items() if orientation == spot.orientation)
     x, y, _ = spot.middle
     return Placed(name, module, x, y, *spot.orientation.size, spot.z, turn, spot.orientation, spot.on)
 
@@ -231,8 +179,45 @@ def _plain_row(task: Task) -> Packed:
                   max(spot.z + spot.orientation.size[2] + max(GAP, spot.orientation.room[4]) for spot in spots), ())
 
 
+def fences(placed: Iterable[Placed]) -> tuple[float, ...]:
+    """Return x [mm] of the ribs that cross the body clear of every module, front one first.
+
+    A rib stands right behind the face that needs less room before it, so that it holds that module.
+    """
+    found, reach, room = [], -inf, 0.0
+    for one in sorted(placed, key=lambda placed: placed.box[0]):
+        start, stop = one.box[0]
+        behind, before = max(room, GAP), max(one.orientation.room[1], GAP)
+        if start - reach >= BESIDE_FENCE - 1e-6 and reach > -inf:
+            x = reach + behind + FENCE / 2 if behind <= before else start - before - FENCE / 2
+            found.append(min(max(x, reach + GAP + FENCE / 2), start - GAP - FENCE / 2))
+        if stop > reach:
+            reach, room = stop, one.orientation.room[0]
+    return tuple(reversed(found))
+
+
+def narrowest(context: Context, rim: float = 0.0) -> float:
+    """Return the narrowest inside [mm] that takes every one of the wagon's modules by itself, what looks up `rim` [mm]
+    from its walls."""
+    modules = [context.modules[name] for name in context.wagon.modules]
+    return max((min(_across(orientation_of(module, turn), rim) for turn in turns_of(module)) for module in modules),
+               default=0.0)
+
+
+def _across(way: Orientation, rim: float) -> float:
+    """Return the inside width [mm] that a module takes by itself when it lies that way."""
+    return way.size[1] + sum(to_wall(way, face, rim) for face in ("left", "right"))
+
+
+def to_wall(way: Orientation, face: str, rim: float) -> float:
+    """Return what a face needs [mm] from its wall or the lid; `rim` [mm] as in `Space`."""
+    if face in way.out and face != "top":
+        return WALL_GAP
+    at = FACES.index(face)
+    return max(GAP, way.room[at], way.from_wall(rim)[at])
+
+
 def _cutout(placed: Placed, opening: LooksOut) -> Cutout:
-    middle = placed.turn.point(opening_middle(placed.module, opening))
-    base = (placed.x, placed.y, placed.z + placed.height / 2)
-    return Cutout(placed.name, placed.turn.face(opening.side), tuple(a + b for a, b in zip(base, middle)),
-                  opening_size(opening, placed.turn))
+    x, y, z = placed.turn.point(opening_middle(placed.module, opening))
+    return Cutout(placed.name, placed.turn.face(opening.side),
+                  (placed.x + x, placed.y + y, placed.z + placed.height / 2 + z), opening_size(opening, placed.turn))

@@ -2,21 +2,19 @@
 
 from math import pi
 
-from msgspec import Struct
-from msgspec.structs import replace
-
 from partgen.describe.printer_tables import Printer
+from partgen.plan.body import lid_clip as lid_clips
 from partgen.plan.body import light_strip as strips
-from partgen.plan.body.lid_clip import Latching
-from partgen.plan.body.lid_clip import resolve as latching_of
+from partgen.plan.body.layout import Layout, Placed
+from partgen.plan.body.lid_clip import LidClips, Rim
 from partgen.plan.body.pane import FRONT, LARGE, Pane, from_wall, panes_of
-from partgen.plan.body.shell import LEAST_CORNER, BodyPlan, rounded_area
+from partgen.plan.body.shell import LEAST_CORNER, LID_PLATE, RIM, Shell, rounded_area
+from partgen.plan.context import Context
 from partgen.plan.fits import hole, peg
-from partgen.plan.hardware import Screw
+from partgen.plan.item import PartPlan
+from partgen.plan.outline import between
 
 EAVES = 1.6
-LID_PLATE = 2.4
-LID_RIM = 5.0
 LID_RIM_WALL = 1.6
 RIM_FOOT = 0.6          # 45 degree fillet between rim and plate
 LID_BLIND = 1.2         # what closes a cradle screw's core against the inside
@@ -25,7 +23,7 @@ DRIP_INSET, DRIP_WIDTH, DRIP = 0.9, 0.5, 0.4     # groove under the eaves: two l
 DRIP_ROOM = 0.2         # groove to the body's wall
 
 
-class LidPlan(Struct, frozen=True):
+class LidPlan(PartPlan, frozen=True):
     """A lid in wagon axes: plate from `bottom` up to `top` over rail top, rim down inside the walls; mm."""
 
     length: float
@@ -41,7 +39,7 @@ class LidPlan(Struct, frozen=True):
     screws: tuple[tuple[float, float], ...]     # blind cores for the cradle's screws
     core: float
     boss: float
-    latching: Latching
+    clips: LidClips
     bevel: float = 0.6      # round the deck's edge
     drip: float = DRIP      # depth of the groove under the eaves
     drip_inset: float = DRIP_INSET
@@ -92,63 +90,72 @@ class LidPlan(Struct, frozen=True):
                          self.rim_inner_corner)
         rim = (rounded_area(self.rim_length, self.rim_width, self.rim_corner) - inner) * self.rim
         boss = 0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth
-        openings = 2 * len(self.latching.sockets) * self.rim_wall * self.rim * (
-            self.latching.window + self.latching.hole / 2)
+        openings = 2 * len(self.clips.sockets) * self.rim_wall * self.rim * (
+            self.clips.window + self.clips.hole / 2)
         seen = sum(pane.recess.length * pane.recess.width * self.recess
                    + sum(one.length * one.width for one in pane.openings) * self.front for pane in self.panes)
         lit = self.strip.volume if self.strip else 0.0
-        return plate - edge + rim - openings - seen + lit + self.latching.volume + len(self.screws) * pi / 4 * boss
+        return plate - edge + rim - openings - seen + lit + self.clips.volume + len(self.screws) * pi / 4 * boss
 
     @property
     def centroid_z(self) -> float:
         """Height of the centre of gravity over rail top [mm]."""
         return self.bottom + 0.35 * (self.top - self.bottom)
 
+    def depth(self, placed: Placed, floor: float) -> float:
+        """Return how far [mm] below the deck the upper face of a module lies; `floor` is the body's floor over rail
+        top [mm]."""
+        return self.top - floor - placed.z - placed.height
+
+    def beside(self, pane: Pane) -> tuple[float, str]:
+        """Return how far [mm] a pane's recess is from the nearest of the rim's foot and the clips' sockets, negative
+        where they meet, and which that is."""
+        (x0, x1), (y0, y1) = pane.spans
+        half_x, half_y = (side / 2 - self.rim_wall - self.rim_foot for side in (self.rim_length, self.rim_width))
+        sockets = ((between(pane.spans, block), "clip's socket") for block in self.clips.blocks)
+        return min((half_x - x1, "front rim"), (half_x + x0, "back rim"), (half_y - y1, "left rim"),
+                   (half_y + y0, "right rim"), *sockets)
+
+
+def resolve(context: Context, shell: Shell, layout: Layout, seated: bool) -> LidPlan:
+    """Resolve the lid of a shell: where cups are `seated` on it closed and with four blind cores that carry a cradle,
+    else with windows over all modules of `layout` that look up; with a light strip where the wagon wishes one."""
+    printer, (inside_x, inside_y, _) = context.printer, shell.inside
+    rim_x, rim_y = peg(inside_x, "sliding", printer), peg(inside_y, "sliding", printer)
+    core, two_lines = hole(context.screw.core, "core", printer), printer.thinnest_wall
+    boss = core + 2 * max(LID_BOSS_WALL, two_lines)
+    # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
+    xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
+    rim = Rim(rim_x, rim_y, max(LID_RIM_WALL, two_lines), RIM, gap=(inside_x - rim_x) / 2,
+              corner=boss if seated else shell.inner_corner)
+    panes = () if seated or layout.misfit else panes_of(layout.cutouts, printer)
+    clips = lid_clips.resolve(rim, printer, tuple(pane.kept for pane in panes))
+    drip_inset, drip_width = _drip(printer)
+    eaves, reach = max(EAVES, drip_inset + drip_width + DRIP_ROOM), side_eaves(context)
+    return LidPlan(
+        length=shell.length + 2 * eaves, width=shell.width + 2 * reach,
+        bottom=shell.top, top=shell.top + LID_PLATE, corner=shell.corner + eaves,
+        rim_length=rim_x, rim_width=rim_y, rim=rim.depth, rim_wall=rim.wall, rim_corner=shell.inner_corner,
+        screws=tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1)) if seated else (), core=core, boss=boss,
+        clips=clips, bevel=0.6 if seated else 1.2, drip_inset=drip_inset, drip_width=drip_width,
+        blind=max(LID_BLIND, two_lines), panes=panes, front=max(FRONT, two_lines),
+        strip=strips.resolve(context, shell, layout, rim, clips, reach) if context.wagon.lights == "strip" else None)
+
 
 def window_room(printer: Printer) -> float:
     """Return how far [mm] from the body's walls what is seen through the lid must stay: past the lid's rim."""
-    return from_wall((LARGE - peg(LARGE, "sliding", printer)) / 2 + max(LID_RIM_WALL, printer.thinnest_wall) + RIM_FOOT, printer)
+    gap = (LARGE - peg(LARGE, "sliding", printer)) / 2
+    return from_wall(gap + max(LID_RIM_WALL, printer.thinnest_wall) + RIM_FOOT, printer)
 
 
-def side_eaves(wagon, printer: Printer) -> float:
-    """Return how far [mm] the lid of `wagon` reaches beyond the body's sides."""
-    inset, width = _drip(printer)
-    if wagon.lights == "strip":
-        return strips.eaves(printer, inset + width + 0.1)
+def side_eaves(context: Context) -> float:
+    """Return how far [mm] the wagon's lid reaches beyond the body's sides."""
+    inset, width = _drip(context.printer)
+    if context.wagon.lights == "strip":
+        return strips.eaves(context.printer, inset + width + 0.1)
     return max(EAVES, inset + width + DRIP_ROOM)
 
 
 def _drip(printer: Printer) -> tuple[float, float]:
     """Return inset and width [mm] of the drip groove."""
     return max(DRIP_INSET, printer.thinnest_wall), max(DRIP_WIDTH, printer.line_width)
-
-
-def lid_plan(body: BodyPlan, cradle_screws: bool, layout, wagon, screw: Screw, printer: Printer) -> LidPlan:
-    """Resolve the lid of `body`: with `cradle_screws` closed and with four blind cores that carry a cradle, else with
-    windows over all modules of `layout` that look up; with a light strip where `wagon` wishes one.
-    """
-    inside_x, inside_y, _ = body.inside
-    rim_x, rim_y = (peg(inside, "sliding", printer) for inside in (inside_x, inside_y))
-    core, two_lines = hole(screw.core, "core", printer), printer.thinnest_wall
-    boss = core + 2 * max(LID_BOSS_WALL, two_lines)
-    drip_inset, drip_width = _drip(printer)
-    eaves = max(EAVES, drip_inset + drip_width + DRIP_ROOM)
-    # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
-    xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
-    rim_wall, rim_corner = max(LID_RIM_WALL, two_lines), body.inner_corner
-    panes = () if cradle_screws or layout.misfit else panes_of(layout.cutouts, printer)
-    free = boss if cradle_screws else rim_corner
-    latching = latching_of((rim_x, rim_y), rim_wall, LID_RIM, (inside_x - rim_x) / 2, free, printer,
-                           tuple(pane.kept for pane in panes))
-    corners = tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1))
-    lid = LidPlan(
-        length=body.length + 2 * eaves, width=body.width + 2 * side_eaves(wagon, printer),
-        bottom=body.top, top=body.top + LID_PLATE,
-        corner=body.corner + eaves, rim_length=rim_x, rim_width=rim_y, rim=LID_RIM,
-        rim_wall=rim_wall, rim_corner=rim_corner, screws=corners if cradle_screws else (), core=core, boss=boss,
-        latching=latching,
-        bevel=0.6 if cradle_screws else 1.2, drip_inset=drip_inset, drip_width=drip_width,
-        blind=max(LID_BLIND, two_lines), panes=panes, front=max(FRONT, two_lines))
-    if wagon.lights != "strip":
-        return lid
-    return replace(lid, strip=strips.resolve(body, lid, layout.placed, free, printer))

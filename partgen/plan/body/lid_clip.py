@@ -3,13 +3,16 @@
 A clip is a part of its own so that it lies flat on the bed: its arms bend along their layers.
 """
 
+from collections.abc import Iterator, Sequence
+
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.plastic import arm_length, arm_strain
 from partgen.plan.fits import slot
 from partgen.plan.hardware import REPEATED, STRAIN
-from partgen.plan.outline import Spans, between
+from partgen.plan.item import PartPlan
+from partgen.plan.outline import Span, Spans, between
 
 BEAD = 0.7              # how far the beads stand out of the wall
 NOSE_GAP = 0.15         # between a nose and the wall
@@ -33,7 +36,7 @@ STEP = 4.0              # from one place on the side walls to the next that is t
 SHARE = 0.9             # of the permissible strain that the arms are made long enough for
 
 
-class LatchPlan(Struct, frozen=True):
+class LidClipPlan(PartPlan, frozen=True):
     """A clip in its own frame: x outward with 0 at the rim's outer face, y along the wall, z = 0 at half height.
 
     All in mm. `arm` runs from the block's side to the middle of the nose.
@@ -95,10 +98,10 @@ class Socket(Struct, frozen=True):
     yaw: float
 
 
-class Latching(Struct, frozen=True):
+class LidClips(Struct, frozen=True):
     """A lid's clips with their sockets; heights below the body's upper edge [mm]."""
 
-    clip: LatchPlan
+    clip: LidClipPlan
     sockets: tuple[Socket, ...]
     middle: float           # of the clip
     bead_middle: float      # of the beads' ridges
@@ -151,60 +154,72 @@ class Latching(Struct, frozen=True):
         return len(self.sockets) * (block - self.hole * (far - self.wall - near) * (self.clip.height + 2 * PLAY))
 
 
-def resolve(rim: tuple[float, float], rim_wall: float, rim_depth: float, gap: float, corner: float,
-            printer: Printer, windows=()) -> Latching:
-    """Resolve the clips of a lid.
+class Rim(Struct, frozen=True):
+    """The rim that reaches from a lid down inside the walls; lengths in mm.
 
-    Args:
-        rim: outer length and width of the lid's rim [mm].
-        rim_wall, rim_depth: its thickness, and how far it reaches down [mm].
-        gap: rim to wall [mm].
-        corner: what the rim's corners, or the bosses in them, keep free of clips along the rim [mm].
-        printer: its lines and its material.
-        windows: spans along x and y of what else the lid has inside its rim [mm].
+    `corner` is what its corners, or the bosses in them, keep free of all else along it.
+    """
+
+    length: float           # outer
+    width: float            # outer
+    wall: float             # thickness
+    depth: float            # how far it reaches down
+    gap: float              # rim to wall
+    corner: float
+
+
+def resolve(rim: Rim, printer: Printer, windows: Sequence[Spans] = ()) -> LidClips:
+    """Resolve the clips of a lid with that rim; `windows` are what else it has inside its rim.
 
     The clips sit on the end walls where the arms are long enough there, else on the side walls, staggered; where a
     window is in the way, farther apart on the side walls.
     """
-    two_lines, permissible = printer.thinnest_wall, REPEATED * STRAIN[printer.material]
-    thickness, travel, socket_wall = max(ARM, two_lines), BEAD - NOSE_GAP, max(SOCKET_WALL, two_lines)
-    need = arm_length(thickness, travel, SHARE * permissible)
-    room = [side / 2 - rim_wall - corner - (BLOCK + NOSE + BEAD_OVER) / 2 - BEAD - WINDOW_OVER for side in rim]
-    face, roof, low = rim_wall + ARM_ROOM, max(ROOF, two_lines), BLOCK / 2 + socket_wall + ARM_ROOM
-    found = []
-    for beside in _stations(room, need, low):
-        arm = max(min(max(LONGEST_ARM, need), room[0] - beside if beside else room[1]), NOSE)
-        clip = LatchPlan(
-            height=rim_depth - BEHIND_RIM - roof - PLAY - RISE, block=BLOCK,
-            depth=face + thickness + travel + ARM_ROOM + GRIP, arm=arm, thickness=thickness, face=face,
-            reach=gap - NOSE_GAP, travel=travel)
-        middle = RISE + clip.height / 2
-        found.append(Latching(
-            clip, _sockets(rim, beside), middle, middle - (RIDGE + BEAD_FLAT) / 2 - travel - PLAY,
-            slot(BLOCK, "snug", printer), socket_wall, roof, gap, permissible, STRAIN[printer.material]))
-        if all(between(block, window) >= 0 for block in found[-1].blocks for window in windows):
-            return found[-1]
-    return found[0]
+    found = [_clips(rim, printer, *station) for station in _stations(rim, printer)]
+    return next((clips for clips in found
+                 if all(between(block, window) >= 0 for block in clips.blocks for window in windows)), found[0])
 
 
-def _stations(room, need: float, low: float) -> tuple[float, ...]:
+def _stations(rim: Rim, printer: Printer) -> Iterator[tuple[float, float]]:
     """Return where the sockets may stand, best first: 0 on the end walls, else how far [mm] beside the middle of the
-    side walls, at least `low`; arms take `need` [mm] of the `room` along either."""
-    steps = range(max(int((room[0] - need - low) / STEP) + 1, 1 if room[1] < need else 0))
-    return (*([0.0] if room[1] >= need else []), *(low + k * STEP for k in steps))
+    side walls; and how long the arms are there."""
+    two_lines = printer.thinnest_wall
+    need = arm_length(max(ARM, two_lines), BEAD - NOSE_GAP, SHARE * REPEATED * STRAIN[printer.material])
+    along, across = (side / 2 - rim.wall - rim.corner - (BLOCK + NOSE + BEAD_OVER) / 2 - BEAD - WINDOW_OVER
+                     for side in (rim.length, rim.width))
+    if across >= need:
+        yield 0.0, max(min(max(LONGEST_ARM, need), across), NOSE)
+    low = BLOCK / 2 + max(SOCKET_WALL, two_lines) + ARM_ROOM
+    for k in range(max(int((along - need - low) / STEP) + 1, 1 if across < need else 0)):
+        beside = low + k * STEP
+        yield beside, max(min(max(LONGEST_ARM, need), along - beside), NOSE)
 
 
-def _sockets(rim, beside) -> tuple[Socket, ...]:
-    """Return the two sockets: on the end walls, or `beside` [mm] either way of the middle of the side walls."""
-    if not beside:
-        return Socket(rim[0] / 2, 0.0, 0.0), Socket(-rim[0] / 2, 0.0, 180.0)
-    return Socket(beside, rim[1] / 2, 90.0), Socket(-beside, -rim[1] / 2, -90.0)
+def _clips(rim: Rim, printer: Printer, beside: float, arm: float) -> LidClips:
+    """Resolve both clips with arms `arm` long: on the end walls, or `beside` [mm] either way of the middle of the side
+    walls."""
+    two_lines, travel, face = printer.thinnest_wall, BEAD - NOSE_GAP, rim.wall + ARM_ROOM
+    thickness, roof = max(ARM, two_lines), max(ROOF, two_lines)
+    clip = LidClipPlan(
+        height=rim.depth - BEHIND_RIM - roof - PLAY - RISE, block=BLOCK,
+        depth=face + thickness + travel + ARM_ROOM + GRIP, arm=arm, thickness=thickness, face=face,
+        reach=rim.gap - NOSE_GAP, travel=travel)
+    middle, single = RISE + clip.height / 2, STRAIN[printer.material]
+    ends = Socket(rim.length / 2, 0.0, 0.0), Socket(-rim.length / 2, 0.0, 180.0)
+    sides = Socket(beside, rim.width / 2, 90.0), Socket(-beside, -rim.width / 2, -90.0)
+    return LidClips(
+        clip, sides if beside else ends, middle, middle - (RIDGE + BEAD_FLAT) / 2 - travel - PLAY,
+        hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, two_lines), roof=roof, gap=rim.gap,
+        permissible=REPEATED * single, single=single)
 
 
 def _block(socket: Socket, near: float, far: float, half: float) -> Spans:
     """Return what a socket takes that reaches from `near` to `far` [mm] inward and `half` [mm] to either side."""
+    way = 1 if socket.yaw in (0.0, 90.0) else -1
+    x, y = socket.x, socket.y
     if socket.yaw in (0.0, 180.0):
-        way = 1 if socket.yaw == 0.0 else -1
-        return tuple(sorted((socket.x - way * near, socket.x - way * far))), (socket.y - half, socket.y + half)
-    way = 1 if socket.yaw > 0 else -1
-    return (socket.x - half, socket.x + half), tuple(sorted((socket.y - way * near, socket.y - way * far)))
+        return _ordered(x - way * near, x - way * far), (y - half, y + half)
+    return (x - half, x + half), _ordered(y - way * near, y - way * far)
+
+
+def _ordered(one: float, other: float) -> Span:
+    return min(one, other), max(one, other)

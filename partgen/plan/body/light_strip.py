@@ -4,11 +4,16 @@ valance that hides it from view and sheds drips; and ways in for its wires, past
 The lid prints deck down, so grooves open upwards and valances rise from its plate.
 """
 
+from collections.abc import Sequence
 from math import floor
 
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
+from partgen.plan.body.layout import Layout, Placed
+from partgen.plan.body.lid_clip import LidClips, Rim
+from partgen.plan.body.shell import LID_PLATE, Shell
+from partgen.plan.context import Context
 from partgen.plan.fits import slot
 from partgen.plan.outline import between
 
@@ -59,40 +64,35 @@ def eaves(printer: Printer, drip: float) -> float:
     return BESIDE + slot(WIDE, "free", printer) + max(VALANCE, drip, printer.thinnest_wall)
 
 
-def resolve(body, lid, placed, corner: float, printer: Printer) -> StripPlan:
-    """Resolve the strips under `lid`; round its rim's corners `corner` [mm] is taken for bosses or roundings.
+def resolve(context: Context, shell: Shell, layout: Layout, rim: Rim, clips: LidClips, reach: float) -> StripPlan:
+    """Resolve the strips under a lid with that rim and those clips that reaches `reach` [mm] beyond the body's sides.
 
     A way for wires goes where no module stands close behind it, as near to the middle as the lid's clips let it.
     """
-    groove = slot(WIDE, "free", printer)
-    valance = lid.width / 2 - body.width / 2 - BESIDE - groove
-    span = lid.length - 2 * lid.corner
-    chosen = [(wall, *_way(wall, body, lid, placed, corner)) for wall in ("left", "right")]
+    groove, side = slot(WIDE, "free", context.printer), shell.width / 2
+    valance, span = reach - BESIDE - groove, shell.length - 2 * shell.corner
+    ways = {wall: _way(wall, shell, layout.placed, rim, clips) for wall in ("left", "right")}
     return StripPlan(
-        middle=body.width / 2 + BESIDE + groove / 2, length=span - 2 * valance, groove=groove,
-        depth=min(SUNK, lid.top - lid.bottom - max(ROOF, printer.thinnest_wall)), span=span, valance=valance,
-        reach=lid.rim, inner=body.width / 2 + CHEEK_GAP, ways=tuple((x, wall) for wall, x, _ in chosen),
-        free=min(free for *_, free in chosen))
+        middle=side + BESIDE + groove / 2, length=span - 2 * valance, groove=groove,
+        depth=min(SUNK, LID_PLATE - max(ROOF, context.two_lines)), span=span, valance=valance, reach=rim.depth,
+        inner=side + CHEEK_GAP, ways=tuple((x, wall) for wall, (x, _) in ways.items()),
+        free=min(free for _, free in ways.values()))
 
 
-def _way(wall: str, body, lid, placed, corner: float) -> tuple[float, float]:
+def _way(wall: str, shell: Shell, placed: Sequence[Placed], rim: Rim, clips: LidClips) -> tuple[float, float]:
     """Return where along a wall its way is [mm], and what is free beside it [mm]."""
-    end = lid.rim_length / 2 - corner - WAY / 2
-    taken = lid.latching.taken(wall)
+    end = rim.length / 2 - rim.corner - WAY / 2
+    taken, face = clips.taken(wall), shell.inside[1] / 2
+    across = (face - WIRE_ROOM, face) if wall == "left" else (-face, WIRE_ROOM - face)
 
-    def free(x):
-        sides = [end - abs(x), *(max(low - x, x - high) - WAY / 2 for low, high in taken)]
-        return min(sides)
+    def free(x: float) -> float:
+        return min([end - abs(x), *(max(low - x, x - high) - WAY / 2 for low, high in taken)])
+
+    def crowded(x: float) -> bool:
+        """Does a module stand close behind the wall at `x`?"""
+        return any(between(one.box[:2], ((x - WAY / 2, x + WAY / 2), across)) < 0 for one in placed)
 
     steps = range(-max(int(end / WAY_STEP), 0), max(int(end / WAY_STEP), 0) + 1)
-    spots = sorted((k * WAY_STEP for k in steps), key=lambda x: (_crowded(x, wall, body, placed), abs(x), x))
+    spots = sorted((k * WAY_STEP for k in steps), key=lambda x: (crowded(x), abs(x), x))
     best = next((x for x in spots if free(x) >= WAY_BESIDE), max(spots, key=free))
     return best, free(best)
-
-
-def _crowded(x: float, wall: str, body, placed) -> bool:
-    """Does a module stand close behind the wall at `x`?"""
-    face = body.inside[1] / 2
-    across = (face - WIRE_ROOM, face) if wall == "left" else (-face, WIRE_ROOM - face)
-    behind = (x - WAY / 2, x + WAY / 2), across
-    return any(between(one.box[:2], behind) < 0 for one in placed)

@@ -1,18 +1,22 @@
-"""The name plate on both side walls: a sunk tablet in a flush frame, its raised letters flush with the posts.
+"""The nameplate: on both side walls a sunk tablet in a flush frame, its raised letters flush with the posts.
 
-So nothing stands out beyond the body. Vents, openings and lamps are where modules need them: the plate goes where
-they leave room. Places along a wall are counted as an Opening's are: from its middle, positive to the right as
+So nothing stands out beyond the body. Vents, openings and lamps are where modules need them: the tablet goes where
+they leave room. Places along a wall are counted as a WallOpening's are: from its middle, positive to the right as
 seen from outside. Heights are over rail top; all in mm.
 """
 
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, pairwise
 
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
 from partgen.finding import down, up
-from partgen.plan.body import fittings
+from partgen.plan.body.fittings import VENT, Fittings, along
+from partgen.plan.body.shell import Shell
 from partgen.plan.body.typeface import LETTERS
+from partgen.plan.context import Context
+from partgen.plan.outline import Span, Spans
 
 RELIEF, SHALLOWEST = 0.5, 0.3   # of letters over their tablet (common practice: 0.4 to 0.6, no source)
 FOOT_GAP = 0.2          # flat ground between the sloping feet of two strokes
@@ -27,18 +31,18 @@ BESIDE = 1.0            # from the frame to the rounded corners of the body
 STRIP = (4.0, 2.0)      # a narrower rest of a field along, or a lower one upwards, is left out
 
 
-class Plate(Struct, frozen=True):
-    """The plate on one wall: its middle along it and over rail top, and from where to where the wall stays flush
+class Tablet(Struct, frozen=True):
+    """The nameplate on one wall: its middle along it and over rail top, and from where to where the wall stays flush
     for it along and upwards."""
 
     wall: str
     along: float
     z: float
-    flush: tuple[tuple[float, float], tuple[float, float]]
+    flush: Spans
 
 
-class NamePlate(Struct, frozen=True):
-    """A text in capitals `letter` high, raised by `relief`; both walls' plates, none where it cannot be lettered.
+class Nameplate(Struct, frozen=True):
+    """A text in capitals `letter` high, raised by `relief`; both walls' tablets, none where it cannot be lettered.
 
     `least` is the height from which it prints legibly; `remedy` says what to change where `letter` is less, or
     where the wall leaves less `relief` than SHALLOWEST.
@@ -49,13 +53,14 @@ class NamePlate(Struct, frozen=True):
     least: float
     relief: float
     frame: float
-    plates: tuple[Plate, ...] = ()
+    tablets: tuple[Tablet, ...] = ()
     remedy: str = ""
 
     @property
     def size(self) -> tuple[float, float]:
         """Length and height of the sunk tablet at the wall's face [mm]."""
-        return tuple(side * self.letter for side in tablet(self.text))
+        length, height = tablet(self.text)
+        return length * self.letter, height * self.letter
 
     @property
     def placed(self) -> tuple[tuple[str, float, float], ...]:
@@ -67,20 +72,38 @@ class NamePlate(Struct, frozen=True):
             x += (SPACE if one == " " else LETTERS[one].width) + TRACK
         return tuple(placed)
 
-    def taken(self, fields, levels, sunk: float) -> float:
-        """Return the volume [mm3] that all plates take out of walls whose `fields`, between `levels`, are `sunk`
-        [mm] already."""
+    def taken(self, shell: Shell) -> float:
+        """Return the volume [mm3] that all tablets take out of walls whose fields stand back already."""
         (long, high), deep = self.size, self.relief
         letters = [LETTERS[one] for one, *_ in self.placed]
         ink = deep * self.letter * sum(one.area * self.letter + one.girth * deep / 2 for one in letters)
         bare = deep * (long - deep) * (high - deep) - 2 * deep * CLIP**2
-        filled = [sunk * _shared(plate.flush[1], levels) * sum(_shared(plate.flush[0], field) for field in fields)
-                  for plate in self.plates]
-        return len(self.plates) * (bare - ink) - sum(filled)
+        fields, levels = shell.fields(shell.length), shell.field_z
+        filled = [shell.mean_recess * _shared(one.flush[1], levels)
+                  * sum(_shared(one.flush[0], field) for field in fields) for one in self.tablets]
+        return len(self.tablets) * (bare - ink) - sum(filled)
 
 
-def _shared(one, other) -> float:
+def _shared(one: Span, other: Span) -> float:
     return max(0.0, min(one[1], other[1]) - max(one[0], other[0]))
+
+
+def resolve(context: Context, shell: Shell, fittings: Fittings) -> Nameplate | None:
+    """Resolve the nameplate of a body, its fittings in place; None for no text."""
+    text, printer = " ".join(context.wagon.plate.upper().split()), context.printer
+    if not text:
+        return None
+    two_lines = printer.thinnest_wall
+    frame, need, depth = max(FRAME, two_lines), least(text, two_lines), shell.wall - shell.flute - two_lines
+    rooms = {wall: _rooms(shell, fittings, wall, frame) for wall in ("left", "right")}
+    wish = max(need, min(LARGEST, SHARE * (shell.field_z[1] - shell.field_z[0])))
+    letter = min(_largest(text, free, frame, wish) for free in rooms.values())
+    if depth < SHALLOWEST - 1e-9:
+        return Nameplate(text, letter, need, depth, frame, remedy=_thin(shell, depth, printer))
+    if letter < need - 1e-9:
+        return Nameplate(text, letter, need, SHALLOWEST, frame, remedy=_cramped(text, rooms, frame, letter, printer))
+    tablets = tuple(_hung(text, wall, free, frame, letter, shell) for wall, free in rooms.items())
+    return Nameplate(text, letter, need, min(RELIEF, depth, highest_relief(text, letter)), frame, tablets)
 
 
 def tablet(text: str) -> tuple[float, float]:
@@ -89,16 +112,16 @@ def tablet(text: str) -> tuple[float, float]:
     return _width(text) + 2 * ASIDE, high - low + 2 * ABOVE
 
 
-def _band(text):
+def _band(text: str) -> Span:
     drawn = [LETTERS[one] for one in text if one != " "]
     return min([0.0, *(one.bottom for one in drawn)]), max([1.0, *(one.top for one in drawn)])
 
 
-def _width(text) -> float:
+def _width(text: str) -> float:
     return sum(SPACE if one == " " else LETTERS[one].width for one in text) + TRACK * (len(text) - 1)
 
 
-def _gaps(text):
+def _gaps(text: str) -> Iterator[tuple[float, float]]:
     """Yield the width at the faces of every gap in and between letters [1], and by how much of the relief [1] the feet
     on both sides of it reach into it."""
     yield from ((LETTERS[one].gap, 2.0) for one in text if one != " ")
@@ -106,7 +129,7 @@ def _gaps(text):
                 if " " not in (one, other))
 
 
-def highest_relief(text, letter) -> float:
+def highest_relief(text: str, letter: float) -> float:
     """Return the highest relief [mm] that leaves flat ground between the feet of any two strokes."""
     return min((gap * letter - FOOT_GAP) / feet for gap, feet in _gaps(text))
 
@@ -118,36 +141,17 @@ def least(text: str, two_lines: float) -> float:
     return max(two_lines / stroke, *((SHALLOWEST * feet + FOOT_GAP) / gap for gap, feet in _gaps(text)))
 
 
-def resolve(text: str, body, printer: Printer) -> NamePlate | None:
-    """Resolve the name plate of `body`, fittings included; None for no text."""
-    text = " ".join(text.upper().split())
-    if not text:
-        return None
-    two_lines = printer.thinnest_wall
-    frame, need, depth = max(FRAME, two_lines), least(text, two_lines), body.wall - body.flute - two_lines
-    rooms = {wall: _rooms(body, wall, frame) for wall in ("left", "right")}
-    wish = max(need, min(LARGEST, SHARE * (body.field_z[1] - body.field_z[0])))
-    letter = min(_largest(text, free, frame, wish) for free in rooms.values())
-    relief = min(RELIEF, depth, highest_relief(text, letter))
-    if depth < SHALLOWEST - 1e-9:
-        return NamePlate(text, letter, need, depth, frame, remedy=_thin(body, depth, printer))
-    if letter < need - 1e-9:
-        return NamePlate(text, letter, need, SHALLOWEST, frame, remedy=_cramped(text, rooms, frame, letter, printer))
-    plates = tuple(_hung(text, wall, free, frame, letter, body) for wall, free in rooms.items())
-    return NamePlate(text, letter, need, relief, frame, plates)
+# Where there is room: free rectangles of a wall, along it and upwards, the frame included
 
-
-# Where there is room: free rectangles of a wall as ((left, right), (low, high)), the frame included
-
-def _rooms(body, wall, frame):
+def _rooms(shell: Shell, fittings: Fittings, wall: str, frame: float) -> tuple[Spans, ...]:
     """Return every free rectangle of a side wall between vents, openings and lamps, as large as it goes."""
-    half = body.length / 2 - body.corner - BESIDE
-    low, high = body.field_z[0] - frame, _seen_up_to(body) + frame
-    taken = [span for span in _taken(body, wall) if span[1][1] > low and span[1][0] < high]
+    half = shell.length / 2 - shell.corner - BESIDE
+    low, high = shell.field_z[0] - frame, _seen_up_to(shell, fittings) + frame
+    taken = [(span, (z0, z1)) for span, (z0, z1) in _taken(shell, fittings, wall) if z1 > low and z0 < high]
     edges = sorted({low, high, *(z for _, spans in taken for z in spans if low < z < high)})
     found = []
     for band in combinations(edges, 2):
-        spans = sorted(along for along, up_to in taken if up_to[0] < band[1] and band[0] < up_to[1])
+        spans = sorted(span for span, up_to in taken if up_to[0] < band[1] and band[0] < up_to[1])
         start = -half
         for left, right in (*spans, (half, half)):
             if left > start:
@@ -156,57 +160,57 @@ def _rooms(body, wall, frame):
     return tuple(found)
 
 
-def _seen_up_to(body) -> float:
+def _seen_up_to(shell: Shell, fittings: Fittings) -> float:
     """Return the height [mm] up to which a side is seen: the valance of a light strip hangs as low as the lid's rim."""
-    fitted, high = body.fittings, body.field_z[1]
-    return min(high, body.bottom + body.floor + fitted.vent_top) if fitted.ways else high
+    high = shell.field_z[1]
+    return min(high, shell.bottom + shell.floor + fittings.vent_top) if fittings.ways else high
 
 
-def _taken(body, wall):
-    """Yield what vents, openings and lamps of a wall take, with what keeps the plate clear of them."""
-    fitted, floor = body.fittings, body.bottom + body.floor
-    for one in [one for one in fitted.openings if one.wall == wall]:
+def _taken(shell: Shell, fittings: Fittings, wall: str) -> Iterator[Spans]:
+    """Yield what vents, openings and lamps of a wall take, with what keeps the tablet clear of them."""
+    floor = shell.bottom + shell.floor
+    for one in [one for one in fittings.openings if one.wall == wall]:
         half, high = one.width / 2 + BAND, one.low + one.height + one.gable
         yield _about(one.along, half), (floor + one.low - BAND - CLEAR, floor + high + BAND + CLEAR)
-    for x in [x for x, side in fitted.vents if side == wall]:
-        span = (floor + fitted.vent_low - CLEAR, floor + fitted.vent_top + CLEAR)
-        yield _about(fittings.along(wall, x, 0.0), fittings.VENT / 2), span
-    for x in [x for x, side in fitted.lamps if side == wall]:
-        level, half = floor + fitted.lamp_level, 0.75 * fitted.lamp + CLEAR
-        yield _about(fittings.along(wall, x, 0.0), fitted.lamp / 2), (level - half, level + half)
+    for x in [x for x, side in fittings.vents if side == wall]:
+        span = (floor + fittings.vent_low - CLEAR, floor + fittings.vent_top + CLEAR)
+        yield _about(along(wall, x, 0.0), VENT / 2), span
+    for x in [x for x, side in fittings.lamps if side == wall]:
+        level, half = floor + fittings.lamp_level, 0.75 * fittings.lamp + CLEAR
+        yield _about(along(wall, x, 0.0), fittings.lamp / 2), (level - half, level + half)
 
 
-def _about(middle, half):
+def _about(middle: float, half: float) -> Span:
     return middle - half - CLEAR, middle + half + CLEAR
 
 
-def _largest(text, rooms, frame, wish) -> float:
+def _largest(text: str, rooms: Iterable[Spans], frame: float, wish: float) -> float:
     """Return the largest height of capitals [mm], `wish` at most, in any of the rooms."""
     return max([0.0, *(min(wish, *_heights(text, room, frame)) for room in rooms)])
 
 
-def _heights(text, room, frame):
-    return [(span[1] - span[0] - 2 * frame) / unit for span, unit in zip(room, tablet(text))]
+def _heights(text: str, room: Spans, frame: float) -> list[float]:
+    return [(high - low - 2 * frame) / unit for (low, high), unit in zip(room, tablet(text), strict=True)]
 
 
-def _hung(text, wall, rooms, frame, letter, body) -> Plate:
-    """Return the plate in the room that takes it nearest to the middle of the wall."""
-    size = [unit * letter + 2 * frame for unit in tablet(text)]
-    middle = (0.0, sum(body.field_z) / 2)
-    fitting = [room for room in rooms if min(_heights(text, room, frame)) > letter - 1e-6]
-    spots = [tuple(_spot(*of) for of in zip(room, size, middle)) for room in fitting]
-    along, z = min(spots, key=lambda spot: (round(abs(spot[0]), 6), round(abs(spot[1] - middle[1]), 6), spot))
-    flush = (_flush(along, size[0] / 2, body.fields(body.length), STRIP[0]),
-             _flush(z, size[1] / 2, (body.field_z,), STRIP[1]))
-    return Plate(wall, along, z, flush)
+def _hung(text: str, wall: str, rooms: Sequence[Spans], frame: float, letter: float, shell: Shell) -> Tablet:
+    """Return the tablet in the room that takes it nearest to the middle of the wall."""
+    length, height = (unit * letter + 2 * frame for unit in tablet(text))
+    middle = sum(shell.field_z) / 2
+    spots = [(_spot(room[0], length, 0.0), _spot(room[1], height, middle)) for room in rooms
+             if min(_heights(text, room, frame)) > letter - 1e-6]
+    x, z = min(spots, key=lambda spot: (round(abs(spot[0]), 6), round(abs(spot[1] - middle), 6), spot))
+    flush = (_flush(x, length / 2, shell.fields(shell.length), STRIP[0]),
+             _flush(z, height / 2, (shell.field_z,), STRIP[1]))
+    return Tablet(wall, x, z, flush)
 
 
-def _spot(span, size, wish) -> float:
+def _spot(span: Span, size: float, wish: float) -> float:
     """Return the wished place where it is free, else the middle of the room: hardly beside looks like a fault."""
     return wish if span[0] - 1e-6 <= wish - size / 2 and wish + size / 2 <= span[1] + 1e-6 else sum(span) / 2
 
 
-def _flush(middle, half, fields, strip):
+def _flush(middle: float, half: float, fields: Iterable[Span], strip: float) -> Span:
     """Return from where to where the frame goes, on to the next post or band where little of a field is left."""
     low, high = middle - half, middle + half
     for start, end in fields:
@@ -217,22 +221,22 @@ def _flush(middle, half, fields, strip):
 
 # What to change
 
-def _thin(body, depth, printer) -> str:
-    lines = down((body.wall - body.flute - SHALLOWEST) / 2, 2)
-    more = f"set wall = {up(body.wall + SHALLOWEST - depth, 2)} mm, or " if not body.flute else ""
-    return (f"a wall of {body.wall - body.flute:.2f} mm leaves {max(depth, 0.0):.2f} mm over two printed lines to sink "
-            f"letters into: {more}print with lines of {lines} mm, or leave plate out")
+def _thin(shell: Shell, depth: float, printer: Printer) -> str:
+    wall = shell.wall - shell.flute
+    more = f"set wall = {up(shell.wall + SHALLOWEST - depth, 2)} mm, or " if not shell.flute else ""
+    return (f"a wall of {wall:.2f} mm leaves {max(depth, 0.0):.2f} mm over two printed lines to sink letters into: "
+            f"{more}print with lines of {down((wall - SHALLOWEST) / 2, 2)} mm, or leave plate out")
 
 
-def _cramped(text, rooms, frame, letter, printer) -> str:
+def _cramped(text: str, rooms: dict[str, tuple[Spans, ...]], frame: float, letter: float, printer: Printer) -> str:
     need = least(text, printer.thinnest_wall)
-    size = [unit * need + 2 * frame for unit in tablet(text)]
-    cures = [*_shorter(text, rooms, frame, printer), *_larger(rooms, size)]
+    length, height = (unit * need + 2 * frame for unit in tablet(text))
+    cures = [*_shorter(text, rooms, frame, printer), *_larger(rooms, length, height)]
     return (f"{text} is legible from {up(need, 2)} mm on, and {letter:.2f} mm is what the side walls have room for: "
-            f"{', or '.join(cures) if cures else f'leave {size[0]:.0f} x {size[1]:.0f} mm of wall free, or no plate'}")
+            f"{', or '.join(cures) if cures else f'leave {length:.0f} x {height:.0f} mm of wall free, or no plate'}")
 
 
-def _shorter(text, rooms, frame, printer):
+def _shorter(text: str, rooms: dict[str, tuple[Spans, ...]], frame: float, printer: Printer) -> Iterator[str]:
     """Yield the longest beginning of the text that has room."""
     for count in range(len(text) - 1, 0, -1):
         start = text[:count].rstrip()
@@ -242,17 +246,20 @@ def _shorter(text, rooms, frame, printer):
             return
 
 
-def _larger(rooms, size):
+def _larger(rooms: dict[str, tuple[Spans, ...]], length: float, height: float) -> Iterator[str]:
     """Yield by how much a longer or a higher body makes room; only what grows with the body counts."""
     every = [room for free in rooms.values() for room in free]
-    ends = [(min(room[k][0] for room in every), max(room[k][1] for room in every)) for k in (0, 1)] if every else ()
+    if not every:
+        return
+    start, end = min(x for (x, _), _ in every), max(x for (_, x), _ in every)
+    top = max(z for _, (_, z) in every)
     longer, higher = [], []
     for free in rooms.values():
-        grown = [(size[0] - x1 + x0, (x0 == ends[0][0]) + (x1 == ends[0][1])) for (x0, x1), (z0, z1) in free
-                 if z1 - z0 >= size[1] - 1e-6]
-        longer.append(min((2 * lack / share for lack, share in grown if share), default=None))
-        raised = [size[1] - z1 + z0 for (x0, x1), (z0, z1) in free if x1 - x0 >= size[0] - 1e-6 and z1 == ends[1][1]]
-        higher.append(min(raised, default=None))
+        longer.append(min((2 * (length - x1 + x0) / ((x0 == start) + (x1 == end)) for (x0, x1), (z0, z1) in free
+                           if z1 - z0 >= height - 1e-6 and (x0 == start or x1 == end)), default=None))
+        higher.append(min((height - z1 + z0 for (x0, x1), (z0, z1) in free
+                           if x1 - x0 >= length - 1e-6 and z1 == top), default=None))
     for word, lacks in (("longer", longer), ("higher", higher)):
-        if lacks and None not in lacks and max(lacks) > 0:
-            yield f"make the body {up(max(lacks))} mm {word}"
+        known = [lack for lack in lacks if lack is not None]
+        if len(known) == len(lacks) and max(known) > 0:
+            yield f"make the body {up(max(known))} mm {word}"

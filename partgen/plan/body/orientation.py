@@ -1,9 +1,11 @@
 """How a module may lie: its turns as rotations by quarter turns, and what each asks of the room about it."""
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 
 from partgen.describe.cargo_tables import LooksOut, Module
-from partgen.packing.box import FACES, Orientation
+from partgen.packing.box import FACES, Orientation, Rectangle
 
 GAP = 1.0               # round every module
 STANDOFF = 3.0          # screw bosses lift a board off the floor: its solder points need it
@@ -11,10 +13,11 @@ TAPE = 1.0              # thickness of double-sided tape
 BOSS_WALL = 2.0         # round a boss's screw
 STRAP = 4.0             # beside a strapped module: the slot that the strap goes down through
 
-Matrix = tuple[tuple[int, int, int], ...]
+Triple = tuple[float, float, float]
+Matrix = tuple[Triple, Triple, Triple]
 
-NORMALS = {"front": (1, 0, 0), "back": (-1, 0, 0), "left": (0, 1, 0), "right": (0, -1, 0), "top": (0, 0, 1),
-           "bottom": (0, 0, -1)}
+NORMALS: dict[str, Triple] = {"front": (1, 0, 0), "back": (-1, 0, 0), "left": (0, 1, 0), "right": (0, -1, 0),
+                              "top": (0, 0, 1),                              "bottom": (0, 0, -1)}
 UPRIGHT: Matrix = ((1, 0, 0), (0, 1, 0), (0, 0, 1))
 QUARTER: Matrix = ((0, -1, 0), (1, 0, 0), (0, 0, 1))
 TILTS: dict[str, dict[str, Matrix]] = {
@@ -38,13 +41,15 @@ class Turn(Struct, frozen=True):
         normal = self.point(NORMALS[side])
         return next(face for face, other in NORMALS.items() if other == normal)
 
-    def point(self, at) -> tuple:
+    def point(self, at: Sequence[float]) -> Triple:
         """Return a point [mm] or direction of the module in the wagon's axes."""
-        return tuple(sum(k * value for k, value in zip(row, at)) for row in self.matrix)
+        x, y, z = (sum(k * value for k, value in zip(row, at, strict=True)) for row in self.matrix)
+        return x, y, z
 
-    def size(self, module: Module) -> tuple[float, float, float]:
+    def size(self, module: Module) -> Triple:
         """Return the module's extent [mm] along the wagon's x, y and z."""
-        return tuple(abs(side) for side in self.point((module.length, module.width, module.height)))
+        x, y, z = self.point((module.length, module.width, module.height))
+        return abs(x), abs(y), abs(z)
 
 
 def turns_of(module: Module) -> tuple[Turn, ...]:
@@ -61,6 +66,21 @@ def turns_of(module: Module) -> tuple[Turn, ...]:
     return tuple(turn for turn in found if all(_kept(turn, opening.side) for opening in module.looks_out))
 
 
+def _kept(turn: Turn, side: str) -> bool:
+    """What looks up or down keeps doing so; what looks out sideways may choose its wall."""
+    return turn.face(side) == side if side in ("top", "bottom") else turn.face(side) in FACES[:4]
+
+
+def _times(one: Matrix, other: Matrix) -> Matrix:
+    (a, b, c), columns = one, tuple(zip(*other, strict=True))
+    return _row(a, columns), _row(b, columns), _row(c, columns)
+
+
+def _row(row: Triple, columns: Sequence[Sequence[float]]) -> Triple:
+    x, y, z = (sum(a * b for a, b in zip(row, column, strict=True)) for column in columns)
+    return x, y, z
+
+
 def orientation_of(module: Module, turn: Turn) -> Orientation:
     """Return what the module asks for when it lies turned by `turn`."""
     size = turn.size(module)
@@ -69,58 +89,52 @@ def orientation_of(module: Module, turn: Turn) -> Orientation:
         for side in ("left", "right") if size[0] >= size[1] else ("front", "back"):
             room[side] = max(room[side], STRAP)
     lift = {"bosses": STANDOFF, "tape": TAPE}.get(module.mount, 0.0)
-    out = tuple(turn.face(opening.side) for opening in module.looks_out)
     below, above = ([opening for opening in module.looks_out if opening.side == side] for side in ("bottom", "top"))
-    return Orientation(turn.name, size, tuple(room[face] for face in FACES), out, _window(module, turn, below),
-                max(lift, room["bottom"]), _feet(module, turn), _window(module, turn, above))
+    return Orientation(
+        turn.name, size, tuple(room[face] for face in FACES),
+        tuple(turn.face(opening.side) for opening in module.looks_out), window=_window(module, turn, below),
+        lift=max(lift, room["bottom"]), feet=tuple(_feet(module, turn)), seen=_window(module, turn, above))
 
 
-def opening_middle(module: Module, opening: LooksOut) -> tuple[float, float, float]:
+def _window(module: Module, turn: Turn, openings: Sequence[LooksOut]) -> Rectangle | None:
+    """Return what floor or lid leaves open for all that looks down or up, from its rear right corner."""
+    if not openings:
+        return None
+    length, width, _ = turn.size(module)
+    xs, ys = [], []
+    for opening in openings:
+        (x, y, _), (wide, deep, _) = turn.point(opening_middle(module, opening)), opening_size(opening, turn)
+        xs += [x + length / 2 - wide / 2, x + length / 2 + wide / 2]
+        ys += [y + width / 2 - deep / 2, y + width / 2 + deep / 2]
+    return (min(xs), max(xs)), (min(ys), max(ys))
+
+
+def _feet(module: Module, turn: Turn) -> list[Rectangle]:
+    """Return what the screw bosses cover, each from its rear right corner."""
+    half, (length, width, _) = module.hole / 2 + BOSS_WALL, turn.size(module)
+    middles = [turn.point((*hole, 0.0)) for hole in module.holes if module.mount == "bosses"]
+    return [((x + length / 2 - half, x + length / 2 + half), (y + width / 2 - half, y + width / 2 + half))
+            for x, y, _ in middles]
+
+
+def opening_middle(module: Module, opening: LooksOut) -> Triple:
     """Return the middle [mm] of an opening in the module's own axes, from the middle of the module."""
     half = (module.length / 2, module.width / 2, module.height / 2)
-    normal = NORMALS[opening.side]
-    right, up = face_axes(opening.side)
-    return tuple(n * h + opening.aside * r + opening.rise * u for n, h, r, u in zip(normal, half, right, up))
+    aside, rise = _face_axes(opening.side)
+    x, y, z = (n * h + opening.aside * a + opening.rise * r
+               for n, h, a, r in zip(NORMALS[opening.side], half, aside, rise, strict=True))
+    return x, y, z
 
 
-def face_axes(side: str) -> tuple[tuple[int, int, int], tuple[int, int, int]]:
+def opening_size(opening: LooksOut, turn: Turn) -> Triple:
+    """Return an opening's extent [mm] along the wagon's x, y and z; 0 through the wall."""
+    aside, rise = _face_axes(opening.side)
+    x, y, z = turn.point([opening.width * a + opening.height * r for a, r in zip(aside, rise, strict=True)])
+    return abs(x), abs(y), abs(z)
+
+
+def _face_axes(side: str) -> tuple[Triple, Triple]:
     """Return the directions in which an opening on face `side` counts `aside` and `rise`, in the module's axes."""
     if side in ("top", "bottom"):
         return (0, 1, 0), (1, 0, 0)
     return ((1, 0, 0) if side in ("left", "right") else (0, 1, 0)), (0, 0, 1)
-
-
-def opening_size(opening: LooksOut, turn: Turn) -> tuple[float, float, float]:
-    """Return an opening's extent [mm] along the wagon's x, y and z; 0 through the wall."""
-    aside, rise = face_axes(opening.side)
-    return tuple(abs(value) for value in turn.point(
-        [opening.width * a + opening.height * r for a, r in zip(aside, rise)]))
-
-
-def _window(module, turn, openings):
-    """Return what floor or lid leaves open for all that looks down or up, from its rear right corner."""
-    if not openings:
-        return None
-    spans = []
-    for opening in openings:
-        middle, size = turn.point(opening_middle(module, opening)), opening_size(opening, turn)
-        spans.append([(at + side / 2 - half / 2, at + side / 2 + half / 2)
-                      for at, side, half in zip(middle, turn.size(module), size)])
-    return tuple((min(span[axis][0] for span in spans), max(span[axis][1] for span in spans)) for axis in (0, 1))
-
-
-def _feet(module, turn):
-    """Return what the screw bosses cover, each from its rear right corner."""
-    half, size = module.hole / 2 + BOSS_WALL, turn.size(module)
-    middles = [turn.point((*hole, 0.0)) for hole in module.holes if module.mount == "bosses"]
-    return tuple(tuple((at + side / 2 - half, at + side / 2 + half) for at, side in zip(middle[:2], size))
-                 for middle in middles)
-
-
-def _kept(turn, side):
-    """What looks up or down keeps doing so; what looks out sideways may choose its wall."""
-    return turn.face(side) == side if side in ("top", "bottom") else turn.face(side) in FACES[:4]
-
-
-def _times(one: Matrix, other: Matrix) -> Matrix:
-    return tuple(tuple(sum(a * b for a, b in zip(row, column)) for column in zip(*other)) for row in one)

@@ -1,9 +1,11 @@
-"""The track sensor's holder: a chute that slides in a window through floor and frame down to its gap over the marker."""
+"""The track sensor's holder: a chute that slides in a window through floor and frame to its gap over the marker."""
 
 from msgspec import Struct
 
-from partgen.describe.printer_tables import Printer
+from partgen.plan.body.layout import Cutout, Layout
+from partgen.plan.context import Context
 from partgen.plan.fits import slot
+from partgen.plan.item import PartPlan
 
 WALL = 1.4              # two lines and a groove, at least
 SOLE = 1.0              # under the sensor's head
@@ -15,7 +17,7 @@ COLLAR = 1.6            # of frame round the window
 UNDER_MODULE = 0.4      # chute below what lies over it, at its highest
 
 
-class SensorPlan(Struct, frozen=True):
+class SensorPlan(PartPlan, frozen=True):
     """A chute in its own frame: middle of its underside at the origin, x forward; all in mm.
 
     `notches` are the heights of its grooves, on the faces that look forward and back.
@@ -66,25 +68,23 @@ class Hung(Struct, frozen=True):
     bottom: float
 
 
-def hang(cutout, floor: float, frame_top: float, marker_top: float, gap: float, printer: Printer) -> Hung:
-    """Hang a chute under what looks down through the floor, its sole `gap` [mm] over the marker.
+def resolve(context: Context, layout: Layout, frame_top: float, floor: float) -> tuple[Hung, ...]:
+    """Hang a chute under everything that looks down; `frame_top` and `floor` are the upper faces of the frame and of
+    the body's floor over rail top [mm]."""
+    return tuple(_hang(context, cutout, frame_top, floor) for cutout in layout.cutouts if cutout.wall == "bottom")
 
-    Args:
-        cutout: what the module shows through the floor.
-        floor: upper face of the body's floor over rail top [mm].
-        frame_top: upper face of the frame over rail top [mm].
-        marker_top: upper face of the marker over rail top [mm], negative.
-        gap: from the marker to the sole [mm].
-        printer: its lines and fits.
-    """
-    x, y, z = cutout.middle
-    wall, bottom = max(WALL, printer.thinnest_wall + NOTCH + 0.1), marker_top + gap
+
+def _hang(context: Context, cutout: Cutout, frame_top: float, floor: float) -> Hung:
+    """Hang a chute under what a module shows through the floor, its sole the wished gap over the marker."""
+    printer, (x, y, z) = context.printer, cutout.middle
+    wall, bottom = max(WALL, printer.thinnest_wall + NOTCH + 0.1), context.marker_top + context.wagon.sensor_gap
     top, ridge = floor + z - UNDER_MODULE - UP, frame_top - RIDGE_DOWN
     count = int((min(DOWN + UP, top - ridge) - 0.5) / NOTCH_PITCH)
     down = int(DOWN / NOTCH_PITCH)
     first = ridge - bottom - int(UP / NOTCH_PITCH) * NOTCH_PITCH
     notches = tuple(first + k * NOTCH_PITCH for k in range(min(down + 1, count) + int(UP / NOTCH_PITCH))
                     if SOLE + 1.0 < first + k * NOTCH_PITCH < top - bottom - 0.8)
-    inner = [slot(side, "snug", printer) for side in cutout.size[:2]]
-    outer = [slot(side + 2 * wall, "snug", printer) for side in inner]
-    return Hung(cutout.name, SensorPlan(*inner, wall, top - bottom, notches), Window(x, y, *outer, ridge), bottom)
+    inner_x, inner_y = (slot(side, "snug", printer) for side in cutout.size[:2])
+    outer_x, outer_y = (slot(side + 2 * wall, "snug", printer) for side in (inner_x, inner_y))
+    return Hung(cutout.name, SensorPlan(inner_x, inner_y, wall, top - bottom, notches),
+                Window(x, y, outer_x, outer_y, ridge), bottom)

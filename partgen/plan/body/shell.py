@@ -1,21 +1,20 @@
-"""The body: floor and walls."""
+"""The shell of a body: its floor and walls, and the fields of planks or panels in their outside."""
 
+from collections.abc import Iterable
 from math import acos, pi, sqrt
 
-from msgspec import Struct
-
 from partgen.describe.printer_tables import Printer
-from partgen.plan.body.fittings import Fittings
-from partgen.plan.body.lid_clip import Latching
-from partgen.plan.body.nameplate import NamePlate
-from partgen.plan.body.sensor_holder import Window
+from partgen.plan.body.layout import FENCE, Layout
+from partgen.plan.context import Context
 from partgen.plan.fits import hole
-from partgen.plan.hardware import Screw
+from partgen.plan.item import PartPlan
+from partgen.plan.running_gear.frame import FramePlan
 
 FLOOR = 2.4
 CORNER = 4.0
 LEAST_CORNER = 0.8      # inside: a sharper one is not printed anyway
 LOW_SIDE = 16.0         # wall height of a body without modules: it only holds the cradle
+LID_PLATE, RIM = 2.4, 5.0       # thickness of a lid, and how far its rim reaches down inside the walls
 FENCE_HEIGHT = 4.0
 CABLE_GAP = 14.0        # in the middle of a fence, at most a third of the inside
 
@@ -31,8 +30,8 @@ SET_BACK = 0.5          # share of the depth that a field of planks stands back 
 PANEL_BORDER = 1.8      # flat strip round a panel's raised middle
 
 
-class BodyPlan(Struct, frozen=True):
-    """A body in wagon axes; `bottom` and `top` are heights over rail top; all in mm.
+class Shell(PartPlan, frozen=True):
+    """The floor and walls of a body in wagon axes; `bottom` and `top` are heights over rail top; all in mm.
 
     Sides that are not plain have sunken fields between flush posts and bands. `groove` is the depth of a
     field at its deepest, so wall less groove is what stands; `recess` is how far its planks or the strip
@@ -55,10 +54,6 @@ class BodyPlan(Struct, frozen=True):
     screw_hole: float
     cone: float
     cone_height: float
-    latching: Latching | None = None            # of the lid, whose clips snap under beads on the walls
-    fittings: Fittings = Fittings()             # what its modules need
-    windows: tuple[Window, ...] = ()            # in the floor, for track sensors
-    plate: NamePlate | None = None              # on both side walls
 
     @property
     def inside(self) -> tuple[float, float, float]:
@@ -98,11 +93,6 @@ class BodyPlan(Struct, frozen=True):
         clear = screw_room(self.length, self.width, self.screws, self.cone) - self.wall
         return HEAD_ROOM - clear if clear < HEAD_ROOM / 3 else 0.0
 
-    @property
-    def size(self) -> tuple[float, float, float]:
-        """Extent [mm] along x, y, z."""
-        return (self.length, self.width, self.top - self.bottom)
-
     def fields(self, along: float) -> tuple[tuple[float, float], ...]:
         """Return (start, end) [mm] of the fields on a wall `along` [mm] long, measured from its middle.
 
@@ -116,30 +106,29 @@ class BodyPlan(Struct, frozen=True):
         return tuple((k * pitch - span / 2, (k + 1) * pitch - POST - span / 2) for k in range(count))
 
     @property
-    def volume(self) -> float:
-        """Volume [mm3]: floor, walls and fences less fields and screw holes."""
-        x, y, z = self.inside
-        outer = rounded_area(self.length, self.width, self.corner)
-        walls = (outer - rounded_area(x, y, self.inner_corner)) * z
-        fences = len(self.fences) * self.fence * self.fence_height * (y - self.cable_gap)
-        hole = self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3
-        holes = len(self.screws) * pi / 4 * hole
-        flutes = len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
-        beads = self.latching.bead_volume if self.latching else 0.0
-        fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
-        named = self.plate.taken(self.fields(self.length), self.field_z, self._mean_recess) if self.plate else 0.0
-        outer_floor = outer - sum(window.length * window.width for window in self.windows)
-        return outer_floor * self.floor + walls + fences + fitted - holes - flutes - named - self._fields_volume
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.length, self.width, self.top - self.bottom)
 
     @property
-    def _fields_volume(self) -> float:
+    def screws_volume(self) -> float:
+        """Volume [mm3] that the screws' holes take out of the floor."""
+        return len(self.screws) * pi / 4 * (self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3)
+
+    @property
+    def flutes_volume(self) -> float:
+        """Volume [mm3] that the flutes for the screws' heads take out of the walls."""
+        return len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * self.inside[2]
+
+    @property
+    def fields_volume(self) -> float:
         """Volume [mm3] that all fields take out of the walls, their 45 degree edges included."""
         high = self.field_z[1] - self.field_z[0]
         lengths = [end - start for along in (self.length, self.width) for start, end in self.fields(along)]
         return 2 * sum(self._field_volume(length, high) for length in lengths)
 
     @property
-    def _mean_recess(self) -> float:
+    def mean_recess(self) -> float:
         """How far [mm] the fields of the side walls stand back on average; 0 where there are none."""
         high = self.field_z[1] - self.field_z[0]
         return next((self._field_volume(end - start, high) / (end - start) / high for start, end
@@ -158,13 +147,20 @@ class BodyPlan(Struct, frozen=True):
         """How far [mm] a panel's middle stands out from the strip round it."""
         return 0.6 * self.recess
 
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity over rail top [mm]."""
-        within = self.inside
-        floor = self.length * self.width * self.floor
-        walls = max(self.volume - floor, 1e-9)
-        return self.bottom + (floor * self.floor / 2 + walls * (self.floor + within[2] / 2)) / (floor + walls)
+
+def resolve(context: Context, frame: FramePlan, layout: Layout, outside: tuple[float, float]) -> Shell:
+    """Resolve the shell on a frame, `outside` [mm] long and wide, round the modules of `layout`."""
+    wagon, screw, (length, width) = context.wagon, context.screw, outside
+    inside = layout.height + RIM if layout.placed else LOW_SIDE
+    if wagon.height is not None:
+        inside = wagon.height - FLOOR
+    cone = hole(screw.cone, "screw", context.printer)
+    room = screw_room(length, width, frame.screws, cone)
+    return Shell(
+        length=length, width=width, bottom=frame.top, top=frame.top + FLOOR + inside, floor=FLOOR, wall=wagon.wall,
+        corner=CORNER, sides=wagon.sides, groove=groove_depth(wagon.sides, wagon.wall, room, context.printer),
+        fences=layout.fences, fence=FENCE, fence_height=FENCE_HEIGHT, screws=frame.screws,
+        screw_hole=hole(screw.clearance, "screw", context.printer), cone=cone, cone_height=screw.cone_height)
 
 
 def rounded_area(length: float, width: float, radius: float) -> float:
@@ -178,7 +174,7 @@ def _segment(radius: float, height: float) -> float:
     return radius**2 * acos(chord / radius) - chord * sqrt(radius**2 - chord**2)
 
 
-def screw_room(length: float, width: float, screws, cone: float) -> float:
+def screw_room(length: float, width: float, screws: Iterable[tuple[float, float]], cone: float) -> float:
     """Return the least distance [mm] from the outside to the head of a screw."""
     return min((min(length / 2 - abs(x), width / 2 - abs(y)) for x, y in screws), default=length) - cone / 2
 
@@ -190,15 +186,3 @@ def groove_depth(sides: str, wall: float, room: float, printer: Printer) -> floa
     """
     depth = min(DEEPEST, min(wall, room - HEAD_ROOM) - printer.thinnest_wall)
     return depth if sides != "plain" and depth >= SHALLOWEST else 0.0
-
-
-def body_plan(length, width, bottom, inside_height, wall, sides, fences, fence, screws, screw: Screw,
-              printer: Printer) -> BodyPlan:
-    """Resolve a body whose inside is `inside_height` [mm] from floor to rim."""
-    cone = hole(screw.cone, "screw", printer)
-    room = screw_room(length, width, screws, cone)
-    return BodyPlan(
-        length=length, width=width, bottom=bottom, top=bottom + FLOOR + inside_height, floor=FLOOR, wall=wall,
-        corner=CORNER, sides=sides, groove=groove_depth(sides, wall, room, printer),
-        fences=fences, fence=fence, fence_height=FENCE_HEIGHT, screws=screws,
-        screw_hole=hole(screw.clearance, "screw", printer), cone=cone, cone_height=screw.cone_height)

@@ -1,21 +1,24 @@
 """Clip-in inserts: split rings that sit in a cup's seat and hold a slimmer cup, so that one deck takes
 both."""
 
+from collections.abc import Iterator
 from math import pi
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
-from partgen.describe.printer_tables import Printer
 from partgen.finding import Finding, judge, up
 from partgen.identity import WagonId
-from partgen.plan.deck.cradle import LEVEL, WINDOW, Seat, diameter_at, seat_profile, turned_moments
+from partgen.plan.context import Context
+from partgen.plan.deck.cradle import LEVEL, WINDOW
+from partgen.plan.deck.cups import Profile, diameter_at, turned_moments
+from partgen.plan.deck.seats import Seat, places_of, seat_of, seat_profile
 from partgen.plan.fits import FITS
+from partgen.plan.item import PartPlan
 
 RISE = 1.5              # of the insert over the seat's edge
 BEAD = 0.5              # of the ring that clicks into the seat's groove: 45 degrees above and below
-BEAD_AT = 0.6           # of the seat's hold height
+BEAD_AT = 0.6           # of the seat's height
 LEAST_WALL = 1.2        # three lines: the ring is pinched together to take it out
 SLIT_SPARE = 1.0        # of the slit beyond what the bead's way closes
 EAR, EAR_LEAST = 2.4, 1.2   # thickness of the two ears that are pinched
@@ -25,7 +28,7 @@ THICK = 5.0             # a ring thicker than this is two shells with a channel 
 SHELL, CHANNEL_FLOOR = 2.0, 2.0
 
 
-class InsertPlan(Struct, frozen=True):
+class InsertPlan(PartPlan, frozen=True):
     """A ring as it sits in its seat: axis upright, z = 0 on the cradle's plate, slit and ears to the left;
     mm.
 
@@ -34,8 +37,8 @@ class InsertPlan(Struct, frozen=True):
 
     seat: str               # whose seat it sits in
     cup: str                # what it holds
-    inner: tuple[tuple[float, float], ...]
-    outer: tuple[tuple[float, float], ...]
+    inner: Profile
+    outer: Profile
     bead_height: float
     slit: float
     ear: float              # thickness of each ear; 0 where the window is too narrow for them
@@ -69,7 +72,7 @@ class InsertPlan(Struct, frozen=True):
         return (widest, widest / 2 + left, self.height)
 
     @property
-    def channel(self) -> tuple[tuple[tuple[float, float], ...], tuple[tuple[float, float], ...]]:
+    def channel(self) -> tuple[Profile, Profile]:
         """Outer and inner (height, diameter) pairs [mm] of the channel between two shells."""
         heights = sorted({CHANNEL_FLOOR, self.height, *(h for h, _ in (*self.inner, *self.outer)
                                                         if CHANNEL_FLOOR < h < self.height)})
@@ -86,17 +89,12 @@ class InsertPlan(Struct, frozen=True):
         ears = 2 * self.ear * EAR_REACH * (self.height - self.ear_foot - EAR_REACH / 2)
         return ring * (1 - self.slit / around) + ears
 
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity [mm], about."""
-        return self.height / 2
-
     def as_seat(self, x: float = 0.0, y: float = 0.0) -> Seat:
         """Return the seat that it makes for its cup at (x, y) [mm]."""
         return Seat(self.cup, x, y, self.height, self.inner, self.wall)
 
 
-def thinnest(inner, outer) -> float:
+def thinnest(inner: Profile, outer: Profile) -> float:
     """Return the thinnest wall [mm] between two profiles of (height, diameter) pairs of one height."""
     return min((diameter_at(outer, h) - diameter_at(inner, h)) / 2 for h, _ in (*inner, *outer))
 
@@ -104,41 +102,65 @@ def thinnest(inner, outer) -> float:
 def insert_plan(seat: Seat, name: str, cup: Cup, window: float) -> InsertPlan:
     """Resolve the insert that holds `cup` in another cup's `seat`, of whose wall the share `window` is
     open."""
-    height = min(seat.hold + RISE, 0.8 * cup.height)
+    height = min(seat.height + RISE, 0.8 * cup.height)
     clear = FITS["sliding"].clearance
-    heights = [*(h for h, _ in seat.profile if h < min(height, seat.hold)), min(height, seat.hold)]
+    heights = [*(h for h, _ in seat.profile if h < min(height, seat.height)), min(height, seat.height)]
     outer = [(h, diameter_at(seat.profile, h) - clear) for h in heights]
-    if height > seat.hold:
+    if height > seat.height:
         outer.append((height, outer[-1][1]))
     slit = 2 * pi * BEAD + SLIT_SPARE
-    level = LEVEL * window * pi / 4 * diameter_at(seat.outer_profile, (seat.sill + seat.hold) / 2)
+    level = LEVEL * window * pi / 4 * diameter_at(seat.outer_profile, (seat.sill + seat.height) / 2)
     ear = min(EAR, level - EAR_ROOM - slit / 2)
     foot = seat.sill + EAR_ROOM
     fits = ear >= EAR_LEAST and foot + EAR_REACH + 2 * EAR < height
-    return InsertPlan(seat.cup, name, seat_profile(cup, height), tuple(outer), BEAD_AT * seat.hold, slit,
+    return InsertPlan(seat.cup, name, seat_profile(cup, height), tuple(outer), BEAD_AT * seat.height, slit,
                       ear if fits else 0.0, foot)
 
 
-def grooved(seats, inserts) -> tuple[Seat, ...]:
-    """Return the seats, with a groove for the bead where an insert goes in."""
-    taken = {insert.seat: insert for insert in inserts}
-    return tuple(replace(seat, groove=(taken[seat.cup].bead_height, BEAD)) if seat.cup in taken else seat
-                 for seat in seats)
+class Seating(Struct, frozen=True):
+    """All that stands on a deck: its seats with their grooves, the inserts for them, the length and width [mm] that
+    they need, and a failing finding for every cup that no insert can hold."""
+
+    seats: tuple[Seat, ...]
+    inserts: tuple[InsertPlan, ...]
+    length: float
+    width: float
+    refusals: tuple[Finding, ...]
 
 
-def inserts_of(wagon, seats, cups, printer: Printer) -> tuple[tuple[InsertPlan, ...], tuple[Finding, ...]]:
-    """Return the inserts by which a wagon's seats take its further cups, one for each kind of seat that is
-    wide enough, and a failing finding for every cup that fits in none."""
-    kinds = {seat.cup: seat for seat in seats}
-    least = max(LEAST_WALL, printer.thinnest_wall)
-    found, refused = [], []
-    for name in dict.fromkeys(wagon.inserts):
-        tried = [insert_plan(seat, name, cups[name], WINDOW) for seat in kinds.values() if seat.cup != name]
-        fitting = [plan for plan in tried if plan.wall >= least and plan.height > plan.bead_height + 2 * BEAD]
-        found += fitting
-        if not fitting and name not in kinds:
-            wall = max((plan.wall for plan in tried), default=0.0)
-            refused.append(judge("module-fit", WagonId(wagon.name), wall, least, "min", "mm",
-                                 f"an insert for {name} would have a wall of {wall:.1f} mm at its thinnest: name a "
-                                 f"cup {up(2 * (least - wall))} mm slimmer where the seat holds it, or take it out"))
-    return tuple(found), tuple(refused)
+def seating(context: Context, width: float | None) -> Seating:
+    """Resolve the seats of the wagon's cups on a deck `width` [mm] wide, None where it follows the load, and by one
+    insert for each kind of seat that is wide enough those of its further cups."""
+    names, cups = context.wagon.cups, context.cups
+    plain = {name: seat_of(name, cups[name]) for name in names}
+    fitting = {name: tuple(_fitting(context, plain, name)) for name in dict.fromkeys(context.wagon.inserts)}
+    inserts = tuple(insert for found in fitting.values() for insert in found)
+    grooves = {insert.seat: (insert.bead_height, BEAD) for insert in inserts}
+    places, length, across = places_of(context, width)
+    seats = tuple(seat_of(name, cups[name], x, y, grooves.get(name, (0.0, 0.0)))
+                  for name, (x, y) in zip(names, places, strict=True))
+    return Seating(seats, inserts, length, across, tuple(
+        _refusal(context, plain, name) for name, found in fitting.items() if not found and name not in plain))
+
+
+def _fitting(context: Context, seats: dict[str, Seat], name: str) -> Iterator[InsertPlan]:
+    """Yield the inserts that hold the cup of that name in one of `seats`."""
+    for plan in _tried(context, seats, name):
+        if plan.wall >= _least(context) and plan.height > plan.bead_height + 2 * BEAD:
+            yield plan
+
+
+def _tried(context: Context, seats: dict[str, Seat], name: str) -> list[InsertPlan]:
+    return [insert_plan(seat, name, context.cups[name], WINDOW) for seat in seats.values() if seat.cup != name]
+
+
+def _least(context: Context) -> float:
+    """Return the thinnest wall [mm] of an insert."""
+    return max(LEAST_WALL, context.two_lines)
+
+
+def _refusal(context: Context, seats: dict[str, Seat], name: str) -> Finding:
+    least, wall = _least(context), max((plan.wall for plan in _tried(context, seats, name)), default=0.0)
+    return judge("module-fit", WagonId(context.wagon.name), wall, least, "min", "mm",
+                 f"an insert for {name} would have a wall of {wall:.1f} mm at its thinnest: name a "
+                 f"cup {up(2 * (least - wall))} mm slimmer where the seat holds it, or take it out")

@@ -1,1 +1,13 @@
-"""Wheels, axle holders, bogies and the frame that they carry."""
+"""What carries a wagon: two axles in holders that slide under the frame, or two bogies that turn under it."""
+
+from partgen.plan.context import Context
+from partgen.plan.coupling import CouplingPlan
+from partgen.plan.running_gear import bogie, two_axle
+from partgen.plan.running_gear.gear import RunningGear
+
+
+def resolve(context: Context, coupling: CouplingPlan, less_travel: float = 0.0) -> RunningGear:
+    """Resolve what carries the wagon; axle holders travel `less_travel` [mm] less than wished, bogies give no way."""
+    if context.wagon.pivot_spacing is not None:
+        return bogie.resolve(context, coupling)
+    return two_axle.resolve(context, coupling, max(context.wagon.travel - max(less_travel, 0.0), 0.0))

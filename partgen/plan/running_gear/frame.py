@@ -1,15 +1,23 @@
 """The frame: a plate with sole bars, a spine with slots or bolsters, coupler seats and body screws."""
 
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from math import ceil, pi
 
 from msgspec import Struct
 
 from partgen.plan.body.sensor_holder import COLLAR, Window
-from partgen.plan.coupling import SeatPlan
+from partgen.plan.context import Context
+from partgen.plan.coupling import CouplingPlan, SeatPlan, seat_plan
+from partgen.plan.fits import hole
 from partgen.plan.hardware import Screw
+from partgen.plan.item import PartPlan
+from partgen.plan.outline import Span
 from partgen.plan.pivot import PivotPlan
+from partgen.plan.running_gear.gear import RunningGear
 from partgen.plan.running_gear.holder import SlidePlan
 
+INSET = 1.0             # the frame stands back under the body by this much, a shadow line all round
 PLATE = 2.0
 SOLE_BAR = 2.4
 CORNER = 3.0
@@ -20,7 +28,8 @@ LONGEST_BAY = 32.0      # between two ribs
 LEAST_BAY = 5.0         # anything smaller stays solid
 POCKET_CORNER = 2.5
 CORE_DEPTH = 7.0
-PANEL_EDGE = 1.8        # sole bar above and below the panel sunk into its outside
+PANEL = 0.6             # depth of the panel sunk into a sole bar's outside
+PANEL_EDGE = 1.8        # sole bar above and below it
 PANEL_END = 6.0
 CLEAR = 0.5             # solid round a seat
 SLIVER = 1.5            # between a window's collar and the edge of a hollow: no less than this stays open
@@ -41,7 +50,7 @@ class Pocket(Struct, frozen=True):
         return sides - 0.86 * POCKET_CORNER**2 - 0.95 * self.notch**2
 
 
-class FramePlan(Struct, frozen=True):
+class FramePlan(PartPlan, frozen=True):
     """A frame in wagon axes, heights over rail top; all in mm. It has a slide or bolsters, never both."""
 
     length: float
@@ -67,11 +76,6 @@ class FramePlan(Struct, frozen=True):
     def thickness(self) -> float:
         """Height of spine and sole bars [mm]."""
         return self.top - self.bottom
-
-    @property
-    def slots(self) -> tuple[tuple[float, float], ...]:
-        """(start, end) along x [mm] of every slot for a clamp bar."""
-        return self.slide.slots if self.slide else ()
 
     @property
     def pivots(self) -> tuple[PivotPlan, ...]:
@@ -130,7 +134,7 @@ class FramePlan(Struct, frozen=True):
         return moment / total
 
 
-def _collar(window, pockets):
+def _collar(window: Window, pockets: Sequence[Pocket]) -> tuple[float, float, float, float]:
     """Return a window's collar, widened where the edge of a hollow would be a sliver away."""
     half_x, half_y = window.length / 2 + COLLAR, window.width / 2 + COLLAR
     box = [window.x - half_x, window.x + half_x, window.y - half_y, window.y + half_y]
@@ -139,46 +143,53 @@ def _collar(window, pockets):
         for side, edge in enumerate(edges):
             if abs(box[side] - edge) < SLIVER:
                 box[side] = edge + (-LAP if side % 2 == 0 else LAP)
-    return tuple(box)
+    x0, x1, y0, y1 = box
+    return x0, x1, y0, y1
 
 
-def narrowest(gear, screw: Screw) -> float:
+def narrowest(gear: RunningGear, screw: Screw) -> float:
     """Return the narrowest frame [mm] with room for its middle, body screws and sole bars side by side."""
-    return gear.middle + 2 * (2 * max(BOSS_WALL, gear.rib) + screw.core + SOLE_BAR)
+    return gear.middle + 2 * (_boss(gear, screw.core) + SOLE_BAR)
 
 
-def screw_inset(gear, core: float) -> float:
+def screw_inset(gear: RunningGear, core: float) -> float:
     """Return how far [mm] the middle of a body screw, its core `core` [mm] wide, stands in from end and side."""
     return SOLE_BAR + _boss(gear, core) / 2 - LAP
 
 
-def _boss(gear, core: float) -> float:
+def _boss(gear: RunningGear, core: float) -> float:
     return core + 2 * max(BOSS_WALL, gear.rib)
 
 
-def resolve(gear, screw: Screw, core: float, seats, length: float, width: float) -> FramePlan:
-    """Resolve the frame of an undercarriage `gear`, `length` by `width` [mm]."""
-    boss, thickness, inset = _boss(gear, core), gear.frame_thickness, screw_inset(gear, core)
+def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: tuple[float, float],
+            windows: tuple[Window, ...]) -> FramePlan:
+    """Resolve the frame under a body of length and width `body` [mm], with `windows` for track sensors."""
+    length, width = (side - 2 * INSET for side in body)
+    core, pivot = hole(context.screw.core, "core", context.printer), body[0] / 2 - coupling.inset
+    boss, inset = _boss(gear, core), screw_inset(gear, core)
     screw_x, screw_y = length / 2 - inset, width / 2 - inset
     spine = min(gear.spine, width - 2 * SOLE_BAR)
+    front, rear = (seat_plan(context, coupling, x) for x in (pivot, -pivot))
     return FramePlan(
-        length=length, width=width, bottom=gear.frame_bottom, top=gear.frame_bottom + thickness,
+        length=length, width=width, bottom=gear.frame_bottom, top=gear.frame_bottom + gear.frame_thickness,
         plate=max(PLATE, gear.rib), sole_bar=SOLE_BAR, corner=CORNER, spine_width=spine, slide=gear.slide,
-        bolsters=gear.bolsters, seats=seats,
+        bolsters=gear.bolsters, seats=(front, rear),
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
-        core_depth=min(CORE_DEPTH, thickness - gear.rib), boss=boss,
-        pockets=tuple(_pockets(length, width, spine / 2, seats[0], gear.blocks, boss - LAP, gear.rib)),
-        panel=max(0.0, min(0.6, SOLE_BAR - gear.rib)))
+        core_depth=min(CORE_DEPTH, gear.frame_thickness - gear.rib), boss=boss,
+        pockets=tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), spine / 2, front, boss - LAP)),
+        panel=max(0.0, min(PANEL, SOLE_BAR - gear.rib)), windows=windows)
 
 
-def _pockets(length, width, spine, seat, blocks, notch, rib):
-    """Yield the hollows between spine, bars and ribs: beside the seats, beside and between the blocks."""
-    end, side = length / 2 - SOLE_BAR, width / 2 - SOLE_BAR
+def _pockets(gear: RunningGear, corner: tuple[float, float], spine: float, seat: SeatPlan,
+             notch: float) -> Iterator[Pocket]:
+    """Yield the hollows between spine, bars and ribs: beside the seats, beside and between the blocks. They reach as
+    far as `corner` and come no nearer to the middle than `spine` [mm]."""
+    (end, side), rib = corner, gear.rib
     seat_edge, seat_side = seat.x - seat.boss - CLEAR, max(spine, seat.boss + CLEAR)
-    marks = [-end, *(edge for start, stop, _ in blocks for edge in (start, stop)), end]
-    for number, (low, high) in enumerate(zip(marks, marks[1:])):
+    marks = [-end, *(edge for start, stop, _ in gear.blocks for edge in (start, stop)), end]
+    for number, (low, high) in enumerate(pairwise(marks)):
         first, last, block = number == 0, number == len(marks) - 2, number % 2 == 1
-        beside = seat_side if first or last else max(spine, blocks[number // 2][2]) if block else spine
+        beside = seat_side if first or last else max(spine, gear.blocks[number // 2][2]) if block else spine
         for x in _fields(low + (0 if first else rib / 2), high - (0 if last else rib / 2), rib):
             for y in _fields(beside, side, rib):
                 at_corner = (x[0] == -end or x[1] == end) and y[1] == side
@@ -187,14 +198,14 @@ def _pockets(length, width, spine, seat, blocks, notch, rib):
             yield from _in_spine(max(low, -seat_edge), min(high, seat_edge), spine - max(GIRDER, rib), rib)
 
 
-def _in_spine(low, high, inner, rib):
+def _in_spine(low: float, high: float, inner: float, rib: float) -> Iterator[Pocket]:
     """Yield the hollows between the spine's girders, which stand `inner` [mm] off the middle."""
     wall = max(rib, GIRDER)
     if 2 * inner >= LEAST_BAY:
         yield from (Pocket((x[0], -inner), (x[1], inner)) for x in _fields(low + wall, high - wall, rib))
 
 
-def _fields(low: float, high: float, rib: float):
+def _fields(low: float, high: float, rib: float) -> list[Span]:
     """Return (start, end) of equal fields from `low` to `high` [mm] with ribs between; none if too small."""
     count = max(1, ceil((high - low) / LONGEST_BAY))
     size = (high - low - (count - 1) * rib) / count
@@ -205,7 +216,7 @@ def _fields(low: float, high: float, rib: float):
     return [*((start, start + size) for start in starts[:-1]), (starts[-1], high)]
 
 
-def _quarters(x, y, notch: float):
+def _quarters(x: Span, y: Span, notch: float) -> Iterator[Pocket]:
     """Yield the pocket over spans `x` and `y` [mm] on the left and on the right; a notch too large for it
     shortens it instead."""
     near, far = sorted(x, key=abs)

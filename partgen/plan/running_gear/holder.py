@@ -1,13 +1,17 @@
 """The axle holder and the bar that clamps it to the frame."""
 
+from collections.abc import Iterable
 from math import asin, pi, sqrt
 
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
+from partgen.plan.context import Context
 from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import Screw
-from partgen.plan.running_gear.clip import CHEEK_GAP, ClipPlan, window_area
+from partgen.plan.item import PartPlan
+from partgen.plan.outline import Span
+from partgen.plan.running_gear.axle_clip import CHEEK_GAP, AxleClip, Slot, window_area
 
 GROOVE_GAP = 0.1        # tooth to groove, all round
 LEAST_LAND = 0.95       # between two grooves: two lines
@@ -54,7 +58,8 @@ class SlidePlan(Struct, frozen=True):
         Where the stretches of two axles overlap they are one; out of step there, grooves join that would
         leave too thin a land.
         """
-        half, stretches = self.groove_foot / 2, []
+        half = self.groove_foot / 2
+        stretches: list[list[Span]] = []
         for start, end in self.grooves:
             each_side, axle = int(((end - start) / 2 - half) / self.tooth_pitch), (start + end) / 2
             stretches.append([(axle + k * self.tooth_pitch - half, axle + k * self.tooth_pitch + half)
@@ -74,9 +79,9 @@ class SlidePlan(Struct, frozen=True):
                 + grooves * max(self.groove_width - self.neck_width, 0.0))
 
 
-def merged(spans, bridge: float):
+def merged(spans: Iterable[Span], bridge: float) -> tuple[Span, ...]:
     """Return (start, end) spans with those closer than `bridge` [mm] made one."""
-    joined = []
+    joined: list[Span] = []
     for start, end in sorted(spans):
         if joined and start - joined[-1][1] < bridge:
             joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
@@ -97,14 +102,14 @@ HEAD_GAP = 0.2         # screw head to the fillet between web and plate
 TOOTH_INSET = 1.5      # the spine's sides, and the holder's ends, stay free of teeth by this
 
 
-class HolderPlan(Struct, frozen=True):
+class HolderPlan(PartPlan, frozen=True):
     """An axle holder in its own frame: axle centre at the origin, axle along y, top of the plate upwards.
 
     All lengths in mm. The profile in x and z is the same all along y, but for the teeth: they stand in
     the middle, under the frame's spine.
     """
 
-    clip: ClipPlan
+    clip: AxleClip
     width: float            # along the axle
     top: float              # axle centre up to the plate's upper face
     plate: float            # its thickness
@@ -132,7 +137,7 @@ class HolderPlan(Struct, frozen=True):
         return max(0.4, min(WAIST + 0.6 - HEAD_GAP, self.top - self.plate - self.waist - 0.1))
 
     @property
-    def window(self) -> tuple[float, float, float] | None:
+    def window(self) -> Slot | None:
         """Width, lowest and highest point [mm] of the window in the web, where it is worth one."""
         return self.clip.window(self.web, self.top - self.plate)
 
@@ -170,7 +175,7 @@ class HolderPlan(Struct, frozen=True):
         return 0.61 * self.top
 
 
-class BarPlan(Struct, frozen=True):
+class BarPlan(PartPlan, frozen=True):
     """A clamp bar that slides in the frame's slot and holds the two nuts; its own frame: middle of the
     lower face at the origin, x along the slot. All in mm."""
 
@@ -201,13 +206,8 @@ class BarPlan(Struct, frozen=True):
         flanks = self.flank**2 * (self.length + self.width - 4 / 3 * self.flank)
         return self.length * self.width * self.height - flanks - 2 * (hexagon + bore)
 
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity over the lower face [mm], estimated."""
-        return self.height / 2
 
-
-def bar_plan(clip: ClipPlan, screw: Screw, printer: Printer) -> BarPlan:
+def bar_plan(clip: AxleClip, screw: Screw, printer: Printer) -> BarPlan:
     """Resolve the clamp bar, its screws' heads beside the clip's web."""
     screw_x = clip.hub_radius + screw.head / 2 + 0.6
     pocket = slot(screw.nut, "snug", printer)
@@ -219,10 +219,11 @@ def bar_plan(clip: ClipPlan, screw: Screw, printer: Printer) -> BarPlan:
                    nut_depth=depth, screw_x=screw_x, screw_hole=bore)
 
 
-def holder_plan(clip: ClipPlan, bar: BarPlan, plate: float, top: float, back_to_back: float, spine: float,
-                screw: Screw, printer: Printer) -> HolderPlan:
-    """Resolve the holder that `bar` clamps under a frame `top` over its axle, its spine `spine` wide [mm]."""
-    coarse, width = max(1.0, printer.line_width / FINE_LINE), back_to_back - 2 * CHEEK_GAP
+def holder_plan(context: Context, clip: AxleClip, bar: BarPlan, plate: float, top: float, spine: float) -> HolderPlan:
+    """Resolve the holder, its plate `plate` thick, that `bar` clamps under a frame `top` over its axle, whose spine is
+    `spine` wide [mm]."""
+    printer, screw = context.printer, context.screw
+    coarse, width = max(1.0, printer.line_width / FINE_LINE), context.wheelset.back_to_back - 2 * CHEEK_GAP
     beyond = max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall + ROUNDED)
     return HolderPlan(
         clip=clip, width=width, top=top, plate=plate, half_length=bar.screw_x + beyond,

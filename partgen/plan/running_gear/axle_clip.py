@@ -18,7 +18,11 @@ NECK = 1.0             # least web between the hub and what it hangs from
 CHEEK_GAP = 0.4        # holder or bogie to wheel, each side
 
 
-class ClipPlan(Struct, frozen=True):
+Slot = tuple[float, float, float]
+"""Width, lowest and highest point [mm]."""
+
+
+class AxleClip(Struct, frozen=True):
     """A clip: axle centre at the origin, axle along y, open downwards. All in mm."""
 
     bore: float             # diameter as drawn
@@ -55,7 +59,7 @@ class ClipPlan(Struct, frozen=True):
         hub = _below(self.hub_radius, self.depth) - _below(self.bore / 2, self.throat)
         return hub - (self.opening / 2 + self.mouth) * (self.depth - self.throat)
 
-    def window(self, web: float, top: float) -> tuple[float, float, float] | None:
+    def window(self, web: float, top: float) -> Slot | None:
         """Return width, lowest and highest point [mm] of a window over the hub, where it is worth one.
 
         It lies in a web `web` [mm] thick either way of the axle and `top` [mm] high over it.
@@ -65,7 +69,7 @@ class ClipPlan(Struct, frozen=True):
         return (min(width, high - low), low, high) if min(width, high - low) >= 2.0 else None
 
 
-def window_area(window) -> float:
+def window_area(window: Slot | None) -> float:
     """Return the area [mm2] of a window with round ends; 0 for None."""
     if not window:
         return 0.0
@@ -73,12 +77,12 @@ def window_area(window) -> float:
     return width * (high - low) - (1 - pi / 4) * width**2
 
 
-def clip_plan(wheelset: Wheelset, printer: Printer) -> ClipPlan:
+def clip_plan(wheelset: Wheelset, printer: Printer) -> AxleClip:
     """Resolve the clip for the axles of `wheelset`."""
     kind = "tube" if wheelset.ends == "tube" else "running"
     bore = hole(wheelset.bearing_diameter, kind, printer)
     opening = slot(printer.snap_share * wheelset.bearing_diameter, "press", printer)
-    return ClipPlan(bore, opening, hub_radius=bore / 2 + max(HUB_WALL, 4 * printer.line_width),
+    return AxleClip(bore, opening, hub_radius=bore / 2 + max(HUB_WALL, 4 * printer.line_width),
                     depth=sqrt(bore**2 - opening**2) / 2 + LIP)
 
 

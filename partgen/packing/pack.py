@@ -54,7 +54,7 @@ def _answered(task: Task) -> Packed | NoRoom:
     found = recall(task)
     if found is None:
         # The solver takes half a second to import: only where something has to be searched for.
-        from partgen.packing.search import search
+        from partgen.packing.solver import search
         found = search(task)
         keep(task, found)
     return found

@@ -1,0 +1,51 @@
+"""The body: its shell with all that modules, lid, track sensors and name ask of it."""
+
+from msgspec.structs import asdict
+
+from partgen.plan.body import fittings as fitting
+from partgen.plan.body import nameplate as nameplates
+from partgen.plan.body.fittings import Fittings
+from partgen.plan.body.layout import Layout
+from partgen.plan.body.lid import LidPlan
+from partgen.plan.body.lid_clip import LidClips
+from partgen.plan.body.nameplate import Nameplate
+from partgen.plan.body.sensor_holder import Window
+from partgen.plan.body.shell import Shell, rounded_area
+from partgen.plan.context import Context
+
+
+class BodyPlan(Shell, frozen=True):
+    """A body in wagon axes; heights over rail top; all in mm."""
+
+    lid_clips: LidClips | None = None           # which snap under beads on its walls
+    fittings: Fittings = Fittings()             # what its modules need
+    windows: tuple[Window, ...] = ()            # in the floor, for track sensors
+    nameplate: Nameplate | None = None          # on both side walls
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3]: floor, walls and fences less fields and screw holes."""
+        x, y, z = self.inside
+        outer = rounded_area(self.length, self.width, self.corner)
+        walls = (outer - rounded_area(x, y, self.inner_corner)) * z
+        fences = len(self.fences) * self.fence * self.fence_height * (y - self.cable_gap)
+        beads = self.lid_clips.bead_volume if self.lid_clips else 0.0
+        fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
+        named = self.nameplate.taken(self) if self.nameplate else 0.0
+        floor = (outer - sum(window.length * window.width for window in self.windows)) * self.floor
+        return floor + walls + fences + fitted - self.screws_volume - self.flutes_volume - named - self.fields_volume
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity over rail top [mm]."""
+        floor = self.length * self.width * self.floor
+        walls = max(self.volume - floor, 1e-9)
+        return self.bottom + (floor * self.floor / 2 + walls * (self.floor + self.inside[2] / 2)) / (floor + walls)
+
+
+def resolve(context: Context, shell: Shell, lid: LidPlan | None, layout: Layout,
+            windows: tuple[Window, ...]) -> BodyPlan:
+    """Resolve the body of a shell under its lid, with `windows` for track sensors in its floor."""
+    fittings = fitting.resolve(context, shell, layout, lid) if lid else Fittings()
+    return BodyPlan(**asdict(shell), lid_clips=lid.clips if lid else None, fittings=fittings, windows=windows,
+                    nameplate=nameplates.resolve(context, shell, fittings))

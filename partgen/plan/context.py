@@ -1,0 +1,37 @@
+"""What a wagon is resolved from: the one small value that every stage is given."""
+
+from msgspec import Struct
+
+from partgen.describe.cargo_tables import Cup, Module
+from partgen.describe.description import Description
+from partgen.describe.printer_tables import Printer
+from partgen.describe.track_tables import Track
+from partgen.describe.train_tables import Coupler
+from partgen.describe.wagon_tables import Wagon, Wheelset
+from partgen.plan.hardware import SCREWS, Screw
+from partgen.plan.trackside import marker_top
+
+
+class Context(Struct, frozen=True):
+    """A wagon as it is wished, and all that is described beside it which has a say in what it becomes."""
+
+    wagon: Wagon
+    wheelset: Wheelset
+    screw: Screw
+    coupler: Coupler
+    printer: Printer
+    track: Track
+    modules: dict[str, Module]
+    cups: dict[str, Cup]
+    marker_top: float       # upper face of the marker over rail top [mm], negative
+
+    @property
+    def two_lines(self) -> float:
+        """The printer's thinnest wall [mm]."""
+        return self.printer.thinnest_wall
+
+
+def context_of(wagon: Wagon, description: Description) -> Context:
+    """Return what `wagon` of a description is resolved from."""
+    return Context(wagon, description.wheelset[wagon.wheelset], SCREWS[wagon.screw], description.coupler,
+                   description.printer, description.track, description.module, description.cup, marker_top(description))

@@ -1,0 +1,99 @@
+"""The seats of a deck: rings that follow the cups' walls, high enough to hold them."""
+
+from math import inf, pi
+
+from msgspec import Struct
+
+from partgen.describe.cargo_tables import Cup
+from partgen.packing.rows import Disc, Places, Room, rows_of
+from partgen.plan.context import Context
+from partgen.plan.deck.cups import Profile, diameter_at, turned_moments
+
+SEAT_WALL = 2.0
+SEAT_GAP = 0.5          # cup to seat, all round: it must come out with one hand
+HEIGHT_SHARE = 0.38     # of the cup's height that the seat reaches up
+LOWEST, HIGHEST = 12.0, 40.0
+MOST_SHARE = 0.8        # of a low cup's height
+SEAT_LEAN = 0.8         # outward over upward: 39 degrees from upright
+BETWEEN = 5.0           # between two cups, so that a cup can be taken without touching the next
+FINGERS = 14.0          # between two cups side by side: a finger and a thumb reach down (common practice, no source)
+SEAT_APART = 1.0        # between two seats
+LEAST_FACET = 2.5
+EDGE = 1.5              # plate beyond the outermost seats, for their feet
+FOOT = 0.8              # 45 degree fillet from plate to seat
+SILL_SHARE = 0.35       # of the seat's height that stays closed under a window
+
+
+class Seat(Struct, frozen=True):
+    """One cup's place: middle (x, y), height over the plate, inner profile (height, diameter); mm."""
+
+    cup: str
+    x: float
+    y: float
+    height: float
+    profile: Profile
+    wall: float
+    groove: tuple[float, float] = (0.0, 0.0)    # height and depth of the groove that an insert clicks into
+
+    @property
+    def outer_profile(self) -> Profile:
+        """(height, outer diameter) pairs [mm]: one wall round the inside, nowhere leaning out further
+        than SEAT_LEAN, so that it prints without supports."""
+        return tuple((h, max(d + 2 * self.wall - 2 * max(up - h, 0) * SEAT_LEAN for up, d in self.profile))
+                     for h, _ in self.profile)
+
+    @property
+    def outer_diameter(self) -> float:
+        """Largest diameter over the seat's wall [mm]."""
+        return max(diameter for _, diameter in self.outer_profile)
+
+    @property
+    def sill(self) -> float:
+        """Height [mm] of the windows' lowest point over the plate."""
+        return SILL_SHARE * self.height
+
+    @property
+    def foot_volume(self) -> float:
+        """Volume [mm3] of the fillet round the ring."""
+        return pi * (self.outer_profile[0][1] + FOOT) * FOOT**2 / 2
+
+    @property
+    def volume(self) -> float:
+        """Volume of the ring [mm3]."""
+        return turned_moments(self.outer_profile)[0] - turned_moments(self.profile)[0]
+
+
+def seat_of(name: str, cup: Cup, x: float = 0.0, y: float = 0.0, groove: tuple[float, float] = (0.0, 0.0)) -> Seat:
+    """Resolve the seat of one cup with its middle at (x, y) [mm]."""
+    height = min(max(HEIGHT_SHARE * cup.height, LOWEST), HIGHEST, MOST_SHARE * cup.height)
+    # A bend of the cup just below the seat's edge would leave a facet too narrow to print: end at the bend.
+    height = max((h for h, _ in cup.profile if height - LEAST_FACET < h < height), default=height)
+    return Seat(name, x, y, height, seat_profile(cup, height), SEAT_WALL, groove)
+
+
+def seat_profile(cup: Cup, height: float) -> Profile:
+    """Return (height, inner diameter) pairs [mm] of a seat `height` [mm] high: the cup's wall plus clearance.
+
+    Where the cup narrows upwards the seat stays as wide as the widest place below, or the cup could not
+    be set in from above.
+    """
+    pairs, widest = [], 0.0
+    for level in (0.0, *(h for h, _ in cup.profile if 0 < h < height), height):
+        widest = max(widest, diameter_at(cup.profile, level))
+        pairs.append((level, widest + 2 * SEAT_GAP))
+    return tuple(pairs)
+
+
+def places_of(context: Context, width: float | None) -> tuple[Places, float, float]:
+    """Return where the wagon's cups stand on the deck, front one first and left before right, and the length and width
+    [mm] that their seats need there.
+
+    Side by side stand at most as many as the wagon has columns, on a deck `width` [mm] wide; without columns as many
+    as a given width takes, one where none is given.
+    """
+    names = context.wagon.cups
+    discs = tuple(Disc(seat_of(name, context.cups[name]).outer_diameter + SEAT_APART, context.cups[name].widest)
+                  for name in names)
+    most = context.wagon.columns or (1 if width is None else len(names))
+    places, length, across = rows_of(discs, Room(BETWEEN, FINGERS, inf if width is None else width - 2 * EDGE, most))
+    return places, length + 2 * EDGE, across + 2 * EDGE
