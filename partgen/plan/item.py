@@ -10,7 +10,7 @@ from msgspec import Struct
 from partgen.identity import stems
 
 if TYPE_CHECKING:
-    from partgen.plan.wagon import WagonPlan
+    from partgen.plan.wagon import WagonParts
 
 
 class PartPlan(Struct, frozen=True):
@@ -59,7 +59,7 @@ class Item(Struct, frozen=True):
         return len(self.places)
 
 
-def items_of(plan: WagonPlan) -> Iterator[Item]:
+def items_of(plan: WagonParts) -> Iterator[Item]:
     """Yield every printed part of a wagon with its places in it."""
     yield from plan.gear.items
     yield Item("frame", "frame", plan.frame, (Place(),))
@@ -81,7 +81,7 @@ def items_of(plan: WagonPlan) -> Iterator[Item]:
                                                  if seat.cup == insert.seat), loose=True)
 
 
-def _couplers(plan: WagonPlan) -> Iterator[Item]:
+def _couplers(plan: WagonParts) -> Iterator[Item]:
     """Yield the drawbars, of one name where both are alike, and the covers of their magnets."""
     coupling, pivot = plan.coupling, plan.frame.seats[0].x
     bar, ends = coupling.front, (Place(pivot, 0.0, coupling.height), Place(-pivot, 0.0, coupling.height, 180.0))

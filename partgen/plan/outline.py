@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from partgen.plan.deck.insert import InsertPlan
     from partgen.plan.deck.seats import Seat
     from partgen.plan.running_gear.frame import FramePlan
-    from partgen.plan.wagon import WagonPlan
+    from partgen.plan.wagon import WagonParts
 
 
 Points = tuple[tuple[float, float], ...]
@@ -40,7 +40,7 @@ class Outline(Struct, frozen=True):
         return np.asarray(self.points, dtype=float)
 
 
-def outlines_of(plan: WagonPlan) -> Iterator[Outline]:
+def outlines_of(plan: WagonParts) -> Iterator[Outline]:
     """Yield what each part of a wagon, and every cup, reaches sideways, for the throw."""
     frame, body, coupling, lid, cradle = plan.frame, plan.body, plan.coupling, plan.lid, plan.cradle
     yield _plate("frame", frame.bottom, frame.top, frame)

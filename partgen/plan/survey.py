@@ -1,11 +1,12 @@
 """The train on its track: the plan laid out as a path, and the train sent over it once, however many checks ask."""
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator, Sequence
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
+from numpy.typing import ArrayLike
 
 from partgen.describe.description import Description
 from partgen.describe.track_tables import PlanPiece, Track
@@ -59,8 +60,9 @@ def swept(track: Track, base: float, bogie: float, outlines: tuple[Outline, ...]
     if not within:
         return {}
     try:
-        arrays = {band: [shape.array for shape in shapes] for band, shapes in within.items()}
-        found = envelopes(path, Vehicle(base, bogie), arrays, TOLERANCE)
+        shapes_of: dict[Hashable, Sequence[ArrayLike]] = {
+            band: [shape.array for shape in shapes] for band, shapes in within.items()}
+        found = envelopes(path, Vehicle(base, bogie), shapes_of, TOLERANCE)
     except ValueError:
         return None
     return {band: (shapes, found[band]) for band, shapes in within.items()}

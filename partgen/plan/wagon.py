@@ -1,8 +1,7 @@
 """One wagon resolved: every part with its places, the room it takes, and why it cannot be where it cannot."""
 
-from functools import cached_property
-
 from msgspec import Struct
+from msgspec.structs import asdict
 
 from partgen.describe.cargo_tables import Cup
 from partgen.describe.description import Description
@@ -29,8 +28,8 @@ from partgen.plan.running_gear.bogie import BogieGear, BogiePlan
 from partgen.plan.running_gear.gear import RunningGear
 
 
-class WagonPlan(Struct, frozen=True, dict=True):
-    """A resolved wagon in its own axes: x forward, y left, z over rail top; all in mm."""
+class WagonParts(Struct, frozen=True):
+    """What a wagon is made of, in its own axes: x forward, y left, z over rail top; all in mm."""
 
     name: str
     wagon: Wagon
@@ -46,17 +45,6 @@ class WagonPlan(Struct, frozen=True, dict=True):
     cups: tuple[tuple[Seat, Cup], ...]
     inserts: tuple[tuple[InsertPlan, Cup], ...]
     hung: tuple[sensor_holders.Hung, ...]
-    refusals: tuple[Finding, ...]
-
-    @cached_property
-    def items(self) -> tuple[Item, ...]:
-        """Every printed part with its places in the wagon."""
-        return tuple(items_of(self))
-
-    @cached_property
-    def outlines(self) -> tuple[Outline, ...]:
-        """What each part reaches sideways."""
-        return tuple(outlines_of(self))
 
     @property
     def who(self) -> WagonId:
@@ -123,6 +111,15 @@ class WagonPlan(Struct, frozen=True, dict=True):
         return self.cradle.bottom + self.cradle.plate if self.cradle else self.floor_z
 
 
+class WagonPlan(WagonParts, frozen=True):
+    """A resolved wagon: what it is made of, every printed part with its places in it, what each reaches sideways, and
+    why it cannot be as wished, if it cannot."""
+
+    items: tuple[Item, ...]
+    outlines: tuple[Outline, ...]
+    refusals: tuple[Finding, ...]
+
+
 def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     """Resolve one wagon in stages, each a finished value; what cannot be is a refusal, never an exception."""
     context = context_of(wagon, description)
@@ -139,10 +136,12 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     frame = frames.resolve(context, gear, coupling, outside, windows)
     shell = shells.resolve(context, frame, layout, outside)
     lid = lids.resolve(context, shell, layout, bool(seated.seats)) if layout.placed else None
-    return WagonPlan(
+    parts = WagonParts(
         name=wagon.name, wagon=wagon, wheelset=context.wheelset, coupler=context.coupler, gear=gear, coupling=coupling,
         frame=frame, body=bodies.resolve(context, shell, lid, layout, windows), lid=lid,
         cradle=cradles.resolve(context, seated.seats, shell, lid), layout=layout,
         cups=tuple((seat, context.cups[seat.cup]) for seat in seated.seats),
-        inserts=tuple((insert, context.cups[insert.cup]) for insert in seated.inserts), hung=hung,
+        inserts=tuple((insert, context.cups[insert.cup]) for insert in seated.inserts), hung=hung)
+    return WagonPlan(
+        **asdict(parts), items=tuple(items_of(parts)), outlines=tuple(outlines_of(parts)),
         refusals=(*asked.refusals(context, wished, coupling, needs, layout, outside), *seated.refusals))
