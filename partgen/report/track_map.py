@@ -14,8 +14,7 @@ from partgen.dynamics.markers import Marker, places_of
 from partgen.dynamics.ride import RidePlan
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path as Line
-from partgen.plan.survey import BODY, beside, body_of, pairs, place, runners, swept
-from partgen.plan.track import path_of
+from partgen.plan.survey import BODY, beside, body_of, pairs, path_of, place, runners, swept
 from partgen.plan.train import TrainPlan
 from partgen.report.sheet import BRASS, GREEN, INK, LINE, MUTED, OAK, PAPER, RED, plot, save
 

@@ -58,8 +58,8 @@ def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
 
 
 def _magnets(plan: WagonPlan) -> Iterator[Prop]:
+    coupler, bar = plan.coupler, plan.coupling.front     # magnets lie alike in the rear one
     for item in [item for item in plan.items if item.part == "coupler"]:
-        bar, coupler = item.plan, plan.coupler
         x = bar.reach - bar.skin - bar.magnet_slot / 2
         for place in item.places:
             for y in bar.pockets:
