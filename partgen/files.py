@@ -3,10 +3,10 @@
 import os
 import shutil
 from codecs import BOM_UTF8
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager, suppress
 from itertools import count
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from partgen.errors import OutputError
 
@@ -72,12 +72,13 @@ def edit(path: Path, change: Callable[[str], str]) -> None:
 
 
 @contextmanager
-def replaced(target: Path) -> Iterator[Path]:
+def replaced(target: Path, own: Collection[str] = ()) -> Iterator[Path]:
     """Give a fresh folder beside `target`; on leaving without an error it takes the target's place, and has its mode.
     Through a link its target is replaced.
 
-    Whatever goes wrong, Ctrl-C and a full disk included, what stood at `target` stays as it was.
-    Raises OutputError, naming the place, when it cannot be written.
+    Of what stood there only the files in `own`, paths within it, give way; all else stays where it was. Whatever goes
+    wrong, Ctrl-C and a full disk included, `target` stays as it was. Raises OutputError, naming the place, when it
+    cannot be written, or when one of the fresh files would take the place of one that is not in `own`.
     """
     place = Path(os.path.realpath(target))
     fresh = _beside(place)
@@ -89,11 +90,37 @@ def replaced(target: Path) -> Iterator[Path]:
         raise OutputError(f"{target} cannot be written ({error.strerror}): name another folder with -o") from error
     try:
         yield fresh
+        _keep(place, fresh, own)
         _swap(fresh, place)
     except OSError as error:
         raise OutputError(f"{target} cannot be written ({error.strerror}); what was there is untouched") from error
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
+
+
+def _keep(old: Path, fresh: Path, own: Collection[str]) -> None:
+    """Bring what stands in the folder `old`, if there is one, and is not its `own` into `fresh`, where it stands in
+    both until one of them goes."""
+    made = {str(parent) for path in own for parent in PurePosixPath(path).parents}
+    for folder, folders, files in os.walk(old):
+        inside = Path(folder).relative_to(old)
+        for name in [*files, *(name for name in folders if (Path(folder) / name).is_symlink())]:
+            if (inside / name).as_posix() not in own:
+                if os.path.lexists(fresh / inside / name):
+                    raise OutputError(f"{old / inside / name} is of no earlier build: move it away, or name another "
+                                      "folder with -o")
+                (fresh / inside).mkdir(parents=True, exist_ok=True)
+                _bring(old / inside / name, fresh / inside / name)
+        if not folders and not files and inside.as_posix() not in made:
+            (fresh / inside).mkdir(parents=True, exist_ok=True)
+
+
+def _bring(path: Path, to: Path) -> None:
+    """Let a file, or a link itself, stand at `to` as well; its bytes are copied where the file system has no links."""
+    try:
+        os.link(path, to, follow_symlinks=False)
+    except OSError:
+        shutil.copy2(path, to, follow_symlinks=False)
 
 
 def _swap(fresh: Path, target: Path) -> None:

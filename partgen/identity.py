@@ -234,13 +234,14 @@ def distinct(wanted: Iterable[str], endings: Sequence[str] = ("",), taken: Itera
     return found
 
 
-def title_stem(title: str) -> str:
+def title_stem(title: str, alone: bool = True) -> str:
     """Return the name of the folder of the train of that title: the stem of a title in plain words, Latin letters and
-    digits with single spaces or hyphens between; with a digest of the title behind it for any other title.
+    digits with single spaces or hyphens between; with a digest of the title behind it for any other title, and for
+    one that is not `alone`.
 
-    So titles that differ in more than capitals, or hyphens for spaces, never share a folder.
+    So titles share a folder only where they differ in capitals, or in hyphens for spaces, and are taken to be alone.
     """
     words = stem(title, "train")
-    if _PLAIN.fullmatch(title) and len(title) <= LONGEST and words not in DEVICES:
+    if alone and _PLAIN.fullmatch(title) and len(title) <= LONGEST and words not in DEVICES:
         return words
     return f"{words[:LONGEST - DIGEST - 1].rstrip('-')}-{sha256(title.encode()).hexdigest()[:DIGEST]}"

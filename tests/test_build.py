@@ -95,6 +95,6 @@ def test_a_full_disk_leaves_the_old_output(tmp_path):
 def test_a_new_output_takes_the_old_one_s_place(tmp_path):
     target = tmp_path / "line"
     for word in ("first", "second"):
-        with replaced(target) as fresh:
+        with replaced(target, ("first",)) as fresh:
             (fresh / word).write_text(word)
     assert [p.name for p in tmp_path.rglob("*")] == ["line", "second"]

@@ -10,6 +10,7 @@ from conftest import bare
 
 from partgen.describe.toml_text import write_back
 from partgen.errors import OutputError
+from partgen.export import manifest as manifests
 from partgen.files import edit, put, replaced, written
 
 WAGON = "modules = ['box']"
@@ -147,3 +148,76 @@ def test_a_place_below_a_file_is_refused_with_a_cure(tmp_path):
         pass
     with pytest.raises(OutputError, match="cannot be written"):
         put(tmp_path / "file" / "below", b"x")
+
+
+# ---- what the user put into an output folder
+
+
+def before(folder: Path) -> Path:
+    """An output folder: two files of ours, one in a folder, and what a user put beside and below."""
+    for name in ("ours.stl", "parts/ours.stl", "mine.gcode", "parts/mine.gcode", "notes/deep/mine.txt"):
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_text(name)
+    (folder / "mine.gcode").chmod(0o640)
+    (folder / "empty").mkdir()
+    (folder / "link").symlink_to("parts")
+    return folder
+
+
+OWN = ("ours.stl", "parts/ours.stl", "gone/ours.stl")
+
+
+@pytest.mark.parametrize("links", [True, False], ids=["linked", "copied"])
+def test_what_the_user_put_there_stays(tmp_path, monkeypatch, links):
+    """Where the file system has no hard links, bytes are copied."""
+    target = before(tmp_path / "line")
+    if not links:
+        monkeypatch.setattr(os, "link", full)
+    with replaced(target, OWN) as fresh:
+        (fresh / "plates").mkdir()
+        (fresh / "plates" / "new.3mf").write_text("new")
+    assert left(target) == ["empty", "link", "mine.gcode", "notes", "notes/deep", "notes/deep/mine.txt", "parts",
+                            "parts/mine.gcode", "plates", "plates/new.3mf"]
+    assert (target / "parts" / "mine.gcode").read_text() == "parts/mine.gcode" and (target / "link").is_symlink()
+    assert mode(target / "mine.gcode") == 0o640 and (target / "mine.gcode").stat().st_nlink == 1
+    assert left(tmp_path)[0] == "line" and len(list(tmp_path.iterdir())) == 1
+
+
+def test_a_folder_of_ours_alone_goes_with_its_files(tmp_path):
+    target = tmp_path / "line"
+    (target / "parts").mkdir(parents=True)
+    with replaced(target, ("parts/ours.stl",)) as fresh:
+        (fresh / "new").write_text("new")
+    assert left(target) == ["new"]
+
+
+def test_a_file_of_the_user_s_is_never_written_over(tmp_path):
+    target = before(tmp_path / "line")
+    was = left(tmp_path)
+    with pytest.raises(OutputError, match="parts/mine.gcode is of no earlier build: move it away"):
+        with replaced(target, OWN) as fresh:
+            (fresh / "parts").mkdir()
+            (fresh / "parts" / "mine.gcode").write_text("new")
+    assert left(tmp_path) == was and (target / "parts" / "mine.gcode").read_text() == "parts/mine.gcode"
+
+
+@pytest.mark.parametrize("failing", [1, 2])
+def test_a_failing_move_leaves_all_as_it_was(tmp_path, monkeypatch, failing):
+    target, calls, rename = before(tmp_path / "line"), [], Path.rename
+    was = left(tmp_path)
+    monkeypatch.setattr(Path, "rename", lambda self, place: (
+        full() if calls.append(place) or len(calls) == failing else rename(self, place)))
+    with pytest.raises(OutputError, match="untouched"):
+        with replaced(target, OWN) as fresh:
+            (fresh / "new").write_text("new")
+    assert left(tmp_path) == was and (target / "mine.gcode").read_text() == "mine.gcode"
+
+
+def test_an_earlier_manifest_tells_what_is_ours(tmp_path):
+    assert manifests.earlier(tmp_path) == {} and manifests.written({}) == frozenset()
+    for text in ("", "[1]", "{}", '{"program": "another 3"}', '{"program": 3}', '{"program": "partgen 0.1"}',
+                 '{"program": "partgen 0.1", "files": [{}]}'):
+        (tmp_path / "manifest.json").write_text(text)
+        assert manifests.earlier(tmp_path) == {}
+    (tmp_path / "manifest.json").write_text('{"program": "partgen 0.1", "files": [{"path": "parts/a.stl"}]}')
+    assert manifests.written(manifests.earlier(tmp_path)) == {"manifest.json", "parts/a.stl"}

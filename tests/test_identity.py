@@ -133,7 +133,8 @@ def test_every_title_has_a_folder_of_its_own():
     assert len({title_stem(title) for title in unlike}) == len(unlike)
     assert title_stem("Чай").startswith("chay-") and title_stem("\u0301").startswith("train-")
     assert all(re.fullmatch("[a-z0-9]+(-[a-z0-9]+)*", title_stem(t)) and len(title_stem(t)) <= 60 for t in unlike)
-    assert title_stem("Con") != "con"
+    assert title_stem("Con") != "con" and title_stem("Tea line") == title_stem("tea-line") == "tea-line"
+    assert len({"tea-line", title_stem("Tea line", alone=False), title_stem("tea-line", alone=False)}) == 3
 
 
 def test_no_two_files_of_a_train_are_called_alike():

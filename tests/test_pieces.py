@@ -242,6 +242,7 @@ def test_a_build_that_loses_a_piece_exports_nothing(tmp_path, monkeypatch):
     file.write_text(bare(wagon="modules = ['box']"))
     monkeypatch.setattr(workshop.solid, "run", lambda built: ())        # blocks overlap
     assert not pipeline.build(file, out, pictures=False).failed
+    (out / "test-line" / "parts" / "sliced.gcode").write_text("mine")
     before = {path: path.read_bytes() for path in out.rglob("*") if path.is_file()}
     made = workshop.stl_bytes
     monkeypatch.setattr(workshop, "record", lambda folder, path, record=workshop.record, **about: (
@@ -256,6 +257,13 @@ def test_a_build_that_loses_a_piece_exports_nothing(tmp_path, monkeypatch):
     written = pipeline.build(file, out, pictures=False, anyway=True)
     manifest = json.loads((written.folder / "manifest.json").read_text())
     assert manifest["written_despite_failures"] and [one["check"] for one in manifest["failed"]] == ["piece-count"]
+    assert (written.folder / "parts" / "sliced.gcode").read_text() == "mine"
+    # A title that differs in capitals only is another train: it has a folder of its own.
+    file.write_text(file.read_text().replace("Test line", "Test Line"))
+    other = pipeline.build(file, out, pictures=False, anyway=True).folder
+    assert other.name.startswith("test-line-") and json.loads(
+        (written.folder / "manifest.json").read_text())["title"] == "Test line"
+    assert pipeline.build(file, out, pictures=False, anyway=True).folder == other and len(list(out.iterdir())) == 2
 
 
 @pytest.mark.slow

@@ -11,6 +11,8 @@ from partgen.finding import Finding
 from partgen.paper.bill import Line
 from partgen.parts.record import Step
 
+NAME = "manifest.json"
+
 Record = dict[str, Any]
 
 
@@ -19,6 +21,21 @@ def record(folder: Path, path: Path, **about: Any) -> Record:
     data = path.read_bytes()
     return {"path": path.relative_to(folder).as_posix(), "sha256": sha256(data).hexdigest(),
             "bytes": len(data), **about}
+
+
+def earlier(folder: Path) -> Record:
+    """Return the manifest of the build that `folder` holds, empty where it holds none."""
+    try:
+        found = json.loads((folder / NAME).read_text(encoding="utf-8"))
+        ours = found["program"].startswith("partgen ") and all(isinstance(one["path"], str) for one in found["files"])
+        return found if ours else {}
+    except (OSError, ValueError, LookupError, TypeError, AttributeError):
+        return {}
+
+
+def written(before: Record) -> frozenset[str]:
+    """Return the paths of all files of the build that a manifest tells of."""
+    return frozenset((NAME, *(record["path"] for record in before["files"]))) if before else frozenset()
 
 
 def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterable[Record], printing: Record,

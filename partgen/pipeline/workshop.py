@@ -8,6 +8,7 @@ from partgen.checks import on_solids as solid
 from partgen.checks.pieces import piece_count
 from partgen.describe.description import Description
 from partgen.describe.load import digest
+from partgen.export import manifest as manifests
 from partgen.export import threemf
 from partgen.export.bodies import bodies
 from partgen.export.gltf import train_glb
@@ -78,15 +79,22 @@ def write(description: Description, built: Made, findings, out: Path, anyway: bo
     `papers` gives what was drawn without solids; `sitting` holds the pictures being taken, None where none are wanted.
     Where a piece is lost on the way nothing is written and the path is None, unless it is to be written `anyway`.
     """
-    target = out / title_stem(built.train.title)
+    target = folder_of(built.train.title, out)
     try:
-        with replaced(target) as fresh:
+        with replaced(target, manifests.written(manifests.earlier(target))) as fresh:
             done = _filled(fresh, description, built, findings, anyway, papers, sitting, progress)
     except Lost as lost:
         return lost.findings, None, (), ()
     progress("done", 1.0)
     findings, records, missing = done
     return findings, target, records, missing
+
+
+def folder_of(title: str, out: Path) -> Path:
+    """Return the folder under `out` for the train of that title: never one that holds the train of another title."""
+    target = out / title_stem(title)
+    alone = manifests.earlier(target).get("title", title) == title
+    return target if alone else out / title_stem(title, alone=False)
 
 
 def _filled(fresh: Path, description, built: Made, findings, anyway, papers, sitting, progress):
@@ -114,7 +122,7 @@ def _filled(fresh: Path, description, built: Made, findings, anyway, papers, sit
     records.append(_file(fresh, "report.html", text.encode()))
     whole = manifest(built.train.title, digest(description), findings, records, job.record(), bought,
                      steps(built.train), despite_failures=anyway)
-    put(fresh / "manifest.json", whole.encode())
+    put(fresh / manifests.NAME, whole.encode())
     return findings, tuple(records), missing
 
 
