@@ -18,7 +18,7 @@ from partgen.export.bodies import Body, bodies
 from partgen.export.step_text import steady
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
-from partgen.paper.plates import FILAMENTS, Piece, arrange
+from partgen.paper.plates import FILAMENTS, Batch, arrange
 from partgen.plan.item import Item, Place
 from partgen.plan.train import TrainPlan
 
@@ -26,7 +26,7 @@ from partgen.plan.train import TrainPlan
 def pieces():
     """Return two kinds of parts to print, neither standing where it will be printed."""
     bushing = creation.annulus(3, 8, 12, sections=48).apply_translation((-40, 3, 11))
-    return [Piece("bar", creation.box((60, 20, 8)), 3, "wood"), Piece("bushing", bushing, 2, "wood")]
+    return [Batch("bar", creation.box((60, 20, 8)), 3, "wood"), Batch("bushing", bushing, 2, "wood")]
 
 
 @pytest.fixture(scope="module")
@@ -61,7 +61,7 @@ def test_volumes_are_those_of_the_shapes(package):
 def test_the_reader_passes_an_inside_out_solid_but_we_do_not():
     mesh = creation.box((20, 20, 20))
     mesh.invert()
-    (wrong,), _ = arrange([Piece("bar", mesh, 1, "wood")], (120.0, 100.0))
+    (wrong,), _ = arrange([Batch("bar", mesh, 1, "wood")], (120.0, 100.0))
     data = threemf.plate_3mf(wrong, "t", "a", "PLA", thumbnail([mesh], (120, 100), (0, 0, 0)))
     strictly_read(data)
     with pytest.raises(AssertionError, match="inside out"):

@@ -236,11 +236,12 @@ def test_what_is_lost_in_one_place_is_named(many, lose, tmp_path, monkeypatch):
 def test_a_build_that_loses_a_piece_exports_nothing(tmp_path, monkeypatch):
     """What stands in the folder stays; with `anyway` the files are written, and the manifest says so."""
     from partgen import pipeline
+    from partgen.checks import on_solids
     from partgen.pipeline import workshop
     blocks(monkeypatch)
     file, out = tmp_path / "line.toml", tmp_path / "out"
     file.write_text(bare(wagon="modules = ['box']"))
-    monkeypatch.setattr(workshop.solid, "run", lambda built: ())        # blocks overlap
+    monkeypatch.setattr(on_solids, "run", lambda built: ())        # blocks overlap
     assert not pipeline.build(file, out, pictures=False).failed
     (out / "test-line" / "parts" / "sliced.gcode").write_text("mine")
     before = {path: path.read_bytes() for path in out.rglob("*") if path.is_file()}

@@ -16,7 +16,7 @@ from trimesh import creation
 from partgen.export.thumbnail import thumbnail
 from partgen.packing import nesting as plates
 from partgen.packing.nesting import fits, nest
-from partgen.paper.plates import FILAMENTS, GAP, Piece, arrange, filament_for
+from partgen.paper.plates import FILAMENTS, GAP, Batch, arrange, filament_for
 from partgen.parts import PARTS
 
 BED = (210.0, 180.0)
@@ -121,7 +121,7 @@ def test_nothing_needs_no_bed():
 
 def piece(name, size, count=1, filament="cream"):
     """Return a box to print, its mesh standing anywhere."""
-    return Piece(name, creation.box(size).apply_translation((3, -50, 7)), count, filament)
+    return Batch(name, creation.box(size).apply_translation((3, -50, 7)), count, filament)
 
 
 def test_every_copy_stands_on_its_bed_and_filaments_do_not_mix():

@@ -8,7 +8,7 @@ from trimesh import Trimesh
 from partgen.checks import throw
 from partgen.checks.bed import fit
 from partgen.finding import Finding, judge
-from partgen.solids.built import Built, lay
+from partgen.solids.built import Built
 from partgen.solids.overlap import overlaps
 
 VOLUME_SHARE = 0.005    # facets cut corners: half a percent is fine enough for any fit
@@ -51,9 +51,8 @@ def volume_match(built: Built) -> Iterator[Finding]:
 
 def bed(built: Built) -> Iterator[Finding]:
     """Hold every mesh in its print pose against the printer's room."""
-    for plan, item, mesh in built.parts():
-        low, high = lay(item, mesh).bounds
-        yield fit(plan.part_id(item.name), tuple(high - low), built.train.description.printer)
+    for plan, item, _ in built.parts():
+        yield fit(plan.part_id(item.name), tuple(built.laid(plan, item).extents), built.train.description.printer)
 
 
 def inner_throw(built: Built) -> Iterator[Finding]:

@@ -7,7 +7,7 @@ from partgen.plan.train import TrainPlan
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
 from partgen.printing.estimate import NOTHING, Estimate, assumptions, estimate
-from partgen.solids.built import Built, lay
+from partgen.solids.built import Built
 
 
 def waiting(train: TrainPlan) -> dict[tuple[str, str], int]:
@@ -92,6 +92,6 @@ def print_job(built: Built, files: dict) -> PrintJob:
     printer, each = built.train.description.printer, {}
     for stem, users in files.items():
         plan, item = users[0]
-        each[stem] = estimate(lay(item, built.meshes[plan.name, item.name]), printer)
+        each[stem] = estimate(built.laid(plan, item), printer)
     coupon = coupon_mesh(resolve(built.train.description))
     return PrintJob(built.train, files, each, estimate(coupon, printer))

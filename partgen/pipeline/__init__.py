@@ -4,13 +4,15 @@ Heavy rooms are imported inside the functions that need them: `check` must answe
 would even have loaded.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 from pathlib import Path
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
 
-from partgen.checks import on_plan as paper
+from partgen.checks import on_plan
 from partgen.describe.description import Description
 from partgen.describe.load import load
 from partgen.errors import MissingLibrary
@@ -22,8 +24,18 @@ from partgen.plan import train as trains
 from partgen.plan.filenames import wagon_stems
 from partgen.plan.train import TrainPlan
 
+if TYPE_CHECKING:
+    from partgen.dynamics.ride import RidePlan
+    from partgen.pipeline.papers import Papers
+    from partgen.printing.calibration import Calibration
+    from partgen.remedies.tune import Tightest, Tuning
+
 Progress = Callable[[str, float], None]
 """Called with what is being done and the share of the whole done so far, 0 to 1."""
+
+
+def silent(what: str, share: float) -> None:
+    """Tell nobody of the progress."""
 
 
 class Outcome(Struct, frozen=True):
@@ -33,7 +45,7 @@ class Outcome(Struct, frozen=True):
     train: TrainPlan
     findings: tuple[Finding, ...]
     folder: Path | None = None
-    files: tuple[dict, ...] = ()
+    files: tuple[dict[str, Any], ...] = ()
     warnings: tuple[str, ...] = ()
 
     @property
@@ -49,10 +61,10 @@ def check(path: Path) -> Outcome:
     """
     description = load(path)
     train = trains.resolve(description)
-    return Outcome(description, train, paper.run(train))
+    return Outcome(description, train, on_plan.run(train))
 
 
-def tune(path: Path, *, write: bool = False) -> tuple[Description, tuple, tuple]:
+def tune(path: Path, *, write: bool = False) -> "tuple[Description, tuple[Tuning, ...], Tightest]":
     """Find the working interval of every wagon's wheelbase or pivot spacing, and how tight the track could be.
 
     With `write` the best values go into the file at `path`, comments and layout kept. Returns the
@@ -67,7 +79,7 @@ def tune(path: Path, *, write: bool = False) -> tuple[Description, tuple, tuple]
     return description, tuned, tightest
 
 
-def ride(path: Path):
+def ride(path: Path) -> "tuple[Description, RidePlan]":
     """Plan the ride of the train described at `path`; return (description, its RidePlan).
 
     Raises DescriptionError when the file cannot be used.
@@ -77,7 +89,7 @@ def ride(path: Path):
     return description, rides.resolve(trains.resolve(description))
 
 
-def draw_tuning(description: Description, tuned, folder: Path) -> None:
+def draw_tuning(description: Description, tuned: "Sequence[Tuning]", folder: Path) -> None:
     """Draw the margins of every tuned wagon of a description into `folder` [mm, %]; OutputError when it cannot be
     written."""
     from partgen.remedies.tune import reserves
@@ -88,7 +100,7 @@ def draw_tuning(description: Description, tuned, folder: Path) -> None:
         draw_margins(one, reserves(one.samples), folder / f"{stems[one.wagon]}-{one.variable.replace('_', '-')}")
 
 
-def coupon(path: Path, out: Path, progress: Progress = lambda what, share: None) -> Outcome:
+def coupon(path: Path, out: Path, progress: Progress = silent) -> Outcome:
     """Draw, check and write the printer's coupon for the train described at `path` into a folder under `out`.
 
     A failing check stops it. Raises DescriptionError or OutputError; nothing is then written.
@@ -96,15 +108,15 @@ def coupon(path: Path, out: Path, progress: Progress = lambda what, share: None)
     description = load(path)
     train = trains.resolve(description)
     ensure_room(out)
-    from partgen.pipeline import coupon_files as calibration
-    mesh, findings = calibration.draw(description, progress)
+    from partgen.pipeline import coupon_files
+    mesh, findings = coupon_files.draw(description, progress)
     if worst(findings) == "fail":
         return Outcome(description, train, findings)
-    folder, files, notes = calibration.write(description, mesh, out, path.name, progress)
+    folder, files, notes = coupon_files.write(description, mesh, out, path.name, progress)
     return Outcome(description, train, findings, folder, files, notes)
 
 
-def calibrate(path: Path, measured: Path, out: Path):
+def calibrate(path: Path, measured: Path, out: Path) -> "tuple[Calibration, Path]":
     """Fit the printer's offsets to the form at `measured` and write them as a preset under `out`.
 
     Returns (the Calibration, the preset's path). Raises DescriptionError, naming every figure that cannot be or
@@ -123,7 +135,7 @@ def calibrate(path: Path, measured: Path, out: Path):
 
 
 def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
-          progress: Progress = lambda what, share: None) -> Outcome:
+          progress: Progress = silent) -> Outcome:
     """Build, check and export the train described at `path` into a folder of its own under `out`.
 
     Any failing check stops the export; with `anyway` the files are written and manifest and report say
@@ -135,26 +147,27 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     if refused or (checked.failed and not anyway):
         return checked
     ensure_room(out)
-    from partgen.pipeline import papers as paperwork
-    with paperwork.drawing(checked.description, plans=pictures) as papers:
+    from partgen.pipeline.papers import drawing
+    with drawing(checked.train, plans=pictures) as papers:
         return _built(checked, out, anyway, pictures, papers, progress)
 
 
-def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, papers, progress: Progress) -> Outcome:
+def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, papers: "Papers", progress: Progress) -> Outcome:
     """Shape, prove and write what `build` was asked for; `papers` gives what is drawn without solids meanwhile."""
-    description, train, workshop = checked.description, checked.train, _workshop()
-    built, warnings = workshop.make(train, progress)
+    workshop = _workshop()
+    from partgen.checks import on_solids
+    from partgen.report.album import sitting
+    built, warnings = workshop.make(checked.train, progress)
     # The pictures are drawn by a process of their own while the checks run and the files are written.
-    with workshop.sitting(built) if pictures else nullcontext() as sitting:
-        findings = (*paper.run(train, leave_out=workshop.solid.REPLACED), *workshop.solid.run(built))
+    with sitting(built) if pictures else nullcontext() as album:
+        findings = (*on_plan.run(checked.train, leave_out=on_solids.REPLACED), *on_solids.run(built))
         if worst(findings) == "fail" and not anyway:
-            return Outcome(description, train, findings, warnings=warnings)
-        findings, folder, files, missing = workshop.write(description, built, findings, out, anyway, papers, sitting,
-                                                          progress)
-    return Outcome(description, train, findings, folder, files, (*warnings, *missing))
+            return Outcome(checked.description, checked.train, findings, warnings=warnings)
+        findings, folder, files, missing = workshop.write(built, findings, out, anyway, papers, album, progress)
+    return Outcome(checked.description, checked.train, findings, folder, files, (*warnings, *missing))
 
 
-def _workshop():
+def _workshop() -> ModuleType:
     """Import everything that needs the CAD kernel, or say which system package is missing."""
     try:
         with interrupts_held():

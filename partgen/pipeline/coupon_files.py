@@ -14,7 +14,7 @@ from partgen.export.thumbnail import thumbnail
 from partgen.files import put
 from partgen.finding import judge
 from partgen.identity import CouponId, title_stem
-from partgen.paper.plates import FILAMENTS, Piece, arrange
+from partgen.paper.plates import FILAMENTS, Batch, arrange
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
 from partgen.printing.posed import Posed
@@ -67,7 +67,7 @@ def write(description: Description, mesh, out: Path, file: str, progress):
 def _plate(description, mesh, title) -> bytes:
     printer = description.printer
     bed = printer.bed_x, printer.bed_y
-    (plate,), _ = arrange([Piece("coupon", mesh, 1, FILAMENT)], bed)
+    (plate,), _ = arrange([Batch("coupon", mesh, 1, FILAMENT)], bed)
     about = "Print it as every part, measure it, and fill in measured.toml"
     return threemf.plate_3mf(plate, title, about, printer.material, thumbnail(plate.copies(), bed, FILAMENTS[FILAMENT]))
 

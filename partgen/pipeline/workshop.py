@@ -1,18 +1,17 @@
 """From a plan to solids, meshes and files: the half of the pipeline that needs the CAD kernel."""
 
 import warnings as python_warnings
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from partgen import parts
-from partgen.checks import on_solids as solid
 from partgen.checks.pieces import piece_count
-from partgen.describe.description import Description
 from partgen.describe.load import digest
-from partgen.export import manifest as manifests
 from partgen.export import threemf
 from partgen.export.bodies import bodies
 from partgen.export.gltf import train_glb
-from partgen.export.manifest import manifest, record
+from partgen.export.manifest import NAME, Record, earlier, manifest, record, written
 from partgen.export.step import part_step, wagon_step
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
@@ -22,47 +21,21 @@ from partgen.identity import title_stem
 from partgen.paper.assembly import steps
 from partgen.paper.bill import as_csv, bill
 from partgen.paper.order import PrintJob, print_job
-from partgen.paper.plates import FILAMENTS, GAP, Piece, Plate, arrange, filament_for
+from partgen.paper.plates import FILAMENTS, GAP, Batch, Plate, arrange, filament_for
 from partgen.parts.shapes import PartWarning
+from partgen.pipeline.papers import Papers
 from partgen.pipeline.tally import tallies
-from partgen.plan.filenames import part_files, wagon_stems
+from partgen.plan.filenames import User, part_files, wagon_stems
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
 from partgen.printing.pose import advise
-from partgen.report import page
-from partgen.report.album import sitting
-from partgen.solids.built import Built, lay
+from partgen.report.album import Sitting
+from partgen.report.page import page
+from partgen.solids.built import Built, Made
 from partgen.solids.mesh import mesh_of
-
-__all__ = ["Made", "make", "sitting", "solid", "write"]
 
 SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE, RIDE_SHARE = 0.6, 0.68, 0.75, 0.93
 DECIMALS = 9            # of a vertex [mm]: the kernel's last digits differ from run to run, a file's may not
-
-
-class Made(Built, frozen=True):
-    """A built train that keeps its solids too, for the formats with true curves; checks see a plain Built."""
-
-    shapes: dict
-
-
-def make(train: TrainPlan, progress) -> tuple[Made, tuple[str, ...]]:
-    """Build and mesh every part once, however many wagons use it; return them and the builders' warnings."""
-    wanted = {(item.part, item.plan): None for plan in train.printed for item in plan.items}
-    done = {}
-    with python_warnings.catch_warnings(record=True) as caught:
-        python_warnings.simplefilter("always", PartWarning)
-        for number, (part, plan) in enumerate(wanted):
-            progress(f"shaping {part}", SOLIDS_SHARE * number / len(wanted))
-            shape = parts.build(part, plan)
-            mesh = mesh_of(shape)
-            mesh.vertices = mesh.vertices.round(DECIMALS) + 0.0
-            done[part, plan] = mesh, shape.Volume(), shape
-    by_key = {(wagon.name, item.name): done[item.part, item.plan]
-              for wagon in train.printed for item in wagon.items}
-    made = Made(train, *({key: forms[kind] for key, forms in by_key.items()} for kind in range(3)))
-    said = (str(entry.message) for entry in caught if issubclass(entry.category, PartWarning))
-    return made, tuple(dict.fromkeys(said))
 
 
 class Lost(Exception):
@@ -72,106 +45,118 @@ class Lost(Exception):
         self.findings = findings
 
 
-def write(description: Description, built: Made, findings, out: Path, anyway: bool, papers, sitting,
-          progress):
+def make(train: TrainPlan, progress: Callable[[str, float], None]) -> tuple[Made, tuple[str, ...]]:
+    """Build and mesh every part once, however many wagons use it; return them and the builders' warnings."""
+    wanted = dict.fromkeys((item.part, item.plan) for plan in train.printed for item in plan.items)
+    done = {}
+    with python_warnings.catch_warnings(record=True) as caught:
+        python_warnings.simplefilter("always", PartWarning)
+        for number, (part, plan) in enumerate(wanted):
+            progress(f"shaping {part}", SOLIDS_SHARE * number / len(wanted))
+            shape = parts.build(part, plan)
+            mesh = mesh_of(shape)
+            mesh.vertices = mesh.vertices.round(DECIMALS) + 0.0
+            done[part, plan] = mesh, shape.Volume(), shape
+    forms = {(plan.name, item.name): done[item.part, item.plan] for plan in train.printed for item in plan.items}
+    made = Made(train, {key: mesh for key, (mesh, *_) in forms.items()},
+                {key: volume for key, (_, volume, _) in forms.items()}, {key: shape for key, (*_, shape) in forms.items()})
+    said = (str(entry.message) for entry in caught if issubclass(entry.category, PartWarning))
+    return made, tuple(dict.fromkeys(said))
+
+
+def write(built: Made, findings: tuple[Finding, ...], out: Path, anyway: bool, papers: Papers, album: Sitting | None,
+          progress: Callable[[str, float], None],
+          ) -> tuple[tuple[Finding, ...], Path | None, tuple[Record, ...], tuple[str, ...]]:
     """Write the train's folder under `out`; return all findings, its path, the files' records and what is missing.
 
-    `papers` gives what was drawn without solids; `sitting` holds the pictures being taken, None where none are wanted.
+    `papers` gives what was drawn without solids; `album` holds the pictures being taken, None where none are wanted.
     Where a piece is lost on the way nothing is written and the path is None, unless it is to be written `anyway`.
     """
     target = folder_of(built.train.title, out)
     try:
-        with replaced(target, manifests.written(manifests.earlier(target))) as fresh:
-            done = _filled(fresh, description, built, findings, anyway, papers, sitting, progress)
+        with replaced(target, written(earlier(target))) as fresh:
+            findings, records, missing = _filled(fresh, built, findings, anyway, papers, album, progress)
     except Lost as lost:
         return lost.findings, None, (), ()
     progress("done", 1.0)
-    findings, records, missing = done
     return findings, target, records, missing
 
 
 def folder_of(title: str, out: Path) -> Path:
     """Return the folder under `out` for the train of that title: never one that holds the train of another title."""
     target = out / title_stem(title)
-    alone = manifests.earlier(target).get("title", title) == title
+    alone = earlier(target).get("title", title) == title
     return target if alone else out / title_stem(title, alone=False)
 
 
-def _filled(fresh: Path, description, built: Made, findings, anyway, papers, sitting, progress):
+def _filled(fresh: Path, built: Made, findings: tuple[Finding, ...], anyway: bool, papers: Papers,
+            album: Sitting | None, progress: Callable[[str, float], None],
+            ) -> tuple[tuple[Finding, ...], tuple[Record, ...], tuple[str, ...]]:
     """Write everything into a `fresh` folder; return all findings, the files' records and what is missing."""
+    train = built.train
     progress("writing parts", SOLIDS_SHARE)
-    job = print_job(built, part_files(built.train))
+    job = print_job(built, part_files(train))
     records = [_part(fresh, built, job, *entry) for entry in job.files.items()]
     records += _assemblies(fresh, built, job)
     progress("filling plates", PLATES_SHARE)
-    on_plates, unplated = _plates(fresh, built, job)
+    on_plates, missing = _plates(fresh, built, job)
     records += on_plates
-    bought, advised = bill(built.train), list(advise(built))
+    bought, advised, job_record = bill(train), list(advise(built)), job.record()
     counted = tuple(piece_count(tallies(fresh, records, job, bought)))
     findings = (*findings, *counted)
     if worst(counted) == "fail" and not anyway:
         raise Lost(findings)
     progress("taking pictures", PICTURES_SHARE)
-    taken, missing = sitting.take(fresh / "pictures") if sitting else ((), ())
-    missing = (*unplated, *missing)
+    taken, untaken = album.take(fresh / "pictures") if album else ((), ())
+    missing = (*missing, *untaken)
     records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
     progress("writing the ride card", RIDE_SHARE)
     records += [_file(fresh, paper.name, paper.data, **paper.about) for paper in papers()]
     records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
-    text = page.page(built, findings, records, missing, job.record(), bought, advised)
+    text = page(built, findings, records, missing, job_record, bought, advised)
     records.append(_file(fresh, "report.html", text.encode()))
-    whole = manifest(built.train.title, digest(description), findings, records, job.record(), bought,
-                     steps(built.train), despite_failures=anyway)
-    put(fresh / manifests.NAME, whole.encode())
+    whole = manifest(train.title, digest(train.description), findings, records, job_record, bought, steps(train),
+                     despite_failures=anyway)
+    put(fresh / NAME, whole.encode())
     return findings, tuple(records), missing
 
 
-def _part(folder: Path, built: Built, job: PrintJob, stem: str, users) -> dict:
+def _part(folder: Path, built: Made, job: PrintJob, stem: str, users: list[User]) -> Record:
     """Write one part's STL in its print pose and return its record."""
-    plan, item = users[0]
-    mesh = lay(item, built.meshes[plan.name, item.name])
-    path = folder / "parts" / f"{stem}.stl"
-    path.parent.mkdir(exist_ok=True)
-    path.write_bytes(stl_bytes(mesh, stem))
-    mass = mesh.volume * DENSITY[built.train.description.printer.material]
-    return record(folder, path, part=item.name, wagons=[user.name for user, _ in users],
-                  count=sum(item.count for _, item in users), pose=parts.record_of(item.part).pose, mass_g=round(mass, 2),
-                  size_mm=[round(float(side), 2) for side in mesh.extents], **job.each[stem].record())
+    (plan, item), printer = users[0], built.train.description.printer
+    mesh = built.laid(plan, item)
+    return _file(folder, f"parts/{stem}.stl", stl_bytes(mesh, stem), part=item.name,
+                 wagons=[user.name for user, _ in users], count=job.pieces(stem),
+                 pose=parts.record_of(item.part).pose, mass_g=round(mesh.volume * DENSITY[printer.material], 2),
+                 size_mm=[round(float(side), 2) for side in mesh.extents], **job.each[stem].record())
 
 
-def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[dict]:
+def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[Record]:
     """Write every wagon and every kind of part as STEP, the train as glTF; return their records."""
-    written, stems = {}, wagon_stems(built.train.description)
-    for plan in built.train.wagons:
-        written[f"step/{stems[plan.name]}.step"] = wagon_step(plan.name, bodies(plan, built.shapes))
-    for stem, users in job.files.items():
-        plan, item = users[0]
-        shape = built.shapes[plan.name, item.name]
-        written[f"step/parts/{stem}.step"] = part_step(stem, shape, parts.record_of(item.part).colour)
-    written["train.glb"] = train_glb(
-        (stems[plan.name], x, bodies(plan, built.meshes))
-        for plan, x in zip(built.train.wagons, built.train.stations))
-    return [_file(folder, name, data) for name, data in written.items()]
+    train, stems = built.train, wagon_stems(built.train.description)
+    files = {f"step/{stems[plan.name]}.step": wagon_step(plan.name, bodies(plan, built.shapes))
+             for plan in train.wagons}
+    for stem, ((plan, item), *_) in job.files.items():
+        shape, colour = built.shapes[plan.name, item.name], parts.record_of(item.part).colour
+        files[f"step/parts/{stem}.step"] = part_step(stem, shape, colour)
+    files["train.glb"] = train_glb((stems[plan.name], x, bodies(plan, built.meshes))
+                                     for plan, x in zip(train.wagons, train.stations, strict=True))
+    return [_file(folder, name, data) for name, data in files.items()]
 
 
-def _plates(folder: Path, built: Made, job: PrintJob) -> tuple[list[dict], tuple[str, ...]]:
+def _plates(folder: Path, built: Built, job: PrintJob) -> tuple[list[Record], tuple[str, ...]]:
     """Lay every part of the train on plates and write them; return their records and what is missing."""
     printer = built.train.description.printer
-    pieces = [_piece(built, *entry) for entry in job.files.items()]
-    plates, too_big = arrange(pieces, (printer.bed_x, printer.bed_y))
+    batches = [Batch(stem, built.laid(plan, item), job.pieces(stem), filament_for(parts.record_of(item.part).colour))
+               for stem, ((plan, item), *_) in job.files.items()]
+    plates, too_big = arrange(batches, (printer.bed_x, printer.bed_y))
     notes = [f"{name} is on no plate: it is larger than the bed, however turned" for name in too_big]
     if threemf.library() is None:
         notes.append(threemf.WITHOUT)
     return [_plate(folder, job, *entry, len(plates)) for entry in enumerate(plates, 1)], tuple(notes)
 
 
-def _piece(built: Made, stem: str, users) -> Piece:
-    plan, item = users[0]
-    return Piece(stem, lay(item, built.meshes[plan.name, item.name]), sum(item.count for _, item in users),
-                 filament_for(parts.record_of(item.part).colour))
-
-
-def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> dict:
+def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> Record:
     """Write one plate, as 3MF where that can be, and return its record."""
     train, printer = job.train, job.train.description.printer
     bed = printer.bed_x, printer.bed_y
@@ -189,9 +174,7 @@ def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> d
                  **job.of_plate(plate.counts))
 
 
-def _file(folder: Path, name: str, data: bytes, **about) -> dict:
-    """Write a file that is no single part's STL and return its record."""
-    path = folder / name
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(data)
-    return record(folder, path, part=None, **about)
+def _file(folder: Path, name: str, data: bytes, part: str | None = None, **about: Any) -> Record:
+    """Write a file, of one part if it is, and return its record."""
+    put(folder / name, data)
+    return record(folder, folder / name, part=part, **about)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -17,6 +18,9 @@ from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.solids.sections import outlines
+
+if TYPE_CHECKING:
+    from cadquery import Solid
 
 
 class Built(Struct, frozen=True, eq=False, dict=True):
@@ -48,6 +52,10 @@ class Built(Struct, frozen=True, eq=False, dict=True):
             for item in plan.items:
                 yield plan, item, self.meshes[plan.name, item.name]
 
+    def laid(self, plan: WagonPlan | Trackside, item: Item) -> Trimesh:
+        """Return a part's mesh in its print pose [mm]."""
+        return lay(item, self.meshes[plan.name, item.name])
+
     def standing(self, plan: WagonPlan) -> Iterator[tuple[Item, int, Trimesh]]:
         """Yield (item, place number, mesh in wagon axes) for every part of one wagon where it stands."""
         for item in plan.items:
@@ -56,6 +64,12 @@ class Built(Struct, frozen=True, eq=False, dict=True):
             for number, place in enumerate(item.places, 1):
                 mesh = self.meshes[plan.name, item.name].copy()
                 yield item, number, mesh.apply_transform(stand(place))
+
+
+class Made(Built, frozen=True):
+    """A built train that keeps its solids too, for the formats with true curves; checks see a plain Built."""
+
+    shapes: "dict[tuple[str, str], Solid]"
 
 
 def stand(place: Place) -> ndarray:
