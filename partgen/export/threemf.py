@@ -10,7 +10,7 @@ from uuid import NAMESPACE_OID, uuid5
 import numpy as np
 
 from partgen import __version__
-from partgen.paper.plates import FILAMENTS, Piece, Plate
+from partgen.paper.plates import FILAMENTS, Batch, Plate
 
 WITHOUT = ("plates are written as plain STL: the library that writes 3MF is not installed here "
            "(there is none for Linux on arm64); colours and names are in the manifest")
@@ -54,13 +54,13 @@ def plate_3mf(plate: Plate, title: str, about: str, material: str, thumbnail: by
     shade = wrapper.FloatRGBAToColor(*FILAMENTS[plate.filament], 1.0)
     material_id = filament.AddMaterial(f"{material} {plate.filament}", shade)
     whole = sha256(f"{title}\n{about}".encode())
-    for piece, places in plate.stands:
-        body = _object(names, model, piece)
+    for batch, places in plate.stands:
+        body = _object(names, model, batch)
         body.SetObjectLevelProperty(filament.GetResourceID(), material_id)
         whole.update(body.GetUUID()[1].encode())
         for number, place in enumerate(places, 1):
             item = model.AddBuildItem(body, _transform(names, place))
-            item.SetPartNumber(f"{piece.name} {number} of {len(places)}")
+            item.SetPartNumber(f"{batch.name} {number} of {len(places)}")
             whole.update(place.tobytes())
             item.SetUUID(_uuid(whole.hexdigest()))
     model.SetBuildUUID(_uuid(f"build {whole.hexdigest()}"))
@@ -70,14 +70,14 @@ def plate_3mf(plate: Plate, title: str, about: str, material: str, thumbnail: by
     return bytes(writer.WriteToBuffer())
 
 
-def _object(names: ModuleType, model: Any, piece: Piece) -> Any:
+def _object(names: ModuleType, model: Any, batch: Batch) -> Any:
     """Add a piece's mesh to the model; its id follows from name and geometry."""
     body = model.AddMeshObject()
-    body.SetName(piece.name)
-    vertices = np.asarray(piece.mesh.vertices, dtype="<f4")
-    faces = np.asarray(piece.mesh.faces, dtype="<u4")
+    body.SetName(batch.name)
+    vertices = np.asarray(batch.mesh.vertices, dtype="<f4")
+    faces = np.asarray(batch.mesh.faces, dtype="<u4")
     body.SetGeometry(_records(names.Position, vertices), _records(names.Triangle, faces))
-    body.SetUUID(_uuid(sha256(piece.name.encode() + vertices.tobytes() + faces.tobytes()).hexdigest()))
+    body.SetUUID(_uuid(sha256(batch.name.encode() + vertices.tobytes() + faces.tobytes()).hexdigest()))
     return body
 
 
