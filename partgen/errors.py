@@ -3,6 +3,7 @@
 PartgenError                     anything a user can cause
 ├── DescriptionError   exit 2    the description cannot be used; carries every fault at once
 │   └── FormError     exit 2    so it is with the form of a coupon
+├── PresetError        exit 2    no preset is called that; names what is near
 ├── OutputError        exit 2    the output place cannot be written; what was there is untouched
 ├── MissingLibrary     exit 3    the system lacks a library that the CAD kernel needs; names the package
 └── KernelError        exit 3    the CAD kernel could not build a part; names part, feature and size
@@ -47,6 +48,10 @@ class FormError(DescriptionError):
     """What was measured on a coupon cannot be used; `faults` as for a description."""
 
     what = "the coupon's form"
+
+
+class PresetError(PartgenError):
+    """No preset is called what was asked for."""
 
 
 class OutputError(PartgenError):

@@ -7,10 +7,12 @@ import signal
 import subprocess
 import sys
 import time
+import tomllib
 from pathlib import Path
 
 import pytest
 from conftest import DEMO, ROOT, bare
+from jsonschema import Draft202012Validator
 
 KEYS = {"check", "subject", "about", "verdict", "value", "limit", "sense", "unit", "remedy"}
 
@@ -222,3 +224,70 @@ def test_missing_system_library_is_named(run, monkeypatch, tmp_path):
 def test_paths_in_messages_are_the_makers_own(run, tmp_path):
     result = run("check", Path("nowhere.toml"))
     assert result.exit_code == 2 and "nowhere.toml" in result.stderr
+
+
+# ---- the schema
+
+
+@pytest.fixture
+def validator(run):
+    result = run("schema")
+    assert result.exit_code == 0
+    Draft202012Validator.check_schema(json.loads(result.stdout))
+    return Draft202012Validator(json.loads(result.stdout))
+
+
+def test_schema_accepts_the_demo(validator):
+    assert not list(validator.iter_errors(tomllib.loads(DEMO.read_text(encoding="utf-8"))))
+
+
+@pytest.mark.parametrize(("place", "value", "told"), [
+    (("track", "gauge"), -3, "minimum"),
+    (("track", "closed"), "yes", "boolean"),
+    (("track", "use"), "gauge-17", "gauge-17"),
+    (("printer", "material"), "PLB", "PLA"),
+    (("wagon", 0, "wheelbase"), "seventy", "number"),
+    (("wagon", 1, "wheelbas"), 70, "wheelbas"),
+    (("module", "controller", "length"), None, "None"),
+    (("nonsense",), {}, "nonsense"),
+])
+def test_schema_refuses_a_damaged_demo(validator, place, value, told):
+    data = tomllib.loads(DEMO.read_text(encoding="utf-8"))
+    table = data
+    for key in place[:-1]:
+        table = table[key]
+    table[place[-1]] = value
+    faults = list(validator.iter_errors(data))
+    assert len(faults) == 1 and list(faults[0].absolute_path) == list(place[:-1] if place[-1] in (
+        "wheelbas", "nonsense") else place)
+    assert told in str(faults[0])
+
+
+# ---- words with brackets
+
+
+def test_brackets_in_names_are_no_styling(run, tmp_path):
+    file = tmp_path / "odd.toml"
+    file.write_text(DEMO.read_text(encoding="utf-8").replace("Reading-room tea line", "Tea [bold]line[/]")
+                    .replace("window seats", "[red]seats[/]"))
+    for command in ("tune", "ride", "check"):
+        assert "Tea [bold]line[/]" in run(command, file).stdout, command
+    assert "to [red]seats[/]" in run("ride", file).stdout
+
+
+def test_a_pipe_gets_tables_as_wide_as_they_are(run, monkeypatch, tmp_path):
+    monkeypatch.setenv("COLUMNS", "30")
+    said = run("ride", DEMO).stdout
+    assert "espresso cup  even braking     1.00" in said and "…" not in said
+
+
+def test_an_unknown_preset_is_no_fault_of_a_description(run):
+    said = run("presets", "track/toy-37").stderr
+    assert "no preset is called 'track/toy-37'; near it: toy-37.5" in said and "description" not in said
+    assert "`partgen presets` lists them all" in run("presets", "xyzzy").stderr
+
+
+def test_help_says_what_every_command_does_in_one_line(run):
+    said = run("--help").stdout
+    assert "..." not in said.split("Commands:")[1]
+    assert {"build", "check", "coupon", "new", "presets", "ride", "schema", "tune"} <= set(said.split())

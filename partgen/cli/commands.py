@@ -1,42 +1,55 @@
 """The commands. Heavy imports stand inside them: a command loads only what it needs."""
 
 import json
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from partgen import __version__
-from partgen.cli.shell import Shell
+from partgen.cli.shell import Shell, progress
+
+if TYPE_CHECKING:
+    from partgen.pipeline import Outcome
 
 FILE = click.argument("file", type=click.Path(path_type=Path))
+OUT = click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True,
+                   help="Folder that gets a folder of its own for what is written.")
 EVERY = click.option("--every", is_flag=True, help="List every finding, not only the tightest of each check.")
 JSON = click.option("--json", "as_json", is_flag=True, help="Answer as JSON on stdout.")
 
 
 @click.group(cls=Shell, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="partgen")
-def main():
+def main() -> None:
     """Wagons for a home-made toy train: measured figures in, proven printable parts out."""
 
 
 @main.command()
 @click.argument("name", required=False)
 @JSON
-def presets(name, as_json):
-    """List the presets by kind, or show the one called NAME with its source."""
-    from partgen.cli import shelf
-    click.echo(shelf.listing(name, as_json))
+def presets(name: str | None, as_json: bool) -> None:
+    """List the presets, or show the one called NAME with its source."""
+    from partgen.cli import preset_list
+    click.echo(preset_list.one(name, as_json) if name else preset_list.every(as_json))
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON schema of a description, for editors and checkers."""
+    from partgen.describe.starter import json_schema
+    click.echo(json.dumps(json_schema(), indent=2, ensure_ascii=False))
 
 
 @main.command()
 @FILE
 @click.option("--from", "demo", metavar="DEMO", help="Start from a demo description instead of a bare one.")
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it is there already.")
-def new(file, demo, overwrite):
-    """Write a commented description to FILE that says how to measure each value."""
-    from partgen.cli import shelf
-    shelf.write_new(file, demo, overwrite)
+def new(file: Path, demo: str | None, overwrite: bool) -> None:
+    """Write a description to start from, which says how to measure."""
+    from partgen.cli import preset_list
+    preset_list.write_new(file, demo, overwrite)
     click.echo(f"{file} written: fill in what you measured, then run: partgen check {file}", err=True)
 
 
@@ -45,12 +58,10 @@ def new(file, demo, overwrite):
 @EVERY
 @JSON
 @click.pass_context
-def check(ctx, file, every, as_json):
-    """Plan the train described in FILE and hold it against every limit that needs no solid."""
+def check(ctx: click.Context, file: Path, every: bool, as_json: bool) -> None:
+    """Hold the train against every limit that needs no solid."""
     from partgen import pipeline
-    outcome = pipeline.check(file)
-    _answer(outcome, every, as_json)
-    ctx.exit(1 if outcome.failed else 0)
+    _answer(ctx, pipeline.check(file), every, as_json)
 
 
 @main.command()
@@ -60,19 +71,17 @@ def check(ctx, file, every, as_json):
               help="Draw a plot of the margins for each wagon into FOLDER, as PNG and SVG.")
 @JSON
 @click.pass_context
-def tune(ctx, file, write, plot, as_json):
-    """Find the wheelbase or pivot spacing that works for every wagon in FILE, and what binds at each end."""
+def tune(ctx: click.Context, file: Path, write: bool, plot: Path | None, as_json: bool) -> None:
+    """Find the wheelbases that work, the best of them, and what binds.
+
+    So it is with the pivot spacing of a wagon on bogies, the length of each body and the track's sharpest radius.
+    """
     from partgen import pipeline
+    from partgen.cli import show
     description, tuned, tightest = pipeline.tune(file, write=write)
     if plot:
         pipeline.draw_tuning(description, tuned, plot)
-    if as_json:
-        radius, binds = tightest
-        click.echo(json.dumps({"title": description.title, "wagons": [one.record() for one in tuned],
-                               "tightest_radius": radius, "radius_binds": binds.record() if binds else None}))
-    else:
-        from partgen.cli import tuned as talk
-        talk.show(tuned, tightest, description.title)
+    show.tunings(description.title, tuned, tightest, as_json)
     ctx.exit(0 if all(one.low is not None for one in tuned) else 1)
 
 
@@ -80,90 +89,74 @@ def tune(ctx, file, write, plot, as_json):
 @FILE
 @JSON
 @click.pass_context
-def ride(ctx, file, as_json):
-    """Plan the ride of the train in FILE: speeds by curve, stop ramp, fill marks, markers, run time."""
+def ride(ctx: click.Context, file: Path, as_json: bool) -> None:
+    """Plan the ride: speeds, stop ramp, fill marks, markers, run time."""
     from partgen import pipeline
-    from partgen.cli import ridden
+    from partgen.cli import ride_tables
     _, plan = pipeline.ride(file)
     if as_json:
-        click.echo(json.dumps(ridden.record(plan), ensure_ascii=False))
+        click.echo(json.dumps(ride_tables.record(plan), ensure_ascii=False))
     else:
-        ridden.show(plan)
+        ride_tables.show(plan)
     ctx.exit(1 if plan.faults else 0)
 
 
 @main.command()
 @FILE
-@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True,
-              help="Folder that gets one folder a train.")
+@OUT
 @click.option("--anyway", is_flag=True, help="Write the files although a check fails; they are marked.")
 @click.option("--pictures/--no-pictures", default=True, show_default=True, help="Render pictures of the train.")
 @EVERY
 @JSON
 @click.pass_context
-def build(ctx, file, out, anyway, pictures, every, as_json):
-    """Build every part of the train described in FILE, prove it, and write files, pictures and a report."""
+def build(ctx: click.Context, file: Path, out: Path, anyway: bool, pictures: bool, every: bool,
+          as_json: bool) -> None:
+    """Build every part, prove it, write files, pictures and a report."""
     from partgen import pipeline
-    with _progress(as_json) as show_step:
-        def tell(what, share):
-            ctx.meta["interrupted"].ask()
-            show_step(what, share)
-
+    from partgen.cli import show
+    with progress(ctx, as_json) as tell:
         outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, progress=tell)
-    _answer(outcome, every, as_json, building=True)
-    ctx.exit(1 if outcome.failed else 0)
+    _answer(ctx, outcome, every, as_json, show.built)
 
 
 @main.command()
 @FILE
 @click.option("--measured", type=click.Path(path_type=Path), metavar="FORM",
               help="Read the filled-in FORM and write the printer's offsets as a preset to use.")
-@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True,
-              help="Folder that gets one folder a coupon.")
+@OUT
 @EVERY
 @JSON
 @click.pass_context
-def coupon(ctx, file, measured, out, every, as_json):
-    """Draw a small coupon that tells how true your printer makes this train's fits, or read what it told."""
+def coupon(ctx: click.Context, file: Path, measured: Path | None, out: Path, every: bool, as_json: bool) -> None:
+    """Draw a test print for your printer's fits, or read what it told.
+
+    With --measured, the figures in FORM become the printer's offsets; without, the coupon is written.
+    """
     from partgen import pipeline
-    from partgen.cli import calibrated
+    from partgen.cli import show
     if measured:
-        calibrated.preset(*pipeline.calibrate(file, measured, out), file, as_json)
+        found, path = pipeline.calibrate(file, measured, out)
+        show.offsets(found, path, file, as_json)
         return
-    with _progress(as_json) as show_step:
-        outcome = pipeline.coupon(file, out, show_step)
-    calibrated.coupon(outcome, every, as_json)
-    ctx.exit(1 if outcome.failed else 0)
+    with progress(ctx, as_json) as tell:
+        outcome = pipeline.coupon(file, out, tell)
+    _answer(ctx, outcome, every, as_json, show.coupon)
 
 
-def _answer(outcome, every, as_json, building=False):
-    """Print an outcome as JSON, or as a table with a closing line."""
+def _answer(ctx: click.Context, outcome: "Outcome", every: bool, as_json: bool,
+            closing: "Callable[[Outcome], None] | None" = None) -> None:
+    """Print what was found, as JSON or as a table, with a `closing` where files were to be written; then exit."""
+    from partgen.cli import show
     if as_json:
-        body = {"title": outcome.train.title, "findings": [finding.record() for finding in outcome.findings]}
-        if building:
+        body: dict[str, Any] = {"title": outcome.train.title,
+                                "findings": [finding.record() for finding in outcome.findings]}
+        if closing:
             body |= {"folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),
                      "warnings": list(outcome.warnings)}
         click.echo(json.dumps(body, ensure_ascii=False))
-        return
-    from partgen.cli import show
-    show.findings(outcome.findings, outcome.train.title, every)
-    for warning in outcome.warnings:
-        click.echo(f"note: {warning}", err=True)
-    if building:
-        show.cautions(outcome.description)
-        click.echo(show.closing(outcome))
-
-
-@contextmanager
-def _progress(quiet):
-    """Give a function that shows progress on stderr; it stays silent when piped or with --json."""
-    from partgen.cli import show
-    screen = show.console(stderr=True)
-    if quiet or not screen.is_terminal:
-        yield lambda what, share: None
-        return
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-    columns = TextColumn("{task.description:<28}"), BarColumn(bar_width=32), TimeElapsedColumn()
-    with Progress(*columns, console=screen, transient=True) as bar:
-        task = bar.add_task("reading", total=1.0)
-        yield lambda what, share: bar.update(task, description=what, completed=share)
+    else:
+        show.findings(outcome.findings, outcome.train.title, every)
+        show.notes(outcome.warnings)
+        if closing:
+            closing(outcome)
+    ctx.exit(1 if outcome.failed else 0)

@@ -1,9 +1,13 @@
-"""What every command shares: errors become messages and exit codes, and no traceback reaches a user."""
+"""What every command shares: errors become messages and exit codes, no traceback reaches a user; progress."""
 
 import json
 import os
 import signal
+import sys
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from types import FrameType
+from typing import Any
 
 import click
 
@@ -15,59 +19,75 @@ INTERRUPTED, OWN_FAULT = 130, 70
 class Shell(click.Group):
     """A command group that ends every command with a message and an exit code."""
 
-    def invoke(self, ctx):
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        ctx.meta["arguments"] = tuple(args)
+        return super().parse_args(ctx, args)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        interrupts = ctx.meta["interrupted"] = Interrupts()
         try:
-            ctx.meta["interrupted"] = Interrupts()
-            with interruptible(ctx.meta["interrupted"]):
+            with interruptible(interrupts):
                 return super().invoke(ctx)
         except PartgenError as error:
-            tell(error, as_json="--json" in ctx.meta.get("arguments", ()))
+            tell(error, as_json="--json" in ctx.meta["arguments"])
             ctx.exit(error.exit_code)
         except (KeyboardInterrupt, EOFError):
-            self.stopped(ctx)
+            stopped(ctx)
         except BrokenPipeError:
             os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
             ctx.exit(0)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
         except Exception as error:
-            if ctx.meta["interrupted"].pressed:     # an import cut short shows as its own error
-                self.stopped(ctx)
+            if interrupts.pressed:              # an import cut short shows as its own error
+                stopped(ctx)
             if os.environ.get("PARTGEN_TRACEBACK"):
                 raise
             click.echo(f"partgen met a fault of its own: {type(error).__name__}: {error}\n"
                        "nothing was written; run again with PARTGEN_TRACEBACK=1 to see where", err=True)
             ctx.exit(OWN_FAULT)
 
-    def stopped(self, ctx):
-        """End the command as interrupted."""
-        click.echo("interrupted; nothing was changed", err=True)
-        ctx.exit(INTERRUPTED)
 
-    def parse_args(self, ctx, args):
-        ctx.meta["arguments"] = tuple(args)
-        return super().parse_args(ctx, args)
+def stopped(ctx: click.Context) -> None:
+    """End the command as interrupted."""
+    click.echo("interrupted; nothing was changed", err=True)
+    ctx.exit(INTERRUPTED)
+
+
+def tell(error: PartgenError, as_json: bool) -> None:
+    """Say on stderr, fault by fault, what is wrong; with --json also as data on stdout."""
+    faults = error.faults if isinstance(error, DescriptionError) else ()
+    if as_json:
+        records = [{"path": fault.path, "message": fault.message} for fault in faults]
+        click.echo(json.dumps({"error": str(error), "faults": records}, ensure_ascii=False))
+    if isinstance(error, DescriptionError):
+        click.echo(f"{error.what} cannot be used" + (f" ({len(faults)} faults):" if len(faults) > 1 else ":"), err=True)
+        for fault in faults:
+            click.echo(f"  {fault}", err=True)
+    else:
+        click.echo(str(error), err=True)
 
 
 class Interrupts:
     """Remembers Ctrl-C: some libraries swallow the exception while they load, so every step of a long
     command asks as well."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self.pressed = False
 
-    def remember(self, number, frame):
+    def remember(self, _number: int, _frame: FrameType | None) -> None:
+        """Note Ctrl-C and raise it."""
         self.pressed = True
         raise KeyboardInterrupt
 
-    def ask(self):
+    def ask(self) -> None:
         """Raise KeyboardInterrupt when Ctrl-C was pressed at any time before."""
         if self.pressed:
             raise KeyboardInterrupt
 
 
 @contextmanager
-def interruptible(interrupts: Interrupts):
+def interruptible(interrupts: Interrupts) -> Iterator[None]:
     """Let `interrupts` remember Ctrl-C meanwhile."""
     try:
         before = signal.signal(signal.SIGINT, interrupts.remember)
@@ -80,16 +100,22 @@ def interruptible(interrupts: Interrupts):
         signal.signal(signal.SIGINT, before)
 
 
-def tell(error: PartgenError, as_json: bool) -> None:
-    """Say on stderr, fault by fault, what is wrong; with --json also as data on stdout."""
-    faults = getattr(error, "faults", ())
-    if as_json:
-        records = [{"path": fault.path, "message": fault.message} for fault in faults]
-        click.echo(json.dumps({"error": str(error), "faults": records}, ensure_ascii=False))
-    if isinstance(error, DescriptionError):
-        count = len(faults)
-        click.echo(f"{error.what} cannot be used" + (f" ({count} faults):" if count > 1 else ":"), err=True)
-        for fault in faults:
-            click.echo(f"  {fault}", err=True)
-    else:
-        click.echo(str(error), err=True)
+@contextmanager
+def progress(ctx: click.Context, quiet: bool) -> Iterator[Callable[[str, float], None]]:
+    """Give a function that shows progress on stderr, and raises KeyboardInterrupt where Ctrl-C was pressed; it shows
+    nothing when piped or `quiet`."""
+    interrupts: Interrupts = ctx.meta["interrupted"]
+    if quiet or not sys.stderr.isatty():
+        yield lambda what, share: interrupts.ask()
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+    columns = TextColumn("{task.description:<28}", markup=False), BarColumn(bar_width=32), TimeElapsedColumn()
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("reading", total=1.0)
+
+        def show(what: str, share: float) -> None:
+            interrupts.ask()
+            bar.update(task, description=what, completed=share)
+
+        yield show

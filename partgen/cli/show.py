@@ -1,71 +1,104 @@
-"""Findings and files on a terminal; rich is imported only where a terminal is drawn on."""
+"""What the commands say; rich is imported only where a terminal is drawn on."""
 
+import json
+import sys
 from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from os.path import relpath
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from partgen.finding import Finding, worst
+from partgen.finding import Finding, Verdict, worst
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from partgen.pipeline import Outcome
+    from partgen.printing.calibration import Calibration
+    from partgen.remedies.trials import Binding
+    from partgen.remedies.tune import Tightest, Tuning
 
 COLOUR = {"pass": "green", "warn": "yellow", "fail": "bold red"}
 SIGN = {"pass": "holds", "warn": "close", "fail": "fails"}
-HEADINGS = (("check", "left"), ("tightest at", "left"), ("found", "right"), ("", "left"), ("limit", "right"),
-            ("unit", "left"), ("verdict", "left"))
+VERDICTS: dict[Verdict, str] = {"pass": "hold", "warn": "close", "fail": "fail"}
+HEADINGS = (("check", False), ("tightest at", False), ("found", True), ("", False), ("limit", True), ("unit", False),
+            ("verdict", False))
+UNCUT = 1000            # columns of a pipe
+BAR = 44                # columns of the bar that shows where in its surroundings a tuned interval lies
+
+Row = tuple[str, ...]
+Piece = str | tuple[str, str]
+"""A piece of a line: text as it is, or text and its style."""
 
 
-def console(stderr: bool = False):
-    """Return a rich console; NO_COLOR and pipes are honoured by rich itself."""
+def console() -> "Console":
+    """Return what draws on stdout: NO_COLOR and pipes are honoured by rich itself, but a pipe is as wide as need be."""
     from rich.console import Console
-    return Console(stderr=stderr, highlight=False)
+    return Console(highlight=False, width=None if sys.stdout.isatty() else UNCUT)
 
 
-HEADINGS = (("check", "left"), ("tightest at", "left"), ("found", "right"), ("", "left"), ("limit", "right"),
-            ("unit", "left"), ("verdict", "left"))
+def line(*pieces: Piece) -> None:
+    """Print a line, coloured where that can be."""
+    from rich.text import Text
+    console().print(Text.assemble(*pieces), soft_wrap=True)
 
 
-def findings(found, title: str, every: bool = False) -> None:
+def table(title: str, headings: Iterable[tuple[str, bool]], rows: Iterable[Iterable[Piece]], gap: int = 1) -> None:
+    """Draw a table: each heading with whether it stands over numbers, rows of cells with or without a style, columns
+    `gap` letters apart."""
+    from rich.table import Table
+    from rich.text import Text
+    drawn = Table(title=Text(title), title_justify="left", title_style="bold", box=None, pad_edge=False,
+                  padding=(0, gap, 0, 0))
+    for name, numbers in headings:
+        drawn.add_column(name, justify="right" if numbers else "left", no_wrap=True, header_style="dim")
+    for row in rows:
+        drawn.add_row(*(Text(cell) if isinstance(cell, str) else Text(*cell) for cell in row))
+    console().print(drawn)
+
+
+def notes(said: Iterable[str]) -> None:
+    """Print what is worth knowing besides, on stderr."""
+    for note in said:
+        click.echo(f"note: {note}", err=True)
+
+
+# ---- findings
+
+
+def findings(found: Sequence[Finding], title: str, every: bool = False) -> None:
     """Print a table of findings, the tightest of each check or all of them, and what to do where one fails.
 
     A pipe gets the table uncut and uncoloured, without loading what draws it on a terminal.
     """
     groups = [[finding] for finding in found] if every else grouped(found)
-    headings = [("what" if every and name == "tightest at" else name, side) for name, side in HEADINGS]
-    write = _drawn if click.get_text_stream("stdout").isatty() else _written
-    write(title, headings, groups, [finding for finding in found if finding.remedy])
+    headings = [("what" if every and name == "tightest at" else name, numbers) for name, numbers in HEADINGS]
+    to_mend = [finding for finding in found if finding.remedy]
+    if sys.stdout.isatty():
+        table(title, headings, [(*_row(group), (_fares(group), COLOUR[worst(group)])) for group in groups])
+        for finding in to_mend:
+            line((finding.check, COLOUR[finding.verdict]), f" of {finding.subject}: {finding.remedy}")
+    else:
+        _written(title, headings, [(*_row(group), _fares(group)) for group in groups])
+        for finding in to_mend:
+            click.echo(f"{finding.check} of {finding.subject}: {finding.remedy}")
     click.echo(summary(found))
 
 
-def _drawn(title, headings, groups, to_mend):
-    """Draw the table on a terminal, as wide as that is."""
-    from rich.table import Table
-    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False,
-                  padding=(0, 1, 0, 0))
-    for name, side in headings:
-        table.add_column(name, justify=side, no_wrap=True, header_style="dim")
-    for group in groups:
-        *cells, said = _row(group)
-        table.add_row(*cells, f"[{COLOUR[worst(group)]}]{said}[/]")
-    screen = console()
-    screen.print(table)
-    for finding in to_mend:
-        screen.print(f"[{COLOUR[finding.verdict]}]{finding.check}[/] of {finding.subject}: {finding.remedy}",
-                     soft_wrap=True)
-
-
-def _written(title, headings, groups, to_mend):
-    """Write the same as plain text, column under column."""
-    names, sides = zip(*headings)
-    rows = [names, *map(_row, groups)]
-    widths = [max(map(len, column)) for column in zip(*rows)]
+def _written(title: str, headings: Sequence[tuple[str, bool]], rows: Sequence[Row]) -> None:
+    """Write a table as plain text, column under column."""
+    rows = [tuple(name for name, _ in headings), *rows]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     click.echo(title)
     for row in rows:
-        cells = (cell.rjust(width) if side == "right" else cell.ljust(width)
-                 for cell, side, width in zip(row, sides, widths))
+        cells = (cell.rjust(width) if numbers else cell.ljust(width)
+                 for cell, (_, numbers), width in zip(row, headings, widths, strict=True))
         click.echo(" ".join(cells).rstrip())
-    for finding in to_mend:
-        click.echo(f"{finding.check} of {finding.subject}: {finding.remedy}")
 
 
-def grouped(found) -> list[list[Finding]]:
+def grouped(found: Iterable[Finding]) -> list[list[Finding]]:
     """Return the findings check by check, the one with the smallest margin first."""
     checks: dict[str, list[Finding]] = {}
     for finding in found:
@@ -73,49 +106,138 @@ def grouped(found) -> list[list[Finding]]:
     return [sorted(group, key=lambda finding: finding.margin) for group in checks.values()]
 
 
-def summary(found) -> str:
+def summary(found: Iterable[Finding]) -> str:
     """Return one line that counts the verdicts."""
     count = Counter(finding.verdict for finding in found)
-    words = [f"{count['pass']} hold", f"{count['warn']} close", f"{count['fail']} fail"]
-    return f"{len(found)} checks: " + ", ".join(w for w in words if not w.startswith("0 ") or "fail" in w)
+    words = [f"{count[verdict]} {word}" for verdict, word in VERDICTS.items() if count[verdict] or verdict == "fail"]
+    return f"{count.total()} checks: {', '.join(words)}"
 
 
-def _row(group: list[Finding]):
-    """Return the cells for the tightest of a group, and how its whole group fares."""
-    finding, verdict = group[0], worst(group)
+def _row(group: list[Finding]) -> Row:
+    """Return the cells for the tightest of a group."""
+    finding = group[0]
+    return (finding.check, str(finding.subject), figure(finding.value), "<=" if finding.sense == "max" else ">=",
+            figure(finding.limit), "" if finding.unit == "1" else finding.unit)
+
+
+def _fares(group: list[Finding]) -> str:
+    """Say how a whole group fares."""
+    verdict = worst(group)
     alike = sum(one.verdict == verdict for one in group)
-    said = SIGN[verdict] + (f" ({alike})" if alike == len(group) > 1 else f" ({alike} of {len(group)})" if len(group) > 1 else "")
-    sense = "<=" if finding.sense == "max" else ">="
-    return (finding.check, str(finding.subject), figure(finding.value), sense, figure(finding.limit),
-            "" if finding.unit == "1" else finding.unit, said)
+    of = "" if alike == len(group) else f" of {len(group)}"
+    return SIGN[verdict] + (f" ({alike}{of})" if len(group) > 1 else "")
 
 
 def figure(value: float) -> str:
     """Return a number short enough to read: whole where it is whole, else two places."""
     if float(value).is_integer() or abs(value) < 1e-6:
-        return f"{value + 0.0:.0f}".replace("-0", "0") if abs(value) < 1 else f"{value:.0f}"
+        return f"{round(value)}"
     return f"{value:.2f}" if abs(value) >= 0.01 else f"{value:.4f}"
 
 
-def closing(outcome) -> str:
-    """Return the line that ends a build: what was written, or that nothing was."""
+# ---- what was written
+
+
+def built(outcome: "Outcome") -> None:
+    """Print the cautions that a train calls for and what was written for it, or that nothing was."""
+    from partgen.paper.cautions import cautions
+    for title, text in cautions(outcome.description):
+        line((f"{title}.", "yellow"), f" {text}")
     if outcome.folder is None:
-        return "nothing written: mend what fails above, or build with --anyway" if not _refused(outcome) else \
-            "nothing written: mend what fails above"
+        refused = any(plan.refusals for plan in outcome.train.wagons)
+        click.echo("nothing written: mend what fails above" + ("" if refused else ", or build with --anyway"))
+        return
     parts = [record for record in outcome.files if record["part"]]
     pieces = sum(record["count"] for record in parts)
     mass = sum(record["mass_g"] * record["count"] for record in parts)
     marked = ", marked as failing" if outcome.failed else ""
-    return f"{outcome.folder}: {len(parts)} STL files for {pieces} pieces, {mass:.0f} g in all{marked}"
+    click.echo(f"{outcome.folder}: {len(parts)} STL files for {pieces} pieces, {mass:.0f} g in all{marked}")
 
 
-def _refused(outcome) -> bool:
-    return any(plan.refusals for plan in outcome.train.wagons)
+def coupon(outcome: "Outcome") -> None:
+    """Print where a coupon's files are, or that there are none."""
+    click.echo("nothing written: mend what fails above" if outcome.folder is None else
+               f"{outcome.folder}: print coupon.stl, fill in measured.toml, then run coupon again with --measured")
 
 
-def cautions(description) -> None:
-    """Print the cautions that this train calls for."""
-    from partgen.paper.cautions import cautions as those_of
-    screen = console()
-    for title, text in those_of(description):
-        screen.print(f"[yellow]{title}.[/] {text}", soft_wrap=True)
+def offsets(found: "Calibration", path: Path, file: Path, as_json: bool) -> None:
+    """Print the offsets that were read off a coupon and how to use them, as JSON or in words."""
+    from partgen.describe.field import extra
+    values = {name: getattr(found.printer, name) for name in ("bore_offset", "peg_offset", "shrink", "snap_share")}
+    if as_json:
+        click.echo(json.dumps({"printer": values, "residual": found.residual, "worst": found.worst,
+                               "readings": found.readings, "preset": str(path), "warnings": list(found.notes)},
+                              ensure_ascii=False))
+        return
+    for name, value in values.items():
+        field = type(found.printer).model_fields[name]
+        unit = extra(field, "unit")
+        click.echo(f"{name:<12} {value:+.3f} {'' if unit == '1' else unit:<3} {field.description}")
+    click.echo(f"{found.readings} figures agree within {found.worst:.3f} mm, root mean square {found.residual:.3f} mm")
+    notes(found.notes)
+    click.echo(f'{path} written: under [printer] in {file} write  use = "{relpath(path, file.parent)}"')
+
+
+# ---- what tune found
+
+
+def tunings(title: str, tuned: "Sequence[Tuning]", tightest: "Tightest", as_json: bool) -> None:
+    """Print one block a wagon: interval, best value, what binds at each end, longest body; then the radius."""
+    radius, binds = tightest
+    if as_json:
+        click.echo(json.dumps({"title": title, "wagons": [one.record() for one in tuned], "tightest_radius": radius,
+                               "radius_binds": binds.record() if binds else None}))
+        return
+    line((title, "bold"))
+    for one in tuned:
+        for pieces in _tuning(one):
+            line(*pieces)
+    line(f"sharpest radius: could be tightened to {radius:.1f} mm; then {_at_its_limit(binds)}" if radius is not None
+         else f"sharpest radius: the train does not pass as it is: {_failing(binds)}")
+
+
+def _tuning(one: "Tuning") -> Iterator[tuple[Piece, ...]]:
+    variable = one.variable.replace("_", " ")
+    if one.low is None or one.high is None or one.best is None:
+        yield (f"\n{one.wagon}", "bold red"), f"  no {variable} works: {_failing(one.low_binds)}"
+        return
+    yield (f"\n{one.wagon}", "bold"), (f"  {variable} works from {one.low:.2f} to {one.high:.2f} mm, "
+                                       f"best {one.best:.1f} mm")
+    yield tuple(_bar(one.low, one.high, one.best, one.now))
+    yield f"  shorter: {_at_its_limit(one.low_binds)}",
+    yield f"  longer:  {_at_its_limit(one.high_binds)}",
+    if one.longest_body is not None:
+        yield f"  body up to {one.longest_body:.1f} mm long; then {_at_its_limit(one.longest_binds)}",
+
+
+def _bar(low: float, high: float, best: float, now: float) -> Iterator[Piece]:
+    """Yield a bar: the interval, the best value and where the description stands now."""
+    span = max(high - low, 1.0)
+    left, right = min(low - 0.3 * span, now), max(high + 0.3 * span, now)
+
+    def column(value: float) -> int:
+        return min(int((value - left) / (right - left) * BAR), BAR - 1)
+    cells = [("·", "dim")] * BAR
+    for k in range(column(low), column(high) + 1):
+        cells[k] = "━", "green"
+    cells[column(now)] = "│", "yellow"
+    cells[column(best)] = "◆", "bold green"
+    yield f"  {left:.0f} "
+    yield from cells
+    yield f" {right:.0f} mm   ◆ best  │ now"
+
+
+def _failing(binds: "Binding | None") -> str:
+    """Say what fails as it stands, with what was found."""
+    return "" if binds is None else (f"{binds.check} of {binds.subject} fails, {binds.value:.2f} against "
+                                     f"{binds.limit:.2f}{_unit(binds)}")
+
+
+def _at_its_limit(binds: "Binding | None") -> str:
+    if binds is None:
+        return "nothing, the range of the field ends there"
+    return f"{binds.check} of {binds.subject} fails at its limit, {binds.limit:.2f}{_unit(binds)}"
+
+
+def _unit(binds: "Binding") -> str:
+    return "" if binds.unit == "1" else f" {binds.unit}"

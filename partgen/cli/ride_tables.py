@@ -1,0 +1,95 @@
+"""What `ride` says on a terminal, and as JSON."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from partgen.cli.show import Piece, line, table
+from partgen.dynamics.ramps import SAID
+from partgen.dynamics.ride import RidePlan
+
+LONGEST = 28            # letters of a name in a table
+
+Table = tuple[str, tuple[str, ...], list[tuple[str, ...]]]
+"""Title, headings, rows; a heading that ends in "|" stands over words, any other over numbers."""
+
+
+def show(ride: RidePlan) -> None:
+    """Print the ride plan as one table a question."""
+    minutes = int(ride.endurance / 60)
+    line((ride.train.title, "bold"), f"  up to {ride.speed:.0f} mm/s, {ride.time:.1f} s for "
+         f"{'a lap' if ride.lap else 'the line'} of {ride.path.length / 1000:.2f} m without stops, "
+         f"about {minutes // 60} h {minutes % 60:02d} min on one charge")
+    for title, headings, rows in _tables(ride):
+        if rows:
+            line()
+            table(title, ((name.rstrip("|"), not name.endswith("|")) for name in headings), rows, gap=2)
+    line()
+    for piece in _notes(ride):
+        line(piece)
+
+
+def _tables(ride: RidePlan) -> Iterator[Table]:
+    yield "speeds", ("radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|"), [
+        (f"{curve.radius:.0f}", f"{curve.speed * ride.slowed:.0f}",
+         f"{curve.tip:.0f}" if curve.tips else "-", curve.tips,
+         f"{curve.spill:.0f}" if curve.spills else "-", curve.spills) for curve in ride.curves]
+    yield "fill marks, from the rim down", ("cup|", "described mm", "fullest mm", "climbs mm", "period s"), [
+        (_short(cup.liquid.label), f"{cup.mark:.1f}", f"{cup.highest_mark:.1f}", f"{cup.climbs:.1f}",
+         f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]
+    yield "markers, along the plan", ("stop|", "front at mm", "begins mm", "long mm", "seen at mm/s", "early mm"), [
+        (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:.0f}",
+         f"{marker.speed:.0f}", f"{marker.early:.1f}") for marker in ride.markers]
+    yield f"stopping from {ride.train.description.ride.speed:g} mm/s", (
+        "cup|", "how|", "takes s", "climbs mm", "still swings mm"), [
+        (_short(swing.liquid.label), SAID[swing.kind], f"{swing.time:.2f}", f"{swing.climb:.2f}", f"{swing.left:.2f}")
+        for swing in ride.swings]
+    yield "speed round the plan", ("run|", "from mm", "to mm", "speed mm/s", "s"), [
+        (_short(f"to {run.goal}") if not number else "", f"{leg.start:.0f}", f"{leg.end:.0f}",
+         f"{leg.before:.0f}" if leg.held else f"{leg.before:.0f} to {leg.after:.0f}", f"{leg.time:.2f}")
+        for run in ride.runs for number, leg in enumerate(run.legs)]
+
+
+def _short(name: str) -> str:
+    """Cut a maker's long name, so that the figures beside it stay whole on a narrow terminal."""
+    return name if len(name) <= LONGEST else name[:LONGEST - 1] + "…"
+
+
+def _notes(ride: RidePlan) -> Iterator[Piece]:
+    """Yield what the tables do not say."""
+    fall = ride.ramps.fall
+    phases = " and ".join(f"{phase:.3f}" for phase in fall.phases)
+    yield f"stop ramp: {fall.time:.3f} s, jerk phases of {phases} s; start ramp: {ride.ramps.rise.time:.3f} s"
+    where = f"on {ride.sensor.wagon}, {ride.sensor.behind:.0f} mm behind" if ride.sensor.wagon else \
+        "not described: markers are laid for one right under"
+    yield f"track sensor: {where} the locomotive's front"
+    if ride.slowed < 1:
+        yield (f"all speeds are {100 * (1 - ride.slowed):.0f} % under what each curve by itself would allow: "
+               "the swings of one curve meet those of the next", "yellow")
+    for fault in ride.faults:
+        yield fault, "bold red"
+
+
+def record(ride: RidePlan) -> dict[str, Any]:
+    """Return the ride plan as plain data; every key ends in its unit."""
+    fall, rise = ride.ramps.fall, ride.ramps.rise
+    return {
+        "title": ride.train.title, "speed_mm_s": ride.speed, "time_s": ride.time, "length_mm": ride.path.length,
+        "run_time_s": ride.endurance, "slowed": ride.slowed, "faults": list(ride.faults),
+        "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed * ride.slowed,
+                    "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
+                    "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],
+        "ramps": {name: {"time_s": one.time, "wished_s": one.wished, "phases_s": list(one.phases),
+                         "times_s": list(one.times), "shares_1_s": list(one.shares)}
+                  for name, one in (("stop", fall), ("start", rise))},
+        "cups": [{"cup": c.liquid.name, "depth_mm": c.liquid.depth, "mark_mm": c.mark, "safe_depth_mm": c.safe,
+                  "highest_mark_mm": c.highest_mark, "climbs_mm": c.climbs, "period_s": float(c.liquid.periods[0])}
+                 for c in ride.cups],
+        "stops": [{"cup": s.liquid.name, "kind": s.kind, "time_s": s.time, "climb_mm": s.climb, "left_mm": s.left,
+                   "steady_mm": s.steady} for s in ride.swings],
+        "markers": [{"stop": m.stop, "station_mm": m.station, "begins_mm": m.begins, "length_mm": m.length,
+                     "ahead_mm": m.ahead, "speed_mm_s": m.speed, "way_mm": m.way, "early_mm": m.early}
+                    for m in ride.markers],
+        "runs": [{"from": run.origin, "to": run.goal,
+                  "legs": [{"from_mm": leg.start, "to_mm": leg.end, "before_mm_s": leg.before,
+                            "after_mm_s": leg.after, "time_s": leg.time} for leg in run.legs]} for run in ride.runs],
+    }
