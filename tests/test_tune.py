@@ -141,3 +141,11 @@ def test_a_wagon_asked_about_alone_is_judged_the_same():
         assert len(concerned) > 15 and concerned <= alone
         assert {one.check for one in alone - concerned} <= {"coupler-pull", "obstacle"}
         assert [str(one.subject) for one in found if one.check == "axle-load"] == [plan.name]
+
+
+def test_a_dollar_sign_in_a_name_is_one(run, tmp_path):
+    """The library that draws takes what stands after one for a formula otherwise, and this is none."""
+    file = tmp_path / "line.toml"
+    file.write_text(bare(wagon=WAGON).replace('name = "one"', 'name = "$5 _{$ Tür"'))
+    assert run("tune", file, "--plot", tmp_path / "plots").exit_code == 0
+    assert {path.name for path in (tmp_path / "plots").iterdir()} == {"5-tur-wheelbase.png", "5-tur-wheelbase.svg"}
