@@ -31,7 +31,7 @@ from partgen.identity import (
     stems,
     title_stem,
 )
-from partgen.plan.filenames import part_files, wagon_stems
+from partgen.paper.filenames import part_files, wagon_stems
 from partgen.plan.train import resolve
 
 LOCO, A, B = LocomotiveId(), WagonId("a"), WagonId("b/c + d")

@@ -27,13 +27,14 @@ from partgen.identity import PartId
 from partgen.lettering import raised
 from partgen.plan.body.fittings import VENT
 from partgen.plan.body.nameplate import FOOT_GAP, highest_relief, least, tablet
-from partgen.plan.body.typeface import LETTERS
+from partgen.plan.body.typeface import letters
 from partgen.plan.train import resolve
 from partgen.printing.posed import Posed
 from partgen.solids.built import lay
 from partgen.solids.mesh import mesh_of
 
 LONG = "THE LONG READING TABLES"
+LETTERS = letters()
 
 
 def wagon(text, lines="", **tables):

@@ -85,5 +85,4 @@ def _edges(area):
 
 if __name__ == "__main__":
     for each in sys.argv[1]:
-        figures = ", ".join(f"{value:.3f}" for value in row(each)).replace("-0.000", "0.000")
-        print(f'    "{each}": Letter({figures}),')
+        print(f"{each:<6}", *(f"{value:.3f}".replace("-0.000", "0.000").rjust(7) for value in row(each)))

@@ -1,17 +1,20 @@
 """Why boxes do not fit, and the smallest change that makes them: every number is from an arrangement found."""
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from math import inf
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from partgen.finding import down, up
 from partgen.packing.box import NoRoom, Packed, Task
 from partgen.packing.pack import pack
 
 LIMITS = ("length", "width", "height")
 EFFORT = 0.3            # of each question
 ASKED = 6               # boxes: of more, leaving one out is asked only of the largest
+UNMEASURED = -1.0       # mm: what is said to be missing where no larger body helps
 
 
 class Change(Struct, frozen=True):
@@ -21,6 +24,65 @@ class Change(Struct, frozen=True):
     what: str
     value: float
     box: int | None = None
+
+
+class Misfit(Struct, frozen=True):
+    """The boxes that do not fit an inside (length, width, height) [mm], and the changes that help, each a group to be
+    made together, their sizes again of the inside.
+
+    `alone` are those that do not fit even by themselves; `proven` says that there is no arrangement,
+    not only that none was found.
+    """
+
+    names: tuple[str, ...]
+    alone: tuple[str, ...]
+    cures: tuple[tuple[Change, ...], ...]
+    inside: tuple[float, float, float]
+    station: float | None
+    proven: bool
+
+    @property
+    def missing(self) -> float:
+        """How much larger the body must be [mm], as a negative number, by the first limit that helps."""
+        have = dict(zip(LIMITS, self.inside, strict=True))
+        lacks = [have[change.what] - change.value for group in self.cures for change in group if change.what in have]
+        return lacks[0] if lacks else UNMEASURED
+
+    def remedy(self, walls: float, above: float) -> str:
+        """Say it for a body that is `walls` [mm] longer and wider than its inside and `above` [mm] higher."""
+        who = _listed(tuple(dict.fromkeys(self.alone)) or self.names) + (" even alone" if self.alone else "")
+        fit = "no room" if self.proven else "no room was found"
+        sizes = [f"{size:.1f} mm {word}" for size, word in zip(self.inside, ("long", "wide", "high"), strict=True)
+                 if size < inf]
+        said = dict.fromkeys(" and ".join(self._said(change, walls, above) for change in group)
+                             for group in self.cures)
+        return (f"{fit} for {who} in a body {' and '.join(sizes)} inside: "
+                f"{', or '.join(said) if said else 'make it larger, and take 1 module out'}")
+
+    def _said(self, change: Change, walls: float, above: float) -> str:
+        if change.what == "station":
+            # Farther from the wish than the nearest place is farther from what is in the way.
+            away = up if change.value > (self.station or 0.0) else down
+            return f"set sensor_station = {away(change.value)}"
+        return {"length": f"lengthen it to {up(change.value + walls)} mm",
+                "width": f"widen it to {up(change.value + walls)} mm",
+                "height": f"make it {up(change.value + above)} mm high",
+                "levels": "set levels = 2",
+                "no station": "leave sensor_station out",
+                "leave out": f"take {self.names[change.box or 0]} out"}[change.what]
+
+
+@lru_cache(maxsize=256)
+def explain(task: Task, found: NoRoom) -> Misfit:
+    """Return what is wrong with `task`, for which nothing was found, and what helps."""
+    names, space = tuple(box.name for box in task.boxes), task.space
+    return Misfit(names, tuple(names[place] for place in misfits(task)), cures(task),
+                  (space.length[1], space.width[1], space.height[1]), space.station, found.proven)
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    *others, last = names
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def misfits(task: Task) -> tuple[int, ...]:

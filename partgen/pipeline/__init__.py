@@ -20,8 +20,8 @@ from partgen.files import ensure_room, put
 from partgen.finding import Finding, worst
 from partgen.identity import title_stem
 from partgen.interrupts import interrupts_held
+from partgen.paper.filenames import wagon_stems
 from partgen.plan import train as trains
-from partgen.plan.filenames import wagon_stems
 from partgen.plan.train import TrainPlan
 
 if TYPE_CHECKING:

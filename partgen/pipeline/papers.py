@@ -15,7 +15,7 @@ from partgen.describe.load import digest
 from partgen.dynamics import ride as rides
 from partgen.export import firmware
 from partgen.interrupts import workers
-from partgen.plan.filenames import cup_stems, slosh_stem, wagon_stems
+from partgen.paper.filenames import cup_stems, slosh_stem, wagon_stems
 from partgen.plan.train import TrainPlan
 from partgen.report import layout_drawing, ride_card
 from partgen.report.plots import draw_swings

@@ -10,8 +10,8 @@ from partgen.checks.pieces import Tally
 from partgen.identity import ModulesId, PartId, SeatId, Subject
 from partgen.paper.assembly import steps
 from partgen.paper.bill import Line
+from partgen.paper.filenames import User, wagon_stems
 from partgen.paper.order import PrintJob
-from partgen.plan.filenames import User, wagon_stems
 from partgen.plan.train import TrainPlan
 
 _OCCURRENCE = re.compile(rb"NEXT_ASSEMBLY_USAGE_OCCURRENCE\('\d+','([^' ]*)")

@@ -20,12 +20,12 @@ from partgen.finding import Finding, worst
 from partgen.identity import title_stem
 from partgen.paper.assembly import steps
 from partgen.paper.bill import as_csv, bill
+from partgen.paper.filenames import User, part_files, wagon_stems
 from partgen.paper.order import PrintJob, print_job
 from partgen.paper.plates import FILAMENTS, GAP, Batch, Plate, arrange, filament_for
 from partgen.parts.shapes import PartWarning
 from partgen.pipeline.papers import Papers
 from partgen.pipeline.tally import tallies
-from partgen.plan.filenames import User, part_files, wagon_stems
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
 from partgen.printing.pose import advise

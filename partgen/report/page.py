@@ -13,7 +13,7 @@ from partgen.paper.assembly import steps
 from partgen.paper.bill import Line
 from partgen.paper.cautions import cautions
 from partgen.parts.record import Step
-from partgen.plan.filenames import step_stem
+from partgen.paper.filenames import step_stem
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.printing.pose import Advice

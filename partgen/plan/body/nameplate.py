@@ -14,7 +14,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.finding import down, up
 from partgen.plan.body.fittings import VENT, Fittings, along
 from partgen.plan.body.shell import Shell
-from partgen.plan.body.typeface import LETTERS
+from partgen.plan.body.typeface import letters
 from partgen.plan.context import Context
 from partgen.plan.outline import Span, Spans
 
@@ -69,14 +69,14 @@ class Nameplate(Struct, frozen=True):
         x, placed = -_width(self.text) / 2, []
         for one in self.text:
             placed += [(one, x * self.letter, -(low + high) / 2 * self.letter)] if one != " " else []
-            x += (SPACE if one == " " else LETTERS[one].width) + TRACK
+            x += (SPACE if one == " " else letters()[one].width) + TRACK
         return tuple(placed)
 
     def taken(self, shell: Shell) -> float:
         """Return the volume [mm3] that all tablets take out of walls whose fields stand back already."""
         (long, high), deep = self.size, self.relief
-        letters = [LETTERS[one] for one, *_ in self.placed]
-        ink = deep * self.letter * sum(one.area * self.letter + one.girth * deep / 2 for one in letters)
+        drawn = [letters()[one] for one, *_ in self.placed]
+        ink = deep * self.letter * sum(one.area * self.letter + one.girth * deep / 2 for one in drawn)
         bare = deep * (long - deep) * (high - deep) - 2 * deep * CLIP**2
         fields, levels = shell.fields(shell.length), shell.field_z
         filled = [shell.mean_recess * _shared(one.flush[1], levels)
@@ -113,19 +113,19 @@ def tablet(text: str) -> tuple[float, float]:
 
 
 def _band(text: str) -> Span:
-    drawn = [LETTERS[one] for one in text if one != " "]
+    drawn = [letters()[one] for one in text if one != " "]
     return min([0.0, *(one.bottom for one in drawn)]), max([1.0, *(one.top for one in drawn)])
 
 
 def _width(text: str) -> float:
-    return sum(SPACE if one == " " else LETTERS[one].width for one in text) + TRACK * (len(text) - 1)
+    return sum(SPACE if one == " " else letters()[one].width for one in text) + TRACK * (len(text) - 1)
 
 
 def _gaps(text: str) -> Iterator[tuple[float, float]]:
     """Yield the width at the faces of every gap in and between letters [1], and by how much of the relief [1] the feet
     on both sides of it reach into it."""
-    yield from ((LETTERS[one].gap, 2.0) for one in text if one != " ")
-    yield from ((TRACK, LETTERS[one].right + LETTERS[other].left) for one, other in pairwise(text)
+    yield from ((letters()[one].gap, 2.0) for one in text if one != " ")
+    yield from ((TRACK, letters()[one].right + letters()[other].left) for one, other in pairwise(text)
                 if " " not in (one, other))
 
 
@@ -137,7 +137,7 @@ def highest_relief(text: str, letter: float) -> float:
 def least(text: str, two_lines: float) -> float:
     """Return from which height of a capital [mm] on every stroke is two lines wide, and some flat ground stays
     between the feet of any two, which slope at 45 degrees."""
-    stroke = min(LETTERS[one].stroke for one in text if one != " ")
+    stroke = min(letters()[one].stroke for one in text if one != " ")
     return max(two_lines / stroke, *((SHALLOWEST * feet + FOOT_GAP) / gap for gap, feet in _gaps(text)))
 
 
