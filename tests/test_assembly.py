@@ -24,7 +24,7 @@ BOGIE = "pivot_spacing = 150\nwheelbase = 32\nlength = 230"
 
 def one(**lines):
     train = resolve(described(**lines))
-    assert not train.wagons[0].refusals
+    assert not train.wagons[0].wanting
     return train
 
 

@@ -23,6 +23,7 @@ from partgen import parts
 from partgen.checks import on_plan as paper
 from partgen.checks.meshes import interference
 from partgen.checks.throw import inner_throw, outer_throw
+from partgen.checks.wanting import wanting
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import ClearanceBand, Track
@@ -83,7 +84,7 @@ def standing(train, name, number=0, yaw=0.0):
 def wheelsets(plan, yaw, grown=0.0):
     """Return the front bogie's wheels as solids, flanges all across, turned about the pivot by `yaw` [deg]."""
     wheel, x0 = plan.wheelset, plan.base / 2
-    for x in (plan.bogie_wheelbase / 2, -plan.bogie_wheelbase / 2):
+    for x in (plan.gear.bogie_wheelbase / 2, -plan.gear.bogie_wheelbase / 2):
         for side in (1, -1):
             disc = cylinder(radius=wheel.flange_diameter / 2 + grown, height=wheel.width + 2 * grown, sections=96)
             disc.apply_transform(rotation_matrix(np.pi / 2, (1, 0, 0)))
@@ -95,16 +96,16 @@ def wheelsets(plan, yaw, grown=0.0):
 
 def test_a_wagon_without_pivot_spacing_has_no_bogies():
     plan = resolve(described(Wagon(name="two", wheelbase=70))).wagons[0]
-    assert plan.bogie is None and plan.bogie_wheelbase == 0 and plan.base == plan.wheelbase == 70
-    assert plan.axles == (35, -35) and len(plan.frame.slide.slots) == 2 and not plan.frame.bolsters and plan.travel > 0
+    assert plan.bogie is None and plan.gear.bogie_wheelbase == 0 and plan.base == plan.wheelbase == 70
+    assert plan.axles == (35, -35) and len(plan.frame.slide.slots) == 2 and not plan.frame.bolsters and plan.gear.travel > 0
 
 
 @pytest.mark.parametrize("train", TRAINS)
 def test_plan_of_a_bogie_wagon(train):
     plan, wagon = PLANS[train], TRAINS[train].wagon[0]
-    assert not plan.refusals and wheel_room(planned(train)).verdict == "pass"
-    assert plan.bogie.wheelbase == plan.bogie_wheelbase == plan.wheelbase == wagon.wheelbase
-    assert plan.base == wagon.pivot_spacing and plan.travel == 0 and plan.frame.slide is None
+    assert not plan.wanting and wheel_room(planned(train)).verdict == "pass"
+    assert plan.bogie.wheelbase == plan.gear.bogie_wheelbase == plan.wheelbase == wagon.wheelbase
+    assert plan.base == wagon.pivot_spacing and plan.gear.travel == 0 and plan.frame.slide is None
     a, p = wagon.pivot_spacing / 2, wagon.wheelbase / 2
     assert sorted(plan.axles) == [-a - p, -a + p, a - p, a + p]
     assert {item.part: item.count for item in plan.items}["bogie"] == 2
@@ -130,14 +131,14 @@ def test_plan_refuses_what_cannot_be(name):
     if name == "narrow wheels":
         description = described(description.wagon[0], 11.5, wheels(10, 11, 0.8, 9, 1.5), description.coupler)
     wagon = Wagon(**{**description.wagon[0].model_dump(), **changed})
-    refusals = resolve(description.model_copy(update={"wagon": (wagon,)})).wagons[0].refusals
+    refusals = wanting(resolve(description.model_copy(update={"wagon": (wagon,)})).wagons[0])
     found = next(finding for finding in refusals if words in finding.remedy)
     assert found.check == "wheel-room" and found.verdict == "fail"
     if name != "narrow wheels":
         cure = re.search(r"lengthen (the body|wheelbase) to ([\d.]+) mm", found.remedy)
         field = {"the body": "length", "wheelbase": "wheelbase"}[cure[1]]
         cured = wagon.model_copy(update={field: float(cure[2])})
-        refusals = resolve(description.model_copy(update={"wagon": (cured,)})).wagons[0].refusals
+        refusals = wanting(resolve(description.model_copy(update={"wagon": (cured,)})).wagons[0])
         assert not any(words in finding.remedy for finding in refusals)
 
 
@@ -169,7 +170,7 @@ def test_wheel_room_fails_bogies_that_meet_and_its_remedy_helps():
 def test_room_of_the_swinging_bogie_against_shapely(train):
     plan = PLANS[train]
     room, wheel = plan.gear.room, plan.wheelset
-    ends = [plan.bogie_wheelbase / 2 + s * wheel.flange_diameter / 2 for s in (-1, 1)]
+    ends = [plan.gear.bogie_wheelbase / 2 + s * wheel.flange_diameter / 2 for s in (-1, 1)]
     inner, outer = wheel.back_to_back / 2, wheel.back_to_back / 2 + wheel.width
     shapes = [box(-plan.bogie.size[0] / 2, -plan.bogie.width / 2, plan.bogie.size[0] / 2, plan.bogie.width / 2),
               *(box(s * ends[0], t * inner, s * ends[1], t * outer) for s in (1, -1) for t in (1, -1))]
@@ -347,7 +348,7 @@ def test_pictured_wheelsets_stand_on_the_curve():
     built, _ = make(replace(train, wagons=(replace(plan, items=tuple(i for i in plan.items if i.part == "bogie")),)),
                     lambda what, share: None)
     things = with_bogies_turned(wagon_props(built, built.train.wagons[0]), plan, RADIUS)
-    pose = chord_pose(RADIUS, plan.base, 55.0, plan.bogie_wheelbase)
+    pose = chord_pose(RADIUS, plan.base, 55.0, plan.gear.bogie_wheelbase)
     middles = [(p.moved(pose).placed().min(axis=0) + p.moved(pose).placed().max(axis=0)) / 2
                for p in things if p.name == "axle"]
     assert len(middles) == 4
@@ -382,7 +383,7 @@ def trains(draw):
 def test_any_bogie_wagon_that_is_not_refused_can_be_built(description):
     train = resolve(description)
     plan, = train.wagons
-    assume(not plan.refusals and wheel_room(train).verdict == "pass")
+    assume(not plan.wanting and wheel_room(train).verdict == "pass")
     meshes = {}
     for item in plan.items:
         if item.part in ("bogie", "frame", "coupler"):

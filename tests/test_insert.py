@@ -13,6 +13,7 @@ from test_parts_body import overlap, slice_at
 from partgen import parts
 from partgen.checks.on_plan import run
 from partgen.checks.on_solids import SOLID_CHECKS
+from partgen.checks.wanting import wanting
 from partgen.dynamics import load_states as states
 from partgen.finding import worst
 from partgen.plan.train import resolve
@@ -68,7 +69,7 @@ def test_each_further_cup_gets_a_ring_for_each_seat_and_none_stands_in_the_wagon
 
 
 def test_a_cup_too_wide_for_every_seat_is_refused_by_how_much():
-    finding, = [f for f in wagon(("pail",)).refusals if f.verdict == "fail"]
+    finding, = [f for f in wanting(wagon(("pail",))) if f.verdict == "fail"]
     # the pail's foot of 80 mm and 1 mm clearance against the mug's seat of 61 mm, drawn 0.35 mm smaller
     assert finding.value == pytest.approx((61 - 0.35 - 81) / 2, abs=0.4) and "slimmer" in finding.remedy
 

@@ -108,12 +108,12 @@ def test_every_window_is_clear_of_rim_and_sockets_or_refused(length, width, wide
     wishes = "".join(f"{key} = {value}\n" for key, value in (("length", long), ("width", broad)) if value)
     train = train_of(module, f"modules = {modules}\n{wishes}")
     plan, = train.wagons
-    if plan.refusals:
+    if plan.wanting:
         return
     pane, = plan.lid.panes
-    foot = 2 * (plan.lid.rim_wall + 0.6)
-    inner = flat(-(plan.lid.rim_length - foot) / 2, -(plan.lid.rim_width - foot) / 2,
-                 (plan.lid.rim_length - foot) / 2, (plan.lid.rim_width - foot) / 2)
+    foot = 2 * (plan.lid.rim.wall + 0.6)
+    inner = flat(-(plan.lid.rim.length - foot) / 2, -(plan.lid.rim.width - foot) / 2,
+                 (plan.lid.rim.length - foot) / 2, (plan.lid.rim.width - foot) / 2)
     (x0, x1), (y0, y1) = pane.spans
     recess, seen = flat(x0, y0, x1, y1), plan.layout.cutouts[0]
     clear = inner.buffer(-0.79, join_style="mitre").contains(recess) and all(

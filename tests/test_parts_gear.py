@@ -123,14 +123,14 @@ def test_assembled_parts_do_not_overlap(train):
 def test_teeth_mesh_at_every_step_and_clash_between(train):
     plan, frame = TRAINS[train], part(train, "frame")
     pitch = plan.gear.holder.tooth_pitch
-    steps = range(-int(plan.travel / pitch), int(plan.travel / pitch) + 1)
+    steps = range(-int(plan.gear.travel / pitch), int(plan.gear.travel / pitch) + 1)
     assert len(steps) >= 3
     for step, number in product(steps, (0, 1)):
         assert overlap(part(train, "axle-holder", step * pitch, number=number), frame) < TOUCH
         assert overlap(part(train, "axle-holder", (step + 0.5) * pitch, number=number), frame) > 5.0
-    for along in (-plan.travel, plan.travel):
+    for along in (-plan.gear.travel, plan.gear.travel):
         assert overlap(part(train, "clamp-bar", along), frame) < TOUCH, "the bar slides all the way"
-    assert overlap(part(train, "clamp-bar", plan.travel + 1.0), frame) > CLASH, "and no further"
+    assert overlap(part(train, "clamp-bar", plan.gear.travel + 1.0), frame) > CLASH, "and no further"
 
 
 @pytest.mark.parametrize("train", TRAINS)
@@ -266,7 +266,7 @@ def wagons(draw):
           suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 @given(wagons())
 def test_any_wagon_that_is_not_refused_can_be_built(plan):
-    assume(not plan.refusals)
+    assume(not plan.wanting)
     meshes = {}
     for item in plan.items:
         if item.part in GEAR:

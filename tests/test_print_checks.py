@@ -19,6 +19,7 @@ from trimesh.transformations import rotation_matrix
 
 from partgen.checks.bed import fit
 from partgen.checks.printed import PRINT_CHECKS, first_layer, slot, void, wall
+from partgen.checks.wanting import wanting
 from partgen.plan.train import resolve
 from partgen.printing.posed import contact, smallest_width, voids
 from partgen.printing.walls import REACH, EmbreeScene, narrowest_slot, nearest_hit, samples, thinnest_wall
@@ -261,7 +262,7 @@ def test_lines_too_coarse_for_the_screws_are_refused_with_a_line_that_is_not():
     def refused(line):
         lines = f"nozzle = 0.8\nlayer = 0.3\nline_width = {line}"
         plan, = resolve(described(printer=lines, wagon="wall = 2")).wagons
-        return [f for f in plan.refusals if f.check == "wall"]
+        return [f for f in wanting(plan) if f.check == "wall"]
     finding, = refused(0.9)
     line = float(re.search(r"lines of ([\d.]+) mm", finding.remedy)[1])
     assert refused(line) == [] and refused(line + 0.02) != []

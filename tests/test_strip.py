@@ -130,9 +130,9 @@ def test_every_strip_has_its_room_and_its_wires_a_way_clear_of_the_clips(length,
     for x, side in strip.ways:
         clips = [s.x for s in lid.clips.sockets if s.yaw == (90 if side == "left" else -90)]
         half = lid.clips.clip.block / 2 + lid.clips.clip.arm + lid.clips.window / 2 + 2.5
-        ends = lid.boss if lid.screws else lid.rim_corner
+        ends = lid.boss if lid.screws else lid.rim.rounding
         clear &= all(abs(x - clip) >= half + 2.0 - 1e-6 for clip in clips)
-        clear &= lid.rim_length / 2 - abs(x) >= ends + 2.5 + 2.0 - 1e-6
+        clear &= lid.rim.length / 2 - abs(x) >= ends + 2.5 + 2.0 - 1e-6
     assert clear == all(f.verdict == "pass" for f in wires(train))
 
 
@@ -189,7 +189,7 @@ def test_wires_come_in_past_rim_and_wall(name):
             aside = [across.copy().apply_translation((step, 0, 0)) for step in (-5, 5)]
             assert all(overlap(wire, body) > 1 for wire in aside) and max(overlap(wire, lid) for wire in aside) > 1
             down = box((2.0, 2.0, 6.0)).apply_translation(
-                (x + beside, side * (plan.lid.rim_width / 2 - 1.0), plan.lid.bottom - 3.4))
+                (x + beside, side * (plan.lid.rim.width / 2 - 1.0), plan.lid.bottom - 3.4))
             assert overlap(down, lid) < TOUCH and overlap(down, body) < TOUCH
 
 

@@ -111,7 +111,7 @@ def test_coupled_wagons_stand_a_gap_apart_with_their_drawbars_in_line(demo, radi
     train = resolve(demo)
     stations, swings = wagon_props.coupled_on_curve(train, radius)
     assert stations[0] == -stations[-1] > 0, "the first one runs ahead, the train's middle is 0"
-    poses = [wagon_props.chord_pose(radius, plan.base, s, plan.bogie_wheelbase)
+    poses = [wagon_props.chord_pose(radius, plan.base, s, plan.gear.bogie_wheelbase)
              for plan, s in zip(train.wagons, stations, strict=True)]
 
     def bar(k, end):

@@ -28,11 +28,11 @@ def wheel_room(train: TrainPlan):
 def _axle_gaps(plan):
     """Yield (gap [mm], what, cure) for everything that the wheels of an axle slid outermost pass."""
     yield _under_frame(plan)
-    ahead = plan.frame.seats[0].x - plan.coupling.guard_outer - plan.base / 2 - plan.travel
+    ahead = plan.frame.seats[0].x - plan.coupling.guard_outer - plan.base / 2 - plan.gear.travel
     if plan.coupling.guard_outer > plan.wheelset.back_to_back / 2:
         yield _to_seat(ahead - plan.wheelset.flange_diameter / 2)
     yield _to_seat(ahead - plan.gear.holder.half_length + LEAST_WHEEL_GAP)
-    between = plan.base - 2 * plan.travel - plan.wheelset.flange_diameter
+    between = plan.base - 2 * plan.gear.travel - plan.wheelset.flange_diameter
     missing = LEAST_WHEEL_GAP - between
     yield between, "other axle", (f"lengthen wheelbase to {up(plan.base + missing)} mm or take {up(missing / 2)} mm "
                                   "off travel")
@@ -108,7 +108,7 @@ def _wires_of_strips(plan):
 def _to_body(plan):
     """Yield (spare distance [mm], module, what is near) for every module against walls and lid."""
     inside, rim = plan.body.inside, plan.layout.space.rim
-    high = inside[2] - (plan.lid.rim if plan.lid else 0.0)
+    high = inside[2] - (plan.lid.rim.depth if plan.lid else 0.0)
     for placed in plan.layout.placed:
         free = (inside[0] / 2 - placed.x - placed.length / 2, inside[0] / 2 + placed.x - placed.length / 2,
                 inside[1] / 2 - placed.y - placed.width / 2, inside[1] / 2 + placed.y - placed.width / 2,

@@ -17,6 +17,7 @@ from partgen.checks.nameplate import name_plate
 from partgen.checks.snap import snap_strain
 from partgen.checks.throw import inner_throw, outer_throw
 from partgen.checks.tip import axle_load, tip_curve, tip_standing, tip_stop
+from partgen.checks.wanting import wanting
 from partgen.checks.wheels import attack_angle, under_clearance, wheel_play, wheelbase
 from partgen.plan.train import TrainPlan
 
@@ -59,14 +60,14 @@ CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupl
 
 
 def run(train: TrainPlan, leave_out=(), only=None):
-    """Return the findings of every paper check but those named in `leave_out`, refusals of the plan first.
+    """Return the findings of every paper check but those named in `leave_out`, what the plan falls short in first.
 
-    `only` names the checks wanted, all when None. Where the plan refuses a wagon, the check of the same id is
-    not repeated for it.
+    `only` names the checks wanted, all when None. Where a wagon cannot be as wished, the check of the same id
+    is not repeated for it.
     """
-    refused = [finding for plan in train.asked for finding in plan.refusals]
-    known = {(finding.check, finding.subject) for finding in refused}
+    short = [finding for plan in train.asked for finding in wanting(plan)]
+    known = {(finding.check, finding.subject) for finding in short}
     wanted = [check for name, check in PLAN_CHECKS.items()
               if name not in leave_out and (only is None or name in only)]
     found = [finding for check in wanted for finding in check(train)]
-    return (*refused, *(f for f in found if (f.check, f.subject) not in known))
+    return (*short, *(f for f in found if (f.check, f.subject) not in known))

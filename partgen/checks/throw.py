@@ -27,21 +27,21 @@ def _worst(check: str, train: TrainPlan, plan, outlines) -> Finding:
     """Return the finding of the height band with the smallest margin; where no band speaks, the nearest one does."""
     track = train.description.track
     free = room(track)
-    found = swept(track, plan.base, plan.bogie_wheelbase, outlines, tuple(free))
+    found = swept(track, plan.base, plan.gear.bogie_wheelbase, outlines, tuple(free))
     if found == {}:
         free = {ANYWHERE: min(free.values(), default=track.gauge)}
-        found = swept(track, plan.base, plan.bogie_wheelbase, outlines, tuple(free))
+        found = swept(track, plan.base, plan.gear.bogie_wheelbase, outlines, tuple(free))
     if found is None:
         return judge(check, plan.who, track.min_radius, min(free.values()), "max", "mm",
                      f"on a curve of {track.min_radius:g} mm it reaches as far as the curve's middle: shorten the "
-                     f"{plan.base_name} below {track.min_radius:.0f} mm, or widen the curve")
+                     f"{plan.gear.base_name} below {track.min_radius:.0f} mm, or widen the curve")
     return min((_one(check, track, plan, shapes, getattr(envelope, SIDES[check]), free[band])
                 for band, (shapes, envelope) in found.items()), key=lambda finding: finding.margin)
 
 
 def _one(check, track, plan, shapes, reach, half_width) -> Finding:
     side = "inside" if check == "inner-throw" else "outside"
-    cure = f"shorten the {plan.base_name} or narrow the body" if side == "inside" else "shorten or narrow the body"
+    cure = f"shorten the {plan.gear.base_name} or narrow the body" if side == "inside" else "shorten or narrow the body"
     excess = up(reach.value - half_width)
     return judge(check, plan.who, reach.value, half_width, "max", "mm",
                  f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {side} "

@@ -136,7 +136,7 @@ def axle_load(train: TrainPlan):
         weight = max(ballast(of, _share(plan, sign), _mass, 0.0, LEAST_SHARE, (0.0, 0.0, 0.0)) for sign in (1, -1))
         yield judge("axle-load", plan.who, state.value, LEAST_SHARE, "min", "1",
                     f"its lighter axle carries {100 * state.value:.0f} % with {state.words}: lengthen "
-                    f"{plan.base_name} to {up(off / (0.5 - LEAST_SHARE) + 0.1)} mm, or put {up(weight, 0)} g of "
+                    f"{plan.gear.base_name} to {up(off / (0.5 - LEAST_SHARE) + 0.1)} mm, or put {up(weight, 0)} g of "
                     "ballast in its middle")
 
 
@@ -167,7 +167,7 @@ def _judged(check, train, plan, stand: Stand, when, cure) -> Finding:
 
 def _farther(plan, edge, missing) -> str:
     """Return the remedy where nothing lighter helps: an edge farther from the load by `missing` [mm]."""
-    wider = f", or lengthen {plan.base_name} by {up(2 * missing)} mm" if edge.axis == 1 else ""
+    wider = f", or lengthen {plan.gear.base_name} by {up(2 * missing)} mm" if edge.axis == 1 else ""
     return f"take cups off, or bring them {up(missing)} mm nearer to the middle{wider}"
 
 

@@ -144,7 +144,7 @@ def built(outcome: "Outcome") -> None:
     for title, text in cautions(outcome.description):
         line((f"{title}.", "yellow"), f" {text}")
     if outcome.folder is None:
-        refused = any(plan.refusals for plan in outcome.train.wagons)
+        refused = any(plan.wanting for plan in outcome.train.wagons)
         click.echo("nothing written: mend what fails above" + ("" if refused else ", or build with --anyway"))
         return
     parts = [record for record in outcome.files if record["part"]]

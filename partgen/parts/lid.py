@@ -46,7 +46,7 @@ def lid(plan: LidPlan) -> Shape:
     """Return the lid in wagon axes, heights over rail top [mm]."""
     plate = rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=UNDER_BEVEL,
                         bevel_top=plan.bevel)
-    rim = cut(_rim(plan), *_noses_way(plan.clips, plan.bottom, plan.rim_wall), *_strip_ways(plan))
+    rim = cut(_rim(plan), *_noses_way(plan.clips, plan.bottom, plan.rim.wall), *_strip_ways(plan))
     whole = fuse(cut(plate, _drip_groove(plan)), rim, *_valances(plan), *_bosses(plan),
                  *_sockets(plan.clips, plan.bottom))
     return cut(whole, *_cores(plan), *_windows(plan), *_strip_grooves(plan))
@@ -63,10 +63,10 @@ def _drip_groove(plan: LidPlan) -> Shape:
 
 def _rim(plan: LidPlan) -> Shape:
     """Return the rim with a ceiling that vanishes in the plate."""
-    rim = rounded_box(plan.rim_length, plan.rim_width, plan.bottom - plan.rim, plan.bottom + OVER,
-                      plan.rim_corner, bevel_bottom=RIM_BEVEL)
-    return cut(rim, rounded_box(plan.rim_length - 2 * plan.rim_wall, plan.rim_width - 2 * plan.rim_wall,
-                                plan.bottom - plan.rim - OVER, plan.bottom + 0.1, plan.rim_inner_corner,
+    rim = rounded_box(plan.rim.length, plan.rim.width, plan.bottom - plan.rim.depth, plan.bottom + OVER,
+                      plan.rim.rounding, bevel_bottom=RIM_BEVEL)
+    return cut(rim, rounded_box(plan.rim.length - 2 * plan.rim.wall, plan.rim.width - 2 * plan.rim.wall,
+                                plan.bottom - plan.rim.depth - OVER, plan.bottom + 0.1, plan.rim_inner_corner,
                                 bevel_top=plan.rim_foot))
 
 
@@ -202,7 +202,8 @@ def _strip_grooves(plan: LidPlan) -> Iterator[Shape]:
 def _strip_ways(plan: LidPlan) -> Iterator[Shape]:
     """Yield the tools of the gaps in the rim for the strips' wires."""
     for x, wall in plan.strip.ways if plan.strip else ():
-        yield wire_way(x, wall, plan.rim_width, plan.rim_wall, plan.bottom - plan.rim - OVER, plan.bottom - STRIP_SILL)
+        yield wire_way(x, wall, plan.rim.width, plan.rim.wall, plan.bottom - plan.rim.depth - OVER,
+                       plan.bottom - STRIP_SILL)
 
 
 def wire_way(x: float, wall: str, width: float, thick: float, low: float, high: float) -> Shape:

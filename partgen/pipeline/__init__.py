@@ -143,7 +143,7 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     DescriptionError, OutputError, KernelError or MissingLibrary; nothing is then written.
     """
     checked = check(path)
-    refused = any(plan.refusals for plan in checked.train.wagons)
+    refused = any(plan.wanting for plan in checked.train.wagons)
     if refused or (checked.failed and not anyway):
         return checked
     ensure_room(out)

@@ -31,6 +31,15 @@ class Context(Struct, frozen=True):
         return self.printer.thinnest_wall
 
 
+class Shortfall(Struct, frozen=True):
+    """What cannot be as wished: of what kind, its value and the least that it must be [mm], and what it is about."""
+
+    kind: str
+    value: float
+    least: float
+    name: str = ""
+
+
 def context_of(wagon: Wagon, description: Description) -> Context:
     """Return what `wagon` of a description is resolved from."""
     return Context(wagon, description.wheelset[wagon.wheelset], SCREWS[wagon.screw], description.coupler,

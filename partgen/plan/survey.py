@@ -90,7 +90,7 @@ def runners(train: TrainPlan) -> tuple[Runner, ...]:
 def _wagon(plan: WagonPlan) -> Runner:
     """Return a wagon as a runner; its body is taken as wide and long as the lid, where it has one."""
     widest = plan.lid or plan.body
-    return Runner(plan.who, plan.base, plan.bogie_wheelbase, plan.outlines, widest.length, widest.width,
+    return Runner(plan.who, plan.base, plan.gear.bogie_wheelbase, plan.outlines, widest.length, widest.width,
                   plan.frame.seats[0].x, plan.coupling.front.reach)
 
 

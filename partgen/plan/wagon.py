@@ -7,7 +7,6 @@ from partgen.describe.cargo_tables import Cup
 from partgen.describe.description import Description
 from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon, Wheelset
-from partgen.finding import Finding
 from partgen.identity import PartId, WagonId
 from partgen.plan import coupling as couplings
 from partgen.plan import running_gear
@@ -17,7 +16,7 @@ from partgen.plan.body import lid as lids
 from partgen.plan.body import needs as asked
 from partgen.plan.body import sensor_holder as sensor_holders
 from partgen.plan.body import shell as shells
-from partgen.plan.context import context_of
+from partgen.plan.context import Shortfall, context_of
 from partgen.plan.deck import cradle as cradles
 from partgen.plan.deck.insert import InsertPlan, seating
 from partgen.plan.deck.seats import Seat
@@ -66,24 +65,9 @@ class WagonParts(Struct, frozen=True):
         return self.gear.base
 
     @property
-    def base_name(self) -> str:
-        """The field that sets that distance."""
-        return self.gear.base_name
-
-    @property
-    def bogie_wheelbase(self) -> float:
-        """Axle to axle of each bogie [mm]; 0 for a two-axle wagon."""
-        return self.gear.bogie_wheelbase
-
-    @property
     def bogie(self) -> BogiePlan | None:
         """The bogie, of which the wagon has two, if it has any."""
         return self.gear.bogie if isinstance(self.gear, BogieGear) else None
-
-    @property
-    def travel(self) -> float:
-        """How far each axle holder slides either way [mm]; bogies do not."""
-        return self.gear.travel
 
     @property
     def axles(self) -> tuple[float, ...]:
@@ -113,15 +97,15 @@ class WagonParts(Struct, frozen=True):
 
 class WagonPlan(WagonParts, frozen=True):
     """A resolved wagon: what it is made of, every printed part with its places in it, what each reaches sideways, and
-    why it cannot be as wished, if it cannot."""
+    what of it cannot be as wished: such a wagon is never drawn."""
 
     items: tuple[Item, ...]
     outlines: tuple[Outline, ...]
-    refusals: tuple[Finding, ...]
+    wanting: tuple[Shortfall, ...]
 
 
 def resolve(wagon: Wagon, description: Description) -> WagonPlan:
-    """Resolve one wagon in stages, each a finished value; what cannot be is a refusal, never an exception."""
+    """Resolve one wagon in stages, each a finished value; what cannot be falls short in the plan, never raises."""
     context = context_of(wagon, description)
     coupling = couplings.resolve(context)
     wished = running_gear.resolve(context, coupling)
@@ -144,4 +128,4 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
         inserts=tuple((insert, context.cups[insert.cup]) for insert in seated.inserts), hung=hung)
     return WagonPlan(
         **asdict(parts), items=tuple(items_of(parts)), outlines=tuple(outlines_of(parts)),
-        refusals=(*asked.refusals(context, wished, coupling, needs, layout, outside), *seated.refusals))
+        wanting=(*asked.wanting(context, wished, coupling, needs, layout, outside), *seated.wanting))

@@ -86,12 +86,12 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
     stations, swings = coupled_on_curve(train, track.min_radius)
     yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", stand_on_curve(
         [with_drawbars_swung(curved[plan.name], plan, swing) for plan, swing in zip(train.wagons, swings, strict=True)],
-        [(plan.base, s, plan.bogie_wheelbase) for plan, s in zip(train.wagons, stations, strict=True)], track)
+        [(plan.base, s, plan.gear.bogie_wheelbase) for plan, s in zip(train.wagons, stations, strict=True)], track)
     stems = wagon_stems(train.description)
     for plan in train.wagons:
         name = stems[plan.name]
         yield f"{name}.png", f"{plan.name}: ready to run", stand_on_curve(
-            [curved[plan.name]], [(plan.base, 0.0, plan.bogie_wheelbase)], track, (0.75, -1.0, 0.55), SMALLER)
+            [curved[plan.name]], [(plan.base, 0.0, plan.gear.bogie_wheelbase)], track, (0.75, -1.0, 0.55), SMALLER)
         yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
             [*things[plan.name], *loose_props(built, plan)], lifts(plan), WORDS, size=SMALLER)
         if plan.layout.placed:

@@ -223,7 +223,7 @@ def _upright(axes: "Axes", x: float, length: float, bottom: float, top: float, *
 
 def _lid(axes: "Axes", lid: LidPlan) -> None:
     _upright(axes, 0.0, lid.length, lid.bottom, lid.top, facecolor=WALL, edgecolor=INK, linewidth=1.0, zorder=3)
-    _upright(axes, 0.0, lid.rim_length, lid.bottom - lid.rim, lid.bottom, facecolor="none", edgecolor=FAINT,
+    _upright(axes, 0.0, lid.rim.length, lid.bottom - lid.rim.depth, lid.bottom, facecolor="none", edgecolor=FAINT,
              linewidth=0.7, linestyle=":", zorder=3)
     for one in (one for pane in lid.panes for one in pane.openings):
         _upright(axes, one.x, one.length, lid.bottom, lid.top, facecolor=PAPER, edgecolor=CUT, linewidth=1.2,

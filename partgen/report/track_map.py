@@ -75,7 +75,7 @@ def _tightest(axes: "Axes", train: TrainPlan, line: Line) -> None:
     free = room(track)
     spots = [(free[band] - getattr(envelope, side).value, plan.name, getattr(envelope, side))
              for plan in train.wagons
-             for band, (_, envelope) in (swept(track, plan.base, plan.bogie_wheelbase, plan.outlines,
+             for band, (_, envelope) in (swept(track, plan.base, plan.gear.bogie_wheelbase, plan.outlines,
                                                tuple(free)) or {}).items()
              for side in SIDES.values()]
     if not spots:

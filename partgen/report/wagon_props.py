@@ -144,7 +144,7 @@ def with_bogies_turned(things: Sequence[Prop], plan: WagonPlan, radius: float) -
     """Return a wagon's props with its bogies turned as a curve of `radius` [mm] to the left turns them."""
     if not plan.bogie:
         return list(things)
-    turn = float(np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.bogie_wheelbase))))
+    turn = float(np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.gear.bogie_wheelbase))))
     return _turned(things, {*_swinging(plan, "bogie"), "wheel", "axle"}, plan.base / 2, (turn, -turn))
 
 

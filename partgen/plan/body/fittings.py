@@ -65,14 +65,13 @@ class Strap(Struct, frozen=True):
 
 class WallOpening(Struct, frozen=True):
     """An opening in a wall: the way along it from its middle, to the left as seen from outside is negative,
-    height of its lower edge, width and height of what must pass; `framed` ones have a smooth band round them."""
+    height of its lower edge, width and height of what must pass; a smooth band goes round it."""
 
     wall: str
     along: float
     low: float
     width: float
     height: float
-    framed: bool = True
 
     @property
     def gable(self) -> float:
@@ -122,8 +121,8 @@ def resolve(context: Context, shell: Shell, layout: Layout, lid: LidPlan) -> Fit
     where the wagon wishes them."""
     placed, printer, lit = layout.placed, context.printer, context.wagon.lights == "lamps"
     lips = tuple(lip for one in placed for lip in _lips(one, placed, shell))
-    openings = (*_looking_out(layout, shell), *_wire_ways(placed, lips, shell, lid.rim))
-    under_rim = shell.inside[2] - lid.rim - UNDER_RIM
+    openings = (*_looking_out(layout, shell), *_wire_ways(placed, lips, shell, lid.rim.depth))
+    under_rim = shell.inside[2] - lid.rim.depth - UNDER_RIM
     level = under_rim - LAMP_BAND / 2
     return Fittings(
         bosses=tuple(boss for one in placed for boss in _bosses(one, shell, printer)),

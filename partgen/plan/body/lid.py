@@ -31,11 +31,7 @@ class LidPlan(PartPlan, frozen=True):
     bottom: float
     top: float
     corner: float
-    rim_length: float
-    rim_width: float
-    rim: float              # how far the rim reaches down
-    rim_wall: float
-    rim_corner: float
+    rim: Rim
     screws: tuple[tuple[float, float], ...]     # blind cores for the cradle's screws
     core: float
     boss: float
@@ -53,12 +49,12 @@ class LidPlan(PartPlan, frozen=True):
     @property
     def rim_inner_corner(self) -> float:
         """Radius [mm] of the upright corners on the rim's inside."""
-        return max(self.rim_corner - self.rim_wall, LEAST_CORNER)
+        return max(self.rim.rounding - self.rim.wall, LEAST_CORNER)
 
     @property
     def boss_reach(self) -> float:
         """How far [mm] the bosses reach down below the plate: a little less than the rim."""
-        return self.rim - 0.4
+        return self.rim.depth - 0.4
 
     @property
     def core_depth(self) -> float:
@@ -78,7 +74,7 @@ class LidPlan(PartPlan, frozen=True):
     @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
-        return (self.length, self.width, self.top - self.bottom + self.rim)
+        return (self.length, self.width, self.top - self.bottom + self.rim.depth)
 
     @property
     def volume(self) -> float:
@@ -86,11 +82,11 @@ class LidPlan(PartPlan, frozen=True):
         plate = rounded_area(self.length, self.width, self.corner) * (self.top - self.bottom)
         round_it = self.length + self.width - 2 * self.corner
         edge = (self.bevel**2 + 2 * self.drip * self.drip_width) * round_it
-        inner = rounded_area(self.rim_length - 2 * self.rim_wall, self.rim_width - 2 * self.rim_wall,
-                         self.rim_inner_corner)
-        rim = (rounded_area(self.rim_length, self.rim_width, self.rim_corner) - inner) * self.rim
+        of = self.rim
+        inner = rounded_area(of.length - 2 * of.wall, of.width - 2 * of.wall, self.rim_inner_corner)
+        rim = (rounded_area(of.length, of.width, of.rounding) - inner) * of.depth
         boss = 0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth
-        openings = 2 * len(self.clips.sockets) * self.rim_wall * self.rim * (
+        openings = 2 * len(self.clips.sockets) * of.wall * of.depth * (
             self.clips.window + self.clips.hole / 2)
         seen = sum(pane.recess.length * pane.recess.width * self.recess
                    + sum(one.length * one.width for one in pane.openings) * self.front for pane in self.panes)
@@ -111,7 +107,7 @@ class LidPlan(PartPlan, frozen=True):
         """Return how far [mm] a pane's recess is from the nearest of the rim's foot and the clips' sockets, negative
         where they meet, and which that is."""
         (x0, x1), (y0, y1) = pane.spans
-        half_x, half_y = (side / 2 - self.rim_wall - self.rim_foot for side in (self.rim_length, self.rim_width))
+        half_x, half_y = (side / 2 - self.rim.wall - self.rim_foot for side in (self.rim.length, self.rim.width))
         sockets = ((between(pane.spans, block), "clip's socket") for block in self.clips.blocks)
         return min((half_x - x1, "front rim"), (half_x + x0, "back rim"), (half_y - y1, "left rim"),
                    (half_y + y0, "right rim"), *sockets)
@@ -126,7 +122,7 @@ def resolve(context: Context, shell: Shell, layout: Layout, seated: bool) -> Lid
     boss = core + 2 * max(LID_BOSS_WALL, two_lines)
     # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
     xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
-    rim = Rim(rim_x, rim_y, max(LID_RIM_WALL, two_lines), RIM, gap=(inside_x - rim_x) / 2,
+    rim = Rim(rim_x, rim_y, max(LID_RIM_WALL, two_lines), RIM, shell.inner_corner, gap=(inside_x - rim_x) / 2,
               corner=boss if seated else shell.inner_corner)
     panes = () if seated or layout.misfit else panes_of(layout.cutouts, printer)
     clips = lid_clips.resolve(rim, printer, tuple(pane.kept for pane in panes))
@@ -135,7 +131,7 @@ def resolve(context: Context, shell: Shell, layout: Layout, seated: bool) -> Lid
     return LidPlan(
         length=shell.length + 2 * eaves, width=shell.width + 2 * reach,
         bottom=shell.top, top=shell.top + LID_PLATE, corner=shell.corner + eaves,
-        rim_length=rim_x, rim_width=rim_y, rim=rim.depth, rim_wall=rim.wall, rim_corner=shell.inner_corner,
+        rim=rim,
         screws=tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1)) if seated else (), core=core, boss=boss,
         clips=clips, bevel=0.6 if seated else 1.2, drip_inset=drip_inset, drip_width=drip_width,
         blind=max(LID_BLIND, two_lines), panes=panes, front=max(FRONT, two_lines),

@@ -110,7 +110,6 @@ class LidClips(Struct, frozen=True):
     roof: float
     gap: float              # rim to wall
     permissible: float      # strain [1] of the material when bent again and again
-    single: float           # strain [1] that it stands once
 
     @property
     def socket(self) -> tuple[float, float]:
@@ -164,6 +163,7 @@ class Rim(Struct, frozen=True):
     width: float            # outer
     wall: float             # thickness
     depth: float            # how far it reaches down
+    rounding: float         # radius of its upright corners
     gap: float              # rim to wall
     corner: float
 
@@ -203,13 +203,13 @@ def _clips(rim: Rim, printer: Printer, beside: float, arm: float) -> LidClips:
         height=rim.depth - BEHIND_RIM - roof - PLAY - RISE, block=BLOCK,
         depth=face + thickness + travel + ARM_ROOM + GRIP, arm=arm, thickness=thickness, face=face,
         reach=rim.gap - NOSE_GAP, travel=travel)
-    middle, single = RISE + clip.height / 2, STRAIN[printer.material]
+    middle = RISE + clip.height / 2
     ends = Socket(rim.length / 2, 0.0, 0.0), Socket(-rim.length / 2, 0.0, 180.0)
     sides = Socket(beside, rim.width / 2, 90.0), Socket(-beside, -rim.width / 2, -90.0)
     return LidClips(
         clip, sides if beside else ends, middle, middle - (RIDGE + BEAD_FLAT) / 2 - travel - PLAY,
         hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, two_lines), roof=roof, gap=rim.gap,
-        permissible=REPEATED * single, single=single)
+        permissible=REPEATED * STRAIN[printer.material])
 
 
 def _block(socket: Socket, near: float, far: float, half: float) -> Spans:

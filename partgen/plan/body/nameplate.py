@@ -10,8 +10,6 @@ from itertools import combinations, pairwise
 
 from msgspec import Struct
 
-from partgen.describe.printer_tables import Printer
-from partgen.finding import down, up
 from partgen.plan.body.fittings import VENT, Fittings, along
 from partgen.plan.body.shell import Shell
 from partgen.plan.body.typeface import letters
@@ -29,6 +27,7 @@ CLEAR = 1.5             # from the frame to a vent, a lamp or the smooth band ro
 BAND = 3.0              # of wall that an opening's band and its slope take
 BESIDE = 1.0            # from the frame to the rounded corners of the body
 STRIP = (4.0, 2.0)      # a narrower rest of a field along, or a lower one upwards, is left out
+WALLS = ("left", "right")
 
 
 class Tablet(Struct, frozen=True):
@@ -44,17 +43,22 @@ class Tablet(Struct, frozen=True):
 class Nameplate(Struct, frozen=True):
     """A text in capitals `letter` high, raised by `relief`; both walls' tablets, none where it cannot be lettered.
 
-    `least` is the height from which it prints legibly; `remedy` says what to change where `letter` is less, or
-    where the wall leaves less `relief` than SHALLOWEST.
+    `least` is the height from which it prints legibly, `depth` what the wall leaves to sink letters into; `rooms` are
+    the free rectangles of either wall.
     """
 
     text: str
     letter: float
     least: float
-    relief: float
+    depth: float
     frame: float
+    rooms: tuple[tuple[Spans, ...], ...]
     tablets: tuple[Tablet, ...] = ()
-    remedy: str = ""
+
+    @property
+    def relief(self) -> float:
+        """How high [mm] its letters stand over the tablet."""
+        return min(RELIEF, self.depth, highest_relief(self.text, self.letter))
 
     @property
     def size(self) -> tuple[float, float]:
@@ -95,15 +99,12 @@ def resolve(context: Context, shell: Shell, fittings: Fittings) -> Nameplate | N
         return None
     two_lines = printer.thinnest_wall
     frame, need, depth = max(FRAME, two_lines), least(text, two_lines), shell.wall - shell.flute - two_lines
-    rooms = {wall: _rooms(shell, fittings, wall, frame) for wall in ("left", "right")}
+    rooms = tuple(_rooms(shell, fittings, wall, frame) for wall in WALLS)
     wish = max(need, min(LARGEST, SHARE * (shell.field_z[1] - shell.field_z[0])))
-    letter = min(_largest(text, free, frame, wish) for free in rooms.values())
-    if depth < SHALLOWEST - 1e-9:
-        return Nameplate(text, letter, need, depth, frame, remedy=_thin(shell, depth, printer))
-    if letter < need - 1e-9:
-        return Nameplate(text, letter, need, SHALLOWEST, frame, remedy=_cramped(text, rooms, frame, letter, printer))
-    tablets = tuple(_hung(text, wall, free, frame, letter, shell) for wall, free in rooms.items())
-    return Nameplate(text, letter, need, min(RELIEF, depth, highest_relief(text, letter)), frame, tablets)
+    letter = min(largest(text, free, frame, wish) for free in rooms)
+    fits = depth >= SHALLOWEST - 1e-9 and letter >= need - 1e-9
+    return Nameplate(text, letter, need, depth, frame, rooms, tuple(
+        _hung(text, wall, free, frame, letter, shell) for wall, free in zip(WALLS, rooms, strict=True)) if fits else ())
 
 
 def tablet(text: str) -> tuple[float, float]:
@@ -184,7 +185,7 @@ def _about(middle: float, half: float) -> Span:
     return middle - half - CLEAR, middle + half + CLEAR
 
 
-def _largest(text: str, rooms: Iterable[Spans], frame: float, wish: float) -> float:
+def largest(text: str, rooms: Iterable[Spans], frame: float, wish: float) -> float:
     """Return the largest height of capitals [mm], `wish` at most, in any of the rooms."""
     return max([0.0, *(min(wish, *_heights(text, room, frame)) for room in rooms)])
 
@@ -217,49 +218,3 @@ def _flush(middle: float, half: float, fields: Iterable[Span], strip: float) -> 
         low = start - FRAME / 2 if -FRAME / 2 < low - start < strip else low
         high = end + FRAME / 2 if -FRAME / 2 < end - high < strip else high
     return low, high
-
-
-# What to change
-
-def _thin(shell: Shell, depth: float, printer: Printer) -> str:
-    wall = shell.wall - shell.flute
-    more = f"set wall = {up(shell.wall + SHALLOWEST - depth, 2)} mm, or " if not shell.flute else ""
-    return (f"a wall of {wall:.2f} mm leaves {max(depth, 0.0):.2f} mm over two printed lines to sink letters into: "
-            f"{more}print with lines of {down((wall - SHALLOWEST) / 2, 2)} mm, or leave plate out")
-
-
-def _cramped(text: str, rooms: dict[str, tuple[Spans, ...]], frame: float, letter: float, printer: Printer) -> str:
-    need = least(text, printer.thinnest_wall)
-    length, height = (unit * need + 2 * frame for unit in tablet(text))
-    cures = [*_shorter(text, rooms, frame, printer), *_larger(rooms, length, height)]
-    return (f"{text} is legible from {up(need, 2)} mm on, and {letter:.2f} mm is what the side walls have room for: "
-            f"{', or '.join(cures) if cures else f'leave {length:.0f} x {height:.0f} mm of wall free, or no plate'}")
-
-
-def _shorter(text: str, rooms: dict[str, tuple[Spans, ...]], frame: float, printer: Printer) -> Iterator[str]:
-    """Yield the longest beginning of the text that has room."""
-    for count in range(len(text) - 1, 0, -1):
-        start = text[:count].rstrip()
-        need = least(start, printer.thinnest_wall)
-        if all(_largest(start, free, frame, need) > need - 1e-9 for free in rooms.values()):
-            yield f"shorten it to {len(start)} characters, as {start}"
-            return
-
-
-def _larger(rooms: dict[str, tuple[Spans, ...]], length: float, height: float) -> Iterator[str]:
-    """Yield by how much a longer or a higher body makes room; only what grows with the body counts."""
-    every = [room for free in rooms.values() for room in free]
-    if not every:
-        return
-    start, end = min(x for (x, _), _ in every), max(x for (_, x), _ in every)
-    top = max(z for _, (_, z) in every)
-    longer, higher = [], []
-    for free in rooms.values():
-        longer.append(min((2 * (length - x1 + x0) / ((x0 == start) + (x1 == end)) for (x0, x1), (z0, z1) in free
-                           if z1 - z0 >= height - 1e-6 and (x0 == start or x1 == end)), default=None))
-        higher.append(min((height - z1 + z0 for (x0, x1), (z0, z1) in free
-                           if x1 - x0 >= length - 1e-6 and z1 == top), default=None))
-    for word, lacks in (("longer", longer), ("higher", higher)):
-        known = [lack for lack in lacks if lack is not None]
-        if len(known) == len(lacks) and max(known) > 0:
-            yield f"make the body {up(max(known))} mm {word}"

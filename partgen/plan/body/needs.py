@@ -6,14 +6,12 @@ from math import inf
 
 from msgspec import Struct
 
-from partgen.finding import Finding, down, judge, up
-from partgen.identity import WagonId
 from partgen.packing.box import Space, Zone
 from partgen.plan.body.layout import WALL_GAP, Layout, narrowest
 from partgen.plan.body.lid import EAVES, side_eaves, window_room
 from partgen.plan.body.orientation import GAP
 from partgen.plan.body.shell import FLOOR, RIM
-from partgen.plan.context import Context
+from partgen.plan.context import Context, Shortfall
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.deck.insert import Seating
 from partgen.plan.fits import hole
@@ -101,39 +99,17 @@ def outside_of(context: Context, needs: Needs, layout: Layout) -> tuple[float, f
             max(needs.least_width, needs.load_width) if wagon.width is None else wagon.width)
 
 
-def refusals(context: Context, gear: RunningGear, coupling: CouplingPlan, needs: Needs, layout: Layout,
-             outside: tuple[float, float]) -> Iterator[Finding]:
-    """Yield a failing finding for each wish that cannot be met."""
+def wanting(context: Context, gear: RunningGear, coupling: CouplingPlan, needs: Needs, layout: Layout,
+            outside: tuple[float, float]) -> tuple[Shortfall, ...]:
+    """Return every wish that cannot be met, whatever is drawn."""
     wagon, (length, width) = context.wagon, outside
-
-    def refused(check: str, value: float, least: float, remedy: str) -> Finding:
-        return judge(check, WagonId(wagon.name), value, least, "min", "mm", remedy)
-
-    if length < needs.least_length - 1e-9:
-        need = needs.least_length
-        yield refused("wheel-room", length - need, 0.0,
-                      f"{gear.carriers} and coupler seats overlap: lengthen the body to {up(need)} mm or shorten "
-                      f"{gear.base_name} to {down(gear.base - (need - length))} mm")
-    if layout.misfit:
-        yield refused("module-fit", min(layout.misfit.missing, -1e-3), 0.0,
-                      layout.misfit.remedy(2 * wagon.wall, FLOOR + RIM))
-    if length < needs.load_length - 1e-9:
-        yield refused("module-fit", length - needs.load_length, 0.0,
-                      f"the cups need a body {up(needs.load_length)} mm long: lengthen it by "
-                      f"{up(needs.load_length - length)} mm, leave length out, or take a cup off")
-    needed = max(needs.least_width, needs.load_width if wagon.modules or wagon.cups else 0.0)
-    if width < needed - 1e-9:
-        yield refused("module-fit", width - needed, 0.0,
-                      f"running gear and load need a body {up(needed)} mm wide: widen it by {up(needed - width)} mm "
-                      "or leave width out")
-    if coupling.lowest < RAIL_ROOM:
-        need = context.coupler.height + RAIL_ROOM - coupling.lowest
-        yield refused("coupler-height", coupling.lowest, RAIL_ROOM,
-                      f"the pivot screw would hang {coupling.lowest:.1f} mm over rail top: raise coupler.height to "
-                      f"{up(need)} mm or choose a smaller magnet")
+    loaded, missing = wagon.modules or wagon.cups, layout.misfit.missing if layout.misfit else 0.0
     spigot = (coupling.spigot - hole(context.screw.core, "core", context.printer)) / 2
-    if spigot < context.two_lines - 1e-9:
-        yield refused("wall", spigot, context.two_lines,
-                      f"{context.screw.name} screws leave the pivots' spigots a wall of {spigot:.2f} mm inside their "
-                      f"washers: print with lines of {down(spigot / 2, 2)} mm, or choose larger screws")
-    yield from (refused("wheel-room", unmet.value, unmet.least, unmet.remedy) for unmet in gear.unmet)
+    asked = (
+        Shortfall("length for gear", length, needs.least_length),
+        Shortfall("room for modules", min(missing, -1e-3) if layout.misfit else 0.0, 0.0),
+        Shortfall("length for cups", length, needs.load_length),
+        Shortfall("width", width, max(needs.least_width, needs.load_width if loaded else 0.0)),
+        Shortfall("pivot over rails", coupling.lowest, RAIL_ROOM),
+        Shortfall("wall of spigot", spigot, context.two_lines), *gear.wanting)
+    return tuple(one for one in asked if one.value < one.least - 1e-9)

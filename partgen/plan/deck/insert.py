@@ -1,18 +1,15 @@
 """Clip-in inserts: split rings that sit in a cup's seat and hold a slimmer cup, so that one deck takes
 both."""
 
-from collections.abc import Iterator
 from math import pi
 
 from msgspec import Struct
 
 from partgen.describe.cargo_tables import Cup
-from partgen.finding import Finding, judge, up
-from partgen.identity import WagonId
-from partgen.plan.context import Context
+from partgen.plan.context import Context, Shortfall
 from partgen.plan.deck.cradle import LEVEL, WINDOW
 from partgen.plan.deck.cups import Profile, diameter_at, turned_moments
-from partgen.plan.deck.seats import Seat, places_of, seat_of, seat_profile
+from partgen.plan.deck.seats import MOST_SHARE, Seat, places_of, seat_of, seat_profile
 from partgen.plan.fits import FITS
 from partgen.plan.item import PartPlan
 
@@ -60,6 +57,11 @@ class InsertPlan(PartPlan, frozen=True):
         return thinnest(self.inner, self.outer)
 
     @property
+    def least_height(self) -> float:
+        """Height [mm] from which on its bead is whole."""
+        return self.bead_height + 2 * BEAD
+
+    @property
     def hollow(self) -> bool:
         """Is it two shells with a channel between, open upwards?"""
         return self.wall > THICK
@@ -102,7 +104,7 @@ def thinnest(inner: Profile, outer: Profile) -> float:
 def insert_plan(seat: Seat, name: str, cup: Cup, window: float) -> InsertPlan:
     """Resolve the insert that holds `cup` in another cup's `seat`, of whose wall the share `window` is
     open."""
-    height = min(seat.height + RISE, 0.8 * cup.height)
+    height = min(seat.height + RISE, MOST_SHARE * cup.height)
     clear = FITS["sliding"].clearance
     heights = [*(h for h, _ in seat.profile if h < min(height, seat.height)), min(height, seat.height)]
     outer = [(h, diameter_at(seat.profile, h) - clear) for h in heights]
@@ -119,48 +121,37 @@ def insert_plan(seat: Seat, name: str, cup: Cup, window: float) -> InsertPlan:
 
 class Seating(Struct, frozen=True):
     """All that stands on a deck: its seats with their grooves, the inserts for them, the length and width [mm] that
-    they need, and a failing finding for every cup that no insert can hold."""
+    they need, and every cup that no insert can hold."""
 
     seats: tuple[Seat, ...]
     inserts: tuple[InsertPlan, ...]
     length: float
     width: float
-    refusals: tuple[Finding, ...]
+    wanting: tuple[Shortfall, ...]
 
 
 def seating(context: Context, width: float | None) -> Seating:
     """Resolve the seats of the wagon's cups on a deck `width` [mm] wide, None where it follows the load, and by one
     insert for each kind of seat that is wide enough those of its further cups."""
-    names, cups = context.wagon.cups, context.cups
+    names, cups, least = context.wagon.cups, context.cups, max(LEAST_WALL, context.two_lines)
     plain = {name: seat_of(name, cups[name]) for name in names}
-    fitting = {name: tuple(_fitting(context, plain, name)) for name in dict.fromkeys(context.wagon.inserts)}
-    inserts = tuple(insert for found in fitting.values() for insert in found)
+    tried = {name: [insert_plan(seat, name, cups[name], WINDOW) for seat in plain.values() if seat.cup != name]
+             for name in dict.fromkeys(context.wagon.inserts)}
+    inserts = tuple(plan for plans in tried.values() for plan in plans
+                    if plan.wall >= least and plan.height >= plan.least_height)
     grooves = {insert.seat: (insert.bead_height, BEAD) for insert in inserts}
     places, length, across = places_of(context, width)
     seats = tuple(seat_of(name, cups[name], x, y, grooves.get(name, (0.0, 0.0)))
                   for name, (x, y) in zip(names, places, strict=True))
+    held = {*plain, *(insert.cup for insert in inserts)}
     return Seating(seats, inserts, length, across, tuple(
-        _refusal(context, plain, name) for name, found in fitting.items() if not found and name not in plain))
+        _wanting(name, plans, least) for name, plans in tried.items() if name not in held))
 
 
-def _fitting(context: Context, seats: dict[str, Seat], name: str) -> Iterator[InsertPlan]:
-    """Yield the inserts that hold the cup of that name in one of `seats`."""
-    for plan in _tried(context, seats, name):
-        if plan.wall >= _least(context) and plan.height > plan.bead_height + 2 * BEAD:
-            yield plan
-
-
-def _tried(context: Context, seats: dict[str, Seat], name: str) -> list[InsertPlan]:
-    return [insert_plan(seat, name, context.cups[name], WINDOW) for seat in seats.values() if seat.cup != name]
-
-
-def _least(context: Context) -> float:
-    """Return the thinnest wall [mm] of an insert."""
-    return max(LEAST_WALL, context.two_lines)
-
-
-def _refusal(context: Context, seats: dict[str, Seat], name: str) -> Finding:
-    least, wall = _least(context), max((plan.wall for plan in _tried(context, seats, name)), default=0.0)
-    return judge("module-fit", WagonId(context.wagon.name), wall, least, "min", "mm",
-                 f"an insert for {name} would have a wall of {wall:.1f} mm at its thinnest: name a "
-                 f"cup {up(2 * (least - wall))} mm slimmer where the seat holds it, or take it out")
+def _wanting(name: str, plans: list[InsertPlan], least: float) -> Shortfall:
+    """Return in what the best insert for a cup falls short: the wall, or where that is thick enough the height."""
+    walled = [plan for plan in plans if plan.wall >= least]
+    if not walled:
+        return Shortfall("wall of insert", max((plan.wall for plan in plans), default=0.0), least, name)
+    best = max(walled, key=lambda plan: plan.height - plan.least_height)
+    return Shortfall("height of insert", best.height, best.least_height, name)

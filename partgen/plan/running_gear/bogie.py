@@ -7,15 +7,14 @@ from msgspec import Struct
 
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import Wheelset
-from partgen.finding import up
 from partgen.formulas.wheel import attack_angle, pivot_radius, play
-from partgen.plan.context import Context
+from partgen.plan.context import Context, Shortfall
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import hole
 from partgen.plan.item import Item, PartPlan, Place
 from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
 from partgen.plan.running_gear.axle_clip import CHEEK_GAP, AxleClip, Slot, clip_plan, window_area
-from partgen.plan.running_gear.gear import RIB, WHEEL_GAP, RunningGear, Unmet
+from partgen.plan.running_gear.gear import RIB, WHEEL_GAP, RunningGear
 
 PLATE_SHARE = 0.07      # plate's thickness over the bogie's wheelbase: it bends less than it would creep
 THICKEST = 5.0
@@ -195,7 +194,9 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
         blind=tuple((bolster.x - room.reach, bolster.x + room.reach) for bolster in bolsters),
         seat_distance=max(room.clear_of(coupling.guard_outer, SEAT_ROOM),
                           room.reach + SEAT_ROOM - coupling.head_back),
-        least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM, unmet=tuple(_unmet(context, bogie)),
+        least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM, wanting=(
+            Shortfall("between wheels", wheelset.back_to_back, bogie.pin_hole + 2 * (rib + CHEEK_GAP), "bogie"),
+            Shortfall("washer between axles", bogie.wheelbase, washer + 2 * (PIN_ROOM + clip.hub_radius))),
         items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),),
         bogie=bogie, room=room)
 
@@ -213,18 +214,6 @@ def _swing_room(wheels: Wheelset, bogie: BogiePlan, swing: float) -> SwingRoom:
     return SwingRoom(swing, (
         (bogie.axle_x - radius, bogie.axle_x + radius, inner, inner + wheels.width),
         (0.0, bogie.half_length, 0.0, bogie.width / 2)))
-
-
-def _unmet(context: Context, bogie: BogiePlan) -> Iterator[Unmet]:
-    """Yield what cannot be whatever the body is."""
-    least, found = bogie.pin_hole + 2 * (max(RIB, context.two_lines) + CHEEK_GAP), context.wheelset.back_to_back
-    if found < least:
-        yield Unmet(found, least, f"no bogie with {context.screw.name} screws goes between wheels {found:g} mm apart: "
-                                  f"choose smaller screws, or wheels {up(least)} mm apart")
-    least, found = bogie.washer + 2 * (PIN_ROOM + bogie.clip.hub_radius), bogie.wheelbase
-    if found < least:
-        yield Unmet(found, least, f"the king pin's washer does not go between axles {found:g} mm apart: lengthen "
-                                  f"wheelbase to {up(least)} mm or choose smaller screws")
 
 
 def largest_swing(track: Track, wheelset: Wheelset, pivot_spacing: float, wheelbase: float) -> float:

@@ -58,9 +58,7 @@ class FramePlan(PartPlan, frozen=True):
     bottom: float
     top: float
     plate: float
-    sole_bar: float
     corner: float
-    spine_width: float
     slide: SlidePlan | None                      # where axle holders stand
     bolsters: tuple[PivotPlan, ...]              # where bogies turn
     seats: tuple[SeatPlan, SeatPlan]             # front, rear; the rear one is turned about z
@@ -172,7 +170,7 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
     front, rear = (seat_plan(context, coupling, x) for x in (pivot, -pivot))
     return FramePlan(
         length=length, width=width, bottom=gear.frame_bottom, top=gear.frame_bottom + gear.frame_thickness,
-        plate=max(PLATE, gear.rib), sole_bar=SOLE_BAR, corner=CORNER, spine_width=spine, slide=gear.slide,
+        plate=max(PLATE, gear.rib), corner=CORNER, slide=gear.slide,
         bolsters=gear.bolsters, seats=(front, rear),
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
         core_depth=min(CORE_DEPTH, gear.frame_thickness - gear.rib), boss=boss,

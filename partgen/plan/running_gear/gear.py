@@ -2,6 +2,7 @@
 
 from msgspec import Struct
 
+from partgen.plan.context import Shortfall
 from partgen.plan.item import Item
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.axle_clip import AxleClip
@@ -9,14 +10,6 @@ from partgen.plan.running_gear.holder import SlidePlan
 
 WHEEL_GAP = 1.2         # between flange top and frame; the axle's own slack is about a quarter of it
 RIB = 1.6               # thinnest wall of a frame
-
-
-class Unmet(Struct, frozen=True):
-    """What cannot be whatever the body is: a value [mm], the least that it must be, and what to change."""
-
-    value: float
-    least: float
-    remedy: str
 
 
 class RunningGear(Struct, frozen=True, kw_only=True):
@@ -43,5 +36,5 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     blind: tuple[tuple[float, float], ...]          # from where to where along x nothing sees the track
     seat_distance: float    # from a guided point to the coupler seat's pivot that it wants
     least_seat_distance: float  # under which gear and seat stand in each other's place
-    unmet: tuple[Unmet, ...]
+    wanting: tuple[Shortfall, ...]      # what falls short, or would
     items: tuple[Item, ...]

@@ -1,16 +1,11 @@
 """The running gear of a two-axle wagon: axle holders that slide under the frame, clamped where they stand."""
 
-from collections.abc import Iterator
-
-from partgen.describe.printer_tables import Printer
-from partgen.finding import up
-from partgen.plan.context import Context
+from partgen.plan.context import Context, Shortfall
 from partgen.plan.coupling import CouplingPlan
-from partgen.plan.fits import hole, slot
-from partgen.plan.hardware import Screw
+from partgen.plan.fits import slot
 from partgen.plan.item import Item, Place
 from partgen.plan.running_gear.axle_clip import CHEEK_GAP, clip_plan
-from partgen.plan.running_gear.gear import RIB, WHEEL_GAP, RunningGear, Unmet
+from partgen.plan.running_gear.gear import RIB, WHEEL_GAP, RunningGear
 from partgen.plan.running_gear.holder import (
     CLEAR,
     SLOT_BRIDGE,
@@ -49,7 +44,7 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
     spine = slot_width + 2 * SPINE_SIDE
     holder = holder_plan(context, clip, bar, plate, frame_bottom - axle_z, spine)
     slide = _slide(context.wagon.wheelbase, travel, holder, bar, slot_width)
-    half = context.wagon.wheelbase / 2
+    rib, half = max(RIB, printer.thinnest_wall), context.wagon.wheelbase / 2
     nearest = _beyond_axle(context, coupling, holder, bar) + AXLE_ROOM + coupling.guard_outer
     bar_z = frame_bottom + NECK_HEIGHT + 0.5 * (bar.foot - slide.neck_width) + 0.15
     return TwoAxleGear(
@@ -57,9 +52,10 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
         axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=clip,
         carrier_width=holder.width, frame_bottom=frame_bottom,
         frame_thickness=round(NECK_HEIGHT + slide.shoulder + bar.height - bar.flank + SLOT_ROOM, 3),
-        rib=max(RIB, printer.thinnest_wall), middle=slot_width, spine=spine, slide=slide,
+        rib=rib, middle=slot_width, spine=spine, slide=slide,
         blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=(*slide.slots, *slide.grooves),
-        seat_distance=nearest + travel, least_seat_distance=nearest, unmet=tuple(_unmet(context)),
+        seat_distance=nearest + travel, least_seat_distance=nearest, wanting=(
+            Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder"),),
         items=(Item("axle-holder", "axle-holder", holder, tuple(Place(x, 0.0, axle_z) for x in (half, -half))),
                Item("clamp-bar", "clamp-bar", bar, tuple(Place(x, 0.0, bar_z) for x in (half, -half)))),
         holder=holder, bar=bar, bar_z=bar_z)
@@ -88,16 +84,3 @@ def _beyond_axle(context: Context, coupling: CouplingPlan, holder: HolderPlan, b
     wheels_meet_guard = coupling.guard_outer > context.wheelset.back_to_back / 2 - 0.5
     return max(holder.half_length, _slot_half(bar, 0.0),
                context.wheelset.flange_diameter / 2 if wheels_meet_guard else 0.0)
-
-
-def _unmet(context: Context) -> Iterator[Unmet]:
-    """Yield what cannot be whatever the body is."""
-    least, found = least_back_to_back(context.screw, context.printer), context.wheelset.back_to_back
-    if found < least:
-        yield Unmet(found, least, f"no axle holder with {context.screw.name} screws goes between wheels {found:g} mm "
-                                  f"apart: choose smaller screws, or wheels {up(least)} mm apart")
-
-
-def least_back_to_back(screw: Screw, printer: Printer) -> float:
-    """Return the smallest back-to-back [mm] that leaves a holder with a wall on both sides of its screws."""
-    return hole(screw.clearance, "screw", printer) + 2 * max(RIB, printer.thinnest_wall) + 2 * CHEEK_GAP
