@@ -5,10 +5,10 @@ from functools import lru_cache
 import numpy as np
 
 from partgen.checks.throw import ANYWHERE
+from partgen.dynamics.survey import beside, path_of, place, runners, swept
 from partgen.finding import Finding, judge, up
 from partgen.identity import LocomotiveId, ObstacleId, PassingId, TrackPlanId
 from partgen.motion.crossing import crossings, crowds, overlaps
-from partgen.plan.survey import beside, path_of, place, runners, swept
 from partgen.plan.train import TrainPlan
 
 JOINT_SLACK = 1.5       # mm that one joint gives (common practice, no source)

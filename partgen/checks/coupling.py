@@ -6,13 +6,13 @@ from partgen.checks.search import smallest
 from partgen.describe.field import limits
 from partgen.describe.train_tables import Coupler
 from partgen.dynamics.pull import grip, magnet_pull, own_resistance, pulls
+from partgen.dynamics.survey import BODY, pairs, path_of, place
 from partgen.finding import judge, up
 from partgen.formulas.balance import nadal_limit
 from partgen.formulas.magnet import DERATING, pull
 from partgen.formulas.traction import weight
 from partgen.identity import CouplingId, LocomotiveId, StuckId, Vehicle
 from partgen.plan.mass import centre, loads
-from partgen.plan.survey import BODY, pairs, path_of, place
 from partgen.plan.train import TrainPlan
 
 BODY_GAP = 2.0          # mm at the nearest place (common practice, no source)

@@ -7,12 +7,12 @@ from partgen.checks.search import largest
 from partgen.dynamics.liquids import liquid_of
 from partgen.dynamics.load_states import swung_centre
 from partgen.dynamics.ramps import rates, ridden
+from partgen.dynamics.survey import path_of
 from partgen.finding import Finding, down, judge
 from partgen.formulas.balance import cup_climb, cup_tip
 from partgen.identity import SeatId
 from partgen.plan.deck.cups import dry_centre, liquid_mass
 from partgen.plan.deck.seats import Seat
-from partgen.plan.survey import path_of
 from partgen.plan.train import TrainPlan
 
 SURE = 99.0             # margins beyond that are all one

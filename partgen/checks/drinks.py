@@ -8,13 +8,13 @@ import numpy as np
 from partgen.checks.search import largest, smallest
 from partgen.dynamics.liquids import Liquid, liquid_of
 from partgen.dynamics.ramps import profiles, ridden
+from partgen.dynamics.survey import path_of
 from partgen.finding import Finding, down, judge, up
 from partgen.formulas import response
 from partgen.formulas.response import curve_history
 from partgen.formulas.slosh import steady_rise
 from partgen.formulas.stop import speed_at
 from partgen.identity import RampId, SeatId
-from partgen.plan.survey import path_of
 from partgen.plan.train import TrainPlan
 
 LAPS = 2                # of a closed plan: what swings from further back has died down (common practice, no source)

@@ -1,7 +1,7 @@
 """Throw over the whole plan: what each outline reaches sideways against the structure clearance."""
 
+from partgen.dynamics.survey import path_of, place, swept
 from partgen.finding import Finding, judge, up
-from partgen.plan.survey import path_of, place, swept
 from partgen.plan.train import TrainPlan
 
 SIDES = {"inner-throw": "worst_inner", "outer-throw": "worst_outer"}

@@ -13,10 +13,10 @@ from partgen.dynamics.load_states import ballast, heaviest, lading, worst
 from partgen.dynamics.pull import masses, pulls
 from partgen.dynamics.ramps import rates, ridden, slope
 from partgen.dynamics.stability import Edge, Stand, short
+from partgen.dynamics.survey import path_of
 from partgen.finding import Finding, judge, up
 from partgen.formulas.balance import joint_tilt
 from partgen.formulas.traction import coupling_pulls, inertia_force, rolling_resistance
-from partgen.plan.survey import path_of
 from partgen.plan.train import TrainPlan
 
 LEAST_SHARE = 0.2       # of a wagon's weight on its lighter axle (common practice, no source)

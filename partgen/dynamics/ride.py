@@ -20,9 +20,9 @@ from partgen.dynamics import (
     ramps as ramp,
 )
 from partgen.dynamics.liquids import Liquid, liquids_of
+from partgen.dynamics.survey import path_of
 from partgen.formulas.traction import run_time
 from partgen.motion.path import Path
-from partgen.plan.survey import path_of
 from partgen.plan.train import TrainPlan
 
 SLOWER, SLOWEST = 0.95, 0.5     # of all speeds, tried again and again until the whole ride spills nothing

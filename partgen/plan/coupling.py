@@ -52,6 +52,8 @@ class SeatPlan(PivotPlan, frozen=True):
 class DrawbarPlan(PartPlan, frozen=True):
     """A drawbar in its own frame: pivot on the z axis, head towards +x, z = 0 at the magnets' middle; mm."""
 
+    CENTROID = 0.0          # from the middle
+
     reach: float            # pivot to the head's front face
     thickness: float
     pivot_hole: float
@@ -98,11 +100,6 @@ class DrawbarPlan(PartPlan, frozen=True):
         pockets = len(self.pockets) * self.magnet_slot * section
         recess = self.cover_length * self.cover_width * self.cover_depth
         return self.thickness * plan - pockets - recess
-
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity [mm]: about the middle."""
-        return 0.0
 
 
 class CoverPlan(PartPlan, frozen=True):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from msgspec import Struct
 
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 class PartPlan(Struct, frozen=True):
     """What the plan of every printed part says beside its own dimensions; in the part's own frame, lengths in mm."""
+
+    CENTROID: ClassVar[float] = 0.5
+    """Height of the centre of gravity as a share of the part's, for one that stands on z = 0."""
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -28,8 +31,8 @@ class PartPlan(Struct, frozen=True):
 
     @property
     def centroid_z(self) -> float:
-        """Height of the centre of gravity, for a part that stands on z = 0 about half way up."""
-        return self.size[2] / 2
+        """Height of the centre of gravity."""
+        return self.CENTROID * self.size[2]
 
 
 class Place(Struct, frozen=True):

@@ -33,6 +33,8 @@ TEMPLATE = 18.0         # height of its middle
 class MarkerPlan(PartPlan, frozen=True):
     """A marker tile in its own frame: middle of its underside at the origin, x along the track; all in mm."""
 
+    CENTROID = 0.47
+
     length: float           # of the recess that the sensor sees
     width: float
     height: float
@@ -49,11 +51,6 @@ class MarkerPlan(PartPlan, frozen=True):
         x, y, z = self.size
         tongues = 2 * PIN_LONG * y * (1 - TONGUE) / 2
         return (x * y - tongues - pi / 2 * PIN**2) * z - self.length * (y - 2 * RIM) * self.recess
-
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity [mm]."""
-        return 0.47 * self.height
 
 
 class GaugePlan(PartPlan, frozen=True):

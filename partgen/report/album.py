@@ -13,9 +13,9 @@ from trimesh.creation import icosphere
 
 from partgen.identity import PrintedId
 from partgen.paper.assembly import steps
+from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.parts import record_of
 from partgen.parts.record import Fastener, Step
-from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.plan.item import Item, Place
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan

@@ -12,8 +12,8 @@ from partgen.finding import Finding
 from partgen.paper.assembly import steps
 from partgen.paper.bill import Line
 from partgen.paper.cautions import cautions
-from partgen.parts.record import Step
 from partgen.paper.filenames import step_stem
+from partgen.parts.record import Step
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.printing.pose import Advice

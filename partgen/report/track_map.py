@@ -12,9 +12,9 @@ from partgen.checks.throw import ANYWHERE, SIDES, room
 from partgen.describe.track_tables import Track
 from partgen.dynamics.markers import Marker, places_of
 from partgen.dynamics.ride import RidePlan
+from partgen.dynamics.survey import BODY, beside, body_of, pairs, path_of, place, runners, swept
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path as Line
-from partgen.plan.survey import BODY, beside, body_of, pairs, path_of, place, runners, swept
 from partgen.plan.train import TrainPlan
 from partgen.report.sheet import BRASS, GREEN, INK, LINE, MUTED, OAK, PAPER, RED, plot, save
 

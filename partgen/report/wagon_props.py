@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 from trimesh import Trimesh
 
+from partgen.dynamics.survey import pairs
 from partgen.formulas.wheel import attack_angle, pivot_radius
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path, arc
@@ -13,7 +14,6 @@ from partgen.parts import record_of
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.pane import PANE
 from partgen.plan.item import Item, Place
-from partgen.plan.survey import pairs
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.report import props

@@ -4,8 +4,8 @@ from partgen.checks.on_plan import run as findings
 from partgen.cli import main
 from partgen.describe.description import KINDS
 from partgen.describe.load import loads
+from partgen.dynamics.survey import path_of
 from partgen.errors import DescriptionError
-from partgen.plan.survey import path_of
 from partgen.plan.train import resolve
 
 __all__ = ["KINDS", "DescriptionError", "checked", "laid", "loads", "main", "resolved"]

@@ -1,5 +1,7 @@
 """The body: its shell with all that modules, lid, track sensors and name ask of it."""
 
+from math import pi
+
 from msgspec.structs import asdict
 
 from partgen.plan.body import fittings as fitting
@@ -10,7 +12,7 @@ from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import LidClips
 from partgen.plan.body.nameplate import Nameplate
 from partgen.plan.body.sensor_holder import Window
-from partgen.plan.body.shell import Shell, rounded_area
+from partgen.plan.body.shell import HEAD_ROOM, Shell, rounded_area, segment
 from partgen.plan.context import Context
 
 
@@ -33,7 +35,9 @@ class BodyPlan(Shell, frozen=True):
         fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
         named = self.nameplate.taken(self) if self.nameplate else 0.0
         floor = (outer - sum(window.length * window.width for window in self.windows)) * self.floor
-        return floor + walls + fences + fitted - self.screws_volume - self.flutes_volume - named - self.fields_volume
+        holes = len(self.screws) * pi / 4 * (self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3)
+        flutes = len(self.screws) * segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
+        return floor + walls + fences + fitted - holes - flutes - named - self.fields_volume
 
     @property
     def centroid_z(self) -> float:

@@ -81,7 +81,9 @@ def arrange(context: Context, space: Space) -> Layout:
     names, wagon = context.wagon.modules, context.wagon
     modules = [context.modules[name] for name in names]
     turned = [{turn: orientation_of(module, turn) for turn in turns_of(module)} for module in modules]
-    boxes = tuple(Box(name, module.mass, tuple(turns.values()), _border(module), module.carries, module.lies_on_top)
+    # Where a lip holds a module, a fence goes between it and the next.
+    boxes = tuple(Box(name, module.mass, tuple(turns.values()), BESIDE_FENCE if module.mount == "lip" else GAP,
+                      module.carries, module.lies_on_top)
                   for name, module, turns in zip(names, modules, turned, strict=True))
     task = Task(boxes, space, tuple((names.index(a), names.index(b)) for a, b in wagon.wires), wagon.levels)
     found = pack(task)
@@ -91,11 +93,6 @@ def arrange(context: Context, space: Space) -> Layout:
                    in zip(names, modules, packed.spots, turned, strict=True))
     return Layout(placed, fences(placed), packed.length, packed.width, packed.height, task.wires, space, packed.aims,
                   misfit)
-
-
-def _border(module: Module) -> float:
-    """Return what a module keeps from the next [mm]: where a lip holds it, a fence goes between."""
-    return BESIDE_FENCE if module.mount == "lip" else GAP
 
 
 def _placed(name: str, module: Module, spot: Spot, turns: dict[Turn, Orientation]) -> Placed:

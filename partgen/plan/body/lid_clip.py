@@ -42,6 +42,8 @@ class LidClipPlan(PartPlan, frozen=True):
     All in mm. `arm` runs from the block's side to the middle of the nose.
     """
 
+    CENTROID = 0.0          # from the middle
+
     height: float
     block: float            # width along the wall
     depth: float            # from the rim's face to the block's back
@@ -83,11 +85,6 @@ class LidClipPlan(PartPlan, frozen=True):
         arms = 2 * (self.arm + NOSE / 2) * self.thickness
         noses = 2 * NOSE * ((self.face + self.reach) * self.height - self.flank**2)
         return (block + arms) * self.height + noses
-
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity [mm]: the middle."""
-        return 0.0
 
 
 class Socket(Struct, frozen=True):

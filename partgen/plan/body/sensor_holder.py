@@ -23,6 +23,8 @@ class SensorPlan(PartPlan, frozen=True):
     `notches` are the heights of its grooves, on the faces that look forward and back.
     """
 
+    CENTROID = 0.49
+
     inner_x: float
     inner_y: float
     wall: float
@@ -41,11 +43,6 @@ class SensorPlan(PartPlan, frozen=True):
         lens = (self.inner_x - 2 * LEDGE) * (self.inner_y - 2 * LEDGE) * SOLE
         grooves = 2 * len(self.notches) * NOTCH**2 * y
         return x * y * z - self.inner_x * self.inner_y * (z - SOLE) - lens - grooves
-
-    @property
-    def centroid_z(self) -> float:
-        """Height of the centre of gravity over its underside [mm]."""
-        return 0.49 * self.height
 
 
 class Window(Struct, frozen=True):

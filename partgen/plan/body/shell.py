@@ -111,16 +111,6 @@ class Shell(PartPlan, frozen=True):
         return (self.length, self.width, self.top - self.bottom)
 
     @property
-    def screws_volume(self) -> float:
-        """Volume [mm3] that the screws' holes take out of the floor."""
-        return len(self.screws) * pi / 4 * (self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3)
-
-    @property
-    def flutes_volume(self) -> float:
-        """Volume [mm3] that the flutes for the screws' heads take out of the walls."""
-        return len(self.screws) * _segment(self.cone / 2 + HEAD_ROOM, self.flute) * self.inside[2]
-
-    @property
     def fields_volume(self) -> float:
         """Volume [mm3] that all fields take out of the walls, their 45 degree edges included."""
         high = self.field_z[1] - self.field_z[0]
@@ -168,7 +158,7 @@ def rounded_area(length: float, width: float, radius: float) -> float:
     return length * width - (4 - pi) * radius**2
 
 
-def _segment(radius: float, height: float) -> float:
+def segment(radius: float, height: float) -> float:
     """Return the area [mm2] of a circle's segment `height` [mm] high, at most half the circle."""
     chord = radius - height
     return radius**2 * acos(chord / radius) - chord * sqrt(radius**2 - chord**2)

@@ -5,7 +5,7 @@ from math import pi
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.shell import Shell
 from partgen.plan.context import Context
-from partgen.plan.deck.seats import SILL_SHARE, Seat
+from partgen.plan.deck.seats import FOOT, SILL_SHARE, Seat
 from partgen.plan.fits import hole
 from partgen.plan.item import PartPlan
 
@@ -50,7 +50,8 @@ class CradlePlan(PartPlan, frozen=True):
         border = 2 * (self.length + self.width - 4 * self.border_width) * self.border_width * self.border
         holes = len(self.screws) * pi / 4 * (self.screw_hole**2 + 0.2 * self.cone**2) * self.plate
         open_share = self.window * (1 - SILL_SHARE)
-        seats = sum((1 - open_share) * seat.volume + seat.foot_volume for seat in self.seats)
+        seats = sum((1 - open_share) * seat.volume + pi * (seat.outer_profile[0][1] + FOOT) * FOOT**2 / 2
+                    for seat in self.seats)
         return plate + border - holes + seats
 
     @property

@@ -1,6 +1,6 @@
 """The seats of a deck: rings that follow the cups' walls, high enough to hold them."""
 
-from math import inf, pi
+from math import inf
 
 from msgspec import Struct
 
@@ -51,11 +51,6 @@ class Seat(Struct, frozen=True):
     def sill(self) -> float:
         """Height [mm] of the windows' lowest point over the plate."""
         return SILL_SHARE * self.height
-
-    @property
-    def foot_volume(self) -> float:
-        """Volume [mm3] of the fillet round the ring."""
-        return pi * (self.outer_profile[0][1] + FOOT) * FOOT**2 / 2
 
     @property
     def volume(self) -> float:

@@ -98,7 +98,12 @@ class FramePlan(PartPlan, frozen=True):
         slide = self.slide.volume(self.thickness) if self.slide else 0.0
         pivots = sum(pivot.volume(self.bottom) for pivot in self.pivots)
         cores = len(self.screws) * pi / 4 * self.core**2 * self.core_depth
-        return block - hollow - slide - cores - self._panels + pivots + self._windows
+        along, across, high = self.panels or (0.0, 0.0, 0.0)
+        panels = 2 * self.panel * (along + across) * 0.8 * high
+        # Half of the frame is hollow where a window and its collar stand.
+        windows = sum(COLLAR * 2 * (w.length + w.width) * (self.thickness - self.plate) * 0.5
+                      - w.length * w.width * (self.plate + self.thickness) / 2 for w in self.windows)
+        return block - hollow - slide - cores - panels + pivots + windows
 
     @property
     def collars(self) -> tuple[tuple[float, float, float, float], ...]:
@@ -106,21 +111,10 @@ class FramePlan(PartPlan, frozen=True):
         return tuple(_collar(window, self.pockets) for window in self.windows)
 
     @property
-    def _windows(self) -> float:
-        """What windows and their collars change [mm3], in a frame half of which is hollow there."""
-        return sum(COLLAR * 2 * (w.length + w.width) * (self.thickness - self.plate) * 0.5
-                   - w.length * w.width * (self.plate + self.thickness) / 2 for w in self.windows)
-
-    @property
     def panels(self) -> tuple[float, float, float] | None:
         """Length on the sides, length at the ends and height [mm] of the panels sunk into the outside."""
         size = (self.length - 2 * PANEL_END, self.width - 2 * PANEL_END, self.thickness - 2 * PANEL_EDGE)
         return size if self.panel and min(size) > 4 * self.panel else None
-
-    @property
-    def _panels(self) -> float:
-        along, across, high = self.panels or (0.0, 0.0, 0.0)
-        return 2 * self.panel * (along + across) * 0.8 * high
 
     @property
     def centroid_z(self) -> float:

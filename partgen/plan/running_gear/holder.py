@@ -42,11 +42,6 @@ class SlidePlan(Struct, frozen=True):
         return (self.slot_width - self.neck_width) / 2
 
     @property
-    def groove_foot(self) -> float:
-        """Width of a groove [mm] in the underside: tooth, 45 degree flanks and the gap beside them."""
-        return self.tooth_crest + 2 * self.tooth_height + 2 * GROOVE_GAP
-
-    @property
     def groove_depth(self) -> float:
         """Depth of a groove [mm]."""
         return self.tooth_height + GROOVE_GAP
@@ -58,7 +53,7 @@ class SlidePlan(Struct, frozen=True):
         Where the stretches of two axles overlap they are one; out of step there, grooves join that would
         leave too thin a land.
         """
-        half = self.groove_foot / 2
+        half = (self.tooth_crest + 2 * self.tooth_height + 2 * GROOVE_GAP) / 2      # 45 degree flanks, and a gap
         stretches: list[list[Span]] = []
         for start, end in self.grooves:
             each_side, axle = int(((end - start) / 2 - half) / self.tooth_pitch), (start + end) / 2
@@ -157,17 +152,14 @@ class HolderPlan(PartPlan, frozen=True):
     def volume(self) -> float:
         """Volume [mm3], estimated from the profile's pieces within some percent."""
         plate = 2 * self.half_length * self.plate - 1.2 * END_RADIUS**2
-        web = 2 * self.web * (self.top - self.plate) + 0.43 * self.fillet**2 - self._hub_in_web
+        hub, half = self.clip.hub_radius, self.web
+        hub_in_web = half * sqrt(hub**2 - half**2) + hub**2 * asin(half / hub)
+        web = 2 * half * (self.top - self.plate) + 0.43 * self.fillet**2 - hub_in_web
         tooth = (self.tooth_height * (self.tooth_crest + self.tooth_height)
                  * (self.tooth_length - self.tooth_height))
         screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
         section = plate + web + self.clip.area - window_area(self.window)
         return self.width * section + len(self.teeth) * tooth - screws
-
-    @property
-    def _hub_in_web(self) -> float:
-        hub, web = self.clip.hub_radius, self.web
-        return web * sqrt(hub**2 - web**2) + hub**2 * asin(web / hub)
 
     @property
     def centroid_z(self) -> float:
