@@ -22,7 +22,7 @@ from trimesh.transformations import rotation_matrix
 from partgen import parts
 from partgen.checks import on_plan as paper
 from partgen.checks.meshes import interference
-from partgen.checks.throw import inner_throw, outer_throw
+from partgen.checks.track import inner_throw, outer_throw
 from partgen.checks.wanting import wanting
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer

@@ -5,7 +5,7 @@ import json
 import pytest
 from conftest import bare, described
 
-from partgen.checks.beside import track_plan
+from partgen.checks.track import track_plan
 from partgen.errors import DescriptionError
 from partgen.plan.train import resolve
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 from trimesh import Trimesh
 
-from partgen.checks import throw
+from partgen.checks import track
 from partgen.checks.bed import fit
 from partgen.finding import Finding, judge
 from partgen.solids.built import Built
@@ -57,12 +57,12 @@ def bed(built: Built) -> Iterator[Finding]:
 
 def inner_throw(built: Built) -> Iterator[Finding]:
     """Hold what the meshes of every wagon reach towards the inside of curves against the free room."""
-    return throw.inner_throw(built.cut_train)
+    return track.inner_throw(built.cut_train)
 
 
 def outer_throw(built: Built) -> Iterator[Finding]:
     """Hold what the meshes of every wagon reach towards the outside of curves against the free room."""
-    return throw.outer_throw(built.cut_train)
+    return track.outer_throw(built.cut_train)
 
 
 def interference(built: Built) -> Iterator[Finding]:

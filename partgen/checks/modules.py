@@ -1,68 +1,27 @@
-"""Room inside the wagon: wheels under the frame, modules in the body and on their way out of it."""
+"""Modules in the body: room round them, the way out of it, their heat, and drips."""
 
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from partgen.finding import judge, up
+from partgen.finding import Finding, judge, up
 from partgen.formulas.vent import shed_by_walls, vent_area
 from partgen.identity import ModulesId
 from partgen.packing.box import FACES, HARD
 from partgen.plan.body.fittings import VENT, VENT_PITCH
-from partgen.plan.body.layout import to_wall
+from partgen.plan.body.layout import Placed, to_wall
 from partgen.plan.body.light_strip import WAY_BESIDE, WAY_STEP
 from partgen.plan.body.orientation import GAP
 from partgen.plan.body.pane import FROM_RIM, HALVES, MOST_DEEP
+from partgen.plan.outline import between
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 
+WARM = 1.0              # W from a module that gets warm to the touch (common practice, no source)
+RISE = 20.0             # K over the room: 45 degrees inside on a warm evening, and plastic softens near 60
 MOST_FIRST = 1          # modules that one may have to take out before another: two hands, no third (no source)
-LEAST_WHEEL_GAP = 0.8   # mm; axle slack and a warped frame use up about half (common practice, no source)
 
 
-def wheel_room(train: TrainPlan):
-    """Hold the smallest gap between turning wheels or swinging bogies and what they pass against what they need."""
-    for plan in train.asked:
-        gap, place, cure = min(_bogie_gaps(plan) if plan.bogie else _axle_gaps(plan), key=lambda entry: entry[0])
-        yield judge("wheel-room", plan.who, gap, LEAST_WHEEL_GAP, "min", "mm",
-                    f"wheels come within {gap:.2f} mm of the {place}: {cure}")
-
-
-def _axle_gaps(plan):
-    """Yield (gap [mm], what, cure) for everything that the wheels of an axle slid outermost pass."""
-    yield _under_frame(plan)
-    ahead = plan.frame.seats[0].x - plan.coupling.guard_outer - plan.base / 2 - plan.gear.travel
-    if plan.coupling.guard_outer > plan.wheelset.back_to_back / 2:
-        yield _to_seat(ahead - plan.wheelset.flange_diameter / 2)
-    yield _to_seat(ahead - plan.gear.holder.half_length + LEAST_WHEEL_GAP)
-    between = plan.base - 2 * plan.gear.travel - plan.wheelset.flange_diameter
-    missing = LEAST_WHEEL_GAP - between
-    yield between, "other axle", (f"lengthen wheelbase to {up(plan.base + missing)} mm or take {up(missing / 2)} mm "
-                                  "off travel")
-
-
-def _to_seat(gap: float):
-    return gap, "coupler seat", (f"lengthen the body by {up(2 * (LEAST_WHEEL_GAP - gap))} mm or shorten the "
-                                 "wheelbase by as much")
-
-
-def _bogie_gaps(plan):
-    """Yield (gap [mm], what, cure) for everything that a bogie passes on its way to full swing."""
-    yield _under_frame(plan)
-    room, coupling, ahead = plan.gear.room, plan.coupling, plan.frame.seats[0].x - plan.base / 2
-    length = plan.base + 2 * (plan.gear.seat_distance + coupling.inset)
-    cure = f"lengthen the body to {up(length)} mm or shorten pivot_spacing by {up(length - plan.length)} mm"
-    yield room.gap(ahead, coupling.guard_outer), "coupler seat", cure
-    yield ahead + coupling.head_back - room.reach, "drawbar", cure
-    between = plan.base - 2 * room.reach
-    # A wider spacing swings the bogies further: half as much again makes up for it.
-    yield between, "other bogie", (f"lengthen pivot_spacing to {up(plan.base + 1.5 * (LEAST_WHEEL_GAP - between))} mm, "
-                                   "and a body of given length by as much")
-
-
-def _under_frame(plan):
-    gap = plan.gear.frame_bottom - plan.gear.wheel_top
-    return gap, "frame", f"choose wheels with flanges {up(2 * (LEAST_WHEEL_GAP - gap))} mm smaller in diameter"
-
-
-def module_fit(train: TrainPlan):
+def module_fit(train: TrainPlan) -> Iterator[Finding]:
     """Hold the free distance round every module against what its plugs and its neighbours need."""
     for plan in train.asked:
         gaps = [*_to_body(plan), *_to_modules(plan)]
@@ -75,28 +34,31 @@ def module_fit(train: TrainPlan):
                         "sizes out")
 
 
-def _looking_up(plan):
+def _looking_up(plan: WagonPlan) -> Iterator[Finding]:
     """Yield how clear the lid's windows stand of what else it has, and how deep below the deck what looks up lies.
 
     Under cups there is no window: `drip-path` tells.
     """
-    for pane in plan.lid.panes if plan.lid else ():
-        room, what = plan.lid.beside(pane)
+    lid = plan.lid
+    if not lid:
+        return
+    for pane in lid.panes:
+        room, what = lid.beside(pane)
         missing, off = FROM_RIM - room, FROM_RIM - room + 0.5 / HALVES
         other = (f"make the body {up(2 * off)} mm longer and wider" if "socket" in what else
                  f"choose a module whose opening is {up(off)} mm farther from that wall")
         yield judge("module-fit", ModulesId(plan.name, tuple(pane.names)), room, FROM_RIM, "min", "mm",
                     f"the window in the lid comes {up(missing)} mm too near the {what}: take {up(off)} mm off its "
                     f"opening on that side (looks_out), or {other}")
-    for placed in plan.layout.placed if plan.lid and not plan.cradle else ():
+    for placed in plan.layout.placed if not plan.cradle else ():
         if "top" in placed.orientation.out:
-            deep = plan.lid.depth(placed, plan.floor_z)
+            deep = lid.depth(placed, plan.floor_z)
             yield judge("module-fit", ModulesId(plan.name, (placed.name,)), deep, MOST_DEEP, "max", "mm",
                         f"{placed.name} looks up from {deep:.1f} mm below the deck: stand it on a block and add the "
                         f"block's {up(deep - MOST_DEEP)} mm to its height")
 
 
-def _wires_of_strips(plan):
+def _wires_of_strips(plan: WagonPlan) -> Iterator[Finding]:
     """Yield how far the ways for the wires of light strips are from the lid's clips and bosses."""
     if plan.lid and plan.lid.strip:
         free = plan.lid.strip.free
@@ -105,7 +67,7 @@ def _wires_of_strips(plan):
                     f"{up(4 * (WAY_BESIDE - free) + 2 * WAY_STEP)} mm longer, or set lights = 'lamps'")
 
 
-def _to_body(plan):
+def _to_body(plan: WagonPlan) -> Iterator[tuple[float, str, str]]:
     """Yield (spare distance [mm], module, what is near) for every module against walls and lid."""
     inside, rim = plan.body.inside, plan.layout.space.rim
     high = inside[2] - (plan.lid.rim.depth if plan.lid else 0.0)
@@ -113,25 +75,25 @@ def _to_body(plan):
         free = (inside[0] / 2 - placed.x - placed.length / 2, inside[0] / 2 + placed.x - placed.length / 2,
                 inside[1] / 2 - placed.y - placed.width / 2, inside[1] / 2 + placed.y - placed.width / 2,
                 high - placed.z - placed.height)
-        for face, gap in zip(FACES, free):
+        for face, gap in zip(FACES[:5], free, strict=True):
             yield gap - to_wall(placed.orientation, face, rim), placed.name, "lid" if face == "top" else f"{face} wall"
 
 
-def _to_modules(plan):
+def _to_modules(plan: WagonPlan) -> Iterator[tuple[float, str, str]]:
     """Yield the same for every two modules; they are apart when they are along one of the three axes."""
     for one, other in combinations(plan.layout.placed, 2):
         pairs = ((one, other), (other, one))
         yield max(_spare(*pair, axis) for pair in pairs for axis in range(3)), one.name, other.name
 
 
-def _spare(one, other, axis: int) -> float:
+def _spare(one: Placed, other: Placed, axis: int) -> float:
     """Return how far [mm] `other` lies beyond `one` along `axis`, less what their faces need there."""
     low, high = ("back", "right", "bottom")[axis], ("front", "left", "top")[axis]
     near, far = one.orientation.room[FACES.index(high)], other.orientation.room[FACES.index(low)]
     return other.box[axis][0] - one.box[axis][1] - max(GAP, near, far, HARD * (near + far))
 
 
-def reach(train: TrainPlan):
+def reach(train: TrainPlan) -> Iterator[Finding]:
     """Hold how many modules are in the way of the most hidden one, once the lid is off, against one.
 
     A module is lifted straight up: no wall leans in over it, so only what reaches over its outline is in the way.
@@ -145,20 +107,13 @@ def reach(train: TrainPlan):
                         f"{len(over) - MOST_FIRST} of them, or levels = 1")
 
 
-def _over(every, placed):
+def _over(every: Sequence[Placed], placed: Placed) -> tuple[str, ...]:
     """Return the names of the modules that one meets on its way up."""
-    def meets(other):
-        return all(start < stop - 1e-6 and begin < end - 1e-6 for (start, end), (begin, stop)
-                   in zip(placed.box[:2], other.box[:2])) and other.z > placed.z
-
-    return tuple(one.name for one in every if one is not placed and meets(one))
+    return tuple(one.name for one in every
+                 if one is not placed and one.z > placed.z and between(one.box[:2], placed.box[:2]) < -1e-6)
 
 
-WARM = 1.0              # W from a module that gets warm to the touch (common practice, no source)
-RISE = 20.0             # K over the room: 45 degrees inside on a warm evening, and plastic softens near 60
-
-
-def warm_module(train: TrainPlan):
+def warm_module(train: TrainPlan) -> Iterator[Finding]:
     """Hold the free vent area of every body with warm modules against what carries their heat off.
 
     Walls and lid shed the first part. Every slot lets air in below and out above: its area counts half as inlet,
@@ -177,7 +132,7 @@ def warm_module(train: TrainPlan):
                     "another wagon")
 
 
-def _needed(plan, count: int) -> float:
+def _needed(plan: WagonPlan, count: int) -> float:
     """Return the free area [mm2] of inlets and outlets together."""
     length, width, height = plan.body.size
     heat = count * WARM - shed_by_walls(2 * (length + width) * height + length * width, RISE)
@@ -187,7 +142,7 @@ def _needed(plan, count: int) -> float:
     return 2 * vent_area(heat, max(chimney, 1.0), RISE)
 
 
-def drip_path(train: TrainPlan):
+def drip_path(train: TrainPlan) -> Iterator[Finding]:
     """Count the openings that lead from under a seat down to electronics."""
     for plan in train.asked:
         if not plan.cradle or not plan.layout.placed:

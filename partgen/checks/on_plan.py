@@ -1,7 +1,8 @@
 """The registry of checks that need no solid: id to function of a train plan."""
 
+from collections.abc import Callable, Container, Iterable
+
 from partgen.checks.bed import on_paper as bed
-from partgen.checks.beside import obstacle, passing, track_plan
 from partgen.checks.coupling import (
     adhesion,
     body_gap,
@@ -12,16 +13,17 @@ from partgen.checks.coupling import (
 )
 from partgen.checks.cup_hold import cup_hold
 from partgen.checks.drinks import spill_curve, spill_stop
-from partgen.checks.modules import drip_path, module_fit, reach, warm_module, wheel_room
+from partgen.checks.modules import drip_path, module_fit, reach, warm_module
 from partgen.checks.nameplate import name_plate
 from partgen.checks.snap import snap_strain
-from partgen.checks.throw import inner_throw, outer_throw
 from partgen.checks.tip import axle_load, tip_curve, tip_standing, tip_stop
+from partgen.checks.track import inner_throw, obstacle, outer_throw, passing, track_plan
 from partgen.checks.wanting import wanting
-from partgen.checks.wheels import attack_angle, under_clearance, wheel_play, wheelbase
+from partgen.checks.wheels import attack_angle, under_clearance, wheel_play, wheel_room, wheelbase
+from partgen.finding import Finding
 from partgen.plan.train import TrainPlan
 
-PLAN_CHECKS = {
+PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = {
     "track-plan": track_plan,
     "wheel-play": wheel_play,
     "wheelbase": wheelbase,
@@ -59,7 +61,7 @@ CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupl
 """Those that carry the train over its whole plan: where a first failure is enough, they are asked last."""
 
 
-def run(train: TrainPlan, leave_out=(), only=None):
+def run(train: TrainPlan, leave_out: Container[str] = (), only: Container[str] | None = None) -> tuple[Finding, ...]:
     """Return the findings of every paper check but those named in `leave_out`, what the plan falls short in first.
 
     `only` names the checks wanted, all when None. Where a wagon cannot be as wished, the check of the same id

@@ -1,18 +1,27 @@
-"""Wheels between the rails."""
+"""Wheels: between the rails, over what lies there, and under their frame."""
 
+from collections.abc import Iterator
 from functools import lru_cache
 from math import degrees, radians, sin
 
-from partgen.finding import judge, up
+from partgen.describe.track_tables import Track
+from partgen.describe.wagon_tables import Wheelset
+from partgen.finding import Finding, judge, up
 from partgen.formulas.wheel import attack_angle as angle_of_attack
 from partgen.formulas.wheel import play, wheelbase_limit
+from partgen.plan.running_gear.bogie import BogieGear
+from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 
 LEAST_PLAY = 0.2        # mm; under this paint and dirt stop a wheel (common practice, no source)
 LEAST_SHARE = 0.01      # of the gauge
+STEEPEST_ATTACK = 12.0  # deg, NEM 111 (2016) page 1
+LEAST_CLEARANCE = 0.5   # mm; a joint of home-laid track stands up by less (common practice, no source)
+LEAST_WHEEL_GAP = 0.8   # mm; axle slack and a warped frame use up about half (common practice, no source)
 
 
-def wheel_play(train: TrainPlan):
+def wheel_play(train: TrainPlan) -> Iterator[Finding]:
     """Hold the play between flanges and rails against what paint, dirt and a tight joint use up."""
     track = train.description.track
     limit = max(LEAST_PLAY, LEAST_SHARE * track.gauge)
@@ -24,17 +33,14 @@ def wheel_play(train: TrainPlan):
                     f"{wheels.back_to_back - (limit - value):.2f} mm")
 
 
-STEEPEST_ATTACK = 12.0  # deg, NEM 111 (2016) page 1
-
-
 @lru_cache(maxsize=256)
-def limit_of(wheels, track) -> float:
+def limit_of(wheels: Wheelset, track: Track) -> float:
     """Return the longest wheelbase [mm] whose flanges fit between the rails of the sharpest curve."""
     return wheelbase_limit(track.gauge, track.min_radius, wheels.back_to_back, wheels.flange_thickness,
                            wheels.tread_radius, wheels.flange_depth, radians(wheels.flange_angle))
 
 
-def wheelbase(train: TrainPlan):
+def wheelbase(train: TrainPlan) -> Iterator[Finding]:
     """Hold each wheelbase against the exact limit of the sharpest curve."""
     track = train.description.track
     for plan in train.asked:
@@ -44,7 +50,7 @@ def wheelbase(train: TrainPlan):
                     f"sharpest curve beyond {track.min_radius:g} mm")
 
 
-def attack_angle(train: TrainPlan):
+def attack_angle(train: TrainPlan) -> Iterator[Finding]:
     """Hold the wheels' angle of attack on the sharpest curve against 12 degrees (NEM 111)."""
     radius = train.description.track.min_radius
     longest = 2 * radius * sin(radians(STEEPEST_ATTACK))
@@ -54,10 +60,7 @@ def attack_angle(train: TrainPlan):
                     f"shorten wheelbase by {plan.wheelbase - longest:.1f} mm to {longest:.1f} mm")
 
 
-LEAST_CLEARANCE = 0.5   # mm; a joint of home-laid track stands up by less (common practice, no source)
-
-
-def under_clearance(train: TrainPlan):
+def under_clearance(train: TrainPlan) -> Iterator[Finding]:
     """Hold the smallest gap under every wagon, flanges included, over sleepers and markers."""
     track = train.description.track
     marker = train.trackside.marker
@@ -69,7 +72,7 @@ def under_clearance(train: TrainPlan):
                     f"its {what} comes within {gap:.2f} mm of what lies between the rails: {_cure(what, gap)}")
 
 
-def _lowest(plan):
+def _lowest(plan: WagonPlan) -> Iterator[tuple[float, str]]:
     """Yield (height over rail top [mm], what) of everything that hangs under a wagon."""
     yield plan.gear.axle_z - plan.gear.clip.depth, "axle clip"
     yield plan.frame.lowest, "coupler pivot"
@@ -85,3 +88,56 @@ def _cure(what: str, gap: float) -> str:
     if what == "flange":
         return f"lay rails {missing} mm higher, or choose wheels with flanges lower by as much"
     return f"raise coupler.height or choose wheels {missing} mm larger in radius"
+
+
+def wheel_room(train: TrainPlan) -> Iterator[Finding]:
+    """Hold the smallest gap between turning wheels or swinging bogies and what they pass against what they need."""
+    for plan in train.asked:
+        gap, place, cure = min(_gaps(plan), key=lambda entry: entry[0])
+        yield judge("wheel-room", plan.who, gap, LEAST_WHEEL_GAP, "min", "mm",
+                    f"wheels come within {gap:.2f} mm of the {place}: {cure}")
+
+
+Gap = tuple[float, str, str]
+"""A gap [mm], to what it is, and what to change where it is too small."""
+
+
+def _gaps(plan: WagonPlan) -> Iterator[Gap]:
+    """Yield every gap to what wheels and bogies pass."""
+    over = plan.gear.frame_bottom - plan.gear.wheel_top
+    yield over, "frame", f"choose wheels with flanges {up(2 * (LEAST_WHEEL_GAP - over))} mm smaller in diameter"
+    if isinstance(plan.gear, BogieGear):
+        yield from _past_bogies(plan, plan.gear)
+    if isinstance(plan.gear, TwoAxleGear):
+        yield from _past_axles(plan, plan.gear)
+
+
+def _past_axles(plan: WagonPlan, gear: TwoAxleGear) -> Iterator[Gap]:
+    """Yield the gaps to all that an axle passes which is slid outermost."""
+    flange, guard = plan.wheelset.flange_diameter, plan.coupling.guard_outer
+    ahead = plan.frame.seats[0].x - guard - plan.base / 2 - gear.travel
+    if guard > plan.wheelset.back_to_back / 2:
+        yield _to_seat(ahead - flange / 2)
+    yield _to_seat(ahead - gear.holder.half_length + LEAST_WHEEL_GAP)
+    between = plan.base - 2 * gear.travel - flange
+    missing = LEAST_WHEEL_GAP - between
+    yield between, "other axle", (f"lengthen wheelbase to {up(plan.base + missing)} mm or take {up(missing / 2)} mm "
+                                  "off travel")
+
+
+def _to_seat(gap: float) -> Gap:
+    return gap, "coupler seat", (f"lengthen the body by {up(2 * (LEAST_WHEEL_GAP - gap))} mm or shorten the "
+                                 "wheelbase by as much")
+
+
+def _past_bogies(plan: WagonPlan, gear: BogieGear) -> Iterator[Gap]:
+    """Yield the gaps to all that a bogie passes on its way to full swing."""
+    room, coupling, ahead = gear.room, plan.coupling, plan.frame.seats[0].x - plan.base / 2
+    length = plan.base + 2 * (gear.seat_distance + coupling.inset)
+    cure = f"lengthen the body to {up(length)} mm or shorten pivot_spacing by {up(length - plan.length)} mm"
+    yield room.gap(ahead, coupling.guard_outer), "coupler seat", cure
+    yield ahead + coupling.head_back - room.reach, "drawbar", cure
+    between = plan.base - 2 * room.reach
+    # A wider spacing swings the bogies further: half as much again makes up for it.
+    yield between, "other bogie", (f"lengthen pivot_spacing to {up(plan.base + 1.5 * (LEAST_WHEEL_GAP - between))} mm, "
+                                   "and a body of given length by as much")

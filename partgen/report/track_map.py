@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from partgen.checks.throw import ANYWHERE, SIDES, room
+from partgen.checks.track import ANYWHERE, SIDES, room
 from partgen.describe.track_tables import Track
 from partgen.dynamics.markers import Marker, places_of
 from partgen.dynamics.ride import RidePlan

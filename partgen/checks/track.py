@@ -1,22 +1,32 @@
-"""Is the plan of the track one that can be laid: does it close, and does it lie on itself nowhere."""
+"""The train on its track: a plan that can be laid, and room beside it for all that passes."""
 
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 import numpy as np
 
-from partgen.checks.throw import ANYWHERE
-from partgen.dynamics.survey import beside, path_of, place, runners, swept
+from partgen.describe.track_tables import Obstacle, Track
+from partgen.dynamics.survey import Runner, beside, path_of, place, runners, swept
 from partgen.finding import Finding, judge, up
 from partgen.identity import LocomotiveId, ObstacleId, PassingId, TrackPlanId
 from partgen.motion.crossing import crossings, crowds, overlaps
+from partgen.motion.envelope import Envelope
+from partgen.motion.path import Path
+from partgen.plan.outline import Outline, Span
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 
 JOINT_SLACK = 1.5       # mm that one joint gives (common practice, no source)
 MOST_PASSES = 2         # through one place: two cross, a third does not lie flat
 BESIDE = 1.0            # mm kept between the rails of two stretches side by side (common practice, no source)
+SIDES = {"inner-throw": "worst_inner", "outer-throw": "worst_outer"}
+ANYWHERE = (-1e6, 1e6)  # mm: the band of everything
+OBSTACLE_GAP = 1.0      # mm kept free: a wagon rocks on its play (common practice, no source)
+PASSING_GAP = 3.0       # mm between two trains (common practice, no source)
+BIN = 5.0               # mm of track over which the reach of two trains is compared
 
 
-def track_plan(train: TrainPlan):
+def track_plan(train: TrainPlan) -> tuple[Finding, ...]:
     """Hold the closing error of a closed plan against what its joints give, and look where the plan lies on itself.
 
     A crossing has two passes; a third at the same place, or one stretch of track along another, cannot be laid.
@@ -25,11 +35,11 @@ def track_plan(train: TrainPlan):
 
 
 @lru_cache(maxsize=64)
-def _judged(track) -> tuple[Finding, ...]:
+def _judged(track: Track) -> tuple[Finding, ...]:
     return tuple(_findings(track))
 
 
-def _findings(track):
+def _findings(track: Track) -> Iterator[Finding]:
     if not track.plan:
         return
     path = path_of(track)
@@ -40,39 +50,80 @@ def _findings(track):
     yield _stretches(path, broad + BESIDE)
 
 
-def _closing(path):
+def _closing(path: Path) -> Finding:
     gap, turn = path.closing_error()
     return judge("track-plan", TrackPlanId("closing"), gap, JOINT_SLACK * len(path.pieces) ** 0.5, "max", "mm",
                  f"the plan ends {gap:.1f} mm from its start and turned by {turn:.1f} deg: add or take a straight of "
                  f"about {gap:.0f} mm, or measure the curves again")
 
 
-def _crossings(path, broad):
+def _crossings(path: Path, broad: float) -> Finding:
     """Count the passes at the busiest place; crossings nearer than the track is broad are one place."""
     met = crossings(path)
     passes = max((stations for stations, _ in crowds(path, met, broad)), key=len,
                  default=(met[0].first, met[0].second) if met else (0.0,))
     where = ", ".join(f"{abs(station):.0f}" for station in passes)
     return judge("track-plan", TrackPlanId("crossings"), len(passes), MOST_PASSES, "max", "passes",
-                 f"the plan runs {len(passes)} times through one place, at {where} mm: two passes cross, more do not lie "
-                 f"flat; move one of them by {broad:.0f} mm")
+                 f"the plan runs {len(passes)} times through one place, at {where} mm: two passes cross, more do not "
+                 f"lie flat; move one of them by {broad:.0f} mm")
 
 
-def _stretches(path, least):
+def _stretches(path: Path, least: float) -> Finding:
     """Count the places where one stretch runs along another nearer than `least` [mm], a track's breadth."""
     along = overlaps(path, least)
     first = along[0] if along else None
     return judge("track-plan", TrackPlanId("side by side"), len(along), 0, "max", "places",
-                 f"the track at {first.second:.0f} mm lies on that at {abs(first.first):.0f} mm: lay them {up(least)} mm apart, "
-                 "centre line to centre line" if first else "")
+                 f"the track at {first.second:.0f} mm lies on that at {abs(first.first):.0f} mm: lay them {up(least)} "
+                 "mm apart, centre line to centre line" if first else "")
 
 
-OBSTACLE_GAP = 1.0      # mm kept free: a wagon rocks on its play (common practice, no source)
-PASSING_GAP = 3.0       # mm between two trains (common practice, no source)
-BIN = 5.0               # mm of track over which the reach of two trains is compared
+# Throw over the whole plan: what each outline reaches sideways against the structure clearance
+
+def inner_throw(train: TrainPlan) -> Iterator[Finding]:
+    """Hold what every wagon reaches towards the inside of curves, anywhere on the plan, against the free room."""
+    return (_worst("inner-throw", train.description.track, plan) for plan in train.asked)
 
 
-def obstacle(train: TrainPlan):
+def outer_throw(train: TrainPlan) -> Iterator[Finding]:
+    """Hold what every wagon reaches towards the outside of curves, anywhere on the plan, against the free room."""
+    return (_worst("outer-throw", train.description.track, plan) for plan in train.asked)
+
+
+def room(track: Track) -> dict[Span, float]:
+    """Return the half width free [mm] of every clearance band (low, high)."""
+    return {(band.low, band.high): band.half_width for band in track.clearance}
+
+
+def _worst(check: str, track: Track, plan: WagonPlan) -> Finding:
+    """Return the finding of the height band with the smallest margin; where no band speaks, the nearest one does."""
+    free = room(track)
+    found = swept(track, plan.base, plan.gear.bogie_wheelbase, plan.outlines, tuple(free))
+    if found == {}:
+        free = {ANYWHERE: min(free.values(), default=track.gauge)}
+        found = swept(track, plan.base, plan.gear.bogie_wheelbase, plan.outlines, tuple(free))
+    if found is None:
+        return judge(check, plan.who, track.min_radius, min(free.values()), "max", "mm",
+                     f"on a curve of {track.min_radius:g} mm it reaches as far as the curve's middle: shorten the "
+                     f"{plan.gear.base_name} below {track.min_radius:.0f} mm, or widen the curve")
+    return min((_in_band(check, track, plan, swept_there, free[band]) for band, swept_there in found.items()),
+               key=lambda finding: finding.margin)
+
+
+def _in_band(check: str, track: Track, plan: WagonPlan, found: tuple[tuple[Outline, ...], Envelope],
+             half_width: float) -> Finding:
+    shapes, reach = found[0], getattr(found[1], SIDES[check])
+    side = "inside" if check == "inner-throw" else "outside"
+    what = f"the {plan.gear.base_name} or narrow the body" if side == "inside" else "or narrow the body"
+    excess = up(reach.value - half_width)
+    return judge(check, plan.who, reach.value, half_width, "max", "mm",
+                 f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {side} "
+                 f"{place(path_of(track), reach.station)}: shorten {what} by {excess} mm a side, or clear {excess} mm "
+                 "more beside the track")
+
+
+# What stands or runs beside the track
+
+def obstacle(train: TrainPlan) -> Iterator[Finding]:
     """Hold what the train reaches beside every obstacle, at its heights, against its distance."""
     track = train.description.track
     for thing in track.obstacle:
@@ -82,7 +133,7 @@ def obstacle(train: TrainPlan):
                   default=judge("obstacle", ObstacleId(thing.name), 0.0, thing.distance, "max", "mm", ""))
 
 
-def _past(track, thing, runner) -> Finding | None:
+def _past(track: Track, thing: Obstacle, runner: Runner) -> Finding | None:
     """Return the finding of one runner beside one obstacle; None where nothing of it passes at those heights."""
     band = (thing.low, thing.high)
     found = swept(track, runner.base, runner.bogie, runner.outlines, (band,))
@@ -92,12 +143,13 @@ def _past(track, thing, runner) -> Finding | None:
     shapes, envelope = found[band]
     reach = envelope.worst(thing.side, thing.station, min(thing.station + thing.length, path.length))
     need = up(reach.value + OBSTACLE_GAP - thing.distance)
-    return judge("obstacle", ObstacleId(thing.name, runner.who), reach.value + OBSTACLE_GAP, thing.distance, "max", "mm",
-                 f"the {shapes[reach.outline].part} of {runner.who} comes {reach.value:.1f} mm to the {thing.side} "
-                 f"{place(path, reach.station)}: move {thing.name} {need} mm away, or narrow the wagon")
+    part = f"{shapes[reach.outline].part} of {runner.who}"
+    return judge("obstacle", ObstacleId(thing.name, runner.who), reach.value + OBSTACLE_GAP, thing.distance, "max",
+                 "mm", f"the {part} comes {reach.value:.1f} mm to the {thing.side} {place(path, reach.station)}: move "
+                 f"{thing.name} {need} mm away, or narrow the wagon")
 
 
-def passing(train: TrainPlan):
+def passing(train: TrainPlan) -> Iterator[Finding]:
     """Hold the gap to the same train on the second track against what two trains need; nothing without one."""
     track = train.description.track
     if track.spacing is None:
@@ -113,7 +165,7 @@ def passing(train: TrainPlan):
                 f"{need} mm further apart, or narrow the wagons")
 
 
-def _profile(track, line, side, on_second) -> np.ndarray:
+def _profile(track: Track, line: Sequence[Runner], side: str, on_second: bool) -> np.ndarray:
     """Return the train's farthest reach to `side` [mm] for each BIN of our own track.
 
     The second track's stations are counted piece by piece, since its curves are longer or shorter.
