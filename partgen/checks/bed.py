@@ -1,50 +1,56 @@
 """Does every part lie on the bed in its print pose, turned on it as suits best."""
 
+from collections.abc import Callable, Iterable, Iterator
 from functools import lru_cache
 from itertools import permutations
 from math import ceil, cos, pi, sin
 
 from msgspec.structs import replace
 
+from partgen.describe.printer_tables import Printer
 from partgen.finding import Finding, down, judge, up
 from partgen.identity import PrintedId
 from partgen.parts import printed_size
+from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+
+Size = tuple[float, float, float]       # along x, y, z [mm]
 
 _STEPS = 60
 _MOST_PIECES = 6
 
 
-def on_paper(train: TrainPlan):
-    """Hold every part's planned size against the bed; one finding a wagon, for the part that is worst, and one for the track."""
-    for plan in [plan for plan in (*train.asked, train.trackside) if plan.items]:
+def bed(train: TrainPlan) -> Iterator[Finding]:
+    """Hold every part's planned size against the bed; a finding for the worst part of every wagon and of the track."""
+    plans: tuple[WagonPlan | Trackside, ...] = (*train.asked, train.trackside)
+    for plan in (plan for plan in plans if plan.items):
         worst = min((fit(plan.part_id(item.name), printed_size(item), train.description.printer)
                      for item in plan.items), key=lambda finding: finding.margin)
         yield replace(worst, remedy=worst.remedy + _broader(plan)) if worst.verdict == "fail" else worst
 
 
-def _broader(plan) -> str:
+def _broader(plan: WagonPlan | Trackside) -> str:
     """Return a further remedy for a wagon that is long because its modules lie in a narrow body."""
-    wagon = getattr(plan, "wagon", None)
-    if wagon is None or not wagon.modules or wagon.length is not None or wagon.width is not None:
+    if isinstance(plan, Trackside) or not plan.wagon.modules or (plan.wagon.length, plan.wagon.width) != (None, None):
         return ""
     return f"; or give {plan.name} a width over {plan.width:.0f} mm, in which its modules lie side by side"
 
 
-def fit(subject: PrintedId, size, printer) -> Finding:
+def fit(subject: PrintedId, size: Size, printer: Printer) -> Finding:
     """Hold one part of `size` (x, y, z) [mm] in its print pose against the printer's room.
 
     `value` is what sticks out beyond the bed at the best turn about the vertical [mm]; negative is room left.
     """
-    over, what = _excess(tuple(size), printer)
+    over, what = _excess(size, printer)
     x, y, z = size
     cure = _cure(size, printer, over) if over > 0 else ""
     return judge("bed", subject, over, 0.0, "max", "mm",
                  f"{x:.0f} x {y:.0f} x {z:.0f} mm is {over:.1f} mm {what} at its best turn: {cure}")
 
 
-@lru_cache(maxsize=4096)
-def _excess(size, printer):
+@lru_cache(maxsize=4096)        # 0.5 ms a size: of the trials that tune makes with one wagon that would be a tenth
+def _excess(size: Size, printer: Printer) -> tuple[float, str]:
     """Return what sticks out [mm], negative where there is room, and in which way."""
     x, y, z = size
     flat = _least(lambda a: max(x * cos(a) + y * sin(a) - printer.bed_x,
@@ -52,7 +58,7 @@ def _excess(size, printer):
     return max((flat, "longer than the bed"), (z - printer.bed_z, "taller than the printer"))
 
 
-def _cure(size, printer, over: float) -> str:
+def _cure(size: Size, printer: Printer, over: float) -> str:
     """Return what would make a part too big fit: laid on another side, split, shortened, in this order."""
     lying = next((turned for turned in permutations(size) if _excess(turned, printer)[0] <= 0), None)
     if lying:
@@ -67,7 +73,7 @@ def _cure(size, printer, over: float) -> str:
             f"to {down(fits)} mm, or choose a larger printer")
 
 
-def _longest(long: float, others, printer) -> float:
+def _longest(long: float, others: Iterable[float], printer: Printer) -> float:
     """Return how much [mm] of a part's longest side fits, however it lies; 0 where the other two do not."""
     low, high = 0.0, long
     while high - low > 0.01:
@@ -77,7 +83,7 @@ def _longest(long: float, others, printer) -> float:
     return low
 
 
-def _least(excess) -> float:
+def _least(excess: Callable[[float], float]) -> float:
     """Return the least of `excess` over a quarter turn: sampled, then twice more round the best sample."""
     middle, half = pi / 4, pi / 4
     for _ in range(3):

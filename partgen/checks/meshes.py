@@ -1,4 +1,4 @@
-"""Is every mesh a sound body: closed, one piece, as large as its solid, on the bed; and do those of a wagon fit together."""
+"""Is every mesh a sound body: closed, one piece, as large as its solid, on the bed; do a wagon's fit together."""
 
 from collections.abc import Iterator
 
@@ -52,7 +52,8 @@ def volume_match(built: Built) -> Iterator[Finding]:
 def bed(built: Built) -> Iterator[Finding]:
     """Hold every mesh in its print pose against the printer's room."""
     for plan, item, _ in built.parts():
-        yield fit(plan.part_id(item.name), tuple(built.laid(plan, item).extents), built.train.description.printer)
+        x, y, z = built.laid(plan, item).extents
+        yield fit(plan.part_id(item.name), (x, y, z), built.train.description.printer)
 
 
 def inner_throw(built: Built) -> Iterator[Finding]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Container, Iterable
 
-from partgen.checks.bed import on_paper as bed
+from partgen.checks.bed import bed
 from partgen.checks.coupling import (
     adhesion,
     body_gap,

@@ -1,6 +1,6 @@
 """Does a part print as it lies on the bed: walls, slots, hollows, overhangs, bridges, first layer."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from msgspec.structs import replace
 
@@ -44,8 +44,8 @@ def wall(posed: Posed) -> Finding:
     measured, place = thinnest_wall(posed)
     limit = posed.printer.thinnest_wall
     return judge("wall", posed.subject, _curved(measured, limit), limit, "min", "mm",
-                  f"{measured:.2f} mm of plastic at {spot(place)}: thicken it by {limit - measured:.2f} mm to two lines "
-                  f"of {posed.printer.line_width:g} mm, or print lines of {measured / 2:.2f} mm")
+                 f"{measured:.2f} mm of plastic at {spot(place)}: thicken it by {limit - measured:.2f} mm to two "
+                 f"lines of {posed.printer.line_width:g} mm, or print lines of {measured / 2:.2f} mm")
 
 
 def slot(posed: Posed) -> Finding:
@@ -53,8 +53,8 @@ def slot(posed: Posed) -> Finding:
     measured, place = narrowest_slot(posed)
     limit = posed.printer.line_width
     return judge("slot", posed.subject, _curved(measured, limit), limit, "min", "mm",
-                  f"{measured:.2f} mm of air at {spot(place)}: widen it by {limit - measured:.2f} mm to one line, or "
-                  "close it")
+                 f"{measured:.2f} mm of air at {spot(place)}: widen it by {limit - measured:.2f} mm to one line, or "
+                 "close it")
 
 
 def _curved(measured: float, limit: float) -> float:
@@ -67,8 +67,9 @@ def void(posed: Posed) -> Finding:
     holes = voids(posed.mesh)
     volume = sum(size for size, _ in holes)
     place = spot(max(holes)[1]) if holes else ""
-    return judge("void", posed.subject, volume, 0.0, "max", "mm3", f"{len(holes)} closed hollow of {volume:.1f} mm3 in all, "
-                  f"around {place}: open it to the outside by a hole, or fill it")
+    return judge("void", posed.subject, volume, 0.0, "max", "mm3",
+                 f"{len(holes)} closed hollow of {volume:.1f} mm3 in all, around {place}: open it to the outside by a "
+                 "hole, or fill it")
 
 
 def overhang(posed: Posed) -> Finding:
@@ -77,10 +78,11 @@ def overhang(posed: Posed) -> Finding:
     hanging = max((region for region in posed.regions if region.hanging),
                   key=lambda region: (region.angle, region.hanging), default=None)
     if hanging is None:
-        return judge("overhang", posed.subject, steepest(posed.mesh, limit, posed.printer.layer), limit, "max", "deg", "")
+        found = steepest(posed.mesh, limit, posed.printer.layer)
+        return judge("overhang", posed.subject, found, limit, "max", "deg", "")
     return judge("overhang", posed.subject, hanging.angle, limit, "max", "deg",
-                  f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {hanging.angle:.0f} deg from upright: "
-                  f"put a slope of {limit:.0f} deg or less under it, or turn the part")
+                 f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {hanging.angle:.0f} deg from "
+                 f"upright: put a slope of {limit:.0f} deg or less under it, or turn the part")
 
 
 def bridge(posed: Posed) -> Finding:
@@ -89,8 +91,8 @@ def bridge(posed: Posed) -> Finding:
                   key=lambda region: region.span, default=None)
     span, place = (longest.span, spot(longest.place)) if longest else (0.0, "")
     return judge("bridge", posed.subject, span, LONGEST_BRIDGE, "max", "mm",
-                  f"a bridge of {span:.1f} mm at {place}: print it slowly with full cooling, or put ribs under it, at "
-                  f"most {BRIDGE:g} mm apart", warn_within=LONGEST_BRIDGE - BRIDGE)
+                 f"a bridge of {span:.1f} mm at {place}: print it slowly with full cooling, or put ribs under it, at "
+                 f"most {BRIDGE:g} mm apart", warn_within=LONGEST_BRIDGE - BRIDGE)
 
 
 def first_layer(posed: Posed) -> Finding:
@@ -100,14 +102,16 @@ def first_layer(posed: Posed) -> Finding:
     """
     area, width, height = contact(posed.mesh)
     least, enough = height / SLENDER, least_contact(height)
-    small = judge("first-layer", posed.subject, area, enough, "min", "mm2", f"only {area:.1f} mm2 touch the bed: flatten or "
-                   f"widen the foot by {enough - area:.1f} mm2, or print with a brim")
-    thin = judge("first-layer", posed.subject, width, least, "min", "mm", f"{height:.1f} mm tall on a foot {width:.1f} mm wide: "
-                  f"widen the foot to {least:.1f} mm, lay the part down, or print with a brim")
+    small = judge("first-layer", posed.subject, area, enough, "min", "mm2",
+                  f"only {area:.1f} mm2 touch the bed: flatten or widen the foot by {enough - area:.1f} mm2, or print "
+                  "with a brim")
+    thin = judge("first-layer", posed.subject, width, least, "min", "mm",
+                 f"{height:.1f} mm tall on a foot {width:.1f} mm wide: widen the foot to {least:.1f} mm, lay the part "
+                 "down, or print with a brim")
     return min(small, thin, key=lambda finding: finding.value / max(finding.limit, 1e-9))
 
 
-def spot(point: tuple[float, float, float]) -> str:
+def spot(point: Iterable[float]) -> str:
     """Return a place in the print pose in words, from the middle of the part's footprint on the bed."""
     x, y, z = (float(value) + 0.0 for value in point)
     return f"x {x:.1f}, y {y:.1f} from the middle, {z:.1f} mm over the bed"

@@ -18,7 +18,8 @@ def steps(train: TrainPlan) -> tuple[Step, ...]:
         found = list(_steps(plan))
         alike = [step for step in found if step.shared]
         shared.setdefault(tuple(step.text for step in alike), (alike, []))[1].append(plan.name)
-        own += [replace(step, title=f"{plan.name}: {step.title}", wagons=(plan.name,)) for step in found if not step.shared]
+        own += [replace(step, title=f"{plan.name}: {step.title}", wagons=(plan.name,)) for step in found
+                if not step.shared]
     return (*(replace(step, wagons=tuple(names)) for alike, names in shared.values() for step in alike), *own)
 
 

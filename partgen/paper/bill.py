@@ -41,7 +41,8 @@ def bill(train: TrainPlan) -> tuple[Line, ...]:
     for plan in train.wagons:
         for thing in bought(plan):
             found.setdefault((thing.what, thing.standard, thing.size), []).append((plan, thing))
-    return tuple(Line(sum(thing.count for _, thing in things), *kind, tuple(dict.fromkeys(plan.name for plan, _ in things)),
+    return tuple(Line(sum(thing.count for _, thing in things), *kind,
+                      tuple(dict.fromkeys(plan.name for plan, _ in things)),
                       "; ".join(dict.fromkeys(thing.use for _, thing in things))) for kind, things in found.items())
 
 

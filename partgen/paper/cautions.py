@@ -1,8 +1,12 @@
 """The usual cautions, each only where it applies and with its figures; local codes come first."""
 
+from partgen.describe.cargo_tables import Cup
 from partgen.describe.description import Description
+from partgen.describe.train_tables import Supply
 from partgen.dynamics.liquids import liquid_of
 from partgen.formulas.magnet import FLUX_INDEX_LIMIT, flux_index
+
+Caution = tuple[str, str]       # title and text
 
 SOFTENS = {"PLA": 60, "PETG": 80, "ABS": 100, "ASA": 100}
 """Where printed plastic begins to soften [degrees C], from memory."""
@@ -16,7 +20,7 @@ LAW = ("Before guests come",
        "concerned. These notes are no certificate.")
 
 
-def cautions(description: Description) -> tuple[tuple[str, str], ...]:
+def cautions(description: Description) -> tuple[Caution, ...]:
     """Return (title, text) of every caution that this train calls for."""
     modules = dict.fromkeys(name for wagon in description.wagon for name in wagon.modules)
     names = dict.fromkeys(name for wagon in description.wagon for name in (*wagon.cups, *wagon.inserts))
@@ -30,18 +34,18 @@ def cautions(description: Description) -> tuple[tuple[str, str], ...]:
     return *chosen, LAW
 
 
-def _magnets(description):
+def _magnets(description: Description) -> Caution:
     coupler = description.coupler
     index = flux_index(coupler.remanence, coupler.magnet_diameter / 2, coupler.magnet_length)
     count = 2 * len(description.wagon) * (2 if coupler.layout == "pair" else 1)
     return ("Small strong magnets",
-            f"Each of the {count} magnets has a flux index of about {index:.0f} kG2 mm2; from {FLUX_INDEX_LIMIT:g} on a "
-            "loose magnet counts as a hazard (16 CFR 1262). Dangerous if swallowed: two of them pinch the gut. Keep them "
-            "captive (pocket, cover and glue), check the covers before every run, and keep loose ones and broken "
+            f"Each of the {count} magnets has a flux index of about {index:.0f} kG2 mm2; from {FLUX_INDEX_LIMIT:g} on "
+            "a loose magnet counts as a hazard (16 CFR 1262). Dangerous if swallowed: two of them pinch the gut. Keep "
+            "them captive (pocket, cover and glue), check the covers before every run, and keep loose ones and broken "
             "couplers away from children.")
 
 
-def _lithium(supply):
+def _lithium(supply: Supply) -> Caution:
     energy = supply.capacity * supply.cells * supply.cell_voltage / 1000
     amperes = 2 * supply.load_current
     return ("Batteries",
@@ -50,14 +54,14 @@ def _lithium(supply):
             "wires carry, whichever is less, and never charge it unattended.")
 
 
-def _strips():
+def _strips() -> Caution:
     return ("Light strips",
-            f"Low voltage only: a strip for {STRIP_VOLTS} V as printed on it, fed from the train's own fused supply, never "
-            "from the mains. Insulate every joint, keep it where no drip runs, and feel after ten minutes: what is too "
-            "warm to touch softens the lid.")
+            f"Low voltage only: a strip for {STRIP_VOLTS} V as printed on it, fed from the train's own fused supply, "
+            "never from the mains. Insulate every joint, keep it where no drip runs, and feel after ten minutes: what "
+            "is too warm to touch softens the lid.")
 
 
-def _hot(description, hot):
+def _hot(description: Description, hot: list[tuple[str, Cup]]) -> Caution:
     fills = "; ".join(f"{cup.label} {cup.fill:g} mm deep, {liquid_of(name, cup).freeboard:.0f} mm below the rim"
                       for name, cup in hot)
     material = description.printer.material
@@ -67,7 +71,7 @@ def _hot(description, hot):
             "drink stand before it rides.")
 
 
-def _cups(material):
+def _cups(material: str) -> Caution:
     return ("Cups and glass",
-            f"Printed {material} is not food-safe: the cradle holds the cup, never the drink. Glass near guests breaks; "
-            "put felt under it and a tray under the line.")
+            f"Printed {material} is not food-safe: the cradle holds the cup, never the drink. Glass near guests "
+            "breaks; put felt under it and a tray under the line.")

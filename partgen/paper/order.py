@@ -1,13 +1,20 @@
 """In which order to print for somebody short of time: first what most other parts wait for."""
 
+from itertools import accumulate
+from typing import Any
+
 from msgspec import Struct
 
 from partgen.parts import record_of
+from partgen.plan.filenames import User
 from partgen.plan.train import TrainPlan
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
 from partgen.printing.estimate import NOTHING, Estimate, assumptions, estimate
 from partgen.solids.built import Built
+
+Files = dict[str, list[User]]
+"""By file stem its (wagon plan, item) users."""
 
 
 def waiting(train: TrainPlan) -> dict[tuple[str, str], int]:
@@ -25,7 +32,7 @@ def _before(part: str) -> set[str]:
     return {*direct, *(earlier for one in direct for earlier in _before(one))}
 
 
-def print_order(train: TrainPlan, files: dict, seconds: dict) -> list[tuple[str, int, int]]:
+def print_order(train: TrainPlan, files: Files, seconds: dict[str, float]) -> list[tuple[str, int, int]]:
     """Return (file stem, pieces, how many pieces wait for them) in the order to print.
 
     What more pieces wait for comes first, but never before what it needs itself; among equals the quicker one.
@@ -46,7 +53,7 @@ class PrintJob(Struct, frozen=True):
     """A train's print: by file stem what one piece takes and how many there are; the coupon's own."""
 
     train: TrainPlan
-    files: dict
+    files: Files
     each: dict[str, Estimate]
     coupon: Estimate
 
@@ -59,39 +66,33 @@ class PrintJob(Struct, frozen=True):
         """Return how many to print of a file."""
         return sum(item.count for _, item in self.files[stem])
 
-    def of_plate(self, counts: dict[str, int]) -> dict:
+    def of_plate(self, counts: dict[str, int]) -> dict[str, float]:
         """Return a plate's estimate as data, the time with heating up; `counts` by file stem."""
         whole = sum((self.each[stem] * count for stem, count in counts.items()), NOTHING).record()
         return whole | {"print_time_s": whole["print_time_s"] + round(self.train.description.printer.slicing.heating)}
 
-    def order(self) -> list[dict]:
+    def order(self) -> list[dict[str, Any]]:
         """Return the order to print as data: file, pieces, time [s], time when they are done [s], and why there."""
         seconds = {stem: self.each[stem].time * self.pieces(stem) for stem in self.files}
         rows = [("coupon", 1, self.coupon.time, "every fit hangs on what it tells")]
         rows += [(stem, count, seconds[stem], _why(waits))
                  for stem, count, waits in print_order(self.train, self.files, seconds)]
-        done, listed = 0.0, []
-        for stem, count, time, why in rows:
-            done += time
-            listed.append({"file": stem, "count": count, "print_time_s": round(time), "done_after_s": round(done),
-                           "why": why})
-        return listed
+        done = accumulate(time for _, _, time, _ in rows)
+        return [{"file": stem, "count": count, "print_time_s": round(time), "done_after_s": round(after), "why": why}
+                for (stem, count, time, why), after in zip(rows, done, strict=True)]
 
-    def record(self) -> dict:
+    def record(self) -> dict[str, Any]:
         """Return the whole as data."""
         return {"assumptions": assumptions(self.train.description.printer), "all_parts": self.total.record(),
                 "coupon": self.coupon.record(), "print_order": self.order()}
 
 
 def _why(waits: int) -> str:
-    return f"{waits} piece{'s' if waits > 1 else ''} wait{'s' if waits == 1 else ''} for it" if waits else "nothing waits"
+    return f"{waits} pieces wait for it" if waits > 1 else "1 piece waits for it" if waits else "nothing waits"
 
 
-def print_job(built: Built, files: dict) -> PrintJob:
+def print_job(built: Built, files: Files) -> PrintJob:
     """Estimate every file of a built train; `files` by stem its (wagon plan, item) users."""
-    printer, each = built.train.description.printer, {}
-    for stem, users in files.items():
-        plan, item = users[0]
-        each[stem] = estimate(built.laid(plan, item), printer)
-    coupon = coupon_mesh(resolve(built.train.description))
+    printer, coupon = built.train.description.printer, coupon_mesh(resolve(built.train.description))
+    each = {stem: estimate(built.laid(*users[0]), printer) for stem, users in files.items()}
     return PrintJob(built.train, files, each, estimate(coupon, printer))

@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from trimesh import Trimesh
 from trimesh.convex import hull_points
-from trimesh.util import concatenate
+from trimesh.util import append_faces
 
 from partgen.packing.nesting import Laid, fits, nest
 
@@ -57,7 +57,8 @@ class Plate(Struct, frozen=True):
 
     def joined(self) -> Trimesh:
         """Return all copies as one mesh, for a format without instances."""
-        return concatenate(list(self.copies()))
+        vertices, faces = append_faces(*zip(*((copy.vertices, copy.faces) for copy in self.copies()), strict=True))
+        return Trimesh(vertices, faces, process=False)
 
 
 def filament_for(colour: Colour) -> str:

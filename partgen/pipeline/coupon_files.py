@@ -2,77 +2,75 @@
 
 from pathlib import Path
 
+from trimesh import Trimesh
+
 from partgen.checks.bed import fit
 from partgen.checks.meshes import open_edges
 from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.coupon_form import form
 from partgen.describe.description import Description
 from partgen.export import threemf
-from partgen.export.manifest import record
+from partgen.export.manifest import Record, record
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.files import put
-from partgen.finding import judge
+from partgen.finding import Finding, judge
 from partgen.identity import CouponId, title_stem
 from partgen.paper.plates import FILAMENTS, Batch, arrange
+from partgen.pipeline import Progress
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
 from partgen.printing.posed import Posed
 from partgen.report.pictures import render
 from partgen.report.scene import Prop, Scene
+from partgen.solids.built import on_bed
 
 FILAMENT = "cream"
 VIEW = (-0.05, -0.62, 1.2)
 SIZE = (1280, 1000)
 
 
-def draw(description: Description, progress):
+def draw(description: Description, progress: Progress) -> tuple[Trimesh, tuple[Finding, ...]]:
     """Return the coupon's mesh [mm], standing on the bed about the origin, and every finding on it."""
     progress("drawing the coupon", 0.0)
-    mesh = coupon_mesh(resolve(description))
-    low, high = mesh.bounds
-    mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2]))
+    who, printer, mesh = CouponId(), description.printer, on_bed(coupon_mesh(resolve(description)))
     progress("checking it", 0.3)
-    posed = Posed(CouponId(), mesh, description.printer)
-    sound = (judge("closed-mesh", CouponId(), open_edges(mesh), 0, "max", "1", "report it with the description"),
-             judge("one-body", CouponId(), mesh.body_count, 1, "max", "1", "report it with the description"),
-             fit(CouponId(), tuple(mesh.extents), description.printer))
-    return mesh, (*sound, *(check(posed) for check in PRINT_CHECKS.values()))
+    posed, (x, y, z) = Posed(who, mesh, printer), mesh.extents
+    return mesh, (judge("closed-mesh", who, open_edges(mesh), 0, "max", "1", "report it with the description"),
+                  judge("one-body", who, mesh.body_count, 1, "max", "1", "report it with the description"),
+                  fit(who, (x, y, z), printer), *(check(posed) for check in PRINT_CHECKS.values()))
 
 
-def write(description: Description, mesh, out: Path, file: str, progress):
+def write(description: Description, mesh: Trimesh, out: Path, file: str,
+          progress: Progress) -> tuple[Path, tuple[Record, ...], tuple[str, ...]]:
     """Write the coupon's files into its folder under `out`; return folder, their records and notes.
 
     A form that somebody has filled in stays as it is.
     """
     progress("writing files", 0.5)
-    folder, title, notes = out / f"{title_stem(description.title)}-coupon", f"{description.title}: coupon", []
+    folder, plated = out / f"{title_stem(description.title)}-coupon", threemf.library() is not None
     put(folder / "coupon.stl", stl_bytes(mesh, "coupon"))
-    names = ["coupon.stl"]
-    if threemf.library() is None:
-        notes.append(threemf.WITHOUT)
-    else:
-        put(folder / "coupon.3mf", _plate(description, mesh, title))
-        names.append("coupon.3mf")
-    names.append("measured.toml")
-    notes += _form(description, folder / "measured.toml", file)
+    if plated:
+        put(folder / "coupon.3mf", _plate(description, mesh))
+    notes = [*([] if plated else [threemf.WITHOUT]), *_form(description, folder / "measured.toml", file)]
     progress("taking its picture", 0.7)
-    reason = render(Scene((Prop("coupon", mesh.vertices, mesh.faces, FILAMENTS[FILAMENT]),), VIEW, SIZE, ground=0.0),
-                    folder / "coupon.png")
-    names, notes = (names, [*notes, reason]) if reason else ([*names, "coupon.png"], notes)
+    scene = Scene((Prop("coupon", mesh.vertices, mesh.faces, FILAMENTS[FILAMENT]),), VIEW, SIZE, ground=0.0)
+    untaken = render(scene, folder / "coupon.png")
+    notes += [untaken] if untaken else []
+    names = ["coupon.stl", *(["coupon.3mf"] if plated else []), "measured.toml", *([] if untaken else ["coupon.png"])]
     progress("done", 1.0)
     return folder, tuple(record(folder, folder / name, part=None) for name in names), tuple(notes)
 
 
-def _plate(description, mesh, title) -> bytes:
-    printer = description.printer
+def _plate(description: Description, mesh: Trimesh) -> bytes:
+    printer, title = description.printer, f"{description.title}: coupon"
     bed = printer.bed_x, printer.bed_y
     (plate,), _ = arrange([Batch("coupon", mesh, 1, FILAMENT)], bed)
     about = "Print it as every part, measure it, and fill in measured.toml"
     return threemf.plate_3mf(plate, title, about, printer.material, thumbnail(plate.copies(), bed, FILAMENTS[FILAMENT]))
 
 
-def _form(description, path: Path, file: str) -> list[str]:
+def _form(description: Description, path: Path, file: str) -> list[str]:
     """Write the form to fill in; return a note where another one is there already."""
     plan = resolve(description)
     ladders = [(ladder.name, ladder.drawn, ladder.gauge) for ladder in plan.ladders]

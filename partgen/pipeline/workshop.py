@@ -1,7 +1,6 @@
 """From a plan to solids, meshes and files: the half of the pipeline that needs the CAD kernel."""
 
 import warnings as python_warnings
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +23,7 @@ from partgen.paper.filenames import User, part_files, wagon_stems
 from partgen.paper.order import PrintJob, print_job
 from partgen.paper.plates import FILAMENTS, GAP, Batch, Plate, arrange, filament_for
 from partgen.parts.shapes import PartWarning
+from partgen.pipeline import Progress
 from partgen.pipeline.papers import Papers
 from partgen.pipeline.tally import tallies
 from partgen.plan.hardware import DENSITY
@@ -45,7 +45,7 @@ class Lost(Exception):
         self.findings = findings
 
 
-def make(train: TrainPlan, progress: Callable[[str, float], None]) -> tuple[Made, tuple[str, ...]]:
+def make(train: TrainPlan, progress: Progress) -> tuple[Made, tuple[str, ...]]:
     """Build and mesh every part once, however many wagons use it; return them and the builders' warnings."""
     wanted = dict.fromkeys((item.part, item.plan) for plan in train.printed for item in plan.items)
     done = {}
@@ -59,13 +59,14 @@ def make(train: TrainPlan, progress: Callable[[str, float], None]) -> tuple[Made
             done[part, plan] = mesh, shape.Volume(), shape
     forms = {(plan.name, item.name): done[item.part, item.plan] for plan in train.printed for item in plan.items}
     made = Made(train, {key: mesh for key, (mesh, *_) in forms.items()},
-                {key: volume for key, (_, volume, _) in forms.items()}, {key: shape for key, (*_, shape) in forms.items()})
+                {key: volume for key, (_, volume, _) in forms.items()},
+                {key: shape for key, (*_, shape) in forms.items()})
     said = (str(entry.message) for entry in caught if issubclass(entry.category, PartWarning))
     return made, tuple(dict.fromkeys(said))
 
 
 def write(built: Made, findings: tuple[Finding, ...], out: Path, anyway: bool, papers: Papers, album: Sitting | None,
-          progress: Callable[[str, float], None],
+          progress: Progress,
           ) -> tuple[tuple[Finding, ...], Path | None, tuple[Record, ...], tuple[str, ...]]:
     """Write the train's folder under `out`; return all findings, its path, the files' records and what is missing.
 
@@ -90,7 +91,7 @@ def folder_of(title: str, out: Path) -> Path:
 
 
 def _filled(fresh: Path, built: Made, findings: tuple[Finding, ...], anyway: bool, papers: Papers,
-            album: Sitting | None, progress: Callable[[str, float], None],
+            album: Sitting | None, progress: Progress,
             ) -> tuple[tuple[Finding, ...], tuple[Record, ...], tuple[str, ...]]:
     """Write everything into a `fresh` folder; return all findings, the files' records and what is missing."""
     train = built.train
@@ -174,7 +175,7 @@ def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> R
                  **job.of_plate(plate.counts))
 
 
-def _file(folder: Path, name: str, data: bytes, part: str | None = None, **about: Any) -> Record:
-    """Write a file, of one part if it is, and return its record."""
+def _file(folder: Path, name: str, data: bytes, **about: Any) -> Record:
+    """Write a file and return its record; `part` in it names the part that it is of, None where it is of no one."""
     put(folder / name, data)
-    return record(folder, folder / name, part=part, **about)
+    return record(folder, folder / name, **{"part": None} | about)

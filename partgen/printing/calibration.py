@@ -1,5 +1,7 @@
 """From a filled-in form to the printer's offsets, or to the figures that contradict the rest."""
 
+from collections.abc import Iterator, Sequence
+
 import numpy as np
 from msgspec import Struct
 
@@ -8,6 +10,8 @@ from partgen.describe.field import limits
 from partgen.describe.printer_tables import Printer
 from partgen.errors import Fault, FormError
 from partgen.formulas.plastic import fit_offsets
+
+Offsets = dict[str, float]      # by their field of the printer [mm], shrinkage [%]
 
 CLOSE = 0.12            # mm: a caliper's reading further from the rest than this is wrong (common practice, no source)
 HOLLOW = ("axle", "tube", "core", "magnet", "gap")
@@ -58,19 +62,19 @@ def calibrate(measured: Measured, printer: Printer) -> Calibration:
                        float(np.abs(left).max(initial=0.0)), len(readings), tuple(notes))
 
 
-def _by_caliper(measured: Measured):
+def _by_caliper(measured: Measured) -> Iterator[Reading]:
     """Yield a reading for every figure that was measured; magnets' pockets are labelled by their clearance."""
     for name in type(measured).model_fields:
         rung = getattr(measured, name)
         if rung is None or name == "snap":
             continue
         base = rung.gauge if name == "magnet" else 0.0
-        for place, (drawn, size) in enumerate(zip(rung.drawn, rung.measured), 1):
+        for place, (drawn, size) in enumerate(zip(rung.drawn, rung.measured, strict=True), 1):
             if size:
                 yield Reading(f"{name}.measured[{place}]", base + drawn, size, name in HOLLOW, CLOSE)
 
 
-def _by_feel(measured: Measured, notes: list[str]):
+def _by_feel(measured: Measured, notes: list[str]) -> Iterator[Reading]:
     """Yield a reading for every gauge that was tried: it is half a step smaller than the first hole it goes into."""
     for name in HOLLOW:
         rung = getattr(measured, name)
@@ -85,12 +89,12 @@ def _by_feel(measured: Measured, notes: list[str]):
         yield Reading(f"{name}.fits", base + rung.drawn[place] - FEEL * step, rung.gauge, True, CLOSE + FEEL * step)
 
 
-def _agreed(readings, printer, notes):
+def _agreed(readings: Sequence[Reading], printer: Printer, notes: list[str]) -> tuple[Offsets, np.ndarray]:
     """Return the offsets by name and what is left over (n,) [mm], once no reading contradicts the others."""
-    kept, thrown = list(readings), []
+    kept, thrown = list(readings), list[Reading]()
     while True:
         found, left = _fitted(kept, printer, notes if not thrown else [])
-        over = [abs(rest) - reading.doubt for rest, reading in zip(left, kept)]
+        over = [abs(rest) - reading.doubt for rest, reading in zip(left, kept, strict=True)]
         if not over or max(over) <= 0:
             break
         thrown.append(kept.pop(int(np.argmax(over))))
@@ -99,7 +103,7 @@ def _agreed(readings, printer, notes):
     return found, left
 
 
-def _fitted(readings, printer, notes):
+def _fitted(readings: Sequence[Reading], printer: Printer, notes: list[str]) -> tuple[Offsets, np.ndarray]:
     hollow = [reading.hollow for reading in readings]
     long = any(not reading.hollow and reading.drawn >= SPAN for reading in readings)
     solid = sum(not flag for flag in hollow) > long
@@ -114,7 +118,7 @@ def _fitted(readings, printer, notes):
     return {"bore_offset": bore, "peg_offset": peg, "shrink": 100 * shrink}, left
 
 
-def _contradicts(reading: Reading, found, kept) -> Fault:
+def _contradicts(reading: Reading, found: Offsets, kept: Sequence[Reading]) -> Fault:
     """Say what a reading would mean and what the others say."""
     shrunk = reading.drawn * (1 - found["shrink"] / 100)
     alone = shrunk - reading.printed if reading.hollow else reading.printed - shrunk
@@ -124,7 +128,7 @@ def _contradicts(reading: Reading, found, kept) -> Fault:
                                "or write 0 to leave it out")
 
 
-def _in_range(found) -> None:
+def _in_range(found: Offsets) -> None:
     faults = [Fault(f"printer.{name}", f"{name} = {value:.2f} comes out of these figures, outside {low:g} to {high:g}: "
                                        "was the coupon printed at its true size?")
               for name, value in found.items() for low, high in [limits(Printer.model_fields[name])]

@@ -30,8 +30,8 @@ SHARES = (0.86, 0.90, 0.94)
 SINK = 1.0              # disc magnets stand by this much deeper than half in their pockets
 
 
-class Step(Struct, frozen=True):
-    """One step: the size it is drawn at and labelled with, and where its middle stands (x, y) [mm]."""
+class Rung(Struct, frozen=True):
+    """One step of a ladder: the size it is drawn at and labelled with, and where its middle stands (x, y) [mm]."""
 
     size: float
     label: str
@@ -50,12 +50,16 @@ class Ladder(Struct, frozen=True):
     gauge: float
     x: float
     y: float
-    steps: tuple[Step, ...]
+    rungs: tuple[Rung, ...]
 
     @property
     def drawn(self) -> tuple[float, ...]:
         """Sizes as drawn [mm], or shares for a snap."""
-        return tuple(step.size for step in self.steps)
+        return tuple(rung.size for rung in self.rungs)
+
+
+Row = tuple[str, str, float, list[float]]
+"""A ladder's name, heading, gauge [mm] and sizes."""
 
 
 class CouponPlan(Struct, frozen=True):
@@ -97,42 +101,44 @@ def resolve(description: Description) -> CouponPlan:
     axle = ("tube", "TUBE") if wheelset.ends == "tube" else ("axle", "AXLE")
     bearing, line = wheelset.bearing_diameter, printer.line_width
     first = max(CARD, line) - 0.01
-    bands = (
-        (bearing + 0.5, (*axle, bearing, [round(bearing + k * STEP, 2) for k in range(6)])),
-        (screw.thread, ("core", screw.name, screw.core, [round(screw.core + (k - 1) * STEP, 2) for k in range(6)])),
-        (magnet[1] + 3.0, ("magnet", "MAGNET", magnet[0], [round(k * STEP, 2) for k in range(5)])),
-        (RIB, ("gap", "GAP", CARD, [round(ceil(10 * first) / 10 + k * STEP, 2) for k in range(5)])),
-        (max(PEGS), ("peg", "PEG", 0.0, list(PEGS)), ("wall", "WALL", 0.0, [round(k * line, 3) for k in (2, 4)])),
-    )
+    bands: list[tuple[float, list[Row]]] = [
+        (bearing + 0.5, [(*axle, bearing, [round(bearing + k * STEP, 2) for k in range(6)])]),
+        (screw.thread, [("core", screw.name, screw.core, [round(screw.core + (k - 1) * STEP, 2) for k in range(6)])]),
+        (magnet[1] + 3.0, [("magnet", "MAGNET", magnet[0], [round(k * STEP, 2) for k in range(5)])]),
+        (RIB, [("gap", "GAP", CARD, [round(ceil(10 * first) / 10 + k * STEP, 2) for k in range(5)])]),
+        (max(PEGS), [("peg", "PEG", 0.0, list(PEGS)), ("wall", "WALL", 0.0, [round(k * line, 3) for k in (2, 4)])]),
+    ]
     clips = tuple(clip_plan(wheelset, printer.model_copy(update={"snap_share": share})) for share in SHARES)
     return _laid_out(bands, letter, magnet, clips, printer)
 
 
-def _laid_out(bands, letter, magnet, clips, printer) -> CouponPlan:
+def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple[float, float],
+              clips: tuple[AxleClip, ...], printer: Printer) -> CouponPlan:
     """Stand the bands one behind the other, the first at the back, and the clips along the front edge."""
     wide = max(max(PEGS), magnet[0] + 2.4, 3 * BROAD * letter, 2 * clips[0].hub_radius) + 2.0
-    column = max(len(row[1]) for _, *rows in bands for row in rows) * 0.8 * letter + EDGE
+    column = max(len(row[1]) for _, rows in bands for row in rows) * 0.8 * letter + EDGE
     most = max(1, min(COLUMNS, int((min(printer.bed_x, printer.bed_y) - column - 2 * EDGE) / wide)))
     length = column + most * wide + 2 * EDGE
-    width = EDGE + sum(reach + letter + GAP for reach, *_ in bands) + letter + 5.0
+    width = EDGE + sum(reach + letter + GAP for reach, _ in bands) + letter + 5.0
     left, edge, ladders = -length / 2 + EDGE, (width - EDGE) / 2, []
 
-    def ladder(name, heading, gauge, sizes, y, heading_y, at=0):
+    def ladder(row: Row, y: float, heading_y: float, at: int = 0) -> None:
+        name, heading, gauge, sizes = row
         xs = (left + column + (k + 0.5) * wide for k in range(at, most))
-        steps = tuple(Step(size, _label(size), x, y) for x, size in zip(xs, sizes))
-        if steps:
+        rungs = tuple(Rung(size, _label(size), x, y) for x, size in zip(xs, sizes, strict=False))
+        if rungs:       # what has no room at the right is left out
             heading_x = left + column + (at - 1) * wide if at else left
-            ladders.append(Ladder(name, heading, gauge, heading_x, heading_y, steps))
+            ladders.append(Ladder(name, heading, gauge, heading_x, heading_y, rungs))
 
-    for reach, first, *second in bands:
+    for reach, (first, *second) in bands:
         y = edge - reach / 2 - 1.0
-        ladder(*first, y, y)
+        ladder(first, y, y)
         for other in second:
-            ladder(*other, y, y, len(first[-1]) + 1)
+            ladder(other, y, y, len(first[-1]) + 1)
         edge -= reach + letter + GAP
-    ladder("snap", "SNAP", 0.0, list(SHARES), -width / 2, -width / 2 + letter / 2 + 3.0)
-    return CouponPlan(round(length, 2), round(width, 2), max(PLATE, ENGRAVED + 4 * printer.line_width), letter, TALL, tuple(ladders), letter / 2 + 1.2,
-                      magnet, clips, printer)
+    ladder(("snap", "SNAP", 0.0, list(SHARES)), -width / 2, -width / 2 + letter / 2 + 3.0)
+    return CouponPlan(round(length, 2), round(width, 2), max(PLATE, ENGRAVED + 4 * printer.line_width), letter, TALL,
+                      tuple(ladders), letter / 2 + 1.2, magnet, clips, printer)
 
 
 def _label(size: float) -> str:

@@ -1,5 +1,7 @@
 """The coupon as one closed mesh."""
 
+from collections.abc import Callable, Iterable
+
 import numpy as np
 from manifold3d import CrossSection, JoinType, Manifold, OpType
 from trimesh import Trimesh
@@ -7,7 +9,8 @@ from trimesh import Trimesh
 from partgen.formulas.plastic import bore
 from partgen.lettering import lettering
 from partgen.plan.fits import FOOT, SIDES
-from partgen.printing.coupon import ENGRAVED, RIB, SINK, CouponPlan, Ladder, Step
+from partgen.plan.running_gear.axle_clip import AxleClip
+from partgen.printing.coupon import ENGRAVED, RIB, SINK, CouponPlan, Ladder, Rung
 
 OVER = 1.0
 CORNER = 3.0
@@ -17,26 +20,25 @@ STAIR = 4               # steps of a clip's bevel on the bed: it has no plain sh
 
 def coupon_mesh(plan: CouponPlan) -> Trimesh:
     """Return the coupon's mesh [mm] as it lies on the bed, z = 0 at its underside."""
+    rungs = {ladder.name: ladder.rungs for ladder in plan.ladders}
     solid = _plate(plan)
-    for name, grown, _ in _ROWS:
-        solid += _all(grown(plan, ladder, step) for ladder in plan.ladders if ladder.name == name
-                      for step in ladder.steps)
-    solid += _all(_clip(plan, *pair) for pair in zip(plan.ladder("snap").steps, plan.clips))
-    solid -= _all(sunk(plan, ladder, step) for name, _, sunk in _ROWS for ladder in plan.ladders
-                  if ladder.name == name for step in ladder.steps)
+    for name, grown in GROWN.items():
+        solid += _all(grown(plan, rung) for rung in rungs.get(name, ()))
+    solid += _all(_clip(plan, *pair) for pair in zip(rungs["snap"], plan.clips, strict=False))     # as many as fit
+    solid -= _all(sunk(plan, rung) for name, sunk in SUNK.items() for rung in rungs.get(name, ()))
     solid -= _letters(plan)
     data = solid.to_mesh64()
     return Trimesh(np.array(data.vert_properties[:, :3]), data.tri_verts.astype(int), process=False)
 
 
-def _all(bodies) -> Manifold:
+def _all(bodies: Iterable[Manifold]) -> Manifold:
     """Return all bodies as one; an empty one where there are none."""
     return Manifold.batch_boolean([Manifold(), *bodies], OpType.Add)
 
 
-def _plate(plan) -> Manifold:
+def _plate(plan: CouponPlan) -> Manifold:
     """A plate with round corners, both its edges bevelled."""
-    def level(inward, z):
+    def level(inward: float, z: float) -> Manifold:
         side = CrossSection.square((plan.length - 2 * CORNER, plan.width - 2 * CORNER), True)
         return side.offset(CORNER - inward, JoinType.Round, circular_segments=48).extrude(1e-3).translate((0, 0, z))
 
@@ -45,74 +47,67 @@ def _plate(plan) -> Manifold:
     return Manifold.batch_hull(whole)
 
 
-def _nothing(plan, ladder, step) -> Manifold:
-    return Manifold()
-
-
-def _hole(plan, ladder: Ladder, step: Step) -> Manifold:
+def _hole(plan: CouponPlan, rung: Rung) -> Manifold:
     """A hole as wide as labelled, both mouths bevelled."""
-    return _through(bore(step.size, 0.0, 0.0, SIDES), plan.thickness, step)
-
-
-def _through(diameter, top, step) -> Manifold:
+    diameter, top = bore(rung.size, 0.0, 0.0, SIDES), plan.thickness
     wide = diameter + 2 * (FOOT + OVER)
     straight = Manifold.cylinder(top + 2 * OVER, diameter / 2, -1, SIDES).translate((0, 0, -OVER))
     mouth = Manifold.cylinder(FOOT + OVER, wide / 2, diameter / 2, SIDES).translate((0, 0, -OVER))
     above = mouth.mirror((0, 0, 1)).translate((0, 0, top))
-    return (straight + mouth + above).translate((step.x, step.y, 0))
+    return (straight + mouth + above).translate((rung.x, rung.y, 0))
 
 
-def _gap(plan, ladder, step) -> Manifold:
+def _gap(plan: CouponPlan, rung: Rung) -> Manifold:
     """A slot as wide as labelled, its mouth on the bed bevelled."""
-    straight = Manifold.cube((step.size, RIB, plan.thickness + 2 * OVER), True).translate((0, 0, plan.thickness / 2))
-    low = Manifold.cube((step.size + 2 * (FOOT + OVER), RIB + 2 * (FOOT + OVER), 1e-3), True)
-    high = Manifold.cube((step.size, RIB, 1e-3), True)
+    straight = Manifold.cube((rung.size, RIB, plan.thickness + 2 * OVER), True).translate((0, 0, plan.thickness / 2))
+    low = Manifold.cube((rung.size + 2 * (FOOT + OVER), RIB + 2 * (FOOT + OVER), 1e-3), True)
+    high = Manifold.cube((rung.size, RIB, 1e-3), True)
     mouth = Manifold.batch_hull([low.translate((0, 0, -OVER)), high.translate((0, 0, FOOT))])
-    return (straight + mouth).translate((step.x, step.y, 0))
+    return (straight + mouth).translate((rung.x, rung.y, 0))
 
 
-def _block(plan, ladder, step) -> Manifold:
+def _block(plan: CouponPlan, rung: Rung) -> Manifold:
     """What a magnet's pocket is sunk into: two lines or more all round."""
     wall = max(1.2, plan.printer.thinnest_wall)
     across, along = (size + 0.6 + 2 * wall for size in plan.magnet)
     base = CrossSection.square((across - 1.0, along - 1.0), True).offset(0.5, JoinType.Round, circular_segments=24)
-    return base.extrude(plan.block).translate((step.x, step.y, 0))
+    return base.extrude(plan.block).translate((rung.x, rung.y, 0))
 
 
-def _pocket(plan, ladder, step) -> Manifold:
-    """The drawbar's pocket: a disc stands in it on its edge, `step.size` larger each way than the magnet."""
-    diameter, thick = (size + step.size for size in plan.magnet)
+def _pocket(plan: CouponPlan, rung: Rung) -> Manifold:
+    """The drawbar's pocket: a disc stands in it on its edge, `rung.size` larger each way than the magnet."""
+    diameter, thick = (size + rung.size for size in plan.magnet)
     middle = plan.block - SINK
     disc = Manifold.cylinder(thick, bore(diameter, 0.0, 0.0, SIDES) / 2, -1, SIDES).translate((0, 0, -thick / 2))
     disc = disc.rotate((90, 0, 0)).translate((0, 0, middle))
     above = Manifold.cube((diameter, thick, SINK + OVER), True).translate((0, 0, middle + (SINK + OVER) / 2))
-    return (disc + above).translate((step.x, step.y, 0))
+    return (disc + above).translate((rung.x, rung.y, 0))
 
 
-def _peg(plan, ladder, step) -> Manifold:
-    high, radius = plan.tall, step.size / 2
+def _peg(plan: CouponPlan, rung: Rung) -> Manifold:
+    high, radius = plan.tall, rung.size / 2
     straight = Manifold.cylinder(high - FOOT + OVER, radius, -1, SIDES).translate((0, 0, -OVER))
     tip = Manifold.cylinder(FOOT, radius, radius - FOOT, SIDES).translate((0, 0, high - FOOT))
-    return (straight + tip).translate((step.x, step.y, plan.thickness))
+    return (straight + tip).translate((rung.x, rung.y, plan.thickness))
 
 
-def _wall(plan, ladder, step) -> Manifold:
-    rib = Manifold.cube((step.size, RIB, plan.tall + OVER), True)
-    return rib.translate((step.x, step.y, plan.thickness + (plan.tall - OVER) / 2))
+def _wall(plan: CouponPlan, rung: Rung) -> Manifold:
+    rib = Manifold.cube((rung.size, RIB, plan.tall + OVER), True)
+    return rib.translate((rung.x, rung.y, plan.thickness + (plan.tall - OVER) / 2))
 
 
-def _clip(plan, step, clip) -> Manifold:
+def _clip(plan: CouponPlan, rung: Rung, clip: AxleClip) -> Manifold:
     """An axle holder's clip on the plate's front edge, printed as the holder is: its profile on the bed."""
-    flat = _clip_outline(clip).translate((step.x, step.y - clip.hub_radius))
+    flat = _clip_outline(clip).translate((rung.x, rung.y - clip.hub_radius))
     high = FOOT / STAIR
     stairs = [flat.offset(-FOOT * (1 - k / STAIR), JoinType.Miter).extrude(high + 1e-4).translate((0, 0, k * high))
               for k in range(STAIR)]
     return _all([flat.extrude(plan.tall - FOOT).translate((0, 0, FOOT)), *stairs])
 
 
-def _clip_outline(clip) -> CrossSection:
+def _clip_outline(clip: AxleClip) -> CrossSection:
     """The profile about the axle, open towards -y, with a web that reaches into the plate."""
-    def circle(radius):
+    def circle(radius: float) -> CrossSection:
         return CrossSection.circle(radius, SIDES)
 
     hub, low = clip.hub_radius, -clip.depth
@@ -123,13 +118,13 @@ def _clip_outline(clip) -> CrossSection:
     return body - circle(bore(clip.bore, 0.0, 0.0, SIDES) / 2) - way
 
 
-def _letters(plan) -> Manifold:
+def _letters(plan: CouponPlan) -> Manifold:
     """Every label before its step, and every heading at the left."""
     marks = [(ladder.heading, ladder.x, ladder.y, 0.0) for ladder in plan.ladders]
     for ladder in plan.ladders:
         below = _reach(plan, ladder)
         y = ladder.y if ladder.name == "snap" else ladder.y - below - plan.label_y
-        marks += [(step.label, step.x, y, 0.5) for step in ladder.steps]
+        marks += [(rung.label, rung.x, y, 0.5) for rung in ladder.rungs]
     cuts = []
     for text, x, y, share in marks:
         flat = lettering(text, plan.letter, plan.printer.line_width)
@@ -138,7 +133,7 @@ def _letters(plan) -> Manifold:
     return _all(cuts)
 
 
-def _reach(plan, ladder) -> float:
+def _reach(plan: CouponPlan, ladder: Ladder) -> float:
     """Return how far [mm] a ladder's largest step reaches before its middle."""
     if ladder.name in ("gap", "wall"):
         return RIB / 2
@@ -147,5 +142,7 @@ def _reach(plan, ladder) -> float:
     return max(ladder.drawn) / 2 + FOOT
 
 
-_ROWS = (("axle", _nothing, _hole), ("tube", _nothing, _hole), ("core", _nothing, _hole), ("gap", _nothing, _gap),
-         ("magnet", _block, _pocket), ("peg", _peg, _nothing), ("wall", _wall, _nothing))
+GROWN: dict[str, Callable[[CouponPlan, Rung], Manifold]] = {"magnet": _block, "peg": _peg, "wall": _wall}
+SUNK: dict[str, Callable[[CouponPlan, Rung], Manifold]] = {
+    "axle": _hole, "tube": _hole, "core": _hole, "gap": _gap, "magnet": _pocket}
+"""What stands on the plate and what is sunk into it, by ladder."""

@@ -5,8 +5,10 @@ lies within a few layers of open air above or below is skin; of the rest a share
 """
 
 import numpy as np
+from manifold3d import CrossSection
 from msgspec import Struct
 from msgspec.structs import astuple
+from trimesh import Trimesh
 
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.plastic import filament_length, print_time, strands
@@ -29,9 +31,9 @@ class Estimate(Struct, frozen=True):
         return Estimate(*(count * value for value in astuple(self)))
 
     def __add__(self, other: "Estimate") -> "Estimate":
-        return Estimate(*(a + b for a, b in zip(astuple(self), astuple(other))))
+        return Estimate(*(a + b for a, b in zip(astuple(self), astuple(other), strict=True)))
 
-    def record(self) -> dict:
+    def record(self) -> dict[str, float]:
         """Return it as data for manifest and report: metres, grams and seconds."""
         return {"filament_m": round(self.filament / 1000, 2), "filament_g": round(self.mass, 1),
                 "print_time_s": round(self.time)}
@@ -40,7 +42,7 @@ class Estimate(Struct, frozen=True):
 NOTHING = Estimate(0.0, 0.0, 0.0, 0.0)
 
 
-def estimate(mesh, printer: Printer) -> Estimate:
+def estimate(mesh: Trimesh, printer: Printer) -> Estimate:
     """Return what a mesh [mm] takes to print as it stands on z = 0."""
     slicing, line = printer.slicing, printer.line_width
     around, skin, hollow = _areas(mesh, printer)
@@ -63,24 +65,18 @@ def assumptions(printer: Printer) -> str:
             f"Filament {slicing.filament:g} mm, {1e3 * DENSITY[printer.material]:g} g/cm3.")
 
 
-def _areas(mesh, printer: Printer):
-    """Return the areas (n,) [mm2] of outline bands, skins and hollow in each layer, from the bed up."""
+def _areas(mesh: Trimesh, printer: Printer) -> np.ndarray:
+    """Return the areas (3, n) [mm2] of outline bands, skins and hollow in each layer, from the bed up."""
     skins, band = round(printer.slicing.skins), printer.slicing.perimeters * printer.line_width
-    cuts = _layers(mesh, printer.layer)
-    looks = [(round(cut.area(), 6), cut.num_vert(), *np.round(cut.bounds(), 6)) for cut in cuts]
-    known, areas = {}, np.zeros((3, len(cuts)))
+    cuts, areas = _layers(mesh, printer.layer), []
     for k, cut in enumerate(cuts):
-        covered = skins <= k < len(cuts) - skins
-        look = (looks[k], *((looks[k - skins], looks[k + skins]) if covered else ()))
-        if look not in known:
-            core = cut.offset(-band)
-            inside, deep = core.area(), (core ^ cuts[k - skins] ^ cuts[k + skins]).area() if covered else 0.0
-            known[look] = cut.area() - inside, inside - deep, deep
-        areas[:, k] = known[look]
-    return areas
+        core, covered = cut.offset(-band), skins <= k < len(cuts) - skins
+        inside, deep = core.area(), (core ^ cuts[k - skins] ^ cuts[k + skins]).area() if covered else 0.0
+        areas.append((cut.area() - inside, inside - deep, deep))
+    return np.array(areas).T
 
 
-def _layers(mesh, layer: float):
+def _layers(mesh: Trimesh, layer: float) -> list[CrossSection]:
     """Return the cut through a mesh half way up each of its layers."""
     body, height = solid(mesh), float(mesh.bounds[1, 2])
     count = max(1, int(np.ceil(height / layer - _HAIR)))

@@ -6,22 +6,24 @@ edge to another are bridges; in whichever direction fewest are missing the print
 on no such line, further than one printed line from every carried edge, hangs.
 """
 
-from math import atan2, pi
+from math import atan2, inf, pi
 
 import numpy as np
 from msgspec import Struct
 from shapely import STRtree, linestrings
 from shapely import points as as_points
+from trimesh import Trimesh
 from trimesh.graph import connected_component_labels
+
+Array = np.ndarray
 
 SEEN = 0.5              # mm2 of surface that must lean as far
 BRIDGE = 10.0           # mm; sources disagree between 10 to 15 and 50 to 80: the shortest holds for all
 LEAST = 0.3             # mm2 that may hang: the corner of a region that no sampled line meets
 LINE_STEP = 0.25        # mm between the lines laid across a small region
-HASTY, CAREFUL = (20, 5), (120, 11)
-"""Most lines laid across a region, and places looked at along each; odd, so that its middle is among them."""
+LINES = 120             # most lines laid across a region
+ALONG = 11              # places looked at along each; odd, so that its middle is among them
 TURNS = 12              # directions tried besides those square to carried edges
-CHOICE = 4              # of them tried with care
 LEVEL = 0.01            # mm: vertices joined by edges that rise less are one level place
 
 
@@ -35,12 +37,12 @@ class Region(Struct, frozen=True):
     place: tuple[float, float, float]
 
 
-def lean(mesh):
+def lean(mesh: Trimesh) -> Array:
     """Return how far each face leans out [deg from upright]: 90 a ceiling, 0 a wall, negative looks up."""
     return np.degrees(np.arcsin(np.clip(-mesh.face_normals[:, 2], -1.0, 1.0)))
 
 
-def steepest(mesh, limit: float, layer: float) -> float:
+def steepest(mesh: Trimesh, limit: float, layer: float) -> float:
     """Return the steepest lean [deg from upright] of what carries itself, the bed's face left out; as `regions`."""
     leans, off_bed = lean(mesh), mesh.triangles[:, :, 2].max(axis=1) > layer
     own = np.flatnonzero(off_bed & (leans <= limit))
@@ -49,7 +51,7 @@ def steepest(mesh, limit: float, layer: float) -> float:
     return float(max(0.0, leans[order[enough]])) if enough < len(order) else 0.0
 
 
-def regions(mesh, limit: float, layer: float, line: float) -> tuple[Region, ...]:
+def regions(mesh: Trimesh, limit: float, layer: float, line: float) -> tuple[Region, ...]:
     """Return the regions of a mesh on z = 0 that lean out more than `limit` [deg].
 
     Args:
@@ -71,13 +73,13 @@ def regions(mesh, limit: float, layer: float, line: float) -> tuple[Region, ...]
     return (*found, *_tips(mesh, layer))
 
 
-def _labels(mesh, steep):
+def _labels(mesh: Trimesh, steep: Array) -> Array:
     """Return the number of the region each face belongs to."""
     pairs = mesh.face_adjacency
     return connected_component_labels(pairs[steep[pairs].all(axis=1)], node_count=len(mesh.faces))
 
 
-def _edges(mesh, steep, labels, layer):
+def _edges(mesh: Trimesh, steep: Array, labels: Array, layer: float) -> tuple[Array, Array, Array]:
     """Return ends (n, 2, 3) [mm] of all regions' edges, whether each is carried, and whose it is."""
     pairs = mesh.face_adjacency
     rim = steep[pairs[:, 0]] != steep[pairs[:, 1]]
@@ -93,7 +95,7 @@ def _edges(mesh, steep, labels, layer):
     return ends, down | (ends[:, :, 2].max(axis=1) <= layer), labels[pairs[rim][rows, 1 - other]]
 
 
-def _region(mesh, faces, leans, edges, carried, line) -> Region:
+def _region(mesh: Trimesh, faces: Array, leans: Array, edges: Array, carried: Array, line: float) -> Region:
     """Lay lines across one region in several directions and keep the one that leaves least hanging."""
     angle, middles = float(leans[faces].max()), mesh.triangles_center[faces]
     lowest = middles[np.argmin(middles[:, 2])]
@@ -106,27 +108,25 @@ def _region(mesh, faces, leans, edges, carried, line) -> Region:
     return Region(angle, hanging if hanging > LEAST else 0.0, span, (x, y, middles[near, 2]))
 
 
-def _best_laid(edges, carried, stays, line):
-    """Return hanging area, longest bridge and worst place of the best direction.
-
-    The few that do best when tried in haste are tried with care.
-    """
-    nearest, best = STRtree(linestrings(stays)), None
-    hasty = {turn: _laid(edges, carried, nearest, turn, line, HASTY)[:2] for turn in _turns(stays)}
-    for turn in sorted(hasty, key=lambda turn: _rank(*hasty[turn]))[:CHOICE]:
-        hanging, span, place, least = _laid(edges, carried, nearest, turn, line, CAREFUL)
-        if best is None or _rank(hanging, span) < _rank(*best[:2]):
+def _best_laid(edges: Array, carried: Array, stays: Array, line: float) -> tuple[float, float, Array | None]:
+    """Return hanging area, longest bridge and worst place of the best direction, or of the first than which none can
+    be better."""
+    nearest = STRtree(linestrings(stays))
+    best: tuple[float, float, Array | None] = (inf, inf, None)
+    for turn in _turns(stays):
+        hanging, span, place, least = _laid(edges, carried, nearest, turn, line)
+        if _rank(hanging, span) < _rank(*best[:2]):
             best = hanging, span, place
         if hanging <= LEAST and span <= least:
             break
     return best
 
 
-def _rank(hanging, span):
+def _rank(hanging: float, span: float) -> tuple[float, float]:
     return round(hanging, 1), span
 
 
-def _turns(stays):
+def _turns(stays: Array) -> list[float]:
     """Return directions [rad] to lay lines in: square to the longest carried edges, and evenly all round."""
     way = stays[:, 1] - stays[:, 0]
     size = np.hypot(*way.T)
@@ -136,7 +136,8 @@ def _turns(stays):
     return [*dict.fromkeys(square)][:8] + even
 
 
-def _laid(edges, carried, nearest, turn, line, care):
+def _laid(edges: Array, carried: Array, nearest: STRtree, turn: float,
+          line: float) -> tuple[float, float, Array | None, float]:
     """Lay lines in direction `turn` [rad]; return hanging area [mm2], longest bridge [mm], the worst place,
     and what the longest bridge [mm] comes to in the best direction at least.
 
@@ -144,14 +145,14 @@ def _laid(edges, carried, nearest, turn, line, care):
     most: along a wall it leans on the wall.
     """
     ahead, aside = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
-    (most, along), across = care, edges @ aside
+    across = edges @ aside
     low, high = across.min(), across.max()
-    count = int(np.clip(np.ceil((high - low) / LINE_STEP), 3, most))
+    count = int(np.clip(np.ceil((high - low) / LINE_STEP), 3, LINES))
     rows = low + (np.arange(count) + 0.5) * (high - low) / count
     number, start, end, held = _chords(edges @ ahead, across, carried, rows)
     if not len(number):
         return 0.0, 0.0, None, 0.0
-    share = (np.arange(along) + 0.5) / along
+    share = (np.arange(ALONG) + 0.5) / ALONG
     steps = start[:, None] + (end - start)[:, None] * share
     places = steps[..., None] * ahead + rows[number][:, None, None] * aside
     _, reach = nearest.query_nearest(as_points(places.reshape(-1, 2)), return_distance=True,
@@ -159,14 +160,14 @@ def _laid(edges, carried, nearest, turn, line, care):
     reach = reach.reshape(steps.shape)
     loose = (reach > line) & ~held[:, None]
     apart = (high - low) / count
-    area = (end - start) / along * apart
+    area = (end - start) / ALONG * apart
     span = np.where(held, np.minimum(end - start, 2 * reach.max(axis=1) + apart), 0.0)
     worst = np.unravel_index(np.argmax(np.where(loose, reach, -1.0)), reach.shape) if loose.any() \
-        else (int(np.argmax(span)), along // 2)
+        else (int(np.argmax(span)), ALONG // 2)
     return float((loose * area[:, None]).sum()), float(span.max()), places[worst], 2 * reach.max() + apart
 
 
-def _chords(x, y, carried, rows):
+def _chords(x: Array, y: Array, carried: Array, rows: Array) -> tuple[Array, Array, Array, Array]:
     """Return each stretch of a line in a region: line number, start, end [mm], whether both ends hold."""
     cross = (y[:, 0] > rows[:, None]) != (y[:, 1] > rows[:, None])
     number, edge = np.nonzero(cross)
@@ -177,7 +178,7 @@ def _chords(x, y, carried, rows):
     return number, start, end, held[0:-1:2] & held[1::2]
 
 
-def _tips(mesh, layer) -> tuple[Region, ...]:
+def _tips(mesh: Trimesh, layer: float) -> tuple[Region, ...]:
     """Return every place that begins in mid-air: level with or below all its neighbours, looking down."""
     edges, z = mesh.edges_unique, mesh.vertices[:, 2]
     rise = z[edges[:, 1]] - z[edges[:, 0]]

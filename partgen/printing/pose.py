@@ -1,8 +1,11 @@
 """Does the planned print pose suit a part, or does it lie better on another of its sides?"""
 
+from collections.abc import Iterator
+
 import numpy as np
 from msgspec import Struct
 from shapely import MultiPoint, Point
+from trimesh import Trimesh
 from trimesh.geometry import align_vectors
 
 from partgen.identity import PrintedId
@@ -10,7 +13,7 @@ from partgen.parts import record_of
 from partgen.parts.record import POSES, Part
 from partgen.printing.overhang import BRIDGE
 from partgen.printing.posed import SLENDER, Posed, alike, contact, least_contact
-from partgen.solids.built import Built
+from partgen.solids.built import Built, on_bed
 
 SIDES = 8               # of a part's hull that are tried, the largest first
 ALIKE = 0.999           # cosine: sides nearer than 2.6 deg are one
@@ -54,7 +57,7 @@ class Advice(Struct, frozen=True):
     text: str
 
 
-def advise(built: Built):
+def advise(built: Built) -> Iterator[Advice]:
     """Yield the advice on every kind of part, each searched once."""
     for posed, item, subjects in alike(built):
         yield advice(posed, record_of(item.part), tuple(subjects))
@@ -63,7 +66,7 @@ def advise(built: Built):
 def advice(posed: Posed, part: Part, subjects: tuple[PrintedId, ...] = ()) -> Advice:
     """Try a part on the largest sides of its hull and compare the best with the planned way."""
     own = np.array(POSES[part.pose], dtype=float)
-    planned = lying(posed, (0, 0, -1), own)
+    planned = lying(posed, np.array((0.0, 0.0, -1.0)), own)
     # What needs no support can only be bettered by lying lower, which takes no search to see.
     others = [lying(posed, down, own) for down in sides(posed.mesh)
               if not planned.prints or np.ptp(posed.mesh.vertices @ down) <= LOWER * planned.height]
@@ -72,37 +75,34 @@ def advice(posed: Posed, part: Part, subjects: tuple[PrintedId, ...] = ()) -> Ad
     return Advice(subjects, planned, better, kept, _words(part.pose, planned, better, kept))
 
 
-def sides(mesh):
+def sides(mesh: Trimesh) -> list[np.ndarray]:
     """Return directions that may point down: outward normals of the hull's largest sides on which the part
     stays lying, the one that is down already left out, and so small ones that nothing holds on to the bed by them."""
     hull = mesh.convex_hull
     least = least_contact(mesh.extents.min()) / 2
-    facets = [(float(area), normal, hull.vertices[np.unique(hull.faces[faces])])
-              for faces, area, normal in zip(hull.facets, hull.facets_area, hull.facets_normal) if area >= least]
-    facets.sort(key=lambda facet: -round(facet[0], 3))
     found = [np.array((0.0, 0.0, -1.0))]
-    for _, normal, corners in facets:
-        new = all(normal @ other < ALIKE for other in found)
-        if new and _rests(corners, normal, mesh.center_mass):
-            found.append(normal)
-        if len(found) > SIDES:
+    for k in np.argsort(-hull.facets_area.round(3), kind="stable"):
+        normal, corners = hull.facets_normal[k], hull.vertices[np.unique(hull.faces[hull.facets[k]])]
+        if len(found) > SIDES or hull.facets_area[k] < least:
             break
+        if all(normal @ other < ALIKE for other in found) and _rests(corners, normal, mesh.center_mass):
+            found.append(normal)
     return found[1:]
 
 
-def _rests(corners, normal, centre) -> bool:
+def _rests(corners: np.ndarray, normal: np.ndarray, centre: np.ndarray) -> bool:
     """Is the centre of gravity over the side it lies on?"""
     turn = align_vectors(normal, (0, 0, -1))[:3, :3]
     return MultiPoint((corners @ turn.T)[:, :2]).convex_hull.covers(Point((turn @ centre)[:2]))
 
 
-def lying(posed: Posed, down, own) -> PrintPose:
+def lying(posed: Posed, down: np.ndarray, own: np.ndarray) -> PrintPose:
     """Return how a part stands with `down` of its planned pose down; `own` turns its frame into that pose."""
-    mesh = posed.mesh.copy().apply_transform(align_vectors(down, (0, 0, -1)))
-    low, high = mesh.bounds
-    turned = Posed(posed.subject, mesh.apply_translation((*(-(low + high) / 2)[:2], -low[2])), posed.printer)
+    mesh = on_bed(posed.mesh.copy().apply_transform(align_vectors(down, (0, 0, -1))))
+    turned = Posed(posed.subject, mesh, posed.printer)
     area, width, height = contact(turned.mesh)
-    return PrintPose(tuple(round(float(share), 3) + 0.0 for share in own.T @ np.array(down, dtype=float)),
+    x, y, z = (round(float(share), 3) + 0.0 for share in own.T @ down)
+    return PrintPose((x, y, z),
                  sum(region.hanging for region in turned.regions),
                  max((region.span for region in turned.regions if not region.hanging), default=0.0),
                  height, area, width)
@@ -118,12 +118,12 @@ def clearly_better(one: PrintPose, other: PrintPose) -> bool:
     return low and one.hanging <= other.hanging + SAME_MM2
 
 
-def _rank(way: PrintPose):
+def _rank(way: PrintPose) -> tuple[float, float, float, float]:
     """Sort by support, then bridges that not every printer spans, then height, then contact."""
     return (round(way.hanging), max(way.bridge, BRIDGE), round(way.height, 1), -way.contact)
 
 
-def _words(pose, planned, better, kept) -> str:
+def _words(pose: str, planned: PrintPose, better: PrintPose | None, kept: str) -> str:
     if better is None:
         return (f"{pose} is confirmed: {planned.hanging:.0f} mm2 to support, "
                 f"{planned.height:.1f} mm tall, {planned.contact:.0f} mm2 on the bed")
@@ -133,7 +133,7 @@ def _words(pose, planned, better, kept) -> str:
     return f"{pose} is kept {kept}, though {other}" if kept else other
 
 
-def name_of(down) -> str:
+def name_of(down: tuple[float, float, float]) -> str:
     """Return the name of the pose with this way of the part's axes down, or its direction in words."""
     for name, matrix in POSES.items():
         if np.dot(np.array(matrix, dtype=float)[2], down) < -ALIKE:

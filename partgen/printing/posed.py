@@ -1,5 +1,6 @@
 """A part as it lies on the bed, looked at once for all wagons that use it: what it stands on, what hangs, hollows."""
 
+from collections.abc import Iterator
 from functools import cached_property
 
 import numpy as np
@@ -11,6 +12,7 @@ from trimesh.graph import connected_component_labels
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.plastic import overhang_limit
 from partgen.identity import PrintedId
+from partgen.plan.item import Item
 from partgen.printing.overhang import Region, regions
 from partgen.solids.built import Built, lay
 
@@ -43,9 +45,9 @@ class Posed(Struct, frozen=True, eq=False, dict=True):
         return regions(self.mesh, self.overhang_limit, self.printer.layer, self.printer.line_width)
 
 
-def alike(built: Built):
+def alike(built: Built) -> Iterator[tuple[Posed, Item, list[PrintedId]]]:
     """Yield each kind of part in its print pose, its item, and the subjects of all printed from it."""
-    kinds: dict[tuple[int, str], list] = {}
+    kinds: dict[tuple[int, str], list[tuple[PrintedId, Item, Trimesh]]] = {}
     for plan, item, mesh in built.parts():
         kinds.setdefault((id(mesh), item.part), []).append((plan.part_id(item.name), item, mesh))
     for users in kinds.values():
@@ -61,14 +63,14 @@ def least_contact(height: float) -> float:
     return min(CONTACT, CONTACT_LOW * height)
 
 
-def contact(mesh) -> tuple[float, float, float]:
+def contact(mesh: Trimesh) -> tuple[float, float, float]:
     """Return what touches the bed [mm2], the smallest width of its hull [mm] and the part's height [mm]."""
     down = (mesh.triangles[:, :, 2].max(axis=1) <= FLAT) & (mesh.face_normals[:, 2] < -0.9)
     points = np.unique(mesh.triangles[down][:, :, :2].reshape(-1, 2), axis=0)
     return float(mesh.area_faces[down].sum()), smallest_width(points), float(mesh.bounds[1, 2])
 
 
-def smallest_width(points) -> float:
+def smallest_width(points: np.ndarray) -> float:
     """Return the smallest distance [mm] of two parallel lines that take all points (n, 2) between them."""
     hull = MultiPoint(points).convex_hull if len(points) > 2 else None
     if hull is None or hull.geom_type != "Polygon":
@@ -80,7 +82,7 @@ def smallest_width(points) -> float:
     return float((across.max(axis=0) - across.min(axis=0)).min())
 
 
-def voids(mesh) -> list[tuple[float, tuple[float, float, float]]]:
+def voids(mesh: Trimesh) -> list[tuple[float, tuple[float, float, float]]]:
     """Return volume [mm3] and middle [mm] of every shell that is turned inward inside another."""
     labels = connected_component_labels(mesh.face_adjacency, node_count=len(mesh.faces))
     corners = mesh.triangles - mesh.bounds.mean(axis=0)
@@ -88,6 +90,6 @@ def voids(mesh) -> list[tuple[float, tuple[float, float, float]]]:
     volume = np.bincount(labels, weights=sixth)
     boxes = [mesh.triangles[labels == label].reshape(-1, 3) for label in range(len(volume))]
     boxes = [(points.min(axis=0), points.max(axis=0)) for points in boxes]
-    around = [box for box, size in zip(boxes, volume) if size > 0]
-    return [(float(-size), tuple((low + high) / 2)) for (low, high), size in zip(boxes, volume)
+    around = [box for box, size in zip(boxes, volume, strict=True) if size > 0]
+    return [(float(-size), tuple((low + high) / 2)) for (low, high), size in zip(boxes, volume, strict=True)
             if size < 0 and any((one < low).all() and (high < other).all() for one, other in around)]

@@ -6,6 +6,8 @@ elsewhere; both are asked only about short ways and answer alike.
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import astuple
+from trimesh import Trimesh
 
 from partgen.printing.posed import Posed
 from partgen.solids.overlap import solid
@@ -38,15 +40,14 @@ class Samples(Struct, frozen=True):
     area: np.ndarray
 
 
-def thinnest_wall(posed: Posed, engine: str | None = None):
+def thinnest_wall(posed: Posed, engine: str | None = None) -> tuple[float, np.ndarray]:
     """Return the thinnest wall [mm], at most REACH, and the place of its surface in the print pose.
 
     Rays go inward from the whole surface and from the bottoms of notches. Low relief of a line or more is
     passed over.
     """
     whole, notches = samples(posed.mesh), _notches(posed.mesh, posed.printer.line_width)
-    spread = Samples(*(np.concatenate(pair) for pair in zip(
-        (whole.points, whole.normals, whole.area), (notches.points, notches.normals, notches.area))))
+    spread = Samples(*map(np.concatenate, zip(astuple(whole), astuple(notches), strict=True)))
     across = _across(posed.mesh, spread, -1.0, engine)
     one, two = posed.printer.line_width, posed.printer.thinnest_wall
     thin = np.flatnonzero((across >= one - 10**-NOISE) & (across < two))
@@ -54,27 +55,27 @@ def thinnest_wall(posed: Posed, engine: str | None = None):
     return _least(spread, across)
 
 
-def narrowest_slot(posed: Posed, engine: str | None = None):
+def narrowest_slot(posed: Posed, engine: str | None = None) -> tuple[float, np.ndarray]:
     """Return the narrowest slot [mm], at most REACH, and the place of one of its faces in the print pose."""
     spread = samples(posed.mesh)
     return _least(spread, _across(posed.mesh, spread, 1.0, engine))
 
 
-def _across(mesh, spread, sense, engine):
+def _across(mesh: Trimesh, spread: Samples, sense: float, engine: str | None) -> np.ndarray:
     """Return how far it is along (1) or against (-1) the normals to a face that looks the other way [mm]."""
     far, met = nearest_hit(mesh, spread.points, sense * spread.normals, REACH, engine)
     return np.where(np.einsum("ij,ij->i", met, spread.normals) < -OPPOSED, far, REACH)
 
 
-def _least(spread, across):
+def _least(spread: Samples, across: np.ndarray) -> tuple[float, np.ndarray]:
     """Return the smallest of `across` once HONEST surface is as small, and where."""
     order = np.argsort(across, kind="stable")
-    enough = min(np.searchsorted(np.cumsum(spread.area[order]), HONEST), len(order) - 1)
+    enough = min(int(np.searchsorted(np.cumsum(spread.area[order]), HONEST)), len(order) - 1)
     at = order[enough]
     return round(float(across[at]), NOISE), spread.points[at]
 
 
-def _is_relief(mesh, spread, across, thin, engine):
+def _is_relief(mesh: Trimesh, spread: Samples, across: np.ndarray, thin: np.ndarray, engine: str | None) -> np.ndarray:
     """Say of each thin place whether it is low on one side and stands on plastic on the other."""
     normals = spread.normals[thin]
     inside = spread.points[thin] - across[thin, None] / 2 * normals
@@ -88,7 +89,7 @@ def _is_relief(mesh, spread, across, thin, engine):
     return relief
 
 
-def _notches(mesh, width) -> Samples:
+def _notches(mesh: Trimesh, width: float) -> Samples:
     """Return points along the sharp inner edges of a mesh: no ray from a face starts at a notch's bottom."""
     pairs = mesh.face_adjacency
     turn = np.einsum("ij,ij->i", *(mesh.face_normals[pairs[:, k]] for k in (0, 1)))
@@ -107,7 +108,7 @@ def _notches(mesh, width) -> Samples:
 
 # Points on a surface, and rays from them
 
-def samples(mesh) -> Samples:
+def samples(mesh: Trimesh) -> Samples:
     """Return the middle of every face [mm], and evenly spread points instead on a face larger than a cell."""
     count = np.clip(np.ceil(mesh.area_faces / CELL), 1, MOST).astype(int)
     face = np.repeat(np.arange(len(count)), count)
@@ -121,7 +122,8 @@ def samples(mesh) -> Samples:
     return Samples(points, mesh.face_normals[face], (mesh.area_faces / count)[face])
 
 
-def nearest_hit(mesh, points, directions, reach: float, engine: str | None = None):
+def nearest_hit(mesh: Trimesh, points: np.ndarray, directions: np.ndarray, reach: float,
+                engine: str | None = None) -> tuple[np.ndarray, np.ndarray]:
     """Return how far from each point its ray meets the mesh, and the outward normal there.
 
     Args:
@@ -140,7 +142,7 @@ def nearest_hit(mesh, points, directions, reach: float, engine: str | None = Non
     return np.minimum(far + STEP_OFF, reach), normals
 
 
-def _embree(mesh, starts, directions, reach):
+def _embree(mesh: Trimesh, starts: np.ndarray, directions: np.ndarray, reach: float) -> tuple[np.ndarray, np.ndarray]:
     """Triangles go in as they are, moved to the origin: embree knows single precision only."""
     middle = mesh.bounds.mean(axis=0)
     scene = EmbreeScene()
@@ -152,12 +154,12 @@ def _embree(mesh, starts, directions, reach):
     return np.where(met, found["tfar"], reach), normals
 
 
-def _manifold(mesh, starts, directions, reach):
+def _manifold(mesh: Trimesh, starts: np.ndarray, directions: np.ndarray, reach: float) -> tuple[np.ndarray, np.ndarray]:
     """One short segment a ray: long ones meet every box in the tree of triangles and take far longer."""
     body = solid(mesh)
     far, normals = np.full(len(starts), reach), np.zeros((len(starts), 3))
     ends = starts + reach * directions
-    for k, (start, end) in enumerate(zip(starts.tolist(), ends.tolist())):
+    for k, (start, end) in enumerate(zip(starts.tolist(), ends.tolist(), strict=True)):
         if hits := body.ray_cast(start, end):
             far[k], normals[k] = reach * hits[0].distance, hits[0].normal
     return far, normals

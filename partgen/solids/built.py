@@ -83,6 +83,10 @@ def lay(item: Item, mesh: Trimesh) -> Trimesh:
     """Return the mesh in its print pose: standing on z = 0, its middle over the origin."""
     turned = eye(4)
     turned[:3, :3] = array(POSES[record_of(item.part).pose])
-    posed = mesh.copy().apply_transform(turned)
-    low, high = posed.bounds
-    return posed.apply_translation((-(low[0] + high[0]) / 2, -(low[1] + high[1]) / 2, -low[2]))
+    return on_bed(mesh.copy().apply_transform(turned))
+
+
+def on_bed(mesh: Trimesh) -> Trimesh:
+    """Shift a mesh to stand on z = 0 with its middle over the origin, and return it."""
+    (x0, y0, z0), (x1, y1, _) = mesh.bounds
+    return mesh.apply_translation((-(x0 + x1) / 2, -(y0 + y1) / 2, -z0))

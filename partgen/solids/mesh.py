@@ -1,7 +1,7 @@
 """The one bridge from a solid to a mesh: one mesh serves files, checks and pictures."""
 
 import numpy as np
-from cadquery import Shape
+from cadquery import Face, Shape
 from OCP.BRep import BRep_Tool
 from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepTools import BRepTools
@@ -35,7 +35,7 @@ def mesh_of(shape: Shape, linear: float = CHORD, angular: float = TURN) -> Trime
     return _welded(np.vstack(corners), np.vstack(triangles))
 
 
-def _triangles(face):
+def _triangles(face: Face) -> tuple[np.ndarray, np.ndarray]:
     """Return points (n, 3) [mm] and triangles (m, 3) of one meshed face, wound outward."""
     location = TopLoc_Location()
     poly = BRep_Tool.Triangulation_s(face.wrapped, location)
@@ -50,7 +50,7 @@ def _triangles(face):
     return points, faces
 
 
-def _welded(points, faces) -> Trimesh:
+def _welded(points: np.ndarray, faces: np.ndarray) -> Trimesh:
     """Join points nearer than the weld distance, in first-seen order so that the bytes repeat.
 
     By distance, not on a grid: a grid's lines part neighbours however near they are.
