@@ -69,7 +69,7 @@ def _by_caliper(measured: Measured) -> Iterator[Reading]:
         if rung is None or name == "snap":
             continue
         base = rung.gauge if name == "magnet" else 0.0
-        for place, (drawn, size) in enumerate(zip(rung.drawn, rung.measured, strict=True), 1):
+        for place, (drawn, size) in enumerate(zip(rung.drawn, rung.measured, strict=False), 1):
             if size:
                 yield Reading(f"{name}.measured[{place}]", base + drawn, size, name in HOLLOW, CLOSE)
 
