@@ -5,8 +5,8 @@ from typing import Any
 
 from msgspec import Struct
 
+from partgen.paper.filenames import User
 from partgen.parts import record_of
-from partgen.plan.filenames import User
 from partgen.plan.train import TrainPlan
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
