@@ -135,7 +135,10 @@ def test_a_field_is_its_line_and_its_row(copy):
              " json_schema()['$defs']['Wagon']['properties']['felt']['maximum'])")
     (copy / "asked.py").write_text(asked, encoding="utf-8")
     assert ran(copy, "asked").stdout.split() == ["1.25", "6"]
-    holds(copy, "tests/test_starter.py", "tests/test_clashes.py", "tests/test_fields.py")
+    holds(copy, "tests/test_starter.py", "tests/test_clashes.py", "tests/test_fields.py", "-k", "not read_by_somebody")
+    unread = ran(copy, "pytest", "-n", "0", "-q", "-p", "no:cacheprovider", "tests/test_fields.py")
+    assert "Wagon.felt" in unread.stdout, "a field that nothing reads is told"
+    assert re.findall("FAILED .*::(\\w+)", unread.stdout) == ["test_every_field_is_read_by_somebody"]
 
 
 FORMULA = '''

@@ -19,7 +19,7 @@ WAGON = "modules = ['box']\ncups = ['tea']"
 def line(tmp_path_factory):
     """A description of one wagon that carries a module and a cup."""
     file = tmp_path_factory.mktemp("line") / "line.toml"
-    file.write_text(bare(wagon=WAGON))
+    file.write_text(bare(wagon=WAGON, ride='[train]\nmaker_note = "Tea & talk until nine."'))
     return file
 
 
@@ -65,6 +65,7 @@ def test_a_second_reader_finds_the_same_solids(folder):
 def test_pictures_and_report_are_there(folder):
     report = (folder / "report.html").read_text()
     assert "<script" not in report and "checks hold" in report and "Small strong magnets" in report
+    assert "<p>Tea &amp; talk until nine.</p>" in report
     pictures = sorted(p.name for p in (folder / "pictures").glob("*.png"))
     assert {"train.png", "one.png", "one-apart.png"} <= set(pictures)
     assert all(f"pictures/{name}" in report for name in pictures)

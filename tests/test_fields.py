@@ -5,7 +5,9 @@ A default must be safe to leave (design: what a maker may not know has a safe de
 lie on the bench and refuse what can only be a slip of the pen. A new field gets its row here.
 """
 
+import ast
 import re
+from pathlib import Path
 
 import pytest
 from test_clashes import all_tables, full_data
@@ -15,6 +17,8 @@ from partgen.describe.coupon_form import LADDERS, Measured, Rung
 from partgen.describe.description import Description
 from partgen.describe.field import counts, extra, inner_table, limits, words
 from partgen.describe.load import examine, loads
+
+ROOT = Path(__file__).parents[1]
 
 NUMBERS = """
 Track.gauge              -       6      130  mm       N and Z scale downwards, 5 inch garden track upwards
@@ -224,6 +228,13 @@ def test_every_field_has_its_row_and_every_table_within_another_needs_none():
     assert len(set(stated)) == len(stated)
     assert {name for name, field in FIELDS.items() if inner_table(field) is not field.annotation} - {
         "Description.track"} == set(stated)
+
+
+def test_every_field_is_read_by_somebody():
+    """What a maker fills in does something."""
+    read = {node.attr for path in (ROOT / "partgen").rglob("*.py") for node in ast.walk(ast.parse(path.read_text()))
+            if isinstance(node, ast.Attribute)}
+    assert [name for name in FIELDS if name.split(".")[1] not in read] == []
 
 
 def test_what_is_left_out_of_a_table_is_its_default():

@@ -20,7 +20,7 @@ def path_text(*steps: str | int) -> str:
 def key_text(key: str) -> str:
     """Return `key` as it stands in TOML, in quotes where it needs them."""
     plain = key.replace("-", "").replace("_", "").isalnum() and len(key) <= _LONGEST
-    return key if plain else _cut(json.dumps(key[:_LONGEST + 1]))
+    return key if plain else _cut(json.dumps(key[:_LONGEST]))
 
 
 def value_text(value: object) -> str:
@@ -32,7 +32,7 @@ def value_text(value: object) -> str:
     if isinstance(value, (int, float)):
         return f"{value:.10g}"
     if isinstance(value, str):
-        return _cut(repr(value[:_LONGEST + 1]))
+        return _cut(repr(value[:_LONGEST]))
     if isinstance(value, tuple):
         return "a list of one entry" if len(value) == 1 else f"a list of {len(value) or 'no'} entries"
     return "a table" if isinstance(value, dict) else "a date or time"
