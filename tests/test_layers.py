@@ -46,7 +46,7 @@ LIBRARIES = {
     "remedies": {"numpy"},
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf"},
     "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "jinja2", "markupsafe", "trimesh"},
-    "pipeline": set(),
+    "pipeline": {"trimesh"},
     "cli": {"click", "rich"},
     "__main__": set(),
 }
