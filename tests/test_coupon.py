@@ -25,6 +25,11 @@ from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
 
 
+def ladder(plan, name):
+    return next(one for one in plan.ladders if one.name == name)
+
+
+
 def quiet(what, share):
     """Progress that nobody watches."""
 
@@ -54,14 +59,14 @@ def around(mesh, z, x, y):
 def test_every_step_is_as_large_as_its_label(plan, mesh):
     """Measured on the mesh by shapely: holes by their inscribed circle, pegs and walls by their width."""
     for name in ("axle", "core"):
-        for step in plan.ladder(name).rungs:
+        for step in ladder(plan, name).rungs:
             free = 2 * maximum_inscribed_circle(around(mesh, 1.2, step.x, step.y), tolerance=1e-4).length
             assert free == pytest.approx(step.size, abs=2e-3), step
     for name in ("gap", "wall"):
-        for step in plan.ladder(name).rungs:
+        for step in ladder(plan, name).rungs:
             x0, _, x1, _ = around(mesh, 1.2 if name == "gap" else 5.0, step.x, step.y).bounds
             assert x1 - x0 == pytest.approx(step.size, abs=1e-6), step
-    for step in plan.ladder("peg").rungs:
+    for step in ladder(plan, "peg").rungs:
         corners = np.array(around(mesh, 5.0, step.x, step.y).exterior.coords) - (step.x, step.y)
         assert max(hypot(*corner) for corner in corners) == pytest.approx(step.size / 2, abs=1e-6)
     x0, y0, x1, y1 = max(rings(mesh, 1.2), key=lambda ring: ring.area).bounds
@@ -69,14 +74,14 @@ def test_every_step_is_as_large_as_its_label(plan, mesh):
 
 
 def test_magnet_pockets_are_larger_than_the_magnet_by_their_label(plan, mesh):
-    for step in plan.ladder("magnet").rungs:
+    for step in ladder(plan, "magnet").rungs:
         x0, y0, x1, y1 = around(mesh, plan.block - 0.3, step.x, step.y).bounds
         assert (x1 - x0, y1 - y0) == pytest.approx((6 + step.size, 3 + step.size), abs=1e-6)
 
 
 def test_clips_open_by_their_label(plan, mesh):
     """At the throat the gap is the share of the axle, and what this printer's bores lose on top of it."""
-    for step, clip in zip(plan.ladder("snap").rungs, plan.clips):
+    for step, clip in zip(ladder(plan, "snap").rungs, plan.clips):
         assert clip.opening == pytest.approx(3 * step.size + 0.15)
         at = Point(step.x, step.y - clip.hub_radius - clip.throat)
         body = max(rings(mesh, 4.5), key=lambda ring: ring.intersection(at.buffer(4)).area)
@@ -214,7 +219,7 @@ def test_the_form_holds_every_ladder_and_reads_back_empty(plan, tmp_path):
     path.write_text(form([*ladders, ("length", (plan.length,), 0.0)], "Any", "any.toml"))
     data = tomllib.loads(path.read_text())
     assert set(data) == set(LADDERS) - {"tube"}
-    assert load_measured(path).axle.drawn == plan.ladder("axle").drawn
+    assert load_measured(path).axle.drawn == ladder(plan, "axle").drawn
     with pytest.raises(FormError, match="nothing was measured"):
         calibrate(load_measured(path), Printer())
 

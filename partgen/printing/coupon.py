@@ -81,10 +81,6 @@ class CouponPlan(Struct, frozen=True):
         """Height [mm] of the block that the magnets' pockets are sunk into."""
         return max(self.thickness, self.magnet[0] / 2 + 2 * STEP + SINK + max(1.4, self.printer.thinnest_wall))
 
-    def ladder(self, name: str) -> Ladder:
-        """Return the ladder of that name."""
-        return next(ladder for ladder in self.ladders if ladder.name == name)
-
     @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z; the clips stand out in front."""
