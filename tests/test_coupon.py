@@ -56,10 +56,6 @@ def around(mesh, z, x, y):
     return min((ring for ring in rings(mesh, z) if ring.contains(Point(x, y))), key=lambda ring: ring.area)
 
 
-def ladder(plan, name):
-    return next(ladder for ladder in plan.ladders if ladder.name == name)
-
-
 def test_every_step_is_as_large_as_its_label(plan, mesh):
     """Measured on the mesh by shapely: holes by their inscribed circle, pegs and walls by their width."""
     for name in ("axle", "core"):
