@@ -1,16 +1,28 @@
-"""Random trains: what the generator draws, and what commands owe to every one of them."""
+"""Random trains: what the generator draws, and what commands owe to every one of them, sound or damaged."""
 
+import json
+import os
+import subprocess
+import sys
 import tomllib
+from math import isfinite
 from random import Random
 
 import pytest
+from conftest import ROOT, bare
 from trains import NEAR, random_description
+from trains.damage import damaged
 from trains.dice import Dice, fields, leaves, toml
 from trains.draft import draft
-from trains.edge import KINDS, DescriptionError, loads
+from trains.edge import KINDS, DescriptionError, laid, loads
 from trains.presets import names
 
 DRAFTS = 200
+CHECKED = [("middle", seed) for seed in range(100, 124)] + [("limits", seed) for seed in range(100, 108)]
+RIDDEN = range(200, 212)
+REPEATED = (301, 302, 303)
+DAMAGED = range(60)
+BLOWS = (1, 1, 2, 3)
 
 
 # ---- the generator ----------------------------------------------------------------------------------------------
@@ -93,3 +105,118 @@ def _loads(text):
         return bool(loads(text))
     except DescriptionError:
         return False
+
+
+# ---- what is sound ----------------------------------------------------------------------------------------------
+
+KEYS = {"check", "subject", "about", "verdict", "value", "limit", "sense", "unit", "remedy"}
+SLACK = 1e-9
+
+
+@pytest.fixture
+def answered(run, tmp_path, monkeypatch):
+    """Call a command for a description, in a folder that holds its file alone; give exit code and answer."""
+    monkeypatch.chdir(tmp_path)
+    file = tmp_path / "train.toml"
+
+    def ask(text, *words):
+        file.write_text(text, encoding="utf-8")
+        done = run(words[0], "train.toml", *words[1:], "--json")
+        assert done.exit_code in (0, 1, 2), done.stderr
+        assert [path.name for path in tmp_path.iterdir()] == ["train.toml"] and file.read_text(encoding="utf-8") == text
+        return done.exit_code, json.loads(done.stdout, parse_constant=not_a_number)
+    return ask
+
+
+def not_a_number(word):
+    raise AssertionError(f"{word} is no JSON")
+
+
+@pytest.mark.parametrize("near, seed", CHECKED)
+def test_check_answers_in_its_contract(answered, near, seed):
+    text = random_description(seed, near)
+    code, answer = answered(text, "check")
+    assert answer["title"] == loads(text).title and set(answer) >= {"title", "findings"}
+    for finding in answer["findings"]:
+        assert set(finding) >= KEYS
+        room = (finding["limit"] - finding["value"]) * (1 if finding["sense"] == "max" else -1)
+        assert isfinite(room) and finding["sense"] in ("max", "min") and finding["unit"], finding
+        assert finding["verdict"] in ("pass", "warn", "fail")
+        assert (finding["verdict"] == "fail") == (room < -SLACK), finding
+        assert bool(finding["remedy"]) == (finding["verdict"] != "pass"), finding
+    assert code == any(finding["verdict"] == "fail" for finding in answer["findings"])
+    subjects = {part for finding in answer["findings"] for part in finding["about"].get("wagon", "").splitlines()}
+    assert subjects <= {wagon.name for wagon in loads(text).wagon}
+
+
+@pytest.mark.parametrize("seed", RIDDEN)
+def test_ride_answers_in_its_contract(answered, seed):
+    """From stop to stop without a gap in way or speed, none faster than wished, and all of it as long as the plan."""
+    text = random_description(seed, gauge=("gauge-16.5", "toy-37.5", 20.0, 28.0)[seed % 4])
+    train, (code, answer) = loads(text), answered(text, "ride")
+    assert code == bool(answer["faults"]) and all(map(isfinite, numbers(answer)))
+    length = sum(length for length, _ in laid(text))
+    assert answer["length_mm"] == pytest.approx(length)
+    runs = answer["runs"]
+    assert sum(leg["to_mm"] - leg["from_mm"] for run in runs for leg in run["legs"]) == pytest.approx(length)
+    assert sum(leg["time_s"] for run in runs for leg in run["legs"]) == pytest.approx(answer["time_s"])
+    for run in runs:
+        for leg, then in zip([{"to_mm": run["legs"][0]["from_mm"], "after_mm_s": 0.0}, *run["legs"]],
+                             [*run["legs"], {"from_mm": run["legs"][-1]["to_mm"], "before_mm_s": 0.0}], strict=True):
+            assert leg["to_mm"] == pytest.approx(then["from_mm"])
+            assert leg["after_mm_s"] == pytest.approx(then["before_mm_s"])
+        for leg in run["legs"]:
+            mean = (leg["before_mm_s"] + leg["after_mm_s"]) / 2
+            assert 0 < leg["time_s"] and max(leg["before_mm_s"], leg["after_mm_s"]) <= train.ride.speed * (1 + SLACK)
+            assert leg["to_mm"] - leg["from_mm"] == pytest.approx(mean * leg["time_s"], rel=1e-6)
+    assert {cup["cup"] for cup in answer["cups"]} == {
+        name for wagon in train.wagon for name in (*wagon.cups, *wagon.inserts) if train.cup[name].fill > 0}
+    assert all(0 <= cup["safe_depth_mm"] for cup in answer["cups"])
+
+
+def numbers(answer):
+    """Yield every number in an answer."""
+    for entry in answer.values() if isinstance(answer, dict) else answer if isinstance(answer, list) else ():
+        yield from numbers(entry)
+    if isinstance(answer, (int, float)):
+        yield answer
+
+
+AGAIN = """
+import sys
+from click.testing import CliRunner
+from partgen.cli import main
+for file in sys.argv[1:]:
+    for command in ("check", "ride"):
+        print(CliRunner().invoke(main, [command, file, "--json"]).stdout)
+"""
+
+
+def test_another_process_gives_the_same_answers(tmp_path):
+    """With nothing known yet, and sets that go in another order."""
+    files = []
+    for seed in REPEATED:
+        files.append(tmp_path / f"{seed}.toml")
+        files[-1].write_text(random_description(seed, gauge="toy-37.5", wagons=2), encoding="utf-8")
+
+    def told(seed):
+        env = {**os.environ, "PYTHONHASHSEED": str(seed), "PARTGEN_CACHE": ""}
+        return subprocess.run([sys.executable, "-c", AGAIN, *files], cwd=ROOT, env=env, capture_output=True, text=True,
+                              check=True).stdout
+    assert told(1) == (other := told(2)) and other.count('"title"') == 2 * len(files)
+
+
+# ---- what is damaged --------------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("seed", DAMAGED)
+def test_damaged_trains_are_refused_by_name_or_answered(answered, seed):
+    random = Random(seed)
+    text = damaged(random_description(random, wagons=1 + seed % 2), random, BLOWS[seed % len(BLOWS)])
+    code, answer = answered(text, "check")
+    if code == 2:
+        assert answer["faults"] and answer["error"]
+        for fault in answer["faults"]:
+            assert fault["path"] and fault["message"].isprintable(), fault
+        assert answered(text, "ride") == answered(text, "build", "-o", "out") == (code, answer)
+    else:
+        loads(text)

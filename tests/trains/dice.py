@@ -15,6 +15,7 @@ SCRIPTS = ("tea line", "Fensterplätze", "Ærø Ölbar", "čajovna", "тихий
 MARKS = (", warm", ' "2"', " #7", " & co.", "\\", " 🫖", "[2]", " $5", "'s", " a/b", "...", "\u200d", "-_-")
 """What a maker may write behind a word."""
 
+NAMED = ("wheelset", "module", "cup")       # tables that stand under names of their own
 AT_END = 0.02           # share of numbers that lie right at an end of their range
 DECADES = 50.0          # a range that spans more is gone through by factors
 
@@ -123,32 +124,39 @@ def leaves(annotation) -> list:
 
 def toml(data: dict) -> str:
     """Return a description's data as TOML: tables under headings, lists of tables one entry a line."""
-    lines = [f"{key} = {_value(value)}" for key, value in data.items() if not _holds_tables(value)]
+    lines = [f"{_key(key)} = {_value(value)}" for key, value in data.items() if not _headed(value)]
     for key, value in data.items():
         for heading, table in _tables(key, value):
-            lines += ["", heading, *(f"{name} = {_value(entry)}" for name, entry in table.items())]
+            lines += ["", heading, *(f"{_key(name)} = {_value(entry)}" for name, entry in table.items())]
     return "\n".join([*lines, ""])
 
 
-def _holds_tables(value) -> bool:
-    return isinstance(value, dict) or isinstance(value, list) and value and isinstance(value[0], dict)
+def _headed(value) -> bool:
+    return isinstance(value, dict) or _lists_tables(value)
+
+
+def _lists_tables(value) -> bool:
+    return isinstance(value, list) and bool(value) and all(isinstance(entry, dict) for entry in value)
 
 
 def _tables(key, value):
     """Yield (heading, table) of what stands under `key`: one table, tables by name, or a list of them."""
-    if isinstance(value, list) and _holds_tables(value):
-        yield from ((f"[[{key}]]", table) for table in value)
-    elif isinstance(value, dict) and value and all(isinstance(entry, dict) for entry in value.values()) \
-            and key in ("wheelset", "module", "cup"):
-        yield from ((f"[{key}.{dumps(name, ensure_ascii=False)}]", table) for name, table in value.items())
+    if _lists_tables(value):
+        yield from ((f"[[{_key(key)}]]", table) for table in value)
+    elif isinstance(value, dict) and key in NAMED and _lists_tables(list(value.values())):
+        yield from ((f"[{key}.{_key(name)}]", table) for name, table in value.items())
     elif isinstance(value, dict):
-        yield f"[{key}]", value
+        yield f"[{_key(key)}]", value
+
+
+def _key(key: str) -> str:
+    return key if key.isascii() and key.replace("_", "").isalnum() else dumps(key, ensure_ascii=False)
 
 
 def _value(value) -> str:
     if isinstance(value, dict):
-        return "{ " + ", ".join(f"{name} = {_value(entry)}" for name, entry in value.items()) + " }"
-    if isinstance(value, list) and value and isinstance(value[0], dict):
+        return "{ " + ", ".join(f"{_key(name)} = {_value(entry)}" for name, entry in value.items()) + " }"
+    if _lists_tables(value):
         return "[\n" + "".join(f"    {_value(entry)},\n" for entry in value) + "]"
     if isinstance(value, (list, tuple)):
         return "[" + ", ".join(map(_value, value)) + "]"
