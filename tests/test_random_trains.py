@@ -220,3 +220,19 @@ def test_damaged_trains_are_refused_by_name_or_answered(answered, seed):
         assert answered(text, "ride") == answered(text, "build", "-o", "out") == (code, answer)
     else:
         loads(text)
+
+
+FOUND = {
+    "a coupler that pivots beyond the locomotive's middle":
+        ({"ride": "[train.locomotive]\ncoupler_inset = 60"}, 2, "under 60 mm, half its length"),
+    "coupler seats beyond the middle of a short body":
+        ({"coupler": "gap = 4\nmagnet_length = 10", "wagon": "length = 40"}, 1, "coupler seats of one overlap"),
+}
+"""Ends of ranges at which the program once stumbled."""
+
+
+@pytest.mark.parametrize("what", FOUND)
+def test_where_the_program_once_stumbled_it_answers(answered, what):
+    lines, code, said = FOUND[what]
+    found, answer = answered(bare(**lines).replace("wheelbase = 64", "wheelbase = 30"), "check")
+    assert found == code and said in str(answer)

@@ -50,6 +50,11 @@ def body_gap(train: TrainPlan):
 
 
 def _too_tight(check, pair, value, limit, sense, unit, track):
+    short = min(pair.front, pair.rear, key=lambda runner: runner.pivot)
+    if short.pivot <= 0:
+        return judge(check, pair.who, value, limit, sense, unit,
+                     f"the coupler seats of {short.who} overlap: lengthen its body by {up(-2 * short.pivot)} mm to "
+                     "begin with")
     return judge(check, pair.who, value, limit, sense, unit,
                  f"no coupled pair goes round {track.min_radius:g} mm with these bodies: shorten their wheelbase, or "
                  f"widen the curve beyond {2 * track.min_radius:g} mm to begin with")

@@ -92,6 +92,9 @@ class Locomotive(Table):
         if self.bogie_wheelbase > 0.9 * self.wheelbase:
             yield "bogie_wheelbase", (f"bogie_wheelbase = {self.bogie_wheelbase:g} mm makes the two bogies meet: "
                                       f"it is under {0.9 * self.wheelbase:g} mm")
+        if self.coupler_inset >= self.length / 2:
+            yield "coupler_inset", (f"coupler_inset = {self.coupler_inset:g} mm puts the pivot beyond the locomotive's "
+                                    f"middle: it is under {self.length / 2:g} mm, half its length")
 
 
 class Train(Table):

@@ -102,13 +102,17 @@ def _locomotive(description: Description) -> Runner:
 
 
 class Neighbours(Struct, frozen=True):
-    """Two coupled runners, front and rear, how they are linked, and all they do over the plan; `coupled` is None
-    where the track is too tight for the pair to be pulled round it."""
+    """Two coupled runners, front and rear, and all they do over the plan; `coupled` is None where the track is too
+    tight for the pair to be pulled round it, or a body too short for couplers."""
 
     front: Runner
     rear: Runner
-    link: Link
     coupled: Coupled | None
+
+    @property
+    def link(self) -> Link:
+        """How they are linked. Raises ValueError where a body is too short for couplers."""
+        return _link(self.front, self.rear)
 
     @property
     def who(self) -> CouplingId:
@@ -119,9 +123,18 @@ class Neighbours(Struct, frozen=True):
 def pairs(train: TrainPlan) -> Iterator[Neighbours]:
     """Yield all Neighbours, the locomotive with the first wagon first."""
     for front, rear in pairwise(runners(train)):
-        link = Link(Vehicle(front.base, front.bogie), Vehicle(rear.base, rear.bogie), front.pivot, rear.pivot,
-                    front.reach, rear.reach)
-        yield Neighbours(front, rear, link, _coupled(train.description.track, link, body_of(front), body_of(rear)))
+        yield Neighbours(front, rear, _pulled(train.description.track, front, rear))
+
+
+def _pulled(track: Track, front: Runner, rear: Runner) -> Coupled | None:
+    if min(front.pivot, rear.pivot) <= 0:       # coupler seats beyond the middle: the plan refuses such a wagon
+        return None
+    return _coupled(track, _link(front, rear), body_of(front), body_of(rear))
+
+
+def _link(front: Runner, rear: Runner) -> Link:
+    return Link(Vehicle(front.base, front.bogie), Vehicle(rear.base, rear.bogie), front.pivot, rear.pivot,
+                front.reach, rear.reach)
 
 
 def body_of(runner: Runner) -> Points:
