@@ -227,6 +227,8 @@ FOUND = {
         ({"ride": "[train.locomotive]\ncoupler_inset = 60"}, 2, "under 60 mm, half its length"),
     "coupler seats beyond the middle of a short body":
         ({"coupler": "gap = 4\nmagnet_length = 10", "wagon": "length = 40"}, 1, "coupler seats of one overlap"),
+    "wheels that climb whatever holds them":
+        ({"ride": "[ride]\nwheel_friction = 1", "wheelset": "flange_angle = 45"}, 1, "wheel climb"),
 }
 """Ends of ranges at which the program once stumbled."""
 

@@ -16,6 +16,7 @@ from partgen.plan.mass import centre, loads
 from partgen.plan.train import TrainPlan
 
 BODY_GAP = 2.0          # mm at the nearest place (common practice, no source)
+OVER = 99.0             # times over are all one
 FACE_SHARE = 0.25       # of the magnet's diameter by which two faces may miss each other
 
 
@@ -102,9 +103,16 @@ def _used(description, plan, mass, inward) -> tuple[float, str]:
     weight = mass * 9.80665e-3
     spacing = description.track.gauge + description.track.rail_head
     limit = nadal_limit(radians(plan.wheelset.flange_angle), description.ride.wheel_friction)
-    climb = inward / (limit * weight / 2)
-    tip = inward * plan.coupling.height / (weight * spacing / 2)
+    climb = _share(inward, limit * weight / 2)
+    tip = _share(inward * plan.coupling.height, weight * spacing / 2)
     return max((climb, "wheel climb"), (tip, "tipping"))
+
+
+def _share(found: float, most: float) -> float:
+    """Return how much of the most that holds is used up, OVER at most: a flange that rubs too much holds nothing."""
+    if found > OVER * most:
+        return OVER
+    return found / most if found > 0 else 0.0
 
 
 MOST = limits(Coupler.model_fields["remanence"])[1]
