@@ -3,6 +3,7 @@
 Readers: lib3mf's strict mode, numpy-stl, pygltflib, and the CAD kernel's own STEP reader.
 """
 
+import json
 import zipfile
 from io import BytesIO
 from types import SimpleNamespace
@@ -10,14 +11,20 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+import shapely
 from judges import check_plate, needs_lib3mf, signed_volume, stl_judged, strictly_read
-from trimesh import creation
+from PIL import Image
+from stl.mesh import Mesh
+from trimesh import Trimesh, creation
 
 from partgen.export import gltf, threemf
 from partgen.export.bodies import Body, bodies
+from partgen.export.manifest import manifest
 from partgen.export.step_text import steady
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
+from partgen.finding import judge
+from partgen.identity import CouponId
 from partgen.paper.plates import FILAMENTS, Batch, arrange
 from partgen.plan.item import Item, Place
 from partgen.plan.train import TrainPlan
@@ -98,6 +105,17 @@ def test_a_second_reader_takes_the_stl():
     mesh = creation.icosphere(3, 15.0)
     count, volume = stl_judged(stl_bytes(mesh, "ball"))
     assert count == len(mesh.faces) and volume == pytest.approx(mesh.volume, rel=1e-6)
+
+
+def test_normals_in_the_stl_are_those_of_its_corners():
+    """numpy-stl reads the normals as written and works them out anew from the corners."""
+    mesh = creation.icosphere(subdivisions=1, radius=23).apply_transform([[1, 0.2, 0, 7], [0, 0.8, 0.1, -3],
+                                                                          [0.3, 0, 1.4, 90], [0, 0, 0, 1]])
+    read = Mesh.from_file("egg.stl", fh=BytesIO(stl_bytes(mesh, "egg")), calculate_normals=False)
+    written = read.normals.copy()
+    read.update_normals()
+    true = read.normals / np.linalg.norm(read.normals, axis=1, keepdims=True)
+    assert written == pytest.approx(true, abs=1e-5) and stl_bytes(mesh, "egg")[:80].rstrip().endswith(b" egg [mm]")
 
 
 def test_a_plate_as_stl_holds_every_copy(plate):
@@ -239,3 +257,35 @@ def test_step_keeps_volume_place_and_colour(tmp_path):
         assert child.loc.toTuple()[1][2] % 360 == pytest.approx(body.place.yaw)
         assert solid.Center().x == pytest.approx(5 if body.kind == "cone" else 0, abs=1e-6)
         assert child.color.toTuple()[:3] == pytest.approx(body.colour, abs=1e-4)
+
+
+# ---- a plate's picture, and the manifest -------------------------------------------------------------------
+
+
+def test_a_triangle_covers_the_pixels_whose_middles_it_holds():
+    """Judged by shapely; corners on whole pixels too, so that edges run along rows."""
+    rng = np.random.default_rng(7)
+    for number in range(40):
+        flat = rng.uniform(5, 95, (3, 2)) if number % 2 else rng.integers(10, 240, (3, 2)) / 2.56
+        if number % 4 == 0:
+            flat[1, 1] = flat[0, 1]                             # an edge along a row
+        flat = flat if np.cross([*(flat[1] - flat[0]), 0], [*(flat[2] - flat[0]), 0])[2] > 0 else flat[::-1]
+        mesh = Trimesh(np.column_stack([flat, np.full(3, 4.0)]), [[0, 1, 2]], process=False)
+        picture = np.asarray(Image.open(BytesIO(thumbnail([mesh], (100.0, 100.0), (0.0, 0.0, 1.0)))))[::-1]
+        row, column = np.mgrid[:256, :256]
+        middles = shapely.points((column + 0.5) / 2.56, (row + 0.5) / 2.56)
+        edge = shapely.distance(shapely.LinearRing(flat), middles) < 1e-9
+        held = shapely.contains(shapely.Polygon(flat), middles)
+        assert ((picture[..., 0] == 0) == held)[~edge].all(), flat
+
+
+@pytest.mark.parametrize("anyway", [False, True])
+def test_the_manifest_tells_of_failures(anyway):
+    good = judge("wall", CouponId(), 2.0, 1.0, "min", "mm", "")
+    bad = judge("bed", CouponId(), 12.5, 10.0, "max", "mm", "turn it")
+    for findings, failed in (((good,), []), ((good, bad), [bad.record()])):
+        told = json.loads(manifest("Tea", "0" * 64, findings, [{"path": "a"}], {"time": 3}, [], [],
+                                   despite_failures=anyway))
+        assert told["failed"] == failed and told["verdict"] == ("fail" if failed else "pass")
+        assert told["written_despite_failures"] == (anyway and bool(failed))
+        assert told["files"] == [{"path": "a"}] and told["printing"] == {"time": 3}

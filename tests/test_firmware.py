@@ -7,6 +7,7 @@ import subprocess
 
 import pytest
 from loops import loop
+from msgspec.structs import replace
 
 from partgen.export.firmware import ride_header, ride_json
 
@@ -30,6 +31,13 @@ def test_header_and_json_agree(gentle):
     assert len(series["stop_ramp"]) * single["step_samples"] * 0.013 >= gentle.ramps.fall.time
     assert [row[1] for row in series["run_1"]] == pytest.approx(
         [leg.after for leg in gentle.runs[0].legs if not leg.held and leg.after], abs=0.1)
+
+
+def test_a_plan_without_curves_has_no_table_of_them(gentle):
+    assert len(json.loads(ride_json(gentle, "0" * 64))["tables"]["curves"]["rows"]) == len(gentle.curves) > 0
+    straight = replace(gentle, curves=())
+    assert "curves" not in json.loads(ride_json(straight, "0" * 64))["tables"]
+    assert "curves" not in header_numbers(ride_header(straight, "0" * 64))[1]
 
 
 def test_words_of_the_maker_do_not_break_the_header(gentle):

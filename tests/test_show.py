@@ -1,0 +1,62 @@
+"""What the commands say, piece by piece: figures, verdicts, tables in a pipe and on a terminal, the bar of a tuning."""
+
+import pytest
+
+from partgen.cli import show
+from partgen.finding import judge
+from partgen.identity import WagonId
+
+
+def finding(check, value, limit, sense="max", unit="mm", wagon="tea", close=0.0):
+    return judge(check, WagonId(wagon), value, limit, sense, unit, "cure it", close)
+
+
+@pytest.mark.parametrize(("value", "text"), [
+    (0.0, "0"), (-0.0, "0"), (4e-7, "0"), (-3e-9, "0"), (70.0, "70"), (-12.0, "-12"), (77.9128, "77.91"),
+    (-56.487, "-56.49"), (0.01, "0.01"), (0.0099, "0.0099"), (0.00021, "0.0002"), (-0.004, "-0.0040"),
+    (2e-6, "0.0000"), (1e6, "1000000"), (1234.5, "1234.50")])
+def test_figures_are_short_enough_to_read(value, text):
+    assert show.figure(value) == text
+
+
+@pytest.mark.parametrize(("found", "text"), [
+    ([], "0 checks: 0 fail"),
+    ([finding("a", 1, 2)], "1 checks: 1 hold, 0 fail"),
+    ([finding("a", 1, 2), finding("b", 3, 2)], "2 checks: 1 hold, 1 fail"),
+    ([finding("a", 1.9, 2, close=0.5)], "1 checks: 1 close, 0 fail"),
+    ([finding("a", 1.9, 2, close=0.5), finding("b", 1, 2), finding("c", 1, 2)], "3 checks: 2 hold, 1 close, 0 fail"),
+    ([finding("a", 5, 2)], "1 checks: 1 fail")])
+def test_verdicts_are_counted(found, text):
+    assert show.summary(found) == text
+
+
+def test_a_table_shows_the_tightest_of_each_check_and_every_remedy(capsys):
+    found = [finding("throw", 30.5, 45, wagon="one"), finding("throw", 47, 45, wagon="two"),
+             finding("throw", 41, 45, wagon="three"), finding("mass", 5, 3, "min", "1"), finding("mass", 4, 3, "min", "1")]
+    show.findings(found, "Tea line")
+    assert capsys.readouterr().out.splitlines() == [
+        "Tea line",
+        "check tightest at found    limit unit verdict",
+        "throw two            47 <=    45 mm   fails (1 of 3)",
+        "mass  tea             4 >=     3      holds (2)",
+        "throw of two: cure it",
+        "5 checks: 4 hold, 1 fail"]
+    show.findings(found, "Tea line", every=True)
+    said = capsys.readouterr().out.splitlines()
+    assert len(said) == 2 + 5 + 2 and said[1].startswith("check what  found") and said[2].endswith("mm   holds")
+
+
+@pytest.mark.parametrize(("low", "high", "best", "now", "ends", "marks"), [
+    (40.0, 80.0, 60.0, 50.0, (28, 92), {"◆": 22, "│": 15}),         # 0.3 of the span beyond either end
+    (40.0, 80.0, 60.0, 100.0, (28, 100), {"◆": 19, "│": 43}),       # what is described lies outside
+    (40.0, 80.0, 60.0, 10.0, (10, 92), {"◆": 26, "│": 0}),
+    (50.0, 50.0, 50.0, 50.0, (50, 50), {"◆": 22})])                 # a single value: a millimetre's span
+def test_a_bar_shows_where_the_interval_lies(low, high, best, now, ends, marks):
+    first, *cells, last = show._bar(low, high, best, now)
+    assert first == f"  {ends[0]} " and last.startswith(f" {ends[1]} mm")
+    drawn = "".join(cell for cell, _ in cells)
+    assert len(drawn) == 44 and {mark: drawn.index(mark) for mark in marks} == marks
+    left, right = min(low - 0.3 * max(high - low, 1), now), max(high + 0.3 * max(high - low, 1), now)
+    inside = [k for k, cell in enumerate(drawn) if cell != "·" and (cell != "│" or low <= now <= high)]
+    assert min(inside) == int((low - left) / (right - left) * 44)
+    assert max(inside) == int((high - left) / (right - left) * 44)
