@@ -32,7 +32,8 @@ def test_verdicts_are_counted(found, text):
 
 def test_a_table_shows_the_tightest_of_each_check_and_every_remedy(capsys):
     found = [finding("throw", 30.5, 45, wagon="one"), finding("throw", 47, 45, wagon="two"),
-             finding("throw", 41, 45, wagon="three"), finding("mass", 5, 3, "min", "1"), finding("mass", 4, 3, "min", "1")]
+             finding("throw", 41, 45, wagon="three"),
+             finding("mass", 5, 3, "min", "1"), finding("mass", 4, 3, "min", "1")]
     show.findings(found, "Tea line")
     assert capsys.readouterr().out.splitlines() == [
         "Tea line",
