@@ -1,6 +1,7 @@
 """The loader: sound files load, every fault is named at once with its path, nothing ends in a traceback."""
 
 import re
+import tomllib
 from datetime import date
 from pathlib import Path
 
@@ -77,6 +78,13 @@ def test_keys_stand_in_quotes_where_toml_wants_them_and_are_cut():
     assert key_text("tea-glass_2") == "tea-glass_2" and key_text("") == '""' and key_text("ü") == "ü"
     assert key_text("a.b") == '"a.b"' and key_text("a" * 60) == "a" * 60
     assert key_text("a" * 61) == '"' + "a" * 55 + '..."'
+
+
+@pytest.mark.parametrize("key", ["чай два", "お茶 🫖", 'a"b\\c', "a\nb", "\u202eb c", "\U000e0041 b", "चाय"])
+def test_keys_in_any_script_read_as_they_were_written(key):
+    shown = key_text(key)
+    assert tomllib.loads(f"{shown} = 1") == {key: 1} and shown.isprintable()
+    assert all(letter in shown for letter in key if letter.isprintable() and letter not in '"\\')
 
 
 @pytest.mark.parametrize("value, text", [

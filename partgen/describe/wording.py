@@ -20,7 +20,14 @@ def path_text(*steps: str | int) -> str:
 def key_text(key: str) -> str:
     """Return `key` as it stands in TOML, in quotes where it needs them."""
     plain = key.replace("-", "").replace("_", "").isalnum() and len(key) <= _LONGEST
-    return key if plain else _cut(json.dumps(key[:_LONGEST]))
+    return key if plain else _cut("".join(map(_letter, json.dumps(key[:_LONGEST], ensure_ascii=False))))
+
+
+def _letter(letter: str) -> str:
+    """Return a letter of any script as it is, and as TOML escapes it what would disturb a terminal."""
+    if letter.isprintable():
+        return letter
+    return f"\\u{ord(letter):04x}" if ord(letter) < 0x10000 else f"\\U{ord(letter):08x}"
 
 
 def value_text(value: object) -> str:
