@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from conftest import described
+from conftest import bare, described
 
 from partgen.describe.load import defaults_used, digest, load, loads
 from partgen.describe.toml_text import LARGEST
@@ -78,6 +78,18 @@ def test_keys_stand_in_quotes_where_toml_wants_them_and_are_cut():
     assert key_text("tea-glass_2") == "tea-glass_2" and key_text("") == '""' and key_text("ü") == "ü"
     assert key_text("a.b") == '"a.b"' and key_text("a" * 60) == "a" * 60
     assert key_text("a" * 61) == '"' + "a" * 55 + '..."'
+
+
+@pytest.mark.parametrize("name", ["चाय", "cafe\u0301", "น้ำชา 2", "чай-b", "お茶_3"])
+def test_a_cup_may_be_called_in_any_script(name):
+    text = f'[cup."{name}"]\nuse = "tea-glass"\n[[wagon]]\nname = "two"\nwheelbase = 64\ncups = ["{name}"]\n'
+    assert loads(bare() + text).wagon[1].cups == (name,)
+
+
+@pytest.mark.parametrize("name", ["\u0301a", "a/b", "", " a", "a" * 41])
+def test_no_cup_is_called_by_an_accent_alone_or_by_no_letter(name):
+    with pytest.raises(DescriptionError, match="is no good name"):
+        loads(bare() + f'[cup."{name}"]\nuse = "tea-glass"\n')
 
 
 @pytest.mark.parametrize("key", ["чай два", "お茶 🫖", 'a"b\\c', "a\nb", "\u202eb c", "\U000e0041 b", "चाय"])

@@ -6,6 +6,7 @@ from hashlib import sha256
 from json import dumps
 from pathlib import Path
 from typing import Any, cast
+from unicodedata import category
 
 from pydantic import ValidationError
 
@@ -19,6 +20,7 @@ from partgen.errors import DescriptionError, Fault
 
 OWN = ".toml"           # what the name of a maker's own preset ends with
 _NAME = re.compile(r"[\w][\w -]{0,39}")
+_MARKS = ("Mn", "Mc")   # of Unicode's categories: accents and vowel signs that are characters of their own
 
 
 def load(path: Path | str) -> Description:
@@ -98,6 +100,11 @@ def _tables(kind: str, value: Any, faults: list[Fault]) -> Any:
     return tuple(_table(kind, (kind, place), entry, faults) for place, entry in enumerate(value))
 
 
+def _sound(name: str) -> bool:
+    """Say whether a table may be called so; accents and vowel signs count as the letters that they belong to."""
+    return bool(_NAME.fullmatch(name[:1] + "".join("m" if category(one) in _MARKS else one for one in name[1:])))
+
+
 def _named(kind: str, value: dict[str, Any], faults: list[Fault]) -> dict[str, Table | None] | None:
     models: dict[str, Table | None] = {}
     own_keys = {*KINDS[kind].model_fields, "use"}
@@ -108,7 +115,7 @@ def _named(kind: str, value: dict[str, Any], faults: list[Fault]) -> dict[str, T
                                       f"write {heading(kind)} above it"))
             continue
         models[name] = _table(kind, (kind, name), entry, faults)
-        if not _NAME.fullmatch(name):
+        if not _sound(name):
             faults.append(Fault(path, f"{value_text(name)} is no good name: use up to 40 letters, digits, "
                                       "spaces, - and _"))
             models[name] = None

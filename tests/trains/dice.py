@@ -50,9 +50,8 @@ class Dice:
     def words(self, longest: int, plain: bool = False, never: str = "") -> str:
         """Return a line of at most `longest` letters in some script, with none of the letters in `never`; `plain`:
         good for the name of a table."""
-        known = [word for word in SCRIPTS if not plain or word.replace(" ", "").isalnum()]
         marks = [mark for mark in ((" 2", "-b", "_3") if plain else MARKS) if not set(mark) & set(never)]
-        return (self.random.choice(known) + (self.random.choice(marks) if self.chance(0.3) else ""))[:longest].strip()
+        return (self.random.choice(SCRIPTS) + (self.random.choice(marks) if self.chance(0.3) else ""))[:longest].strip()
 
     def drawn(self, model: type[BaseModel], **given) -> dict:
         """Return a table of `model` with what is `given`, unless None, and a share of its other fields drawn.
