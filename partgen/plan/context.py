@@ -40,6 +40,11 @@ class Shortfall(Struct, frozen=True):
     name: str = ""
 
 
+def short(*asked: Shortfall) -> tuple[Shortfall, ...]:
+    """Return those whose value is below the least that it must be."""
+    return tuple(one for one in asked if one.value < one.least - 1e-9)
+
+
 def context_of(wagon: Wagon, description: Description) -> Context:
     """Return what `wagon` of a description is resolved from."""
     return Context(wagon, description.wheelset[wagon.wheelset], SCREWS[wagon.screw], description.coupler,

@@ -11,7 +11,7 @@ from partgen.plan.body.layout import WALL_GAP, Layout, narrowest
 from partgen.plan.body.lid import EAVES, side_eaves, window_room
 from partgen.plan.body.orientation import GAP
 from partgen.plan.body.shell import FLOOR, RIM
-from partgen.plan.context import Context, Shortfall
+from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.deck.insert import Seating
 from partgen.plan.fits import hole
@@ -105,11 +105,10 @@ def wanting(context: Context, gear: RunningGear, coupling: CouplingPlan, needs: 
     wagon, (length, width) = context.wagon, outside
     loaded, missing = wagon.modules or wagon.cups, layout.misfit.missing if layout.misfit else 0.0
     spigot = (coupling.spigot - hole(context.screw.core, "core", context.printer)) / 2
-    asked = (
+    return (*short(
         Shortfall("length for gear", length, needs.least_length),
         Shortfall("room for modules", min(missing, -1e-3) if layout.misfit else 0.0, 0.0),
         Shortfall("length for cups", length, needs.load_length),
         Shortfall("width", width, max(needs.least_width, needs.load_width if loaded else 0.0)),
         Shortfall("pivot over rails", coupling.lowest, RAIL_ROOM),
-        Shortfall("wall of spigot", spigot, context.two_lines), *gear.wanting)
-    return tuple(one for one in asked if one.value < one.least - 1e-9)
+        Shortfall("wall of spigot", spigot, context.two_lines)), *gear.wanting)

@@ -54,7 +54,7 @@ class InsertPlan(PartPlan, frozen=True):
     @property
     def wall(self) -> float:
         """Thinnest wall [mm]."""
-        return thinnest(self.inner, self.outer)
+        return min((diameter_at(self.outer, h) - diameter_at(self.inner, h)) / 2 for h, _ in (*self.inner, *self.outer))
 
     @property
     def least_height(self) -> float:
@@ -91,19 +91,13 @@ class InsertPlan(PartPlan, frozen=True):
         ears = 2 * self.ear * EAR_REACH * (self.height - self.ear_foot - EAR_REACH / 2)
         return ring * (1 - self.slit / around) + ears
 
-    def as_seat(self, x: float = 0.0, y: float = 0.0) -> Seat:
-        """Return the seat that it makes for its cup at (x, y) [mm]."""
-        return Seat(self.cup, x, y, self.height, self.inner, self.wall)
+    def as_seat(self) -> Seat:
+        """Return the seat that it makes for its cup, its middle at the origin."""
+        return Seat(self.cup, 0.0, 0.0, self.height, self.inner, self.wall)
 
 
-def thinnest(inner: Profile, outer: Profile) -> float:
-    """Return the thinnest wall [mm] between two profiles of (height, diameter) pairs of one height."""
-    return min((diameter_at(outer, h) - diameter_at(inner, h)) / 2 for h, _ in (*inner, *outer))
-
-
-def insert_plan(seat: Seat, name: str, cup: Cup, window: float) -> InsertPlan:
-    """Resolve the insert that holds `cup` in another cup's `seat`, of whose wall the share `window` is
-    open."""
+def insert_plan(seat: Seat, name: str, cup: Cup) -> InsertPlan:
+    """Resolve the insert that holds `cup` in another cup's `seat`."""
     height = min(seat.height + RISE, MOST_SHARE * cup.height)
     clear = FITS["sliding"].clearance
     heights = [*(h for h, _ in seat.profile if h < min(height, seat.height)), min(height, seat.height)]
@@ -111,7 +105,7 @@ def insert_plan(seat: Seat, name: str, cup: Cup, window: float) -> InsertPlan:
     if height > seat.height:
         outer.append((height, outer[-1][1]))
     slit = 2 * pi * BEAD + SLIT_SPARE
-    level = LEVEL * window * pi / 4 * diameter_at(seat.outer_profile, (seat.sill + seat.height) / 2)
+    level = LEVEL * WINDOW * pi / 4 * diameter_at(seat.outer_profile, (seat.sill + seat.height) / 2)
     ear = min(EAR, level - EAR_ROOM - slit / 2)
     foot = seat.sill + EAR_ROOM
     fits = ear >= EAR_LEAST and foot + EAR_REACH + 2 * EAR < height
@@ -135,7 +129,7 @@ def seating(context: Context, width: float | None) -> Seating:
     insert for each kind of seat that is wide enough those of its further cups."""
     names, cups, least = context.wagon.cups, context.cups, max(LEAST_WALL, context.two_lines)
     plain = {name: seat_of(name, cups[name]) for name in names}
-    tried = {name: [insert_plan(seat, name, cups[name], WINDOW) for seat in plain.values() if seat.cup != name]
+    tried = {name: [insert_plan(seat, name, cups[name]) for seat in plain.values() if seat.cup != name]
              for name in dict.fromkeys(context.wagon.inserts)}
     inserts = tuple(plan for plans in tried.values() for plan in plans
                     if plan.wall >= least and plan.height >= plan.least_height)

@@ -8,7 +8,7 @@ from msgspec import Struct
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import Wheelset
 from partgen.formulas.wheel import attack_angle, pivot_radius, play
-from partgen.plan.context import Context, Shortfall
+from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import hole
 from partgen.plan.item import Item, PartPlan, Place
@@ -194,7 +194,7 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
         blind=tuple((bolster.x - room.reach, bolster.x + room.reach) for bolster in bolsters),
         seat_distance=max(room.clear_of(coupling.guard_outer, SEAT_ROOM),
                           room.reach + SEAT_ROOM - coupling.head_back),
-        least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM, wanting=(
+        least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM, wanting=short(
             Shortfall("between wheels", wheelset.back_to_back, bogie.pin_hole + 2 * (rib + CHEEK_GAP), "bogie"),
             Shortfall("washer between axles", bogie.wheelbase, washer + 2 * (PIN_ROOM + clip.hub_radius))),
         items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),),

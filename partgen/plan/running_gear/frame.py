@@ -67,7 +67,7 @@ class FramePlan(PartPlan, frozen=True):
     core_depth: float                            # from the top
     boss: float                                  # diameter of the boss round each core
     pockets: tuple[Pocket, ...]
-    panel: float                                 # depth of the panels in the sole bars' outside, or 0
+    panel: float                                 # depth of the panels in the sole bars' outside
     windows: tuple[Window, ...] = ()             # for track sensors, each in a collar
 
     @property
@@ -114,7 +114,7 @@ class FramePlan(PartPlan, frozen=True):
     def panels(self) -> tuple[float, float, float] | None:
         """Length on the sides, length at the ends and height [mm] of the panels sunk into the outside."""
         size = (self.length - 2 * PANEL_END, self.width - 2 * PANEL_END, self.thickness - 2 * PANEL_EDGE)
-        return size if self.panel and min(size) > 4 * self.panel else None
+        return size if min(size) > 4 * self.panel else None
 
     @property
     def centroid_z(self) -> float:
@@ -169,7 +169,7 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
         core_depth=min(CORE_DEPTH, gear.frame_thickness - gear.rib), boss=boss,
         pockets=tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), spine / 2, front, boss - LAP)),
-        panel=max(0.0, min(PANEL, SOLE_BAR - gear.rib)), windows=windows)
+        panel=min(PANEL, SOLE_BAR - gear.rib), windows=windows)
 
 
 def _pockets(gear: RunningGear, corner: tuple[float, float], spine: float, seat: SeatPlan,

@@ -36,5 +36,5 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     blind: tuple[tuple[float, float], ...]          # from where to where along x nothing sees the track
     seat_distance: float    # from a guided point to the coupler seat's pivot that it wants
     least_seat_distance: float  # under which gear and seat stand in each other's place
-    wanting: tuple[Shortfall, ...]      # what falls short, or would
+    wanting: tuple[Shortfall, ...]      # what cannot be whatever the body is
     items: tuple[Item, ...]

@@ -1,6 +1,6 @@
 """The running gear of a two-axle wagon: axle holders that slide under the frame, clamped where they stand."""
 
-from partgen.plan.context import Context, Shortfall
+from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import slot
 from partgen.plan.item import Item, Place
@@ -54,8 +54,8 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
         frame_thickness=round(NECK_HEIGHT + slide.shoulder + bar.height - bar.flank + SLOT_ROOM, 3),
         rib=rib, middle=slot_width, spine=spine, slide=slide,
         blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=(*slide.slots, *slide.grooves),
-        seat_distance=nearest + travel, least_seat_distance=nearest, wanting=(
-            Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder"),),
+        seat_distance=nearest + travel, least_seat_distance=nearest, wanting=short(
+            Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder")),
         items=(Item("axle-holder", "axle-holder", holder, tuple(Place(x, 0.0, axle_z) for x in (half, -half))),
                Item("clamp-bar", "clamp-bar", bar, tuple(Place(x, 0.0, bar_z) for x in (half, -half)))),
         holder=holder, bar=bar, bar_z=bar_z)
