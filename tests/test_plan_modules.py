@@ -1,0 +1,298 @@
+"""Modules in their body as planned: turned by scipy, apart by plain intervals, seen through floor and lid; and what the
+train weighs, by sums over its parts."""
+
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+from plans import CUPS, MODULES, made, plan_of, train_of, wagons
+from scipy.spatial.transform import Rotation
+from shapely import LineString, Point, Polygon, box
+
+from partgen.checks.modules import module_fit
+from partgen.describe.cargo_tables import LooksOut, Module
+from partgen.plan.body.layout import fences, to_wall
+from partgen.plan.body.orientation import orientation_of, turns_of
+from partgen.plan.mass import centre, loads, printed_mass
+
+FACES = {"front": (1, 0, 0), "back": (-1, 0, 0), "left": (0, 1, 0), "right": (0, -1, 0), "top": (0, 0, 1),
+         "bottom": (0, 0, -1)}
+
+
+# ---- turns
+
+@settings(max_examples=80)
+@given(st.tuples(*[st.floats(12, 60)] * 3), st.sampled_from(["bottom", "top"]), st.data())
+def test_windows_feet_and_rooms_turn_with_their_module(size, side, data):
+    """Corners turned by scipy's rotations; everything counts from the turned box's rear right corner."""
+    length, width, height = size
+    wide, high = data.draw(st.floats(1, width / 2)), data.draw(st.floats(1, length / 2))
+    aside, rise = data.draw(st.floats(-width / 4, width / 4)), data.draw(st.floats(-length / 4, length / 4))
+    plugs = data.draw(st.lists(st.sampled_from(["front", "back", "left", "right"]), unique=True, min_size=1))
+    rooms = tuple(data.draw(st.lists(st.floats(1, 30), min_size=len(plugs), max_size=len(plugs))))
+    holes = ((length / 3, -width / 5), (-length / 4, width / 3))
+    module = Module(length=length, width=width, height=height, mass=5, mount="bosses", hole=3.0, holes=holes,
+                    plugs=tuple(plugs), plug_rooms=rooms, turns=("round",),
+                    looks_out=(LooksOut(side=side, width=wide, height=high, aside=aside, rise=rise),))
+    assert len(turns_of(module)) == 4
+    for quarter, turn in enumerate(turns_of(module)):
+        rotation, found = Rotation.from_euler("z", 90 * quarter, degrees=True), orientation_of(module, turn)
+        turned = np.abs(rotation.apply(size))
+        assert found.size == pytest.approx(turned)
+        level = height / 2 if side == "top" else -height / 2
+        corners = rotation.apply([(rise + s * high / 2, aside + t * wide / 2, level) for s in (1, -1) for t in (1, -1)])
+        seen = np.array([corners.min(axis=0), corners.max(axis=0)])[:, :2] + turned[:2] / 2
+        window, other = (found.seen, found.window) if side == "top" else (found.window, found.seen)
+        assert np.transpose(window) == pytest.approx(seen) and other is None
+        for hole, foot in zip(holes, found.feet, strict=True):
+            middle = rotation.apply((*hole, 0))[:2] + turned[:2] / 2
+            assert np.transpose(foot) == pytest.approx(np.array([middle - 3.5, middle + 3.5]))
+        for face, normal in FACES.items():
+            own = next(name for name, way in FACES.items() if rotation.apply(way) == pytest.approx(normal, abs=1e-9))
+            asked = rooms[plugs.index(own)] if own in plugs else 0.0
+            assert found.room[list(FACES).index(face)] == pytest.approx(asked), "each plug has its own room"
+        assert found.out == (side,) and found.lift == 3.0
+
+
+def test_a_plug_below_lifts_its_module_and_a_strap_keeps_its_slots_free():
+    below = Module(length=30, width=20, height=10, mass=5, plugs=("bottom",), plug_room=7.5, turns=())
+    assert orientation_of(below, turns_of(below)[0]).lift == 7.5
+    for length, width, sides in ((30, 20, ("left", "right")), (20, 30, ("front", "back")), (25, 25, ("left", "right"))):
+        held = Module(length=length, width=width, height=10, mass=5, mount="strap", turns=(), plugs=(sides[0],),
+                      plug_room=2.5)
+        room = dict(zip(FACES, orientation_of(held, turns_of(held)[0]).room, strict=True))
+        assert {face for face, asked in room.items() if asked} == set(sides) and set(room.values()) == {0.0, 4.0}
+    assert orientation_of(below, turns_of(below)[0]).from_wall(5.0) == (0.0,) * 6
+
+
+def test_what_looks_up_keeps_its_opening_from_the_rim_on_every_side():
+    """29 x 41 mm; an opening of 19 x 25 mm, 1.5 mm to the left and 2 mm back from its middle; walls 10 mm from it."""
+    dial = Module(**MODULES["dial"] | {"turns": (), "looks_out": (LooksOut(**MODULES["dial"]["looks_out"][0]),)})
+    asked = orientation_of(dial, turns_of(dial)[0]).from_wall(10.0)
+    front, back = 41 / 2 - (-2 + 25 / 2), 41 / 2 + (-2 - 25 / 2)
+    left, right = 29 / 2 - (1.5 + 19 / 2), 29 / 2 + (1.5 - 19 / 2)
+    assert asked == pytest.approx((max(10 - front, 0), max(10 - back, 0), max(10 - left, 0), max(10 - right, 0), 0, 0))
+
+
+# ---- room
+
+def test_a_body_is_as_large_as_each_plugs_own_room_makes_it():
+    """9 mm before the front, 4 mm before the left: 1 mm elsewhere; walls of 1.9 mm."""
+    big = {"big": dict(length=170.0, width=52.0, height=12.0, mass=30, turns=[], plugs=["front", "left"],
+                       plug_rooms=[9.0, 4.0], mount="tape")}
+    plan = plan_of({"modules": ["big"], "wall": 1.9}, module=big)
+    one, = plan.layout.placed
+    assert plan.length == pytest.approx(170 + 9 + 1 + 3.8, abs=0.11)
+    assert plan.width == pytest.approx(52 + 4 + 1 + 3.8, abs=0.11)
+    free = [plan.body.inside[0] / 2 - one.box[0][1], plan.body.inside[0] / 2 + one.box[0][0],
+            plan.body.inside[1] / 2 - one.box[1][1], plan.body.inside[1] / 2 + one.box[1][0]]
+    assert free == pytest.approx([9, 1, 4, 1], abs=0.11)
+    swapped = {"big": big["big"] | {"plug_rooms": [4.0, 9.0]}}
+    assert plan_of({"modules": ["big"], "wall": 1.9}, module=swapped).length == pytest.approx(178.8, abs=0.11)
+    high = plan_of({"modules": ["big"]}, module={"big": big["big"] | {"plugs": ["top"], "plug_rooms": [13.0]}})
+    assert high.body.size[2] == pytest.approx(2.4 + 1 + 12 + 13 + 5.0, abs=0.06), "floor, tape, module, plug, rim"
+
+
+def spare_of(plan, placed):
+    """The tightest distance to walls, lid or another module, less what both faces need; by plain intervals."""
+    x, y, z = plan.body.inside
+    found = []
+    for one in placed:
+        free = (x / 2 - one.box[0][1], x / 2 + one.box[0][0], y / 2 - one.box[1][1], y / 2 + one.box[1][0],
+                z - 5.0 - one.box[2][1])
+        for face, gap in zip(list(FACES)[:5], free, strict=True):
+            asked = 0.8 if face in one.orientation.out and face != "top" else max(
+                1.0, one.orientation.room[list(FACES).index(face)])
+            found.append(gap - asked)
+    for k, one in enumerate(placed):
+        for other in placed[:k]:
+            gaps = []
+            for axis, (high, low) in enumerate((("front", "back"), ("left", "right"), ("top", "bottom"))):
+                for a, b in ((one, other), (other, one)):
+                    near, far = a.orientation.room[list(FACES).index(high)], b.orientation.room[list(FACES).index(low)]
+                    gaps.append(b.box[axis][0] - a.box[axis][1] - max(1.0, near, far, 0.6 * (near + far)))
+            found.append(max(gaps))
+    return min(found)
+
+
+@settings(max_examples=40)
+@given(st.integers(0, 2), st.floats(-9, 9), st.floats(-9, 9))
+def test_the_nearest_of_all_gaps_is_judged(which, dx, dy):
+    """A module pushed about: the finding has the one distance that is shortest of what it should be."""
+    train = train_of({"modules": ["chip", "tray", "port"], "width": 57.0})
+    plan, = train.wagons
+    placed = list(plan.layout.placed)
+    placed[which] = replace(placed[which], x=placed[which].x + dx, y=placed[which].y + dy)
+    moved = replace(plan, layout=replace(plan.layout, placed=tuple(placed)))
+    finding = next(f for f in module_fit(replace(train, wagons=(moved,))) if str(f.subject) == "one")
+    assert finding.value == pytest.approx(spare_of(plan, placed), abs=1e-6)
+    assert (finding.verdict == "fail") == (finding.value < -1e-9)
+    if finding.verdict == "fail":
+        assert f"is {-finding.value:.2f} mm too near the" in finding.remedy
+
+
+@settings(max_examples=40)
+@given(wagons(modules=(("tray", "chip"), ("board", "port"), ("cell", "tray", "port"), ("eye", "tray"), ("dial",))))
+def test_layouts_keep_every_distance_and_screws_and_axles_free(drawn):
+    plan = made(drawn)
+    placed, space = plan.layout.placed, plan.layout.space
+    assert spare_of(plan, placed) >= -0.06
+    for one in placed:
+        for hole in one.module.holes if one.module.mount == "bosses" else ():
+            x, y, _ = np.array(one.turn.matrix) @ (*hole, 0) + (one.x, one.y, 0)
+            for sx, sy in plan.body.screws:
+                foot = box(x - 3.35, y - 3.35, x + 3.35, y + 3.35)
+                assert foot.distance(Point(sx, sy)) >= plan.body.cone / 2 + 0.5 - 0.3, "a boss on a screw's head"
+    for cutout in [one for one in plan.layout.cutouts if one.wall == "bottom"]:
+        window = box(cutout.middle[0] - cutout.size[0] / 2, cutout.middle[1] - cutout.size[1] / 2,
+                     cutout.middle[0] + cutout.size[0] / 2, cutout.middle[1] + cutout.size[1] / 2)
+        for start, end in plan.gear.blind:
+            assert window.distance(box(start, -99, end, 99)) >= 3.6 - 0.06
+        for seat in plan.frame.seats:
+            ends = box(seat.x - plan.coupling.guard_outer, -99, seat.x + plan.coupling.guard_outer, 99)
+            assert window.distance(ends) >= 3.6 - 0.06
+        assert max(abs(window.bounds[1]), abs(window.bounds[3])) <= plan.wheelset.back_to_back / 2 - 3.0 + 0.06
+    assert space.gap == space.layer == 1.0 and space.touch == 0.8
+
+
+@settings(max_examples=40)
+@given(wagons(modules=(("tray", "chip"), ("cell", "tray", "chip"), ("tray", "board", "chip"))))
+def test_ribs_cross_the_body_where_a_lane_is_free_and_hold_the_module_before(drawn):
+    plan = made(drawn)
+    placed, ribs = plan.layout.placed, plan.layout.fences
+    spans = sorted(one.box[0] for one in placed)
+    lanes, reach = [], spans[0][1]
+    for start, stop in spans[1:]:
+        if start - reach >= 1.6 + 2.0 - 1e-6:
+            lanes.append((reach, start))
+        reach = max(reach, stop)
+    assert len(ribs) == len(lanes) and list(ribs) == sorted(ribs, reverse=True)
+    for x, (low, high) in zip(reversed(ribs), lanes, strict=True):
+        assert low + 1.0 <= x - 0.8 + 1e-9 and x + 0.8 - 1e-9 <= high - 1.0
+    assert fences(tuple(reversed(placed))) == ribs
+
+
+def test_a_rib_stands_behind_the_face_that_needs_less_room():
+    """A plug of 9 mm before the tray's front; the chip behind has none at its back."""
+    tray = dict(length=31, width=40.0, height=10, mass=10, turns=[], plugs=["front"], plug_room=9)
+    block = dict(length=30, width=40.0, height=10, mass=40, turns=[])
+    plan = plan_of({"modules": ["tray", "block"], "width": 57.0}, module={"tray": tray, "block": block})
+    at = {one.name: one for one in plan.layout.placed}
+    rib, = plan.layout.fences
+    front, rear = sorted(at.values(), key=lambda one: -one.x)
+    gap = front.box[0][0] - rear.box[0][1]
+    if rear.name == "tray":
+        assert rib == pytest.approx(front.box[0][0] - 1.0 - 0.8) and gap >= 9
+    else:
+        assert rib == pytest.approx(rear.box[0][1] + 1.0 + 0.8)
+
+
+def test_to_wall_says_what_each_face_needs():
+    dial = Module(**MODULES["dial"] | {"turns": (), "looks_out": (LooksOut(**MODULES["dial"]["looks_out"][0]),)})
+    port = Module(length=20, width=14, height=9, mass=5, plugs=("right",), plug_room=5, turns=(),
+                  looks_out=(LooksOut(side="left", width=13, height=6),))
+    way = orientation_of(port, turns_of(port)[0])
+    assert [to_wall(way, face, 0.0) for face in FACES] == [1.0, 1.0, 0.8, 5.0, 1.0, 1.0]
+    way = orientation_of(dial, turns_of(dial)[0])
+    assert to_wall(way, "top", 10.0) == 1.0 and to_wall(way, "left", 10.0) == pytest.approx(10 - (14.5 - 11))
+
+
+# ---- the sensor's chute, the marker and the gauges
+
+@pytest.mark.parametrize("gap, rail", [(4.0, 4.0), (6.5, 4.5), (3.0, 7.2)])
+def test_a_chute_hangs_at_its_gap_and_clicks_every_millimetre(gap, rail):
+    """From 3 mm further down to 2 mm further up: its grooves pass the ridges 3 mm under the frame's face."""
+    train = train_of({"modules": ["eye", "tray"], "sensor_gap": gap}, track={"rail_height": rail, "use": "toy-37.5"})
+    plan, marker = train.wagons[0], train.trackside.marker
+    one, = plan.hung
+    cutout = next(cutout for cutout in plan.layout.cutouts if cutout.wall == "bottom")
+    flange = (plan.wheelset.flange_diameter - plan.wheelset.tread_diameter) / 2
+    assert one.bottom == pytest.approx(-flange - 0.8 + gap) and one.window.ridge == pytest.approx(plan.frame.top - 3.0)
+    assert marker.height == pytest.approx(min(max(rail - flange - 0.8, 0.8), 3.0))
+    assert (one.window.x, one.window.y) == cutout.middle[:2]
+    assert one.bottom + one.chute.height == pytest.approx(plan.floor_z + cutout.middle[2] - 0.4 - 2.0)
+    ridge = one.window.ridge - one.bottom
+    steps = [round(notch - ridge, 6) for notch in one.chute.notches]
+    assert 0.0 in steps and np.diff(steps) == pytest.approx(1.0) and min(steps) >= -2.0 and max(steps) <= 3.0
+    assert all(2.0 < notch < one.chute.height - 0.8 for notch in one.chute.notches)
+    inner = np.array((one.chute.inner_x, one.chute.inner_y))
+    play = inner - cutout.size[:2]      # 0.1 mm by hand and 0.15 mm because openings print small
+    assert play == pytest.approx(np.array((0.25, 0.25)), abs=0.01)
+    assert all(np.array((one.window.length, one.window.width)) - inner - 2 * one.chute.wall >= 0.1)
+    x, y, z = one.chute.size
+    solid = x * y * z - inner.prod() * (z - 1.0) - (inner - 1.6).prod() * 1.0
+    assert one.chute.volume == pytest.approx(solid - 2 * len(one.chute.notches) * 0.35**2 * y)
+    assert one.chute.centroid_z == pytest.approx(0.49 * z)
+
+
+def test_marker_and_gauges_by_their_outlines():
+    plan = train_of({"modules": ["eye", "tray"]}, ride={"speed": 900.0, "sample_time": 0.03})
+    marker = plan.trackside.marker
+    assert marker.width == 37.5 - 4.0
+    tile = box(-marker.length / 2 - 2, -marker.width / 2, marker.length / 2 + 2, marker.width / 2)
+    half = marker.width / 4
+    tongues = [Polygon([(s * (marker.length / 2 + 2), -2 * half), (s * (marker.length / 2 + 2), 2 * half),
+                        (s * (marker.length / 2 + 9), half), (s * (marker.length / 2 + 9), -half)]) for s in (1, -1)]
+    area = tile.area + sum(tongue.area for tongue in tongues) - 2 * Point(0, 0).buffer(1.2, quad_segs=64).area
+    recess = marker.length * (marker.width - 4) * marker.recess
+    assert marker.volume == pytest.approx(area * marker.height - recess, rel=1e-3)
+    assert marker.recess == min(0.4, marker.height / 2) and marker.centroid_z == pytest.approx(0.47 * marker.height)
+    items = {item.part: item.plan for item in plan.trackside.items}
+    rail, wheel, template = items["track-gauge"], items["wheel-gauge"], items["radius-template"]
+    track, printer = plan.description.track, plan.description.printer
+    assert (rail.go, rail.no_go) == pytest.approx((37.5 - printer.peg_offset,
+                                                   37.5 + track.gauge_tolerance + 0.1 - printer.peg_offset))
+    assert rail.back == pytest.approx(37.5 + 2 * (track.rail_head + 12)) and rail.axle == 0.0
+    assert rail.volume == pytest.approx(4 * (rail.back * 12 + (rail.go + rail.no_go) * 5))
+    assert rail.size == (rail.back, 22.0, 4.0) and rail.centroid_z == 2.0
+    wheels = plan.wagons[0].wheelset
+    assert (wheel.go, wheel.no_go) == pytest.approx((wheels.back_to_back - 0.1 - printer.peg_offset,
+                                                     wheels.back_to_back + 0.2 - printer.peg_offset))
+    assert wheel.axle == wheels.axle_diameter + 1.0 and wheel.back == wheels.back_to_back - 4
+    assert wheel.volume == pytest.approx(4 * (wheel.back * 12 + (wheel.go + wheel.no_go - 2 * wheel.axle) * 5))
+    assert template.radius == track.min_radius + 37.5 / 2
+    turn = np.linspace(-1, 1, 4001) * np.arcsin(template.chord / 2 / template.radius)
+    arc = template.radius * np.column_stack([np.sin(turn), np.cos(turn) - np.cos(turn[0])])
+    hole = LineString([(-template.chord / 4 + 4, 0), (template.chord / 4 - 4, 0)]).buffer(4.0, quad_segs=64)
+    outline = Polygon(arc).area + 18 * template.chord - hole.area
+    assert template.volume == pytest.approx(4 * outline, rel=1e-3)
+    assert template.rise == pytest.approx(arc[:, 1].max(), rel=1e-6) and template.size[1] == pytest.approx(
+        18 + template.rise)
+    assert template.chord == pytest.approx(min(120.0, 0.7 * min(printer.bed_x, printer.bed_y), template.radius))
+
+
+# ---- what it weighs
+
+@settings(max_examples=20)
+@given(wagons(modules=((), ("tray", "port")), cups=((), ("tea", "mug"))), st.sampled_from(["PLA", "ABS"]))
+def test_masses_stand_where_their_parts_do(drawn, material):
+    """Densities of filament as sold: PLA 1.24, ABS 1.04 g/cm3."""
+    plan = made(drawn)
+    found = loads(plan, material)
+    density = {"PLA": 1.24e-3, "ABS": 1.04e-3}[material]
+    printed = [load for load in found if load.kind == "printed"]
+    assert sum(load.mass for load in printed) == pytest.approx(
+        density * sum(item.plan.volume * item.count for item in plan.items if not item.loose))
+    assert printed_mass(plan.frame, material) == density * plan.frame.volume
+    frame = next(load for load in printed if load.name == "frame")
+    assert (frame.x, frame.y, frame.z) == (0, 0, plan.frame.centroid_z)
+    bars = [load for load in printed if load.name.startswith("coupler") and "cover" not in load.name]
+    assert sorted(load.x for load in bars) == [plan.frame.seats[1].x, plan.frame.seats[0].x]
+    gear = [load for load in found if load.kind == "gear"]
+    assert [load.x for load in gear] == list(plan.axles) and {load.z for load in gear} == {plan.gear.axle_z}
+    assert {load.mass for load in gear} == {plan.wheelset.mass}
+    for load, placed in zip([one for one in found if one.kind == "module"], plan.layout.placed, strict=True):
+        middle = plan.floor_z + placed.z + placed.module.height / 2
+        assert (load.name, load.mass, load.x, load.y) == (placed.name, placed.module.mass, placed.x, placed.y)
+        assert load.z == pytest.approx(middle)
+    cups = [load for load in found if load.kind in ("cup", "liquid")]
+    assert [load.kind for load in cups] == ["cup", "liquid"] * len(plan.cups)
+    for (seat, cup), load in zip(plan.cups, cups[::2], strict=True):
+        assert (load.mass, load.x, load.y) == (CUPS[seat.cup]["mass"], seat.x, seat.y)
+        assert plan.deck_z < load.z < plan.deck_z + cup.height
+    total, at = centre(found)
+    rows = np.array([(load.mass, load.x, load.y, load.z) for load in found])
+    assert total == pytest.approx(rows[:, 0].sum()) and at == pytest.approx(rows[:, 0] @ rows[:, 1:] / rows[:, 0].sum())
+    assert centre([]) == (0.0, (0.0, 0.0, 0.0))
