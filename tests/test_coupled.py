@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 from shapely import affinity
 from tracks import Track, laid, mirrored
 
-from partgen.motion.convex import corners_of, gaps
+from partgen.motion.convex import corners_of, gaps, outermost, rim_of
 from partgen.motion.coupled import Link, couple, pair
 from partgen.motion.path import Path, arc, straight
 from partgen.motion.vehicle import Vehicle
@@ -181,3 +181,42 @@ def test_gaps_against_shapely(one, other, x, y, turn):
     found, = gaps(corners_of(one), corners_of(other), np.array([origin]), np.array([ahead]))
     expected = stands.distance(moved) or -way_apart(stands, moved)
     assert found == pytest.approx(expected, abs=1e-5)
+
+
+# ---- the points of an outline that can be the farthest
+
+
+@settings(max_examples=150)
+@given(hulls, st.floats(0.05, 1.45), st.floats(-1, 1), st.floats(2, 40), st.sampled_from([1.0, -1.0]))
+def test_the_farthest_to_a_side_is_on_the_rim_however_the_track_is_turned(spokes, yaw, share, spacing, side):
+    outline = hull(spokes)
+    if shapely.Polygon(outline).area < 1:
+        return
+    rim = rim_of(outline, side, yaw, spacing)
+    across = side * 1j * np.exp(1j * yaw * share)       # out of the track, turned against the outline
+
+    def reach(z):
+        return (z * np.conj(across)).real
+
+    along = rim.room * abs((rim.along * np.conj(across)).real)
+    assert (reach(rim.point) + along).max() == pytest.approx(reach(outline @ [1, 1j]).max(), abs=1e-9)
+    assert rim.room.max(initial=0) <= spacing / 2 + 1e-9
+    # a stretch lies on the outline, from end to end
+    ends = np.concatenate([rim.point - rim.room * rim.along, rim.point + rim.room * rim.along])
+    edge = shapely.Polygon(outline).exterior
+    assert shapely.distance(edge, shapely.points(ends.real, ends.imag)).max(initial=0) < 1e-9
+
+
+@settings(max_examples=80)
+@given(st.lists(st.tuples(hulls, st.floats(-30, 30), st.floats(0.3, 1)), min_size=1, max_size=5))
+def test_what_lies_in_no_other_outline_is_outermost(shapes):
+    outlines = [hull(spokes, scale) + [ahead, 0] for spokes, ahead, scale in shapes]
+    filled = [shapely.Polygon(outline) for outline in outlines]
+    if min(shape.area for shape in filled) < 1:
+        return
+    kept = outermost(outlines)
+    assert shapely.union_all([filled[k] for k in kept]).area == pytest.approx(shapely.union_all(filled).area)
+    for k in kept:
+        assert not any(filled[other].buffer(-1e-6).contains(filled[k]) for other in range(len(filled)) if other != k)
+    for k in set(range(len(filled))) - set(kept):
+        assert any(filled[other].buffer(1e-6).contains(filled[k]) for other in kept)

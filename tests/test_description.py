@@ -153,6 +153,7 @@ BAD_FILES = [
     (b" \n\n", "is empty"),
     (b"\x7fELF\x02\x01\xff\xfe", "is not UTF-8 text at byte 7, line 1"),
     ("title = \"x\"".encode("utf-16"), "is not UTF-8 text at byte 1, line 1"),
+    (b"\n\n# caf\xe9\n", "is not UTF-8 text at byte 8, line 3"),
     (b"title = \n", "line 1, column 9: invalid value in 'title =': write a value after the equals sign"),
     (b"[track]\ngauge = 37,5\n", "line 2, column 11: .*: write a decimal point, not a comma"),
     (b"[track]\ngauge = 37.5 mm\n", "line 2, column 14: .*: leave the unit out"),

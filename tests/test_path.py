@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tracks import LEAD, Track, laid, mirrored
 
-from partgen.motion.crossing import crossings, crowds, overlaps
-from partgen.motion.path import Path, TrackPiece, arc, straight
+from partgen.motion.crossing import _overlapped, crossings, crowds, overlaps
+from partgen.motion.path import Path, TrackPiece, _joined, arc, straight
 
 REVERSE = [("straight", 180), ("left", 320, 70), ("right", 250, 80), ("straight", 30), ("left", 400, 200)]
 EIGHT = [("left", 320, 270), ("straight", 640), ("right", 320, 270), ("straight", 640)]
@@ -249,6 +249,28 @@ def test_curves_that_graze_a_straight_are_told():
     # an arc that comes down to a straight within 0.4 mm and leaves again, its piece ends far from there
     plan = [("straight", 1500), ("left", 300, 180), ("straight", 700), ("left", 299.8, 90), ("left", 299.8, 180)]
     assert overlaps(laid(plan), 0.5) and not overlaps(laid(plan), 0.3)
+
+
+@pytest.mark.parametrize("inner, turn, gap", [(200.0, 31.0, 0.2), (200.0, 31.0, -0.3), (240.0, -57.0, 0.0),
+                                              (-170.0, 22.0, 0.25), (-500.0, 140.0, 0.1)])
+def test_arcs_that_graze_each_other_midway_are_told(inner, turn, gap):
+    # an arc of 300 mm and one of `inner` that comes within `gap` of it nearly midway on both, from inside or (below 0)
+    # from outside; the ends of both are far from there
+    way = np.exp(1j * np.radians(turn))                     # from the first centre to where they are nearest
+    first, second = (Path([arc(radius, np.degrees(1.5), "left")], start=(
+        *cartesian(centre + radius * towards * np.exp(-0.7j)), np.angle(towards) - 0.7 + np.pi / 2))
+        for centre, radius, towards in ((0, 300, way), ((300 - gap - inner) * way, abs(inner), np.sign(inner) * way)))
+    cells = _joined(*(path.cells.some(slice(1, -1)) for path in (first, second)))
+    split = len(first.cells.piece) - 2
+    i, j = (np.ravel(part) for part in np.meshgrid(np.arange(split), np.arange(split, len(cells.piece))))
+    for swapped in ((i, j), (j, i)):
+        *_, z = _overlapped(cells, *swapped, 0.4)
+        assert len(z) and np.abs(z - 300 * way).min() < 0.5
+        assert not len(_overlapped(cells, *swapped, abs(gap) - 0.05)[2])
+
+
+def cartesian(z):
+    return float(z.real), float(z.imag)
 
 
 def test_crossings_of_two_thousand_pieces_look_at_few_pairs(monkeypatch):

@@ -38,6 +38,15 @@ def test_starter_loads_as_it_is():
     assert train.wheelset["standard"].tread_diameter == presets.read("wheelset", "toy-37.5")["tread_diameter"]
 
 
+def test_what_it_starts_with():
+    train = loads(TEXT)
+    assert [(wagon.name, wagon.wheelbase, wagon.modules, wagon.cups) for wagon in train.wagon] == [
+        ("controls", 70, ("controller",), ()), ("pantry", 70, ("bank",), ("espresso", "tea"))]
+    # a locomotive heavy enough and rough enough to start them up the floor's slope; all else is default or preset
+    assert (train.train.locomotive.mass, train.train.locomotive.adhesion) == (600, 0.5)
+    assert set(train.module) == {"controller", "bank"} and set(train.cup) == {"espresso", "tea"}
+
+
 def test_taking_away_every_mark_changes_nothing():
     """Whatever is commented out shows the very default that holds without it."""
     spelt_out = re.sub(r"^#(\w+ = .+)$", r"\1", TEXT, flags=re.MULTILINE)

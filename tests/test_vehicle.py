@@ -39,7 +39,7 @@ def test_poses_against_a_root_finder(vehicle):
     path, track = laid(PLAN), Track(PLAN)
     s = np.linspace(-40, track.length + 240, 90)
     x, y, heading = poses(path, vehicle, s)
-    for at, z, h in zip(s, x + 1j * y, heading):
+    for at, z, h in zip(s, x + 1j * y, heading, strict=True):
         origin, ahead = track.pose(vehicle.base, vehicle.bogie, at)
         assert abs(z - origin) < 1e-5
         assert h == pytest.approx(np.angle(ahead), abs=1e-6)
