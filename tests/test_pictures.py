@@ -140,9 +140,9 @@ def test_things_show_where_the_view_says_and_in_their_colour(drawn):
         shown = (picture[..., strong, None] > picture[..., others] + 60).all(axis=-1)
         y, x = np.nonzero(shown)
         expected = seen.project(solid(prop).center_mass)[0]
-        assert (x.mean(), y.mean()) == pytest.approx(expected, abs=2.5)
+        assert (x.mean(), y.mean()) == pytest.approx(expected, abs=1.2)
         reach = np.ptp(seen.project(prop.placed()), axis=0)
-        assert (np.ptp(x), np.ptp(y)) == pytest.approx(reach, abs=4)
+        assert (np.ptp(x), np.ptp(y)) == pytest.approx(reach, abs=2)
 
 
 @pytest.mark.slow
