@@ -1,9 +1,8 @@
 """Does every part lie on the bed in its print pose, turned on it as suits best."""
 
-from collections.abc import Callable, Iterable, Iterator
-from functools import lru_cache
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import permutations
-from math import ceil, cos, pi, sin
+from math import acos, ceil, cos, pi, sin, sqrt
 
 from msgspec.structs import replace
 
@@ -15,10 +14,9 @@ from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
-Size = tuple[float, float, float]       # along x, y, z [mm]
+Size = Sequence[float]      # along x, y, z [mm]
 
-_STEPS = 60
-_MOST_PIECES = 6
+_MOST_PIECES = 6         # that it is worth splitting a part into
 
 
 def bed(train: TrainPlan) -> Iterator[Finding]:
@@ -49,12 +47,17 @@ def fit(subject: PrintedId, size: Size, printer: Printer) -> Finding:
                  f"{x:.0f} x {y:.0f} x {z:.0f} mm is {over:.1f} mm {what} at its best turn: {cure}")
 
 
-@lru_cache(maxsize=4096)        # 0.5 ms a size: of the trials that tune makes with one wagon that would be a tenth
 def _excess(size: Size, printer: Printer) -> tuple[float, str]:
-    """Return what sticks out [mm], negative where there is room, and in which way."""
+    """Return what sticks out [mm] at the best turn about the vertical, negative where there is room, and in which way.
+
+    Turned by a, a part takes x cos a + y sin a along the bed's x and x sin a + y cos a along its y; both rise and fall
+    once from 0 to 90 degrees, so the best turn is an end or where both stick out as far.
+    """
     x, y, z = size
-    flat = _least(lambda a: max(x * cos(a) + y * sin(a) - printer.bed_x,
-                                x * sin(a) + y * cos(a) - printer.bed_y))
+    turns, wider = [0.0, pi / 2], printer.bed_x - printer.bed_y
+    if abs(wider) <= abs(x - y) > 0:
+        turns.append(acos(wider / (sqrt(2) * (x - y))) - pi / 4)
+    flat = min(max(x * cos(a) + y * sin(a) - printer.bed_x, x * sin(a) + y * cos(a) - printer.bed_y) for a in turns)
     return max((flat, "longer than the bed"), (z - printer.bed_z, "taller than the printer"))
 
 
@@ -81,12 +84,3 @@ def _longest(long: float, others: Iterable[float], printer: Printer) -> float:
         fits = any(_excess(turned, printer)[0] <= 0 for turned in permutations((middle, *others)))
         low, high = (middle, high) if fits else (low, middle)
     return low
-
-
-def _least(excess: Callable[[float], float]) -> float:
-    """Return the least of `excess` over a quarter turn: sampled, then twice more round the best sample."""
-    middle, half = pi / 4, pi / 4
-    for _ in range(3):
-        turns = [min(max(middle + half * (2 * k / _STEPS - 1), 0.0), pi / 2) for k in range(_STEPS + 1)]
-        middle, half = min(turns, key=excess), 2 * half / _STEPS
-    return excess(middle)
