@@ -13,7 +13,6 @@ from partgen.parts.shapes import (
     fuse,
     intersect,
     lengthwise,
-    mirrored_y,
     moved,
     outline,
     prism,
@@ -112,7 +111,7 @@ def clip(plan: LidClipPlan) -> Shape:
     half = plan.height / 2
     body = prism(_clip_outline(plan), -half, half, bevel_bottom=CLIP_BEVEL, bevel_top=CLIP_BEVEL)
     nose = _nose(plan)
-    return fuse(body, nose, mirrored_y(nose))
+    return fuse(body, nose, nose.mirror("XZ"))
 
 
 def _clip_outline(plan: LidClipPlan) -> Wire:

@@ -117,8 +117,6 @@ def cylinder(diameter: float, z0: float, z1: float, x: float = 0.0, y: float = 0
 
 def cone(d0: float, d1: float, z0: float, z1: float, x: float = 0.0, y: float = 0.0) -> Solid:
     """Return an upright truncated cone about (x, y): diameter d0 at z0, d1 at z1 [mm]."""
-    if abs(d0 - d1) < TINY:
-        return cylinder(d0, z0, z1, x, y)
     return Solid.makeCone(d0 / 2, d1 / 2, z1 - z0, Vector(x, y, z0))
 
 
@@ -183,11 +181,6 @@ def moved(shape: S, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> S:
 def yawed(shape: S, yaw: float) -> S:
     """Return `shape` turned by `yaw` [deg] about the z axis."""
     return shape.moved(Location((0, 0, 0), (0, 0, 1), yaw))
-
-
-def mirrored_y(shape: Shape) -> Shape:
-    """Return `shape` seen in a mirror: left becomes right."""
-    return shape.mirror("XZ")
 
 
 def lengthwise(shape: S) -> S:
