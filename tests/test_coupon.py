@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import maximum_inscribed_circle
 from shapely.geometry import Point, Polygon
 
-from partgen.describe.coupon_form import LADDERS, Measured, Rung, form, load_measured
+from partgen.describe.coupon_form import LADDERS, Rung, form, load_measured
 from partgen.describe.load import load
 from partgen.describe.printer_tables import Printer
 from partgen.errors import DescriptionError, FormError
@@ -81,7 +81,7 @@ def test_magnet_pockets_are_larger_than_the_magnet_by_their_label(plan, mesh):
 
 def test_clips_open_by_their_label(plan, mesh):
     """At the throat the gap is the share of the axle, and what this printer's bores lose on top of it."""
-    for step, clip in zip(ladder(plan, "snap").rungs, plan.clips):
+    for step, clip in zip(ladder(plan, "snap").rungs, plan.clips, strict=True):
         assert clip.opening == pytest.approx(3 * step.size + 0.15)
         at = Point(step.x, step.y - clip.hub_radius - clip.throat)
         body = max(rings(mesh, 4.5), key=lambda ring: ring.intersection(at.buffer(4)).area)
@@ -135,7 +135,7 @@ def a_form(bore, peg, shrink, slip=lambda: 0.0):
     def rung(drawn, hollow):
         sizes = printed(drawn, hollow, bore, peg, shrink)
         return Rung(drawn=drawn, measured=tuple(size + slip() for size in sizes))
-    return Measured(axle=rung(AXLE, True), gap=rung(GAPS, True), peg=rung(PEGS, False), length=rung(LENGTH, False))
+    return dict(axle=rung(AXLE, True), gap=rung(GAPS, True), peg=rung(PEGS, False), length=rung(LENGTH, False))
 
 
 @given(bore=st.floats(-0.3, 0.6), peg=st.floats(-0.3, 0.6), shrink=st.floats(0.0, 1.5))
@@ -162,7 +162,7 @@ def test_a_caliper_that_reads_to_a_fiftieth_is_good_enough(bore, peg, seed):
 def test_what_just_fits_brackets_the_offset(bore):
     """The first hole that a true axle goes into is at most a step too large, so half a step is the doubt."""
     first = next(size for size in AXLE if printed([size], True, bore)[0] >= 3.0)
-    found = calibrate(Measured(axle=Rung(drawn=AXLE, gauge=3.0, fits=first)), Printer())
+    found = calibrate(dict(axle=Rung(drawn=AXLE, gauge=3.0, fits=first)), Printer())
     assert abs(found.printer.bore_offset - bore) <= 0.05 + 1e-6
     assert (found.printer.peg_offset, found.printer.shrink) == (Printer().peg_offset, Printer().shrink)
 
@@ -170,9 +170,9 @@ def test_what_just_fits_brackets_the_offset(bore):
 @given(place=st.integers(0, 5), wrong=st.sampled_from([-0.4, -0.3, 0.3, 0.5]), bore=st.floats(0.0, 0.3))
 def test_a_figure_that_contradicts_the_rest_is_refused_by_name(place, wrong, bore):
     good = a_form(bore, 0.05, 0.2)
-    sizes = list(good.axle.measured)
+    sizes = list(good["axle"].measured)
     sizes[place] += wrong
-    bad = good.model_copy(update={"axle": good.axle.model_copy(update={"measured": tuple(sizes)})})
+    bad = good | {"axle": good["axle"].model_copy(update={"measured": tuple(sizes)})}
     with pytest.raises(FormError) as refused:
         calibrate(bad, Printer())
     [fault] = refused.value.faults
@@ -185,29 +185,29 @@ def test_a_figure_that_contradicts_the_rest_is_refused_by_name(place, wrong, bor
 def test_holes_and_feel_that_contradict_each_other_are_refused():
     feel = Rung(drawn=GAPS, gauge=0.76, fits=1.2)               # half a step under 1.2 for 0.76: offset +0.39
     with pytest.raises(FormError, match=r"gap\.fits.*bore_offset \+0\.39 mm.*\+0\.10 mm"):
-        calibrate(Measured(gap=feel, axle=Rung(drawn=AXLE, measured=printed(AXLE, True, 0.1))), Printer())
+        calibrate(dict(gap=feel, axle=Rung(drawn=AXLE, measured=printed(AXLE, True, 0.1))), Printer())
 
 
 def test_offsets_out_of_reach_are_refused():
     scaled = Rung(drawn=PEGS, measured=tuple(size * 0.5 for size in PEGS))
     with pytest.raises(FormError):
-        calibrate(Measured(peg=scaled), Printer())
+        calibrate(dict(peg=scaled), Printer())
     with pytest.raises(FormError, match="shrink = 10.00 .* outside 0 to 3"):
         calibrate(a_form(0.1, 0.1, 10.0), Printer())
 
 
 def test_length_without_pegs_leaves_shrinkage_alone():
-    alone = Measured(length=Rung(drawn=LENGTH, measured=(96.5,)), axle=Rung(drawn=AXLE, measured=printed(AXLE, True, 0.1)))
+    alone = dict(length=Rung(drawn=LENGTH, measured=(96.5,)), axle=Rung(drawn=AXLE, measured=printed(AXLE, True, 0.1)))
     with pytest.raises(FormError):          # 0.4 mm short and no shrinkage allowed for: something is wrong
         calibrate(alone, Printer())
-    near = alone.model_copy(update={"length": Rung(drawn=LENGTH, measured=(96.95,))})
+    near = alone | {"length": Rung(drawn=LENGTH, measured=(96.95,))}
     found = calibrate(near, Printer())
     assert found.printer.shrink == 0.0 and "measure a peg" in found.notes[0]
 
 
 def test_the_smallest_hole_that_fits_already_tells_nothing():
-    form_ = Measured(axle=Rung(drawn=AXLE, gauge=3.0, fits=3.0), peg=Rung(drawn=PEGS, measured=printed(PEGS, False, peg=0.1)))
-    found = calibrate(form_, Printer(bore_offset=0.11))
+    pegs = Rung(drawn=PEGS, measured=printed(PEGS, False, peg=0.1))
+    found = calibrate({"axle": Rung(drawn=AXLE, gauge=3.0, fits=3.0), "peg": pegs}, Printer(bore_offset=0.11))
     assert found.printer.bore_offset == 0.11 and "tells nothing" in found.notes[0]
 
 
@@ -219,7 +219,7 @@ def test_the_form_holds_every_ladder_and_reads_back_empty(plan, tmp_path):
     path.write_text(form([*ladders, ("length", (plan.length,), 0.0)], "Any", "any.toml"))
     data = tomllib.loads(path.read_text())
     assert set(data) == set(LADDERS) - {"tube"}
-    assert load_measured(path).axle.drawn == ladder(plan, "axle").drawn
+    assert load_measured(path)["axle"].drawn == ladder(plan, "axle").drawn
     with pytest.raises(FormError, match="nothing was measured"):
         calibrate(load_measured(path), Printer())
 
@@ -229,7 +229,8 @@ def fill(path, **ladders):
     data = tomllib.loads(path.read_text())
     for name, values in ladders.items():
         data[name] |= values
-    lines = [f"[{name}]\n" + "".join(f"{key} = {value}\n" for key, value in table.items()) for name, table in data.items()]
+    lines = [f"[{name}]\n" + "".join(f"{key} = {value}\n" for key, value in table.items())
+             for name, table in data.items()]
     path.write_text("\n".join(lines))
 
 
@@ -274,8 +275,8 @@ def test_measured_offsets_become_a_preset_that_a_description_uses(coupon_folder,
     done = run("coupon", DEMO, "-o", out, "--measured", form_, "--json")
     said = json.loads(done.stdout)
     assert done.exit_code == 0 and said["residual"] < 0.01 and said["readings"] == 10
-    assert said["printer"] == pytest.approx({"bore_offset": 0.22, "peg_offset": -0.03, "shrink": 0.4, "snap_share": 0.94},
-                                            abs=0.01)
+    assert said["printer"] == pytest.approx(
+        {"bore_offset": 0.22, "peg_offset": -0.03, "shrink": 0.4, "snap_share": 0.94}, abs=0.01)
     mine = tmp_path / "mine.toml"
     (tmp_path / "printer.toml").write_bytes((out / "reading-room-tea-line-coupon" / "printer.toml").read_bytes())
     mine.write_text(bare().replace('use = "bed-220"', 'use = "printer.toml"\nlayer = 0.15'))

@@ -13,7 +13,7 @@ import pytest
 from test_clashes import all_tables, full_data
 from test_description import TEXT, changed
 
-from partgen.describe.coupon_form import LADDERS, Measured, Rung
+from partgen.describe.coupon_form import Rung
 from partgen.describe.description import Description
 from partgen.describe.field import counts, extra, inner_table, limits, words
 from partgen.describe.load import examine, loads
@@ -336,11 +336,6 @@ def test_faces_of_a_box():
     board = driver("length = 43\nwidth = 27\nheight = 12\nlooks_out = []\nplugs = []\nholes = []\nmount = 'lip'")
     assert {side: board.face(side) for side in ("front", "back", "left", "right", "top", "bottom")} == {
         "front": (27, 12), "back": (27, 12), "left": (43, 12), "right": (43, 12), "top": (27, 43), "bottom": (27, 43)}
-
-
-def test_ladders_of_a_coupon():
-    assert LADDERS == ("axle", "tube", "core", "magnet", "gap", "peg", "wall", "snap", "length")
-    assert all(getattr(Measured(), ladder) is None for ladder in LADDERS)
 
 
 def test_units_are_said_where_a_number_stands():

@@ -198,8 +198,7 @@ class Cup(Table):
         if any(b <= a for a, b in pairwise(heights)):
             yield "profile", "profile heights must rise from pair to pair: sort them from the foot upwards"
         if not 8 <= heights[-1] <= 250:
-            yield "profile", (f"profile ends at {heights[-1]:g} mm, outside 8 to 250 mm: "
-                              "the last pair is the rim")
+            yield "profile", (f"profile ends at {heights[-1]:g} mm, outside 8 to 250 mm: the last pair is the rim")
         odd = [(height, diameter) for height, diameter in self.profile if not 8 <= diameter <= 160]
         for height, diameter in odd:
             yield "profile", (f"profile has diameter {diameter:g} mm at {height:g} mm, outside 8 to "

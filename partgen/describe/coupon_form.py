@@ -1,6 +1,6 @@
 """The form that goes with a coupon: what a maker measured on it, read back with every fault at once."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
@@ -41,21 +41,9 @@ class Rung(Table):
             yield "fits", f"fits = {self.fits:g} is no step's label: choose one of {steps}, or 0"
 
 
-class Measured(Table):
-    """Everything measured on one coupon, ladder by ladder; a ladder may be left out."""
-
-    axle: Rung | None = None
-    tube: Rung | None = None
-    core: Rung | None = None
-    magnet: Rung | None = None
-    gap: Rung | None = None
-    peg: Rung | None = None
-    wall: Rung | None = None
-    snap: Rung | None = None
-    length: Rung | None = None
-
-
-LADDERS = tuple(Measured.model_fields)
+LADDERS = ("axle", "tube", "core", "magnet", "gap", "peg", "wall", "snap", "length")
+Measured = Mapping[str, Rung]
+"""What was measured on one coupon, by ladder; a ladder may be left out."""
 
 
 def load_measured(path: Path) -> Measured:
@@ -75,7 +63,7 @@ def load_measured(path: Path) -> Measured:
             ladders[name] = _rung(name, table, faults)
     if faults:
         raise FormError(faults)
-    return Measured(**ladders)
+    return {name: rung for name, rung in ladders.items() if rung}
 
 
 def _rung(name: str, table: dict[str, Any], faults: list[Fault]) -> Rung | None:

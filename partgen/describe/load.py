@@ -111,8 +111,7 @@ def _named(kind: str, value: dict[str, Any], faults: list[Fault]) -> dict[str, T
     for name, entry in value.items():
         path = path_text(kind, name)
         if name in own_keys and not isinstance(entry, dict):
-            faults.append(Fault(path, f"{stands(name, entry)} stands under no name: "
-                                      f"write {heading(kind)} above it"))
+            faults.append(Fault(path, f"{stands(name, entry)} stands under no name: write {heading(kind)} above it"))
             continue
         models[name] = _table(kind, (kind, name), entry, faults)
         if not _sound(name):

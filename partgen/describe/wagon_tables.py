@@ -188,6 +188,5 @@ class Wheelset(Table):
         reach = self.flange_depth / tan(radians(self.flange_angle)) if self.flange_angle < 90 else 0.0
         if reach > self.flange_thickness:
             smallest = ceil(degrees(atan2(self.flange_depth, self.flange_thickness)))
-            yield "flange_angle", (f"flange_angle = {self.flange_angle:g} deg runs the flange to an edge "
-                                   "above its tip: at this depth and thickness it takes "
-                                   f"{smallest} deg or more")
+            yield "flange_angle", (f"flange_angle = {self.flange_angle:g} deg runs the flange to an edge above its "
+                                   f"tip: at this depth and thickness it takes {smallest} deg or more")

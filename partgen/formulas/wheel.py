@@ -89,8 +89,7 @@ def attack_angle(wheelbase: Numbers, radius: Numbers) -> Numbers:
     """
     sine = np.divide(wheelbase, np.multiply(2, radius))
     if np.any(sine > 1):
-        raise ValueError(f"a wheelbase of {wheelbase} mm is longer than a circle of radius {radius} mm"
-                         " is wide")
+        raise ValueError(f"a wheelbase of {wheelbase} mm is longer than a circle of radius {radius} mm is wide")
     return np.arcsin(sine)
 
 

@@ -6,11 +6,10 @@ from types import MappingProxyType
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import astuple
 from numpy.typing import ArrayLike
 
 from partgen.motion.convex import corners_of, gaps
-from partgen.motion.path import Path
+from partgen.motion.path import Path, Rowed
 from partgen.motion.solve import peak, root, summits
 from partgen.motion.sweep import Rows, notched, rows_of, step_for
 from partgen.motion.vehicle import Stance, Vehicle, stand
@@ -49,7 +48,7 @@ class Link(Struct, frozen=True):
         return self.front_bar + self.rear_bar
 
 
-class Pair(Struct, frozen=True):
+class Pair(Rowed, frozen=True):
     """How coupled vehicles stand, arrays of one shape.
 
     `front`, `rear`: how each stands; `joint`: where the drawbars meet, complex [mm]; `ahead`: direction of
@@ -60,11 +59,6 @@ class Pair(Struct, frozen=True):
     rear: Stance
     joint: np.ndarray
     ahead: np.ndarray
-
-    def some(self, which: slice | np.ndarray | list[int]) -> "Pair":
-        """Return the pairs that an index array or a slice names."""
-        front, rear, *rest = astuple(self)
-        return Pair(front.some(which), rear.some(which), *(values[which] for values in rest))
 
 
 class Extreme(Struct, frozen=True):

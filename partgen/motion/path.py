@@ -6,6 +6,7 @@ is a product, the angle between two directions a quotient.
 
 from functools import cached_property
 from math import degrees, isfinite, pi, radians
+from typing import Self
 
 import numpy as np
 from msgspec import Struct
@@ -177,7 +178,15 @@ class Path(Struct, frozen=True, dict=True):
         return (cells.station[cell] + u).reshape(shape), d.reshape(shape)
 
 
-class Cells(Struct, frozen=True):
+class Rowed(Struct, frozen=True):
+    """Arrays of one shape, or structs of them, that go together."""
+
+    def some(self, which: slice | np.ndarray | list[int]) -> Self:
+        """Return those that an index array, a list or a slice names."""
+        return type(self)(*(part.some(which) if isinstance(part, Rowed) else part[which] for part in astuple(self)))
+
+
+class Cells(Rowed, frozen=True):
     """Cells in order along the line, an array of each: station [mm], point [mm], direction [1] and heading
     [rad] where the cell's own arc length u is 0, its curvature [1/mm], the u of its two ends [mm], and the
     piece it is from.
@@ -191,10 +200,6 @@ class Cells(Struct, frozen=True):
     first: np.ndarray
     last: np.ndarray
     piece: np.ndarray
-
-    def some(self, which: slice | np.ndarray) -> "Cells":
-        """Return the cells that an index array or a slice names."""
-        return Cells(*(values[which] for values in astuple(self)))
 
     def at(self, cell: slice | np.ndarray, u: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return point [mm] and direction [1] at arc length `u` [mm] of cells."""

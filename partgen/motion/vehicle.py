@@ -5,10 +5,9 @@ from math import isfinite, pi
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import astuple
 from numpy.typing import ArrayLike
 
-from partgen.motion.path import Path
+from partgen.motion.path import Path, Rowed
 from partgen.motion.solve import root
 
 
@@ -30,7 +29,7 @@ class Vehicle(Struct, frozen=True):
             raise ValueError(f"a bogie wheelbase of {self.bogie} mm is none: it must be 0 or above")
 
 
-class Stance(Struct, frozen=True):
+class Stance(Rowed, frozen=True):
     """How vehicles stand, as complex arrays of one shape: origin [mm], direction of the x axis [1].
 
     `origin_rate` [1] and `ahead_rate` [1/mm] say how both change per mm that the leading station moves on;
@@ -42,10 +41,6 @@ class Stance(Struct, frozen=True):
     origin_rate: np.ndarray
     ahead_rate: np.ndarray
     rear: np.ndarray
-
-    def some(self, which: slice | np.ndarray) -> "Stance":
-        """Return the stands that an index array or a slice names."""
-        return Stance(*(values[which] for values in astuple(self)))
 
     def carry(self, x: float) -> tuple[np.ndarray, np.ndarray]:
         """Return the point `x` [mm] ahead of the origin on the vehicle's axis [mm], and its rate [1]."""

@@ -51,7 +51,7 @@ def calibrate(measured: Measured, printer: Printer) -> Calibration:
     """
     notes: list[str] = []
     readings = [*_by_caliper(measured), *_by_feel(measured, notes)]
-    share = measured.snap.fits if measured.snap else 0.0
+    share = measured["snap"].fits if "snap" in measured else 0.0
     if not readings and not share:
         raise FormError([Fault("", "nothing was measured: fill in at least one figure of the form")])
     found, left = _agreed(readings, printer, notes)
@@ -64,9 +64,8 @@ def calibrate(measured: Measured, printer: Printer) -> Calibration:
 
 def _by_caliper(measured: Measured) -> Iterator[Reading]:
     """Yield a reading for every figure that was measured; magnets' pockets are labelled by their clearance."""
-    for name in type(measured).model_fields:
-        rung = getattr(measured, name)
-        if rung is None or name == "snap":
+    for name, rung in measured.items():
+        if name == "snap":
             continue
         base = rung.gauge if name == "magnet" else 0.0
         for place, (drawn, size) in enumerate(zip(rung.drawn, rung.measured, strict=False), 1):
@@ -77,7 +76,7 @@ def _by_caliper(measured: Measured) -> Iterator[Reading]:
 def _by_feel(measured: Measured, notes: list[str]) -> Iterator[Reading]:
     """Yield a reading for every gauge that was tried: it is half a step smaller than the first hole it goes into."""
     for name in HOLLOW:
-        rung = getattr(measured, name)
+        rung = measured.get(name)
         if rung is None or not rung.fits:
             continue
         place = min(range(len(rung.drawn)), key=lambda k: abs(rung.drawn[k] - rung.fits))
