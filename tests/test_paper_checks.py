@@ -52,7 +52,8 @@ MUST_FAIL = {
     "name-plate": {"wagon": "plate = 'THE LONG READING TABLES'\nlength = 110"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"},
 }
-PASSING_TRACK = "plan = [{go = 'left', radius = 320, angle = 60, times = 6}]\nclosed = true\nspacing = 130\nobstacle = [{name = 'lamp', station = 500, side = 'left', distance = 60}]"
+PASSING_TRACK = ("plan = [{go = 'left', radius = 320, angle = 60, times = 6}]\nclosed = true\nspacing = 130\n"
+                 "obstacle = [{name = 'lamp', station = 500, side = 'left', distance = 60}]")
 
 
 def found(check, **lines):
@@ -70,7 +71,8 @@ def test_check_fails_where_it_must(check):
 def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(check):
     assert check in MUST_FAIL
     high = "\nheight = 44" if check == "warm-module" else ""
-    sound = found(check, wagon=f"modules = ['box']\ncups = ['tea']\nplate = 'tea'{high}", track=PASSING_TRACK, module="warm = true")
+    sound = found(check, wagon=f"modules = ['box']\ncups = ['tea']\nplate = 'tea'{high}", track=PASSING_TRACK,
+                  module="warm = true")
     assert sound and worst(sound) == "pass"
 
 

@@ -4,6 +4,7 @@ Marks of the figures: MEM, from memory; CALC, worked out, a regression value and
 """
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -36,18 +37,19 @@ def integrated(times, values, liquid, at):
     """Rise at each time, piece by piece with a solver that knows nothing of the closed form."""
     omegas, dampings, rises = liquid
     state, count, found = np.zeros(2 * len(omegas)), len(omegas), np.full(len(at), np.nan)
-    pieces = [*zip(times[:-1], times[1:], values[:-1], values[1:])]
-    for start, end, first, last in [*pieces, (times[-1], at[-1] + 1, values[-1], values[-1])]:
+    times, values = [*times, at[-1] + 1], [*values, values[-1]]
+
+    def motion(t, y, start, end, first, last):
+        force = first + (last - first) * (t - start) / (end - start)
+        place, speed = y[:count], y[count:]
+        return np.concatenate([speed, omegas**2 * (force - place) - 2 * dampings * omegas * speed])
+
+    for (start, end), (first, last) in zip(pairwise(times), pairwise(values), strict=True):
         if end <= start:
             continue
-
-        def motion(t, y):
-            force = first + (last - first) * (t - start) / (end - start)
-            place, speed = y[:count], y[count:]
-            return np.concatenate([speed, omegas**2 * (force - place) - 2 * dampings * omegas * speed])
-
         # Not DOP853: at rest it divides 0 by 0 where a library has the smallest numbers flushed to zero.
-        run = solve_ivp(motion, (start, end), state, method="RK45", rtol=1e-9, atol=1e-10, dense_output=True)
+        run = solve_ivp(motion, (start, end), state, method="RK45", rtol=1e-9, atol=1e-10, dense_output=True,
+                        args=(start, end, first, last))
         inside = (at >= start) & (at <= end)
         found[inside] = rises @ run.sol(at[inside])[:count]
         state = run.y[:, -1]

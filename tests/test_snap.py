@@ -44,7 +44,10 @@ def test_arm_strain_is_that_of_a_beam(thickness, length, deflection):
 @pytest.mark.parametrize("above", [0.4, 1.22, np.pi / 2])
 def test_arc_strain_is_that_of_a_bent_bar(below, above):
     radius = 2.8
-    lever = lambda s: radius * (np.sin(s / radius - below) + np.sin(below))
+
+    def lever(s):
+        return radius * (np.sin(s / radius - below) + np.sin(below))
+
     assert arc_strain(2.2, radius, below, above, 0.12) == pytest.approx(
         bent(lever, radius * (below + above), 2.2, 0.12), rel=1e-6)
 

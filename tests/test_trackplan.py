@@ -20,10 +20,12 @@ def test_third_pass_through_one_place_is_refused():
 
     Worked by hand: the first crossing lies 320 mm from the start, 320 (1 + 2 sin 45) mm beyond it the loop begins.
     """
-    loop = "{go = 'straight', length = 640}, {go = 'left', radius = 320, angle = 270}, {go = 'straight', length = 1092.55}"
+    loop = ("{go = 'straight', length = 640}, {go = 'left', radius = 320, angle = 270}, "
+            "{go = 'straight', length = 1092.55}")
     once = judged(loop)
     assert once["crossings"].value == 2 and {finding.verdict for finding in once.values()} == {"pass"}
-    found = judged(f"{loop}, {{go = 'left', radius = 320, angle = 225}}, {{go = 'straight', length = 1500}}")["crossings"]
+    again = "{go = 'left', radius = 320, angle = 225}, {go = 'straight', length = 1500}"
+    found = judged(f"{loop}, {again}")["crossings"]
     assert found.value == 3 and found.verdict == "fail" and "3 times through one place" in found.remedy
 
 

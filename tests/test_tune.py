@@ -72,7 +72,8 @@ class Fence:
         return []
 
 
-@pytest.mark.parametrize("first, last, expected", [(40.0, 40.0, (20, 54)), (70.0, 70.0, (66, 90)), (30.0, 80.0, (20, 54))])
+@pytest.mark.parametrize("first, last, expected", [
+    (40.0, 40.0, (20, 54)), (70.0, 70.0, (66, 90)), (30.0, 80.0, (20, 54))])
 def test_gap_that_a_stride_jumps_over_ends_the_interval(first, last, expected):
     """The gap of 12 mm is narrower than a stride, and the samples between the ends find it."""
     (low, _), (high, _), samples = tune._interval(Fence(), first, last, 10.0, 200.0)
@@ -131,7 +132,7 @@ def test_write_back_adds_a_value_that_was_not_there():
 
 
 def test_a_wagon_asked_about_alone_is_judged_the_same():
-    """Of a coupling that breaks away and of what stands beside the track, the whole train names the worst wagon only."""
+    """Of a coupling that breaks away and of what stands beside the track, a whole train names the worst wagon only."""
     train = resolve(load(DEMO))
     everything = paper.run(train)
     for plan in train.wagons:
