@@ -52,7 +52,7 @@ class Reach(Struct, frozen=True):
     outline: int
 
 
-class Envelope(Struct, frozen=True, dict=True):
+class Envelope(Struct, frozen=True):
     """What the outlines of one height band sweep.
 
     `worst_inner`, `worst_outer`: the farthest reach over the whole plan to either side of curves; their
@@ -106,26 +106,24 @@ def envelopes(path: Path, vehicle: Vehicle, bands: Mapping[Hashable, Sequence[Ar
             members[key].append((place, index[outline.tobytes()]))
     swept = sweep(path, vehicle, outlines, tolerance)
     worst = _worst(swept, members, _DOUBT * tolerance)
-    return {key: Envelope(swept, tuple(band), *(
-        max((worst[key, side, bend] for side in (0, 1) if (key, side, bend) in worst), key=_value)
-        for bend in (INNER, OUTER))) for key, band in members.items()}
+    return {key: Envelope(swept, tuple(band), worst[key, INNER], worst[key, OUTER]) for key, band in members.items()}
 
 
-def _worst(swept: Sweep, members: Mapping[Hashable, list[tuple[int, int]]], doubt: float) -> dict[tuple, Reach]:
-    """Return the farthest reach of every band by side and bend, found by a close look at all that come near it."""
+def _worst(swept: Sweep, members: Mapping[Hashable, list[tuple[int, int]]],
+           doubt: float) -> dict[tuple[Hashable, float], Reach]:
+    """Return the farthest reach of every band to either side of curves, from a close look at all that come near it."""
     tops = {(index, side, bend): _tops(swept, ridge, index, side, bend) for index, traces in enumerate(swept.traces)
             for side, ridge in enumerate(map(swept.ridge, traces)) for bend in (INNER, OUTER)}
     rivals = {}
     for key, band in members.items():
-        for side in (0, 1):
-            for bend in (INNER, OUTER):
-                found = [(place, *top) for place, index in band for top in tops[index, side, bend]]
-                least = max((reach for *_, reach, _ in found), default=0.0) - doubt
-                rivals[key, side, bend] = [(place, top) for place, top, _, hope in found if hope >= least]
+        for bend in (INNER, OUTER):
+            found = [(place, *top) for place, index in band for side in (0, 1) for top in tops[index, side, bend]]
+            least = max(reach for *_, reach, _ in found) - doubt
+            rivals[key, bend] = [(place, top) for place, top, _, hope in found if hope >= least]
     seeds = {top: _seed(swept, *top) for found in rivals.values() for _, top in found}
     settled = dict(zip(seeds, settle(swept, list(seeds.values())), strict=True))
     return {key: max((replace(settled[top], outline=place) for place, top in found), key=_value)
-            for key, found in rivals.items() if found}
+            for key, found in rivals.items()}
 
 
 def _tops(swept: Sweep, ridge: tuple[np.ndarray, np.ndarray, np.ndarray], index: int, side: int,
