@@ -9,21 +9,14 @@ from pydantic.fields import FieldInfo
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, Description
 from partgen.describe.field import Table, counts, extra, inner_table, limits, words
-from partgen.describe.wording import key_text
 
 WIDTH = 96
 RULE = "# " + "-" * (WIDTH - 2)
 
-# What the starter describes: (name, preset) of each table, the first explained and spelt out.
-START = {"track": (("", "toy-37.5"),),
-         "wheelset": (("standard", "toy-37.5"),),
-         "coupler": (("", "magnet-6x3"),),
-         "printer": (("", "bed-220"),),
-         "ride": (("", ""),),
-         "supply": (("", ""),),
-         "train": (("", ""),),
-         "module": (("controller", "microcontroller-board"), ("bank", "power-bank-slim")),
-         "cup": (("espresso", "espresso-cup"), ("tea", "tea-glass"))}
+# What the starter describes, table by table with its preset: the first of a kind explained and spelt out.
+START = {"track": "toy-37.5", "wheelset.standard": "toy-37.5", "coupler": "magnet-6x3", "printer": "bed-220",
+         "ride": "", "supply": "", "train": "", "module.controller": "microcontroller-board",
+         "module.bank": "power-bank-slim", "cup.espresso": "espresso-cup", "cup.tea": "tea-glass"}
 WAGONS = ({"name": "controls", "wheelbase": 70.0, "modules": ["controller"]},
           {"name": "pantry", "wheelbase": 70.0, "modules": ["bank"], "cups": ["espresso", "tea"]})
 LOCOMOTIVE = {"mass": 600.0, "adhesion": 0.5}
@@ -46,20 +39,17 @@ def starter(demo: str | None = None) -> str:
     """
     if demo is not None:
         return presets.demo(demo)
-    fields = Description.model_fields.items()
-    top = [_field(name, field, TITLE) for name, field in fields if name not in KINDS]
-    sections = [_section(kind, tables) for kind, tables in START.items()]
-    wagons = [_banner("wagon"), f"[[wagon]]\n\n{_fields(KINDS['wagon'], WAGONS[0])}"]
-    wagons += [f"[[wagon]]\n{_bare(values)}" for values in WAGONS[1:]]
-    return "\n".join([GREETING, *top, *sections, *wagons])
-
-
-def _section(kind: str, tables: tuple[tuple[str, str], ...]) -> str:
-    (name, preset), *others = tables
-    given = presets.read(kind, preset) if preset else {}
-    first = f"[{_heading(kind, name)}]\n\n{_fields(KINDS[kind], given, kind)}"
-    rest = [f"[{_heading(kind, other)}]\n" + _bare({"use": start}) for other, start in others]
-    return "\n".join([_banner(kind), first, *rest])
+    parts = [GREETING, *(_field(name, field, TITLE) for name, field in Description.model_fields.items()
+                         if name not in KINDS)]
+    told = set()
+    for heading, preset in START.items():
+        kind = heading.split(".")[0]
+        given = presets.read(kind, preset) if preset else {}
+        parts += [f"[{heading}]\n" + _bare({"use": preset})] if kind in told else [
+            _banner(kind), f"[{heading}]\n\n{_fields(KINDS[kind], given, kind)}"]
+        told.add(kind)
+    parts += [_banner("wagon"), f"[[wagon]]\n\n{_fields(KINDS['wagon'], WAGONS[0])}"]
+    return "\n".join(parts + [f"[[wagon]]\n{_bare(values)}" for values in WAGONS[1:]])
 
 
 def _banner(kind: str) -> str:
@@ -67,10 +57,6 @@ def _banner(kind: str) -> str:
     lines = [RULE, _comment(f"{kind.upper()}: {KINDS[kind].__doc__}")]
     lines += [_comment(f"Presets: {', '.join(ready)}.")] if ready else []
     return "\n".join([*lines, RULE, ""])
-
-
-def _heading(kind: str, name: str) -> str:
-    return f"{kind}.{key_text(name)}" if name else kind
 
 
 def _fields(model: type[Table], given: dict[str, Any], path: str = "") -> str:
