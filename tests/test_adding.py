@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from conftest import bare
 
 ROOT = Path(__file__).parents[1]
 COPIED = ("partgen", "presets", "tests", "README.md", "DEVELOPERS.md", "pyproject.toml")
@@ -169,3 +170,93 @@ def test_a_formula_is_a_function_with_its_datasheet(copy):
     holds(copy, "tests/test_docstrings.py")
     alone = ran(copy, "pytest", "-n", "0", "-q", "-p", "no:cacheprovider", "tests/test_reached.py")
     assert "wheel_turns" in alone.stdout, "a formula that nothing asks is told"
+
+
+STEP_PLAN = '''"""A footstep: a block under a body's side."""
+
+from partgen.plan.item import PartPlan
+
+
+class FootstepPlan(PartPlan, frozen=True):
+    """A block of its own length, width and height [mm], standing on z = 0 about the z axis."""
+
+    length: float = 21.0
+    width: float = 5.0
+    height: float = 7.0
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.length, self.width, self.height)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3]."""
+        return self.length * self.width * self.height
+'''
+STEP_ITEM = '''    side = (plan.width + FootstepPlan().width) / 2 + 0.05
+    yield Item("footstep", "footstep", FootstepPlan(), (Place(0.0, side, plan.body.bottom),
+                                                        Place(0.0, -side, plan.body.bottom, 180.0)))
+'''
+STEP_DRAWING = '''"""The footstep, printed as it stands."""
+
+from cadquery import Shape
+
+from partgen.parts.shapes import rounded_box
+from partgen.plan.footstep import FootstepPlan
+
+
+def footstep(plan: FootstepPlan) -> Shape:
+    """Return the block [mm]."""
+    return rounded_box(plan.length, plan.width, 0.0, plan.height, 1.0, bevel_bottom=0.4)
+'''
+STEP_RECORD = '''    "footstep": Part(
+        drawn_by="footstep.footstep", pose="upright", needs=("body",), colour=BRASS, apart=-0.5,
+        bought=lambda plan: [Bought("glue", 1, "tube of glue", "20 g", "under the footsteps")],
+        steps=lambda plan: [Step("footsteps", "Glue a footstep under either side.", {"footstep": -20.0})]),
+'''
+
+
+def test_a_part_is_its_plan_its_drawing_and_its_record(copy):
+    assert told("part") == (
+        "its plan in `partgen/plan/` with its `Item` in `plan/item.py` (`plan/trackside.py` where it belongs to no "
+        "wagon), its drawing in `partgen/parts/`, its record in `parts.PARTS`")
+    file = copy / "line.toml"
+    file.write_text(bare(wagon="modules = ['box']"), encoding="utf-8")
+    (copy / "partgen" / "plan" / "footstep.py").write_text(STEP_PLAN, encoding="utf-8")
+    item = copy / "partgen" / "plan" / "item.py"
+    insert(item, "    yield from _couplers(plan)\n", STEP_ITEM)
+    item.write_text(item.read_text(encoding="utf-8").replace(
+        "def items_of(plan: WagonParts) -> Iterator[Item]:\n", "def items_of(plan: WagonParts) -> Iterator[Item]:\n"
+        "    from partgen.plan.footstep import FootstepPlan\n", 1), encoding="utf-8")
+    missing = partgen(copy, "check", file)
+    assert missing.returncode == 70 and "footstep has no record: give it one in PARTS" in missing.stderr
+    records = copy / "partgen" / "parts" / "__init__.py"
+    insert(records, '    "sensor-holder": Part(\n', STEP_RECORD)
+    insert(records, "from partgen.parts.record import ", "from partgen.parts.record import Bought, Step\n")
+    undrawn = partgen(copy, "check", file)
+    assert undrawn.returncode == 70 and "no file footstep.py draws it" in undrawn.stderr
+    (copy / "partgen" / "parts" / "footstep.py").write_text(STEP_DRAWING, encoding="utf-8")
+    assert partgen(copy, "check", file).returncode == 0
+    done = partgen(copy, "build", file, "-o", "out")
+    assert done.returncode == 0, done.stderr
+    footsteps_everywhere(copy / "out" / "test-line")
+    holds(copy, "-m", "not slow", *(f"tests/test_{name}.py" for name in (
+        "records", "layers", "reached", "assembly", "estimate", "fits", "plates", "pieces", "trackside")))
+
+
+def footsteps_everywhere(folder):
+    """Two footsteps: in STL and STEP, on a plate, in the scene, in print order, bill, steps and pictures."""
+    manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
+    [made] = [one for one in manifest["files"] if one["part"] == "footstep"]
+    assert (made["count"], made["pose"], made["size_mm"]) == (2, "upright", [21.0, 5.0, 7.0])
+    assert (folder / made["path"]).is_file() and (folder / "step" / "parts" / "footstep.step").is_file()
+    assert (folder / "step" / "one.step").read_text().count("'footstep ") >= 2
+    assert sum(one["holds"].get("footstep", 0) for one in manifest["files"] if one.get("plate")) == 2
+    assert b"one/footstep 2" in (folder / "train.glb").read_bytes()
+    assert ["footstep", 2] in [[row["file"], row["count"]] for row in manifest["printing"]["print_order"]]
+    assert ["tube of glue", 1] in [[line["what"], line["count"]] for line in manifest["bill_of_materials"]]
+    titles = [step["title"] for step in manifest["assembly"]]
+    assert titles.index("one: body onto the frame") < titles.index("one: footsteps") < titles.index("one: electronics")
+    number = titles.index("one: footsteps") + 1
+    assert {f"step-{number:02d}.png", "one-apart.png"} <= {path.name for path in (folder / "pictures").iterdir()}
