@@ -3,7 +3,7 @@
 import csv
 import json
 from io import StringIO
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pytest
 from conftest import described
@@ -33,7 +33,7 @@ def bogie():
 
     from partgen.describe.load import loads
     text = bare(wagon='modules = ["box"]\ncups = ["tea"]\n' + BOGIE.replace("wheelbase = 32\n", ""))
-    return resolve(loads(text.replace("wheelbase = 64", "wheelbase = 34").replace('use = "toy-37.5"\n\n', 'use = "toy-37.5"\n\n')))
+    return resolve(loads(text.replace("wheelbase = 64", "wheelbase = 34")))
 
 
 FULL = {"wagon": 'modules = ["box"]\ncups = ["tea", "tea"]'}
@@ -185,6 +185,28 @@ def boxes(train):
                             for name in ("wheel", "axle", "magnet", "box", "cup", "liquid") for x in (20, -20))]
 
 
+@pytest.mark.parametrize("lines", [FULL, {"wagon": "cups = ['tea']"}], ids=["full", "open"])
+def test_a_wagon_taken_apart_reads_from_the_rails_upwards(lines):
+    """Of every two things of a wagon, the one above stays above, and clear of the other."""
+    from partgen.report.album import lifts
+    plan, = one(**lines).wagons
+    rise = lifts(plan)
+    inside = [(placed.z + plan.floor_z, placed.z + placed.height + plan.floor_z, placed.name)
+              for placed in plan.layout.placed]
+    cups = [(plan.deck_z, plan.deck_z + cup.profile[-1][0], "cup") for _, cup in plan.cups]
+    lid = [(plan.lid.bottom, plan.lid.top, "lid")] if plan.lid else []
+    rows = [[(plan.frame.bottom, plan.frame.top, "frame")], [(plan.body.bottom, plan.body.top, "body")], inside, lid,
+            cups]
+    for below, above in pairwise([row for row in rows if row]):
+        hidden = 0.2 * plan.body.inside[2] if above is inside else 0.0      # modules come out nearly whole
+        low = min(low + rise[name] for low, _, name in above)
+        assert low > max(high + rise[name] for _, high, name in below) - hidden
+    assert rise["wheel"] == rise["axle"] < rise["axle-holder"] < min(rise["frame"], rise["coupler"]) < 0.01
+    assert rise["cradle"] < rise["cup"] == rise["liquid"]
+    if plan.inserts:
+        assert all(rise["cradle"] < rise[item.name] < rise["cup"] for item in plan.items if item.loose)
+
+
 def test_new_parts_stand_off_from_where_they_go():
     from partgen.report.album import step_scene
     train = one(**FULL)
@@ -211,8 +233,7 @@ def test_parts_on_the_sheet_never_overlap(sizes):
     from partgen.report.album import APART, shelves
     sizes.sort(key=lambda size: -size[1])
     spots = shelves(sizes)
-    for (a, (ax, ay)), (b, (bx, by)) in [(p, q) for k, p in enumerate(zip(sizes, spots))
-                                         for q in list(zip(sizes, spots))[k + 1:]]:
+    for (a, (ax, ay)), (b, (bx, by)) in combinations(zip(sizes, spots, strict=True), 2):
         apart = max(abs(ax - bx) - (a[0] + b[0]) / 2, abs(ay - by) - (a[1] + b[1]) / 2)
         assert apart >= APART - 1e-6
 
@@ -229,7 +250,8 @@ def test_the_sheet_marks_the_thinnest_wall():
     meshes = {}
     for item in plan.items:
         x, y, z = item.plan.size
-        meshes[plan.name, item.name] = as_mesh(block(max(x, 6), max(y, 6), 0.5 if item.part == "coupler-cover" else max(z, 6)))
+        thick = 0.5 if item.part == "coupler-cover" else max(z, 6)
+        meshes[plan.name, item.name] = as_mesh(block(max(x, 6), max(y, 6), thick))
     scene = pose_sheet(Built(train, meshes, {}))
     texts = dict(scene.labels)
     assert "one coupler cover: 0.50" in texts or "coupler cover: 0.50" in texts

@@ -5,9 +5,12 @@ import re
 import numpy as np
 import pytest
 from conftest import described
+from matplotlib.patches import Circle, Rectangle
 from PIL import Image
 
+from partgen.dynamics.load_states import lading
 from partgen.plan.train import resolve
+from partgen.report import layout_drawing
 from partgen.report.layout_drawing import COLOURS, draw
 
 BANK = "battery = true\n[module.hot]\nlength = 30\nwidth = 20\nheight = 12\nmass = 9\nwarm = true\n"
@@ -54,3 +57,54 @@ def test_a_drawing_says_what_it_shows_and_its_bytes_repeat(plan, tmp_path):
     for word in ("one: where each module goes", "axle", "front", f"{plan.length:.1f} mm", "centre of gravity",
                  "Proven best", f"box to hot {run:.0f} mm"):
         assert word in said
+
+
+@pytest.fixture
+def views(monkeypatch, tmp_path):
+    """Give a function that draws a plan's layout and hands over its view from the side and from above."""
+    def look(plan):
+        kept = []
+        monkeypatch.setattr(layout_drawing, "save", lambda figure, _path: kept.extend(figure.axes))
+        draw(plan, "PLA", tmp_path / "none.png")
+        return kept[1:]
+    return look
+
+
+def rectangles(axes, colour):
+    """Left, bottom, width and height of every rectangle of a colour."""
+    wanted = [int(colour[k:k + 2], 16) / 255 for k in (1, 3, 5)]
+    return [patch.get_bbox().bounds for patch in axes.patches
+            if isinstance(patch, Rectangle) and np.allclose(patch.get_facecolor()[:3], wanted)]
+
+
+def test_the_side_view_stands_on_the_rails(plan, views):
+    beside, above = views(plan)
+    for placed in plan.layout.placed:
+        colour = COLOURS["battery" if placed.module.battery else "warm"]
+        x, z, length, height = rectangles(beside, colour)[0]
+        assert (x, length) == pytest.approx((placed.x - placed.length / 2, placed.length))
+        assert (z, height) == pytest.approx((plan.floor_z + placed.z, placed.height))
+        assert rectangles(above, colour)[0][1] == pytest.approx(placed.y - placed.width / 2)
+    wall, lid = rectangles(beside, layout_drawing.WALL)
+    assert wall == pytest.approx((-plan.length / 2, plan.body.bottom, plan.length, plan.body.top - plan.body.bottom))
+    assert lid == pytest.approx((-plan.lid.length / 2, plan.lid.bottom, plan.lid.length,
+                                 plan.lid.top - plan.lid.bottom))
+    wheels = [patch for patch in beside.patches if isinstance(patch, Circle)]
+    assert sorted(wheel.center[0] for wheel in wheels) == pytest.approx(sorted(plan.axles))
+    assert {round(wheel.center[1] - wheel.radius, 6) for wheel in wheels} == {0.0}, "they run on the rails"
+
+
+def test_centres_of_gravity_are_marked_without_the_load(views):
+    """Modules by hand; of the whole wagon, from its load states' parts with every seat empty."""
+    plan, = resolve(described(module=BANK, wagon="modules = ['box', 'hot']\ncups = ['tea']\nwidth = 70")).wagons
+    marked = [{line.get_marker(): line.get_xydata()[0] for line in axes.lines if line.get_markersize() == 8}
+              for axes in views(plan)]
+    whole = sum(placed.module.mass for placed in plan.layout.placed)
+    x, y, z = (sum(placed.module.mass * place for placed, place in zip(plan.layout.placed, places, strict=True)) / whole
+               for places in zip(*((placed.x, placed.y, plan.floor_z + placed.z + placed.height / 2)
+                                   for placed in plan.layout.placed), strict=True))
+    assert marked[0]["o"] == pytest.approx((x, z)) and marked[1]["o"] == pytest.approx((x, y))
+    empty = lading(plan, "PLA")
+    rows = np.vstack([empty.bare, empty.modules])
+    x, y, z = rows[:, 0] @ rows[:, 1:] / rows[:, 0].sum()
+    assert marked[0]["D"] == pytest.approx((x, z)) and marked[1]["D"] == pytest.approx((x, y))

@@ -1,5 +1,6 @@
 """The ride card and the plots of swinging liquids: what stands on them, where, and that their bytes repeat."""
 
+import json
 import re
 
 import numpy as np
@@ -7,12 +8,15 @@ import pytest
 import shapely
 from conftest import DEMO
 from matplotlib.lines import Line2D
+from matplotlib.patches import StepPatch
 from matplotlib.text import Text
+from msgspec.structs import replace
 
 from partgen.describe.load import load, loads
 from partgen.dynamics import ride as rides
+from partgen.export.firmware import ride_json
 from partgen.plan import train as trains
-from partgen.report import plots, ride_card
+from partgen.report import plots, ride_card, sheet
 from partgen.report.sheet import BRASS
 
 CROWDED = {
@@ -116,3 +120,29 @@ def test_plot_shows_the_rise_of_each_stop(demo_ride, monkeypatch):
         peak = np.abs(curve.get_ydata()).max()
         assert peak == pytest.approx(swing.liquid.peak(*swing.profile), rel=0.06)     # after the stop a bound
         assert curve.get_ydata()[np.argmin(np.abs(curve.get_xdata() - swing.time / 2))] > 0     # thrown forward
+
+
+def test_stairs_are_what_the_controller_holds(demo_ride):
+    """The drawn stairs against the table of the controller's constants."""
+    with sheet.plot(92, 33) as (_, axes):
+        plots.draw_ramp(axes, demo_ride, 240.0)
+        stairs, = [patch for patch in axes.patches if isinstance(patch, StepPatch)]
+        line = axes.lines[-1].get_xydata()
+    values, edges, _ = stairs.get_data()
+    told = json.loads(ride_json(demo_ride, "0" * 64))
+    table = [share for share, in told["tables"]["stop_ramp"]["rows"]]
+    assert values == pytest.approx([240 * (1 - share) for share in table], abs=0.02)
+    held = told["constants"]["step_samples"]["value"] * told["constants"]["sample_time"]["value"]
+    assert np.diff(edges) == pytest.approx(held)
+    assert line[0] == pytest.approx((0, 240)) and line[-1] == pytest.approx((demo_ride.ramps.fall.time, 0), abs=1e-9)
+    # the way under the curve is the stop's, by the trapezium rule
+    assert np.trapezoid(line[:, 1], line[:, 0]) == pytest.approx(demo_ride.ramps.fall.way(240.0, 0), rel=1e-3)
+
+
+def test_what_has_no_room_on_the_card_is_pointed_to(crowded_ride, demo_ride, drawn):
+    said = " ".join(text for text, _ in drawn(crowded_ride)["texts"])
+    assert len(crowded_ride.markers) == 12 and "8 more: see firmware/ride.json" in said
+    assert "more" not in " ".join(text for text, _ in drawn(demo_ride)["texts"] if "see firmware" in text)
+    curves = tuple(replace(demo_ride.curves[0], radius=320.0 + 17 * k) for k in range(7))
+    said = " ".join(text for text, _ in drawn(replace(demo_ride, curves=curves))["texts"])
+    assert "3 more radii: see firmware/ride.json" in said and "on radius 371" in said and "on radius 388" not in said

@@ -92,6 +92,22 @@ def test_an_exploded_view_moves_names_and_counts():
     assert len(shown.lines) == 5
 
 
+def test_only_what_moves_and_is_named_has_a_line_to_its_place():
+    parts = [replace(block(at=(0, 0, 20 * k)), name=name) for k, name in enumerate(("still", "moved", "unnamed"))]
+    shown = views.exploded(parts, {"moved": 9.0, "unnamed": 7.0}, {"unnamed": None})
+    (home, away), = shown.lines
+    assert np.subtract(away, home) == pytest.approx((0, 0, 9)) and home == pytest.approx((0, 0, 20), abs=1e-9)
+    assert {text for text, _ in shown.labels} == {"still", "moved"}
+
+
+@pytest.mark.parametrize("s", [0.0, 400.0, -250.0])
+def test_a_curve_is_seen_from_outside_and_ahead(s):
+    shown = views.stand_on_curve([[block()]], [(90, s)], TRACK)
+    angle = s / RADIUS
+    ahead, outside = (math.cos(angle), math.sin(angle), 0), (math.sin(angle), -math.cos(angle), 0)
+    assert np.dot(shown.camera, ahead) == pytest.approx(0.62) and np.dot(shown.camera, outside) == pytest.approx(1)
+
+
 def test_a_label_points_where_its_part_is_seen():
     """A low block stands behind a tall one that hides most of it; judged by rays through the tall one's mesh."""
     tall, low = props.module((40, 40, 30), "tall"), props.module((60, 12, 10), "low")
