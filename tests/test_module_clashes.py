@@ -146,7 +146,15 @@ WITHIN = [
     cup("[[0, 17.1], [60, 58]]", "wall = 8.5"),
     {"wheelset": "flange_thickness = 2.6\nback_to_back = 31\ntread_diameter = 17\nflange_diameter = 24\n"
                  "flange_angle = 53.4", "track": "rail_height = 9"},
-    {"wheelset": "width = 4.2\nflange_thickness = 3.4\nback_to_back = 30.3"},
+    # as near as can be: 1.2 flanges wide, and as long as a bed of 120 x 160 mm is from corner to corner
+    {"wheelset": "width = 4.32\nflange_thickness = 3.6\nback_to_back = 30"},
+    {"printer": "bed_x = 120\nbed_y = 160", "wagon": "length = 200"},
+    {"wheelset": "tread_diameter = 15\naxle_diameter = 9"}, {"coupler": "magnet_diameter = 5\nheight = 4"},
+    {"printer": "nozzle = 0.5\nlayer = 0.4\nline_width = 0.4"}, {"printer": "nozzle = 0.5\nline_width = 1"},
+    {"wheelset": "ends = 'tube'\naxle_diameter = 3.1\ntube_diameter = 3.3"}, track("min_radius = 93.75"),
+    {"track": "rail_head = 12\ngauge = 36", "wheelset": "back_to_back = 30\nwidth = 4.3"},
+    {"track": "clearance = [{high = 200, half_width = 40}]", "wagon": "width = 80"}, wagon("wall = 0.9"),
+    wagon("pivot_spacing = 88.4"),
 ]
 
 
