@@ -41,10 +41,10 @@ from partgen.solids.mesh import mesh_of
 RADIUS = 320.0
 
 
-def described(wagon, gauge=37.5, wheelset=wheels(17, 20.4, 2.6, 31.2, 3, mass=14.0), coupler=Coupler(), radius=RADIUS,
-              printer=Printer(), **track):
-    return Description(title="Long line", track=Track(gauge=gauge, min_radius=radius, **track), coupler=coupler,
-                       printer=printer, wheelset={"standard": wheelset}, wagon=(wagon,))
+def described(wagon, gauge=37.5, wheelset=None, coupler=None, radius=RADIUS, printer=None, **track):
+    return Description(title="Long line", track=Track(gauge=gauge, min_radius=radius, **track),
+                       coupler=coupler or Coupler(), printer=printer or Printer(), wagon=(wagon,),
+                       wheelset={"standard": wheelset or wheels(17, 20.4, 2.6, 31.2, 3, mass=14.0)})
 
 
 TRAINS = {
@@ -97,7 +97,8 @@ def wheelsets(plan, yaw, grown=0.0):
 def test_a_wagon_without_pivot_spacing_has_no_bogies():
     plan = resolve(described(Wagon(name="two", wheelbase=70))).wagons[0]
     assert plan.bogie is None and plan.gear.bogie_wheelbase == 0 and plan.base == plan.wheelbase == 70
-    assert plan.axles == (35, -35) and len(plan.frame.slide.slots) == 2 and not plan.frame.bolsters and plan.gear.travel > 0
+    assert plan.axles == (35, -35) and plan.gear.travel > 0
+    assert len(plan.frame.slide.slots) == 2 and not plan.frame.bolsters
 
 
 @pytest.mark.parametrize("train", TRAINS)

@@ -152,7 +152,8 @@ def test_plugs_and_wires_pass_the_walls(source):
         assert overlap(bar, body) < TOUCH
     for opening in plan.body.fittings.openings[-2:]:
         sign = 1 if opening.wall == "front" else -1
-        cable = cylinder(3.0, 2 * (2.0 + 4.0), sections=48).apply_transform([[0, 0, 1, 0], [0, 1, 0, 0], [-1, 0, 0, 0], [0, 0, 0, 1]])
+        cable = cylinder(3.0, 2 * (2.0 + 4.0), sections=48).apply_transform(
+            [[0, 0, 1, 0], [0, 1, 0, 0], [-1, 0, 0, 0], [0, 0, 0, 1]])
         cable.apply_translation((sign * plan.length / 2, sign * opening.along, plan.floor_z + opening.low + 3.0))
         assert overlap(cable, body) < TOUCH
 
@@ -199,7 +200,8 @@ def test_higher_body_as_the_remedy_says_is_vented_enough():
     hot = "warm = true\n"
     tight = {"module": hot, "wagon": "modules = ['box', 'box', 'box', 'box']\nwidth = 60"}
     failing, = (f for f in run(resolve(described(**tight))) if f.check == "warm-module")
-    height = resolve(described(**tight)).wagons[0].body.size[2] + float(re.search(r"([\d.]+) mm higher", failing.remedy)[1])
+    more = float(re.search(r"([\d.]+) mm higher", failing.remedy)[1])
+    height = resolve(described(**tight)).wagons[0].body.size[2] + more
     higher = tight | {"wagon": tight["wagon"] + f"\nheight = {height}"}
     again, = (f for f in run(resolve(described(**higher))) if f.check == "warm-module")
     assert failing.verdict == "fail" and again.verdict == "pass"

@@ -111,4 +111,4 @@ def test_a_charging_plug_with_its_grip_goes_in():
                       (10.0, 4.0),         # SEEN: knock-out for it (OpenAT Design Guide)
                       (12.0, 6.0),         # SEEN: its keep-out for the grip (the same)
                       (12.35, 6.5)):       # MEM: largest grip by the connector's standard
-        assert all(have > need for have, need in zip(size, published))
+        assert all(have > need for have, need in zip(size, published, strict=True))

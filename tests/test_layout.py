@@ -214,12 +214,13 @@ def test_random_modules_lie_apart_and_inside_or_a_reason_is_given(sizes, length,
         assert min(x0 + half[0], half[0] - x1, y0 + half[1], half[1] - y1) >= GAP - 1e-6
         assert z0 >= 0 and z1 <= plan.body.inside[2] - plan.lid.rim.depth - GAP + 1e-6
     for one, other in combinations(plan.layout.placed, 2):
-        assert max(max(a[0] - b[1], b[0] - a[1]) for a, b in zip(one.box, other.box)) >= GAP - 1e-6
+        assert max(max(a[0] - b[1], b[0] - a[1]) for a, b in zip(one.box, other.box, strict=True)) >= GAP - 1e-6
 
 
 def test_a_module_under_another_is_named():
     finding, = (f for f in paper.run(resolve(described(
-        wagon="modules = ['box', 'box', 'chip', 'chip', 'chip', 'chip']\nlevels = 2\nwidth = 48\n", module="carries = true\n" + CHIP)))
+        wagon="modules = ['box', 'box', 'chip', 'chip', 'chip', 'chip']\nlevels = 2\nwidth = 48\n",
+        module="carries = true\n" + CHIP)))
         if f.check == "reach")
     assert finding.verdict == "fail" and finding.value == 2 and "chip, chip must come out before box" in finding.remedy
 

@@ -100,7 +100,8 @@ def blocks(latching):
 def test_every_window_is_clear_of_rim_and_sockets_or_refused(length, width, wide, high, aside, rise, long, broad,
                                                               modules, at_wall):
     opening = [share * (side - 0.2) for share, side in ((wide, width), (high, length))]
-    middle = [share / 100 * (side - size) / 2 for share, side, size in zip((aside, rise), (width, length), opening)]
+    middle = [share / 100 * (side - size) / 2 for share, side, size in zip(
+        (aside, rise), (width, length), opening, strict=True)]
     look = f"{{ side = 'top', width = {opening[0]}, height = {opening[1]}, aside = {middle[0]}, rise = {middle[1]} }}"
     wall = ", { side = 'left', width = 8, height = 6 }" if at_wall else ""
     module = (f"[module.display]\nlength = {length}\nwidth = {width}\nheight = 14\nmass = 15\n"
@@ -120,7 +121,8 @@ def test_every_window_is_clear_of_rim_and_sockets_or_refused(length, width, wide
         block.distance(recess) > 0.79 for block in blocks(plan.lid.clips))
     assert clear == (not judged(train))
     one, = pane.openings
-    shown = flat(*(np.array(seen.middle[:2]) - np.array(seen.size[:2]) / 2), *(np.array(seen.middle[:2]) + np.array(seen.size[:2]) / 2))
+    middle, half = np.array(seen.middle[:2]), np.array(seen.size[:2]) / 2
+    shown = flat(*(middle - half), *(middle + half))
     hole = flat(one.x - one.length / 2, one.y - one.width / 2, one.x + one.length / 2, one.y + one.width / 2)
     assert hole.contains(shown) and recess.buffer(-2.4, join_style="mitre").contains(hole)
     if not at_wall and not long:
@@ -131,7 +133,8 @@ def test_windows_near_each_other_share_a_pane_and_openings_that_nearly_touch_bec
     def panes(gap):
         """Two openings 10 mm long, `gap` apart along a module."""
         at = gap / 2 + 5
-        module = table(length=60, high=10, wide=12, more=f", {{ side = 'top', width = 8, height = 10, rise = {-at} }}").replace(
+        second = f", {{ side = 'top', width = 8, height = 10, rise = {-at} }}"
+        module = table(length=60, high=10, wide=12, more=second).replace(
             "height = 10 }", f"height = 10, rise = {at} }}", 1)
         return train_of(module).wagons[0].lid.panes
     assert [len(pane.openings) for pane in panes(1.0)] == [1]
@@ -143,8 +146,10 @@ def test_windows_near_each_other_share_a_pane_and_openings_that_nearly_touch_bec
 # ---- built -----------------------------------------------------------------------------------------------
 
 WIDE = "modules = ['display']\nwidth = 76\n"
-BUILT = {"along": (table(), "modules = ['display', 'box']\n"), "at the end": (table(length=130, high=124, wide=22), WIDE),
-         "two": (table(wide=16, more=", { side = 'top', width = 4, height = 6, aside = -12.5 }"), "modules = ['display', 'box']\n")}
+BUILT = {"along": (table(), "modules = ['display', 'box']\n"),
+         "at the end": (table(length=130, high=124, wide=22), WIDE),
+         "two": (table(wide=16, more=", { side = 'top', width = 4, height = 6, aside = -12.5 }"),
+                 "modules = ['display', 'box']\n")}
 NAMES = pytest.mark.parametrize("name", BUILT)
 
 
@@ -190,9 +195,9 @@ def test_a_ray_passes_the_window_and_what_looks_up_shows_whole(name):
 def test_a_square_pane_goes_in_from_below_flush_and_no_larger_one(name):
     plan, mesh = wagon(name).lid, lid(name)
     for pane in plan.panes:
-        def sheet(grow, rise):
-            return box((pane.sheet.length + grow, pane.sheet.width + grow, 1.0)).apply_translation(
-                (pane.sheet.x, pane.sheet.y, plan.bottom + 0.5 + rise))
+        def sheet(grow, rise, cut=pane.sheet):
+            return box((cut.length + grow, cut.width + grow, 1.0)).apply_translation(
+                (cut.x, cut.y, plan.bottom + 0.5 + rise))
         assert all(overlap(sheet(0.0, rise), mesh) < TOUCH for rise in (0.15, 0.0, -1.0, -8.0))
         assert overlap(sheet(2.0, 0.1), mesh) > 3 and overlap(sheet(0.0, 0.5), mesh) > 30, "nothing holds it"
 
@@ -214,7 +219,8 @@ def test_windowed_lid_prints_without_supports_and_its_clips_sit_free(name):
 def test_the_clips_give_way_to_a_window():
     """A display that fills the end where a clip would sit: both go to the side walls, clear of it."""
     plain, shown = (train_of(*lines).wagons[0].lid.clips.sockets for lines in (
-        (table().replace("side = 'top'", "side = 'front'").replace("width = 22, height = 30", "width = 9, height = 9"), WIDE),
+        (table().replace("side = 'top'", "side = 'front'").replace("width = 22, height = 30", "width = 9, height = 9"),
+         WIDE),
         BUILT["at the end"]))
     assert [socket.yaw for socket in plain] == [0.0, 180.0] and [socket.yaw for socket in shown] == [90.0, -90.0]
 

@@ -4,6 +4,7 @@ The font's outlines are taken apart by shapely (`typeface.py`); the parts take t
 """
 
 import re
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -71,7 +72,7 @@ def test_raised_letters_have_the_fonts_faces_and_ground_between_their_feet(one, 
     assert len(shapely.get_parts(feet)) == len(shapely.get_parts(drawn))
     assert sum(len(part.interiors) for part in shapely.get_parts(feet)) == sum(
         len(part.interiors) for part in shapely.get_parts(drawn))
-    between = [one.distance(other) for one, other in zip(shapely.get_parts(feet), shapely.get_parts(feet)[1:])]
+    between = [one.distance(other) for one, other in pairwise(shapely.get_parts(feet))]
     assert min(between, default=1.0) > FOOT_GAP - 0.1
     for block in raised(one, height, relief):
         for foot, face in (block.outline, *block.counters):

@@ -26,7 +26,7 @@ sides = st.tuples(st.floats(3, 170), st.floats(3, 170))
 def rectangles(sizes, nesting):
     """Return each plate's rectangles [mm] as shapely sees them."""
     lots = [[] for _ in range(nesting.plates)]
-    for (x, y), spot in zip(sizes, nesting.laid):
+    for (x, y), spot in zip(sizes, nesting.laid, strict=True):
         across, along = (y, x) if spot.turned else (x, y)
         lots[spot.plate].append(box(spot.x, spot.y, spot.x + across, spot.y + along))
     return lots

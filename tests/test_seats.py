@@ -22,12 +22,12 @@ def test_cups_stand_apart_and_in_the_room(discs, width, columns):
     room = Room(5.0, 14.0, width, columns)
     places, length, across = rows_of(discs, room)
     assert len(places) == len(discs)
-    for (one, (x, y)), (other, (u, v)) in combinations(zip(discs, places), 2):
+    for (one, (x, y)), (other, (u, v)) in combinations(zip(discs, places, strict=True), 2):
         apart = hypot(x - u, y - v)
         assert apart >= (one.base + other.base) / 2 - 1e-6 and apart >= (one.cup + other.cup) / 2 + 5 - 1e-6
         if abs(x - u) < 1e-9:
             assert apart >= (one.cup + other.cup) / 2 + 14 - 1e-6
-    for disc, (x, y) in zip(discs, places):
+    for disc, (x, y) in zip(discs, places, strict=True):
         assert abs(x) + max(disc.base, disc.cup + 5) / 2 <= length / 2 + 1e-6
         assert abs(y) + disc.base / 2 <= across / 2 + 1e-6
     assert across <= width + 1e-6 or across == pytest.approx(max(disc.base for disc in discs))

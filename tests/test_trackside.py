@@ -21,7 +21,8 @@ from partgen.solids.mesh import mesh_of
 from partgen.solids.overlap import solid
 
 TOUCH = 0.02            # mm3
-BESIDE = "[module.eye]\nlength = 30\nwidth = 14\nheight = 8\nmass = 4\nlooks_out = [{side = 'bottom', width = 9, height = 7}]"
+BESIDE = ("[module.eye]\nlength = 30\nwidth = 14\nheight = 8\nmass = 4\n"
+          "looks_out = [{side = 'bottom', width = 9, height = 7}]")
 
 
 @cache

@@ -54,7 +54,7 @@ def across(area, sense: int) -> float:
     """Return the narrowest way from edge to edge through ink (-1) or air (1); 1 at most."""
     start, along, normal = _edges(area)
     far, share = [], []
-    for a, way, out in zip(start, along, normal):
+    for a, way, out in zip(start, along, normal, strict=True):
         count = max(1, int(np.hypot(*way) / STEP))
         for part in (np.arange(count) + 0.5) / count:
             far.append(_met(a + part * way, sense * out, start, along, normal @ out))
@@ -77,7 +77,8 @@ def _edges(area):
     """Return starts, ways and outward unit normals (n, 2) of all edges."""
     turned = [shapely.geometry.polygon.orient(part) for part in shapely.get_parts(area)]
     rings = [np.asarray(ring.coords) for part in turned for ring in (part.exterior, *part.interiors)]
-    start, along = (np.concatenate(pieces) for pieces in zip(*((r[:-1], np.diff(r, axis=0)) for r in rings)))
+    start, along = (np.concatenate(pieces) for pieces in zip(
+        *((r[:-1], np.diff(r, axis=0)) for r in rings), strict=True))
     length = np.hypot(*along.T)
     start, along, length = start[length > 1e-9], along[length > 1e-9], length[length > 1e-9]
     return start, along, np.column_stack([along[:, 1], -along[:, 0]]) / length[:, None]
