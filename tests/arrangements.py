@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from scipy.optimize import linprog
 
-from partgen.packing.box import FACES, Box, Orientation, Space, Task, Zone
+from partgen.packing.box import FACES, Box, FloorZone, Orientation, Space, Task
 
 GRID = 0.05         # mm: sizes come out on it
 STEP = {"length": 2 * GRID, "height": GRID, "balance": 0.5, "runs": 1.0}        # mm that each aim is counted in
@@ -270,10 +270,10 @@ def tasks(draw):
     found.append(Box("", 20, (lying((30, 26, 12), lift=3.0, feet=(((1, 8), (1, 8)), ((22, 29), (18, 25)))),)))
     found = [replace(box, name=f"box {k}") for k, box in enumerate(found)]
     long, width = draw(st.integers(60, 260)), draw(st.integers(45, 90))
-    taken = tuple(Zone((-x - 4, -x + 4), (y - 4, y + 4), end) for end, x, y in
+    taken = tuple(FloorZone((-x - 4, -x + 4), (y - 4, y + 4), end) for end, x, y in
                   ((1, 4, width / 2 - 4), (1, 4, 4 - width / 2)))
     space = Space((draw(st.integers(0, 60)), long), (width, width), (0, draw(st.integers(20, 60))), taken=taken,
-                  blind=(Zone((-15, 5), (-inf, inf)), Zone((-20, 0), (-inf, inf), 1)), strip=(-12.3, 11.6),
+                  blind=(FloorZone((-15, 5), (-inf, inf)), FloorZone((-20, 0), (-inf, inf), 1)), strip=(-12.3, 11.6),
                   rim=6.2, station=draw(st.sampled_from([None, 20.0])) if window else None)
     pairs = list(combinations(range(len(found)), 2))
     wires = draw(st.lists(st.sampled_from(pairs), max_size=4, unique=True))

@@ -23,7 +23,7 @@ from partgen import parts
 from partgen.checks import on_plan as paper
 from partgen.checks.meshes import interference
 from partgen.checks.track import inner_throw, outer_throw
-from partgen.checks.wanting import wanting
+from partgen.checks.wishes import wanting
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import ClearanceBand, Track

@@ -13,7 +13,7 @@ from test_parts_body import overlap, slice_at
 from partgen import parts
 from partgen.checks.on_plan import run
 from partgen.checks.on_solids import SOLID_CHECKS
-from partgen.checks.wanting import wanting
+from partgen.checks.wishes import wanting
 from partgen.dynamics import load_states as states
 from partgen.finding import worst
 from partgen.plan.train import resolve

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from partgen.checks import on_plan as paper
-from partgen.checks.wanting import wanting
+from partgen.checks.wishes import wanting
 from partgen.describe.cargo_tables import Module
 from partgen.describe.load import loads
 from partgen.errors import DescriptionError

@@ -10,7 +10,7 @@ from plans import CUPS, made, plan_of, wagons
 from scipy.integrate import quad
 from shapely import MultiPoint, Point, Polygon, box
 
-from partgen.checks.wanting import wanting
+from partgen.checks.wishes import wanting
 from partgen.describe.cargo_tables import Cup
 from partgen.plan.deck.cups import diameter_at, dry_centre, liquid_centre, liquid_mass, turned_moments
 from partgen.plan.deck.seats import seat_of

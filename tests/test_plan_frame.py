@@ -13,7 +13,7 @@ from shapely import LineString, Point, Polygon, box
 from shapely.affinity import rotate, scale
 from shapely.ops import unary_union
 
-from partgen.checks.wanting import wanting
+from partgen.checks.wishes import wanting
 from partgen.plan.running_gear.axle_clip import window_area
 from partgen.plan.running_gear.bogie import BogieGear, SwingRoom
 from partgen.plan.running_gear.frame import Pocket, _fields

@@ -19,7 +19,7 @@ from trimesh.transformations import rotation_matrix
 
 from partgen.checks.bed import fit
 from partgen.checks.printed import PRINT_CHECKS, first_layer, slot, void, wall
-from partgen.checks.wanting import wanting
+from partgen.checks.wishes import wanting
 from partgen.plan.train import resolve
 from partgen.printing.posed import contact, smallest_width, voids
 from partgen.printing.walls import REACH, EmbreeScene, narrowest_slot, nearest_hit, samples, thinnest_wall

@@ -63,7 +63,7 @@ class Box(Struct, frozen=True):
     climbs: bool = False
 
 
-class Zone(Struct, frozen=True):
+class FloorZone(Struct, frozen=True):
     """A stretch of the floor between two x and two y [mm]; x counts from the middle, or where `end` is 1 or -1
     from the front or the rear wall; forward is positive everywhere."""
 
@@ -87,8 +87,8 @@ class Space(Struct, frozen=True):
     gap: float = 1.0
     touch: float = 0.3
     layer: float = 1.0
-    taken: tuple[Zone, ...] = ()
-    blind: tuple[Zone, ...] = ()
+    taken: tuple[FloorZone, ...] = ()
+    blind: tuple[FloorZone, ...] = ()
     station: float | None = None
     strip: Span = (-inf, inf)
     rim: float = 0.0

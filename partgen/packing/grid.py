@@ -9,7 +9,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from partgen.packing.box import FACES, HARD, Box, Orientation, Packed, Rectangle, Space, Span, Spot, Task, Zone
+from partgen.packing.box import FACES, HARD, Box, FloorZone, Orientation, Packed, Rectangle, Space, Span, Spot, Task
 
 LINES = 20              # a mm
 FAR = 2000 * LINES      # beyond every body
@@ -130,7 +130,7 @@ def lines(at: Sequence[Any], rectangle: Rectangle) -> tuple[tuple[Any, Any], tup
     return (at[0] + down(x0), at[0] + up(x1)), (at[1] + down(y0), at[1] + up(y1))
 
 
-def zone_lines(zone: Zone, half: Any) -> tuple[tuple[Any, Any], tuple[int, int]]:
+def zone_lines(zone: FloorZone, half: Any) -> tuple[tuple[Any, Any], tuple[int, int]]:
     """Return from where to where a zone reaches along x and y, in a body of half length `half`."""
     start, stop = (line + zone.end * half for line in (down(zone.x[0]), up(zone.x[1])))
     return (start, stop), (down(zone.y[0]), up(zone.y[1]))

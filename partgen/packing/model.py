@@ -10,7 +10,7 @@ from typing import Any
 from msgspec import Struct, field
 from ortools.sat.python import cp_model
 
-from partgen.packing.box import Task, Zone
+from partgen.packing.box import FloorZone, Task
 from partgen.packing.grid import AXES, UPWARD, Grid, Way, border, down, grid_of, lines, need, up, zone_lines
 
 Expression = Any        # of the solver: a whole number, a variable, a sum of them
@@ -140,7 +140,7 @@ def _floor(model: Model, place: int, box: Variables) -> None:
                 _clear(model, *lines(box.at, foot), zone, [literal, *standing])
 
 
-def _clear(model: Model, x: tuple[Expression, ...], y: tuple[Expression, ...], zone: Zone,
+def _clear(model: Model, x: tuple[Expression, ...], y: tuple[Expression, ...], zone: FloorZone,
            literals: list[Literal]) -> None:
     """Where all `literals` hold, keep the rectangle `x`, `y` off a zone."""
     along, across = zone_lines(zone, model.half[0])

@@ -5,7 +5,7 @@ from itertools import combinations
 from math import isfinite
 
 from partgen.packing import grid as grids
-from partgen.packing.box import Packed, Task, Zone
+from partgen.packing.box import FloorZone, Packed, Task
 from partgen.packing.grid import AXES, LINES, UPWARD, Grid, Put, down, lines, need, up, way_of, zone_lines
 
 
@@ -67,7 +67,7 @@ def _on_floor(task: Task, put: Put, half: int) -> Iterator[bool]:
         yield from (_off(x, y, zone, half) for zone in space.taken)
 
 
-def _off(x: tuple[int, int], y: tuple[int, int], zone: Zone, half: int) -> bool:
+def _off(x: tuple[int, int], y: tuple[int, int], zone: FloorZone, half: int) -> bool:
     along, across = zone_lines(zone, half)
     return x[1] <= along[0] or x[0] >= along[1] or y[1] <= across[0] or y[0] >= across[1]
 

@@ -12,11 +12,11 @@ from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import LidClips
 from partgen.plan.body.nameplate import Nameplate
 from partgen.plan.body.sensor_holder import Window
-from partgen.plan.body.shell import HEAD_ROOM, Shell, rounded_area, segment
+from partgen.plan.body.shell import HEAD_ROOM, BodyShell, rounded_area, segment
 from partgen.plan.context import Context
 
 
-class BodyPlan(Shell, frozen=True):
+class BodyPlan(BodyShell, frozen=True):
     """A body in wagon axes; heights over rail top; all in mm."""
 
     lid_clips: LidClips | None = None           # which snap under beads on its walls
@@ -47,7 +47,7 @@ class BodyPlan(Shell, frozen=True):
         return self.bottom + (floor * self.floor / 2 + walls * (self.floor + self.inside[2] / 2)) / (floor + walls)
 
 
-def resolve(context: Context, shell: Shell, lid: LidPlan | None, layout: Layout,
+def resolve(context: Context, shell: BodyShell, lid: LidPlan | None, layout: Layout,
             windows: tuple[Window, ...]) -> BodyPlan:
     """Resolve the body of a shell under its lid, with `windows` for track sensors in its floor."""
     fittings = fitting.resolve(context, shell, layout, lid) if lid else Fittings()

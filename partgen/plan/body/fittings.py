@@ -12,7 +12,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import EASE, Layout, Placed
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.orientation import STANDOFF, TAPE
-from partgen.plan.body.shell import Shell
+from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
 from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
@@ -116,7 +116,7 @@ class Fittings(Struct, frozen=True):
             sum(o.area for o in self.openings) + self.vent_area + len(self.lamps) * 0.82 * self.lamp**2)
 
 
-def resolve(context: Context, shell: Shell, layout: Layout, lid: LidPlan) -> Fittings:
+def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) -> Fittings:
     """Resolve the fittings of the body under `lid` round the modules of `layout`, with a row of lamps under its rim
     where the wagon wishes them."""
     placed, printer, lit = layout.placed, context.printer, context.wagon.lights == "lamps"
@@ -135,7 +135,7 @@ def resolve(context: Context, shell: Shell, layout: Layout, lid: LidPlan) -> Fit
         lamp=hole(LAMP, "snug", printer), ways=lid.strip.ways if lid.strip else ())
 
 
-def _bosses(one: Placed, shell: Shell, printer: Printer) -> Iterator[Boss]:
+def _bosses(one: Placed, shell: BodyShell, printer: Printer) -> Iterator[Boss]:
     """Yield a boss under every screw hole of a module that stands on them; on another module there are none."""
     if one.module.mount != "bosses" or abs(one.z - STANDOFF) > 1e-6:
         return
@@ -148,7 +148,7 @@ def _bosses(one: Placed, shell: Shell, printer: Printer) -> Iterator[Boss]:
                    one.z + shell.floor - max(BLIND, printer.thinnest_wall))
 
 
-def _lips(one: Placed, placed: Sequence[Placed], shell: Shell) -> Iterator[Patch]:
+def _lips(one: Placed, placed: Sequence[Placed], shell: BodyShell) -> Iterator[Patch]:
     """Yield ribs along both ends of a tray's sides, where wall and fences do not hold the module already."""
     if one.module.mount != "lip" or one.z > 1e-6:
         return
@@ -178,7 +178,7 @@ def along(wall: str, x: float, y: float) -> float:
     return {"front": y, "left": -x, "back": -y, "right": x}[wall]
 
 
-def _looking_out(layout: Layout, shell: Shell) -> Iterator[WallOpening]:
+def _looking_out(layout: Layout, shell: BodyShell) -> Iterator[WallOpening]:
     """Yield an opening for everything that looks out through a wall, as far as the wall goes."""
     for cutout in [cutout for cutout in layout.cutouts if cutout.wall in WALLS]:
         x, y, z = cutout.middle
@@ -188,7 +188,7 @@ def _looking_out(layout: Layout, shell: Shell) -> Iterator[WallOpening]:
         yield WallOpening(cutout.wall, along(cutout.wall, x, y), low, wide + EASE, high - low)
 
 
-def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], shell: Shell, rim: float) -> Iterator[WallOpening]:
+def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], shell: BodyShell, rim: float) -> Iterator[WallOpening]:
     """Yield the way for wires in either end wall: as low and as near its middle as modules and lips leave free.
 
     Where they leave nothing free, it is low in the middle all the same: a cable bends.
@@ -209,7 +209,7 @@ def _way(y: float, low: float) -> Spans:
     return (y - WIRE_WIDE / 2, y + WIRE_WIDE / 2), (low, low + WIRE_HIGH)
 
 
-def _vents(placed: Sequence[Placed], shell: Shell, openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
+def _vents(placed: Sequence[Placed], shell: BodyShell, openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
     """Yield (x, wall) of slots over the length of every warm module in both side walls, clear of posts."""
     warm = [one.box[0] for one in placed if one.module.warm]
     end = shell.length / 2 - shell.corner - 2.0
@@ -221,7 +221,7 @@ def _vents(placed: Sequence[Placed], shell: Shell, openings: Sequence[WallOpenin
                 yield from ((x, wall) for wall in ("left", "right") if _clear(wall, x, openings))
 
 
-def _lamps(placed: Sequence[Placed], shell: Shell, level: float,
+def _lamps(placed: Sequence[Placed], shell: BodyShell, level: float,
            openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
     """Yield (x, wall) of a lamp in the middle of every field of the side walls that has room behind it."""
     end, face = shell.length / 2 - shell.corner, shell.inside[1] / 2

@@ -6,9 +6,9 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan.body import lid_clip as lid_clips
 from partgen.plan.body import light_strip as strips
 from partgen.plan.body.layout import Layout, Placed
-from partgen.plan.body.lid_clip import LidClips, Rim
+from partgen.plan.body.lid_clip import LidClips, LidRim
 from partgen.plan.body.pane import FRONT, LARGE, Pane, from_wall, panes_of
-from partgen.plan.body.shell import LEAST_CORNER, LID_PLATE, RIM, Shell, rounded_area
+from partgen.plan.body.shell import LEAST_CORNER, LID_PLATE, RIM, BodyShell, rounded_area
 from partgen.plan.context import Context
 from partgen.plan.fits import hole, peg
 from partgen.plan.item import PartPlan
@@ -31,7 +31,7 @@ class LidPlan(PartPlan, frozen=True):
     bottom: float
     top: float
     corner: float
-    rim: Rim
+    rim: LidRim
     screws: tuple[tuple[float, float], ...]     # blind cores for the cradle's screws
     core: float
     boss: float
@@ -113,7 +113,7 @@ class LidPlan(PartPlan, frozen=True):
                    (half_y + y0, "right rim"), *sockets)
 
 
-def resolve(context: Context, shell: Shell, layout: Layout, seated: bool) -> LidPlan:
+def resolve(context: Context, shell: BodyShell, layout: Layout, seated: bool) -> LidPlan:
     """Resolve the lid of a shell: where cups are `seated` on it closed and with four blind cores that carry a cradle,
     else with windows over all modules of `layout` that look up; with a light strip where the wagon wishes one."""
     printer, (inside_x, inside_y, _) = context.printer, shell.inside
@@ -122,7 +122,7 @@ def resolve(context: Context, shell: Shell, layout: Layout, seated: bool) -> Lid
     boss = core + 2 * max(LID_BOSS_WALL, two_lines)
     # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
     xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
-    rim = Rim(rim_x, rim_y, max(LID_RIM_WALL, two_lines), RIM, shell.inner_corner, gap=(inside_x - rim_x) / 2,
+    rim = LidRim(rim_x, rim_y, max(LID_RIM_WALL, two_lines), RIM, shell.inner_corner, gap=(inside_x - rim_x) / 2,
               corner=boss if seated else shell.inner_corner)
     panes = () if seated or layout.misfit else panes_of(layout.cutouts, printer)
     clips = lid_clips.resolve(rim, printer, tuple(pane.kept for pane in panes))

@@ -150,7 +150,7 @@ class LidClips(Struct, frozen=True):
         return len(self.sockets) * (block - self.hole * (far - self.wall - near) * (self.clip.height + 2 * PLAY))
 
 
-class Rim(Struct, frozen=True):
+class LidRim(Struct, frozen=True):
     """The rim that reaches from a lid down inside the walls; lengths in mm.
 
     `corner` is what its corners, or the bosses in them, keep free of all else along it.
@@ -165,7 +165,7 @@ class Rim(Struct, frozen=True):
     corner: float
 
 
-def resolve(rim: Rim, printer: Printer, windows: Sequence[Spans] = ()) -> LidClips:
+def resolve(rim: LidRim, printer: Printer, windows: Sequence[Spans] = ()) -> LidClips:
     """Resolve the clips of a lid with that rim; `windows` are what else it has inside its rim.
 
     The clips sit on the end walls where the arms are long enough there, else on the side walls, staggered; where a
@@ -176,7 +176,7 @@ def resolve(rim: Rim, printer: Printer, windows: Sequence[Spans] = ()) -> LidCli
                  if all(between(block, window) >= 0 for block in clips.blocks for window in windows)), found[0])
 
 
-def _stations(rim: Rim, printer: Printer) -> Iterator[tuple[float, float]]:
+def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
     """Return where the sockets may stand, best first: 0 on the end walls, else how far [mm] beside the middle of the
     side walls; and how long the arms are there."""
     two_lines = printer.thinnest_wall
@@ -191,7 +191,7 @@ def _stations(rim: Rim, printer: Printer) -> Iterator[tuple[float, float]]:
         yield beside, max(min(max(LONGEST_ARM, need), along - beside), NOSE)
 
 
-def _clips(rim: Rim, printer: Printer, beside: float, arm: float) -> LidClips:
+def _clips(rim: LidRim, printer: Printer, beside: float, arm: float) -> LidClips:
     """Resolve both clips with arms `arm` long: on the end walls, or `beside` [mm] either way of the middle of the side
     walls."""
     two_lines, travel, face = printer.thinnest_wall, BEAD - NOSE_GAP, rim.wall + ARM_ROOM

@@ -11,8 +11,8 @@ from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Layout, Placed
-from partgen.plan.body.lid_clip import LidClips, Rim
-from partgen.plan.body.shell import LID_PLATE, Shell
+from partgen.plan.body.lid_clip import LidClips, LidRim
+from partgen.plan.body.shell import LID_PLATE, BodyShell
 from partgen.plan.context import Context
 from partgen.plan.fits import slot
 from partgen.plan.outline import between
@@ -64,7 +64,8 @@ def eaves(printer: Printer, drip: float) -> float:
     return BESIDE + slot(WIDE, "free", printer) + max(VALANCE, drip, printer.thinnest_wall)
 
 
-def resolve(context: Context, shell: Shell, layout: Layout, rim: Rim, clips: LidClips, reach: float) -> StripPlan:
+def resolve(context: Context, shell: BodyShell, layout: Layout, rim: LidRim, clips: LidClips,
+            reach: float) -> StripPlan:
     """Resolve the strips under a lid with that rim and those clips that reaches `reach` [mm] beyond the body's sides.
 
     A way for wires goes where no module stands close behind it, as near to the middle as the lid's clips let it.
@@ -79,7 +80,7 @@ def resolve(context: Context, shell: Shell, layout: Layout, rim: Rim, clips: Lid
         free=min(free for _, free in ways.values()))
 
 
-def _way(wall: str, shell: Shell, placed: Sequence[Placed], rim: Rim, clips: LidClips) -> tuple[float, float]:
+def _way(wall: str, shell: BodyShell, placed: Sequence[Placed], rim: LidRim, clips: LidClips) -> tuple[float, float]:
     """Return where along a wall its way is [mm], and what is free beside it [mm]."""
     end = rim.length / 2 - rim.corner - WAY / 2
     taken, face = clips.taken(wall), shell.inside[1] / 2

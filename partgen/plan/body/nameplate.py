@@ -11,7 +11,7 @@ from itertools import combinations, pairwise
 from msgspec import Struct
 
 from partgen.plan.body.fittings import VENT, Fittings, along
-from partgen.plan.body.shell import Shell
+from partgen.plan.body.shell import BodyShell
 from partgen.plan.body.typeface import letters
 from partgen.plan.context import Context
 from partgen.plan.outline import Span, Spans
@@ -76,7 +76,7 @@ class Nameplate(Struct, frozen=True):
             x += (SPACE if one == " " else letters()[one].width) + TRACK
         return tuple(placed)
 
-    def taken(self, shell: Shell) -> float:
+    def taken(self, shell: BodyShell) -> float:
         """Return the volume [mm3] that all tablets take out of walls whose fields stand back already."""
         (long, high), deep = self.size, self.relief
         drawn = [letters()[one] for one, *_ in self.placed]
@@ -92,7 +92,7 @@ def _shared(one: Span, other: Span) -> float:
     return max(0.0, min(one[1], other[1]) - max(one[0], other[0]))
 
 
-def resolve(context: Context, shell: Shell, fittings: Fittings) -> Nameplate | None:
+def resolve(context: Context, shell: BodyShell, fittings: Fittings) -> Nameplate | None:
     """Resolve the nameplate of a body, its fittings in place; None for no text."""
     text, printer = " ".join(context.wagon.plate.upper().split()), context.printer
     if not text:
@@ -144,7 +144,7 @@ def least(text: str, two_lines: float) -> float:
 
 # Where there is room: free rectangles of a wall, along it and upwards, the frame included
 
-def _rooms(shell: Shell, fittings: Fittings, wall: str, frame: float) -> tuple[Spans, ...]:
+def _rooms(shell: BodyShell, fittings: Fittings, wall: str, frame: float) -> tuple[Spans, ...]:
     """Return every free rectangle of a side wall between vents, openings and lamps, as large as it goes."""
     half = shell.length / 2 - shell.corner - BESIDE
     low, high = shell.field_z[0] - frame, _seen_up_to(shell, fittings) + frame
@@ -161,13 +161,13 @@ def _rooms(shell: Shell, fittings: Fittings, wall: str, frame: float) -> tuple[S
     return tuple(found)
 
 
-def _seen_up_to(shell: Shell, fittings: Fittings) -> float:
+def _seen_up_to(shell: BodyShell, fittings: Fittings) -> float:
     """Return the height [mm] up to which a side is seen: the valance of a light strip hangs as low as the lid's rim."""
     high = shell.field_z[1]
     return min(high, shell.bottom + shell.floor + fittings.vent_top) if fittings.ways else high
 
 
-def _taken(shell: Shell, fittings: Fittings, wall: str) -> Iterator[Spans]:
+def _taken(shell: BodyShell, fittings: Fittings, wall: str) -> Iterator[Spans]:
     """Yield what vents, openings and lamps of a wall take, with what keeps the tablet clear of them."""
     floor = shell.bottom + shell.floor
     for one in [one for one in fittings.openings if one.wall == wall]:
@@ -194,7 +194,7 @@ def _heights(text: str, room: Spans, frame: float) -> list[float]:
     return [(high - low - 2 * frame) / unit for (low, high), unit in zip(room, tablet(text), strict=True)]
 
 
-def _hung(text: str, wall: str, rooms: Sequence[Spans], frame: float, letter: float, shell: Shell) -> Tablet:
+def _hung(text: str, wall: str, rooms: Sequence[Spans], frame: float, letter: float, shell: BodyShell) -> Tablet:
     """Return the tablet in the room that takes it nearest to the middle of the wall."""
     length, height = (unit * letter + 2 * frame for unit in tablet(text))
     middle = sum(shell.field_z) / 2

@@ -6,7 +6,7 @@ from math import inf
 
 from msgspec import Struct
 
-from partgen.packing.box import Space, Zone
+from partgen.packing.box import FloorZone, Space
 from partgen.plan.body.layout import WALL_GAP, Layout, narrowest
 from partgen.plan.body.lid import EAVES, side_eaves, window_room
 from partgen.plan.body.orientation import GAP
@@ -74,22 +74,22 @@ def inside_of(context: Context, gear: RunningGear, coupling: CouplingPlan, needs
         station=wagon.sensor_station, strip=(-seen, seen), rim=window_room(context.printer))
 
 
-def _heads(context: Context, gear: RunningGear, width: float) -> Iterator[Zone]:
+def _heads(context: Context, gear: RunningGear, width: float) -> Iterator[FloorZone]:
     """Yield the zones of the body screws, which go in from above: nothing may stand on their heads."""
     screw, offset = context.screw, context.printer.bore_offset
     inset = frame.INSET + frame.screw_inset(gear, screw.core + offset)
     half = (screw.cone + offset) / 2 + HEAD_EDGE
     for end, side in product((1, -1), repeat=2):
         x, y = -end * (inset - context.wagon.wall), side * (width / 2 - inset)
-        yield Zone((x - half, x + half), (y - half, y + half), end)
+        yield FloorZone((x - half, x + half), (y - half, y + half), end)
 
 
-def _blind(context: Context, gear: RunningGear, coupling: CouplingPlan) -> Iterator[Zone]:
+def _blind(context: Context, gear: RunningGear, coupling: CouplingPlan) -> Iterator[FloorZone]:
     """Yield the zones where axles, bogies or couplers are in the way of a look at the track."""
-    yield from (Zone((start - WINDOW_EDGE, stop + WINDOW_EDGE), ACROSS) for start, stop in gear.blind)
+    yield from (FloorZone((start - WINDOW_EDGE, stop + WINDOW_EDGE), ACROSS) for start, stop in gear.blind)
     seat = coupling.inset + coupling.guard_outer + WINDOW_EDGE - context.wagon.wall
-    yield Zone((-seat, 0.0), ACROSS, 1)
-    yield Zone((0.0, seat), ACROSS, -1)
+    yield FloorZone((-seat, 0.0), ACROSS, 1)
+    yield FloorZone((0.0, seat), ACROSS, -1)
 
 
 def outside_of(context: Context, needs: Needs, layout: Layout) -> tuple[float, float]:

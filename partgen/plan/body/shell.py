@@ -30,7 +30,7 @@ SET_BACK = 0.5          # share of the depth that a field of planks stands back 
 PANEL_BORDER = 1.8      # flat strip round a panel's raised middle
 
 
-class Shell(PartPlan, frozen=True):
+class BodyShell(PartPlan, frozen=True):
     """The floor and walls of a body in wagon axes; `bottom` and `top` are heights over rail top; all in mm.
 
     Sides that are not plain have sunken fields between flush posts and bands. `groove` is the depth of a
@@ -138,7 +138,7 @@ class Shell(PartPlan, frozen=True):
         return 0.6 * self.recess
 
 
-def resolve(context: Context, frame: FramePlan, layout: Layout, outside: tuple[float, float]) -> Shell:
+def resolve(context: Context, frame: FramePlan, layout: Layout, outside: tuple[float, float]) -> BodyShell:
     """Resolve the shell on a frame, `outside` [mm] long and wide, round the modules of `layout`."""
     wagon, screw, (length, width) = context.wagon, context.screw, outside
     inside = layout.height + RIM if layout.placed else LOW_SIDE
@@ -146,7 +146,7 @@ def resolve(context: Context, frame: FramePlan, layout: Layout, outside: tuple[f
         inside = wagon.height - FLOOR
     cone = hole(screw.cone, "screw", context.printer)
     room = screw_room(length, width, frame.screws, cone)
-    return Shell(
+    return BodyShell(
         length=length, width=width, bottom=frame.top, top=frame.top + FLOOR + inside, floor=FLOOR, wall=wagon.wall,
         corner=CORNER, sides=wagon.sides, groove=groove_depth(wagon.sides, wagon.wall, room, context.printer),
         fences=layout.fences, fence=FENCE, fence_height=FENCE_HEIGHT, screws=frame.screws,

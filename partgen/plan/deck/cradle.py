@@ -3,7 +3,7 @@
 from math import pi
 
 from partgen.plan.body.lid import LidPlan
-from partgen.plan.body.shell import Shell
+from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
 from partgen.plan.deck.seats import FOOT, SILL_SHARE, Seat
 from partgen.plan.fits import hole
@@ -63,7 +63,7 @@ class CradlePlan(PartPlan, frozen=True):
         return self.bottom + (plate * self.plate / 2 + sum(v * z for v, z in rings)) / total
 
 
-def resolve(context: Context, seats: tuple[Seat, ...], shell: Shell, lid: LidPlan | None) -> CradlePlan | None:
+def resolve(context: Context, seats: tuple[Seat, ...], shell: BodyShell, lid: LidPlan | None) -> CradlePlan | None:
     """Resolve the cradle of all `seats`, None without: on a lid it reaches its edge, in an open body it lies inside the
     walls on the floor."""
     if not seats:
