@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import maximum_inscribed_circle
 from shapely.geometry import Point, Polygon
 
-from partgen.describe.coupon_form import LADDERS, Rung, form, load_measured
+from partgen.describe.coupon_form import LADDERS, MeasuredLadder, form, load_measured
 from partgen.describe.load import load
 from partgen.describe.printer_tables import Printer
 from partgen.errors import DescriptionError, FormError
@@ -134,7 +134,7 @@ AXLE, GAPS, PEGS, LENGTH = (3.0, 3.1, 3.2, 3.3, 3.4, 3.5), (0.8, 0.9, 1.0, 1.1, 
 def a_form(bore, peg, shrink, slip=lambda: 0.0):
     def rung(drawn, hollow):
         sizes = printed(drawn, hollow, bore, peg, shrink)
-        return Rung(drawn=drawn, measured=tuple(size + slip() for size in sizes))
+        return MeasuredLadder(drawn=drawn, measured=tuple(size + slip() for size in sizes))
     return dict(axle=rung(AXLE, True), gap=rung(GAPS, True), peg=rung(PEGS, False), length=rung(LENGTH, False))
 
 
@@ -162,7 +162,7 @@ def test_a_caliper_that_reads_to_a_fiftieth_is_good_enough(bore, peg, seed):
 def test_what_just_fits_brackets_the_offset(bore):
     """The first hole that a true axle goes into is at most a step too large, so half a step is the doubt."""
     first = next(size for size in AXLE if printed([size], True, bore)[0] >= 3.0)
-    found = calibrate(dict(axle=Rung(drawn=AXLE, gauge=3.0, fits=first)), Printer())
+    found = calibrate(dict(axle=MeasuredLadder(drawn=AXLE, gauge=3.0, fits=first)), Printer())
     assert abs(found.printer.bore_offset - bore) <= 0.05 + 1e-6
     assert (found.printer.peg_offset, found.printer.shrink) == (Printer().peg_offset, Printer().shrink)
 
@@ -183,13 +183,13 @@ def test_a_figure_that_contradicts_the_rest_is_refused_by_name(place, wrong, bor
 
 
 def test_holes_and_feel_that_contradict_each_other_are_refused():
-    feel = Rung(drawn=GAPS, gauge=0.76, fits=1.2)               # half a step under 1.2 for 0.76: offset +0.39
+    feel = MeasuredLadder(drawn=GAPS, gauge=0.76, fits=1.2)               # half a step under 1.2 for 0.76: offset +0.39
     with pytest.raises(FormError, match=r"gap\.fits.*bore_offset \+0\.39 mm.*\+0\.10 mm"):
-        calibrate(dict(gap=feel, axle=Rung(drawn=AXLE, measured=printed(AXLE, True, 0.1))), Printer())
+        calibrate(dict(gap=feel, axle=MeasuredLadder(drawn=AXLE, measured=printed(AXLE, True, 0.1))), Printer())
 
 
 def test_offsets_out_of_reach_are_refused():
-    scaled = Rung(drawn=PEGS, measured=tuple(size * 0.5 for size in PEGS))
+    scaled = MeasuredLadder(drawn=PEGS, measured=tuple(size * 0.5 for size in PEGS))
     with pytest.raises(FormError):
         calibrate(dict(peg=scaled), Printer())
     with pytest.raises(FormError, match="shrink = 10.00 .* outside 0 to 3"):
@@ -197,17 +197,18 @@ def test_offsets_out_of_reach_are_refused():
 
 
 def test_length_without_pegs_leaves_shrinkage_alone():
-    alone = dict(length=Rung(drawn=LENGTH, measured=(96.5,)), axle=Rung(drawn=AXLE, measured=printed(AXLE, True, 0.1)))
+    axle = MeasuredLadder(drawn=AXLE, measured=printed(AXLE, True, 0.1))
+    alone = {"length": MeasuredLadder(drawn=LENGTH, measured=(96.5,)), "axle": axle}
     with pytest.raises(FormError):          # 0.4 mm short and no shrinkage allowed for: something is wrong
         calibrate(alone, Printer())
-    near = alone | {"length": Rung(drawn=LENGTH, measured=(96.95,))}
+    near = alone | {"length": MeasuredLadder(drawn=LENGTH, measured=(96.95,))}
     found = calibrate(near, Printer())
     assert found.printer.shrink == 0.0 and "measure a peg" in found.notes[0]
 
 
 def test_the_smallest_hole_that_fits_already_tells_nothing():
-    pegs = Rung(drawn=PEGS, measured=printed(PEGS, False, peg=0.1))
-    found = calibrate({"axle": Rung(drawn=AXLE, gauge=3.0, fits=3.0), "peg": pegs}, Printer(bore_offset=0.11))
+    pegs = MeasuredLadder(drawn=PEGS, measured=printed(PEGS, False, peg=0.1))
+    found = calibrate({"axle": MeasuredLadder(drawn=AXLE, gauge=3.0, fits=3.0), "peg": pegs}, Printer(bore_offset=0.11))
     assert found.printer.bore_offset == 0.11 and "tells nothing" in found.notes[0]
 
 

@@ -13,7 +13,7 @@ import pytest
 from test_clashes import all_tables, full_data
 from test_description import TEXT, changed
 
-from partgen.describe.coupon_form import Rung
+from partgen.describe.coupon_form import MeasuredLadder
 from partgen.describe.description import Description
 from partgen.describe.field import counts, extra, inner_table, limits, words
 from partgen.describe.load import examine, loads
@@ -130,8 +130,8 @@ Wagon.levels             1       1        2  levels   a low wagon
 Wagon.sensor_station     none -350      350  mm       half the longest body
 Wagon.sensor_gap         4       1       30  mm       over a marker
 Wagon.columns            0       0        6  columns  as many as there is room for
-Rung.gauge               0       0       60  mm       not tried
-Rung.fits                0       0       60  mm       not tried
+MeasuredLadder.gauge               0       0       60  mm       not tried
+MeasuredLadder.fits                0       0       60  mm       not tried
 """
 
 CHOICES = """
@@ -182,8 +182,8 @@ Wagon.modules          0   12
 Wagon.wires            0   40
 Wagon.cups             0   40
 Wagon.inserts          0    6
-Rung.drawn             1   12
-Rung.measured          0   12
+MeasuredLadder.drawn             1   12
+MeasuredLadder.measured          0   12
 Description.title      1   60
 Description.wheelset   1  100
 Description.module     0  100
@@ -191,7 +191,7 @@ Description.cup        0  100
 Description.wagon      1   60
 """
 
-MODELS = {model.__name__: model for _, model in all_tables()} | {"Rung": Rung, "Description": Description}
+MODELS = {model.__name__: model for model in (*(model for _, model in all_tables()), MeasuredLadder, Description)}
 FIELDS = {f"{model}.{name}": field for model, fields in MODELS.items() for name, field in fields.model_fields.items()}
 
 

@@ -14,7 +14,7 @@ from partgen.describe.wording import path_text
 from partgen.errors import DescriptionError, Fault, FormError
 
 
-class Rung(Table):
+class MeasuredLadder(Table):
     """One ladder of the coupon: its steps as drawn, and what came out."""
 
     drawn: tuple[float, ...] = listing(
@@ -42,7 +42,7 @@ class Rung(Table):
 
 
 LADDERS = ("axle", "tube", "core", "magnet", "gap", "peg", "wall", "snap", "length")
-Measured = Mapping[str, Rung]
+Measured = Mapping[str, MeasuredLadder]
 """What was measured on one coupon, by ladder; a ladder may be left out."""
 
 
@@ -53,28 +53,28 @@ def load_measured(path: Path) -> Measured:
     except DescriptionError as error:
         raise FormError(error.faults) from error
     faults: list[Fault] = []
-    ladders: dict[str, Rung | None] = {}
+    ladders: dict[str, MeasuredLadder | None] = {}
     for name, table in data.items():
         if name not in LADDERS:
             faults.append(Fault(path_text(name), f"{name} is no ladder of a coupon (known: {', '.join(LADDERS)})"))
         elif not isinstance(table, dict):
             faults.append(Fault(path_text(name), f"write [{name}] on a line of its own, its values below it"))
         else:
-            ladders[name] = _rung(name, table, faults)
+            ladders[name] = _ladder(name, table, faults)
     if faults:
         raise FormError(faults)
-    return {name: rung for name, rung in ladders.items() if rung}
+    return {name: ladder for name, ladder in ladders.items() if ladder}
 
 
-def _rung(name: str, table: dict[str, Any], faults: list[Fault]) -> Rung | None:
+def _ladder(name: str, table: dict[str, Any], faults: list[Fault]) -> MeasuredLadder | None:
     """Return the ladder in `table`, or None after adding its faults."""
     try:
-        rung = Rung.model_validate(table)
+        ladder = MeasuredLadder.model_validate(table)
     except ValidationError as error:
-        faults += from_errors((name,), Rung, table, error.errors(include_url=False))
+        faults += from_errors((name,), MeasuredLadder, table, error.errors(include_url=False))
         return None
-    faults += clashes((name,), rung)
-    return rung
+    faults += clashes((name,), ladder)
+    return ladder
 
 
 HEAD = """\

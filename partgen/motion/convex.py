@@ -13,7 +13,7 @@ _CLOSE = 1e-9       # mm: corners of the differences nearer than this to 0 touch
 _ROUNDS = 60
 
 
-class Rim(Struct, frozen=True):
+class RimPoints(Struct, frozen=True):
     """Points of one outline as complex arrays in wagon axes.
 
     `point` [mm]; the outline runs along `along` [1] for `room` [mm] to either side of a point that stands
@@ -67,7 +67,7 @@ def _within(inner: np.ndarray, outer: np.ndarray) -> bool:
     return bool(inward.min() >= -_SAME)
 
 
-def rim_of(outline: ArrayLike, side: float, yaw: float, spacing: float) -> Rim:
+def rim_of(outline: ArrayLike, side: float, yaw: float, spacing: float) -> RimPoints:
     """Return the points that can be farthest to the left (`side` 1) or right (-1).
 
     outline: corners of a convex outline, shape (n, 2) [mm]
@@ -85,7 +85,7 @@ def rim_of(outline: ArrayLike, side: float, yaw: float, spacing: float) -> Rim:
     corner = z[counts | np.roll(counts, 1) | across]
     stretches = [_stretches(start, run, spacing) for start, run in zip(z[counts], edge[counts], strict=True)]
     parts = [*stretches, (corner, 0 * corner, 0 * corner.real)]
-    return Rim(*(np.concatenate(part) for part in zip(*parts, strict=True)))
+    return RimPoints(*(np.concatenate(part) for part in zip(*parts, strict=True)))
 
 
 def _stretches(start: complex, run: complex, spacing: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

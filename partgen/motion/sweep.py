@@ -13,7 +13,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import ArrayLike
 
-from partgen.motion.convex import Rim, rim_of
+from partgen.motion.convex import RimPoints, rim_of
 from partgen.motion.path import Path
 from partgen.motion.vehicle import Vehicle, stand
 
@@ -122,7 +122,7 @@ class Trace(Struct, frozen=True):
     """
 
     side: float
-    rim: Rim
+    rim: RimPoints
     station: np.ndarray
     reach: np.ndarray
 
