@@ -204,6 +204,9 @@ def test_the_body_is_as_long_as_gear_and_couplers_take(drawn):
             assert (n0 - s0, s1 - n1) == pytest.approx([(gear.slide.slot_width - gear.slide.neck_width) / 2] * 2)
     else:
         assert gear.least_seat_distance == pytest.approx(gear.bolsters[0].boss + coupling.guard_outer + 1.0)
+        wished = gear.seat_distance     # 1 mm from the swinging bogie to the seat, and to a drawbar at its stop
+        free = [gear.room.gap(wished, coupling.guard_outer), wished + coupling.head_back - gear.room.reach]
+        assert 1.0 - 1e-6 <= min(free) <= 1.0 + 0.26
 
 
 def test_less_length_takes_travel_and_then_is_refused():
@@ -296,6 +299,22 @@ def test_grooves_lie_in_step_with_the_axles():
     assert len(close) == 1
     lands = [b - a for (_, a), (b, _) in zip(close[0], close[0][1:], strict=False)]
     assert min(lands) >= 0.95 - 1e-9
+    for axle in (37.0 / 2, -37.0 / 2):          # every tooth of either holder, wherever it slides, has its groove
+        for k in range(-5, 6):
+            assert any(a <= axle + 3.0 * k - 0.9 and axle + 3.0 * k + 0.9 <= b for a, b in close[0]), (axle, k)
+
+
+@pytest.mark.parametrize("screw, printer, wall", [("M3", {}, 1.2), ("M3", {"line_width": 0.7, "nozzle": 0.6}, 1.4),
+                                                  ("M2", {}, 1.2)])
+def test_spigots_have_a_wall_round_their_core_inside_their_washer(screw, printer, wall):
+    """Washers of ISO 7089, 7 and 5 mm, lap 0.4 mm over the bore that turns there, 0.25 mm wider than the spigot."""
+    plan = plan_of({"screw": screw}, printer=printer)
+    seat = plan.frame.seats[0]
+    core, washer = {"M3": (2.5, 7.0), "M2": (1.6, 5.0)}[screw]
+    assert seat.core == pytest.approx(core + 0.153, abs=0.005)
+    assert seat.spigot == pytest.approx(min(seat.core + 2 * wall, washer - 0.8 - 0.25 - 0.155), abs=0.01)
+    assert seat.bevel == min(0.5, (seat.spigot - seat.core) / 4)
+    assert plan.coupling.front.pivot_hole > seat.spigot + 0.25
 
 
 # ---- coupler

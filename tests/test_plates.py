@@ -87,6 +87,26 @@ def test_a_pinwheel_is_found():
     assert nearest(rectangles(sizes, nesting)[0]) >= 5.0 - 1e-6
 
 
+def test_what_the_solver_scatters_is_laid_in_order_again():
+    """Each plate for itself, low and left; a lot that greed does not get onto one plate stays as the solver laid it."""
+    pinwheel = [(1290, 860), (860, 1290), (1290, 860), (860, 1290), (430, 430)]
+    found = [(1, 0, 0, False), (1, 1290, 0, False), (1, 860, 1290, False), (1, 0, 860, False), (1, 860, 860, False)]
+    scattered = [(0, 700, 1200, False), (0, 30, 40, True)]
+    tidy = plates._tidied([*scattered, *found], [(600, 500), (300, 400), *pinwheel], (2150, 2150))
+    assert tidy == [(0, 0, 0, False), (0, 600, 0, True), *found]
+
+
+def test_another_order_saves_the_solver():
+    """Where one of the orders finds as few beds as the area takes, nothing is searched for."""
+    sizes = [(100.0, 205.0), (100.0, 100.0), (100.0, 100.0)]
+    with patch.object(plates, "_search", side_effect=AssertionError("searched")):
+        assert nest(sizes, (210.0, 210.0), 5.0).plates == 1
+    tried = []
+    with patch.object(plates, "ORDERS", (lambda size: tried.append(0) or (size[0] * size[1],), *plates.ORDERS)), \
+            patch.object(plates, "_search", side_effect=AssertionError("searched")):
+        assert nest([(124.0, 81.0), (38.0, 38.0), (81.0, 124.0), (80.0, 80.0)], (210.0, 210.0), 5.0).plates == 1
+
+
 def test_pigeonholes_are_proven():
     """Four points at thirds of a bed: a square wider than a third covers one, so a bed holds at most four."""
     nesting = nest([(75.0, 75.0)] * 5, (210.0, 210.0), 5.0)

@@ -77,7 +77,7 @@ def grid_of(task: Task) -> Grid:
     return Grid(
         ways=tuple(tuple(_distinct(box, space)) for box in task.boxes),
         border=tuple(up(box.border) for box in task.boxes),
-        mass=tuple(max(1, round(10 * box.mass)) for box in task.boxes),
+        mass=tuple(round(10 * box.mass) for box in task.boxes),
         length=_halves(space.length), width=_halves(space.width),
         height=(up(space.height[0]), down(space.height[1])), layer=up(space.layer))
 
