@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from conftest import described
 from matplotlib.patches import Circle, Rectangle
+from msgspec.structs import replace
 from PIL import Image
 
 from partgen.dynamics.load_states import lading
@@ -78,6 +79,8 @@ def rectangles(axes, colour):
 
 
 def test_the_side_view_stands_on_the_rails(plan, views):
+    box, hot = plan.layout.placed
+    plan = replace(plan, layout=replace(plan.layout, placed=(box, replace(hot, z=2.5))))     # as if it lay on something
     beside, above = views(plan)
     for placed in plan.layout.placed:
         colour = COLOURS["battery" if placed.module.battery else "warm"]
