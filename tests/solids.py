@@ -6,6 +6,7 @@ import numpy as np
 from manifold3d import CrossSection, Manifold, Mesh64
 from trimesh import Trimesh
 
+from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.printer_tables import Printer
 from partgen.identity import PartId, WagonId
 from partgen.printing.posed import Posed
@@ -65,3 +66,9 @@ def rod(diameter, length, at=(0, 0, 0), facets=96) -> Manifold:
 def upright(diameter, height, at=(0, 0, 0), top=None, facets=96) -> Manifold:
     """An upright round bar, or a cone, standing on `at`."""
     return Manifold.cylinder(height, diameter / 2, -1 if top is None else top / 2, facets).translate(at)
+
+
+def print_faults(part: Posed):
+    """(check, remedy) of every print check that a part does not pass."""
+    found = [check(part) for check in PRINT_CHECKS.values()]
+    return [(finding.check, finding.remedy) for finding in found if finding.verdict != "pass"]

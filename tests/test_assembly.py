@@ -19,7 +19,7 @@ from partgen.plan.hardware import SCREWS
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import resolve
 
-BOGIE = "pivot_spacing = 150\nwheelbase = 32\nlength = 230"
+BOGIE = "pivot_spacing = 150\nlength = 230"
 
 
 def one(**lines):
@@ -32,7 +32,7 @@ def bogie():
     from conftest import bare
 
     from partgen.describe.load import loads
-    text = bare(wagon='modules = ["box"]\ncups = ["tea"]\n' + BOGIE.replace("wheelbase = 32\n", ""))
+    text = bare(wagon='modules = ["box"]\ncups = ["tea"]\n' + BOGIE)
     return resolve(loads(text.replace("wheelbase = 64", "wheelbase = 34")))
 
 
@@ -249,9 +249,8 @@ def test_the_sheet_marks_the_thinnest_wall():
     [plan] = train.wagons
     meshes = {}
     for item in plan.items:
-        x, y, z = item.plan.size
-        thick = 0.5 if item.part == "coupler-cover" else max(z, 6)
-        meshes[plan.name, item.name] = as_mesh(block(max(x, 6), max(y, 6), thick))
+        x, y, z = (max(side, 6) for side in item.plan.size)
+        meshes[plan.name, item.name] = as_mesh(block(x, y, 0.5 if item.part == "coupler-cover" else z))
     scene = pose_sheet(Built(train, meshes, {}))
     texts = dict(scene.labels)
     assert "one coupler cover: 0.50" in texts or "coupler cover: 0.50" in texts

@@ -73,7 +73,8 @@ def test_plastic_stays_between_shell_and_solid(x, y, layers, infill):
 
 def test_what_is_assumed_is_said():
     said = assumptions(FINE)
-    for figure in ("2 lines", "3 solid layers", "25 % infill", "40 mm/s", "80 mm/s", "20 mm/s", "10 % more", "240 s", "1.24"):
+    for figure in ("2 lines", "3 solid layers", "25 % infill", "40 mm/s", "80 mm/s", "20 mm/s", "10 % more", "240 s",
+                   "1.24"):
         assert figure in said
     # 1 m of 1.75 mm filament is 2.405 cm3 (fabbaloo.com).
     assert filament_length(2405, 1.75) == pytest.approx(1000, rel=1e-3)
@@ -105,7 +106,7 @@ def test_nothing_is_printed_before_what_it_is_mounted_on(demo):
     assert {stem for stem, *_ in order} == set(files)
     assert sum(count for _, count, _ in order) == sum(item.count for plan in train.wagons for item in plan.items)
     there = set()
-    for stem, _, waits in order:
+    for stem, *_ in order:
         users = files[stem]
         for plan, item in users:
             have = {other.part for other in plan.items if (plan.name, other.name) in there}
@@ -128,7 +129,8 @@ def test_among_equals_the_quicker_comes_first(demo):
     train = resolve(demo)
     files = files_of(train)
     frames = [stem for stem in files if stem.startswith("frame")]
-    order = [stem for stem, *_ in print_order(train, files, {stem: -len(files) + k for k, stem in enumerate(reversed(files))})]
+    quicker = {stem: -len(files) + k for k, stem in enumerate(reversed(files))}
+    order = [stem for stem, *_ in print_order(train, files, quicker)]
     waits = waiting(train)
     same = [stem for stem in order if stem in frames and waits[files[stem][0][0].name, "frame"] == 13]
     assert same == sorted(same, key=lambda stem: list(reversed(files)).index(stem))

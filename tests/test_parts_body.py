@@ -64,7 +64,10 @@ CHORD = 0.05            # mm: a facet of a round or free-form face is off by les
 TOUCH = 0.02            # mm3
 
 
-def planned(wagon, printer=Printer()):
+PLAIN = Printer()
+
+
+def planned(wagon, printer=PLAIN):
     description = Description(title="Test line", track=Track(gauge=37.5, min_radius=600), printer=printer,
                               wheelset={"standard": WHEELS}, module=MODULES, cup=CUPS, wagon=(wagon,))
     return resolve(description).wagons[0]

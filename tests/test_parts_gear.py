@@ -12,6 +12,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from OCP import Standard, StdFail
 from trimesh.creation import cylinder
 from trimesh.graph import connected_components
 from trimesh.transformations import rotation_matrix, translation_matrix
@@ -23,6 +24,7 @@ from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.errors import KernelError
+from partgen.parts import running_gear
 from partgen.parts.record import POSES
 from partgen.plan.train import resolve
 from partgen.solids.mesh import mesh_of
@@ -49,7 +51,10 @@ def wheels(tread, flange, thick, back_to_back, axle, **more):
                     back_to_back=back_to_back, width=2.6 * thick + 1, axle_diameter=axle, **more)
 
 
-def planned(gauge, wheelset, coupler, wagon, printer=Printer()):
+PLAIN = Printer()
+
+
+def planned(gauge, wheelset, coupler, wagon, printer=PLAIN):
     description = Description(title="Test line", track=Track(gauge=gauge, min_radius=600), coupler=coupler,
                               printer=printer, wheelset={"standard": wheelset}, wagon=(wagon,))
     return resolve(description).wagons[0]
@@ -243,6 +248,23 @@ def test_kernel_error_names_part_feature_and_size():
     with pytest.raises(KernelError, match=r"clamp-bar: nut .* at 23\.9 x 8\.6 x 4\.3 mm") as caught:
         parts.build("clamp-bar", bar)
     assert caught.value.exit_code == 3
+
+
+@pytest.mark.parametrize("fault", [Standard.Standard_Failure, Standard.Standard_DomainError, StdFail.StdFail_NotDone,
+                                   ValueError, RuntimeError])
+def test_whatever_the_kernel_raises_is_a_kernel_error(fault, monkeypatch):
+    def given_up(plan):
+        raise fault("no such shape")
+
+    monkeypatch.setattr(running_gear, "bar", given_up)
+    with pytest.raises(KernelError, match="clamp-bar: whole \\(no such shape\\) at 23.9 x"):
+        parts.build("clamp-bar", TRAINS["toy"].gear.bar)
+
+
+def test_a_fault_of_the_program_itself_is_none(monkeypatch):
+    monkeypatch.setattr(running_gear, "bar", lambda plan: plan.no_such_size)
+    with pytest.raises(AttributeError):
+        parts.build("clamp-bar", TRAINS["toy"].gear.bar)
 
 
 @st.composite

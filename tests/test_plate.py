@@ -16,11 +16,11 @@ from hypothesis import strategies as st
 from msgspec.structs import astuple
 from shapely import Polygon, box
 from shapely.affinity import scale, translate
+from solids import print_faults
 from test_fittings import MODULES, WAGON
 
 from partgen import parts
 from partgen.checks.on_plan import run
-from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.wagon_tables import PLATE_LETTERS
 from partgen.errors import DescriptionError
 from partgen.finding import worst
@@ -205,7 +205,7 @@ def test_letters_read_from_outside_on_both_sides(fitted):
 def judged(plan, mesh, printer):
     item = next(item for item in plan.items if item.part == "body")
     posed = Posed(PartId("one", "body"), lay(item, mesh), printer)
-    return [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"]
+    return print_faults(posed)
 
 
 @pytest.mark.slow

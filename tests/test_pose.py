@@ -81,7 +81,7 @@ def test_sides_are_those_that_trimesh_finds_stable():
         mesh = posed(body).mesh
         found = [np.array((0, 0, -1.0)), *sides(mesh)]
         turns, shares = compute_stable_poses(mesh, sigma=0, n_samples=1)
-        for turn, share in zip(turns, shares):
+        for turn, share in zip(turns, shares, strict=True):
             if share > 0.1:
                 down = turn[:3, :3].T @ (0, 0, -1)
                 assert max(down @ side for side in found) > cos(radians(3))

@@ -1,5 +1,6 @@
 """Overhangs and bridges: solids of known lean and span, a voxel reference, and layers cut by manifold3d."""
 
+from itertools import pairwise
 from math import pi, radians, sin, tan
 
 import numpy as np
@@ -182,7 +183,7 @@ def spans(room):
     """Return for each cell over air how many cells lie between carried ones in its row along x, and along y;
     infinite where the row does not end on carried cells both ways."""
     found = []
-    for x, y, z in zip(*np.nonzero(room[:, :, 1:] & ~room[:, :, :-1])):
+    for x, y, z in np.argwhere(room[:, :, 1:] & ~room[:, :, :-1]):
         level, below, both = room[:, :, z + 1], room[:, :, z], []
         for row, under, at in ((level[:, y], below[:, y], x), (level[x], below[x], y)):
             low, high = at, at
@@ -222,7 +223,7 @@ def test_layers_cut_one_by_one_tell_the_same(draw, measure, hangs):
     heights = np.arange(0.1, body.bounding_box()[5], layer)
     cuts = [body.slice(height) for height in heights]
     loose = [float((above - below.offset(reach + 0.02, circular_segments=64)).area())
-             for below, above in zip(cuts, cuts[1:])]
+             for below, above in pairwise(cuts)]
     assert (sum(loose) > 5.0) == (hangs or bridge(posed(body)).value > 0)
     assert (overhang(posed(body)).verdict == "fail") == hangs
 

@@ -31,12 +31,15 @@ class Block(Struct, frozen=True):
     size: tuple
 
 
+BAND = ClearanceBand(low=0.0, high=100.0, half_width=40.0)
+
+
 @cache
 def plain():
     return resolve(described())
 
 
-def built(meshes, volumes=None, places=None, bed=180.0, band=ClearanceBand(low=0.0, high=100.0, half_width=40.0)):
+def built(meshes, volumes=None, places=None, bed=180.0, band=BAND):
     """Return a one-wagon train of the given meshes, each standing at the wagon's origin or at its places."""
     train = plain()
     items = tuple(Item("body", name, Block(tuple(m.extents)), (places or {}).get(name, (Place(),)))

@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from conftest import DEMO, described
 from shapely import Polygon
+from solids import print_faults
 
 from partgen import parts
 from partgen.checks.on_plan import run
-from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.load import load
 from partgen.finding import worst
 from partgen.identity import PartId
@@ -55,7 +55,7 @@ def test_part_is_as_planned_and_prints_without_supports(part):
     assert mesh.extents == pytest.approx(item.plan.size, abs=0.03) and mesh.is_watertight
     assert mesh.volume == pytest.approx(item.plan.volume, rel=0.06)
     posed = Posed(PartId("one", part), lay(item, mesh), train().description.printer)
-    assert [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []
+    assert print_faults(posed) == []
 
 
 @pytest.mark.slow

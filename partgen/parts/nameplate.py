@@ -55,7 +55,7 @@ def sinks(plan: BodyPlan) -> Iterator[Shape]:
 
 def lettered(body: Shape, plan: BodyPlan) -> Shape:
     """Return the body with letters on the ground of its sunk tablets."""
-    if plan.nameplate is None:
+    if plan.nameplate is None or not plan.nameplate.tablets:
         return body
     letters = [piece for placed in plan.nameplate.placed for piece in _pieces(*placed, plan.nameplate)]
     old, new = body.Faces(), []

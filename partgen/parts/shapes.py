@@ -11,7 +11,7 @@ from typing import TypeVar
 from warnings import warn
 
 from cadquery import Edge, Face, Location, Shape, Shell, Solid, Vector, Wire, func
-from OCP.Standard import Standard_Failure
+from OCP import Standard, StdFail
 
 S = TypeVar("S", bound=Shape)
 Point = tuple[float, float]
@@ -21,8 +21,10 @@ OVER = 1.0
 """How far [mm] the tools of a cut reach beyond the face they open, so that no two faces coincide."""
 
 TINY = 1e-6
-KERNEL_FAULTS = (Standard_Failure, ValueError, RuntimeError)
-"""What OCC and cadquery raise when a shape cannot be made."""
+KERNEL_FAULTS: tuple[type[Exception], ...] = (ValueError, RuntimeError, *(
+    fault for room in (Standard, StdFail) for fault in vars(room).values()
+    if isinstance(fault, type) and issubclass(fault, Exception)))
+"""What cadquery and the kernel raise when a shape cannot be made: the kernel's faults have no class in common."""
 
 
 class PartWarning(UserWarning):
