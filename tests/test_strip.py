@@ -81,8 +81,8 @@ def test_the_eaves_that_hold_the_strips_are_held_against_the_room_beside_the_tra
         found = paper.run(train_of(WAGONS["plain"], lights, track=f"clearance = [{{high = 200, half_width = {room}}}]"))
         return next(f for f in found if f.check == "outer-throw")
     plain, lit = judged("none", 60), judged("strip", 60)
-    lit, dark = (train_of(WAGONS["plain"], *lights).wagons[0].lid.width for lights in ((), ("none",)))
-    broader = (lit - dark) / 2
+    wide, narrow = (train_of(WAGONS["plain"], lights).wagons[0].lid.width for lights in ("strip", "none"))
+    broader = (wide - narrow) / 2
     assert 9.0 < broader < 10.0 and lit.value - plain.value == pytest.approx(broader, abs=0.4)
     assert judged("strip", lit.value - 0.1).verdict == "fail" and judged("none", lit.value - 0.1).verdict == "pass"
 
