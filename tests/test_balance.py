@@ -9,6 +9,7 @@ import math
 
 import numpy as np
 import pytest
+from felt import string_line_force
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -71,11 +72,11 @@ def test_cant_of_published_tables_balances_the_curve():
 
 def test_string_line():
     # CALC: 2 N, 120 mm, R 300: 0.795 N, by the small angle 0.800 N
-    assert balance.string_line_force(2, 120, 300) == pytest.approx(0.795, abs=5e-4)
+    assert string_line_force(2, 120, 300) == pytest.approx(0.795, abs=5e-4)
     assert math.degrees(120 / 300) == pytest.approx(22.9, abs=0.05)
     ahead, behind = 2 * np.exp(0.2j), -2 * np.exp(-0.2j)  # both couplers' pulls as vectors
-    assert balance.string_line_force(2, 120, 300) == pytest.approx(abs(ahead + behind))
-    assert balance.string_line_force(2, 120, 1e7) == pytest.approx(2 * 120 / 1e7)
+    assert string_line_force(2, 120, 300) == pytest.approx(abs(ahead + behind))
+    assert string_line_force(2, 120, 1e7) == pytest.approx(2 * 120 / 1e7)
 
 
 @settings(deadline=None)

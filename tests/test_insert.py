@@ -76,13 +76,13 @@ def test_a_cup_too_wide_for_every_seat_is_refused_by_how_much():
 
 def test_load_states_know_the_slim_cups_and_their_rings():
     of = states.lading(wagon(), "PLA")
-    assert {filling.words for filling in of.seats[0]} == {
+    assert set(of.words[0]) == {
         "", "empty mug", "full mug", "empty shot", "full shot", "empty tea", "full tea", "empty beaker", "full beaker"}
-    shot = next(filling for filling in of.seats[0] if filling.words == "full shot")
+    shot = of.choices[0, of.words[0].index("full shot")]
     plan = wagon().inserts[0][0]
     # by hand: ring of PLA, 60 g of cup, 30 mm of water in a cone of 29.4 to 34.2 mm
     water = pi / 12 * 30 * (29.4**2 + 29.4 * 34.2 + 34.2**2) / 1000
-    assert np.sum([row[0] for row in shot.rows]) == pytest.approx(plan.volume * 1.24e-3 + 60 + water, rel=1e-3)
+    assert shot[:, 0].sum() == pytest.approx(plan.volume * 1.24e-3 + 60 + water, rel=1e-3)
 
 
 def test_cups_in_rings_are_judged_as_any():

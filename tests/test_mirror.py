@@ -21,8 +21,8 @@ LYING = WEIGHED | {"axle-load", "tip-standing", "tip-stop", "module-fit", "reach
 """What hangs on where in a wagon its modules lie."""
 NEAREST = {"passing", "obstacle"}
 """What hangs on whatever of the train reaches farthest."""
-ONE_WAY = {"adhesion", "string-line", "coupler-pull", "tip-curve", "spill-curve", "cup-hold"}
-"""What hangs on which end the locomotive pulls at, or on which curve a drink comes through first."""
+ONE_WAY = {"adhesion", "string-line", "coupler-pull", "tip-curve", "tip-stop", "spill-curve", "spill-stop", "cup-hold"}
+"""What hangs on which end the locomotive pulls at, or on which curve a drink comes through first and still swings."""
 
 SAME = 1e-6
 SWEPT = 0.01            # mm: twice what an envelope is off at most (`motion.envelope.TOLERANCE`)

@@ -3,9 +3,9 @@
 Marks of the figures: SEEN, read in the source; MEM, from memory; CALC, worked out, a regression value.
 """
 
-
 import numpy as np
 import pytest
+from felt import curve_history
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
@@ -109,7 +109,7 @@ def test_stops_that_cannot_be():
         stop.shaped_stop(400, 0.25, [0.25])
     for call in (lambda: stop.constant_stop(400, 0), lambda: stop.power_cut(400, 0),
                  lambda: stop.power_cut(0, 100), lambda: stop.shaped_stop(0, 1, [0.2]),
-                 lambda: stop.shaped_stop(400, 1, [0.2, 0.0]), lambda: response.curve_history(0, [1], [0])):
+                 lambda: stop.shaped_stop(400, 1, [0.2, 0.0])):
         with pytest.raises(ValueError, match="above 0"):
             call()
 
@@ -156,12 +156,6 @@ def test_speed_and_way_by_plain_sums():
 # ---- curves
 
 
-@settings(deadline=None)
-@given(st.floats(10, 2000), st.floats(50, 5000))
-def test_curve_speed_undoes_the_acceleration_on_a_circle(speed, radius):
-    assert traction.curve_speed(radius, speed**2 / radius) == pytest.approx(speed)
-
-
 @pytest.mark.parametrize("wheelbase, ahead", [(0.0, 0.0), (70.0, 0.0), (70.0, 20.0), (70.0, -35.0)])
 def test_curve_history_moves_the_cup_as_the_track_does(wheelbase, ahead):
     # independent: place both axles on a straight, a wide arc and its reverse, and look where the cup stands
@@ -172,7 +166,7 @@ def test_curve_history_moves_the_cup_as_the_track_does(wheelbase, ahead):
                 + np.where(s > 300, 300 / 50000 * (s - 300) - (np.clip(s, 300, 600) - 300) ** 2 / 1e5
                            - np.maximum(s - 600, 0) * 300 / 50000, 0))
 
-    times, accelerations = response.curve_history(speed, lengths, curvatures, wheelbase, ahead)
+    times, accelerations = curve_history(speed, lengths, curvatures, wheelbase, ahead)
     at = np.linspace(0, times[-1], 40001)
     front, rear = track(speed * at), track(speed * at - wheelbase)
     share = 0.5 + ahead / wheelbase if wheelbase else 1.0
@@ -187,8 +181,8 @@ def test_curve_history_moves_the_cup_as_the_track_does(wheelbase, ahead):
 
 def test_reverse_curve_is_worse_than_a_single_one():
     modes = slosh.wall_modes(*ESPRESSO)
-    entry = response.peak(*response.curve_history(250, [500], [1 / 320]), *modes)
-    worst = max(response.peak(*response.curve_history(250, [length, 500], [1 / 320, -1 / 320]), *modes)
+    entry = response.peak(*curve_history(250, [500], [1 / 320]), *modes)
+    worst = max(response.peak(*curve_history(250, [length, 500], [1 / 320, -1 / 320]), *modes)
                 for length in np.linspace(300, 360, 13))
     assert worst > 1.5 * entry > 1.5 * slosh.steady_rise(27, 250**2 / 320)
 

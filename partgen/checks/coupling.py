@@ -1,26 +1,26 @@
 """Coupled neighbours over the whole plan: drawbars, bodies, and the pull that draws a wagon inward."""
 
-from math import degrees, inf, radians, sin, sqrt
+from collections.abc import Iterator
+from math import degrees, inf, sqrt
 
-from partgen.checks.search import smallest
 from partgen.describe.field import limits
+from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler
-from partgen.dynamics.pull import grip, magnet_pull, own_resistance, pulls
-from partgen.dynamics.survey import BODY, pairs, path_of, place
-from partgen.finding import judge, up
-from partgen.formulas.balance import nadal_limit
+from partgen.dynamics.pull import empty_mass, grip, held_couplings, inwards, magnet_pull, own_resistance, start_pull
+from partgen.dynamics.search import smallest
+from partgen.dynamics.survey import BODY, Neighbours, pairs, path_of, place
+from partgen.finding import Finding, Sense, judge, up
 from partgen.formulas.magnet import DERATING, pull
 from partgen.formulas.traction import weight
-from partgen.identity import CouplingId, LocomotiveId, StuckId, Vehicle
-from partgen.plan.mass import centre, loads
+from partgen.identity import CouplingId, LocomotiveId, StuckId
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 
 BODY_GAP = 2.0          # mm at the nearest place (common practice, no source)
-OVER = 99.0             # times over are all one
 FACE_SHARE = 0.25       # of the magnet's diameter by which two faces may miss each other
 
 
-def coupler_swing(train: TrainPlan):
+def coupler_swing(train: TrainPlan) -> Iterator[Finding]:
     """Hold the largest drawbar angle over the plan against the angle at which the seat stops it."""
     track, limit = train.description.track, train.description.coupler.swing
     for pair in pairs(train):
@@ -37,7 +37,7 @@ def coupler_swing(train: TrainPlan):
                     f"coupler.swing to {up(value)} deg, lengthen coupler.gap, or put a straight between reverse curves")
 
 
-def body_gap(train: TrainPlan):
+def body_gap(train: TrainPlan) -> Iterator[Finding]:
     """Hold the nearest distance between neighbours' bodies over the plan against what they need."""
     track = train.description.track
     for pair in pairs(train):
@@ -50,7 +50,8 @@ def body_gap(train: TrainPlan):
                     f"coupler.gap by {up(1.5 * (BODY_GAP - least.value))} mm to begin with, or narrow the bodies")
 
 
-def _too_tight(check, pair, value, limit, sense, unit, track):
+def _too_tight(check: str, pair: Neighbours, value: float, limit: float, sense: Sense, unit: str,
+               track: Track) -> Finding:
     short = min(pair.front, pair.rear, key=lambda runner: runner.pivot)
     if short.pivot <= 0:
         return judge(check, pair.who, value, limit, sense, unit,
@@ -61,7 +62,7 @@ def _too_tight(check, pair, value, limit, sense, unit, track):
                  f"widen the curve beyond {2 * track.min_radius:g} mm to begin with")
 
 
-def coupler_height(train: TrainPlan):
+def coupler_height(train: TrainPlan) -> Iterator[Finding]:
     """Hold the locomotive's measured coupler height against the wagons'."""
     coupler = train.description.coupler
     own = train.description.train.locomotive.coupler_height
@@ -72,40 +73,16 @@ def coupler_height(train: TrainPlan):
                 f"{coupler.height if own is None else own:g} mm")
 
 
-def string_line(train: TrainPlan):
+def string_line(train: TrainPlan) -> Iterator[Finding]:
     """Hold the inward pull on each wagon, run empty, against wheel climb (Nadal) and tipping over the inner rail.
 
     The pull at each coupling is what the start takes of all behind it: rolling, curve, slope, speeding up.
     The value is the worse of the two shares used up.
     """
-    description = train.description
-    for plan, inward in zip(train.wagons, side_pull(train, pulls(train))):
-        if plan not in train.asked:
-            continue
-        mass, _ = centre([load for load in loads(plan, description.printer.material)
-                          if load.kind not in ("liquid", "cup")])
-        share, what = _used(description, plan, mass, inward)
-        yield judge("string-line", plan.who, share, 1.0, "max", "1",
-                    f"the train's pull draws it inward with {inward:.2f} N ({what}): put it further back, "
-                    f"load it with {up(mass * (share - 1), 0)} g, or start more gently")
-
-
-def side_pull(train, pull) -> list[float]:
-    """Return the largest inward force on each wagon [N] from both its drawbars, over the plan."""
-    swings = [(sin(abs(pair.coupled.worst_front_swing.value)), sin(abs(pair.coupled.worst_rear_swing.value)))
-              if pair.coupled else (1.0, 1.0) for pair in pairs(train)]
-    behind = [*(force * swing[0] for force, swing in zip(pull[1:], swings[1:])), 0.0]
-    return [float(force * swing[1] + rear) for force, swing, rear in zip(pull, swings, behind)]
-
-
-def _used(description, plan, mass, inward) -> tuple[float, str]:
-    """Return the share used up of the climb limit and of the tipping limit, the worse one with its name."""
-    weight = mass * 9.80665e-3
-    spacing = description.track.gauge + description.track.rail_head
-    limit = nadal_limit(radians(plan.wheelset.flange_angle), description.ride.wheel_friction)
-    climb = _share(inward, limit * weight / 2)
-    tip = _share(inward * plan.coupling.height, weight * spacing / 2)
-    return max((climb, "wheel climb"), (tip, "tipping"))
+    for plan, inward in inwards(train):
+        yield judge("string-line", plan.who, inward.share, 1.0, "max", "1",
+                    f"the train's pull draws it inward with {inward.force:.2f} N ({inward.what}): put it further back, "
+                    f"load it with {up(inward.mass * (inward.share - 1), 0)} g, or start more gently")
 
 
 def _share(found: float, most: float) -> float:
@@ -121,28 +98,27 @@ MORE = 1.02             # wider magnets make a heavier coupler
 MOST_GRIP = 0.6         # N/N: rubber tyres on clean rails (common practice, no source)
 
 
-def coupler_pull(train: TrainPlan):
+def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
     """Hold what the magnets of every coupling pull, derated, against what the start takes behind it; and what
     may pull at a wagon that is stuck against what lifts its rear axle."""
     coupler, safety = train.description.coupler, train.description.ride.pull_safety
-    fronts: list[Vehicle] = [LocomotiveId(), *(plan.who for plan in train.wagons)]
-    for front, plan, needed in zip(fronts, train.wagons, pulls(train)):
-        value, limit = DERATING * magnet_pull(coupler, plan.coupling.front), safety * needed
+    for who, plan, value, needed in held_couplings(train):
+        limit = safety * needed
         cure = _stronger(coupler, plan, limit) if value < limit else ""
-        yield judge("coupler-pull", CouplingId(front, plan.who), value, limit, "min", "N",
+        yield judge("coupler-pull", who, value, limit, "min", "N",
                     f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}take "
                     f"{up(100 * (1 - value / limit), 0)} % of the mass off behind it")
     yield _break_away(train)
 
 
-def _stronger(coupler, plan, force) -> str:
+def _stronger(coupler: Coupler, plan: WagonPlan, force: float) -> str:
     """Return the remedy of a stronger magnet that pulls with `force` [N], derated; none where none is made."""
     bar = plan.coupling.front
     remanence = coupler.remanence * sqrt(force / (DERATING * magnet_pull(coupler, bar)))
     if remanence <= MOST:
         return f"choose magnets of coupler.remanence {up(remanence, 2)} T, or "
 
-    def enough(halves):
+    def enough(halves: int) -> bool:
         wider = pull(coupler.remanence, halves / 4, coupler.magnet_length, 2 * bar.skin)
         return len(bar.pockets) * DERATING * float(wider) >= MORE * force
 
@@ -150,13 +126,12 @@ def _stronger(coupler, plan, force) -> str:
     return f"choose magnets {halves / 2:g} mm in diameter, or " if halves else ""
 
 
-def _break_away(train):
+def _break_away(train: TrainPlan) -> Finding:
     """Judge the wagon that a pull at coupler height lifts most easily: what reaches it is the couplers' whole
     pull or the locomotive's, whichever gives way first."""
-    material = train.description.printer.material
     found = []
     for plan in train.asked:
-        empty = centre([load for load in loads(plan, material) if load.kind not in ("cup", "liquid")])[0]
+        empty = empty_mass(train, plan)
         lifting = float(weight(empty)) * plan.base / 2 / plan.coupling.height
         reaching = min(magnet_pull(train.description.coupler, plan.coupling.front), grip(train))
         found.append(judge("coupler-pull", StuckId(plan.name), reaching, lifting, "max", "N",
@@ -166,17 +141,17 @@ def _break_away(train):
     return min(found, key=lambda finding: finding.margin)
 
 
-def adhesion(train: TrainPlan):
+def adhesion(train: TrainPlan) -> Iterator[Finding]:
     """Hold what the locomotive's wheels can pull before they slip against what the start of the whole train
     takes."""
     ride, loco = train.description.ride, train.description.train.locomotive
-    behind, own = float(pulls(train)[0]), own_resistance(train)
-    value, limit = grip(train), ride.pull_safety * (behind + own * loco.mass)
+    needed, own = start_pull(train), own_resistance(train)
+    value, limit = grip(train), ride.pull_safety * needed
     spare = value / loco.mass - ride.pull_safety * own
-    heavier = ride.pull_safety * behind / spare if spare > 0 else inf
+    heavier = ride.pull_safety * (needed - own * loco.mass) / spare if spare > 0 else inf
     cures = [f"weigh the locomotive down to {up(heavier, 0)} g" if heavier < inf else "",
              f"give its wheels an adhesion of {up(loco.adhesion * limit / value, 2)} (rubber tyres have about "
              f"{MOST_GRIP:g})"]
     yield judge("adhesion", LocomotiveId(), value, limit, "min", "N",
-                f"its wheels slip at {value:.2f} N and the start takes {behind + own * loco.mass:.2f} N: "
+                f"its wheels slip at {value:.2f} N and the start takes {needed:.2f} N: "
                 + ", or ".join(cure for cure in cures if cure))

@@ -11,11 +11,10 @@ from partgen.checks.coupling import (
     coupler_swing,
     string_line,
 )
-from partgen.checks.cup_hold import cup_hold
 from partgen.checks.drinks import spill_curve, spill_stop
 from partgen.checks.modules import drip_path, module_fit, reach, warm_module
 from partgen.checks.snap import snap_strain
-from partgen.checks.tip import axle_load, tip_curve, tip_standing, tip_stop
+from partgen.checks.tip import axle_load, cup_hold, tip_curve, tip_standing, tip_stop
 from partgen.checks.track import inner_throw, obstacle, outer_throw, passing, track_plan
 from partgen.checks.wheels import attack_angle, under_clearance, wheel_play, wheel_room, wheelbase
 from partgen.checks.wishes import name_plate, wanting

@@ -1,11 +1,13 @@
 """What `ride` says on a terminal, and as JSON."""
 
 from collections.abc import Iterator
+from math import floor
 from typing import Any
 
 from partgen.cli.show import Piece, line, table
 from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import RidePlan
+from partgen.finding import up
 
 LONGEST = 28            # letters of a name in a table
 
@@ -16,7 +18,7 @@ Table = tuple[str, tuple[str, ...], list[tuple[str, ...]]]
 def show(ride: RidePlan) -> None:
     """Print the ride plan as one table a question."""
     minutes = int(ride.endurance / 60)
-    line((ride.train.title, "bold"), f"  up to {ride.speed:.0f} mm/s, {ride.time:.1f} s for "
+    line((ride.train.title, "bold"), f"  up to {floor(ride.speed + 1e-6)} mm/s, {ride.time:.1f} s for "
          f"{'a lap' if ride.lap else 'the line'} of {ride.path.length / 1000:.2f} m without stops, "
          f"about {minutes // 60} h {minutes % 60:02d} min on one charge")
     for title, headings, rows in _tables(ride):
@@ -30,11 +32,11 @@ def show(ride: RidePlan) -> None:
 
 def _tables(ride: RidePlan) -> Iterator[Table]:
     yield "speeds", ("radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|"), [
-        (f"{curve.radius:.0f}", f"{curve.speed * ride.slowed:.0f}",
-         f"{curve.tip:.0f}" if curve.tips else "-", curve.tips,
-         f"{curve.spill:.0f}" if curve.spills else "-", curve.spills) for curve in ride.curves]
+        (f"{curve.radius:.0f}", f"{floor(curve.speed)}",
+         f"{floor(curve.tip)}" if curve.tips else "-", curve.tips,
+         f"{floor(curve.spill)}" if curve.spills else "-", curve.spills) for curve in ride.curves]
     yield "fill marks, from the rim down", ("cup|", "described mm", "fullest mm", "climbs mm", "period s"), [
-        (_short(cup.liquid.label), f"{cup.mark:.1f}", f"{cup.highest_mark:.1f}", f"{cup.climbs:.1f}",
+        (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}",
          f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]
     yield "markers, along the plan", ("stop|", "front at mm", "begins mm", "long mm", "seen at mm/s", "early mm"), [
         (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:.0f}",
@@ -62,9 +64,8 @@ def _notes(ride: RidePlan) -> Iterator[Piece]:
     where = f"on {ride.sensor.wagon}, {ride.sensor.behind:.0f} mm behind" if ride.sensor.wagon else \
         "not described: markers are laid for one right under"
     yield f"track sensor: {where} the locomotive's front"
-    if ride.slowed < 1:
-        yield (f"all speeds are {100 * (1 - ride.slowed):.0f} % under what each curve by itself would allow: "
-               "the swings of one curve meet those of the next", "yellow")
+    if any(curve.speed < ride.train.description.ride.speed for curve in ride.curves):
+        yield "the plan slows down before curves; `check` holds the train to ride.speed everywhere", "yellow"
     for fault in ride.faults:
         yield fault, "bold red"
 
@@ -74,8 +75,8 @@ def record(ride: RidePlan) -> dict[str, Any]:
     fall, rise = ride.ramps.fall, ride.ramps.rise
     return {
         "title": ride.train.title, "speed_mm_s": ride.speed, "time_s": ride.time, "length_mm": ride.path.length,
-        "run_time_s": ride.endurance, "slowed": ride.slowed, "faults": list(ride.faults),
-        "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed * ride.slowed,
+        "run_time_s": ride.endurance, "faults": list(ride.faults),
+        "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed,
                     "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
                     "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],
         "ramps": {name: {"time_s": one.time, "wished_s": one.wished, "phases_s": list(one.phases),

@@ -4,11 +4,18 @@ Stations are those of the locomotive's front [mm]. A curve's speed holds from wh
 last wagon has left it.
 """
 
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
+from math import ceil
+
 import numpy as np
 from msgspec import Struct
 
-from partgen.dynamics.ramps import Ramp
+from partgen.describe.track_tables import Stop
+from partgen.dynamics.ramps import Profile, Ramp
+from partgen.dynamics.search import largest
 from partgen.formulas import stop
+from partgen.motion.path import Path
 
 LEAST = 10.0            # mm/s; a stretch too short to reach more goes with its neighbour
 APART = 20.0            # mm; stops nearer to each other than this are one
@@ -78,9 +85,11 @@ class Run(Struct, frozen=True):
         """Speed from which it comes to its stop [mm/s]."""
         return self.legs[-1].before
 
-    def profile(self):
+    def profile(self) -> Profile:
         """Return the whole run as (times [s], accelerations [mm/s2])."""
-        times, accelerations, now = [], [], 0.0
+        times: list[np.ndarray] = []
+        accelerations: list[np.ndarray] = []
+        now = 0.0
         for leg in self.legs:
             if leg.held:
                 at, rate = np.array([0.0, leg.time]), np.zeros(2)
@@ -92,7 +101,7 @@ class Run(Struct, frozen=True):
             now += leg.time
         return np.concatenate(times), np.concatenate(accelerations)
 
-    def at(self, times):
+    def at(self, times: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return station [mm] and speed [mm/s] of the front at `times` [s] after its start."""
         profile = self.profile()
         return self.start + stop.way_at(*profile, 0.0, times), stop.speed_at(*profile, 0.0, times)
@@ -111,24 +120,23 @@ class Zone(Struct, frozen=True):
         return self.end - self.start
 
 
-def zones(path, train_length: float, limits: dict[float, float], running: float) -> list[Zone]:
+def zones(path: Path, train_length: float, limits: dict[float, float], running: float) -> list[Zone]:
     """Return the limited stretches of the whole path: `limits` by curve radius [mm/s], else `running` speed [mm/s].
 
     On a closed path the tail of the last curve reaches into the next lap.
     """
     held = []
-    for start, piece in zip(path.bounds, path.pieces):
+    for start, piece in zip(path.bounds[:-1], path.pieces, strict=True):
         limit = limits.get(round(1 / abs(piece.curvature), 6), running) if piece.curvature else running
         if limit < running:
             held.append((start, start + piece.length + train_length, limit))
     if path.closed:
         held += [(start - path.length, end - path.length, limit) for start, end, limit in held if end > path.length]
-    edges = [edge for start, end, _ in held for edge in (start, end)]
-    edges = np.unique(np.clip([0.0, path.length, *edges], 0.0, path.length))
-    found = [Zone(low, high, min([running, *(limit for start, end, limit in held
-                                             if start < (low + high) / 2 < end)]))
-             for low, high in zip(edges.tolist(), edges[1:].tolist())]
-    return _joined(found)
+    ends = [end for start, stop, _ in held for end in (start, stop)]
+    edges = np.unique(np.clip([0.0, path.length, *ends], 0.0, path.length)).tolist()
+    return _joined([Zone(low, high, min([running, *(limit for start, end, limit in held
+                                                    if start < (low + high) / 2 < end)]))
+                    for low, high in pairwise(edges)])
 
 
 def _joined(cut: list[Zone]) -> list[Zone]:
@@ -142,7 +150,7 @@ def _joined(cut: list[Zone]) -> list[Zone]:
     return joined
 
 
-def stops_of(path, described) -> list[tuple[str, float]]:
+def stops_of(path: Path, described: Iterable[Stop]) -> list[tuple[str, float]]:
     """Return (name, station [mm]) of the stops in running order: those `described`, and both ends of an open line.
 
     A closed line without any has one, at its start. Stops nearer than 20 mm to the one before are left out.
@@ -154,33 +162,33 @@ def stops_of(path, described) -> list[tuple[str, float]]:
     elif not wanted:
         wanted = [("start", 0.0)]
     kept = wanted[:1]
-    kept += [one for before, one in zip(wanted, wanted[1:]) if one[1] - before[1] >= APART]
+    kept += [one for before, one in pairwise(wanted) if one[1] - before[1] >= APART]
     if path.closed and len(kept) > 1 and kept[0][1] + path.length - kept[-1][1] < APART:
         kept.pop()
     return kept
 
 
-def runs(path, stops, limited: list[Zone], ramps: Ramps) -> tuple[Run, ...]:
+def runs(path: Path, stops: list[tuple[str, float]], limited: list[Zone], ramps: Ramps) -> tuple[Run, ...]:
     """Return the runs from stop to stop: on a closed path a whole lap from the first stop, on an open one to its
     end. `limited` are the path's zones."""
     lap = path.length
     onward = [*stops, (stops[0][0], stops[0][1] + lap)] if path.closed else stops
     laid = limited + [Zone(z.start + lap, z.end + lap, z.limit) for z in limited] if path.closed else limited
     return tuple(Run(a, b, tuple(_legs(_within(laid, start, end), ramps)), ramps)
-                 for (a, start), (b, end) in zip(onward, onward[1:]))
+                 for (a, start), (b, end) in pairwise(onward))
 
 
-def _within(laid, start, end) -> list[Zone]:
+def _within(laid: list[Zone], start: float, end: float) -> list[Zone]:
     """Cut the zones to a run."""
     cut = [Zone(max(z.start, start), min(z.end, end), z.limit) for z in laid]
     return _joined([z for z in cut if z.length > HAIR])
 
 
-def _legs(cut: list[Zone], ramps: Ramps):
+def _legs(cut: list[Zone], ramps: Ramps) -> Iterator[Leg]:
     """Yield the legs of a run: in every zone a ramp up at its start, the speed held, a ramp down at its end."""
     settled = _settled(cut, ramps)
     speeds = [0.0, *(zone.limit for zone in settled), 0.0]
-    for zone, before, here, after in zip(settled, speeds, speeds[1:], speeds[2:]):
+    for zone, before, here, after in zip(settled, speeds, speeds[1:], speeds[2:], strict=False):
         up, down = ramps.ways(before, here, after)
         if up:
             yield Leg(zone.start, zone.start + up, before, here, ramps.rise.time)
@@ -197,28 +205,25 @@ def _settled(cut: list[Zone], ramps: Ramps) -> list[Zone]:
         settled = _joined(settled)
         speeds = [0.0, *(zone.limit for zone in settled), 0.0]
         tight = [(zone.limit, -number) for number, zone in enumerate(settled)
-                 if ramps.need(*speeds[number:number + 3]) > zone.length + HAIR]
+                 if ramps.need(speeds[number], zone.limit, speeds[number + 2]) > zone.length + HAIR]
         if not tight:
             return settled
         number = -max(tight)[1]
-        speed = _reached(settled[number].length, *speeds[number:number + 3], ramps)
+        speed = _reached(settled[number], speeds[number], speeds[number + 2], ramps)
         if speed < LEAST and len(settled) > 1:
             settled = _melted(settled, number)
         else:
             settled[number] = Zone(settled[number].start, settled[number].end, speed)
 
 
-def _reached(length, before, limit, after, ramps) -> float:
-    """Return the highest speed [mm/s] below `limit` that a zone of a `length` [mm] has room for: whole mm/s, unless
-    nothing but stops is beside it."""
+def _reached(zone: Zone, before: float, after: float, ramps: Ramps) -> float:
+    """Return the highest speed [mm/s] below its limit that a zone has room for between the speeds `before` and
+    `after`: whole mm/s, unless nothing but stops is beside it."""
     if not before and not after:
-        return min(limit, length / ramps.need(0.0, 1.0, 0.0))
-    slower = max(speed for speed in (before, after, 0.0) if speed < limit)
-    low, high = int(slower), int(np.ceil(limit))
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if ramps.need(before, float(middle), after) <= length else (low, middle)
-    return max(float(low), slower)
+        return min(zone.limit, zone.length / ramps.need(0.0, 1.0, 0.0))
+    slower = max(speed for speed in (before, after, 0.0) if speed < zone.limit)
+    return max(slower, float(largest(int(slower), ceil(zone.limit), lambda speed: speed <= slower or ramps.need(
+        before, float(speed), after) <= zone.length) or 0))
 
 
 def _melted(settled: list[Zone], number: int) -> list[Zone]:

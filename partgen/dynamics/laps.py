@@ -1,43 +1,63 @@
-"""The liquids carried round the whole ride: what every curve, start and stop together make of them."""
+"""How high a liquid climbs on the whole ride: its curves, starts and stops together. Everybody asks here.
 
-import numpy as np
+One rule for all: the train runs at `ride.speed` everywhere, whether or not its controller slows down for curves, and
+what curves, start and stop leave swinging is added by amount, since nobody knows how the swings meet.
+"""
 
-from partgen.dynamics.journey import Run
-from partgen.dynamics.liquids import Liquid
+from collections.abc import Iterator
+from math import radians
 
-STEP = 0.01             # s between two points of the acceleration: a twentieth of the quickest cup's slosh period
-INSTANT = 1e-6          # s in which a curve without easement takes hold
-LONGEST = 900.0         # s of one run that are looked at
+from msgspec import Struct
 
-
-def felt(path, run: Run, behind: float):
-    """Return what a cup feels that runs `behind` the locomotive's front [mm] on one run along a path.
-
-    Returns (times [s], accelerations [mm/s2]), the latter of shape (n, 2) in directions that do not turn with the
-    cup: a liquid in a round cup does not turn with it either. The cup follows the track centre line, so curves take
-    hold at once: the sharper case. Runs over 900 s are cut there.
-    """
-    times = np.union1d(np.arange(0.0, min(run.time, LONGEST), STEP), min(run.time, LONGEST))
-    station, _ = run.at(times)
-    times = np.sort(np.concatenate([times, *_joints(path, times, station - behind)]))
-    profile = run.profile()
-    station, speed = run.at(times)
-    along = np.interp(times, *profile)
-    place = station - behind
-    ahead = np.exp(1j * path.heading(place))
-    level = (along + 1j * speed**2 * path.curvature(place)) * ahead
-    return times, np.column_stack([level.real, level.imag])
+from partgen.dynamics.liquids import Liquid, OnCurves, liquids_on, on_curves
+from partgen.dynamics.ramps import Ramp, ramps_of, unit_swing
+from partgen.identity import SeatId
+from partgen.plan.train import TrainPlan
 
 
-def _joints(path, times, places):
-    """Return the times just before and just after the cup passes a joint where the curvature changes."""
-    laps = np.arange(-1, 3) * path.length if path.closed else [0.0]
-    joints = np.sort(np.concatenate([path.bounds + lap for lap in laps]))
-    joints = joints[(joints > places[0]) & (joints < places[-1])]
-    passed = np.interp(joints, places, times)
-    return passed - INSTANT, passed + INSTANT
+class Rises(Struct, frozen=True):
+    """How high a liquid may rise over its level at rest [mm]: `on` the curves by themselves; what the start has `left`
+    swinging; at the `start` and at the `stop` by themselves, and how many times as high as their hardest rate would
+    hold it, 1 at least [1]."""
+
+    on: OnCurves
+    left: float
+    start: float
+    stop: float
+    factor: float
+
+    @property
+    def curves(self) -> float:
+        """On the curves, with what the start has left [mm]."""
+        return self.on.crest + self.left
+
+    @property
+    def ramps(self) -> float:
+        """At the start or the stop, whichever is higher, with what the curves and the start have left [mm]."""
+        return self.on.crest + max(self.start, self.left + self.stop)
 
 
-def highest(path, runs, liquid: Liquid, places) -> float:
-    """Return the highest rise [mm] of a liquid on any run, wherever of `places` behind the front [mm] it is."""
-    return max((liquid.peak(*felt(path, run, behind)) for run in runs for behind in places), default=0.0)
+def rises(train: TrainPlan, liquid: Liquid, radius: float = 0.0) -> Rises:
+    """Return how high a liquid may rise on the ride, curves sharper than `radius` [mm] eased to it, none at 0."""
+    on = on_curves(liquid, train.description.track, train.description.ride.speed, radius)
+    return together(on, liquid, train.description.ride.speed, *ramps_of(train))
+
+
+def together(on: OnCurves, liquid: Liquid, speed: float, start: Ramp, halt: Ramp) -> Rises:
+    """Return the same for what curves make of it, and a start to and a stop from `speed` [mm/s]."""
+    (started, left), (stopped, _) = ([speed * share for share in unit_swing(liquid, ramp)] for ramp in (start, halt))
+    factors = (rise / liquid.steady(speed * ramp.hardest) for rise, ramp in ((started, start), (stopped, halt)))
+    return Rises(on, left, started, stopped, max(1.0, *factors))
+
+
+def room_of(train: TrainPlan, liquid: Liquid) -> float:
+    """Return the rise [mm] of a liquid that spills nothing on this ride's floor; negative where it spills at rest."""
+    ride = train.description.ride
+    return liquid.room(radians(ride.floor_tilt), ride.reserve)
+
+
+def poured(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[SeatId, Liquid, Rises]]:
+    """Yield every kind of filled cup of every wagon asked about, its liquid, and how high that may rise."""
+    for plan in train.asked:
+        for liquid in liquids_on(train, plan):
+            yield SeatId(plan.name, liquid.name), liquid, rises(train, liquid, radius)

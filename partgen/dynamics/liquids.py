@@ -1,19 +1,24 @@
-"""The liquid in each cup of the train: its shape, how it swings, and how far it may climb."""
+"""The liquid in each cup of the train: its shape, how it swings, how high a plan's curves raise it, and how far it
+may climb."""
 
 from functools import cached_property, lru_cache
+from math import ceil, inf, log2
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
-from partgen.formulas import GRAVITY, response, slosh
+from partgen.describe.track_tables import Track
+from partgen.dynamics.survey import path_of
+from partgen.formulas import response, slosh
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 
 MOST_DAMPING = 0.5      # a thicker boundary layer is not the formula's; less damping than there is is the safe side
 
 
-class Liquid(Struct, frozen=True, dict=True):
+class Liquid(Struct, frozen=True, dict=True, cache_hash=True):
     """A cup's inside, upright and turned: `heights` over the inner floor and `radii` there, rim last [mm];
     `depth` of the liquid [mm], its kinematic `viscosity` [mm2/s]; `name` as in the description."""
 
@@ -47,7 +52,7 @@ class Liquid(Struct, frozen=True, dict=True):
         return max(0.0, float((np.diff(radii) / np.diff(heights)).max())) if len(heights) > 1 else 0.0
 
     @cached_property
-    def modes(self) -> tuple:
+    def modes(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """What `formulas.response` needs: frequencies [rad/s], damping ratios [1] and rises [s2] of the modes."""
         below = [h for h in self.heights if h < self.depth] + [self.depth]
         first = slosh.tapered_omega(below, np.interp(below, self.heights, self.radii))
@@ -68,24 +73,20 @@ class Liquid(Struct, frozen=True, dict=True):
         free = self.freeboard - reserve
         return free / (1 + max(free, 0.0) * self.lean / self.radius) - self.radius * np.tan(tilt)
 
-    def spills_at_rest(self, tilt: float, reserve: float) -> bool:
-        """Does it reach its `reserve` [mm] of dry wall standing still on a floor leaning by `tilt` [rad]? No ride
-        mends that, only less in the cup."""
-        return self.room(tilt, reserve) <= 0
-
     def climbed(self, rise: float, tilt: float = 0.0) -> float:
-        """Return how high [mm] over the level at rest a `rise` [mm] meets the wall, the floor leaning by `tilt` [rad]."""
+        """Return how high [mm] over the level at rest a `rise` [mm] meets the wall, the floor leaning by `tilt`
+        [rad]."""
         return float(slosh.climb(rise + self.radius * np.tan(tilt), self.radius, np.arctan(self.lean)))
 
-    def level_acceleration(self, rise: float) -> float:
-        """Return the steady acceleration [mm/s2] that holds the liquid up by `rise` [mm]."""
-        return rise * GRAVITY / self.radius
+    def steady(self, acceleration: float) -> float:
+        """Return the rise [mm] under a steady level `acceleration` [mm/s2]."""
+        return float(slosh.steady_rise(self.radius, acceleration))
 
-    def peak(self, times, accelerations) -> float:
+    def peak(self, times: np.ndarray, accelerations: np.ndarray) -> float:
         """Return the highest rise [mm] during and after a ride of `times` [s] and `accelerations` [mm/s2]."""
         return response.peak(times, accelerations, *self.modes)
 
-    def residual(self, times, accelerations) -> float:
+    def residual(self, times: np.ndarray, accelerations: np.ndarray) -> float:
         """Return the rise [mm] that still swings after a ride of `times` [s] and `accelerations` [mm/s2]."""
         return response.residual(times, accelerations, *self.modes)
 
@@ -104,8 +105,79 @@ def liquid_of(name: str, cup: Cup) -> Liquid:
                   cup.viscosity)
 
 
-def liquids_of(train: TrainPlan) -> tuple[Liquid, ...]:
-    """Return the liquid of every kind of cup that the train takes and that is filled, in order of first use."""
-    names = [name for plan in train.wagons for name in (*plan.wagon.cups, *plan.wagon.inserts)]
+def liquids_on(train: TrainPlan, plan: WagonPlan) -> tuple[Liquid, ...]:
+    """Return the liquid of every kind of cup that a wagon takes, with an insert too, and that is filled."""
     described = train.description.cup
-    return tuple(liquid_of(name, described[name]) for name in dict.fromkeys(names) if described[name].fill > 0)
+    return tuple(liquid_of(name, described[name]) for name in dict.fromkeys((*plan.wagon.cups, *plan.wagon.inserts))
+                 if described[name].fill > 0)
+
+
+def liquids_of(train: TrainPlan) -> tuple[Liquid, ...]:
+    """Return the liquids of the whole train, in order of first use."""
+    return tuple(dict.fromkeys(liquid for plan in train.wagons for liquid in liquids_on(train, plan)))
+
+
+# ---- on the curves of a plan
+
+FINE = 400              # speeds looked at to every doubling: what none of them meets is a few hundredths higher
+SLOWEST = 3             # doublings of 1 mm/s: no train is asked for less
+LAPS = 2                # of a closed plan: what swings from further back has died down (common practice, no source)
+
+
+class OnCurves(Struct, frozen=True):
+    """How high a liquid may rise on the curves [mm]: its `crest` over the level at rest, and the most of it that
+    `swings` on when they are passed [mm]; and the most, at any such speed, that a crest is over the steady rise in the
+    sharpest of them, 1 at least [1]."""
+
+    crest: float = 0.0
+    swings: float = 0.0
+    factor: float = 1.0
+
+
+@lru_cache(maxsize=1024)
+def on_curves(liquid: Liquid, track: Track, speed: float, radius: float = 0.0) -> OnCurves:
+    """Return what the curves of the track's plan make of a liquid that rests at its start, at whichever speed up to
+    `speed` [mm/s] is the worst: no motor holds a speed so well that the swings of one curve are sure to miss those of
+    the next.
+
+    Curves sharper than `radius` [mm] are taken to be eased to it, as they are run the more slowly; 0 takes the plan
+    as it is. The liquid turns with the wagon here; a curve turns far more slowly than a cup swings.
+    """
+    course = _course(track, radius)
+    sharpest = max(map(abs, course[1]))
+    if not sharpest:
+        return OnCurves()
+    worst = _worst(np.array([speed]), liquid, course)[:, -1]
+    for octave in range(SLOWEST, ceil(log2(speed))):
+        speeds, found = _octave(liquid, course, octave)
+        below = int(np.searchsorted(speeds, speed, side="right"))
+        worst = np.maximum(worst, found[:, below - 1]) if below else worst
+    crest, swings, factor = worst.tolist()
+    return OnCurves(crest, swings, max(1.0, factor / liquid.steady(sharpest)))
+
+
+Course = tuple[tuple[float, ...], tuple[float, ...]]
+"""Lengths [mm] and curvatures [1/mm] of the pieces that are run over."""
+
+
+@lru_cache(maxsize=256)
+def _course(track: Track, radius: float) -> Course:
+    path = path_of(track)
+    sharpest = 1 / radius if radius else inf
+    pieces = path.pieces * (LAPS if path.closed else 1)
+    return (tuple(piece.length for piece in pieces),
+            tuple(max(-sharpest, min(piece.curvature, sharpest)) for piece in pieces))
+
+
+@lru_cache(maxsize=512)
+def _octave(liquid: Liquid, course: Course, octave: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return speeds over 2^octave up to twice that [mm/s], and the worst at any of them up to each."""
+    speeds = np.exp2(octave + np.arange(1, FINE + 1) / FINE)
+    return speeds, np.maximum.accumulate(_worst(speeds, liquid, course), axis=1)
+
+
+def _worst(speeds: np.ndarray, liquid: Liquid, course: Course) -> np.ndarray:
+    """Return the crest [mm], what swings on [mm], and the crest over the square of the speed [s2/mm], at each of
+    `speeds` [mm/s]."""
+    crests, swings = response.curve_crests(speeds, *course, *liquid.modes)
+    return np.array([crests, swings, crests / speeds**2])

@@ -44,7 +44,7 @@ def places_of(train: TrainPlan) -> tuple[float, ...]:
 
 def sensor_of(train: TrainPlan) -> Sensor:
     """Return the first sensor that looks down through a floor; without one it counts as under the very front."""
-    for plan, behind in zip(train.wagons, places_of(train)):
+    for plan, behind in zip(train.wagons, places_of(train)[:-1], strict=True):
         for cutout in plan.layout.cutouts:
             if cutout.wall == DOWN:
                 return Sensor(plan.name, behind - cutout.middle[0])

@@ -1,14 +1,23 @@
-"""What it takes to start the train, all cups full, up the slope in its sharpest curve, and what may pull
-it."""
+"""What it takes to start the train, all cups full, up the slope in its sharpest curve, what may pull it, and how the
+couplers draw each wagon aside."""
 
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
+from math import radians, sin
 
 import numpy as np
+from msgspec import Struct
 
+from partgen.describe.train_tables import Coupler
 from partgen.dynamics.load_states import heaviest, lading
 from partgen.dynamics.ramps import rates, slope
+from partgen.dynamics.survey import pairs
 from partgen.formulas import traction
-from partgen.formulas.magnet import pull
+from partgen.formulas.balance import nadal_limit
+from partgen.formulas.magnet import DERATING, pull
+from partgen.identity import CouplingId, LocomotiveId, Vehicle
+from partgen.plan.coupling import DrawbarPlan
+from partgen.plan.mass import centre, loads
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -23,34 +32,47 @@ def _mass(plan: WagonPlan, material: str) -> float:
     return heaviest(lading(plan, material))
 
 
-def resistances(train: TrainPlan) -> np.ndarray:
-    """Return the force [N] against each wagon at the start: rolling, curve, slope and inertia together."""
-    pairs = zip(masses(train), (plan.wheelbase for plan in train.wagons))
-    return np.array([mass * specific(train, wheelbase) for mass, wheelbase in pairs])
+def empty_mass(train: TrainPlan, plan: WagonPlan) -> float:
+    """Return the mass [g] of a wagon without cups, its modules in."""
+    return centre([load for load in loads(plan, train.description.printer.material)
+                   if load.kind not in ("liquid", "cup")])[0]
 
 
-def specific(train: TrainPlan, wheelbase: float) -> float:
+# ---- lengthwise
+
+def pulls(train: TrainPlan) -> np.ndarray:
+    """Return the pull [N] in the coupling in front of each wagon as the train starts: rolling, curve, slope and
+    inertia of all behind it."""
+    rate = rates(train)[0]
+    return traction.coupling_pulls([mass * _specific(train, plan.wheelbase, rate)
+                                    for mass, plan in zip(masses(train), train.wagons, strict=True)])
+
+
+def own_resistance(train: TrainPlan) -> float:
+    """Return the force against each gram of the locomotive [N/g] at the start."""
+    loco = train.description.train.locomotive
+    return _specific(train, loco.bogie_wheelbase or loco.wheelbase, rates(train)[0])
+
+
+def _specific(train: TrainPlan, wheelbase: float, rate: float) -> float:
     """Return the force against each gram [N/g] of a vehicle whose rigid frames or bogies have a `wheelbase`
-    [mm]."""
+    [mm], as it speeds up at a `rate` [mm/s2]."""
     ride, track = train.description.ride, train.description.track
     return float(traction.rolling_resistance(1.0, ride.rolling) + traction.gradient_force(1.0, slope(ride))
                  + traction.curve_resistance(1.0, track.min_radius, track.gauge + track.rail_head, wheelbase,
                                              ride.wheel_friction)
-                 + traction.inertia_force(1.0, rates(train)[0]))
+                 + traction.inertia_force(1.0, rate))
 
 
-def pulls(train: TrainPlan) -> np.ndarray:
-    """Return the pull [N] in the coupling in front of each wagon."""
-    return traction.coupling_pulls(resistances(train))
+def pushes(train: TrainPlan) -> np.ndarray:
+    """Return with what force [N] the wagons behind push on each wagon at its front coupling as the train stops."""
+    rolling, rate = train.description.ride.rolling, rates(train)[1]
+    return traction.coupling_pulls([max(0.0, float(traction.inertia_force(mass, rate)
+                                                   - traction.rolling_resistance(mass, rolling)))
+                                    for mass in masses(train)])
 
 
-def own_resistance(train: TrainPlan) -> float:
-    """Return the force against each gram of the locomotive [N/g]."""
-    loco = train.description.train.locomotive
-    return specific(train, loco.bogie_wheelbase or loco.wheelbase)
-
-
-def magnet_pull(coupler, bar) -> float:
+def magnet_pull(coupler: Coupler, bar: DrawbarPlan) -> float:
     """Return the pull [N] of a coupling's magnets, computed and not derated: each looks through the skin of
     its own head and of the other's."""
     return len(bar.pockets) * float(pull(coupler.remanence, coupler.magnet_diameter / 2, coupler.magnet_length,
@@ -62,3 +84,61 @@ def grip(train: TrainPlan) -> float:
     loco = train.description.train.locomotive
     driven = loco.mass * loco.adhesive_share
     return float(traction.adhesion_limit(driven, loco.adhesion, slope(train.description.ride)))
+
+
+def held_couplings(train: TrainPlan) -> Iterator[tuple[CouplingId, WagonPlan, float, float]]:
+    """Yield every coupling with the wagon behind it, what its magnets hold, derated, and what the start takes [N]."""
+    fronts: list[Vehicle] = [LocomotiveId(), *(plan.who for plan in train.wagons)]
+    for front, plan, needed in zip(fronts, train.wagons, pulls(train), strict=False):
+        yield (CouplingId(front, plan.who), plan,
+               DERATING * magnet_pull(train.description.coupler, plan.coupling.front), float(needed))
+
+
+def start_pull(train: TrainPlan) -> float:
+    """Return the pull [N] that the start of the whole train takes at the rails, the locomotive with it."""
+    return float(pulls(train)[0]) + own_resistance(train) * train.description.train.locomotive.mass
+
+
+# ---- aside
+
+OVER = 99.0             # times over are all one
+
+
+class Inward(Struct, frozen=True):
+    """How the start draws a wagon inwards: with a `force` [N], which is a `share` [1] of what its empty `mass` [g]
+    bears, and what gives way first beyond."""
+
+    force: float
+    share: float
+    mass: float
+    what: str
+
+
+def asides(train: TrainPlan, forces: Sequence[float] | np.ndarray) -> list[float]:
+    """Return the largest sideways force on each wagon [N] from both its drawbars, anywhere on the plan, of the `forces`
+    [N] in the coupling in front of each."""
+    swings = [(sin(abs(pair.coupled.worst_front_swing.value)), sin(abs(pair.coupled.worst_rear_swing.value)))
+              if pair.coupled else (1.0, 1.0) for pair in pairs(train)]
+    behind = [*(force * swing[0] for force, swing in zip(forces[1:], swings[1:], strict=True)), 0.0]
+    return [float(force * swing[1] + rear) for force, swing, rear in zip(forces, swings, behind, strict=True)]
+
+
+def inwards(train: TrainPlan) -> Iterator[tuple[WagonPlan, Inward]]:
+    """Yield every wagon asked about, run empty, with how the start draws it inwards: against wheel climb (Nadal) and
+    tipping over the inner rail, whichever is nearer."""
+    track, friction = train.description.track, train.description.ride.wheel_friction
+    for plan, force in zip(train.wagons, asides(train, pulls(train)), strict=True):
+        if plan in train.asked:
+            mass = empty_mass(train, plan)
+            weight = float(traction.weight(mass))
+            climb = _used(force, float(nadal_limit(radians(plan.wheelset.flange_angle), friction)) * weight / 2)
+            tip = _used(force * plan.coupling.height, weight * (track.gauge + track.rail_head) / 2)
+            share, what = max((climb, "wheel climb"), (tip, "tipping"))
+            yield plan, Inward(force, share, mass, what)
+
+
+def _used(found: float, most: float) -> float:
+    """Return how much of the most that holds is used up, OVER at most: a flange that rubs too much holds nothing."""
+    if found > OVER * most:
+        return OVER
+    return found / most if found > 0 else 0.0

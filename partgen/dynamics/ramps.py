@@ -1,15 +1,15 @@
 """How the train starts and stops so that the liquids come to rest with it, and what plain ways would do."""
 
+from collections.abc import Iterable
 from functools import lru_cache
 from math import atan, inf, radians
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
 
-from partgen.dynamics.liquids import Liquid, liquids_of
+from partgen.describe.train_tables import Ride
+from partgen.dynamics.liquids import Liquid, liquids_of, on_curves
 from partgen.formulas import stop
-from partgen.formulas.slosh import steady_rise
 from partgen.formulas.traction import locked_deceleration
 from partgen.plan.mass import loads
 from partgen.plan.train import TrainPlan
@@ -19,13 +19,16 @@ NEARLY = 0.9            # of the way to the time that the rise asks for
 LONGER = 1.05           # step in which a stop is stretched until every cup stays dry
 STIFFEST = 0.25         # of the wished time: jerk phases of a train without cups, easy on glass and couplers
 JUMP = 0.005            # s in which a motor follows a new speed at the soonest (common practice, no source)
-ROOM = 1.05             # of the jerk phases' sum: with less the braking has no level part left
+FIT = 1.05              # of the jerk phases' sum: with less the braking has no level part left
+
+Profile = tuple[np.ndarray, np.ndarray]
+"""Times [s] and accelerations [mm/s2], straight between; braking negative."""
 
 
-class Ramp(Struct, frozen=True):
+class Ramp(Struct, frozen=True, cache_hash=True):
     """A change from running speed to standstill, or back: breakpoints `times` [s] with `shares`, the rate of
     change there in parts of the whole change [1/s]; straight between. `wished` is the time asked for [s],
-    `phases` the jerk phases it was made of [s].
+    `phases` the jerk phases it was made of [s], none where it is even.
 
     It serves any speed: scaled with it, it takes the same time, and the way grows in proportion.
     """
@@ -33,7 +36,7 @@ class Ramp(Struct, frozen=True):
     times: tuple[float, ...]
     shares: tuple[float, ...]
     wished: float
-    phases: tuple[float, ...]
+    phases: tuple[float, ...] = ()
 
     @property
     def time(self) -> float:
@@ -45,7 +48,7 @@ class Ramp(Struct, frozen=True):
         """Largest rate of change in parts of the whole change [1/s]."""
         return max(self.shares)
 
-    def profile(self, before: float, after: float):
+    def profile(self, before: float, after: float) -> Profile:
         """Return (times [s], accelerations [mm/s2]) of a change of speed from `before` to `after` [mm/s]."""
         return np.array(self.times), (after - before) * np.array(self.shares)
 
@@ -53,7 +56,7 @@ class Ramp(Struct, frozen=True):
         """Return the way [mm] of a change of speed from `before` to `after` [mm/s]."""
         return stop.stop_distance(*self.profile(before, after), before)
 
-    def done(self, at) -> np.ndarray:
+    def done(self, at: np.ndarray) -> np.ndarray:
         """Return how much of the change is done at times `at` [s], 0 to 1."""
         return stop.speed_at(self.times, self.shares, 0.0, at)
 
@@ -66,25 +69,67 @@ class Ramp(Struct, frozen=True):
         gone = stop.way_at(self.times, self.shares, 0.0, ends) + np.maximum(ends - self.time, 0.0)
         return np.diff(gone) / step
 
-    def stairs(self, step: float, before: float, after: float):
-        """Return (times [s], accelerations [mm/s2]) of a train that jumps from one `step` [s] of the ramp to the next."""
+    def stairs(self, step: float, before: float, after: float) -> Profile:
+        """Return (times [s], accelerations [mm/s2]) of a train that jumps from one `step` [s] of the ramp to the
+        next."""
         jumps = np.diff(np.concatenate([[0.0], self.steps(step), [1.0]])) * (after - before)
         taken = min(JUMP, step / 2)
         begun = np.repeat(step * np.arange(len(jumps)), 4) + np.tile([0.0, 0.0, taken, taken], len(jumps))
         return begun, np.outer(jumps / taken, [0.0, 1.0, 1.0, 0.0]).ravel()
 
 
-def shaped(speed: float, wished: float, liquids: tuple[Liquid, ...], tilt: float, reserve: float) -> Ramp:
+@lru_cache(maxsize=1024)
+def unit_swing(liquid: Liquid, ramp: Ramp) -> tuple[float, float]:
+    """Return how high a liquid rises on a ramp, and how much of that swings on after it, for every mm/s of the change
+    of speed [s]: it does both in proportion."""
+    profile = ramp.profile(0.0, 1.0)
+    return liquid.peak(*profile), liquid.residual(*profile)
+
+
+# ---- the ramps of a ride
+
+Rooms = tuple[tuple[Liquid, float], ...]
+"""Every liquid with the rise [mm] that is left to a ramp, before which nothing spills."""
+
+
+def ramps_of(train: TrainPlan) -> tuple[Ramp, Ramp]:
+    """Return the start and the stop as `ride.ramp` says the controller drives them."""
+    ride = train.description.ride
+    if ride.ramp == "even":
+        return even(ride.start_time), even(ride.stop_time)
+    curves = (on_curves(liquid, train.description.track, ride.speed).crest for liquid in liquids_of(train))
+    return planned(ride, tuple(zip(liquids_of(train), curves, strict=True)))
+
+
+def even(time: float) -> Ramp:
+    """Return the ramp of an even rate that takes a `time` [s]."""
+    return _ramp(stop.constant_stop(1.0, time), time)
+
+
+@lru_cache(maxsize=256)
+def planned(ride: Ride, curves: tuple[tuple[Liquid, float], ...]) -> tuple[Ramp, Ramp]:
+    """Return the start and the stop shaped to the liquids, each with what the `curves` raise it to already [mm]; the
+    stop minds what the start has left swinging, too. What spills in the curves already counts by the ramp alone."""
+    def left(liquid: Liquid, gone: float) -> float:
+        room = liquid.room(radians(ride.floor_tilt), ride.reserve)
+        return room - gone if gone < room else room
+
+    start = shaped(ride.speed, ride.start_time, tuple((liquid, left(liquid, crest)) for liquid, crest in curves))
+    return start, shaped(ride.speed, ride.stop_time, tuple(
+        (liquid, left(liquid, crest + ride.speed * unit_swing(liquid, start)[1])) for liquid, crest in curves))
+
+
+def shaped(speed: float, wished: float, rooms: Rooms) -> Ramp:
     """Return the ramp of at least the `wished` time [s] that keeps every liquid in its cup from `speed` [mm/s].
 
     Jerk phases last one slosh period of each cup, neighbours share one. Where the wished time is too short for
-    them or a cup would spill (`tilt` of the floor [rad], `reserve` of dry wall [mm]), it takes the shortest time
-    that does; at most 20 s, spilling or not.
+    them or a cup would spill, it takes the shortest time that does; at most 20 s, spilling or not. A liquid without
+    room spills standing and has no say in its time.
     """
     time = wished
     while True:
-        ramp = _of_time(time, wished, liquids)
-        over = inf if ramp is None else excess(ramp.profile(speed, 0.0), liquids, tilt, reserve)
+        ramp = _of_time(time, wished, [liquid for liquid, _ in rooms])
+        over = inf if ramp is None else excess(speed, ramp, rooms)
         if ramp is not None and (time >= LONGEST or over <= 1):
             return ramp
         longer = time * LONGER
@@ -94,36 +139,45 @@ def shaped(speed: float, wished: float, liquids: tuple[Liquid, ...], tilt: float
         time = min(longer, LONGEST)
 
 
-def _of_time(time, wished, liquids) -> Ramp | None:
+def _of_time(time: float, wished: float, liquids: list[Liquid]) -> Ramp | None:
     """Return the ramp of a time; None where its jerk phases do not fit."""
     if liquids:
         largest = max(liquids, key=lambda liquid: liquid.radius)
         phases, _ = stop.jerk_phases([liquid.periods[0] for liquid in liquids], time)
-        also = largest.periods[1]
+        also = float(largest.periods[1])
     else:
-        phases, also = [STIFFEST * time], 0.0
-    if time < ROOM * sum(phases):
+        phases, also = np.array([STIFFEST * time]), 0.0
+    if time < FIT * sum(phases):
         return None
     level = time - sum(phases)
-    times, shares = stop.shaped_stop(1.0, time, phases, also if level > also else 0.0)
-    return Ramp(tuple(map(float, times)), tuple(map(float, np.abs(shares))), wished, tuple(map(float, phases)))
+    return _ramp(stop.shaped_stop(1.0, time, phases, also if level > also else 0.0), wished, phases)
 
 
-def dry(profile, liquids, tilt: float, reserve: float) -> bool:
-    """Does every liquid that stands dry stay so under a profile of times [s] and accelerations [mm/s2]?"""
-    return excess(profile, liquids, tilt, reserve) <= 1
+def _ramp(profile: Profile, wished: float, phases: Iterable[float] = ()) -> Ramp:
+    """Return the ramp of a stop from a speed of 1 mm/s."""
+    times, rates = profile
+    return Ramp(tuple(times.tolist()), tuple(np.abs(rates).tolist()), wished, tuple(map(float, phases)))
 
 
-def excess(profile, liquids, tilt: float, reserve: float) -> float:
-    """Return the highest rise over what spills nothing [1] under a profile of times [s] and accelerations [mm/s2],
-    of every liquid that stands dry."""
-    return max((liquid.peak(*profile) / liquid.room(tilt, reserve) for liquid in liquids
-                if not liquid.spills_at_rest(tilt, reserve)), default=0.0)
+def excess(speed: float, ramp: Ramp, rooms: Rooms) -> float:
+    """Return the highest rise on a ramp from `speed` [mm/s] over what spills nothing [1], of all liquids with room."""
+    return max((speed * unit_swing(liquid, ramp)[0] / room for liquid, room in rooms if room > 0), default=0.0)
+
+
+def rates(train: TrainPlan) -> tuple[float, float]:
+    """Return the hardest acceleration of the start and the hardest deceleration of the stop [mm/s2]."""
+    start, halt = ramps_of(train)
+    speed = train.description.ride.speed
+    return speed * start.hardest, speed * halt.hardest
+
+
+def slope(ride: Ride) -> float:
+    """Return the steepest slope that the track may have [rad]: laid in, with the floor's lean on top."""
+    return atan(ride.gradient / 100) + radians(ride.floor_tilt)
 
 
 # ---- beside the plain ways to stop
 
-KINDS = ("shaped", "even", "cut")
 SAID = {"shaped": "shaped ramp", "even": "even braking", "cut": "power cut"}
 
 
@@ -133,7 +187,7 @@ class Swing(Struct, frozen=True):
 
     kind: str
     liquid: Liquid
-    profile: tuple[np.ndarray, np.ndarray]
+    profile: Profile
     climb: float
     left: float
     steady: float
@@ -144,18 +198,15 @@ class Swing(Struct, frozen=True):
         return float(self.profile[0][-1])
 
 
-def compare(ramp: Ramp, speed: float, deceleration: float, liquids) -> tuple[Swing, ...]:
+def compare(ramp: Ramp, speed: float, deceleration: float, liquids: tuple[Liquid, ...]) -> tuple[Swing, ...]:
     """Return the swings of every liquid in the three kinds of stop from `speed` [mm/s]: the shaped one, braking
     evenly in the time wished or the ramp's if longer, and cutting the power, which slows the train by `deceleration`
     [mm/s2]."""
-    profiles = {"shaped": ramp.profile(speed, 0.0), "even": stop.constant_stop(speed, max(ramp.time, ramp.wished)),
+    profiles = {"shaped": ramp.profile(speed, 0.0), "even": even(max(ramp.time, ramp.wished)).profile(speed, 0.0),
                 "cut": stop.power_cut(speed, deceleration)}
-    return tuple(_swing(kind, liquid, profiles[kind]) for liquid in liquids for kind in KINDS)
-
-
-def _swing(kind, liquid, profile) -> Swing:
-    return Swing(kind, liquid, profile, liquid.climbed(liquid.peak(*profile)), liquid.residual(*profile),
-                 float(steady_rise(liquid.radius, np.abs(profile[1]).max())))
+    return tuple(Swing(kind, liquid, profile, liquid.climbed(liquid.peak(*profile)), liquid.residual(*profile),
+                       liquid.steady(np.abs(profile[1]).max()))
+                 for liquid in liquids for kind, profile in profiles.items())
 
 
 def cut_deceleration(train: TrainPlan) -> float:
@@ -167,42 +218,3 @@ def cut_deceleration(train: TrainPlan) -> float:
                  if load.kind not in ("cup", "liquid"))
     driven = loco.adhesive_share * loco.mass
     return float(locked_deceleration(driven, wagons + loco.mass - driven, loco.adhesion, ride.rolling))
-
-
-def profiles(train: TrainPlan, liquids: tuple[Liquid, ...] | None = None):
-    """Return the start and the stop, each as (times [s], accelerations [mm/s2]), braking negative.
-
-    `liquids` are those that shaped ramps mind, all of the train when None.
-    """
-    minded = liquids_of(train) if liquids is None else liquids
-    return _profiles(train.description.ride, minded)
-
-
-@lru_cache(maxsize=256)
-def _profiles(ride, liquids):
-    times, rates = _stop(ride, ride.start_time, liquids)
-    start = times[-1] - times[::-1], -rates[::-1]
-    return start, _stop(ride, ride.stop_time, liquids)
-
-
-def _stop(ride, time, liquids):
-    if ride.ramp == "even":
-        return stop.constant_stop(ride.speed, time)
-    return shaped(ride.speed, time, liquids, radians(ride.floor_tilt), ride.reserve).profile(ride.speed, 0.0)
-
-
-def rates(train: TrainPlan) -> tuple[float, float]:
-    """Return the hardest acceleration of the start and the hardest deceleration of the stop [mm/s2]."""
-    start, halt = profiles(train)
-    return float(np.max(start[1])), float(-np.min(halt[1]))
-
-
-def slope(ride) -> float:
-    """Return the steepest slope that the track may have [rad]: laid in, with the floor's lean on top."""
-    return atan(ride.gradient / 100) + radians(ride.floor_tilt)
-
-
-def ridden(train: TrainPlan, **changes) -> TrainPlan:
-    """Return the same wagons on another ride, its fields as in `changes`."""
-    ride = train.description.ride.model_copy(update=changes)
-    return replace(train, description=train.description.model_copy(update={"ride": ride}))

@@ -1,33 +1,25 @@
-"""The ride resolved: how fast where, how to stop with the drinks in their cups, where markers lie, how long it lasts."""
+"""The ride resolved: how fast where, how to stop with the drinks in their cups, where markers lie, how long it
+lasts."""
 
+from collections.abc import Iterator
 from math import ceil, floor, radians
 
 from msgspec import Struct
 
-from partgen.dynamics import (
-    curve_speeds as curvespeed,
-)
-from partgen.dynamics import (
-    journey,
-)
-from partgen.dynamics import (
-    laps as lap,
-)
-from partgen.dynamics import (
-    markers as marker,
-)
-from partgen.dynamics import (
-    ramps as ramp,
-)
-from partgen.dynamics.liquids import Liquid, liquids_of
-from partgen.dynamics.survey import path_of
+from partgen.describe.train_tables import Ride, Supply
+from partgen.dynamics.fills import highest_depths
+from partgen.dynamics.journey import LEAST, Ramps, Run, Zone, runs, stops_of, zones
+from partgen.dynamics.laps import room_of, together
+from partgen.dynamics.liquids import Liquid, OnCurves, liquids_of, on_curves
+from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places_of, sensor_of
+from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, planned, unit_swing
+from partgen.dynamics.speeds import CurveSpeed, curve_speeds
 from partgen.formulas.traction import run_time
 from partgen.motion.path import Path
 from partgen.plan.train import TrainPlan
 
-SLOWER, SLOWEST = 0.95, 0.5     # of all speeds, tried again and again until the whole ride spills nothing
-ROUNDS = 12
 PARTS = (5, 8, 12, 20)  # of a slosh period: steps of a speed that the liquid hardly tells from a line
+SMOOTH = 1.05           # of a ramp's own rise: what its steps may add unnoticed
 MOST_STEPS = 200        # entries of one ramp's table; beyond, an entry is held for several samples
 
 
@@ -56,15 +48,14 @@ class RidePlan(Struct, frozen=True):
     train: TrainPlan
     path: Path
     length: float                               # of the whole train
-    curves: tuple[curvespeed.CurveSpeed, ...]
-    zones: tuple[journey.Zone, ...]
-    ramps: journey.Ramps
-    runs: tuple[journey.Run, ...]
-    sensor: marker.Sensor
-    markers: tuple[marker.Marker, ...]
+    curves: tuple[CurveSpeed, ...]
+    zones: tuple[Zone, ...]
+    ramps: Ramps
+    runs: tuple[Run, ...]
+    sensor: Sensor
+    markers: tuple[Marker, ...]
     cups: tuple[CupRide, ...]
-    swings: tuple[ramp.Swing, ...]              # every cup in the three kinds of stop
-    slowed: float                               # speeds in parts of what each curve by itself would allow [1]
+    swings: tuple[Swing, ...]                   # every cup in the three kinds of stop
     endurance: float                            # on one charge
     faults: tuple[str, ...]                     # what no plan can help, in words
 
@@ -97,103 +88,87 @@ class RidePlan(Struct, frozen=True):
 
 def resolve(train: TrainPlan) -> RidePlan:
     """Plan the ride of a train round its track; what cannot be is named in `faults`, never raised."""
-    ride = train.description.ride
-    path, liquids, length = path_of(train.description.track), liquids_of(train), marker.places_of(train)[-1]
-    tilt = radians(ride.floor_tilt)
-    ramps = journey.Ramps(ramp.shaped(ride.speed, ride.start_time, liquids, tilt, ride.reserve),
-                          ramp.shaped(ride.speed, ride.stop_time, liquids, tilt, ride.reserve),
-                          marker.READINGS * ride.sample_time)
-    curves = curvespeed.curve_speeds(path, train, liquids)
-    zones, runs, rises, slowed = _dry_runs(train, path, length, curves, ramps, liquids)
-    sensor = marker.sensor_of(train)
-    lap_length = path.length if path.closed else 0.0
-    cups = tuple(CupRide(liquid, liquid.climbed(rise, tilt), safe_depth(liquid, rise, curves, ramps, ride))
-                 for liquid, rise in zip(liquids, rises))
-    return RidePlan(train, path, length, curves, tuple(zones), ramps, runs, sensor,
-                    tuple(marker.marker_of(run, sensor, ride.sample_time, lap_length) for run in runs), cups,
-                    ramp.compare(ramps.fall, ride.speed, ramp.cut_deceleration(train), liquids), slowed,
-                    _endurance(train.description.supply), tuple(_faults(train, curves, ramps, cups)))
-
-
-def _dry_runs(train, path, length, curves, ramps, liquids):
-    """Return zones, runs, the highest rise of each liquid [mm] and how much slower than the curves' own speeds all
-    had to be, since swings of one curve may meet those of the next."""
     ride, track = train.description.ride, train.description.track
-    tilt, slowed = radians(ride.floor_tilt), 1.0
-    stops = journey.stops_of(path, track.stop)
-    for _ in range(ROUNDS):
-        limits = {curve.radius: max(curve.speed * slowed, journey.LEAST) for curve in curves}
-        zones = journey.zones(path, length, limits, max(ride.speed * slowed, journey.LEAST))
-        runs = journey.runs(path, stops, zones, ramps)
-        rises = [lap.highest(path, runs, liquid, _carried(train, liquid)) for liquid in liquids]
-        share = min((liquid.room(tilt, ride.reserve) / rise for liquid, rise in zip(liquids, rises)
-                     if rise > 0 and not liquid.spills_at_rest(tilt, ride.reserve)), default=1.0)
-        if share >= 1:
-            break
-        slowed *= min(SLOWER, max(SLOWEST, share**0.5))
-    return zones, runs, rises, slowed
+    path, liquids, length = path_of(track), liquids_of(train), places_of(train)[-1]
+    curves = curve_speeds(train)
+    risen = {liquid: _on_all(train, liquid, curves) for liquid in liquids}
+    start, halt = planned(ride, tuple((liquid, on.crest) for liquid, on in risen.items()))
+    ramps = Ramps(start, halt, READINGS * ride.sample_time)
+    limited = zones(path, length, {curve.radius: max(curve.speed, LEAST) for curve in curves}, ride.speed)
+    planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
+    sensor, safe = sensor_of(train), highest_depths(train)
+    whole = {liquid: together(on, liquid, ride.speed, start, halt) for liquid, on in risen.items()}
+    cups = tuple(CupRide(liquid, _climbs(train, liquid, found.ramps), safe[liquid.name])
+                 for liquid, found in whole.items())
+    rooms = tuple((liquid, room_of(train, liquid) - found.curves) for liquid, found in whole.items())
+    return RidePlan(train, path, length, curves, tuple(limited), ramps, planned_runs, sensor,
+                    tuple(marker_of(run, sensor, ride.sample_time, path.length if path.closed else 0.0)
+                          for run in planned_runs), cups,
+                    compare(halt, ride.speed, cut_deceleration(train), liquids),
+                    _endurance(train.description.supply), tuple(_faults(train, curves, ramps, cups, rooms)))
 
 
-def _carried(train: TrainPlan, liquid: Liquid) -> tuple[float, ...]:
-    """Return how far behind the locomotive's front the first and the last wagon carry a kind of cup [mm]."""
-    places = [behind for plan, behind in zip(train.wagons, marker.places_of(train))
-              if liquid.name in (*plan.wagon.cups, *plan.wagon.inserts)]
-    return tuple(dict.fromkeys((places[0], places[-1])))
+def _on_all(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) -> OnCurves:
+    """Return what the curves make of a liquid, each run at its own speed."""
+    found = [on_curves(liquid, train.description.track, max(curve.speed, LEAST), curve.radius if place else 0.0)
+             for place, curve in enumerate(curves)]
+    return OnCurves(max((on.crest for on in found), default=0.0), max((on.swings for on in found), default=0.0))
 
 
-def safe_depth(liquid: Liquid, rise: float, curves, ramps: journey.Ramps, ride) -> float:
-    """Return the largest whole depth [mm] that a ride of these curves and ramps keeps in a cup.
-
-    rise: its highest rise on the whole ride at the depth described [mm], taken to grow with the surface's radius.
-    0 where even an empty cup is no answer.
-    """
-    tilt = radians(ride.floor_tilt)
-    profiles = [ramps.fall.profile(ride.speed, 0.0), ramps.rise.profile(0.0, ride.speed)]
-
-    def holds(depth):
-        filled = liquid.filled(float(depth))
-        room = filled.room(tilt, ride.reserve)
-        return room >= rise * filled.radius / liquid.radius and all(filled.peak(*p) <= room for p in profiles)
-    low, high = 0, floor(liquid.rim - ride.reserve) + 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if holds(middle) else (low, middle)
-    return float(max(low, 0))
+def _climbs(train: TrainPlan, liquid: Liquid, rise: float) -> float:
+    """Return how high [mm] a rise meets the wall, floor tilt included, 10 rims at most."""
+    return min(liquid.climbed(rise, radians(train.description.ride.floor_tilt)), 10 * liquid.rim)
 
 
-def _endurance(supply) -> float:
+def _endurance(supply: Supply) -> float:
     return float(run_time(supply.capacity, supply.cells * supply.cell_voltage, supply.efficiency,
                           supply.load_voltage, supply.load_current))
 
 
-def _faults(train, curves, ramps, cups):
+# ---- what cannot be
+
+def _faults(train: TrainPlan, curves: tuple[CurveSpeed, ...], ramps: Ramps, cups: tuple[CupRide, ...],
+            rooms: Rooms) -> Iterator[str]:
     """Yield in words what no plan of this ride can help."""
     ride = train.description.ride
+    if curves:
+        yield from _too_fast(ride, curves)
     for what, one, wished in (("stop", ramps.fall, ride.stop_time), ("start", ramps.rise, ride.start_time)):
         if one.time > wished + 1e-6:
             yield (f"a {what} in {wished:g} s spills or has no room for the slosh periods: it takes {one.time:.2f} s")
-    yield from _coarse(ride, ramps.fall, [cup.liquid for cup in cups])
+    yield from _coarse(train, ramps.fall, rooms)
     for cup in cups:
         if cup.liquid.depth > cup.safe:
             yield (f"{cup.liquid.label}: {cup.liquid.depth:g} mm is too full for this ride, fill {cup.safe:g} mm at "
                    "most")
-    crawling = [curve for curve in curves if curve.speed < journey.LEAST]
-    if crawling:
-        first, others = crawling[0], len(crawling) - 1
-        yield (f"no speed is safe on a radius of {first.radius:g} mm{f' and {others} more' if others else ''}: "
-               + (f"{first.tips} stands too badly, lower or widen its load" if first.binds == "tip"
-                  else f"{first.spills} is too full"))
 
 
-def _coarse(ride, fall, liquids):
+def _too_fast(ride: Ride, curves: tuple[CurveSpeed, ...]) -> Iterator[str]:
+    """Yield that the wished speed is too fast for some curve: the plan slows down there, but the checks hold the train
+    to it everywhere, since a controller may not know where it is."""
+    slowest = min(curves, key=lambda curve: curve.speed)
+    others = sum(curve.speed < ride.speed for curve in curves) - 1
+    where = f"a radius of {slowest.radius:g} mm{f' and {others} more' if others > 0 else ''}"
+    if slowest.speed < LEAST:
+        yield f"no speed is safe on {where}: {slowest.tips} stands too badly, lower or widen its load"
+    elif slowest.speed < ride.speed:
+        what = f"{slowest.tips} tips" if slowest.binds == "tip" else f"{slowest.spills} spills"
+        yield f"{ride.speed:g} mm/s is too fast for {where}: {what} over {slowest.speed:g} mm/s"
+
+
+def _coarse(train: TrainPlan, fall: Ramp, rooms: Rooms) -> Iterator[str]:
     """Yield what to do where the controller's steps are so coarse that the drinks feel each of them.
 
     Steps of a whole slosh period, or of half of one of a higher mode, push the liquid in time with its swing.
     """
-    def shaken(step):
-        return not ramp.dry(fall.stairs(step, ride.speed, 0.0), liquids, radians(ride.floor_tilt), ride.reserve)
-    if liquids and ride.sample_time > fall.time / MOST_STEPS and shaken(ride.sample_time):
-        quickest = min(liquid.periods[0] for liquid in liquids)
+    ride = train.description.ride
+
+    def shaken(step: float) -> bool:
+        stairs = fall.stairs(step, ride.speed, 0.0)
+        return any(liquid.peak(*stairs) > max(room, SMOOTH * ride.speed * unit_swing(liquid, fall)[0])
+                   for liquid, room in rooms if room > 0)
+    if rooms and ride.sample_time > fall.time / MOST_STEPS and shaken(ride.sample_time):
+        quickest = min(liquid.periods[0] for liquid, _ in rooms)
         enough = next((quickest / parts for parts in PARTS if not shaken(floor(1000 * quickest / parts) / 1000)),
                       quickest / PARTS[-1])
         yield (f"speeds that change every {ride.sample_time:g} s shake the drinks: set ride.sample_time to "

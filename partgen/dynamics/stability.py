@@ -1,12 +1,32 @@
-"""How surely a wagon stands: the edges it may tip over, against whatever its seats hold."""
+"""How surely a wagon stays on its wheels, and a cup in its seat, whatever stands in the seats: in a curve, as the train
+starts and stops, standing. Every question about tipping is answered here."""
 
-from math import inf
+from collections.abc import Iterator
+from itertools import pairwise
+from math import atan2, hypot, inf, pi, radians, tan
 
+import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.dynamics.load_states import Lading, Worst, ballast, worst
-from partgen.formulas.balance import tip_moments
+from partgen.describe.cargo_tables import Cup
+from partgen.describe.train_tables import Ride
+from partgen.dynamics.laps import rises
+from partgen.dynamics.liquids import Liquid, liquid_of, liquids_on
+from partgen.dynamics.load_states import Lading, Quantity, Worst, ballast, lading, swung_centre, worst
+from partgen.dynamics.pull import asides, pulls, pushes
+from partgen.dynamics.ramps import rates, slope
+from partgen.dynamics.survey import path_of
+from partgen.formulas import GRAVITY
+from partgen.formulas.balance import cup_climb, cup_tip, joint_tilt, tip_moments
+from partgen.identity import SeatId
+from partgen.plan.deck.cups import dry_centre, liquid_mass
+from partgen.plan.deck.seats import Seat
+from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+
+BRUSH = 0.2             # N aside at a seat's edge as a guest takes a cup (common practice, no source)
+LEAST_SHARE = 0.2       # of a wagon's weight on its lighter axle (common practice, no source)
 
 
 class Edge(Struct, frozen=True):
@@ -21,20 +41,21 @@ class Edge(Struct, frozen=True):
     tilt: float
     pull: float = 0.0
 
-    def holding(self, rows):
+    def holding(self, rows: np.ndarray) -> np.ndarray:
         """Return the moments [N mm] that hold each part, rows of mass [g], x, y, z [mm]."""
         return self._moments(rows)[0]
 
-    def tipping(self, rows):
+    def tipping(self, rows: np.ndarray) -> np.ndarray:
         """Return the moments [N mm] that tip each part."""
         return self._moments(rows)[1]
 
-    def _moments(self, rows):
-        return tip_moments(rows[:, 0], self.sign * rows[:, self.axis], rows[:, 3], self.reach, self.acceleration,
-                           self.tilt)
+    def _moments(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        held, tipped = tip_moments(rows[:, 0], self.sign * rows[:, self.axis], rows[:, 3], self.reach,
+                                   self.acceleration, self.tilt)
+        return np.asarray(held), np.asarray(tipped)
 
 
-class Stand(Struct, frozen=True):
+class Stability(Struct, frozen=True):
     """A wagon with whatever it may carry, and every edge that it may tip over."""
 
     of: Lading
@@ -62,3 +83,150 @@ def short(state: Worst, edge: Edge, margin: float) -> float:
     held, tipped = edge.holding(state.rows).sum(), edge.tipping(state.rows).sum() + edge.pull
     farther = replace(edge, reach=edge.reach + 1.0).holding(state.rows).sum() - held
     return float((margin * tipped - held) / farther)
+
+
+# ---- a wagon in a curve, at a start or stop, standing
+
+def in_curves(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[WagonPlan, Stability]]:
+    """Yield every wagon asked about with how it stands in a curve of `radius` [mm], the plan's sharpest where 0:
+    outwards at full speed, the train behind pushing on as it brakes, and inwards as the locomotive draws it to a start;
+    floor leaning, one wheel up on a joint's step, liquids at their highest swing."""
+    ride, track = train.description.ride, train.description.track
+    acceleration, tilt = sideways(train, radius), radians(ride.floor_tilt) + _joint(ride, track.gauge)
+    outwards, inwards = asides(train, pushes(train)), asides(train, pulls(train))
+    for plan, outward, inward in zip(train.wagons, outwards, inwards, strict=True):
+        if plan in train.asked:
+            swings = {liquid.name: _in_curve(train, liquid, radius) for liquid in liquids_on(train, plan)}
+            yield plan, Stability(_lading(train, plan, swings), tuple(
+                Edge(2, sign, _reach(train), rate, tilt, force * plan.coupling.height)
+                for sign in (1, -1) for rate, force in ((acceleration, outward), (0.0, inward))))
+
+
+def _in_curve(train: TrainPlan, liquid: Liquid, radius: float) -> float:
+    """Return how many times as high as a curve and the floor's lean would hold it a liquid rises in the curve [1]."""
+    leaning = GRAVITY * tan(radians(train.description.ride.floor_tilt))
+    risen = rises(train, liquid, radius)
+    return max(1.0, _over(risen.curves + risen.on.factor * liquid.steady(leaning), liquid,
+                          sideways(train, radius) + leaning))
+
+
+def _over(rise: float, liquid: Liquid, acceleration: float) -> float:
+    """Return a rise over the steady one under an acceleration [1], 0 where there is none."""
+    return rise / liquid.steady(acceleration) if acceleration > 0 else 0.0
+
+
+def sideways(train: TrainPlan, radius: float = 0.0) -> float:
+    """Return the level acceleration [mm/s2] of the train in a curve of `radius` [mm], the plan's sharpest where 0."""
+    return train.description.ride.speed**2 / (radius or path_of(train.description.track).min_radius)
+
+
+def at_stops(train: TrainPlan) -> Iterator[tuple[WagonPlan, Stability]]:
+    """Yield every wagon asked about with how it stands over an outer axle as the train starts or stops, on the steepest
+    slope and a joint's step, liquids at their highest swing."""
+    rate = max(rates(train))
+    leaning = rate + GRAVITY * tan(slope(train.description.ride))
+    for plan in train.asked:
+        risen = {liquid: rises(train, liquid) for liquid in liquids_on(train, plan)}
+        swings = {liquid.name: found.factor + _over(found.on.swings + found.left, liquid, leaning)
+                  for liquid, found in risen.items()}
+        yield plan, Stability(_lading(train, plan, swings), _lengthwise(train, plan, rate))
+
+
+def standing(train: TrainPlan) -> Iterator[tuple[WagonPlan, Stability]]:
+    """Yield every wagon asked about with how it stands on a floor out of level and on a joint's step while a guest
+    takes a cup out of its seat."""
+    ride, track = train.description.ride, train.description.track
+    tilt = radians(ride.floor_tilt) + _joint(ride, track.gauge)
+    for plan in train.asked:
+        brush = max((BRUSH * (plan.deck_z + seat.height) for seat, _ in plan.cups), default=0.0)
+        yield plan, Stability(_lading(train, plan, {}), (
+            *(Edge(2, sign, _reach(train), 0.0, tilt, brush) for sign in (1, -1)),
+            *_lengthwise(train, plan, 0.0, brush)))
+
+
+def _lading(train: TrainPlan, plan: WagonPlan, swings: dict[str, float] | None) -> Lading:
+    return lading(plan, train.description.printer.material, swings)
+
+
+def _reach(train: TrainPlan) -> float:
+    """Return how far [mm] from the middle of the track a wheel stands on its rail."""
+    return (train.description.track.gauge + train.description.track.rail_head) / 2
+
+
+def _joint(ride: Ride, span: float) -> float:
+    """Return the lean [rad] of a wagon on a joint's step whose wheels stand a `span` [mm] apart; across the track from
+    one rail's inner edge to the other's, the nearest that they can."""
+    return float(joint_tilt(min(ride.joint_step, span), span))
+
+
+def _lengthwise(train: TrainPlan, plan: WagonPlan, rate: float, pull: float = 0.0) -> tuple[Edge, ...]:
+    ride = train.description.ride
+    tilt = slope(ride) + _joint(ride, plan.base)
+    return tuple(Edge(1, sign, plan.base / 2, rate, tilt, pull) for sign in (1, -1))
+
+
+# ---- on its axles
+
+def on_axles(train: TrainPlan) -> Iterator[tuple[WagonPlan, Worst, float]]:
+    """Yield every wagon asked about with the load state whose lighter axle or bogie carries the least share of the
+    weight, and the ballast [g] in its middle that gives it enough in every state."""
+    for plan in train.asked:
+        of = _lading(train, plan, None)
+        shares = [_axle_share(plan, sign) for sign in (1, -1)]
+        yield (plan, min((worst(of, share, _mass) for share in shares), key=lambda one: one.value),
+               max(ballast(of, share, _mass, 0.0, LEAST_SHARE, (0.0, 0.0, 0.0)) for share in shares))
+
+
+def _axle_share(plan: WagonPlan, sign: int) -> Quantity:
+    return lambda rows: rows[:, 0] * (0.5 + sign * rows[:, 1] / plan.base)
+
+
+def _mass(rows: np.ndarray) -> np.ndarray:
+    return rows[:, 0]
+
+
+# ---- a cup in its seat
+
+class Held(Struct, frozen=True):
+    """How a seat holds a cup: how many times over [1], and what the cup does beyond that."""
+
+    times: float
+    way: str
+    seat: Seat
+    cup: Cup
+
+
+def in_seats(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[SeatId, Held]]:
+    """Yield every kind of cup of every wagon asked about with how its seat, or its insert, holds it, full or empty: it
+    tips over the seat's edge or climbs its wall, against the ride's hardest, a curve of `radius` [mm] (the sharpest
+    where 0) and braking together, the floor leaning and the liquid at its highest swing."""
+    for plan in train.asked:
+        seats = {SeatId(plan.name, seat.cup): (seat, cup) for seat, cup in plan.cups}
+        seats |= {SeatId(plan.name, ring.cup, ring.seat): (ring.as_seat(), cup) for ring, cup in plan.inserts}
+        for who, (seat, cup) in seats.items():
+            yield who, _held(train, seat, cup, radius)
+
+
+def _held(train: TrainPlan, seat: Seat, cup: Cup, radius: float) -> Held:
+    hardest = hypot(sideways(train, radius), max(rates(train)))
+    tilt = radians(train.description.ride.floor_tilt)
+    climbs = float(cup_climb(_lean(seat), cup.friction, tilt))
+    tips = min(float(cup_tip(seat.profile[-1][1] / 2, height - seat.height, tilt))
+               for height in _heights(train, cup, seat.cup, radius))
+    times, way = min((tips / hardest, "tips over the edge"), (climbs / hardest, "climbs the wall"))
+    return Held(times, way, seat, cup)
+
+
+def _heights(train: TrainPlan, cup: Cup, name: str, radius: float) -> Iterator[float]:
+    """Yield the height [mm] of the centre of gravity over the foot, empty and full."""
+    yield dry_centre(cup)
+    if cup.fill > 0:
+        liquid = liquid_of(name, cup)
+        swing = max(rises(train, liquid, radius).factor, _in_curve(train, liquid, radius))
+        mass = liquid_mass(cup)
+        yield (cup.mass * dry_centre(cup) + mass * swung_centre(cup, swing)) / (cup.mass + mass)
+
+
+def _lean(seat: Seat) -> float:
+    """Return the largest lean of the seat's wall from the upright [rad]."""
+    return max((atan2((b - a) / 2, high - low) for (low, a), (high, b) in pairwise(seat.profile)), default=pi / 2)

@@ -58,7 +58,7 @@ def tables(ride: RidePlan) -> tuple[Series, ...]:
              for name, word, ramp in (("stop", "stopping, and slowing down", ride.ramps.fall),
                                       ("start", "starting, and speeding up", ride.ramps.rise))]
     curves = Series("curves", "highest speed by curve radius", (("radius", "mm"), ("speed", "mm/s")),
-                    tuple((round(c.radius, 1), _tenths(c.speed * ride.slowed)) for c in ride.curves))
+                    tuple((round(c.radius, 1), _tenths(c.speed)) for c in ride.curves))
     markers = Series("markers", "marker of each stop, stations along the plan",
                      (("begins", "mm"), ("length", "mm"), ("stop", "mm"), ("speed", "mm/s")),
                      tuple((round(m.begins, 1), float(ceil(m.length - 1e-6)), round(m.station, 1), round(m.speed, 1))

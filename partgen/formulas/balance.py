@@ -116,24 +116,6 @@ def nadal_limit(flange_angle: Numbers, friction: Numbers) -> Numbers:
     return np.tan(flange_angle - np.arctan(friction))
 
 
-def string_line_force(pull: Numbers, coupler_spacing: Numbers, radius: Numbers) -> Numbers:
-    """Sideways force by which a pulled train draws each wagon towards the inside of a curve.
-
-    N = 2 F sin(Lc/(2 R))
-
-    pull: pulling force F in the couplers [N]
-    coupler_spacing: from coupler to coupler of one wagon, Lc [mm]
-    radius: curve radius R of the track centre line [mm], above 0
-    Returns the force [N].
-
-    >>> print(f"{string_line_force(2, 120, 300):.3f}")
-    0.795
-
-    Source: CALC, a chain of equal links on a circle, worked out here.
-    """
-    return 2 * pull * np.sin(np.divide(coupler_spacing, 2 * np.asarray(radius, dtype=float)))
-
-
 def cup_tip(reach: Numbers, height: Numbers, tilt: Numbers = 0.0) -> Numbers:
     """Level acceleration at which a cup tips over an edge: of its own foot, or of the seat's rim.
 

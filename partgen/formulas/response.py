@@ -11,11 +11,16 @@ that does not turn; the rise is then that of the wall where it is largest.
 Marks in the Source lines: MEM, from memory; CALC, worked out.
 """
 
+from collections.abc import Sequence
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 # 100 samples on the fastest mode's period leave a peak of that mode less than 0.05 % too low.
 _SAMPLES = 100
+# What has faded by e^-20 still counts to 8 digits where swings are added up as they were at the start.
+_FADED = 20.0
 
 
 def _lines(times: ArrayLike, accelerations: ArrayLike) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -37,11 +42,8 @@ def _swings(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike,
             dampings: ArrayLike) -> tuple[tuple[np.ndarray, np.ndarray, np.ndarray], np.ndarray, np.ndarray]:
     """Pieces of a history, poles of the modes, and each mode's free swing at the start of each piece."""
     starts, begins, slopes = _lines(times, accelerations)
+    poles, damped = _poles(omegas, dampings)
     omegas, dampings = np.atleast_1d(omegas).astype(float), np.atleast_1d(dampings)
-    if np.any(dampings < 0) or np.any(dampings >= 1):
-        raise ValueError(f"damping ratios {dampings.tolist()} must be 0 or more and below 1: a liquid swings")
-    damped = omegas * np.sqrt(1 - np.square(dampings))
-    poles = -dampings * omegas + 1j * damped
     spans = np.diff(starts)[:, None]
     ends = np.concatenate([np.zeros_like(begins[:1]), begins[:-1] + slopes[:-1] * spans])
     bends = np.diff(slopes, axis=0, prepend=0.0)[..., None]
@@ -49,11 +51,23 @@ def _swings(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike,
     # Where the line jumps or bends, the free swing takes up the difference: u and u' do not jump.
     kicks = -shifts + 1j * (bends + dampings * omegas * shifts) / damped
     swings = kicks.astype(complex)
-    decay = np.exp(poles * spans)
-    for piece in range(1, len(starts)):
-        swings[piece] += swings[piece - 1] * decay[piece - 1]
+    turned = (poles * (starts - starts[0])[:, None])[:, None]
+    if turned[-1].real.min() > -_FADED:
+        swings = np.cumsum(swings * np.exp(-turned), axis=0) * np.exp(turned)
+    else:
+        for piece, span in enumerate(spans, 1):
+            swings[piece] += swings[piece - 1] * np.exp(poles * span)
     slopes = slopes[..., None]
     return (starts, begins[..., None] - 2 * dampings / omegas * slopes, slopes), poles, swings
+
+
+def _poles(omegas: ArrayLike, dampings: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
+    """Poles of the modes, and their damped angular frequencies."""
+    omegas, dampings = np.atleast_1d(omegas).astype(float), np.atleast_1d(dampings)
+    if np.any(dampings < 0) or np.any(dampings >= 1):
+        raise ValueError(f"damping ratios {dampings.tolist()} must be 0 or more and below 1: a liquid swings")
+    damped = omegas * np.sqrt(1 - np.square(dampings))
+    return -dampings * omegas + 1j * damped, damped
 
 
 def rise(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike, dampings: ArrayLike, rises: ArrayLike,
@@ -147,63 +161,44 @@ def peak(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike, dampings
     return float(max(during, steady + _left_over(swings[-1], rises)))
 
 
-def crest(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike, dampings: ArrayLike,
-          rises: ArrayLike) -> float:
-    """Height that the liquid never exceeds at the wall, during the ride or after it; quick on long rides.
+def curve_crests(speeds: ArrayLike, lengths: Sequence[float], curvatures: Sequence[float], omegas: ArrayLike,
+                 dampings: ArrayLike, rises: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
+    """Height that the liquid never exceeds over curves without easements, at each of many running speeds at once.
 
-    The most over all pieces of (steady rise at the piece's ends, whichever is higher) + sum of the amplitudes that
-    all modes swing with from its start: what is reached when they crest together there. On pieces that last
-    a few periods it is hardly over `peak`, on shorter ones it errs to the safe side.
+    At every joint the level acceleration steps by v^2 (k2 - k1). The crest is the most over all pieces of (steady
+    rise there) + sum of the amplitudes that all modes swing with from its start: what is reached when they crest
+    together there.
 
-    times: breakpoints of the ride, not falling, shape (n,) [s]
-    accelerations: level acceleration at each breakpoint, shape (n,), or (n, 2) for two directions [mm/s2]
+    speeds: running speeds v, shape (m,) [mm/s], above 0
+    lengths: of the pieces of track in running order, shape (n,) [mm]
+    curvatures: of each, 1/radius k, left positive, shape (n,) [1/mm]; straight track lies before and beyond
     omegas: angular frequency of each mode [rad/s], above 0
     dampings: damping ratio of each mode [1], 0 or more and below 1
     rises: steady rise of each mode for each unit of acceleration [s2]
-    Returns the height over the level at rest [mm]; ValueError where times run backwards or a damping is out
-    of range.
+    Returns (crests, swings): the height over the level at rest, and the most that swings on of it, shape (m,) [mm];
+    ValueError where a damping is out of range.
 
-    >>> print(f"{crest([0, 0, 9, 9], [0, 100, 100, 0], 2 * np.pi, 0, 0.01):.4f}")
-    2.0000
+    >>> crests, swings = curve_crests([100], [900], [1 / 100], 2 * np.pi, 0, 0.01)
+    >>> print(f"{crests[0]:.4f} {swings[0]:.4f}")
+    2.0000 1.0000
 
     Source: CALC, triangle inequality on the exact solution of `rise`.
     """
-    (starts, begins, slopes), _, swings = _swings(times, accelerations, omegas, dampings)
-    rises = np.asarray(rises)
-    ends = begins + slopes * np.append(np.diff(starts), 0.0)[:, None, None]
-    steady = [np.linalg.norm((line * rises).sum(axis=-1), axis=1) for line in (begins, ends)]
-    return float((np.maximum(*steady) + _left_over(swings, rises)).max())
+    speeds, rises = np.asarray(speeds, dtype=float), np.atleast_1d(rises)
+    poles, damped = _poles(omegas, dampings)
+    kick = -1 - 1j * poles.real / damped                # the free swing that a step of 1 starts
 
+    @lru_cache(maxsize=64)                              # pieces of track mostly have few lengths
+    def turned(way: float) -> np.ndarray:
+        return np.exp(poles * (way / speeds)[:, None])
 
-def curve_history(speed: float, lengths: ArrayLike, curvatures: ArrayLike, wheelbase: float = 0.0,
-                  ahead: float = 0.0) -> tuple[np.ndarray, np.ndarray]:
-    """Sideways acceleration that a cup feels while its wagon runs over curves without easements.
-
-    Each change of curvature reaches the cup in two steps, 1/2 + x/W when the front axle passes it and
-    1/2 - x/W when the rear one does. A wheelbase of 0 takes both at once: the sharper case, and the safer
-    one to judge by.
-
-    speed: running speed [mm/s], above 0
-    lengths: of the pieces of track, shape (n,) [mm]
-    curvatures: of each piece, 1/radius, left positive, 0 for a straight, shape (n,) [1/mm]
-    wheelbase: axle to axle, or pivot spacing, W [mm], 0 for one step each
-    ahead: how far the cup stands ahead of the middle of the wagon, x [mm]
-    Returns (times [s], accelerations [mm/s2]) as `response` takes them, left positive; time 0 is when the
-    front axle enters the first piece; straight track lies before the first and after the last.
-
-    >>> times, accelerations = curve_history(200, [400, 400], [1 / 320, -1 / 320])
-    >>> print(times, accelerations)
-    [0. 0. 2. 2. 4. 4.] [   0.  125.  125. -125. -125.    0.]
-
-    Source: CALC, second derivative of the place of a point on a chord of the track, worked out here.
-    """
-    if not speed > 0:
-        raise ValueError(f"a ride at {speed:g} mm/s never ends: its speed must be above 0")
-    passed = np.append(0.0, np.cumsum(lengths)) / speed
-    change = speed**2 * np.diff(np.concatenate([[0.0], curvatures, [0.0]]))
-    if wheelbase:
-        passed = np.append(passed, passed + wheelbase / speed)
-        change = np.append(change * (0.5 + ahead / wheelbase), change * (0.5 - ahead / wheelbase))
-    order = np.argsort(passed, kind="stable")
-    after = np.cumsum(change[order])
-    return np.repeat(passed[order], 2), np.ravel([np.append(0.0, after[:-1]), after], order="F")
+    swing = np.zeros((len(speeds), len(poles)), dtype=complex)
+    crests, swings, way = np.zeros(len(speeds)), np.zeros(len(speeds)), 0.0
+    for length, before, here in zip([*lengths, 0.0], [0.0, *curvatures], [*curvatures, 0.0], strict=True):
+        if here != before:
+            swing = swing * turned(way) + (here - before) * kick
+            amplitudes, way = np.abs(swing) @ rises, 0.0
+            swings = np.maximum(swings, amplitudes)
+            crests = np.maximum(crests, amplitudes + abs(here) * rises.sum())
+        way += length
+    return crests * speeds**2, swings * speeds**2

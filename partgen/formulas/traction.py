@@ -153,23 +153,6 @@ def locked_deceleration(locomotive: Numbers, wagons: Numbers, adhesion: Numbers,
     return GRAVITY * forces / np.add(locomotive, wagons)
 
 
-def curve_speed(radius: Numbers, acceleration: Numbers) -> Numbers:
-    """Highest speed on a curve for a limit of the level acceleration.
-
-    v = sqrt(a R)
-
-    radius: curve radius R of the track centre line [mm]
-    acceleration: largest level acceleration a allowed [mm/s2], 0 or more
-    Returns the speed [mm/s].
-
-    >>> print(f"{curve_speed(320, 500):.0f}")
-    400
-
-    Source: CALC, motion on a circle.
-    """
-    return np.sqrt(np.multiply(radius, acceleration, dtype=float))
-
-
 def marker_ahead(speed: Numbers, sample_time: Numbers, stop_distance: Numbers) -> Numbers:
     """How far ahead of a stop its marker begins, so that the train never runs past.
 

@@ -50,7 +50,7 @@ def arc(radius: float, angle: float, side: str) -> TrackPiece:
     return TrackPiece(radius * radians(angle), SIDES[side] / radius)
 
 
-class Path(Struct, frozen=True, dict=True):
+class Path(Struct, frozen=True, dict=True, cache_hash=True):
     """A track centre line laid from `start` (x [mm], y [mm], heading [rad]).
 
     Stations are distances along the line from its start [mm]. Before and beyond an open line the track

@@ -95,7 +95,7 @@ class WagonParts(Struct, frozen=True):
         return self.cradle.bottom + self.cradle.plate if self.cradle else self.floor_z
 
 
-class WagonPlan(WagonParts, frozen=True):
+class WagonPlan(WagonParts, frozen=True, cache_hash=True):
     """A resolved wagon: what it is made of, every printed part with its places in it, what each reaches sideways, and
     what of it cannot be as wished: such a wagon is never drawn."""
 

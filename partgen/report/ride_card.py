@@ -2,7 +2,7 @@
 
 import textwrap
 from collections.abc import Sequence
-from math import ceil
+from math import ceil, floor, inf
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -70,7 +70,7 @@ def _title(axes: "Axes", ride: RidePlan) -> None:
 
 def _speeds(axes: "Axes", ride: RidePlan) -> None:
     heading(axes, LEFT, 257, "How fast", WIDE)
-    number = words(axes, LEFT, 237, f"{ride.speed:.0f}", 46, family=SERIF, weight="bold", color=GREEN)
+    number = words(axes, LEFT, 237, f"{floor(ride.speed + 1e-6)}", 46, family=SERIF, weight="bold", color=GREEN)
     words(axes, LEFT + 9.2 * len(number.get_text()), 237, "mm/s at most", 14, family=SERIF, color=GREEN)
     what = f"a lap of {ride.path.length / 1000:.2f} m" if ride.lap else f"{ride.path.length / 1000:.2f} m"
     words(axes, LEFT, 229.5, f"{what} in {ride.time:.0f} s, waiting at stops not counted", 9, color=MUTED)
@@ -78,8 +78,8 @@ def _speeds(axes: "Axes", ride: RidePlan) -> None:
     rows = [("starting", f"{rise.time:.2f} s", f"{rise.way(0.0, ride.speed):.0f} mm to full speed")]
     for curve in ride.curves[:MOST_CURVES]:
         limit, who = min((curve.tip, f"{curve.tips} tips"), (curve.spill, f"{curve.spills} spills"))
-        rows.append((f"on radius {curve.radius:.0f}", f"{curve.speed * ride.slowed:.0f} mm/s",
-                     f"{who[:16]} over {limit:.0f}"))
+        rows.append((f"on radius {curve.radius:.0f}", f"{floor(curve.speed)} mm/s",
+                     f"{who[:16]} over {floor(limit)}" if limit < inf else ""))
     for what, figure, note in rows:
         words(axes, LEFT, y, what, 10)
         words(axes, LEFT + 30, y, figure, 10, weight="bold")
@@ -87,8 +87,9 @@ def _speeds(axes: "Axes", ride: RidePlan) -> None:
         y -= 5.6
     if len(ride.curves) > MOST_CURVES:
         words(axes, LEFT, y, f"{len(ride.curves) - MOST_CURVES} more radii: see firmware/ride.json", 8, color=MUTED)
+    letters, size = (52, 8.5) if len(ride.faults) < 2 else (60, 7.4)
     for fault in ride.faults[:2]:
-        y = paragraph(axes, LEFT, y - 1, f"Not so: {fault}.", 52, 8.5, color=RED, weight="bold")
+        y = paragraph(axes, LEFT, y - 1, f"Not so: {fault}.", letters, size, color=RED, weight="bold")
 
 
 # ---- how full

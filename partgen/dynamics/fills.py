@@ -1,0 +1,81 @@
+"""How full: the highest depth of every cup at which nothing that held fails."""
+
+from math import ceil, floor
+
+from msgspec.structs import replace
+
+from partgen.dynamics.laps import rises, room_of
+from partgen.dynamics.liquids import liquid_of, liquids_of
+from partgen.dynamics.questions import QUESTIONS, Unheld, holds, unheld
+from partgen.dynamics.search import filled, largest
+from partgen.dynamics.speeds import SPILLS, TIPS
+from partgen.identity import SeatId
+from partgen.plan.train import TrainPlan
+
+FINE = 10               # steps to a mm
+SHARES = (1.0, 0.75, 0.5, 0.25, 0.05)       # of the depths described: where to begin if those are too deep
+ROUNDS = 3
+DRINKS = (*SPILLS, *TIPS, "tip-standing")
+
+Depths = dict[str, float]
+
+
+def highest_depths(train: TrainPlan) -> Depths:
+    """Return by name how deep [mm] every cup may be filled at the most, all of them at once, in tenths of a millimetre
+    from the rim down; 0 where no depth is an answer.
+
+    The checks hold all of them: they are asked of the train so filled. What else fails at any depth is not the fill's
+    to mend and has no say.
+    """
+    liquids = liquids_of(train)
+    described = {liquid.name: liquid.depth for liquid in liquids}
+    depths, excused = _start(train, described)
+    rims = {liquid.name: liquid.rim for liquid in liquids}
+    # As described first, so that no cup takes the room of the next by more than its wish; and once more, since a ramp
+    # shaped to a fuller cup may leave another more room.
+    for goals in (described, *[rims] * ROUNDS):
+        for name in [name for name, depth in depths.items() if depth]:
+            depths[name] = _raised(train, depths, name, goals[name], excused)
+    return depths
+
+
+def _start(train: TrainPlan, described: Depths) -> tuple[Depths, Unheld]:
+    """Return depths that hold, 0 for cups that spill at any, and what is excused: what fails at any depth, and what
+    fails as described and has nothing to do with drinks."""
+    tried: list[tuple[Depths, Unheld]] = []
+    for share in SHARES:
+        depths = {name: share * depth for name, depth in described.items()}
+        tried.append((depths, unheld(filled(train, depths), QUESTIONS)))
+        if not tried[-1][1]:
+            break
+    excused = frozenset.intersection(*(failing for _, failing in tried))
+    spilling = {who.cup for name, who in excused if name in SPILLS and isinstance(who, SeatId)}
+    excused |= {(name, who) for name, who in tried[0][1] if name not in DRINKS}
+    found = next((depths for depths, failing in tried if failing <= excused), dict.fromkeys(described, 0.0))
+    return found | dict.fromkeys(spilling, 0.0), excused
+
+
+def _raised(train: TrainPlan, depths: Depths, name: str, goal: float, excused: Unheld) -> float:
+    """Return how deep one cup may be filled, up to a `goal`, beside the others at their `depths` [mm]."""
+    now, liquid = depths[name], liquid_of(name, train.description.cup[name])
+    rise = rises(filled(train, depths), liquid.filled(now)).ramps
+    over = FINE * liquid.rim % 1                # whole steps are counted from the rim down
+
+    def deep(step: int) -> float:
+        return (step + over) / FINE
+
+    def passes(step: int) -> bool:
+        return holds(filled(train, {**depths, name: deep(step)}), QUESTIONS, 0.0, excused)
+
+    low, high = floor(FINE * now - over) + 1, floor(FINE * goal - over) + 1
+    guess = largest(low, high, lambda step: room_of(train, liquid.filled(deep(step))) >= rise)
+    step = largest(low, high, passes, guess)
+    return now if step is None else deep(step)
+
+
+def shallower(train: TrainPlan, question: str, who: SeatId) -> float:
+    """Return the highest depth [mm], in tenths, under that of a cup at which a question holds about it; 0 where none
+    does."""
+    alone = replace(train, only=frozenset(who.wagons))
+    return (largest(1, ceil(FINE * train.description.cup[who.cup].fill), lambda step: (question, who) not in unheld(
+        filled(alone, {who.cup: step / FINE}), [question])) or 0) / FINE

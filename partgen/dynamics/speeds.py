@@ -1,0 +1,111 @@
+"""How fast: the highest speed for each curve of the plan, what tips there and what spills."""
+
+from collections.abc import Collection
+from functools import cache
+from math import ceil, inf
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from partgen.describe.field import limits
+from partgen.describe.train_tables import Ride
+from partgen.dynamics.laps import rises, room_of
+from partgen.dynamics.liquids import liquids_of
+from partgen.dynamics.questions import Unheld, holds, unheld
+from partgen.dynamics.search import largest, ridden
+from partgen.dynamics.survey import path_of
+from partgen.identity import OfWagon, RampId, SeatId
+from partgen.plan.train import TrainPlan
+
+SLOWEST, FASTEST = map(int, limits(Ride.model_fields["speed"]))       # mm/s
+FINE = 10               # steps to a mm/s
+TIPS = ("tip-curve", "tip-stop", "cup-hold")
+SPILLS = ("spill-curve", "spill-stop")
+
+
+class CurveSpeed(Struct, frozen=True):
+    """A curve radius of the plan [mm], the highest speeds [mm/s] at which nothing tips and nothing spills, run at
+    them everywhere, what does so beyond ("" where nothing limits), and the speed to run."""
+
+    radius: float
+    tip: float
+    tips: str
+    spill: float
+    spills: str
+    speed: float
+
+    @property
+    def binds(self) -> str:
+        """What sets the speed: "tip", "spill" or "" where it is the running speed."""
+        if self.speed < min(self.tip, self.spill):
+            return ""
+        return "tip" if self.tip <= self.spill else "spill"
+
+
+def curve_speeds(train: TrainPlan) -> tuple[CurveSpeed, ...]:
+    """Return the speed for each curve radius of the plan, sharpest first; at most the wished running speed.
+
+    The checks hold every one of them: they are asked of the train run at it, curves that are sharper eased to the
+    radius. A cup that spills at a crawl has no say: it must hold less, whatever the speed; nor has a ramp that takes
+    longer than wished even then. What tips at a crawl leaves no speed at all.
+    """
+    path = path_of(train.description.track)
+    radii = sorted({round(1 / abs(piece.curvature), 6) for piece in path.pieces if piece.curvature})
+    return tuple(_curve_speed(train, radius, radius if place else 0.0) for place, radius in enumerate(radii))
+
+
+def _curve_speed(train: TrainPlan, radius: float, eased: float) -> CurveSpeed:
+    """Return the speed of one radius [mm], sharper curves `eased` to it, none at 0."""
+    wished = train.description.ride.speed
+    spill, spilling = _highest(train, SPILLS, eased, (wished,), excused=True)
+    tip, tipping = _highest(train, TIPS, eased, (wished, spill), excused=False)
+    if SLOWEST < tip < spill:
+        spill, spilling = _highest(train, SPILLS, eased, (wished, tip), excused=True)
+    return CurveSpeed(radius, tip, _name(train, tipping), spill, _name(train, spilling), min(wished, tip, spill))
+
+
+def _highest(train: TrainPlan, questions: Collection[str], radius: float, also: Collection[float],
+             excused: bool) -> tuple[float, Unheld]:
+    """Return the highest speed [mm/s], in tenths, at which all questions hold, infinite where the fastest does, and
+    what does not hold just over it. What does not hold at the slowest speed is `excused`, or leaves none at all.
+
+    A ramp that takes its time at a high speed may be gentler than at a lower one: those `also` asked [mm/s] hold, if
+    they lie below.
+    """
+    def at(step: float) -> TrainPlan:
+        return ridden(train, speed=step / FINE)
+
+    slowest, fastest = SLOWEST * FINE, FASTEST * FINE
+    crawl = unheld(at(slowest), questions, radius)
+    if crawl and not excused:
+        return 0.0, crawl
+
+    @cache
+    def passes(step: float) -> bool:
+        return holds(at(step), questions, radius, crawl)
+
+    asked = [FINE * speed for speed in also if SLOWEST < speed < FASTEST]
+    over = min((step for step in (*asked, fastest) if not passes(step)), default=None)
+    if over is None:
+        return inf, frozenset()
+    step = largest(slowest, ceil(over), passes) or slowest
+    between = [one for one in asked if step < one < step + 1 and passes(one)]
+    return max(step, *between, slowest) / FINE, unheld(at(min(step + 1, over)), questions, radius) - crawl
+
+
+def _name(train: TrainPlan, failing: Unheld) -> str:
+    """Say what tips or spills: a wagon, a cup in its seat; a cup. It is the fullest one's fault where a ramp takes too
+    long."""
+    who = min((who for _, who in failing), key=str, default=None)
+    if isinstance(who, RampId):
+        return max(liquids_of(train), key=lambda liquid: rises(train, liquid).ramps / room_of(train, liquid)).name
+    check = next((check for check, one in failing if one == who), "")
+    return who.cup if check in SPILLS and isinstance(who, SeatId) else str(who or "")
+
+
+def slower(train: TrainPlan, question: str, who: OfWagon) -> int | None:
+    """Return the highest whole speed [mm/s] under the wished one at which a question holds about `who`; None where none
+    does."""
+    alone = replace(train, only=frozenset(who.wagons))
+    return largest(SLOWEST, ceil(train.description.ride.speed),
+                   lambda speed: (question, who) not in unheld(ridden(alone, speed=float(speed)), [question]))

@@ -1,0 +1,119 @@
+"""What the train pulls, pushes and draws aside: sums over masses by hand, and a chain of equal links on a circle."""
+
+from math import atan, radians, sin, tan
+
+import numpy as np
+import pytest
+from conftest import described
+from felt import string_line_force
+from teas import TEAS, teas
+
+from partgen.checks.coupling import coupler_pull
+from partgen.dynamics.load_states import heaviest, lading
+from partgen.dynamics.pull import (
+    asides,
+    empty_mass,
+    grip,
+    held_couplings,
+    inwards,
+    masses,
+    pulls,
+    pushes,
+    start_pull,
+)
+from partgen.dynamics.search import ridden
+from partgen.plan.mass import loads
+from partgen.plan.train import resolve
+
+G = 9806.65
+ODD = {"speed": 333.0, "start_time": 1.7, "stop_time": 0.9, "floor_tilt": 0.7, "gradient": 1.3, "rolling": 0.031,
+       "wheel_friction": 0.27}
+SECOND = "\n[[wagon]]\nname = 'two'\nwheelbase = 71\ncups = ['tea']\nmodules = ['box']"
+
+
+def two(track=""):
+    """Two unlike wagons on the odd ride."""
+    return ridden(resolve(described(track=track, wagon=TEAS + SECOND)), **ODD)
+
+
+def resistance(mass, wheelbase, track):
+    """Force [N] of a start against a mass [g]: rolling, slope, Morrison's curve and inertia, added up by hand."""
+    weight = mass * G * 1e-6
+    spacing = track.gauge + track.rail_head
+    return (0.031 * weight + weight * sin(atan(0.013) + radians(0.7))
+            + 0.27 * weight * (spacing + wheelbase) / (2 * track.min_radius) + mass * 333.0 / 1.7 * 1e-6)
+
+
+def test_start_pulls_what_all_behind_resists():
+    train = two()
+    track = train.description.track
+    each = [resistance(mass, plan.wheelbase, track) for mass, plan in zip(masses(train), train.wagons, strict=True)]
+    assert pulls(train) == pytest.approx([sum(each), each[1]], rel=1e-12)
+    loco = train.description.train.locomotive
+    assert start_pull(train) == pytest.approx(sum(each) + resistance(loco.mass, loco.wheelbase, track))
+    assert grip(train) == pytest.approx(loco.adhesive_share * loco.mass * G * 1e-6 * loco.adhesion
+                                        * np.cos(atan(0.013) + radians(0.7)))
+
+
+def test_wagons_weigh_all_that_they_may_carry():
+    train = two()
+    for plan, mass in zip(train.wagons, masses(train), strict=True):
+        parts = loads(plan, "PLA")
+        assert mass == pytest.approx(sum(load.mass for load in parts)) == heaviest(lading(plan, "PLA"))
+        assert empty_mass(train, plan) == pytest.approx(sum(load.mass for load in parts
+                                                            if load.kind not in ("cup", "liquid")))
+
+
+def test_stop_pushes_by_inertia_less_what_rolls_off():
+    train = two()
+    each = [mass * 1e-6 * (333.0 / 0.9 - 0.031 * G) for mass in masses(train)]
+    assert pushes(train) == pytest.approx([sum(each), each[1]])
+    assert pushes(ridden(train, stop_time=9.0)) == pytest.approx([0.0, 0.0]), "they stop by themselves"
+
+
+def test_wagons_are_drawn_aside_as_a_chain_of_links_is():
+    # on a full circle all wagons stand alike for good, so each is a link from coupling to coupling
+    track = "plan = [{go = 'right', radius = 905, angle = 180, times = 2}]\nclosed = true"
+    third = SECOND.replace("two", "three")
+    train = resolve(described(track=track, wagon=TEAS + SECOND + third + third.replace("three", "four")))
+    lengths = [plan.length + train.description.coupler.gap for plan in train.wagons]
+    forces = asides(train, [2.0] * 4)
+    for force, length in list(zip(forces, lengths, strict=True))[1:3]:
+        assert force == pytest.approx(string_line_force(2.0, length, 905.0), rel=0.01)
+    assert forces[3] == pytest.approx(forces[2] / 2, rel=0.02), "behind the last one nothing pulls"
+    left = resolve(described(track=track.replace("right", "left"), wagon=TEAS + SECOND + third))
+    assert asides(left, [1.0, 0.7, 0.2]) == pytest.approx(
+        asides(resolve(described(track=track, wagon=TEAS + SECOND + third)), [1.0, 0.7, 0.2]), rel=1e-6)
+
+
+def test_inward_pull_is_shared_by_climb_and_tip():
+    train = two(track="min_radius = 231")
+    for (plan, inward), force in zip(inwards(train), asides(train, pulls(train)), strict=True):
+        weight = empty_mass(train, plan) * G * 1e-6
+        flange = radians(plan.wheelset.flange_angle)
+        nadal = (tan(flange) - 0.27) / (1 + 0.27 * tan(flange))
+        climb = force / (nadal * weight / 2)
+        tip = force * plan.coupling.height / (weight * (37.5 + train.description.track.rail_head) / 2)
+        assert inward.force == force and inward.share == pytest.approx(max(climb, tip))
+        assert inward.what == ("wheel climb" if climb > tip else "tipping")
+
+
+def test_couplings_hold_their_magnets_pull_derated():
+    train = two()
+    strong = two()
+    strong = resolve(strong.description.model_copy(update={"coupler": strong.description.coupler.model_copy(
+        update={"remanence": 0.7 * strong.description.coupler.remanence})}))
+    for (who, plan, held, needed), pulled, weaker in zip(
+            held_couplings(train), pulls(train), held_couplings(strong), strict=True):
+        assert str(who).endswith(plan.name) and needed == pulled
+        assert weaker[2] == pytest.approx(0.49 * held), "the pull grows with the square of the remanence"
+        finding = next(f for f in coupler_pull(train) if f.subject == who)
+        assert finding.value == held and finding.limit == pytest.approx(1.2 * needed)
+
+
+def test_stuck_wagon_is_lifted_by_the_couplers_lever():
+    train = teas()
+    plan, = train.wagons
+    stuck = list(coupler_pull(train))[-1]
+    assert stuck.limit == pytest.approx(empty_mass(train, plan) * G * 1e-6 * plan.base / 2 / plan.coupling.height)
+    assert stuck.value <= grip(train)

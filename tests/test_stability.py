@@ -1,0 +1,253 @@
+"""What stands in the seats, and how surely wagons stay on their wheels and cups in their seats: against brute force
+over every load state, the static stability factor, and moments added up by hand."""
+
+from itertools import product
+from math import atan, atan2, cos, hypot, pi, radians, sin, tan
+
+import numpy as np
+import pytest
+from conftest import described
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+from teas import TEAS, teas
+
+from partgen.describe.cargo_tables import Cup
+from partgen.dynamics import load_states as states
+from partgen.dynamics.laps import rises
+from partgen.dynamics.liquids import liquids_on
+from partgen.dynamics.pull import asides, masses, pulls, pushes
+from partgen.dynamics.search import ridden
+from partgen.dynamics.stability import Edge, Stability, at_stops, in_curves, in_seats, on_axles, standing
+from partgen.plan.mass import loads
+from partgen.plan.train import resolve
+
+G = 9806.65
+
+
+# ---- load states: every one written out by numpy
+
+def every_state(of):
+    """Yield all parts of every load state, as rows."""
+    fixed = [np.concatenate([of.bare, of.modules]), of.bare]
+    for always, chosen in product(fixed, product(*(range(len(words)) for words in of.words))):
+        yield np.concatenate([always, *(of.choices[seat, choice] for seat, choice in enumerate(chosen))])
+
+
+@given(st.lists(st.tuples(st.floats(5, 300), st.floats(-60, 60), st.floats(-20, 20), st.floats(20, 120)), min_size=1,
+                max_size=6), st.floats(0, 3000), st.floats(0, 0.15))
+@settings(max_examples=15)
+def test_worst_state_is_the_worst_of_all(cups, acceleration, tilt):
+    nothing = 2 * ((0.0, 0.0, 0.0, 0.0),)
+    rows = np.array([(nothing, ((0.4 * m, x, y, z), nothing[0]), ((0.4 * m, x, y, z), (0.6 * m, x, y, 0.9 * z)))
+                     for m, x, y, z in cups])
+    of = states.Lading(np.array([[160.0, 0, 0, 25]]), np.array([[120.0, -12, 3, 40]]),
+                       len(cups) * (("", "empty", "full"),), rows)
+    for edge in (Edge(1, 1, 35.0, acceleration, tilt + 0.01), Edge(2, -1, 20.0, acceleration, tilt + 0.01, 3.0)):
+        state, _ = Stability(of, (edge,)).worst()
+        brute = min(edge.holding(rows).sum() / (edge.tipping(rows).sum() + edge.pull) for rows in every_state(of))
+        assert state.value == pytest.approx(brute, rel=1e-9)
+        held = edge.holding(state.rows).sum() / (edge.tipping(state.rows).sum() + edge.pull)
+        assert held == pytest.approx(state.value, rel=1e-9), "the state named is the one found"
+
+
+def weighted(of, row):
+    """The same wagon with one part more on it."""
+    return replace(of, bare=np.append(of.bare, [row], axis=0))
+
+
+def test_ballast_named_is_just_enough_in_every_state():
+    of = states.lading(teas().wagons[0], "PLA")
+    edges = tuple(Edge(2, sign, 20.0, 1900.0, 0.03, 2.0) for sign in (1, -1))
+    weight = Stability(of, edges).ballast(2.0, 8.0)
+    assert 0 < weight < np.inf and Stability(of, edges).margin() < 2
+    assert Stability(weighted(of, (weight, 0, 0, 8.0)), edges).margin() == pytest.approx(2.0, abs=1e-9)
+
+
+def test_forty_seats_are_judged_as_any():
+    of = states.lading(teas(wagon={"cups": ("tea",) * 40}).wagons[0], "PLA")
+    edge = Edge(1, 1, 32.0, 200.0, 0.02)
+    state, _ = Stability(of, (edge,)).worst()
+    # each seat on its own: sums of independent choices, so the least of held - r tipped must be 0
+    spare = min(sum(min((edge.holding(r) - state.value * edge.tipping(r)).sum()
+                        for r in seat) for seat in of.choices)
+                + (edge.holding(always) - state.value * edge.tipping(always)).sum() for always in (of.bare,))
+    assert spare == pytest.approx(0, abs=1e-6)
+
+
+# ---- tipping: the static stability factor, s/(2 h) (NHTSA, rollover rules, chapter V), in parts of gravity
+
+def test_a_wagon_tips_where_the_static_stability_factor_says():
+    plan = teas().wagons[0]
+    of = states.lading(plan, "PLA")
+    frozen = states.Lading(of.bare, of.modules, (), np.zeros((0, 1, 3, 4)))
+    height = frozen.bare[:, 0] @ frozen.bare[:, 3] / frozen.bare[:, 0].sum()
+    factor = 40.0 / (2 * height)
+    margin = Stability(frozen, tuple(Edge(2, sign, 20.0, 0.3 * G, 0.0) for sign in (1, -1))).margin()
+    assert margin == pytest.approx(factor / 0.3, rel=1e-9)
+
+
+def test_swinging_liquid_tips_as_wall_and_floor_pressure_do():
+    """A liquid that leans steadily tips a glass by what the tilted body of liquid weighs off the middle: for a
+    cylinder the centre moves aside by R^2 tan(t)/(4 h) and up by half of that times tan(t) (geometry, from memory)."""
+    glass = Cup(profile=((0.0, 50.0), (80.0, 50.0)), wall=1.0, fill=60.0, mass=90.0)
+    radius, depth, slope = 24.0, 60.0, 0.05
+    aside = radius**2 * slope / (4 * depth)
+    leaned = slope * states.liquid_centre(glass) + aside
+    # the first mode carries 0.97 of that shift: sum over modes of share x pendulum length
+    assert slope * states.swung_centre(glass, 1.0) == pytest.approx(leaned, rel=0.005)
+    assert states.swung_centre(glass, 2.0) > states.swung_centre(glass, 1.0) > states.liquid_centre(glass)
+
+
+def test_notable_states_are_the_extremes_of_all():
+    plan = teas(wagon={"modules": ("box",)}).wagons[0]
+    every = list(every_state(states.lading(plan, "PLA")))
+    mass = np.array([rows[:, 0].sum() for rows in every])
+    x, z = (np.array([np.average(rows[:, axis], weights=rows[:, 0]) for rows in every]) for axis in (1, 3))
+    told = {word: state for state in states.notable(plan, "PLA") for word in state.what.split(", ")}
+    assert told["lightest"].mass == pytest.approx(mass.min()) and told["heaviest"].mass == pytest.approx(mass.max())
+    assert told["highest"].centre[2] == pytest.approx(z.max())
+    assert told["farthest forward"].centre[0] == pytest.approx(x.max())
+    assert told["farthest back"].centre[0] == pytest.approx(x.min())
+
+
+
+
+# ---- a wagon in a curve, at a stop, standing: moments added up by hand, away from special points
+
+ODD = {"speed": 333.0, "start_time": 1.7, "stop_time": 0.9, "floor_tilt": 0.7, "joint_step": 0.35, "gradient": 1.3,
+       "rolling": 0.031}
+DRY = {"fill": 0.0}
+
+
+def least(plan, edges):
+    """Return the least margin over all load states and `edges`: (axis, sign, reach, rate, tilt, pull's moment)."""
+    of = states.lading(plan, "PLA", {})
+    margins = []
+    for rows in every_state(of):
+        mass, height = rows[:, 0] * 1e-6, rows[:, 3]
+        for axis, sign, reach, rate, tilt, moment in edges:
+            held = (mass * (G * cos(tilt) - rate * sin(tilt)) * (reach - sign * rows[:, axis])).sum()
+            margins.append(held / ((mass * (rate * cos(tilt) + G * sin(tilt)) * height).sum() + moment))
+    return min(margins)
+
+
+@pytest.mark.parametrize("hand", ["left", "right"])
+def test_margin_in_a_curve_is_that_of_the_moments(hand):
+    track = f"plan = [{{go = 'straight', length = 210}}, {{go = '{hand}', radius = 345, angle = 77}}]"
+    train = ridden(resolve(described(track=track, wagon=f"{TEAS}\nmodules = ['box']", cup="")), **ODD)
+    train = resolve(train.description.model_copy(update={"cup": {"tea": train.description.cup["tea"].model_copy(
+        update=DRY)}}))
+    (plan, stands), = in_curves(train)
+    outward, inward = asides(train, pushes(train))[0], asides(train, pulls(train))[0]
+    assert 0 < outward != inward > 0
+    tilt = radians(0.7) + np.arcsin(0.35 / 37.5)    # one wheel up on a joint: from one rail's inner edge to the other's
+    reach, height = (37.5 + train.description.track.rail_head) / 2, plan.coupling.height
+    by_hand = least(plan, [(2, sign, reach, rate, tilt, force * height) for sign in (1, -1)
+                           for rate, force in ((333.0**2 / 345, outward), (0.0, inward))])
+    assert stands.margin() == pytest.approx(by_hand, rel=1e-9)
+    assert next(in_curves(train, 700.0))[1].margin() > stands.margin()
+
+
+def test_margin_at_a_stop_is_that_of_the_moments():
+    train = teas(ride=ODD, cup=DRY, wagon={"modules": ("box",)})
+    (plan, stands), = at_stops(train)
+    tilt = atan(0.013) + radians(0.7) + np.arcsin(0.35 / plan.base)
+    by_hand = least(plan, [(1, sign, plan.base / 2, 333.0 / 0.9, tilt, 0.0) for sign in (1, -1)])
+    assert stands.margin() == pytest.approx(by_hand, rel=1e-9)
+    slow_start = ridden(train, stop_time=3.1)       # then the start is the harder one
+    assert next(at_stops(slow_start))[1].margin() == pytest.approx(
+        least(plan, [(1, sign, plan.base / 2, 333.0 / 1.7, tilt, 0.0) for sign in (1, -1)]), rel=1e-9)
+
+
+def test_margin_standing_is_that_of_the_moments_as_a_guest_brushes_a_seat():
+    train = teas(ride=ODD, cup=DRY, wagon={"modules": ("box",)})
+    (plan, stands), = standing(train)
+    brush = 0.2 * (plan.deck_z + max(seat.height for seat, _ in plan.cups))
+    reach = (37.5 + train.description.track.rail_head) / 2
+    aside = [(2, sign, reach, 0.0, radians(0.7) + np.arcsin(0.35 / 37.5), brush) for sign in (1, -1)]
+    along = [(1, sign, plan.base / 2, 0.0, atan(0.013) + radians(0.7) + np.arcsin(0.35 / plan.base), brush)
+             for sign in (1, -1)]
+    assert stands.margin() == pytest.approx(least(plan, aside + along), rel=1e-9)
+
+
+def full_height(stands, name):
+    """Return the height over rail top [mm] at which the liquid of a full cup counts."""
+    return next(rows[rows[:, 0] > 0][-1][3] for words, seat in zip(stands.of.words, stands.of.choices, strict=True)
+                for word, rows in zip(words, seat, strict=True) if word == f"full {name}")
+
+
+def test_liquids_count_at_their_highest_swing_those_of_inserts_too():
+    extra = "[cup.glass]\nprofile = [[0, 32], [52, 41]]\nmass = 55\nwall = 2.1\nfill = 27"
+    train = ridden(resolve(described(wagon="cups = ['tea']\ninserts = ['glass']", cup=extra)), **ODD)
+    plan, = train.wagons
+    (_, curve), = in_curves(train)
+    (_, stop), = at_stops(train)
+    assert {liquid.name for liquid in liquids_on(train, plan)} == {"tea", "glass"}
+    for liquid in liquids_on(train, plan):
+        cup, risen = train.description.cup[liquid.name], rises(train, liquid)
+        steady = liquid.radius / G
+        aside = 333.0**2 / 320
+        leaning = G * tan(radians(0.7))
+        swing = (risen.on.crest + risen.left + risen.on.factor * steady * leaning) / (steady * (aside + leaning))
+        assert swing > 2 and full_height(curve, liquid.name) == pytest.approx(
+            plan.deck_z + states.swung_centre(cup, swing))
+        hardest = 333.0 / 0.9
+        swing = 2.0 + (risen.on.swings + risen.left) / (steady * (hardest + G * tan(atan(0.013) + radians(0.7))))
+        # an even stop lets every undamped mode swing to twice the steady rise, a little less when they do not meet
+        assert full_height(stop, liquid.name) == pytest.approx(plan.deck_z + states.swung_centre(cup, swing), rel=0.02)
+
+
+def test_what_acts_on_one_wagon_is_asked_of_that_one_alone():
+    train = resolve(described(wagon=f"{TEAS}\n[[wagon]]\nname = 'two'\nwheelbase = 71\ncups = ['tea']"))
+    every = {plan.name: stands.margin() for plan, stands in in_curves(train)}
+    for name, margin in every.items():
+        (plan, stands), = in_curves(replace(train, only=frozenset({name})))
+        assert plan.name == name and stands.margin() == pytest.approx(margin, rel=1e-12)
+    assert masses(train)[0] > masses(train)[1]
+
+
+# ---- axles
+
+def test_lighter_axle_carries_what_moments_say():
+    train = teas(wagon={"cups": ("tea", "tea", "tea"), "modules": ("box",)})
+    (plan, state, weight), = on_axles(train)
+    shares = []
+    for rows in every_state(states.lading(plan, "PLA")):
+        front = (rows[:, 0] @ rows[:, 1] / rows[:, 0].sum() + plan.base / 2) / plan.base
+        shares += [front, 1 - front]
+    assert state.value == pytest.approx(min(shares), abs=1e-9) and state.value < 0.2
+    heavier = [min(0.5 * (rows[:, 0].sum() + weight) + sign * rows[:, 0] @ rows[:, 1] / plan.base for sign in (1, -1))
+               / (rows[:, 0].sum() + weight) for rows in every_state(states.lading(plan, "PLA"))]
+    assert min(heavier) == pytest.approx(0.2, abs=1e-9), "the ballast named is just enough"
+
+
+# ---- cups in their seats
+
+BENT = ((0.0, 43.0), (9.0, 51.0), (33.0, 56.0), (64.0, 59.0))
+
+
+def test_slippery_cup_climbs_the_steepest_part_of_its_seats_wall():
+    train = teas(ride=ODD, cup={"profile": BENT, "friction": 0.03, "fill": 0.0})
+    (_, held), = in_seats(train)
+    assert held.seat.height > 9 and held.way == "climbs the wall"
+    lean = atan2((51.0 - 43.0) / 2, 9.0)           # of its lowest part, the one that leans most
+    hardest = hypot(333.0**2 / 320, 333.0 / 0.9)
+    assert held.times == pytest.approx(G * tan(pi / 2 - lean + atan(0.03) - radians(0.7)) / hardest, rel=1e-9)
+
+
+def test_rough_cup_tips_over_the_edge_of_its_seat_full_of_swinging_liquid():
+    train = teas(ride=ODD, cup={"profile": ((0.0, 36.0), (96.0, 47.0)), "friction": 1.4, "fill": 71.0})
+    (_, held), = in_seats(train)
+    assert held.way == "tips over the edge"
+    plan, = train.wagons
+    cup, liquid = train.description.cup["tea"], liquids_on(train, plan)[0]
+    risen = rises(train, liquid)
+    aside = 333.0**2 / 320
+    leaning = liquid.steady(G * tan(radians(0.7)))
+    swing = (risen.on.crest + risen.left + risen.on.factor * leaning) / (liquid.steady(aside) + leaning)
+    dry, wet = (next(load for load in loads(plan, "PLA") if load.kind == kind).mass for kind in ("cup", "liquid"))
+    height = (dry * states.dry_centre(cup) + wet * states.swung_centre(cup, swing)) / (dry + wet)
+    edge = held.seat.profile[-1][1] / 2
+    times = G * tan(atan(edge / (height - held.seat.height)) - radians(0.7)) / hypot(aside, 333.0 / 0.9)
+    assert held.times == pytest.approx(times, rel=1e-9)
