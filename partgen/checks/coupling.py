@@ -85,13 +85,6 @@ def string_line(train: TrainPlan) -> Iterator[Finding]:
                     f"load it with {up(inward.mass * (inward.share - 1), 0)} g, or start more gently")
 
 
-def _share(found: float, most: float) -> float:
-    """Return how much of the most that holds is used up, OVER at most: a flange that rubs too much holds nothing."""
-    if found > OVER * most:
-        return OVER
-    return found / most if found > 0 else 0.0
-
-
 MOST = limits(Coupler.model_fields["remanence"])[1]
 WIDEST = limits(Coupler.model_fields["magnet_diameter"])[1]
 MORE = 1.02             # wider magnets make a heavier coupler

@@ -77,7 +77,8 @@ def cup_hold(train: TrainPlan) -> Iterator[Finding]:
             cures = [f"run at {speed} mm/s" if speed else "", f"fill it only {depth:g} mm deep" if depth else ""]
         yield judge("cup-hold", who, min(held.times, SURE), safety, "min", "1",
                     f"its seat, {held.seat.height:.0f} mm high, holds the {held.cup.label} {held.times:.2f} times "
-                    f"over, then it {held.way}: " + (", or ".join(filter(None, cures)) or "take a cup with a wider foot"))
+                    f"over, then it {held.way}: "
+                    + (", or ".join(filter(None, cures)) or "take a cup with a wider foot"))
 
 
 # ---- verdicts and remedies

@@ -14,6 +14,7 @@ from partgen.dynamics.liquids import Liquid, OnCurves, liquids_of, on_curves
 from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places_of, sensor_of
 from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, planned, unit_swing
 from partgen.dynamics.speeds import CurveSpeed, curve_speeds
+from partgen.dynamics.survey import path_of
 from partgen.formulas.traction import run_time
 from partgen.motion.path import Path
 from partgen.plan.train import TrainPlan
