@@ -122,3 +122,57 @@ def test_a_thing_from_no_known_shelf_comes_last(monkeypatch):
     monkeypatch.setitem(PARTS, "frame", replace(PARTS["frame"], bought=lambda plan: [glue]))
     found = list(bought(plan))
     assert found[0].what == "wheelset" and glue in found and found[-1].shelf == "glue"
+
+
+@pytest.fixture(scope="module")
+def built(train):
+    """Every part as a plain block of its planned size: what is asked here is where a part goes, not its shape."""
+    from trimesh.creation import box
+
+    from partgen.solids.built import Built
+    shapes = {(plan.name, item.name): box(item.plan.size).apply_translation((0, 0, item.plan.size[2] / 2))
+              for plan in train.printed for item in plan.items}
+    return Built(train, shapes, {key: mesh.volume for key, mesh in shapes.items()})
+
+
+def test_every_part_is_in_the_pictures_in_its_colour(built):
+    from partgen.report.album import pose_sheet
+    from partgen.report.wagon_props import wagon_props
+    for plan in built.train.wagons:
+        shown = {prop.name: prop.colour for prop in wagon_props(built, plan)}
+        for item in plan.items:
+            assert item.loose or shown[item.name] == PARTS[item.part].colour
+    posed = {prop.name: prop.colour for prop in pose_sheet(built).props}
+    assert posed.items() >= {item.name: PARTS[item.part].colour for plan in built.train.printed
+                             for item in plan.items}.items()
+
+
+def test_every_part_is_judged_as_it_lies_on_the_bed(built):
+    from partgen.printing.posed import alike
+    assert {item.part for _, item, _ in alike(built)} == set(PARTS)
+    for posed, item, _ in alike(built):
+        assert posed.mesh.extents == pytest.approx(printed_size(item))
+
+
+@pytest.mark.slow
+def test_every_part_is_in_every_file_of_a_build(tmp_path, monkeypatch):
+    """Drawn as blocks, built for good: STL, STEP, plates, scene, print order, steps."""
+    import json
+
+    from cadquery import Workplane
+
+    from partgen import pipeline
+    monkeypatch.setattr(parts, "build", lambda part, plan: Workplane().box(*plan.size).val())
+    file = tmp_path / "line.toml"
+    file.write_text(EVERYTHING)
+    folder = pipeline.build(file, tmp_path, anyway=True, pictures=False).folder
+    manifest = json.loads((folder / "manifest.json").read_text())
+    names = {item.name: item.part for plan in resolve(loads(EVERYTHING)).printed for item in plan.items}
+    assert {names[one["part"]] for one in manifest["files"] if one["part"]} == set(PARTS)
+    stems = {one["path"].split("/")[-1].removesuffix(".stl") for one in manifest["files"] if one["part"]}
+    assert {path.stem for path in (folder / "step" / "parts").iterdir()} == stems
+    assert {name for one in manifest["files"] if one.get("plate") for name in one["holds"]} == stems
+    assert {row["file"] for row in manifest["printing"]["print_order"]} == stems | {"coupon"}
+    scene = (folder / "train.glb").read_bytes()
+    assert all(f"/{item.name}".encode() in scene for plan in resolve(loads(EVERYTHING)).wagons for item in plan.items
+               if not item.loose)
