@@ -25,7 +25,7 @@ def description(pieces: int, seed: int = 5) -> str:
         else:
             lines.append(f'{{ go = "{way}", radius = {random.randint(321, 520)}, angle = 22.5 }},')
     wagons = [f'[[wagon]]\nname = "{name}"\nwheelbase = {base}\ncups = ["cup"]\n'
-              for name, base in zip(("first", "second", "third", "fourth", "fifth"), WHEELBASES)]
+              for name, base in zip(("first", "second", "third", "fourth", "fifth"), WHEELBASES, strict=True)]
     return "\n".join(['title = "Bench"', "invented = true", '[track]', 'use = "toy-37.5"', "plan = [", *lines, "]",
                       '[wheelset.standard]', 'use = "toy-37.5"', '[coupler]', 'use = "magnet-6x3"', "gap = 16",
                       '[printer]', 'use = "bed-220"', '[cup.cup]', 'use = "espresso-cup"', *wagons])

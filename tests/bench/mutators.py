@@ -6,6 +6,7 @@ f-string: there stands what a message says. Tolerances stay too: a tenth more of
 
 import ast
 import re
+from itertools import pairwise
 
 from msgspec import Struct
 
@@ -114,7 +115,7 @@ class _Finder(ast.NodeVisitor):
         gap = self.source[self.end(left):self.start(right)]
         gap = re.sub(rb"#[^\n]*", lambda comment: b" " * len(comment[0]), gap)
         place = re.search(re.escape(old).replace(r"\ ", r"\s+").encode(), gap)
-        for kind_of, after in zip((kind, "turned"), new):
+        for kind_of, after in zip((kind, "turned"), new, strict=False):
             self.add(kind_of, node, after, self.end(left) + place.start(), self.end(left) + place.end())
 
     # What is gone into
@@ -161,7 +162,7 @@ class _Finder(ast.NodeVisitor):
     # Faults
 
     def visit_Compare(self, node):
-        for left, operator, right in zip((node.left, *node.comparators), node.ops, node.comparators):
+        for left, operator, right in zip((node.left, *node.comparators), node.ops, node.comparators, strict=False):
             self.between("comparison", node, left, right, *COMPARE[type(operator)])
         self.generic_visit(node)
 
@@ -180,7 +181,7 @@ class _Finder(ast.NodeVisitor):
 
     def visit_BoolOp(self, node):
         words = ("and", "or") if isinstance(node.op, ast.And) else ("or", "and")
-        for left, right in zip(node.values, node.values[1:]):
+        for left, right in pairwise(node.values):
             self.between("logic", node, left, right, *words)
         self.generic_visit(node)
 
