@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import permutations
-from math import acos, ceil, cos, pi, sin, sqrt
+from math import ceil
 
 from msgspec.structs import replace
 
 from partgen.describe.printer_tables import Printer
 from partgen.finding import Finding, down, judge, up
 from partgen.identity import PrintedId
+from partgen.packing.nesting import aslant
 from partgen.parts import printed_size
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
@@ -48,16 +49,9 @@ def fit(subject: PrintedId, size: Size, printer: Printer) -> Finding:
 
 
 def _excess(size: Size, printer: Printer) -> tuple[float, str]:
-    """Return what sticks out [mm] at the best turn about the vertical, negative where there is room, and in which way.
-
-    Turned by a, a part takes x cos a + y sin a along the bed's x and x sin a + y cos a along its y; both rise and fall
-    once from 0 to 90 degrees, so the best turn is an end or where both stick out as far.
-    """
+    """Return what sticks out [mm] at the best turn about the vertical, negative where nothing does, and in which way."""
     x, y, z = size
-    turns, wider = [0.0, pi / 2], printer.bed_x - printer.bed_y
-    if abs(wider) <= abs(x - y) > 0:
-        turns.append(acos(wider / (sqrt(2) * (x - y))) - pi / 4)
-    flat = min(max(x * cos(a) + y * sin(a) - printer.bed_x, x * sin(a) + y * cos(a) - printer.bed_y) for a in turns)
+    flat, _ = aslant((x, y), (printer.bed_x, printer.bed_y))
     return max((flat, "longer than the bed"), (z - printer.bed_z, "taller than the printer"))
 
 

@@ -6,7 +6,7 @@ one worker, a fixed seed and effort counted in work, not in seconds, so that the
 """
 
 from collections.abc import Callable, Sequence
-from math import ceil, floor
+from math import acos, ceil, cos, floor, pi, sin, sqrt
 from typing import Any
 
 import numpy as np
@@ -49,6 +49,20 @@ class Nesting(Struct, frozen=True):
 def fits(size: tuple[float, float], bed: tuple[float, float]) -> bool:
     """Does a footprint of `size` [mm] lie on a bed of `bed` [mm], turned a quarter or not?"""
     return _lies(_grid(size, 0.0, ceil), _grid(bed, 0.0, floor))
+
+
+def aslant(size: tuple[float, float], bed: tuple[float, float]) -> tuple[float, float]:
+    """Return how far a footprint reaches beyond a bed at its best turn [mm], negative where there is room, and by what
+    it is turned [rad].
+
+    Turned by a, a footprint x by y takes x cos a + y sin a along the bed's x and x sin a + y cos a along its y; both
+    rise and fall once from 0 to 90 degrees, so the best turn is an end or where both reach out as far.
+    """
+    (x, y), (wide, deep) = size, bed
+    turns = [0.0, pi / 2]
+    if abs(wide - deep) <= abs(x - y) > 0:
+        turns.append(acos((wide - deep) / (sqrt(2) * (x - y))) - pi / 4)
+    return min((max(x * cos(a) + y * sin(a) - wide, x * sin(a) + y * cos(a) - deep), a) for a in turns)
 
 
 def nest(sizes: Sequence[tuple[float, float]], bed: tuple[float, float], gap: float = 5.0) -> Nesting:

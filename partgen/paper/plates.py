@@ -6,13 +6,12 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 from trimesh import Trimesh
-from trimesh.convex import hull_points
+from trimesh.transformations import rotation_matrix
 from trimesh.util import append_faces
 
-from partgen.packing.nesting import Laid, fits, nest
+from partgen.packing.nesting import Laid, aslant, fits, nest
 
 GAP = 5.0               # mm between parts: a nozzle passes and a finger lifts (common practice, no source)
-TURNS = 3600            # looked at between 0 and 90 degrees for a part longer than the bed
 
 Colour = tuple[float, float, float]
 
@@ -102,24 +101,8 @@ def _cornered(batch: Batch, bed: tuple[float, float]) -> Batch:
     """Return the batch with its low corner in the origin, turned aslant if only that brings it on the bed."""
     mesh = batch.mesh.copy()
     if not fits(mesh.extents[:2], bed):
-        mesh.apply_transform(_turn(np.radians(_best_turn(mesh, bed))))
+        mesh.apply_transform(rotation_matrix(aslant(mesh.extents[:2], bed)[1], (0, 0, 1)))
     return replace(batch, mesh=mesh.apply_translation(-mesh.bounds[0]))
-
-
-def _best_turn(mesh: Trimesh, bed: tuple[float, float]) -> float:
-    """Return the turn [deg] that leaves most room between the mesh's outline and the bed's edges."""
-    outline = hull_points(mesh.vertices[:, :2])
-    turns = np.linspace(0, 90, TURNS + 1)
-    c, s = np.cos(np.radians(turns))[:, None], np.sin(np.radians(turns))[:, None]
-    over = [np.ptp(c * outline[:, 0] - s * outline[:, 1], axis=1) - bed[0],
-            np.ptp(s * outline[:, 0] + c * outline[:, 1], axis=1) - bed[1]]
-    return float(turns[np.argmin(np.maximum(*over))])
-
-
-def _turn(angle: float) -> np.ndarray:
-    matrix = np.eye(4)
-    matrix[:2, :2] = (np.cos(angle), -np.sin(angle)), (np.sin(angle), np.cos(angle))
-    return matrix
 
 
 def _matrix(spot: Laid, deep: float) -> np.ndarray:
