@@ -9,6 +9,7 @@ from itertools import combinations, product
 
 import numpy as np
 import pytest
+from cadquery import Compound, Location, Solid
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
@@ -259,6 +260,17 @@ def test_whatever_the_kernel_raises_is_a_kernel_error(fault, monkeypatch):
     monkeypatch.setattr(running_gear, "bar", given_up)
     with pytest.raises(KernelError, match="clamp-bar: whole \\(no such shape\\) at 23.9 x"):
         parts.build("clamp-bar", TRAINS["toy"].gear.bar)
+
+
+def test_what_is_no_single_sound_solid_is_a_kernel_error(monkeypatch):
+    """Two bodies, none, and one that is inside out: cut from a smaller one, its volume is below none."""
+    whole, bar = Solid.makeBox(9, 8, 7), TRAINS["toy"].gear.bar
+    apart, inside_out = whole.moved(Location((30, 0, 0))), Solid(whole.wrapped.Reversed())
+    for shape, said in ((Compound.makeCompound([whole, apart]), "2 solids instead of one"),
+                        (Compound.makeCompound([]), "0 solids instead of one"), (inside_out, "an unsound solid")):
+        monkeypatch.setattr(running_gear, "bar", lambda plan, shape=shape: shape)
+        with pytest.raises(KernelError, match=f"clamp-bar: {said} at 23.9 x 8.6 x 4.3 mm"):
+            parts.build("clamp-bar", bar)
 
 
 def test_a_fault_of_the_program_itself_is_none(monkeypatch):

@@ -186,6 +186,7 @@ def test_the_palette_falls_into_four_filaments(part, filament):
 
 def test_a_filament_is_its_own():
     assert all(filament_for(colour) == name for name, colour in FILAMENTS.items())
+    assert all(0 <= share <= 1 for colour in FILAMENTS.values() for share in colour)
 
 
 # ---- a plate's picture ---------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from math import cos, radians
 
 import numpy as np
 import pytest
-from manifold3d import Manifold, OpType
+from manifold3d import CrossSection, Manifold, OpType
 from msgspec.structs import replace
 from solids import as_mesh, block, posed, prism, upright
 from test_solid_checks import built
@@ -14,7 +14,7 @@ from trimesh.poses import compute_stable_poses
 from partgen.checks import printed as checks
 from partgen.parts import PARTS
 from partgen.parts.record import POSES, Part, nothing
-from partgen.printing.pose import advice, advise, name_of, sides
+from partgen.printing.pose import PrintPose, advice, advise, clearly_better, name_of, sides
 
 SQUARE = 1e-6
 
@@ -115,3 +115,48 @@ def test_parts_alike_are_judged_once(monkeypatch):
 
 def _renamed(wagon, name):
     return replace(wagon, name=name)
+
+
+def test_of_many_sides_the_eight_largest_are_tried():
+    """A bar of thirteen sides, no two as wide; its ends are larger than any, one is down already."""
+    angles = np.cumsum(np.linspace(1.0, 1.9, 13))
+    ring = [(20 * np.cos(a), 20 * np.sin(a)) for a in angles / angles[-1] * 2 * np.pi]
+    bar = Manifold.extrude(CrossSection([ring]), 33.0)
+    mesh = posed(bar).mesh
+    found = sides(mesh)
+    hull = mesh.convex_hull
+    areas = {tuple(np.round(normal, 3)): area
+             for normal, area in zip(hull.facets_normal, hull.facets_area, strict=True)}
+    tried = [areas[tuple(np.round(side, 3))] for side in found]
+    assert len(found) == 8 and tried == sorted(tried, reverse=True) and found[0][2] == pytest.approx(1)
+    assert min(tried) > sorted(areas.values())[-10 - 1]
+
+
+def test_sides_almost_alike_are_one():
+    """A board whose edges are worn: what leans 2 degrees from a side is tried once, what leans 4 degrees twice."""
+    def worn(lean):
+        rise = 20 * np.tan(radians(lean))
+        return posed(prism([(0, 0), (40, 0), (40, 17), (20, 17 + rise), (0, 17)], 23)).mesh
+    ups = [sum(side[2] > 0.9 for side in sides(worn(lean))) for lean in (1.0, 4.0)]
+    assert ups == [1, 2]
+
+
+def test_a_part_that_would_tip_over_its_side_is_not_laid_on_it():
+    """A wedge rests on a side only where its centre of gravity, a third up from its foot, is over that."""
+    leaning = prism([(0, 0), (10, 0), (43, 30), (33, 30)], 21)
+    found = sides(posed(leaning).mesh)
+    assert not any(side[2] > 0.99 for side in found), "its upper side is no foot: the middle lies beside it"
+    assert any(abs(side[1]) > 0.99 for side in found)
+
+
+@pytest.mark.parametrize("better, other, is_better", [
+    ((0.0, 4.0, 20.0), (1.2, 4.0, 20.0), True), ((0.0, 4.0, 20.0), (0.8, 4.0, 20.0), False),
+    ((0.0, 4.0, 15.9), (0.0, 4.0, 20.0), True), ((0.0, 4.0, 16.1), (0.0, 4.0, 20.0), False),
+    ((0.05, 4.0, 15.0), (0.0, 4.0, 20.0), True), ((0.2, 4.0, 15.0), (0.0, 4.0, 20.0), False),
+    ((0.0, 11.0, 15.0), (0.0, 4.0, 20.0), False), ((0.0, 11.0, 15.0), (0.0, 12.0, 20.0), True)])
+def test_a_pose_is_worth_turning_for(better, other, is_better):
+    """Hanging mm2, bridge and height mm: 1 mm2 less to support, or a fifth lower with no more to support or bridge."""
+    one, two = (PrintPose((0, 0, -1), *figures, contact=300.0, width=15.0) for figures in (better, other))
+    assert clearly_better(one, two) is is_better
+    assert not clearly_better(replace(one, contact=1.0), two), "it does not stand"
+    assert clearly_better(one, replace(two, width=0.5)), "the other does not stand"

@@ -18,10 +18,10 @@ from trimesh.creation import icosphere, torus
 from trimesh.transformations import rotation_matrix
 
 from partgen.checks.bed import fit
-from partgen.checks.printed import PRINT_CHECKS, first_layer, slot, void, wall
+from partgen.checks.printed import PRINT_CHECKS, bridge, first_layer, slot, void, wall
 from partgen.checks.wishes import wanting
 from partgen.plan.train import resolve
-from partgen.printing.posed import contact, smallest_width, voids
+from partgen.printing.posed import contact, least_contact, smallest_width, voids
 from partgen.printing.walls import REACH, EmbreeScene, narrowest_slot, nearest_hit, samples, thinnest_wall
 
 embree_only = pytest.mark.skipif(EmbreeScene is None, reason="no embreex here")
@@ -266,3 +266,47 @@ def test_lines_too_coarse_for_the_screws_are_refused_with_a_line_that_is_not():
     finding, = refused(0.9)
     line = float(re.search(r"lines of ([\d.]+) mm", finding.remedy)[1])
     assert refused(line) == [] and refused(line + 0.02) != []
+
+
+# What is said, with its figures, worked out by hand
+
+SAID = {
+    "wall": (tray(0.71), "0.71 mm of plastic at x .*: thicken it by 0.19 mm to two lines of 0.45 mm, or print lines of "
+                         r"0.3[56] mm"),
+    "slot": (slotted(0.32), "0.32 mm of air at x .*: widen it by 0.13 mm to one line, or close it"),
+    "void": (cube() - block(5, 4, 3, (3, 3, 3)) - block(2, 2, 2, (14, 14, 14)),
+             "2 closed hollow of 68.0 mm3 in all, around x -4.5, y -5.0 from the middle, 4.5 mm over the bed: open it"),
+    # 10 mm wide and 18 long, less the line that the wall carries; atan(half a line / a layer) = 48.4 degrees
+    "overhang": (block(10, 12, 8) + block(10, 30, 3, (0, 0, 8)), r"17[45]\.\d mm2 hang free near x .*, 90 deg from "
+                 "upright: put a slope of 48 deg or less under it, or turn the part"),
+    "bridge": (block(6, 8, 20) + block(6, 8, 20, (59, 0, 0)) + block(65, 8, 4, (0, 0, 20)),
+               "a bridge of 53.0 mm at x .*: print it slowly with full cooling, or put ribs under it, at most 10 mm "
+               "apart"),
+    "first-layer": (block(4, 3, 13), "only 12.0 mm2 touch the bed: flatten or widen the foot by 8.0 mm2, or print"),
+}
+
+
+@pytest.mark.parametrize("check", SAID)
+def test_remedies_name_the_figures(check):
+    body, said = SAID[check]
+    finding = PRINT_CHECKS[check](posed(body))
+    assert finding.verdict == "fail" and re.fullmatch(f"{said}.*", finding.remedy), finding.remedy
+
+
+def test_a_thin_tall_part_is_told_of_its_foot():
+    finding = first_layer(posed(block(7, 30, 41)))
+    assert finding.remedy == ("41.0 mm tall on a foot 7.0 mm wide: widen the foot to 8.2 mm, lay the part down, or "
+                              "print with a brim")
+    assert (finding.value, finding.limit, finding.unit) == (pytest.approx(7), pytest.approx(8.2), "mm")
+
+
+@pytest.mark.parametrize("high, least", [(3.0, 6.0), (9.9, 19.8), (11.0, 20.0), (80.0, 20.0)])
+def test_what_must_touch_the_bed_grows_with_the_height_up_to_20_mm2(high, least):
+    assert least_contact(high) == pytest.approx(least)
+
+
+def test_bridges_over_10_mm_are_close_and_over_50_fail():
+    """Common practice, no source: every printer spans 10 mm, only some 50."""
+    def gate(wide):
+        return bridge(posed(block(6, 8, 20) + block(6, 8, 20, (6 + wide, 0, 0)) + block(12 + wide, 8, 4, (0, 0, 20))))
+    assert [gate(wide).verdict for wide in (9.6, 10.4, 49.6, 50.4)] == ["pass", "warn", "warn", "fail"]

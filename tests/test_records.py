@@ -104,6 +104,14 @@ def test_every_part_is_somewhere_and_mounted_by_a_step(train):
         assert {item.name for item in plan.items} - {"frame"} <= new        # all else is mounted on the frame
 
 
+def test_a_wagon_taken_apart_reads_from_the_rails_upwards():
+    """What stands higher in the wagon is lifted higher, as the eye expects it; only the clamp bars come out upwards."""
+    lifted = sorted((part for part in PARTS if PARTS[part].needs or part == "frame"), key=lambda part: PARTS[part].apart)
+    assert set(lifted[:2]) == {"axle-holder", "bogie"}
+    assert lifted[2:] == ["sensor-holder", "coupler", "coupler-cover", "frame", "clamp-bar", "body", "lid-clip", "lid",
+                          "cradle", "insert"]
+
+
 def test_what_a_record_buys_is_on_the_bill(train):
     found = bill(train)
     for plan in train.wagons:

@@ -49,7 +49,7 @@ def fit(subject: PrintedId, size: Size, printer: Printer) -> Finding:
 
 
 def _excess(size: Size, printer: Printer) -> tuple[float, str]:
-    """Return what sticks out [mm] at the best turn about the vertical, negative where nothing does, and in which way."""
+    """Return what sticks out [mm] at the best turn about the vertical, negative if nothing does, and in which way."""
     x, y, z = size
     flat, _ = aslant((x, y), (printer.bed_x, printer.bed_y))
     return max((flat, "longer than the bed"), (z - printer.bed_z, "taller than the printer"))
