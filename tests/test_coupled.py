@@ -149,6 +149,8 @@ def test_bad_links_are_refused(place, name, value):
     lengths[place] = value
     with pytest.raises(ValueError, match=f"{name} = {value} mm couples nothing: it must be above 0"):
         Link(Vehicle(40), Vehicle(45), *lengths)
+    lengths[place] = 0.1
+    assert Link(Vehicle(40), Vehicle(45), *lengths).length == pytest.approx(sum(lengths[2:]))
 
 
 # ---- distances of outlines

@@ -183,10 +183,8 @@ def _worst(path: Path, link: Link, shapes: Shapes, rows: Rows, found: dict[Hasha
     worst = {}
     for name, which in own.items():
         k = max(which, key=badness.__getitem__)
-        # The first place on the path that is like the row.
-        shift = rows.shift[(rows.which == seeds[k][1]).argmax()]
-        place = (station[k] + shift) % path.length if path.closed else station[k] + shift
-        worst[name] = Extreme(float(value[k]), float(place), int(path.piece_at(place)), float(lead[k] + shift))
+        place = station[k] % path.length if path.closed else station[k]
+        worst[name] = Extreme(float(value[k]), float(place), int(path.piece_at(place)), float(lead[k]))
     return worst
 
 

@@ -184,9 +184,9 @@ class Sweep(Struct, frozen=True, dict=True):
 
         Returns the leading station, and the stations between which the plan lies [mm].
         """
-        shift = self.rows.shift[self.rows.which == row]
         if self.path.closed:
-            return self.rows.lead[row] + shift[0], -np.inf, np.inf
+            return self.rows.lead[row], -np.inf, np.inf
+        shift = self.rows.shift[self.rows.which == row]
         inside = (station + shift >= 0) & (station + shift <= self.path.length)
         return self.rows.lead[row] + shift[inside.argmax()], 0.0, self.path.length
 
