@@ -1,7 +1,8 @@
 """Cautions: each where it applies and nowhere else, with the figures of this train."""
 
-from conftest import described
+from conftest import bare, described
 
+from partgen.describe.load import loads
 from partgen.paper.cautions import cautions
 
 
@@ -25,8 +26,13 @@ def test_what_is_not_there_is_not_warned_of():
 
 def test_hot_drinks_are_named_with_fill_and_speed():
     text = said(wagon="cups = ['tea']", cup="hot = true", ride="[ride]\nspeed = 180")["Hot drinks"]
-    # 60 mm high on a floor of 2.5 mm, 40 mm deep
-    assert "40 mm deep, 18 mm below the rim" in text and "180 mm/s at most" in text and "near 60 degrees C" in text
+    # 60 mm high on a floor of 2.5 mm, 40 mm deep; 18 mm would be half a millimetre more room than there is, 17 too full
+    assert "40 mm deep, 17.5 mm below the rim" in text and "180 mm/s at most" in text and "near 60 degrees C" in text
+
+
+def test_mark_of_a_hot_drink_is_never_rounded_towards_the_rim():
+    toml = bare(wagon="cups = ['tea']", cup="hot = true").replace("fill = 40", "fill = 39.96")    # 17.54 mm of wall left
+    assert "17.6 mm below the rim" in dict(cautions(loads(toml)))["Hot drinks"]
 
 
 def test_batteries_are_named_with_their_energy_and_a_fuse():

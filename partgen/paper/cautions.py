@@ -4,6 +4,7 @@ from partgen.describe.cargo_tables import Cup
 from partgen.describe.description import Description
 from partgen.describe.train_tables import Supply
 from partgen.dynamics.liquids import liquid_of
+from partgen.finding import up
 from partgen.formulas.magnet import FLUX_INDEX_LIMIT, flux_index
 
 Caution = tuple[str, str]       # title and text
@@ -62,7 +63,7 @@ def _strips() -> Caution:
 
 
 def _hot(description: Description, hot: list[tuple[str, Cup]]) -> Caution:
-    fills = "; ".join(f"{cup.label} {cup.fill:g} mm deep, {liquid_of(name, cup).freeboard:.0f} mm below the rim"
+    fills = "; ".join(f"{cup.label} {cup.fill:g} mm deep, {up(liquid_of(name, cup).freeboard)} mm below the rim"
                       for name, cup in hot)
     material = description.printer.material
     return ("Hot drinks",
