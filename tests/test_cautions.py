@@ -31,7 +31,7 @@ def test_hot_drinks_are_named_with_fill_and_speed():
 
 
 def test_mark_of_a_hot_drink_is_never_rounded_towards_the_rim():
-    toml = bare(wagon="cups = ['tea']", cup="hot = true").replace("fill = 40", "fill = 39.96")    # 17.54 mm of wall left
+    toml = bare(wagon="cups = ['tea']", cup="hot = true").replace("fill = 40", "fill = 39.96")   # 17.54 mm left
     assert "17.6 mm below the rim" in dict(cautions(loads(toml)))["Hot drinks"]
 
 

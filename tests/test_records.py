@@ -106,7 +106,7 @@ def test_every_part_is_somewhere_and_mounted_by_a_step(train):
 
 def test_a_wagon_taken_apart_reads_from_the_rails_upwards():
     """What stands higher in the wagon is lifted higher, as the eye expects it; only the clamp bars come out upwards."""
-    lifted = sorted((part for part in PARTS if PARTS[part].needs or part == "frame"), key=lambda part: PARTS[part].apart)
+    lifted = sorted((part for part in PARTS if PARTS[part].needs or part == "frame"), key=lambda one: PARTS[one].apart)
     assert set(lifted[:2]) == {"axle-holder", "bogie"}
     assert lifted[2:] == ["sensor-holder", "coupler", "coupler-cover", "frame", "clamp-bar", "body", "lid-clip", "lid",
                           "cradle", "insert"]
