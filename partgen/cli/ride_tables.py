@@ -82,9 +82,9 @@ def record(ride: RidePlan) -> dict[str, Any]:
         "ramps": {name: {"time_s": one.time, "wished_s": one.wished, "phases_s": list(one.phases),
                          "times_s": list(one.times), "shares_1_s": list(one.shares)}
                   for name, one in (("stop", fall), ("start", rise))},
-        "cups": [{"cup": c.liquid.name, "depth_mm": c.liquid.depth, "mark_mm": c.mark, "safe_depth_mm": c.safe,
-                  "highest_mark_mm": c.highest_mark, "climbs_mm": c.climbs, "period_s": float(c.liquid.periods[0])}
-                 for c in ride.cups],
+        "cups": [{"cup": c.liquid.name, "depth_mm": c.liquid.depth, "mark_mm": c.mark, "level_mm": c.level,
+                  "safe_depth_mm": c.safe, "highest_mark_mm": c.highest_mark, "climbs_mm": c.climbs,
+                  "period_s": float(c.liquid.periods[0])} for c in ride.cups],
         "stops": [{"cup": s.liquid.name, "kind": s.kind, "time_s": s.time, "climb_mm": s.climb, "left_mm": s.left,
                    "steady_mm": s.steady} for s in ride.swings],
         "markers": [{"stop": m.stop, "station_mm": m.station, "begins_mm": m.begins, "length_mm": m.length,

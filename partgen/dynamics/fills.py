@@ -2,6 +2,7 @@
 
 from math import ceil, floor
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.dynamics.laps import rises, room_of
@@ -20,22 +21,35 @@ DRINKS = (*SPILLS, *TIPS, "tip-standing")
 Depths = dict[str, float]
 
 
-def highest_depths(train: TrainPlan) -> Depths:
-    """Return by name how deep [mm] every cup may be filled at the most, all of them at once, in tenths of a millimetre
-    from the rim down; 0 where no depth is an answer.
+class Fill(Struct, frozen=True):
+    """How deep a cup is to be filled [mm]: to a `level`, as described where that holds, and to the `highest` mark
+    never passed, counted in tenths from the rim down; 0 where no depth is an answer."""
 
-    The checks hold all of them: they are asked of the train so filled. What else fails at any depth is not the fill's
-    to mend and has no say.
+    level: float
+    highest: float
+
+
+def fills_of(train: TrainPlan) -> dict[str, Fill]:
+    """Return the fill of every kind of cup by name: all may stand at their levels, and all at their highest marks.
+
+    The checks hold both: they are asked of the train so filled. What else fails at any depth is not the fill's to mend
+    and has no say.
     """
-    liquids = liquids_of(train)
-    described = {liquid.name: liquid.depth for liquid in liquids}
+    described = {liquid.name: liquid.depth for liquid in liquids_of(train)}
     depths, excused = _start(train, described)
-    rims = {liquid.name: liquid.rim for liquid in liquids}
-    # As described first, so that no cup takes the room of the next by more than its wish; and once more, since a ramp
-    # shaped to a fuller cup may leave another more room.
-    for goals in (described, *[rims] * ROUNDS):
-        for name in [name for name, depth in depths.items() if depth]:
-            depths[name] = _raised(train, depths, name, goals[name], excused)
+    levels = _all_raised(train, depths, described, excused)
+    depths, rims = levels, {liquid.name: liquid.rim for liquid in liquids_of(train)}
+    for _ in range(ROUNDS):         # a ramp shaped to a fuller cup may leave another more room
+        before, depths = depths, _all_raised(train, depths, rims, excused)
+        if depths == before:
+            break
+    return {name: Fill(level, depths[name]) for name, level in levels.items()}
+
+
+def _all_raised(train: TrainPlan, depths: Depths, goals: Depths, excused: Unheld) -> Depths:
+    """Return how deep the cups may be filled, one raised after the other, but for those that take nothing."""
+    for name in [name for name, depth in depths.items() if depth]:
+        depths = {**depths, name: _raised(train, depths, name, goals[name], excused)}
     return depths
 
 
@@ -62,7 +76,7 @@ def _raised(train: TrainPlan, depths: Depths, name: str, goal: float, excused: U
     over = FINE * liquid.rim % 1                # whole steps are counted from the rim down
 
     def deep(step: int) -> float:
-        return (step + over) / FINE
+        return round((step + over) / FINE, 9)
 
     def passes(step: int) -> bool:
         return holds(filled(train, {**depths, name: deep(step)}), QUESTIONS, 0.0, excused)

@@ -162,7 +162,7 @@ def stops_of(path: Path, described: Iterable[Stop]) -> list[tuple[str, float]]:
     elif not wanted:
         wanted = [("start", 0.0)]
     kept = wanted[:1]
-    kept += [one for before, one in pairwise(wanted) if one[1] - before[1] >= APART]
+    kept += [one for before, one in pairwise(wanted) if one[1] - before[1] >= APART or len(wanted) == 2]
     if path.closed and len(kept) > 1 and kept[0][1] + path.length - kept[-1][1] < APART:
         kept.pop()
     return kept

@@ -7,7 +7,7 @@ from math import ceil, floor, radians
 from msgspec import Struct
 
 from partgen.describe.train_tables import Ride, Supply
-from partgen.dynamics.fills import highest_depths
+from partgen.dynamics.fills import fills_of
 from partgen.dynamics.journey import LEAST, Ramps, Run, Zone, runs, stops_of, zones
 from partgen.dynamics.laps import room_of, together
 from partgen.dynamics.liquids import Liquid, OnCurves, liquids_of, on_curves
@@ -26,10 +26,11 @@ MOST_STEPS = 200        # entries of one ramp's table; beyond, an entry is held 
 
 class CupRide(Struct, frozen=True):
     """What a cup goes through: its liquid, the highest it `climbs` over its level at rest on the whole ride, floor
-    tilt included, and the largest depth `safe` to fill it to [mm]."""
+    tilt included, the `level` to fill it to, as described if that is safe, and the largest depth `safe` [mm]."""
 
     liquid: Liquid
     climbs: float
+    level: float
     safe: float
 
     @property
@@ -97,10 +98,10 @@ def resolve(train: TrainPlan) -> RidePlan:
     ramps = Ramps(start, halt, READINGS * ride.sample_time)
     limited = zones(path, length, {curve.radius: max(curve.speed, LEAST) for curve in curves}, ride.speed)
     planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
-    sensor, safe = sensor_of(train), highest_depths(train)
+    sensor, fills = sensor_of(train), fills_of(train)
     whole = {liquid: together(on, liquid, ride.speed, start, halt) for liquid, on in risen.items()}
-    cups = tuple(CupRide(liquid, _climbs(train, liquid, found.ramps), safe[liquid.name])
-                 for liquid, found in whole.items())
+    cups = tuple(CupRide(liquid, _climbs(train, liquid, found.ramps), fills[liquid.name].level,
+                         fills[liquid.name].highest) for liquid, found in whole.items())
     rooms = tuple((liquid, room_of(train, liquid) - found.curves) for liquid, found in whole.items())
     return RidePlan(train, path, length, curves, tuple(limited), ramps, planned_runs, sensor,
                     tuple(marker_of(run, sensor, ride.sample_time, path.length if path.closed else 0.0)
@@ -139,8 +140,8 @@ def _faults(train: TrainPlan, curves: tuple[CurveSpeed, ...], ramps: Ramps, cups
             yield (f"a {what} in {wished:g} s spills or has no room for the slosh periods: it takes {one.time:.2f} s")
     yield from _coarse(train, ramps.fall, rooms)
     for cup in cups:
-        if cup.liquid.depth > cup.safe:
-            yield (f"{cup.liquid.label}: {cup.liquid.depth:g} mm is too full for this ride, fill {cup.safe:g} mm at "
+        if cup.liquid.depth > cup.level:
+            yield (f"{cup.liquid.label}: {cup.liquid.depth:g} mm is too full for this ride, fill {cup.level:g} mm at "
                    "most")
 
 

@@ -17,8 +17,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-# 100 samples on the fastest mode's period leave a peak of that mode less than 0.05 % too low.
-_SAMPLES = 100
+# 100 samples on the slowest mode's period leave a peak of that mode less than 0.05 % too low; the fastest of a cup
+# have small shares, and 30 leave a peak of theirs less than 0.6 % too low.
+_SAMPLES = 100, 30
 # What has faded by e^-20 still counts to 8 digits where swings are added up as they were at the start.
 _FADED = 20.0
 
@@ -154,7 +155,8 @@ def peak(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike, dampings
     lines, poles, swings = _swings(times, accelerations, omegas, dampings)
     rises = np.asarray(rises)
     first, last = lines[0][0], lines[0][-1]
-    count = int((last - first) * np.abs(poles).max() / (2 * np.pi) * _SAMPLES) + 2
+    periods = (last - first) * np.abs(poles) / (2 * np.pi)
+    count = int(max(_SAMPLES[0] * periods.min(), _SAMPLES[1] * periods.max())) + 2
     at = np.sort(np.concatenate([np.linspace(first, last, count), lines[0]]))
     during = np.linalg.norm(_heights(lines, poles, swings, rises, at), axis=1).max()
     steady = np.linalg.norm((lines[1][-1] * rises).sum(axis=-1))

@@ -107,7 +107,7 @@ def _cups(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     for number, cup in enumerate(shown):
         size = 9 if len(shown) < 3 else 6.5
         _cup(axes_, cup, number * pitch, size)
-        for text, y in ((cup.liquid.label, -0.2 * pitch), (f"{level_of(cup):g} mm deep", -0.32 * pitch)):
+        for text, y in ((cup.liquid.label, -0.2 * pitch), (f"{cup.level:g} mm deep", -0.32 * pitch)):
             axes_.annotate(text, (number * pitch, y), ha="center", va="baseline", fontsize=size)
     high = max(cup.liquid.rim for cup in shown)
     # Two cups' room at least: a single one is not blown up to fill the page.
@@ -117,20 +117,14 @@ def _cups(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     words(axes, RIGHT, 199.5, "solid: fill mark, dashed: never higher; mm from the rim down", 7.5, color=MUTED)
 
 
-def level_of(cup: CupRide) -> float:
-    """Return the depth [mm] that the card tells to fill: as described, or the safe one where that is less."""
-    return min(cup.liquid.depth, cup.safe)
-
-
 def _cup(axes: "Axes", cup: CupRide, x: float, size: float) -> None:
     """Draw a cup's inside in mm, its axis at `x`, with its liquid, the fill mark and the highest mark; letters of
     `size` points."""
-    liquid, wall = cup.liquid, 2.4
+    liquid, level, wall = cup.liquid, cup.level, 2.4
     radii, heights = np.array(liquid.radii), np.array(liquid.heights)
     _turned(axes, x, np.append(radii[0], radii) + wall, np.append(-wall, heights), facecolor="#ece6d8",
             edgecolor=MUTED, linewidth=0.8)
     _turned(axes, x, radii, heights, facecolor="white", edgecolor=MUTED, linewidth=0.5)
-    level = level_of(cup)
     below = heights < level
     _turned(axes, x, np.append(radii[below], liquid.filled(level).radius), np.append(heights[below], level),
             facecolor=TEA, alpha=0.88, linewidth=0)
