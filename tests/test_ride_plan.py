@@ -16,6 +16,7 @@ from scipy.integrate import quad, solve_ivp
 from scipy.special import jnp_zeros
 
 from partgen.describe.load import load, loads
+from partgen.describe.track_tables import Stop
 from partgen.dynamics import journey
 from partgen.dynamics import ramps as ramp
 from partgen.dynamics import ride as rides
@@ -140,7 +141,20 @@ def test_stops_are_sorted_and_the_open_line_has_ends():
     named = loads(bare(track=LOOP)).track.stop
     assert journey.stops_of(line, named) == [("start", 0.0), ("tea */ kitchen", 900.0),
                                                 ("Fensterplätze", 2900.0), ("end", 3000.0)]
-    assert journey.stops_of(Path((straight(1000.0),), True), ()) == [("start", 0.0)]
+    loop_line = Path((straight(1000.0),), True)
+    assert journey.stops_of(loop_line, ()) == [("start", 0.0)]
+    near = [Stop(name=name, station=station)
+            for name, station in (("b", 40.0), ("a", 25.5), ("z", 991.0), ("y", 500.0))]
+    # nearer than 20 mm to the one before, round the loop too, they are one; an open line keeps its ends in any case
+    assert journey.stops_of(loop_line, near) == [("a", 25.5), ("y", 500.0), ("z", 991.0)]
+    assert journey.stops_of(loop_line, [*near, Stop(name="first", station=3.0)]) == [
+        ("first", 3.0), ("a", 25.5), ("y", 500.0)]
+    assert journey.stops_of(Path((straight(13.0),)), ()) == [("start", 0.0), ("end", 13.0)]
+
+
+def test_a_line_of_a_few_millimetres_is_planned():
+    short = rides.resolve(trains.resolve(loads(bare(track="plan = [{go = 'straight', length = 13}]", wagon=CUPS))))
+    assert 0 < short.speed < 250 and short.time > 0 and len(short.markers) == 1
 
 
 def test_sensor_stands_where_its_hole_is(gentle):

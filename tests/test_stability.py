@@ -1,6 +1,7 @@
 """What stands in the seats, and how surely wagons stay on their wheels and cups in their seats: against brute force
 over every load state, the static stability factor, and moments added up by hand."""
 
+import re
 from itertools import product
 from math import atan, atan2, cos, hypot, pi, radians, sin, tan
 
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from teas import TEAS, teas
 
+from partgen.checks.tip import axle_load
 from partgen.describe.cargo_tables import Cup
 from partgen.dynamics import load_states as states
 from partgen.dynamics.laps import rises
@@ -45,10 +47,15 @@ def test_worst_state_is_the_worst_of_all(cups, acceleration, tilt):
                        len(cups) * (("", "empty", "full"),), rows)
     for edge in (Edge(1, 1, 35.0, acceleration, tilt + 0.01), Edge(2, -1, 20.0, acceleration, tilt + 0.01, 3.0)):
         state, _ = Stability(of, (edge,)).worst()
-        brute = min(edge.holding(rows).sum() / (edge.tipping(rows).sum() + edge.pull) for rows in every_state(of))
+        brute = min(margin(edge, rows) for rows in every_state(of))
         assert state.value == pytest.approx(brute, rel=1e-9)
-        held = edge.holding(state.rows).sum() / (edge.tipping(state.rows).sum() + edge.pull)
-        assert held == pytest.approx(state.value, rel=1e-9), "the state named is the one found"
+        assert margin(edge, state.rows) == pytest.approx(state.value, rel=1e-9), "the state named is the one found"
+
+
+def margin(edge, rows):
+    """How many times over the parts of one load state are held."""
+    held, tipped = (each.sum() for each in edge.moments(rows))
+    return held / (tipped + edge.pull)
 
 
 def weighted(of, row):
@@ -69,10 +76,10 @@ def test_forty_seats_are_judged_as_any():
     edge = Edge(1, 1, 32.0, 200.0, 0.02)
     state, _ = Stability(of, (edge,)).worst()
     # each seat on its own: sums of independent choices, so the least of held - r tipped must be 0
-    spare = min(sum(min((edge.holding(r) - state.value * edge.tipping(r)).sum()
-                        for r in seat) for seat in of.choices)
-                + (edge.holding(always) - state.value * edge.tipping(always)).sum() for always in (of.bare,))
-    assert spare == pytest.approx(0, abs=1e-6)
+    def spare(rows):
+        held, tipped = edge.moments(rows)
+        return (held - state.value * tipped).sum()
+    assert spare(of.bare) + sum(min(map(spare, seat)) for seat in of.choices) == pytest.approx(0, abs=1e-6)
 
 
 # ---- tipping: the static stability factor, s/(2 h) (NHTSA, rollover rules, chapter V), in parts of gravity
@@ -220,6 +227,15 @@ def test_lighter_axle_carries_what_moments_say():
     heavier = [min(0.5 * (rows[:, 0].sum() + weight) + sign * rows[:, 0] @ rows[:, 1] / plan.base for sign in (1, -1))
                / (rows[:, 0].sum() + weight) for rows in every_state(states.lading(plan, "PLA"))]
     assert min(heavier) == pytest.approx(0.2, abs=1e-9), "the ballast named is just enough"
+
+
+def test_wheelbase_named_for_a_light_axle_is_hardly_longer_than_it_must_be():
+    train = teas(wagon={"wheelbase": 47.0})
+    finding, = axle_load(train)
+    named = float(re.search(r"lengthen wheelbase to ([\d.]+) mm", finding.remedy)[1])
+    assert finding.verdict == "fail" and f"carries {100 * finding.value:.0f} % with full tea in seat" in finding.remedy
+    shorter, longer = (next(axle_load(teas(wagon={"wheelbase": base}))) for base in (named - 0.5, named))
+    assert (shorter.verdict, longer.verdict) == ("fail", "pass")
 
 
 # ---- cups in their seats

@@ -157,15 +157,17 @@ def stops_of(path: Path, described: Iterable[Stop]) -> list[tuple[str, float]]:
     """
     wanted = sorted(((stop.name, float(stop.station)) for stop in described), key=lambda one: one[1])
     if not path.closed:
-        wanted = [("start", 0.0), *(one for one in wanted if APART < one[1] < path.length - APART),
-                  (next((name for name, station in wanted if station >= path.length - APART), "end"), path.length)]
-    elif not wanted:
-        wanted = [("start", 0.0)]
-    kept = wanted[:1]
-    kept += [one for before, one in pairwise(wanted) if one[1] - before[1] >= APART or len(wanted) == 2]
-    if path.closed and len(kept) > 1 and kept[0][1] + path.length - kept[-1][1] < APART:
+        end = next((name for name, station in wanted if station >= path.length - APART), "end")
+        between = [one for one in wanted if APART < one[1] < path.length - APART]
+        return [("start", 0.0), *_apart(between), (end, path.length)]
+    kept = _apart(wanted) or [("start", 0.0)]
+    if len(kept) > 1 and kept[0][1] + path.length - kept[-1][1] < APART:
         kept.pop()
     return kept
+
+
+def _apart(stops: list[tuple[str, float]]) -> list[tuple[str, float]]:
+    return stops[:1] + [one for before, one in pairwise(stops) if one[1] - before[1] >= APART]
 
 
 def runs(path: Path, stops: list[tuple[str, float]], limited: list[Zone], ramps: Ramps) -> tuple[Run, ...]:

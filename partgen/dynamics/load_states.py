@@ -20,8 +20,8 @@ STEADY = 1.0            # a liquid's rise over its steady rise where it only lea
 FULL = "full "
 
 Row = tuple[float, float, float, float]
-Quantity = Callable[[np.ndarray], np.ndarray]
-"""Of parts as rows of mass [g], x, y, z [mm]: one number a part, to be added up."""
+Quantities = Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]
+"""Of parts as rows of mass [g], x, y, z [mm]: two numbers a part, each to be added up, and the sums to be divided."""
 
 
 class Lading(Struct, frozen=True):
@@ -106,27 +106,27 @@ def swung_centre(cup: Cup, swing: float) -> float:
     return float(liquid_centre(cup) + share * ((swing - 1) * spring + swing * pendulum_length(radius, depth)))
 
 
-def worst(of: Lading, above: Quantity, below: Quantity, constant: float = 0.0) -> Worst:
+def worst(of: Lading, quantities: Quantities, constant: float = 0.0) -> Worst:
     """Return the least ratio of two sums over parts, a `constant` added to the denominator, over every load
     state, modules in and out; exact for any number of seats. Where the denominator is never above 0, it is
     infinite."""
-    tops, bottoms = _summed(above, of), _summed(below, of)
-    return min((_worst(of, above, below, constant, tops, bottoms, with_modules) for with_modules in
+    tops, bottoms = _summed(quantities, of)
+    return min((_worst(of, quantities, constant, tops, bottoms, with_modules) for with_modules in
                 ((True, False) if len(of.modules) else (True,))), key=lambda one: one.value)
 
 
-def _summed(quantity: Quantity, of: Lading) -> np.ndarray:
-    """Return a quantity of every filling, shape (seats, fillings)."""
-    return quantity(of.choices.reshape(-1, 4)).reshape(of.choices.shape[:3]).sum(axis=2)
+def _summed(quantities: Quantities, of: Lading) -> list[np.ndarray]:
+    """Return both quantities of every filling, each of shape (seats, fillings)."""
+    return [each.reshape(of.choices.shape[:3]).sum(axis=2) for each in quantities(of.choices.reshape(-1, 4))]
 
 
-def _worst(of: Lading, above: Quantity, below: Quantity, constant: float, tops: np.ndarray, bottoms: np.ndarray,
+def _worst(of: Lading, quantities: Quantities, constant: float, tops: np.ndarray, bottoms: np.ndarray,
            with_modules: bool) -> Worst:
     always = of.always(with_modules)
-    base = float(below(always).sum()) + constant
-    if not base > 0:
+    above, below = (float(each.sum()) for each in quantities(always))
+    if not below + constant > 0:
         return Worst(np.inf, "in any load state", always)
-    value, chosen = worst_choice(float(above(always).sum()), base, tops, bottoms)
+    value, chosen = worst_choice(above, below + constant, tops, bottoms)
     words = [seat[min(choice, len(seat) - 1)] for seat, choice in zip(of.words, chosen, strict=True)]
     return Worst(value, _said(words, with_modules, len(of.modules)),
                  np.concatenate([always, of.choices[np.arange(len(chosen)), chosen].reshape(-1, 4)]))
@@ -145,16 +145,18 @@ def _said(words: list[str], with_modules: bool, modules: int) -> str:
     return ", ".join(said) or "as it is"
 
 
-def ballast(of: Lading, above: Quantity, below: Quantity, constant: float, share: float,
+def ballast(of: Lading, quantities: Quantities, constant: float, share: float,
             place: tuple[float, float, float]) -> float:
     """Return the mass [g] that, put at `place` (x, y, z) [mm], keeps the ratio of `worst` at `share` in every
     load state; 0 where none is needed, infinite where weight there is no help. Exact: the sums are linear in
     it."""
-    def spare(rows: np.ndarray) -> np.ndarray:
-        return above(rows) - share * below(rows)
+    def spare(rows: np.ndarray) -> float:
+        above, below = quantities(rows)
+        return float((above - share * below).sum())
 
-    gain = float(spare(np.array([(1.0, *place)])).sum())
-    least = min(spare(of.always(inside)).sum() for inside in (True, False)) + _summed(spare, of).min(axis=1).sum()
+    tops, bottoms = _summed(quantities, of)
+    gain = spare(np.array([(1.0, *place)]))
+    least = min(spare(of.always(inside)) for inside in (True, False)) + (tops - share * bottoms).min(axis=1).sum()
     missing = share * constant - least
     return max(0.0, float(missing / gain)) if gain > 0 or missing <= 0 else np.inf
 
@@ -182,19 +184,19 @@ def notable(plan: WagonPlan, material: str) -> tuple[State, ...]:
     """Return the load states of a wagon that are extreme in one way, exact for any number of seats; states
     that come up twice are told once."""
     of, found = lading(plan, material), dict[str, State]()
-    for what, above, below, constant in _EXTREMES:
-        state = worst(of, above, below, constant)
+    for what, quantities, constant in _EXTREMES:
+        state = worst(of, quantities, constant)
         told = found.get(state.words)
         found[state.words] = _state(f"{told.what}, {what}" if told else what, state, plan.base)
     return tuple(found.values())
 
 
-_EXTREMES: tuple[tuple[str, Quantity, Quantity, float], ...] = (
-    ("lightest", lambda rows: rows[:, 0], lambda rows: 0 * rows[:, 0], 1.0),
-    ("heaviest", lambda rows: -rows[:, 0], lambda rows: 0 * rows[:, 0], 1.0),
-    ("highest", lambda rows: -rows[:, 0] * rows[:, 3], lambda rows: rows[:, 0], 0.0),
-    ("farthest forward", lambda rows: -rows[:, 0] * rows[:, 1], lambda rows: rows[:, 0], 0.0),
-    ("farthest back", lambda rows: rows[:, 0] * rows[:, 1], lambda rows: rows[:, 0], 0.0))
+_EXTREMES: tuple[tuple[str, Quantities, float], ...] = (
+    ("lightest", lambda rows: (rows[:, 0], 0 * rows[:, 0]), 1.0),
+    ("heaviest", lambda rows: (-rows[:, 0], 0 * rows[:, 0]), 1.0),
+    ("highest", lambda rows: (-rows[:, 0] * rows[:, 3], rows[:, 0]), 0.0),
+    ("farthest forward", lambda rows: (-rows[:, 0] * rows[:, 1], rows[:, 0]), 0.0),
+    ("farthest back", lambda rows: (rows[:, 0] * rows[:, 1], rows[:, 0]), 0.0))
 
 
 def _state(what: str, state: Worst, base: float) -> State:

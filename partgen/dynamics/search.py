@@ -29,12 +29,8 @@ def largest(low: int, high: int, passes: Passes, guess: int | None = None) -> in
 
 def smallest(low: int, high: int, passes: Passes) -> int | None:
     """Return the smallest step found over `low`, up to and with `high`, that passes; None where `high` does not."""
-    if low >= high or not passes(high):
-        return None
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if passes(middle) else (middle, high)
-    return high
+    found = largest(-high, -low, lambda step: passes(-step))
+    return None if found is None else -found
 
 
 def ridden(train: TrainPlan, **changes: object) -> TrainPlan:

@@ -13,7 +13,7 @@ from partgen.describe.cargo_tables import Cup
 from partgen.describe.train_tables import Ride
 from partgen.dynamics.laps import rises
 from partgen.dynamics.liquids import Liquid, liquid_of, liquids_on
-from partgen.dynamics.load_states import Lading, Quantity, Worst, ballast, lading, swung_centre, worst
+from partgen.dynamics.load_states import Lading, Quantities, Worst, ballast, lading, swung_centre, worst
 from partgen.dynamics.pull import asides, pulls, pushes
 from partgen.dynamics.ramps import rates, slope
 from partgen.dynamics.survey import path_of
@@ -41,15 +41,8 @@ class Edge(Struct, frozen=True):
     tilt: float
     pull: float = 0.0
 
-    def holding(self, rows: np.ndarray) -> np.ndarray:
-        """Return the moments [N mm] that hold each part, rows of mass [g], x, y, z [mm]."""
-        return self._moments(rows)[0]
-
-    def tipping(self, rows: np.ndarray) -> np.ndarray:
-        """Return the moments [N mm] that tip each part."""
-        return self._moments(rows)[1]
-
-    def _moments(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def moments(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return the moments [N mm] that hold and those that tip each part, rows of mass [g], x, y, z [mm]."""
         held, tipped = tip_moments(rows[:, 0], self.sign * rows[:, self.axis], rows[:, 3], self.reach,
                                    self.acceleration, self.tilt)
         return np.asarray(held), np.asarray(tipped)
@@ -64,7 +57,7 @@ class Stability(Struct, frozen=True):
     def worst(self) -> tuple[Worst, Edge]:
         """Return the load state that is held least surely against tipping, its margin the value [1], and the
         edge."""
-        found = [(worst(self.of, edge.holding, edge.tipping, edge.pull), edge) for edge in self.edges]
+        found = [(worst(self.of, edge.moments, edge.pull), edge) for edge in self.edges]
         return min(found, key=lambda one: one[0].value)
 
     def margin(self) -> float:
@@ -74,15 +67,15 @@ class Stability(Struct, frozen=True):
     def ballast(self, margin: float, height: float) -> float:
         """Return the mass [g] that, put in the wagon's middle at `height` over rail top [mm], gives it a
         `margin` [1] over every edge; infinite where weight there is no help."""
-        return max((ballast(self.of, edge.holding, edge.tipping, edge.pull, margin, (0.0, 0.0, height))
-                    for edge in self.edges), default=inf)
+        return max((ballast(self.of, edge.moments, edge.pull, margin, (0.0, 0.0, height)) for edge in self.edges),
+                   default=inf)
 
 
 def short(state: Worst, edge: Edge, margin: float) -> float:
     """Return how much farther [mm] an edge must lie from a load state to hold it `margin` times over."""
-    held, tipped = edge.holding(state.rows).sum(), edge.tipping(state.rows).sum() + edge.pull
-    farther = replace(edge, reach=edge.reach + 1.0).holding(state.rows).sum() - held
-    return float((margin * tipped - held) / farther)
+    held, tipped = (float(each.sum()) for each in edge.moments(state.rows))
+    farther = float(replace(edge, reach=edge.reach + 1.0).moments(state.rows)[0].sum()) - held
+    return (margin * (tipped + edge.pull) - held) / farther
 
 
 # ---- a wagon in a curve, at a start or stop, standing
@@ -173,16 +166,12 @@ def on_axles(train: TrainPlan) -> Iterator[tuple[WagonPlan, Worst, float]]:
     for plan in train.asked:
         of = _lading(train, plan, None)
         shares = [_axle_share(plan, sign) for sign in (1, -1)]
-        yield (plan, min((worst(of, share, _mass) for share in shares), key=lambda one: one.value),
-               max(ballast(of, share, _mass, 0.0, LEAST_SHARE, (0.0, 0.0, 0.0)) for share in shares))
+        yield (plan, min((worst(of, share) for share in shares), key=lambda one: one.value),
+               max(ballast(of, share, 0.0, LEAST_SHARE, (0.0, 0.0, 0.0)) for share in shares))
 
 
-def _axle_share(plan: WagonPlan, sign: int) -> Quantity:
-    return lambda rows: rows[:, 0] * (0.5 + sign * rows[:, 1] / plan.base)
-
-
-def _mass(rows: np.ndarray) -> np.ndarray:
-    return rows[:, 0]
+def _axle_share(plan: WagonPlan, sign: int) -> Quantities:
+    return lambda rows: (rows[:, 0] * (0.5 + sign * rows[:, 1] / plan.base), rows[:, 0])
 
 
 # ---- a cup in its seat
