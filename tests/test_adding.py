@@ -97,7 +97,7 @@ def axle_spread(train):
 
 
 def test_a_check_is_a_function_its_line_and_an_example_that_it_fails(copy):
-    assert told("paper check") == (
+    assert told("check on the plan") == (
         "one function in `partgen/checks/` and its line in `on_plan.PLAN_CHECKS`, plus an example in "
         "`tests/test_paper_checks.py` that it must fail")
     wheels = copy / "partgen" / "checks" / "wheels.py"
