@@ -19,6 +19,7 @@ PACKAGE = ROOT / "partgen"
 CAP = 30.0              # of tests for one fault
 QUICK = 1.0             # tests that take longer come after all others
 SAMPLE = 4.0            # of tests that are run first, by themselves: most faults need no more
+OTHERS = 4.0            # of all tests, where few are known to read what is bound at import
 PATIENCE = 20.0, 5.0    # and times the longest test of its file: after that, a test no longer ends
 
 
@@ -60,8 +61,9 @@ class Cover:
 
     def _within_cap(self, ranked) -> list[dict[str, float]]:
         spent, lots = 0.0, ({}, {})
-        for *_, file, seconds, test in ranked:
-            if spent + seconds <= CAP or not spent:
+        for tier, *_, file, seconds, test in ranked:
+            cap = OTHERS if tier == 2 else CAP
+            if spent + seconds <= cap or not spent:
                 lot = lots[spent + seconds > SAMPLE]
                 lot[test] = PATIENCE[0] + PATIENCE[1] * max(self.records[file].seconds.values())
                 spent += seconds

@@ -237,7 +237,11 @@ def main(rooms, only, count, listed, jobs, known, out):
             trees.put(planted(Path(folder) / str(number)))
         cover = Cover(measured(known, lambda test: lent(recorded, test), jobs))
         lots = [cover.tests(mutant.file, mutant.fault) for mutant in chosen]
-        results = [*pool.map(lambda mutant, its: lent(tried, mutant, its), chosen, lots)]
+        results = []
+        for result in pool.map(lambda mutant, its: lent(tried, mutant, its), chosen, lots):
+            results.append(result)
+            if out:
+                out.write_bytes(msgspec.json.format(msgspec.json.encode(results), indent=1))
         print("", table(results), sep="\n", flush=True)
         wall, busy = time.perf_counter() - start, sum(os.times()[:4])
         print(f"{wall / 60:.0f} min, {busy / 60:.0f} min of processor time")
@@ -246,8 +250,6 @@ def main(rooms, only, count, listed, jobs, known, out):
         _, failed = lent(listed_run, "all", killers)
         doubtful = [result for result in results if result["by"] in failed]
         print(*(f"doubtful: {result['name']}, by {result['by']}" for result in doubtful), sep="\n")
-    if out:
-        out.write_bytes(msgspec.json.format(msgspec.json.encode(results), indent=1))
 
 
 if __name__ == "__main__":
