@@ -6,7 +6,7 @@ from hashlib import sha256
 from itertools import chain, count
 
 from msgspec import Struct
-from msgspec.structs import asdict
+from msgspec.structs import asdict, astuple
 
 LOCOMOTIVE, TRACK = "locomotive", "track"
 
@@ -14,10 +14,13 @@ LOCOMOTIVE, TRACK = "locomotive", "track"
 class Subject(Struct, frozen=True):
     """What a finding is about. `str` of it is text for people, `about` its parts as data."""
 
+    def __str__(self) -> str:
+        return "/".join(str(part) for part in astuple(self) if part is not None)
+
     @property
     def wagons(self) -> tuple[str, ...]:
         """The names of the wagons that are meant, or a part of which is."""
-        return ()
+        return tuple(name for part in astuple(self) if isinstance(part, Subject) for name in part.wagons)
 
     @property
     def about(self) -> dict[str, str | list[str]]:
@@ -35,17 +38,11 @@ class TrainId(Subject, frozen=True):
 
     vehicle: str = "train"
 
-    def __str__(self) -> str:
-        return self.vehicle
-
 
 class LocomotiveId(Subject, frozen=True):
     """The locomotive."""
 
     vehicle: str = LOCOMOTIVE
-
-    def __str__(self) -> str:
-        return self.vehicle
 
 
 class OfWagon(Subject, frozen=True):
@@ -61,17 +58,11 @@ class OfWagon(Subject, frozen=True):
 class WagonId(OfWagon, frozen=True):
     """A wagon as a whole."""
 
-    def __str__(self) -> str:
-        return self.wagon
-
 
 class PartId(OfWagon, frozen=True):
     """A kind of part of a wagon."""
 
     part: str
-
-    def __str__(self) -> str:
-        return f"{self.wagon}/{self.part}"
 
 
 class ModulesId(OfWagon, frozen=True):
@@ -98,19 +89,12 @@ class StuckId(OfWagon, frozen=True):
 
     event: str = "break-away"
 
-    def __str__(self) -> str:
-        return f"{self.wagon}/{self.event}"
-
 
 class CouplingId(Subject, frozen=True):
     """Two coupled vehicles."""
 
     front: LocomotiveId | WagonId
     rear: LocomotiveId | WagonId
-
-    @property
-    def wagons(self) -> tuple[str, ...]:
-        return (*self.front.wagons, *self.rear.wagons)
 
     def __str__(self) -> str:
         return f"{self.front} + {self.rear}"
@@ -121,10 +105,6 @@ class ObstacleId(Subject, frozen=True):
 
     obstacle: str
     vehicle: LocomotiveId | WagonId | None = None
-
-    @property
-    def wagons(self) -> tuple[str, ...]:
-        return self.vehicle.wagons if self.vehicle else ()
 
     def __str__(self) -> str:
         return f"{self.obstacle} + {self.vehicle}" if self.vehicle else self.obstacle
@@ -144,9 +124,6 @@ class TrackPlanId(Subject, frozen=True):
 
     track_plan: str
 
-    def __str__(self) -> str:
-        return self.track_plan
-
 
 class TrackPartId(Subject, frozen=True):
     """A kind of part that is printed for the track and belongs to no wagon."""
@@ -163,17 +140,11 @@ class RampId(Subject, frozen=True):
 
     ramp: str
 
-    def __str__(self) -> str:
-        return self.ramp
-
 
 class CouponId(Subject, frozen=True):
     """The printer's coupon."""
 
     part: str = "coupon"
-
-    def __str__(self) -> str:
-        return self.part
 
 
 Vehicle = LocomotiveId | WagonId

@@ -113,16 +113,15 @@ def test_a_check_is_a_function_its_line_and_an_example_that_it_fails(copy):
           "axle-spread or reached or imports or sound_wagon")
 
 
-FIELD = '''    felt: float = number(
-        "mm", 0, 6, "thickness of felt between frame and body", default=1.25, why="thicker felt rocks",
-        measure="caliper, pressed flat")
+FIELD = '''    felt: float = number(1.25, "mm", 0, 6, "thickness of felt between frame and body", "thicker felt rocks",
+                         "caliper, pressed flat")
 '''
 
 
 def test_a_field_is_its_line_and_its_row(copy):
     assert told("field") == ("one line in its model under `partgen/describe/`: default, unit, range, why, how to "
                              "measure; its row in `tests/test_fields.py`, which states it a second time")
-    insert(copy / "partgen" / "describe" / "wagon_tables.py", "    travel: float = number(\n", FIELD)
+    insert(copy / "partgen" / "describe" / "wagon_tables.py", "    travel: float = number(", FIELD)
     insert(copy / "tests" / "test_fields.py", "Wagon.travel ", "Wagon.felt 1.25 0 6 mm a strip of felt\n")
     assert partgen(copy, "new", "start.toml").returncode == 0
     starter = (copy / "start.toml").read_text(encoding="utf-8")

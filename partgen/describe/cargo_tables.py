@@ -14,69 +14,60 @@ MOST_PLUG_ROOM = 80.0
 class LooksOut(Table):
     """What a face shows to the outside: a charging port, a switch, a display, a lamp, a track sensor."""
 
-    side: Side = choice(
-        "the face: front, back, left and right stand at a wall, top looks up through the lid, bottom down "
-        "at the track", measure="look at it as you measured it")
-    width: float = number("mm", 1, 200, "how wide the hole is; on top and bottom: across", why="a hole has a size",
-                          measure="what must go through it, a plug with its grip")
-    height: float = number("mm", 1, 200, "how high the hole is; on top and bottom: lengthwise",
-                           why="a hole has a size", measure="as width")
-    aside: float = number(
-        "mm", -200, 200, "its middle from the face's middle, towards left; on left and right: towards front",
-        default=0.0, why="it lies on the face", measure="caliper from the edge")
-    rise: float = number(
-        "mm", -200, 200, "its middle from the face's middle, upwards; on top and bottom: towards front",
-        default=0.0, why="it lies on the face", measure="caliper from the edge")
+    side: Side = choice(...,
+                        "the face: front, back, left and right stand at a wall, top looks up through the lid, bottom "
+                        "down at the track", "look at it as you measured it")
+    width: float = number(..., "mm", 1, 200, "how wide the hole is; on top and bottom: across", "a hole has a size",
+                          "what must go through it, a plug with its grip")
+    height: float = number(..., "mm", 1, 200, "how high the hole is; on top and bottom: lengthwise",
+                           "a hole has a size", "as width")
+    aside: float = number(0.0, "mm", -200, 200,
+                          "its middle from the face's middle, towards left; on left and right: towards front",
+                          "it lies on the face", "caliper from the edge")
+    rise: float = number(0.0, "mm", -200, 200,
+                         "its middle from the face's middle, upwards; on top and bottom: towards front",
+                         "it lies on the face", "caliper from the edge")
 
 
 class Module(Table):
     """One piece of electronics as a box with room for its plugs."""
 
-    label: str = text("what it is, in a few words", default="module", longest=40, measure="your own words")
-    length: float = number(
-        "mm", 2, 400, "size along the wagon as it lies when not turned",
-        why="no module is smaller, no wagon is longer inside",
-        measure="caliper over everything that sticks out, plugs pulled")
-    width: float = number(
-        "mm", 2, 200, "size across the wagon as it lies when not turned",
-        why="no module is smaller, no wagon is wider inside", measure="as length")
-    height: float = number(
-        "mm", 1, 150, "size upwards as it lies when not turned",
-        why="no module is flatter, no wagon carries a higher one",
-        measure="as length, the tallest part on the board included")
-    mass: float = number(
-        "g", 0.1, 3000, "mass", why="everything weighs something, and no such train pulls more",
-        measure="kitchen scale")
+    label: str = text("module", "what it is, in a few words", "your own words", longest=40)
+    length: float = number(..., "mm", 2, 400, "size along the wagon as it lies when not turned",
+                           "no module is smaller, no wagon longer inside", "caliper over all that sticks out, no plugs")
+    width: float = number(..., "mm", 2, 200, "size across the wagon as it lies when not turned",
+                          "no module is smaller, no wagon is wider inside", "as length")
+    height: float = number(..., "mm", 1, 150, "size upwards as it lies when not turned",
+                           "no module is flatter, no wagon carries higher", "as length, the tallest part included")
+    mass: float = number(..., "g", 0.1, 3000, "mass", "everything weighs something, and no such train pulls more",
+                         "kitchen scale")
     turns: tuple[Literal["round", "side", "end", "over"], ...] = listing(
-        "how it may be turned to fit: round by quarter turns as it lies, on its left or right side, on its "
-        "front or back end, over with its top down; empty: it lies as measured", default=("round",), longest=4,
-        measure="think of its plugs and of what must stay upright")
-    plugs: tuple[Side, ...] = listing(
-        "faces where a plug or wires go in: front, back, left, right, top, bottom", default=(), longest=6,
-        measure="look at it as you measured it")
-    plug_room: float = number(
-        "mm", 0, MOST_PLUG_ROOM, "free room in front of each of those faces", default=12.0,
-        why="0 is for soldered wires, and no plug with its bend needs more than 80",
-        measure="put the plug in, measure to the bend of the cable")
+        ("round",),
+        "how it may be turned to fit: round by quarter turns as it lies, on its left or right side, on its front or "
+        "back end, over with its top down; empty: it lies as measured",
+        "think of its plugs and of what must stay upright", longest=4)
+    plugs: tuple[Side, ...] = listing((), "faces where a plug or wires go in: front, back, left, right, top, bottom",
+                                      "look at it as you measured it", longest=6)
+    plug_room: float = number(12.0, "mm", 0, MOST_PLUG_ROOM, "free room in front of each of those faces",
+                              "0 is for soldered wires, and no plug with its bend needs more than 80",
+                              "put the plug in, measure to the bend of the cable")
     plug_rooms: tuple[float, ...] = listing(
-        "free room in front of each of those faces where they differ, in the order of plugs; empty: plug_room",
-        default=(), longest=6, unit="mm", why="as plug_room", measure="as plug_room")
-    looks_out: tuple[LooksOut, ...] = listing(
-        "what must be seen or reached from outside", default=(), longest=6, measure="look at it",
-        example='{ side = "front", width = 10, height = 4 }')
-    mount: Literal["lip", "bosses", "strap", "tape"] = choice(
-        "how it is held: in a tray with a lip, on screw bosses, by a strap through slots beside it, or on a "
-        "land for double-sided tape", default="lip", measure="choose")
+        (), "free room in front of each of those faces where they differ, in the order of plugs; empty: plug_room",
+        "as plug_room", longest=6, unit="mm", why="as plug_room")
+    looks_out: tuple[LooksOut, ...] = listing((), "what must be seen or reached from outside", "look at it", longest=6,
+                                              example='{ side = "front", width = 10, height = 4 }')
+    mount: Literal["lip", "bosses", "strap", "tape"] = choice("lip",
+                                                              "how it is held: in a tray with a lip, on screw bosses, "
+                                                              "by a strap through slots beside it, or on a land for "
+                                                              "double-sided tape")
     holes: tuple[tuple[float, float], ...] = listing(
-        "its screw holes, for bosses: [lengthwise, across] from its middle, towards front and left",
-        default=(), longest=12, unit="mm", why="they lie on it", measure="caliper from hole to hole, middles")
-    hole: float = number("mm", 1, 6, "diameter of its screw holes", default=3.0, why="smaller takes no screw",
-                         measure="caliper")
-    carries: bool = choice("may another module lie on top of it", default=False, measure="flat and cool: true")
-    lies_on_top: bool = choice("may it lie on top of another module", default=False,
-                               measure="light and seldom taken out: true")
-    warm: bool = choice("does it get warm to the touch", default=False, measure="touch it after ten minutes at work")
-    battery: bool = choice("is it a battery or power bank", default=False, measure="look at it")
+        (), "its screw holes, for bosses: [lengthwise, across] from its middle, towards front and left",
+        "caliper from hole to hole, middles", longest=12, unit="mm", why="they lie on it")
+    hole: float = number(3.0, "mm", 1, 6, "diameter of its screw holes", "smaller takes no screw", "caliper")
+    carries: bool = choice(False, "may another module lie on top of it", "flat and cool: true")
+    lies_on_top: bool = choice(False, "may it lie on top of another module", "light and seldom taken out: true")
+    warm: bool = choice(False, "does it get warm to the touch", "touch it after ten minutes at work")
+    battery: bool = choice(False, "is it a battery or power bank", "look at it")
 
     def room(self, side: str) -> float:
         """Return the free room [mm] that a plug needs in front of face `side`; 0 where none goes in."""
@@ -127,7 +118,7 @@ def _sides(module: Module) -> Clashes:
                         "no room for a plug inside, so take it out of one of them")
     both = sorted(side for side in sides if OPPOSITE[side] in sides)
     if both:
-        yield "looks_out", (f"looks_out names {' and '.join(both)}, which cannot both stand at a wall: name one")
+        yield "looks_out", f"looks_out names {' and '.join(both)}, which cannot both stand at a wall: name one"
 
 
 def _holes(module: Module) -> Clashes:
@@ -157,29 +148,25 @@ def _stacking(module: Module) -> Clashes:
 class Cup(Table):
     """A cup as a turned shape: outer diameters at heights, and what is in it."""
 
-    label: str = text("what it is, in a few words", default="cup", longest=40, measure="your own words")
+    label: str = text("cup", "what it is, in a few words", "your own words", longest=40)
     profile: tuple[tuple[float, float], ...] = listing(
-        "outer shape: [height, diameter] pairs from the foot upwards", shortest=2, longest=24, unit="mm",
-        why="two points make the simplest wall",
-        measure="caliper at the foot, at the rim and wherever the wall bends")
-    mass: float = number("g", 1, 2000, "empty mass", why="a cup weighs something, a jug is no cup",
-                         measure="kitchen scale")
-    wall: float = number("mm", 0.1, 12, "wall thickness", default=3.0, why="paper 0.3, thick glass 8",
-                         measure="caliper on the rim, a little below the lip")
-    fill: float = number("mm", 0, 300, "depth of the liquid", default=35.0,
-                         why="an empty cup has 0, and no cup here is deeper", measure="ruler dipped in")
-    density: float = number(
-        "g/cm3", 0.6, 1.6, "density of the drink", default=1.0, why="spirits have 0.8, syrup 1.4",
-        measure="water, tea, coffee and wine are 1.0")
+        ..., "outer shape: [height, diameter] pairs from the foot upwards",
+        "caliper at the foot, at the rim and wherever the wall bends", shortest=2, longest=24, unit="mm",
+        why="two points make the simplest wall")
+    mass: float = number(..., "g", 1, 2000, "empty mass", "a cup weighs something, a jug is no cup", "kitchen scale")
+    wall: float = number(3.0, "mm", 0.1, 12, "wall thickness", "paper 0.3, thick glass 8",
+                         "caliper on the rim, a little below the lip")
+    fill: float = number(35.0, "mm", 0, 300, "depth of the liquid", "an empty cup has 0, and no cup here is deeper",
+                         "ruler dipped in")
+    density: float = number(1.0, "g/cm3", 0.6, 1.6, "density of the drink", "spirits have 0.8, syrup 1.4",
+                            "water, tea, coffee and wine are 1.0")
     viscosity: float = number(
-        "mm2/s", 0, 1000, "kinematic viscosity of the drink; 0: it swings on without end, the safe side", default=0.0,
-        why="honey has more and needs no partgen", measure="keep 0; water at 20 degrees C has 1.0, at 60 degrees C 0.5")
-    friction: float = number(
-        "N/N", 0.02, 1.5, "friction of the cup's foot on its seat", default=0.2,
-        why="wet glass on plastic has 0.1, rubber 1.5",
-        measure="tilt a printed plate until the cup slides: rise over length")
-    hot: bool = choice("is the drink hot", default=False, measure="hot is what nobody would gulp")
-    handle: bool = choice("has it a handle", default=False, measure="look at it")
+        0.0, "mm2/s", 0, 1000, "kinematic viscosity of the drink; 0: it swings on without end, the safe side",
+        "honey has more and needs no partgen", "keep 0; water at 20 degrees C has 1.0, at 60 degrees C 0.5")
+    friction: float = number(0.2, "N/N", 0.02, 1.5, "friction of the cup's foot on its seat",
+                             "wet glass has 0.1, rubber 1.5", "tilt a printed plate until it slides: rise over length")
+    hot: bool = choice(False, "is the drink hot", "hot is what nobody would gulp")
+    handle: bool = choice(False, "has it a handle", "look at it")
 
     @property
     def height(self) -> float:
@@ -198,7 +185,7 @@ class Cup(Table):
         if any(b <= a for a, b in pairwise(heights)):
             yield "profile", "profile heights must rise from pair to pair: sort them from the foot upwards"
         if not 8 <= heights[-1] <= 250:
-            yield "profile", (f"profile ends at {heights[-1]:g} mm, outside 8 to 250 mm: the last pair is the rim")
+            yield "profile", f"profile ends at {heights[-1]:g} mm, outside 8 to 250 mm: the last pair is the rim"
         odd = [(height, diameter) for height, diameter in self.profile if not 8 <= diameter <= 160]
         for height, diameter in odd:
             yield "profile", (f"profile has diameter {diameter:g} mm at {height:g} mm, outside 8 to "
@@ -207,8 +194,7 @@ class Cup(Table):
             return
         narrowest = min(diameter for _, diameter in self.profile)
         if 2 * self.wall >= narrowest:
-            yield "wall", (f"wall = {self.wall:g} mm leaves no inside in a cup {narrowest:g} mm across: "
-                           "measure the wall at the rim")
+            yield self.amiss("wall", f"leaves no inside in a cup {narrowest:g} mm across: measure the wall at the rim")
         if self.fill > heights[-1] - self.wall + SLACK:
-            yield "fill", (f"fill = {self.fill:g} mm is over the {heights[-1] - self.wall:g} mm between the "
-                           "cup's inner floor and its rim: fill less")
+            yield self.amiss("fill", f"is over the {heights[-1] - self.wall:g} mm between the cup's inner floor and "
+                                     "its rim: fill less")

@@ -17,17 +17,14 @@ from partgen.errors import DescriptionError, Fault, FormError
 class MeasuredLadder(Table):
     """One ladder of the coupon: its steps as drawn, and what came out."""
 
-    drawn: tuple[float, ...] = listing(
-        "sizes of the steps as drawn and labelled", unit="mm", shortest=1, longest=12, measure="leave as it is")
-    measured: tuple[float, ...] = listing(
-        "what each step came out as; 0: not measured", unit="mm", default=(), longest=12,
-        measure="caliper, twice at right angles, the mean")
-    gauge: float = number(
-        "mm", 0, 60, "size of what is tried in the steps", default=0.0, why="nothing larger goes on a coupon",
-        measure="caliper, if it is another one than in the description")
-    fits: float = number(
-        "mm", 0, 60, "label of the smallest step that it goes into; 0: not tried", default=0.0,
-        why="no step is larger", measure="by hand, without force")
+    drawn: tuple[float, ...] = listing(..., "sizes of the steps as drawn and labelled", "leave as it is", unit="mm",
+                                       shortest=1, longest=12)
+    measured: tuple[float, ...] = listing((), "what each step came out as; 0: not measured",
+                                          "caliper, twice at right angles, the mean", unit="mm", longest=12)
+    gauge: float = number(0.0, "mm", 0, 60, "size of what is tried in the steps", "nothing larger goes on a coupon",
+                          "caliper, if it is another one than in the description")
+    fits: float = number(0.0, "mm", 0, 60, "label of the smallest step that it goes into; 0: not tried",
+                         "no step is larger", "by hand, without force")
 
     def conflicts(self) -> Clashes:
         if self.measured and len(self.measured) != len(self.drawn):

@@ -24,20 +24,19 @@ BOGIE_GAP = 4.0     # mm between two bogies' wheels on straight track: room to s
 class Description(Table):
     """A train: everything measured or wished, nothing worked out."""
 
-    title: str = text("a title; the output folder is named after it", default="My train", longest=60,
-                      measure="your own words")
-    invented: bool = choice("are the figures made up rather than measured? The report says so",
-                            default=False, measure="false as soon as you have measured")
+    title: str = text("My train", "a title; the output folder is named after it", "your own words", longest=60)
+    invented: bool = choice(False, "are the figures made up rather than measured? The report says so",
+                            "false as soon as you have measured")
     track: Track
-    wheelset: dict[str, Wheelset] = listing("the wheelsets by name", shortest=1)
+    wheelset: dict[str, Wheelset] = listing(..., "the wheelsets by name", "", shortest=1)
     train: Train = Train()
     coupler: Coupler = Coupler()
     ride: Ride = Ride()
     supply: Supply = Supply()
     printer: Printer = Printer()
-    module: dict[str, Module] = listing("the pieces of electronics by name", default={})
-    cup: dict[str, Cup] = listing("the cups by name", default={})
-    wagon: tuple[Wagon, ...] = listing("the wagons, front to back", shortest=1, longest=60)
+    module: dict[str, Module] = listing({}, "the pieces of electronics by name", "")
+    cup: dict[str, Cup] = listing({}, "the cups by name", "")
+    wagon: tuple[Wagon, ...] = listing(..., "the wagons, front to back", "", shortest=1, longest=60)
 
 
 class Known(TypedDict, total=False):

@@ -10,7 +10,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from partgen.describe.description import KINDS, LISTED, NAMED
-from partgen.describe.field import Table, counts, extra, inner_table, limits, words
+from partgen.describe.field import CHOOSE, Table, counts, extra, inner_table, limits, words
 from partgen.describe.wording import key_text, nearest, path_text, stands, value_text
 from partgen.errors import Fault
 
@@ -126,7 +126,7 @@ def _out_of_range(name: str, field: FieldInfo, value: object) -> str:
 
 def _how(field: FieldInfo) -> str:
     measure = extra(field, "measure")
-    return f". {measure[0].upper()}{measure[1:]}" if measure and measure != "choose" else ""
+    return f". {measure[0].upper()}{measure[1:]}" if measure and measure != CHOOSE else ""
 
 
 def _no_such_word(name: str, field: FieldInfo, value: object) -> str:

@@ -9,7 +9,9 @@ from typing import Annotated, Any, Self, get_args
 from pydantic import BaseModel, ConfigDict, Field
 from pydantic.fields import FieldInfo
 
-REQUIRED = ...
+from partgen.describe.wording import stands
+
+CHOOSE = "choose"       # how to measure what is for the maker to say
 SLACK = 1e-6    # what a sum of measured figures may be off, so that a cure taken literally is accepted
 ONE_LINE = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029]*$"
 
@@ -38,6 +40,12 @@ class Table(BaseModel):
         copy.__dict__.pop(_HASH, None)
         return copy
 
+    def amiss(self, name: str, message: str, path: str = "") -> tuple[str, str]:
+        """Return where field `name` stands, `path` before it, and "name = value unit" with `message` behind it."""
+        unit = extra(type(self).model_fields[name], "unit")
+        told = f"{stands(name, getattr(self, name))} {unit}".rstrip()
+        return path + name, f"{told}{'' if message[0] == ',' else ' '}{message}"
+
     def conflicts(self) -> Clashes:
         """Yield the name of a field and a message for every combination of values that cannot be."""
         return iter(())
@@ -46,15 +54,14 @@ class Table(BaseModel):
 def upside_down(table: Any) -> Clashes:
     """Yield what is wrong where the upper edge of something is not above its lower one."""
     if table.high <= table.low:
-        yield "high", f"high = {table.high:g} mm is not above low = {table.low:g} mm: raise high or lower low"
+        yield table.amiss("high", f"is not above low = {table.low:g} mm: raise high or lower low")
 
 
 # ---- declared
 
 
-def number(unit: str, low: float, high: float, what: str, *, why: str, measure: str = "",
-           default: Any = REQUIRED) -> Any:
-    """Declare a number in `unit`, from `low` to `high` inclusive.
+def number(default: Any, unit: str, low: float, high: float, what: str, why: str, measure: str = CHOOSE) -> Any:
+    """Declare a number in `unit`, from `low` to `high` inclusive; the `default` is `...` where it must be given.
 
     `what` says what it is, `why` what goes wrong outside the range, `measure` how to take it.
     """
@@ -62,22 +69,22 @@ def number(unit: str, low: float, high: float, what: str, *, why: str, measure: 
                  json_schema_extra={"unit": unit, "why": why, "measure": measure})
 
 
-def text(what: str, *, default: Any = REQUIRED, measure: str = "", shortest: int = 1, longest: int = 80) -> Any:
+def text(default: Any, what: str, measure: str = CHOOSE, *, shortest: int = 1, longest: int) -> Any:
     """Declare a line of text of `shortest` to `longest` characters."""
     return Field(default, description=what, min_length=shortest, max_length=longest, pattern=ONE_LINE,
                  json_schema_extra={"measure": measure})
 
 
-def choice(what: str, *, default: Any = REQUIRED, measure: str = "") -> Any:
+def choice(default: Any, what: str, measure: str = CHOOSE) -> Any:
     """Declare a choice; the allowed words are the field's Literal type."""
     return Field(default, description=what, json_schema_extra={"measure": measure})
 
 
-def listing(what: str, *, default: Any = REQUIRED, measure: str = "", shortest: int = 0,
-            longest: int = 100, unit: str = "", why: str = "", example: str = "") -> Any:
-    """Declare a list of `shortest` to `longest` entries; `example` shows one where the default is empty."""
+def listing(default: Any, what: str, measure: str = CHOOSE, *, shortest: int = 0, longest: int = 100,
+            **told: str) -> Any:
+    """Declare a list of `shortest` to `longest` entries; `told` are "unit", "why" and an "example" of the entries."""
     return Field(default, description=what, min_length=shortest, max_length=longest,
-                 json_schema_extra={"measure": measure, "unit": unit, "why": why, "example": example})
+                 json_schema_extra={"measure": measure, **told})
 
 
 # ---- read back

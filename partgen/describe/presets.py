@@ -4,7 +4,6 @@ A preset begins with a `source` line and holds one table of the same shape as in
 maker can copy it. A demo is a whole description and lies beside the folders of presets.
 """
 
-import json
 import tomllib
 from functools import cache
 from importlib.resources import files
@@ -69,13 +68,9 @@ def own(kind: str, path: str) -> dict[str, Any]:
 
 def written(kind: str, table: dict[str, Any], source: str) -> str:
     """Return the text of a preset file that `own` reads; `table` holds numbers, words and tables of them."""
-    inner = {f"{kind}.{name}": value for name, value in table.items() if isinstance(value, dict)}
-    lines = [f"source = {json.dumps(source, ensure_ascii=False)}"]
-    for heading, values in {kind: table, **inner}.items():
-        lines += ["", f"[{heading}]"]
-        lines += [f"{name} = {json.dumps(value, ensure_ascii=False)}" for name, value in values.items()
-                  if value is not None and not isinstance(value, dict)]
-    return "\n".join([*lines, ""])
+    import tomlkit  # `check` has no use for it
+
+    return tomlkit.dumps({"source": source, kind: table})
 
 
 def demo(name: str) -> str:

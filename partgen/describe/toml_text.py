@@ -117,12 +117,7 @@ def rewritten(text: str, wagon: str, field: str, value: float) -> str:
     document = tomlkit.parse(text)
     for table in document["wagon"]:
         if table["name"] == wagon:
-            old = table.get(field)
-            new = tomlkit.item(value)
-            if old is not None:
-                new.trivia.comment_ws, new.trivia.comment = old.trivia.comment_ws, old.trivia.comment
-                new.trivia.trail = old.trivia.trail
-            table[field] = new
+            table[field] = value
     return tomlkit.dumps(document)
 
 

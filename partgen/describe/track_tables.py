@@ -11,20 +11,17 @@ MOST_PIECES = 2000
 class PlanPiece(Table):
     """One piece of track, or several alike in a row: straight by its length, a curve by radius and angle."""
 
-    go: Literal["straight", "left", "right"] = choice(
-        "which way the piece goes, seen running forward", measure="look along the track")
-    length: float | None = number(
-        "mm", 1, 20000, "length of a straight piece", default=None, why="shorter is a gap, longer a hall",
-        measure="ruler along the rails")
-    radius: float | None = number(
-        "mm", 60, 100000, "radius of a curve, to the track centre line", default=None,
-        why="a curve tighter than this is a turntable, one wider is straight",
-        measure="as min_radius, for this curve")
-    angle: float | None = number(
-        "deg", 1, 360, "angle that a curve turns through", default=None, why="a curve turns, at most once round",
-        measure="how many such pieces make a full circle; divide 360 by it")
-    times: int = number("pieces", 1, 500, "how many pieces of this kind in a row", default=1,
-                        why="a piece lies once at least", measure="count them")
+    go: Literal["straight", "left", "right"] = choice(..., "which way the piece goes, seen running forward",
+                                                      "look along the track")
+    length: float | None = number(None, "mm", 1, 20000, "length of a straight piece", "shorter is a gap, longer a hall",
+                                  "ruler along the rails")
+    radius: float | None = number(None, "mm", 60, 100000, "radius of a curve, to the track centre line",
+                                  "a curve tighter than this is a turntable, one wider is straight",
+                                  "as min_radius, for this curve")
+    angle: float | None = number(None, "deg", 1, 360, "angle that a curve turns through",
+                                 "a curve turns, at most once round", "360 over the pieces in a full circle")
+    times: int = number(1, "pieces", 1, 500, "how many pieces of this kind in a row", "a piece lies once at least",
+                        "count them")
 
     def conflicts(self) -> Clashes:
         if self.go == "straight":
@@ -44,18 +41,18 @@ class PlanPiece(Table):
 class Obstacle(Table):
     """A thing beside the track: a table edge, a lamp, a tunnel mouth, a platform."""
 
-    name: str = text("what it is", longest=40, measure="your own words")
-    station: float = number("mm", 0, 200000, "where it begins, along the plan from its start",
-                            why="a plan has a length", measure="string laid along the track")
-    length: float = number("mm", 0, 200000, "how far it goes on along the track", default=0.0,
-                           why="a plan has a length", measure="string laid along the track")
-    side: Literal["left", "right"] = choice("on which side, seen running forward", measure="look along the track")
-    distance: float = number("mm", 1, 2000, "from the track centre line to its nearest face",
-                             why="what is nearer lies on the track", measure="ruler from the middle of the track")
-    low: float = number("mm", -100, 2000, "its lower edge above rail top", default=-50.0,
-                        why="it has a height", measure="ruler from the rail top")
-    high: float = number("mm", -50, 2000, "its upper edge above rail top", default=500.0,
-                         why="it has a height", measure="ruler from the rail top")
+    name: str = text(..., "what it is", "your own words", longest=40)
+    station: float = number(..., "mm", 0, 200000, "where it begins, along the plan from its start",
+                            "a plan has a length", "string laid along the track")
+    length: float = number(0.0, "mm", 0, 200000, "how far it goes on along the track", "a plan has a length",
+                           "string laid along the track")
+    side: Literal["left", "right"] = choice(..., "on which side, seen running forward", "look along the track")
+    distance: float = number(..., "mm", 1, 2000, "from the track centre line to its nearest face",
+                             "what is nearer lies on the track", "ruler from the middle of the track")
+    low: float = number(-50.0, "mm", -100, 2000, "its lower edge above rail top", "it has a height",
+                        "ruler from the rail top")
+    high: float = number(500.0, "mm", -50, 2000, "its upper edge above rail top", "it has a height",
+                         "ruler from the rail top")
 
     def conflicts(self) -> Clashes:
         yield from upside_down(self)
@@ -64,25 +61,20 @@ class Obstacle(Table):
 class Stop(Table):
     """A place where the train stops to serve."""
 
-    name: str = text("what is there", longest=40, measure="your own words")
-    station: float = number(
-        "mm", 0, 200000, "where the locomotive's front comes to stand, along the plan from its start",
-        why="a plan has a length", measure="string laid along the track")
+    name: str = text(..., "what is there", "your own words", longest=40)
+    station: float = number(..., "mm", 0, 200000, "where the locomotive's front stands, along the plan from its start",
+                            "a plan has a length", "string laid along the track")
 
 
 class ClearanceBand(Table):
     """Free room beside the straight track between two heights above rail top."""
 
-    low: float = number("mm", -100, 2000, "lower edge of the band above rail top", default=0.0,
-                        why="a band starts near the rails and ends below the ceiling",
-                        measure="ruler from the rail top")
-    high: float = number("mm", 0, 2000, "upper edge of the band above rail top",
-                         why="a band starts near the rails and ends below the ceiling",
-                         measure="ruler from the rail top")
-    half_width: float = number(
-        "mm", 5, 2000, "free room from the track centre line to the nearest thing beside it",
-        why="anything nearer than the rails themselves is not room",
-        measure="ruler from the middle between the rails to the nearest obstacle")
+    low: float = number(0.0, "mm", -100, 2000, "lower edge of the band above rail top",
+                        "a band starts near the rails and ends below the ceiling", "ruler from the rail top")
+    high: float = number(..., "mm", 0, 2000, "upper edge of the band above rail top",
+                         "a band starts near the rails and ends below the ceiling", "ruler from the rail top")
+    half_width: float = number(..., "mm", 5, 2000, "free room from the track centre line to what stands beside it",
+                               "nearer than the rails is no room", "ruler from the middle of the track")
 
     def conflicts(self) -> Clashes:
         yield from upside_down(self)
@@ -91,60 +83,50 @@ class ClearanceBand(Table):
 class Track(Table):
     """The track that the train runs on."""
 
-    gauge: float = number(
-        "mm", 6, 130, "inner face to inner face of the rails",
-        why="smaller gauges need finer parts than a nozzle prints; larger ones carry people",
-        measure="inside jaws of the caliper between the rail heads, at five places; take the smallest")
-    gauge_tolerance: float = number(
-        "mm", 0, 2, "how much wider than that the gauge is in places", default=0.2,
-        why="no home-laid track is true to nothing; over 2 mm wheels drop in",
-        measure="largest less smallest of the five places")
-    rail_head: float = number(
-        "mm", 0.4, 12, "width of the rail's head", default=2.5, why="a rail is narrower than the wheel",
-        measure="caliper across the top of one rail")
-    rail_height: float = number(
-        "mm", 0.5, 40, "rail top above whatever lies between the rails", default=4.0,
-        why="sensor, flanges and drawbars must pass over the sleepers",
-        measure="depth rod of the caliper from rail top down to the sleepers")
-    min_radius: float = number(
-        "mm", 60, 10000, "smallest curve radius, to the track centre line",
-        why="a curve tighter than this is a turntable, one wider is straight",
-        measure="lay a half circle, measure from rail to opposite rail across the middle, halve it")
-    clearance: tuple[ClearanceBand, ...] = listing(
-        "structure clearance by height: bands of free room beside the track", longest=20,
-        default=(ClearanceBand(low=0.0, high=200.0, half_width=60.0),),
-        measure="nothing within reach of the tables: keep the default")
+    gauge: float = number(..., "mm", 6, 130, "inner face to inner face of the rails",
+                          "smaller gauges need finer parts than a nozzle prints; larger ones carry people",
+                          "inside jaws of the caliper between the rail heads, at five places; take the smallest")
+    gauge_tolerance: float = number(0.2, "mm", 0, 2, "how much wider than that the gauge is in places",
+                                    "no home-laid track is true to nothing; over 2 mm wheels drop in",
+                                    "largest less smallest of the five places")
+    rail_head: float = number(2.5, "mm", 0.4, 12, "width of the rail's head", "a rail is narrower than the wheel",
+                              "caliper across the top of one rail")
+    rail_height: float = number(4.0, "mm", 0.5, 40, "rail top above whatever lies between the rails",
+                                "sensor, flanges and drawbars must pass over the sleepers",
+                                "depth rod of the caliper from rail top down to the sleepers")
+    min_radius: float = number(..., "mm", 60, 10000, "smallest curve radius, to the track centre line",
+                               "a curve tighter than this is a turntable, one wider is straight",
+                               "lay a half circle, measure from rail to opposite rail across the middle, halve it")
+    clearance: tuple[ClearanceBand, ...] = listing((ClearanceBand(low=0.0, high=200.0, half_width=60.0),),
+                                                   "structure clearance by height: bands of free room beside the track",
+                                                   "nothing within reach of the tables: keep the default", longest=20)
     plan: tuple[PlanPiece, ...] = listing(
-        "the pieces of track in running order; left out: straight, sharpest curve left, sharpest curve right, "
-        "straight", longest=MOST_PIECES, default=(), measure="walk along the track",
+        (), "the pieces of track in running order; left out: straight, sharpest curve left, sharpest curve right, "
+        "straight", "walk along the track", longest=MOST_PIECES,
         example='{ go = "straight", length = 300 }, { go = "left", radius = 320, angle = 45, times = 4 }')
-    closed: bool = choice("does the plan end where it begins", default=False, measure="look")
-    obstacle: tuple[Obstacle, ...] = listing(
-        "what stands beside the track nearer than the clearance", longest=200, default=(),
-        measure="look along the track", example='{ name = "lamp", station = 400, side = "left", distance = 50 }')
-    stop: tuple[Stop, ...] = listing(
-        "where along the plan the train stops to serve", longest=100, default=(), measure="walk along the track",
-        example='{ name = "reading table", station = 600 }')
+    closed: bool = choice(False, "does the plan end where it begins", "look")
+    obstacle: tuple[Obstacle, ...] = listing((), "what stands beside the track nearer than the clearance",
+                                             "look along the track", longest=200,
+                                             example='{ name = "lamp", station = 400, side = "left", distance = 50 }')
+    stop: tuple[Stop, ...] = listing((), "where along the plan the train stops to serve", "walk along the track",
+                                     longest=100, example='{ name = "reading table", station = 600 }')
     spacing: float | None = number(
-        "mm", 20, 1000, "distance of a second track beside this one, centre line to centre line; left out: none",
-        default=None, why="nearer the tracks lie in each other, farther they do not meet",
-        measure="ruler from left rail to left rail")
-    spacing_side: Literal["left", "right"] = choice(
-        "on which side the second track lies, seen running forward", default="left", measure="look")
+        None, "mm", 20, 1000, "distance of a second track beside this one, centre line to centre line; left out: none",
+        "nearer the tracks lie in each other, farther they do not meet", "ruler from left rail to left rail")
+    spacing_side: Literal["left", "right"] = choice("left", "on which side the second track lies, seen running forward",
+                                                    "look")
 
     def conflicts(self) -> Clashes:
         if self.min_radius < 2.5 * self.gauge - SLACK:
-            yield "min_radius", (f"min_radius = {self.min_radius:g} mm is under 2.5 gauges "
-                                 f"({2.5 * self.gauge:g} mm): no rigid wagon turns in so tight a curve; "
-                                 "measure the radius to the track centre line again")
+            yield self.amiss("min_radius", f"is under 2.5 gauges ({2.5 * self.gauge:g} mm): no rigid wagon turns in so "
+                                           "tight a curve; measure the radius to the track centre line again")
         if self.rail_head > self.gauge / 3 + SLACK:
-            yield "rail_head", (f"rail_head = {self.rail_head:g} mm is over a third of the gauge "
-                                f"({self.gauge / 3:.3g} mm): measure across one rail, not across both")
+            yield self.amiss("rail_head", f"is over a third of the gauge ({self.gauge / 3:.3g} mm): measure across one "
+                                          "rail, not across both")
         for place, band in enumerate(self.clearance, 1):
             if band.half_width <= self.gauge / 2:
-                yield f"clearance[{place}].half_width", (
-                    f"half_width = {band.half_width:g} mm lies inside the rails (half gauge "
-                    f"{self.gauge / 2:g} mm): measure from the track centre line outwards")
+                yield band.amiss("half_width", f"lies inside the rails (half gauge {self.gauge / 2:g} mm): measure "
+                                               "from the track centre line outwards", f"clearance[{place}].")
         yield from self._plan_conflicts()
 
     def _plan_conflicts(self) -> Clashes:
@@ -154,22 +136,22 @@ class Track(Table):
                            "with the sharpest and most reversing curves")
         for place, piece in enumerate(self.plan, 1):
             if piece.radius is not None and piece.radius < self.min_radius - SLACK:
-                yield f"plan[{place}].radius", (
-                    f"radius = {piece.radius:g} mm is tighter than min_radius = {self.min_radius:g} mm, the smallest "
-                    "of the track: lower min_radius to it, or measure this curve again")
+                yield piece.amiss("radius", f"is tighter than min_radius = {self.min_radius:g} mm, the smallest of the "
+                                            "track: lower min_radius to it, or measure this curve again",
+                                  f"plan[{place}].")
         if self.closed and not self.plan:
             yield "closed", "closed = true needs a plan: describe its pieces, or leave closed out"
         length = sum(piece.times * (piece.length or radians(piece.angle or 0) * (piece.radius or 0))
                      for piece in self.plan)
         for place, stop in enumerate(self.stop, 1):
             if self.plan and stop.station > length + SLACK:
-                yield f"stop[{place}].station", (f"station = {stop.station:g} mm lies beyond the plan's end at "
-                                                 f"{length:.0f} mm: measure it from the plan's start")
+                yield stop.amiss("station", f"lies beyond the plan's end at {length:.0f} mm: measure it from the "
+                                            "plan's start", f"stop[{place}].")
         if self.stop and not self.plan:
             yield "stop", "stop needs a plan to stand on: describe the track's pieces, or leave stop out"
         if self.spacing is not None and self.spacing <= self.gauge + 2 * self.rail_head:
-            yield "spacing", (f"spacing = {self.spacing:g} mm puts one track into the other: it is over "
-                              f"{self.gauge + 2 * self.rail_head:g} mm")
+            yield self.amiss("spacing", "puts one track into the other: it is over "
+                                        f"{self.gauge + 2 * self.rail_head:g} mm")
         if self.spacing is not None and self.spacing >= self.min_radius - 2 * self.gauge:
-            yield "spacing", (f"spacing = {self.spacing:g} mm leaves no room for the second track inside the "
-                              f"sharpest curve: it is under {self.min_radius - 2 * self.gauge:g} mm")
+            yield self.amiss("spacing", "leaves no room for the second track inside the sharpest curve: it is under "
+                                        f"{self.min_radius - 2 * self.gauge:g} mm")

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 
 from partgen.describe.description import Description
 from partgen.describe.field import limits
@@ -54,9 +54,7 @@ class Tuning(Struct, frozen=True):
     def record(self) -> dict[str, Any]:
         """Return plain data for JSON, the samples left out."""
         return {name: value.record() if isinstance(value, Binding) else value
-                for name in ("wagon", "variable", "low", "high", "best", "low_binds", "high_binds", "now",
-                             "longest_body", "longest_binds", "unit")
-                for value in [getattr(self, name)]}
+                for name, value in asdict(self).items() if name != "samples"}
 
 
 Samples = tuple[Sample, ...]
