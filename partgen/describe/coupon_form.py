@@ -2,14 +2,10 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from textwrap import wrap
-from typing import Any
 
-from pydantic import ValidationError
-
-from partgen.describe.faults import clashes, from_errors
+from partgen.describe.faults import judged
 from partgen.describe.field import SLACK, Clashes, Table, listing, number
-from partgen.describe.toml_text import frozen, parsed, text_at
+from partgen.describe.toml_text import comment, frozen, parsed, text_at
 from partgen.describe.wording import path_text
 from partgen.errors import DescriptionError, Fault, FormError
 
@@ -57,21 +53,11 @@ def load_measured(path: Path) -> Measured:
         elif not isinstance(table, dict):
             faults.append(Fault(path_text(name), f"write [{name}] on a line of its own, its values below it"))
         else:
-            ladders[name] = _ladder(name, table, faults)
+            ladders[name], found = judged((name,), MeasuredLadder, table)
+            faults += found
     if faults:
         raise FormError(faults)
     return {name: ladder for name, ladder in ladders.items() if ladder}
-
-
-def _ladder(name: str, table: dict[str, Any], faults: list[Fault]) -> MeasuredLadder | None:
-    """Return the ladder in `table`, or None after adding its faults."""
-    try:
-        ladder = MeasuredLadder.model_validate(table)
-    except ValidationError as error:
-        faults += from_errors((name,), MeasuredLadder, table, error.errors(include_url=False))
-        return None
-    faults += clashes((name,), ladder)
-    return ladder
 
 
 HEAD = """\
@@ -107,20 +93,9 @@ def form(ladders: Iterable[tuple[str, Sequence[float], float]], title: str, file
     """Return the form to fill in as TOML text; `ladders` are (name, sizes as drawn, gauge) [mm]."""
     lines = [HEAD.format(title=title.replace("\n", " "), file=file)]
     for name, drawn, gauge in ladders:
-        lines += [*_comment(HOW[name]), f"[{name}]", f"drawn = {_listed(drawn)}"]
-        if name != "snap":
-            lines.append(f"measured = {_listed([0.0] * len(drawn))}")
-        if gauge:
-            lines.append(f"gauge = {float(gauge)!r}")
-        if gauge or name == "snap":
-            lines.append("fits = 0.0")
+        lines += [comment(HOW[name]), f"[{name}]", f"drawn = {list(map(float, drawn))}"]
+        lines += [f"measured = {[0.0] * len(drawn)}"] if name != "snap" else []
+        lines += [f"gauge = {float(gauge)}"] if gauge else []
+        lines += ["fits = 0.0"] if gauge or name == "snap" else []
         lines.append("")
     return "\n".join(lines)
-
-
-def _listed(values: Iterable[float]) -> str:
-    return "[" + ", ".join(repr(float(value)) for value in values) + "]"
-
-
-def _comment(text: str) -> list[str]:
-    return [f"# {line}" for line in wrap(text, 94)]

@@ -4,8 +4,9 @@ The numbers in the messages (unit, range, why, how to measure) are read from the
 """
 
 from collections.abc import Iterable, Iterator
-from typing import Any
+from typing import Any, TypeVar
 
+from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
@@ -14,6 +15,7 @@ from partgen.describe.field import CHOOSE, Table, counts, extra, inner_table, li
 from partgen.describe.wording import key_text, nearest, path_text, stands, value_text
 from partgen.errors import Fault
 
+T = TypeVar("T", bound=Table)
 Steps = tuple[str | int, ...]
 """Where a value stands: keys, and places counted from 0."""
 
@@ -35,6 +37,19 @@ def not_a_table(kind: str, steps: Steps, value: object) -> Fault:
     name = path_text(*steps)
     found = f"{name} is a single table" if isinstance(value, dict) else stands(name, value)
     return Fault(name, f"{found}, but {heading(kind)} belongs there on its own line, its values below it")
+
+
+def judged(steps: Steps, model: type[T], table: dict[str, Any], whole: bool = True) -> tuple[T | None, list[Fault]]:
+    """Return (`table`, standing at path `steps`, as a `model`, or None where it is none; all its faults).
+
+    What is missing is a fault only where the table is `whole`.
+    """
+    try:
+        sound = model.model_validate(table)
+    except ValidationError as error:
+        errors = [entry for entry in error.errors(include_url=False) if whole or entry["type"] != "missing"]
+        return None, from_errors(steps, model, table, errors)
+    return sound, list(_clashes(steps, sound))
 
 
 def from_errors(steps: Steps, model: type[Table], table: dict[str, Any], errors: Iterable[ErrorDetails]) -> list[Fault]:
@@ -62,7 +77,7 @@ def from_errors(steps: Steps, model: type[Table], table: dict[str, Any], errors:
     return faults
 
 
-def clashes(steps: Steps, table: Table) -> Iterator[Fault]:
+def _clashes(steps: Steps, table: Table) -> Iterator[Fault]:
     """Yield a fault for every combination of values that cannot be, in `table` and the tables in it."""
     for name, message in table.conflicts():
         yield Fault(f"{path_text(*steps)}.{name}", message)
@@ -71,7 +86,7 @@ def clashes(steps: Steps, table: Table) -> Iterator[Fault]:
         inner = enumerate(value) if isinstance(value, tuple) else ((None, value),)
         for place, entry in inner:
             if isinstance(entry, Table):
-                yield from clashes((*steps, name) if place is None else (*steps, name, place), entry)
+                yield from _clashes((*steps, name) if place is None else (*steps, name, place), entry)
 
 
 def _message(model: type[Table], error: ErrorDetails) -> str:

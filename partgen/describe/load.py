@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, NAMED, Description, Known, between
-from partgen.describe.faults import Steps, clashes, from_errors, heading, not_a_table
+from partgen.describe.faults import Steps, from_errors, heading, judged, not_a_table
 from partgen.describe.field import Table, counts
 from partgen.describe.toml_text import frozen, parsed, text_at
 from partgen.describe.wording import path_text, printable, stands, value_text
@@ -38,39 +38,28 @@ def loads(text: str, where: str = "description", folder: Path = Path()) -> Descr
     A maker's own presets, `use = "mine.toml"`, are looked for from `folder` on. Raises DescriptionError with
     every fault found.
     """
-    description, faults = examine(_from_folder(parsed(text, where), folder))
+    description, faults = examine(parsed(text, where), folder)
     if description is None:
         raise DescriptionError(faults)
     return description
 
 
-def examine(data: dict[str, Any]) -> tuple[Description | None, list[Fault]]:
-    """Return (Description or None, faults) for `data` as tomllib gives it.
+def examine(data: dict[str, Any], folder: Path = Path()) -> tuple[Description | None, list[Fault]]:
+    """Return (Description or None, faults) for `data` as tomllib gives it; own presets are looked for in `folder`.
 
     Every table is judged by itself; the rules between tables hold wherever both are sound.
     """
-    faults: list[Fault] = []
     try:
         data = frozen(data)
     except DescriptionError as error:
         return None, list(error.faults)
-    tables = {kind: _tables(kind, value, faults) for kind, value in data.items() if kind in KINDS}
+    reading = _Reading(folder)
+    tables = {kind: reading.tables(kind, value) for kind, value in data.items() if kind in KINDS}
     description, top_faults = _assembled(data, tables)
     title = data.get("title")
     known = {**_absent(tables), **tables, "title": title if isinstance(title, str) else None}
-    faults = top_faults + faults + [Fault(path, printable(text)) for path, text in between(cast(Known, known))]
+    faults = top_faults + reading.faults + [Fault(path, printable(text)) for path, text in between(cast(Known, known))]
     return (None, faults) if faults else (description, [])
-
-
-def _from_folder(data: dict[str, Any], folder: Path) -> dict[str, Any]:
-    """Return `data` in which the files that tables start from are named from `folder` on."""
-    def placed(table: Any) -> Any:
-        own = isinstance(table, dict) and isinstance(table.get("use"), str) and table["use"].endswith(OWN)
-        return {**table, "use": str(folder / table["use"])} if own else table
-
-    named = {kind: {name: placed(entry) for name, entry in data[kind].items()}
-             for kind in NAMED if isinstance(data.get(kind), dict)}
-    return {**{key: placed(value) for key, value in data.items()}, **named}
 
 
 def defaults_used(description: Description) -> dict[str, Any]:
@@ -84,81 +73,78 @@ def digest(description: Description) -> str:
     return sha256(dumps(values, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
 
 
-def _tables(kind: str, value: Any, faults: list[Fault]) -> Any:
-    """Return the models in `value` by the shape of `kind`; None for what is faulty, with its faults."""
-    if kind not in NAMED and kind not in LISTED:
-        return _table(kind, (kind,), value, faults)
-    if not isinstance(value, dict if kind in NAMED else tuple):
-        faults.append(not_a_table(kind, (kind,), value))
-        return None
-    most = counts(Description.model_fields[kind])[1]
-    if len(value) > most:
-        faults.append(Fault(kind, f"there are {len(value)} tables {heading(kind)}: use at most {most}"))
-        return None
-    if isinstance(value, dict):
-        return _named(kind, value, faults)
-    return tuple(_table(kind, (kind, place), entry, faults) for place, entry in enumerate(value))
-
-
 def _sound(name: str) -> bool:
     """Say whether a table may be called so; accents and vowel signs count as the letters that they belong to."""
     return bool(_NAME.fullmatch(name[:1] + "".join("m" if category(one) in _MARKS else one for one in name[1:])))
 
 
-def _named(kind: str, value: dict[str, Any], faults: list[Fault]) -> dict[str, Table | None] | None:
-    models: dict[str, Table | None] = {}
-    own_keys = {*KINDS[kind].model_fields, "use"}
-    for name, entry in value.items():
-        path = path_text(kind, name)
-        if name in own_keys and not isinstance(entry, dict):
-            faults.append(Fault(path, f"{stands(name, entry)} stands under no name: write {heading(kind)} above it"))
-            continue
-        models[name] = _table(kind, (kind, name), entry, faults)
-        if not _sound(name):
-            faults.append(Fault(path, f"{value_text(name)} is no good name: use up to 40 letters, digits, "
-                                      "spaces, - and _"))
-            models[name] = None
-    return models if models or not value else None
+class _Reading:
+    """The faults found so far in a description whose own presets are looked for in `folder`."""
 
+    def __init__(self, folder: Path):
+        self.folder = folder
+        self.faults: list[Fault] = []
 
-def _table(kind: str, steps: Steps, value: Any, faults: list[Fault]) -> Table | None:
-    """Return the model of one table at path `steps`, or None after adding its faults."""
-    if not isinstance(value, dict):
-        faults.append(not_a_table(kind, steps, value))
-        return None
-    started, value = _started(kind, steps, value, faults)
-    try:
-        model = KINDS[kind].model_validate(value)
-    except ValidationError as error:
-        errors = error.errors(include_url=False)
-        if not started:
-            errors = [entry for entry in errors if entry["type"] != "missing"]
-        faults += from_errors(steps, KINDS[kind], value, errors)
-        return None
-    found = list(clashes(steps, model))
-    faults += found
-    return model if started and not found else None
+    def tables(self, kind: str, value: Any) -> Any:
+        """Return the models in `value` by the shape of `kind`; None for what is faulty, with its faults."""
+        if kind not in NAMED and kind not in LISTED:
+            return self._table(kind, (kind,), value)
+        if not isinstance(value, dict if kind in NAMED else tuple):
+            self.faults.append(not_a_table(kind, (kind,), value))
+            return None
+        most = counts(Description.model_fields[kind])[1]
+        if len(value) > most:
+            self.faults.append(Fault(kind, f"there are {len(value)} tables {heading(kind)}: use at most {most}"))
+            return None
+        if isinstance(value, dict):
+            return self._named(kind, value)
+        return tuple(self._table(kind, (kind, place), entry) for place, entry in enumerate(value))
 
+    def _named(self, kind: str, value: dict[str, Any]) -> dict[str, Table | None] | None:
+        models: dict[str, Table | None] = {}
+        own_keys = {*KINDS[kind].model_fields, "use"}
+        for name, entry in value.items():
+            path = path_text(kind, name)
+            if name in own_keys and not isinstance(entry, dict):
+                self.faults.append(Fault(path, f"{stands(name, entry)} stands under no name: write {heading(kind)} "
+                                               "above it"))
+                continue
+            models[name] = self._table(kind, (kind, name), entry)
+            if not _sound(name):
+                models[name] = None
+                self.faults.append(Fault(path, f"{value_text(name)} is no good name: use up to 40 letters, digits, "
+                                               "spaces, - and _"))
+        return models if models or not value else None
 
-def _started(kind: str, steps: Steps, value: dict[str, Any], faults: list[Fault]) -> tuple[bool, dict[str, Any]]:
-    """Return (True, `value` laid over the preset that it uses), or (False, `value`) and a fault."""
-    if "use" not in value or kind in LISTED:
-        return True, value
-    rest = {key: entry for key, entry in value.items() if key != "use"}
-    name = value["use"]
-    path = path_text(*steps, "use")
-    if not isinstance(name, str):
-        faults.append(Fault(path, f"{stands('use', name)}, but the name of a preset belongs there"))
-    elif kind not in presets.catalogue() and not name.endswith(OWN):
-        faults.append(Fault(path, f"there are no presets for {kind}: delete the line"))
-    else:
-        try:
-            given = presets.own(kind, name) if name.endswith(OWN) else presets.read(kind, name)
-            return True, {**frozen(given), **rest}
-        except DescriptionError as error:
-            faults += [Fault(path, f"{printable(name)}: {fault.message}" if name.endswith(OWN) else fault.message)
-                       for fault in error.faults]
-    return False, rest
+    def _table(self, kind: str, steps: Steps, value: Any) -> Table | None:
+        """Return the model of one table at path `steps`, or None after adding its faults."""
+        if not isinstance(value, dict):
+            self.faults.append(not_a_table(kind, steps, value))
+            return None
+        started, value = self._started(kind, steps, value)
+        model, found = judged(steps, KINDS[kind], value, whole=started)
+        self.faults += found
+        return model if started and not found else None
+
+    def _started(self, kind: str, steps: Steps, value: dict[str, Any]) -> tuple[bool, dict[str, Any]]:
+        """Return (True, `value` laid over the preset that it uses), or (False, `value`) and a fault."""
+        if "use" not in value or kind in LISTED:
+            return True, value
+        rest = {key: entry for key, entry in value.items() if key != "use"}
+        name, path = value["use"], path_text(*steps, "use")
+        own = isinstance(name, str) and name.endswith(OWN)
+        if not isinstance(name, str):
+            self.faults.append(Fault(path, f"{stands('use', name)}, but the name of a preset belongs there"))
+        elif kind not in presets.catalogue() and not own:
+            self.faults.append(Fault(path, f"there are no presets for {kind}: delete the line"))
+        else:
+            place = str(self.folder / name)
+            try:
+                return True, {**frozen(presets.own(kind, place) if own else presets.read(kind, name)), **rest}
+            except DescriptionError as error:
+                self.faults += [Fault(path, f"{printable(place)}: {fault.message}" if own else fault.message)
+                                for fault in error.faults]
+        return False, rest
 
 
 def _assembled(data: dict[str, Any], tables: dict[str, Any]) -> tuple[Description | None, list[Fault]]:

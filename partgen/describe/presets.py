@@ -70,7 +70,7 @@ def written(kind: str, table: dict[str, Any], source: str) -> str:
     """Return the text of a preset file that `own` reads; `table` holds numbers, words and tables of them."""
     import tomlkit  # `check` has no use for it
 
-    return tomlkit.dumps({"source": source, kind: table})
+    return tomlkit.dumps({"source": source, kind: {name: value for name, value in table.items() if value is not None}})
 
 
 def demo(name: str) -> str:

@@ -1,7 +1,6 @@
 """What is written by walking the fields: the commented description that a maker starts from, and its JSON schema."""
 
 from json import dumps
-from textwrap import fill
 from typing import Any, get_args
 
 from pydantic.fields import FieldInfo
@@ -9,8 +8,8 @@ from pydantic.fields import FieldInfo
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, Description
 from partgen.describe.field import Table, counts, extra, inner_table, limits, words
+from partgen.describe.toml_text import WIDTH, comment
 
-WIDTH = 96
 RULE = "# " + "-" * (WIDTH - 2)
 
 # What the starter describes, table by table with its preset: the first of a kind explained and spelt out.
@@ -54,8 +53,8 @@ def starter(demo: str | None = None) -> str:
 
 def _banner(kind: str) -> str:
     ready = presets.catalogue().get(kind)
-    lines = [RULE, _comment(f"{kind.upper()}: {KINDS[kind].__doc__}")]
-    lines += [_comment(f"Presets: {', '.join(ready)}.")] if ready else []
+    lines = [RULE, comment(f"{kind.upper()}: {KINDS[kind].__doc__}")]
+    lines += [comment(f"Presets: {', '.join(ready)}.")] if ready else []
     return "\n".join([*lines, RULE, ""])
 
 
@@ -65,7 +64,7 @@ def _fields(model: type[Table], given: dict[str, Any], path: str = "") -> str:
     for name, field in model.model_fields.items():
         inner = inner_table(field)
         if inner is not None and not get_args(field.annotation):
-            inside.append(f"[{path}.{name}]\n\n{_comment(inner.__doc__)}\n\n{_fields(inner, LOCOMOTIVE)}")
+            inside.append(f"[{path}.{name}]\n\n{comment(inner.__doc__)}\n\n{_fields(inner, LOCOMOTIVE)}")
         else:
             lines.append(_field(name, field, given))
     return "\n".join(lines + inside)
@@ -75,7 +74,7 @@ def _field(name: str, field: FieldInfo, given: dict[str, Any]) -> str:
     """Return one field: a comment, and its value from `given`, or its default behind a #."""
     line = (f"{name} = {_value(given[name])}" if name in given
             else f"#{name} = {_value(field.default)}".rstrip())
-    return f"{_comment(_explained(field))}\n{line}\n"
+    return f"{comment(_explained(field))}\n{line}\n"
 
 
 def _explained(field: FieldInfo) -> str:
@@ -115,10 +114,6 @@ def _value(value: Any) -> str:
     if isinstance(value, (list, tuple)):
         return "[" + ", ".join(map(_value, value)) + "]"
     return f"{value:.10g}" if isinstance(value, float) else dumps(value, ensure_ascii=False)
-
-
-def _comment(text: str | None) -> str:
-    return fill(text or "", WIDTH, initial_indent="# ", subsequent_indent="# ", break_on_hyphens=False)
 
 
 def _sentence(text: str) -> str:

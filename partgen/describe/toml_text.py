@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from functools import reduce
 from pathlib import Path
 from stat import S_ISDIR, S_ISREG
+from textwrap import fill
 from typing import Any
 
 from partgen.describe.wording import path_text, value_text
 from partgen.errors import DescriptionError, Fault
 from partgen.files import edit
 
+WIDTH = 96              # of what is written
 LARGEST = 1_000_000
 LONGEST_LINE = 2_000
 _DEEPEST, _BROADEST = 8, 200
@@ -108,6 +110,11 @@ def frozen(value: Any, *steps: str | int) -> Any:
     if isinstance(value, list):
         return tuple(frozen(entry, *steps, place) for place, entry in enumerate(value))
     return value
+
+
+def comment(text: str | None) -> str:
+    """Return `text` as lines of comment."""
+    return fill(text or "", WIDTH, initial_indent="# ", subsequent_indent="# ", break_on_hyphens=False)
 
 
 def rewritten(text: str, wagon: str, field: str, value: float) -> str:
