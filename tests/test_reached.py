@@ -18,6 +18,8 @@ ALLOWED: dict[str, str] = {     # definition: why it stays though nothing in the
     "partgen.describe.field.Table.model_config": "read by pydantic",
     "partgen.printing.pose.Advice.planned": "what its words are made of, beside `better`; tests hold both to judges",
     "partgen.cli.shell.Shell.parse_args": "called by click",
+    "partgen.identity.StuckId.event": "said and told by Subject, as every part of one",
+    "partgen.identity.TrackPlanId.track_plan": "said and told by Subject, as every part of one",
 }
 
 

@@ -19,8 +19,7 @@ class LooksOut(Table):
                         "down at the track", "look at it as you measured it")
     width: float = number(..., "mm", 1, 200, "how wide the hole is; on top and bottom: across", "a hole has a size",
                           "what must go through it, a plug with its grip")
-    height: float = number(..., "mm", 1, 200, "how high the hole is; on top and bottom: lengthwise",
-                           "a hole has a size", "as width")
+    height: float = number(..., "mm", 1, 200, "its height; on top and bottom: lengthwise", "it has a size", "as width")
     aside: float = number(0.0, "mm", -200, 200,
                           "its middle from the face's middle, towards left; on left and right: towards front",
                           "it lies on the face", "caliper from the edge")
@@ -39,8 +38,7 @@ class Module(Table):
                           "no module is smaller, no wagon is wider inside", "as length")
     height: float = number(..., "mm", 1, 150, "size upwards as it lies when not turned",
                            "no module is flatter, no wagon carries higher", "as length, the tallest part included")
-    mass: float = number(..., "g", 0.1, 3000, "mass", "everything weighs something, and no such train pulls more",
-                         "kitchen scale")
+    mass: float = number(..., "g", 0.1, 3000, "mass", "all weighs something, no such train pulls more", "kitchen scale")
     turns: tuple[Literal["round", "side", "end", "over"], ...] = listing(
         ("round",),
         "how it may be turned to fit: round by quarter turns as it lies, on its left or right side, on its front or "
@@ -154,10 +152,8 @@ class Cup(Table):
         "caliper at the foot, at the rim and wherever the wall bends", shortest=2, longest=24, unit="mm",
         why="two points make the simplest wall")
     mass: float = number(..., "g", 1, 2000, "empty mass", "a cup weighs something, a jug is no cup", "kitchen scale")
-    wall: float = number(3.0, "mm", 0.1, 12, "wall thickness", "paper 0.3, thick glass 8",
-                         "caliper on the rim, a little below the lip")
-    fill: float = number(35.0, "mm", 0, 300, "depth of the liquid", "an empty cup has 0, and no cup here is deeper",
-                         "ruler dipped in")
+    wall: float = number(3.0, "mm", 0.1, 12, "wall thickness", "paper 0.3, glass 8", "caliper a little below the lip")
+    fill: float = number(35.0, "mm", 0, 300, "depth of liquid", "an empty cup has 0, none is deeper", "ruler dipped in")
     density: float = number(1.0, "g/cm3", 0.6, 1.6, "density of the drink", "spirits have 0.8, syrup 1.4",
                             "water, tea, coffee and wine are 1.0")
     viscosity: float = number(

@@ -25,8 +25,7 @@ class Description(Table):
     """A train: everything measured or wished, nothing worked out."""
 
     title: str = text("My train", "a title; the output folder is named after it", "your own words", longest=60)
-    invented: bool = choice(False, "are the figures made up rather than measured? The report says so",
-                            "false as soon as you have measured")
+    invented: bool = choice(False, "are the figures made up? The report says so", "false as soon as you have measured")
     track: Track
     wheelset: dict[str, Wheelset] = listing(..., "the wheelsets by name", "", shortest=1)
     train: Train = Train()
@@ -73,13 +72,12 @@ def _wheels_on_track(tables: Known) -> Clashes:
     for name, wheelset in (tables.get("wheelset") or {}).items():
         if track is None or wheelset is None:
             continue
-        over_flanges = wheelset.back_to_back + 2 * wheelset.flange_thickness
+        path, over_flanges = f"wheelset.{name}.", wheelset.back_to_back + 2 * wheelset.flange_thickness
         if wheelset.back_to_back >= track.gauge:
-            yield f"wheelset.{name}.back_to_back", (
-                f"back_to_back = {wheelset.back_to_back:g} mm is not below the gauge {track.gauge:g} mm: "
-                "these wheels are for a wider track")
+            yield wheelset.amiss("back_to_back", f"is not below the gauge {track.gauge:g} mm: these wheels are for a "
+                                                 "wider track", path)
         elif over_flanges >= track.gauge:
-            yield f"wheelset.{name}.flange_thickness", (
+            yield f"{path}flange_thickness", (
                 f"the flanges stand {over_flanges:g} mm apart over their outer faces and do not go between "
                 f"rails {track.gauge:g} mm apart: narrow back_to_back to less than "
                 f"{track.gauge - 2 * wheelset.flange_thickness:g} mm")
@@ -87,11 +85,11 @@ def _wheels_on_track(tables: Known) -> Clashes:
             # With one flange against its rail, the other wheel still has to rest on the other rail.
             narrowest = track.gauge + track.gauge_tolerance - wheelset.back_to_back - wheelset.flange_thickness + 0.2
             if wheelset.width < narrowest - SLACK:
-                yield f"wheelset.{name}.width", (
-                    f"width = {wheelset.width:g} mm drops between the rails when the other flange touches: "
-                    f"{ceil(100 * (narrowest - SLACK)) / 100:g} mm or more, or wheels further apart")
+                least = ceil(100 * (narrowest - SLACK)) / 100
+                yield wheelset.amiss("width", f"drops between the rails when the other flange touches: {least:g} mm or "
+                                              "more, or wheels further apart", path)
         if wheelset.flange_depth >= track.rail_height:
-            yield f"wheelset.{name}.flange_diameter", (
+            yield f"{path}flange_diameter", (
                 f"the flange reaches {wheelset.flange_depth:g} mm below rail top but the sleepers lie "
                 f"{track.rail_height:g} mm below it: measure track.rail_height again")
 
@@ -101,14 +99,14 @@ def _wagons(tables: Known) -> Clashes:
     for place, wagon in enumerate(tables.get("wagon") or [], 1):
         if wagon is None:
             continue
-        path = f"wagon[{place}]"
+        path = f"wagon[{place}]."
         if wagon.name in seen:
-            yield f"{path}.name", f"name = {wagon.name!r} is that of wagon[{seen[wagon.name]}]: give each wagon its own"
+            yield wagon.amiss("name", f"is that of wagon[{seen[wagon.name]}]: give each wagon its own", path)
         seen.setdefault(wagon.name, place)
-        yield from _unknown_names(f"{path}.wheelset", "wheelset", (wagon.wheelset,), tables.get("wheelset"))
-        yield from _unknown_names(f"{path}.modules", "module", wagon.modules, tables.get("module"))
-        yield from _unknown_names(f"{path}.cups", "cup", wagon.cups, tables.get("cup"))
-        yield from _unknown_names(f"{path}.inserts", "cup", wagon.inserts, tables.get("cup"))
+        yield from _unknown_names(f"{path}wheelset", "wheelset", (wagon.wheelset,), tables.get("wheelset"))
+        yield from _unknown_names(f"{path}modules", "module", wagon.modules, tables.get("module"))
+        yield from _unknown_names(f"{path}cups", "cup", wagon.cups, tables.get("cup"))
+        yield from _unknown_names(f"{path}inserts", "cup", wagon.inserts, tables.get("cup"))
         yield from _sensor(path, wagon, tables.get("module"))
         yield from _against_track(path, wagon, tables)
         yield from _against_printer(path, wagon, tables.get("printer"))
@@ -130,9 +128,8 @@ def _sensor(path: str, wagon: Wagon, modules: Mapping[str, Module | None] | None
     down = sum(any(opening.side == "bottom" for opening in module.looks_out) for module in known)
     if down != 1:
         found = f"{down} of its modules look" if down else "none of its modules looks"
-        yield f"{path}.sensor_station", (
-            f"sensor_station = {wagon.sensor_station:g} mm, but {found} down at the track: give exactly one "
-            'looks_out = [{ side = "bottom", ... }]')
+        yield wagon.amiss("sensor_station", f", but {found} down at the track: give exactly one "
+                                            'looks_out = [{ side = "bottom", ... }]', path)
 
 
 def _against_track(path: str, wagon: Wagon, tables: Known) -> Clashes:
@@ -141,41 +138,39 @@ def _against_track(path: str, wagon: Wagon, tables: Known) -> Clashes:
     if track is not None and wagon.width is not None:
         room = 2 * max((band.half_width for band in track.clearance), default=inf)
         if wagon.width > room + SLACK:
-            yield f"{path}.width", (f"width = {wagon.width:g} mm is over the {room:g} mm that the structure "
-                                    "clearance leaves at its widest: narrow the body or clear the track")
+            yield wagon.amiss("width", f"is over the {room:g} mm that the structure clearance leaves at its widest: "
+                                       "narrow the body or clear the track", path)
     if wheelset is not None and wagon.wheelbase < wheelset.flange_diameter + 1 - SLACK:
-        yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm lets the two wheels touch: it takes "
-                                    f"{wheelset.flange_diameter + 1:g} mm, 1 mm over the flange's diameter")
+        yield wagon.amiss("wheelbase", f"lets the two wheels touch: it takes {wheelset.flange_diameter + 1:g} mm, 1 mm "
+                                       "over the flange's diameter", path)
     if wagon.pivot_spacing is not None:
         yield from _bogies(path, wagon, wagon.pivot_spacing, track, wheelset)
     if track is not None and wagon.wheelbase >= 2 * (track.min_radius - track.gauge / 2):
-        yield f"{path}.wheelbase", (f"wheelbase = {wagon.wheelbase:g} mm is longer than the sharpest curve "
-                                    f"is wide ({2 * track.min_radius - track.gauge:g} mm): shorten it")
+        yield wagon.amiss("wheelbase", "is longer than the sharpest curve is wide "
+                                       f"({2 * track.min_radius - track.gauge:g} mm): shorten it", path)
 
 
 def _bogies(path: str, wagon: Wagon, spacing: float, track: Track | None, wheelset: Wheelset | None) -> Clashes:
     if wheelset is not None:
         bogie = wagon.wheelbase + wheelset.flange_diameter
         if spacing < bogie + BOGIE_GAP - SLACK:
-            yield f"{path}.pivot_spacing", (
-                f"pivot_spacing = {spacing:g} mm lets the two bogies touch: it takes {bogie + BOGIE_GAP:g} mm, "
-                f"{BOGIE_GAP:g} mm over a bogie with its wheels")
+            yield wagon.amiss("pivot_spacing", f"lets the two bogies touch: it takes {bogie + BOGIE_GAP:g} mm, "
+                                               f"{BOGIE_GAP:g} mm over a bogie with its wheels", path)
     if track is not None and wagon.wheelbase < 2 * track.min_radius - track.gauge <= hypot(spacing, wagon.wheelbase):
         longest = floor(10 * sqrt((2 * track.min_radius - track.gauge)**2 - wagon.wheelbase**2)) / 10
-        yield f"{path}.pivot_spacing", (f"pivot_spacing = {spacing:g} mm is longer than the sharpest curve is wide: "
-                                        f"on these bogies it takes {longest:g} mm or less")
+        yield wagon.amiss("pivot_spacing", "is longer than the sharpest curve is wide: on these bogies it takes "
+                                           f"{longest:g} mm or less", path)
 
 
 def _against_printer(path: str, wagon: Wagon, printer: Printer | None) -> Clashes:
     if printer is None:
         return
     if wagon.wall < printer.thinnest_wall - SLACK:
-        yield f"{path}.wall", (f"wall = {wagon.wall:g} mm is under two printed lines "
-                               f"({printer.thinnest_wall:g} mm): it would crack")
+        yield wagon.amiss("wall", f"is under two printed lines ({printer.thinnest_wall:g} mm): it would crack", path)
     longest = hypot(printer.bed_x, printer.bed_y)
     if wagon.length is not None and wagon.length > longest + SLACK:
-        yield f"{path}.length", (f"length = {wagon.length:g} mm is over the bed's diagonal {longest:.4g} mm: "
-                                 "shorten the body or choose the printer with the larger bed")
+        yield wagon.amiss("length", f"is over the bed's diagonal {longest:.4g} mm: shorten the body or choose the "
+                                    "printer with the larger bed", path)
 
 
 def _order(tables: Known) -> Clashes:

@@ -12,21 +12,18 @@ class Slicing(Table):
                                "without one there is no wall, more than ten is solid", "as set in the slicing program")
     skins: float = number(4.0, "1", 0, 20, "solid layers below and above every hollow", "more is solid",
                           "as set in the slicing program")
-    infill: float = number(20.0, "%", 0, 100, "how full the inside is", "it is a share",
-                           "as set in the slicing program")
+    infill: float = number(20.0, "%", 0, 100, "how full the inside is", "a share", "as set in the slicing program")
     outline_speed: float = number(45.0, "mm/s", 5, 500, "speed along outlines", "no printer here is slower or faster",
                                   "as set in the slicing program; corners slow it: take two thirds")
     fill_speed: float = number(70.0, "mm/s", 5, 800, "speed of skins and infill", "no printer here is slower or faster",
                                "as outline_speed")
-    first_speed: float = number(20.0, "mm/s", 5, 200, "speed of the first layer", "faster does not hold to the bed",
-                                "as outline_speed")
+    first_speed: float = number(20.0, "mm/s", 5, 200, "speed of the first layer", "faster lets go", "as outline_speed")
     travel: float = number(20.0, "%", 0, 200,
                            "what moves without printing, layer changes and slow corners add to the time",
                            "more than twice as long is another fault", "a print's real time over the estimate")
     heating: float = number(240.0, "s", 0, 3600, "heating up and levelling before each plate", "an hour is too long",
                             "stopwatch")
-    filament: float = number(1.75, "mm", 1.5, 3.1, "diameter of the filament", "it is sold as 1.75 and 2.85",
-                             "printed on the spool")
+    filament: float = number(1.75, "mm", 1.5, 3.1, "diameter of the filament", "sold as 1.75 and 2.85", "on the spool")
 
 
 class Printer(Table):
@@ -34,11 +31,9 @@ class Printer(Table):
 
     bed_x: float = number(180.0, "mm", 60, 1000, "usable bed along x", "a wagon part is longer than a smaller bed",
                           "the maker's figure less a 5 mm border each side")
-    bed_y: float = number(180.0, "mm", 60, 1000, "usable bed along y", "a wagon part is wider than a smaller bed",
-                          "as bed_x")
+    bed_y: float = number(180.0, "mm", 60, 1000, "usable bed along y", "a wagon part is wider than less", "as bed_x")
     bed_z: float = number(160.0, "mm", 40, 1000, "usable height", "a wagon part is taller than less", "as bed_x")
-    nozzle: float = number(0.4, "mm", 0.2, 1.0, "nozzle bore", "finer clogs, coarser loses the fits",
-                           "stamped on the nozzle")
+    nozzle: float = number(0.4, "mm", 0.2, 1.0, "nozzle bore", "finer clogs, coarser loses the fits", "stamped on it")
     layer: float = number(0.2, "mm", 0.06, 0.6, "layer height", "between a tenth and three quarters of the nozzle",
                           "as set in the slicing program")
     line_width: float = number(0.45, "mm", 0.2, 1.0, "width of one printed line",
@@ -52,8 +47,7 @@ class Printer(Table):
         0.0, "%", 0, 3, "how much the plastic shrinks as it cools; 0 where the slicing program scales for it already",
         "no filament here shrinks more", "on the coupon, or a printed bar of 100 mm: 100 less measured")
     snap_share: float = number(0.9, "1", 0.8, 0.98, "opening of a snap clip over the diameter that it snaps round",
-                               "narrower cracks the arms, wider lets go",
-                               "on the coupon: the clip that holds and does not crack")
+                               "narrower cracks arms, wider lets go", "on the coupon: what holds and does not crack")
     material: Literal["PLA", "PETG", "ABS", "ASA"] = choice("PLA", "filament", "printed on the spool")
     slicing: Slicing = Slicing()
 

@@ -11,8 +11,7 @@ MOST_PIECES = 2000
 class PlanPiece(Table):
     """One piece of track, or several alike in a row: straight by its length, a curve by radius and angle."""
 
-    go: Literal["straight", "left", "right"] = choice(..., "which way the piece goes, seen running forward",
-                                                      "look along the track")
+    go: Literal["straight", "left", "right"] = choice(..., "which way it goes, seen running forward", "look along it")
     length: float | None = number(None, "mm", 1, 20000, "length of a straight piece", "shorter is a gap, longer a hall",
                                   "ruler along the rails")
     radius: float | None = number(None, "mm", 60, 100000, "radius of a curve, to the track centre line",
@@ -20,8 +19,7 @@ class PlanPiece(Table):
                                   "as min_radius, for this curve")
     angle: float | None = number(None, "deg", 1, 360, "angle that a curve turns through",
                                  "a curve turns, at most once round", "360 over the pieces in a full circle")
-    times: int = number(1, "pieces", 1, 500, "how many pieces of this kind in a row", "a piece lies once at least",
-                        "count them")
+    times: int = number(1, "pieces", 1, 500, "how many such pieces in a row", "it lies once at least", "count them")
 
     def conflicts(self) -> Clashes:
         if self.go == "straight":
@@ -44,15 +42,12 @@ class Obstacle(Table):
     name: str = text(..., "what it is", "your own words", longest=40)
     station: float = number(..., "mm", 0, 200000, "where it begins, along the plan from its start",
                             "a plan has a length", "string laid along the track")
-    length: float = number(0.0, "mm", 0, 200000, "how far it goes on along the track", "a plan has a length",
-                           "string laid along the track")
+    length: float = number(0.0, "mm", 0, 200000, "how far it goes on", "a plan has a length", "string along the track")
     side: Literal["left", "right"] = choice(..., "on which side, seen running forward", "look along the track")
     distance: float = number(..., "mm", 1, 2000, "from the track centre line to its nearest face",
                              "what is nearer lies on the track", "ruler from the middle of the track")
-    low: float = number(-50.0, "mm", -100, 2000, "its lower edge above rail top", "it has a height",
-                        "ruler from the rail top")
-    high: float = number(500.0, "mm", -50, 2000, "its upper edge above rail top", "it has a height",
-                         "ruler from the rail top")
+    low: float = number(-50.0, "mm", -100, 2000, "lower edge above rail top", "it has a height", "ruler from rail top")
+    high: float = number(500.0, "mm", -50, 2000, "upper edge above rail top", "it has a height", "ruler from rail top")
 
     def conflicts(self) -> Clashes:
         yield from upside_down(self)
@@ -113,8 +108,7 @@ class Track(Table):
     spacing: float | None = number(
         None, "mm", 20, 1000, "distance of a second track beside this one, centre line to centre line; left out: none",
         "nearer the tracks lie in each other, farther they do not meet", "ruler from left rail to left rail")
-    spacing_side: Literal["left", "right"] = choice("left", "on which side the second track lies, seen running forward",
-                                                    "look")
+    spacing_side: Literal["left", "right"] = choice("left", "side of the second track, seen running forward", "look")
 
     def conflicts(self) -> Clashes:
         if self.min_radius < 2.5 * self.gauge - SLACK:

@@ -20,8 +20,7 @@ class Ride(Table):
     sample_time: float = number(0.02, "s", 0.0005, 1, "time between two readings of the track sensor",
                                 "slower than a second misses every marker", "from the firmware's loop")
     floor_tilt: float = number(1.0, "deg", 0, 10, "how far out of level the floor or table is at worst",
-                               "over 10 degrees nothing stays on a table",
-                               "spirit level and ruler: 17 mm over a metre is 1 deg")
+                               "over 10 degrees nothing stays on it", "spirit level and ruler: 17 mm a metre is 1 deg")
     gradient: float = number(0.0, "%", 0, 15, "steepest rise that is laid into the track, over the floor's own tilt",
                              "no smooth wheel climbs more", "ruler: rise over length along the rails, times 100")
     joint_step: float = number(0.5, "mm", 0, 3, "highest step from one rail to the next at a joint",
@@ -32,13 +31,10 @@ class Ride(Table):
                             "tip a straight of track until a pushed wagon keeps rolling: rise over length")
     wheel_friction: float = number(0.3, "N/N", 0.05, 1, "friction of wheel on rail", "greased steel has 0.05, rubber 1",
                                    "not known: keep 0.3, dry and unfavourable")
-    reserve: float = number(3.0, "mm", 0, 30, "freeboard that must stay dry at the highest swing",
-                            "over 30 mm is an empty cup")
-    tip_safety: float = number(1.5, "times", 1, 5,
-                               "how many times over a wagon, or a cup in its seat, must be held against tipping",
+    reserve: float = number(3.0, "mm", 0, 30, "freeboard that stays dry at the highest swing", "more is an empty cup")
+    tip_safety: float = number(1.5, "times", 1, 5, "how many times over wagon and cup must be held against tipping",
                                "below 1 it tips")
-    pull_safety: float = number(1.2, "times", 1, 5,
-                                "how many times over magnets and locomotive must pull what the train needs",
+    pull_safety: float = number(1.2, "times", 1, 5, "how many times over magnets and locomotive pull what is needed",
                                 "below 1 the train stays where it is")
 
 
@@ -47,10 +43,8 @@ class Locomotive(Table):
 
     length: float = number(120.0, "mm", 20, 800, "length over the body", "a toy locomotive is no shorter and no longer",
                            "ruler or caliper")
-    width: float = number(50.0, "mm", 8, 300, "width over the widest place",
-                          "a toy locomotive is no narrower and no wider", "caliper")
-    mass: float = number(400.0, "g", 10, 10000, "mass ready to run", "a toy locomotive is no lighter and no heavier",
-                         "kitchen scale")
+    width: float = number(50.0, "mm", 8, 300, "width over the widest place", "no toy is narrower or wider", "caliper")
+    mass: float = number(400.0, "g", 10, 10000, "mass ready to run", "no toy is lighter or heavier", "kitchen scale")
     wheelbase: float = number(60.0, "mm", 5, 400, "distance of its outermost guided axles", "it has two axles at least",
                               "caliper, axle to axle, or bogie middle to bogie middle")
     bogie_wheelbase: float = number(0.0, "mm", 0, 200, "axle to axle of each of its bogies; 0: it has none",
@@ -61,8 +55,7 @@ class Locomotive(Table):
         0.3, "N/N", 0.05, 1, "pull at the rail when its wheels begin to slip, over the weight on them",
         "oiled rails give 0.05, soft rubber tyres 1", "spring scale on the coupler, wheels held: pull over weight")
     adhesive_share: float = number(1.0, "g/g", 0.1, 1, "share of its mass that stands on driven wheels",
-                                   "something drives it, and no more than all",
-                                   "kitchen scale under the driven wheels, over the whole")
+                                   "something drives it, no more than all", "kitchen scale under them, over the whole")
     coupler_height: float | None = number(
         None, "mm", 3, 120, "height of its own coupler's middle over rail top; left out: as coupler.height",
         "drawbars hang between the rails and the frame", "depth rod down to the rail top")
@@ -84,8 +77,7 @@ class Locomotive(Table):
 class Train(Table):
     """The train as a whole."""
 
-    order: tuple[Name, ...] = listing(
-        (), "names of the wagons behind the locomotive, front to back; empty: as described", longest=60)
+    order: tuple[Name, ...] = listing((), "names of the wagons, front to back; empty: as described", longest=60)
     gauges: bool = choice(True, "print a set of gauges for the track, the wheels and the sharpest curve")
     locomotive: Locomotive = Locomotive()
     maker_note: str = text("-", "a line of your own for the report", "your own words", longest=200)
@@ -107,8 +99,7 @@ class Coupler(Table):
         "pair", "pair: two magnets side by side, any end meets any end; single: N in front, S behind",
         "single only where the locomotive has one magnet in the middle")
     gap: float = number(22.0, "mm", 4, 80, "body to body distance of coupled wagons on straight track",
-                        "corners meet in curves when it is short, drawbars weave when it is long",
-                        "choose; tight curves want more")
+                        "corners meet in curves when short, drawbars weave when long", "choose; tight curves want more")
     swing: float = number(35.0, "deg", 10, 42, "how far the drawbar turns to either side before it meets its stop",
                           "under 10 it binds in curves, over 42 the guard behind it is gone")
 
@@ -124,8 +115,7 @@ class Supply(Table):
 
     capacity: float = number(2000.0, "mAh", 10, 100000, "capacity of the battery, printed on it",
                              "a coin cell has less, a car more", "printed on the power bank or cell")
-    cells: int = number(1, "cells", 1, 24, "cells in series; a power bank counts as one", "24 in series are no toy",
-                        "count them")
+    cells: int = number(1, "cells", 1, 24, "cells in series; a power bank is one", "more are no toy", "count them")
     cell_voltage: float = number(3.7, "V", 0.8, 4.5, "voltage of one cell at which its capacity is counted",
                                  "a tired dry cell has 0.8, a full lithium cell 4.2", "power bank 3.7, dry cell 1.2")
     efficiency: float = number(0.8, "Wh/Wh", 0.3, 1, "share of the energy that leaves the converter; 1: no converter",

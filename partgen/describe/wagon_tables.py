@@ -24,18 +24,15 @@ class Wagon(Table):
     pivot_spacing: float | None = number(None, "mm", 30, 600, "pivot to pivot of a wagon on bogies; left out: two-axle",
                                          "nearer the bogies touch, farther no printed frame spans",
                                          "leave out, or choose for a long body in tight curves")
-    travel: float = number(4.0, "mm", 0, 40,
-                           "how far each axle holder can be slid either way after printing; bogies have none",
+    travel: float = number(4.0, "mm", 0, 40, "how far axle holders slide either way after printing; bogies have none",
                            "more than 40 mm of slot weakens the frame")
     length: float | None = number(None, "mm", 30, 700, "body length; left out: as short as the load allows",
                                   "no shorter body holds two axles, no longer one prints", "leave out, or choose")
     width: float | None = number(None, "mm", 16, 250, "body width; left out: as narrow as the load allows",
                                  "a body covers its wheels", "leave out, or choose")
-    height: float | None = number(None, "mm", 8, 200,
-                                  "body height, from its underside to the lid; left out: as high as the modules need",
+    height: float | None = number(None, "mm", 8, 200, "height from underside to lid; left out: as the modules need",
                                   "a body has a floor and a rim, and a higher one tips", "leave out, or choose")
-    wall: float = number(2.0, "mm", 0.8, 4, "body wall",
-                         "under two 0.4 mm lines cracks, over 4 mm costs a night of printing")
+    wall: float = number(2.0, "mm", 0.8, 4, "body wall", "under two 0.4 mm lines cracks, over 4 mm costs a night")
     lights: Literal["none", "lamps", "strip"] = choice(
         "none",
         "lamps of 5 mm in a row under the roof's edge, one in every field of the side walls where room is behind, or "
@@ -46,8 +43,7 @@ class Wagon(Table):
         f"spaces and {' '.join(PLATE_MARKS)}, the shorter the larger; `check` tells what has room",
         shortest=0, longest=24)
     modules: tuple[Name, ...] = listing((), "names of the modules inside; where each goes is worked out", longest=12)
-    levels: int = number(1, "levels", 1, 2, "on how many levels modules may lie",
-                         "three lie too high for a narrow gauge")
+    levels: int = number(1, "levels", 1, 2, "on how many levels modules may lie", "three lie too high for narrow gauge")
     wires: tuple[tuple[Name, Name], ...] = listing(
         (), "pairs of its modules that a cable connects: they come to lie near each other", "follow the cables",
         longest=40, example='"controller", "driver"')
@@ -61,10 +57,8 @@ class Wagon(Table):
     cups: tuple[Name, ...] = listing((), "names of the cups on top, front to back", longest=40)
     columns: int = number(0, "columns", 0, 6, "columns of cups across the deck; 0: as many as a given width takes",
                           "no deck here is broader")
-    inserts: tuple[Name, ...] = listing((), "names of further cups that its seats take with a clip-in insert",
-                                        longest=6)
-    screw: Literal["M2", "M2.5", "M3"] = choice("M3", "screws that hold holders, drawbars and body",
-                                                "whatever lies in the drawer")
+    inserts: tuple[Name, ...] = listing((), "further cups that its seats take with a clip-in insert", longest=6)
+    screw: Literal["M2", "M2.5", "M3"] = choice("M3", "screws of holders, drawbars and body", "what lies in the drawer")
 
     def conflicts(self) -> Clashes:
         if self.length is not None and self.wheelbase >= self.length:
@@ -110,25 +104,22 @@ class Wheelset(Table):
     """Two flanged wheels on one axle; the axle runs in holders between the wheels."""
 
     tread_diameter: float = number(..., "mm", 4, 120, "wheel diameter on the tread, where it rolls",
-                                   "smaller wheels drop into joints, larger ones leave no room for a wagon",
-                                   "caliper on the tread beside the flange")
+                                   "smaller drop into joints, larger leave no room", "caliper beside the flange")
     flange_diameter: float = number(..., "mm", 4.4, 130, "wheel diameter over the flange",
                                     "the flange must stand proud of the tread", "caliper over the flange")
     flange_thickness: float = number(..., "mm", 0.3, 8, "flange thickness at the tread",
                                      "thinner breaks, thicker does not fit between the rails",
                                      "caliper jaws over the flange, where it meets the tread")
-    flange_angle: float = number(
-        90.0, "deg", 45, 90, "slope of the flange's outer face from the axle's direction; 90 is upright",
-        "below 45 degrees a flange climbs the rail", "not known: keep 90, the safe side for the wheelbase")
+    flange_angle: float = number(90.0, "deg", 45, 90, "slope of the flange's outer face from the axle; 90 is upright",
+                                 "below 45 degrees a flange climbs the rail", "not known: keep 90, the safe side")
     back_to_back: float = number(..., "mm", 3, 128, "inner face to inner face of the two wheels",
                                  "wheels stand inside the rails", "inside jaws of the caliper between the wheels")
     width: float = number(..., "mm", 0.8, 25, "width of one wheel over all, flange included",
                           "narrower drops between the rails, wider fouls what is beside", "caliper across one wheel")
     axle_diameter: float = number(..., "mm", 0.8, 12, "axle diameter between the wheels",
                                   "thinner bends, thicker leaves no wheel", "caliper on the axle")
-    ends: Literal["plain", "tube"] = choice("plain",
-                                            "what turns in the axle holder: the bare axle (plain) or a metal tube "
-                                            "over it (tube)", "plain unless you slide a metal tube over the axle")
+    ends: Literal["plain", "tube"] = choice("plain", "what turns in the axle holder: the bare axle or a tube over it",
+                                            "plain unless you slide a metal tube over the axle")
     tube_diameter: float = number(4.0, "mm", 1, 16, "outer diameter of the metal tube; used when ends is tube",
                                   "the tube goes over the axle", "caliper on the tube")
     mass: float = number(12.0, "g", 0.1, 500, "mass of one wheelset", "a wheelset weighs something",
