@@ -29,7 +29,7 @@ def box(half_length, half_width):
     return np.array([(x * half_length, y * half_width) for x, y in ((1, 1), (-1, 1), (-1, -1), (1, -1))])
 
 
-BODIES = {"body": ([box(*HALVES[0])], [box(*HALVES[1])])}
+BODIES = box(*HALVES[0]), box(*HALVES[1])
 
 
 def posed(outline, origin, ahead):
@@ -79,7 +79,7 @@ def test_worst_swings_and_gap_are_those_of_a_dense_run(case):
         assert abs(farthest) - 1e-6 <= abs(worst.value) <= abs(farthest) + radians(0.4)     # it may lie between ours
         assert np.sign(worst.value) == np.sign(farthest)
     least = min(gap for *_, gap in seen)
-    assert least - 0.3 <= found.least_gap["body"].value <= least + 1e-5
+    assert least - 0.3 <= found.least_gap.value <= least + 1e-5
 
 
 def test_worst_places_are_real(case):
@@ -88,7 +88,7 @@ def test_worst_places_are_real(case):
     found = couple(path, link, BODIES)
     for worst, look in ((found.worst_front_swing, lambda seen: np.angle(seen[4] / seen[1])),
                         (found.worst_rear_swing, lambda seen: np.angle(seen[4] / seen[3])),
-                        (found.least_gap["body"], lambda seen: seen[6])):
+                        (found.least_gap, lambda seen: seen[6])):
         seen = judged(track, link, worst.lead)
         assert look(seen) == pytest.approx(worst.value, abs=2e-5)
         station, _ = track.beside(seen[5][None], worst.station, 60.0)
@@ -101,7 +101,7 @@ def test_mirrored_track_turns_the_drawbars_the_other_way():
                   for plan in (PLANS["reverse"], mirrored(PLANS["reverse"])))
     assert one.worst_front_swing.value == pytest.approx(-other.worst_front_swing.value, abs=1e-6)
     assert one.worst_rear_swing.value == pytest.approx(-other.worst_rear_swing.value, abs=1e-6)
-    assert one.least_gap["body"].value == pytest.approx(other.least_gap["body"].value, abs=1e-6)
+    assert one.least_gap.value == pytest.approx(other.least_gap.value, abs=1e-6)
 
 
 def test_steady_swing_on_a_long_arc_by_plane_geometry():
@@ -113,7 +113,7 @@ def test_steady_swing_on_a_long_arc_by_plane_geometry():
     # triangle centre, hook, eye by the law of cosines; a vehicle's axis stands square to its middle's radius
     at_hook = np.arccos((hooks[0]**2 + bar**2 - hooks[1]**2) / (2 * hooks[0] * bar))
     at_eye = np.arccos((hooks[1]**2 + bar**2 - hooks[0]**2) / (2 * hooks[1] * bar))
-    found = couple(Path((arc(radius, 360, "left"),), closed=True), link)
+    found = couple(Path((arc(radius, 360, "left"),), closed=True), link, BODIES)
     assert abs(found.worst_front_swing.value) == pytest.approx(pi / 2 - at_hook + np.arctan(58 / middles[0]), abs=1e-6)
     assert abs(found.worst_rear_swing.value) == pytest.approx(pi / 2 - at_eye + np.arctan(49 / middles[1]), abs=1e-6)
     assert found.worst_front_swing.value < 0 < found.worst_rear_swing.value     # on a left curve
@@ -124,22 +124,21 @@ def test_a_closed_plan_is_the_same_wherever_it_begins():
     other = [("straight", 210), ("left", 320, 180)] * 2
     one, two = (couple(laid(plan, True), LINKS["two-axle"], BODIES) for plan in (oval, other))
     assert one.worst_front_swing.value == pytest.approx(two.worst_front_swing.value, abs=1e-6)
-    assert one.least_gap["body"].value == pytest.approx(two.least_gap["body"].value, abs=1e-6)
+    assert one.least_gap.value == pytest.approx(two.least_gap.value, abs=1e-6)
     for found, path in ((one, laid(oval)), (two, laid(other))):
         assert 0 <= found.worst_front_swing.station < path.length
 
 
-def test_bands_keep_their_own_gap_and_overlap_is_negative():
-    block, short = box(45, 20), box(30, 20)
+@pytest.mark.parametrize("ahead, behind, gap", [(45, 45, -7), (30, 45, 8), (30, 30, 23)])
+def test_the_gap_is_what_the_bodies_leave_and_overlap_is_negative(ahead, behind, gap):
     link = Link(Vehicle(40), Vehicle(40), 30, 31, 10, 12)       # origins 83 mm apart on straight track
-    bands = {1: ([block], [block]), (2, 3): ([short], [short, block]), 4: ([short], [short])}
-    found = couple(Path((straight(500),)), link, bands)
-    assert {key: worst.value for key, worst in found.least_gap.items()} == pytest.approx({1: -7, (2, 3): 8, 4: 23})
+    found = couple(Path((straight(500),)), link, (box(ahead, 20), box(behind, 20)))
+    assert found.least_gap.value == pytest.approx(gap)
 
 
 def test_too_tight_a_track_is_told():
     with pytest.raises(ValueError, match="finds no place on this track"):
-        couple(Path((arc(60, 300, "left"),)), Link(Vehicle(70), Vehicle(125), 58, 70, 25, 19))
+        couple(Path((arc(60, 300, "left"),)), Link(Vehicle(70), Vehicle(125), 58, 70, 25, 19), BODIES)
 
 
 @pytest.mark.parametrize("place, name", enumerate(["front_pivot", "rear_pivot", "front_bar", "rear_bar"]))

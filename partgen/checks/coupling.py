@@ -8,7 +8,7 @@ from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler
 from partgen.dynamics.pull import empty_mass, grip, held_couplings, inwards, magnet_pull, own_resistance, start_pull
 from partgen.dynamics.search import smallest
-from partgen.dynamics.survey import BODY, Neighbours, pairs, path_of, place
+from partgen.dynamics.survey import Neighbours, pairs, path_of, place
 from partgen.finding import Finding, Sense, judge, up
 from partgen.formulas.magnet import DERATING, pull
 from partgen.formulas.traction import weight
@@ -44,7 +44,7 @@ def body_gap(train: TrainPlan) -> Iterator[Finding]:
         if pair.coupled is None:
             yield _too_tight("body-gap", pair, -pair.front.width, BODY_GAP, "min", "mm", track)
             continue
-        least = pair.coupled.least_gap[BODY]
+        least = pair.coupled.least_gap
         yield judge("body-gap", pair.who, least.value, BODY_GAP, "min", "mm",
                     f"the bodies come within {least.value:.1f} mm {place(path_of(track), least.station)}: lengthen "
                     f"coupler.gap by {up(1.5 * (BODY_GAP - least.value))} mm to begin with, or narrow the bodies")

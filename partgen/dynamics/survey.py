@@ -4,7 +4,6 @@ from collections.abc import Hashable, Iterator, Sequence
 from functools import lru_cache
 from itertools import pairwise
 
-import numpy as np
 from msgspec import Struct
 from numpy.typing import ArrayLike
 
@@ -21,7 +20,6 @@ from partgen.plan.wagon import WagonPlan
 
 LEAD = 300.0            # mm of straight before and after the curves of the plan that is made when none is given
 TOLERANCE = 0.1         # mm that the drawn envelope may cut a curve; its worst places are exact in any case
-BODY = "body"
 BODY_CORNER = 4.0       # mm
 
 
@@ -145,7 +143,7 @@ def body_of(runner: Runner) -> Points:
 @lru_cache(maxsize=512)
 def _coupled(track: Track, link: Link, front: Points, rear: Points) -> Coupled | None:
     try:
-        return couple(path_of(track), link, {BODY: ([np.array(front)], [np.array(rear)])}, TOLERANCE)
+        return couple(path_of(track), link, (front, rear), TOLERANCE)
     except ValueError:
         return None
 

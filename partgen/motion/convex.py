@@ -9,8 +9,6 @@ from numpy.typing import ArrayLike
 
 _SAME = 1e-9        # mm: corners nearer than this are one
 _HOLLOW = 1e-6      # mm2: how far from convex rounding may leave an outline
-_CLOSE = 1e-9       # mm: corners of the differences nearer than this to 0 touch it
-_ROUNDS = 60
 
 
 class RimPoints(Struct, frozen=True):
@@ -23,6 +21,10 @@ class RimPoints(Struct, frozen=True):
     point: np.ndarray
     along: np.ndarray
     room: np.ndarray
+
+    def at(self, k: int) -> tuple[complex, complex, float]:
+        """Return point, direction and room of one of them."""
+        return self.point[k], self.along[k], self.room[k]
 
 
 def corners_of(outline: ArrayLike) -> np.ndarray:
@@ -59,9 +61,6 @@ def outermost(outlines: Sequence[ArrayLike]) -> list[int]:
 
 def _within(inner: np.ndarray, outer: np.ndarray) -> bool:
     """Is every corner of `inner` in the convex, counter-clockwise `outer`?"""
-    if (inner.real.max() > outer.real.max() + _SAME or inner.real.min() < outer.real.min() - _SAME
-            or inner.imag.max() > outer.imag.max() + _SAME or inner.imag.min() < outer.imag.min() - _SAME):
-        return False
     edge = np.roll(outer, -1) - outer
     inward = (np.conj(edge / np.abs(edge))[:, None] * (inner - outer[:, None])).imag
     return bool(inward.min() >= -_SAME)
@@ -96,7 +95,6 @@ def _stretches(start: complex, run: complex, spacing: float) -> tuple[np.ndarray
     return start + share * run, np.full(count, run / length), np.full(count, length / max(count, 1) / 2)
 
 
-
 def gaps(one: np.ndarray, other: np.ndarray, origin: np.ndarray, ahead: np.ndarray) -> np.ndarray:
     """Return the distance between two filled convex outlines for every pose of the second.
 
@@ -104,68 +102,22 @@ def gaps(one: np.ndarray, other: np.ndarray, origin: np.ndarray, ahead: np.ndarr
     origin, ahead: where the second's origin [mm] and x axis [1] lie in the first's axes, complex, shape (n,)
     Returns distances, shape (n,) [mm]; where they overlap, minus the shortest way apart.
 
-    The distance is that of the nearest point of all differences (other - one) from 0. It is walked to
-    along edges of that set, each time towards its corner that lies farthest against the last point found,
-    until none lies farther: Gilbert, Johnson and Keerthi's way, in the plane.
+    Of two convex outlines a corner of one is nearest to an edge of the other; they overlap where no edge of
+    either has the other all on its far side, and the shortest way apart is square to an edge.
     """
-    found = np.empty(len(origin))
-    todo = np.arange(len(origin))
-    start = _corner(one, other, origin, ahead, origin)
-    first, second = start, start
-    for _ in range(_ROUNDS):
-        near = _nearest(first, second)
-        corner = _corner(one, other, origin[todo], ahead[todo], near)
-        far = np.abs(near)
-        settled = far * far - _dot(near, corner) <= _CLOSE * np.maximum(far, _CLOSE)
-        covered = _covers(first, second, corner) | (far <= _CLOSE)
-        found[todo] = np.where(covered & ~settled | (far <= _CLOSE), -np.inf, far)
-        left = ~(settled | covered)
-        if not left.any():
-            break
-        todo, first, second, corner = todo[left], first[left], second[left], corner[left]
-        swap = np.abs(_nearest(second, corner)) < np.abs(_nearest(first, corner))
-        first, second = np.where(swap, second, first), corner
-    inside = np.flatnonzero(found == -np.inf)
-    found[inside] = -_depth(one, other, origin[inside], ahead[inside])
-    return found
+    mine = _beside(one, origin[:, None] + ahead[:, None] * other)
+    its = _beside(other, (one - origin[:, None]) * np.conj(ahead)[:, None])
+    apart = np.maximum(mine[0], its[0])
+    return np.where(apart < 0, apart, np.minimum(mine[1], its[1]))
 
 
-def _dot(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    return a.real * b.real + a.imag * b.imag
-
-
-def _corner(one: np.ndarray, other: np.ndarray, origin: np.ndarray, ahead: np.ndarray,
-            way: np.ndarray) -> np.ndarray:
-    """Return the difference other - one that lies farthest against `way`."""
-    seen = way * np.conj(ahead)
-    mine = _dot(way[:, None], one).argmax(axis=1)
-    its = _dot(seen[:, None], other).argmin(axis=1)
-    return origin + ahead * other[its] - one[mine]
-
-
-def _nearest(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """Return the point of each segment a to b that is nearest to 0."""
-    run = b - a
-    square = _dot(run, run)
-    share = np.clip(-_dot(a, run) / np.where(square > 0, square, 1.0), 0.0, 1.0)
-    return a + share * run
-
-
-def _covers(a: np.ndarray, b: np.ndarray, c: np.ndarray) -> np.ndarray:
-    """Say for each triangle whether 0 lies inside it."""
-    turns = np.array([(np.conj(p) * q).imag for p, q in ((a, b), (b, c), (c, a))])
-    return np.abs(np.sign(turns).sum(axis=0)) == 3
-
-
-def _depth(one: np.ndarray, other: np.ndarray, origin: np.ndarray, ahead: np.ndarray) -> np.ndarray:
-    """Return the shortest way that takes overlapping outlines apart [mm]: square to an edge of either."""
-    def along(shape: np.ndarray) -> np.ndarray:
-        edge = np.roll(shape, -1) - shape
-        return edge / np.abs(edge) / 1j
-
-    out = along(one)
-    posed = origin[:, None] + ahead[:, None] * other
-    mine = _dot(out, one) - _dot(out[:, None], posed[:, None, :]).min(axis=2)
-    out = ahead[:, None] * along(other)
-    its = _dot(out, posed) - _dot(out[:, :, None], one).min(axis=2)
-    return np.minimum(mine.min(axis=1), its.min(axis=1))
+def _beside(shape: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return of every row of points how far they all lie beyond the edge that parts them best, and how far the nearest
+    is from any edge [mm]."""
+    apart, square = np.full(len(points), -np.inf), np.full(len(points), np.inf)
+    for corner, edge in zip(shape, np.roll(shape, -1) - shape, strict=True):
+        seen = (points - corner) * (np.conj(edge) / np.abs(edge))
+        past = seen.real - np.clip(seen.real, 0.0, np.abs(edge))
+        apart = np.maximum(apart, -seen.imag.max(axis=1))
+        square = np.minimum(square, (past**2 + seen.imag**2).min(axis=1))
+    return apart, np.sqrt(square)

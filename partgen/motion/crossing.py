@@ -45,19 +45,14 @@ def crowds(path: Path, meetings: list[Meeting], tolerance: float) -> list[tuple[
     Returns for each such place, once, the stations of all passes [mm] and one of its crossings.
     """
     z = np.array([complex(*meeting.point) for meeting in meetings])
-    near = [{k} for k in range(len(z))]
-    for i, j in _box_pairs(z, z, tolerance / 2):
-        close = np.abs(z[i] - z[j]) <= tolerance
-        for a, b in zip(i[close], j[close], strict=True):
-            near[a].add(b)
-            near[b].add(a)
     found: list[tuple[tuple[float, ...], Meeting]] = []
-    told: set[int] = set()
-    for k, around in enumerate(near):
-        passes = _passes(path, [s for m in around for s in (meetings[m].first, meetings[m].second)])
-        if len(passes) > 2 and not around & told:
+    told = np.zeros(len(z), dtype=bool)
+    for meeting, here in zip(meetings, z, strict=True):
+        around = np.abs(z - here) <= tolerance
+        passes = _passes(path, [s for m in np.flatnonzero(around) for s in (meetings[m].first, meetings[m].second)])
+        if len(passes) > 2 and not told[around].any():
             told |= around
-            found.append((passes, meetings[k]))
+            found.append((passes, meeting))
     return found
 
 
@@ -107,8 +102,6 @@ def _boxes(cells: Cells) -> tuple[np.ndarray, np.ndarray]:
 def _box_pairs(low: np.ndarray, high: np.ndarray, margin: float) -> Iterator[tuple[np.ndarray, np.ndarray]]:
     """Yield index arrays i, j of boxes that meet when each grows by `margin` [mm], a chunk of pairs at a time."""
     low, high = low - margin * (1 + 1j), high + margin * (1 + 1j)
-    if not len(low):
-        return
     if np.ptp(low.imag) > np.ptp(low.real):
         low, high = low.imag + 1j * low.real, high.imag + 1j * high.real
     order = np.argsort(low.real, kind="stable")

@@ -1,6 +1,6 @@
 """The swept envelope: what a vehicle reaches to either side of the track, all along it; exact where it is widest."""
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from math import ceil
 
 import numpy as np
@@ -9,47 +9,30 @@ from msgspec.structs import replace
 from numpy.typing import ArrayLike
 
 from partgen.motion.convex import outermost
-from partgen.motion.path import Path
-from partgen.motion.solve import peak, summits
+from partgen.motion.path import SIDES, Path
+from partgen.motion.solve import Extreme, peak, summits
 from partgen.motion.sweep import INNER, OUTER, Sweep, Trace, bends, sweep
 from partgen.motion.vehicle import Vehicle, stand
 
 TOLERANCE = 0.005           # mm
-SIDES = ("left", "right")
 _TOPS = 3                   # local maxima of a trace that are looked at closely
 _DOUBT = 5                  # tolerances by which a place may gain on another when looked at closely
 _TURNS = 3      # of Newton's method along an edge
 
 
-class Seed(Struct, frozen=True):
-    """Where to look: point `point` of a rim, while the leading guided point is about at `lead` [mm].
+class Seed(Struct, frozen=True, eq=False):
+    """Where to look: point `point` of a trace's rim, while the leading guided point is about at `lead` [mm].
 
     The reach counts beside stations `low` to `high` [mm], and where the seed itself is; with `bend` INNER
-    or OUTER only where the track turns to the trace's side or away from it. `outline` is handed on.
+    or OUTER only where the track turns to the trace's side or away from it.
     """
 
     trace: Trace
-    outline: int
     point: int
     lead: float
-    low: float = -np.inf
-    high: float = np.inf
+    low: float
+    high: float
     bend: float = 0.0
-
-
-class Reach(Struct, frozen=True):
-    """The farthest reach to one side, and where.
-
-    value: distance from the track centre line, outwards [mm]; station: where on the path [mm]; piece:
-    index of its piece there; lead: station of the vehicle's leading guided point then [mm]; outline: index
-    of the outline that reaches there.
-    """
-
-    value: float
-    station: float
-    piece: int
-    lead: float
-    outline: int
 
 
 class Envelope(Struct, frozen=True):
@@ -63,25 +46,26 @@ class Envelope(Struct, frozen=True):
 
     sweep: Sweep
     members: tuple[tuple[int, int], ...]
-    worst_inner: Reach
-    worst_outer: Reach
+    worst_inner: Extreme
+    worst_outer: Extreme
 
     def at(self, side: str, stations: np.ndarray) -> np.ndarray:
         """Return the reach to `side`, "left" or "right", at stations [mm] of the plan, shape (n,) [mm]."""
         return np.max([self.sweep.line(trace, stations)[0] for _, trace in self._traces(side)], axis=0)
 
-    def worst(self, side: str, start: float, stop: float) -> Reach:
+    def worst(self, side: str, start: float, stop: float) -> Extreme:
         """Return the farthest reach to `side`, "left" or "right", between two stations of the plan [mm]."""
-        stations = _spread(start, stop, self.sweep.step)
-        seeds = []
+        stations = np.linspace(start, stop, ceil((stop - start) / self.sweep.step) + 1)
+        seeds, places = [], []
         for place, trace in self._traces(side):
             reach, point = self.sweep.line(trace, stations)
-            seeds += [Seed(trace, place, point[k], self.sweep.lead(trace, point[k], stations[k]), start, stop)
-                      for k in summits(reach, _TOPS)]
-        return max(settle(self.sweep, seeds), key=_value)
+            tops = summits(reach, _TOPS)
+            seeds += [Seed(trace, point[k], self.sweep.lead(trace, point[k], stations[k]), start, stop) for k in tops]
+            places += [place] * len(tops)
+        return _farthest(zip(places, settle(self.sweep, seeds), strict=True))
 
     def _traces(self, side: str) -> list[tuple[int, Trace]]:
-        return [(place, self.sweep.traces[index][SIDES.index(side)]) for place, index in self.members]
+        return [(place, self.sweep.traces[index][list(SIDES).index(side)]) for place, index in self.members]
 
 
 def envelopes(path: Path, vehicle: Vehicle, bands: Mapping[Hashable, Sequence[ArrayLike]],
@@ -110,86 +94,53 @@ def envelopes(path: Path, vehicle: Vehicle, bands: Mapping[Hashable, Sequence[Ar
 
 
 def _worst(swept: Sweep, members: Mapping[Hashable, list[tuple[int, int]]],
-           doubt: float) -> dict[tuple[Hashable, float], Reach]:
+           doubt: float) -> dict[tuple[Hashable, float], Extreme]:
     """Return the farthest reach of every band to either side of curves, from a close look at all that come near it."""
-    tops = {(index, side, bend): _tops(swept, ridge, index, side, bend) for index, traces in enumerate(swept.traces)
-            for side, ridge in enumerate(map(swept.ridge, traces)) for bend in (INNER, OUTER)}
+    tops = [[top for trace in traces for top in _tops(swept, trace)] for traces in swept.traces]
     rivals = {}
     for key, band in members.items():
         for bend in (INNER, OUTER):
-            found = [(place, *top) for place, index in band for side in (0, 1) for top in tops[index, side, bend]]
+            found = [(place, *top) for place, index in band for top in tops[index] if top[0].bend == bend]
             least = max(reach for *_, reach, _ in found) - doubt
-            rivals[key, bend] = [(place, top) for place, top, _, hope in found if hope >= least]
-    seeds = {top: _seed(swept, *top) for found in rivals.values() for _, top in found}
-    settled = dict(zip(seeds, settle(swept, list(seeds.values())), strict=True))
-    return {key: max((replace(settled[top], outline=place) for place, top in found), key=_value)
-            for key, found in rivals.items()}
+            rivals[key, bend] = [(place, seed) for place, seed, _, hope in found if hope >= least]
+    seeds = list({seed: None for found in rivals.values() for _, seed in found})
+    settled = dict(zip(seeds, settle(swept, seeds), strict=True))
+    return {key: _farthest((place, settled[seed]) for place, seed in found) for key, found in rivals.items()}
 
 
-def _tops(swept: Sweep, ridge: tuple[np.ndarray, np.ndarray, np.ndarray], index: int, side: int,
-          bend: float) -> list[tuple]:
-    """Return where a trace with its ridge reaches farthest, as (index, side, bend, row, point), how far, and how far
-    it may reach about there [mm]."""
-    reach, hope = swept.crest(ridge, swept.traces[index][side].side * bend)
-    rows = sorted({*summits(reach, _TOPS).tolist(), *summits(hope, _TOPS).tolist()})
-    return [((index, side, bend, row, int(ridge[2][row])), reach[row], hope[row]) for row in rows]
+def _tops(swept: Sweep, trace: Trace) -> Iterator[tuple[Seed, float, float]]:
+    """Yield seeds where a trace reaches farthest, with how far, and how far it may reach about there [mm]."""
+    ridge = swept.ridge(trace)
+    for bend in (INNER, OUTER):
+        reach, hope = swept.crest(ridge, trace.side * bend)
+        for row in sorted({*summits(reach, _TOPS).tolist(), *summits(hope, _TOPS).tolist()}):
+            point = ridge[2][row]
+            yield Seed(trace, point, *swept.place(row, trace.station[point, row]), bend), reach[row], hope[row]
 
 
-def _seed(swept: Sweep, index: int, side: int, bend: float, row: int, point: int) -> Seed:
-    """Return the seed at one row of a trace, at the first place on the plan that is like it."""
-    trace = swept.traces[index][side]
-    return Seed(trace, index, point, *swept.place(row, trace.station[point, row]), bend)
-
-
-def _value(reach: Reach) -> float:
-    return reach.value
-
-
-def _spread(start: float, stop: float, step: float) -> np.ndarray:
-    """Return stations [mm] from start to stop, evenly, at most `step` apart."""
-    return np.linspace(start, stop, ceil((stop - start) / step) + 1)
+def _farthest(found: Iterable[tuple[int, Extreme]]) -> Extreme:
+    """Return the farthest of (outline, its reach)."""
+    return max((replace(reach, outline=outline) for outline, reach in found), key=lambda reach: reach.value)
 
 
 # ---- a closer look at the places where an envelope is widest: exact, not from place to place
 
 
-def settle(sweep: Sweep, seeds: list[Seed]) -> list[Reach]:
+def settle(sweep: Sweep, seeds: list[Seed]) -> list[Extreme]:
     """Return the farthest reach about each seed, one for each.
 
     A corner is followed from place to place; of an edge, at every place, the point that reaches farthest.
     """
-    look = _Look(sweep, seeds)
-    lead, value, station = peak(look, look.lead, sweep.step)
-    path = sweep.path
-    if path.closed:
-        station = np.mod(station, path.length)
-    return [Reach(float(v), float(s), int(piece), float(x), seed.outline) for v, s, piece, x, seed
-            in zip(value, station, path.piece_at(station), lead, seeds, strict=True)]
+    path, vehicle = sweep.path, sweep.vehicle
+    point, along, room, side, bend, lead, lows, highs = (np.array(column)[:, None] for column in zip(*(
+        (*seed.trace.rim.at(seed.point), seed.trace.side, seed.trace.side * seed.bend, seed.lead, seed.low, seed.high)
+        for seed in seeds), strict=True))
 
-
-class _Look:
-    """The reach of each seed's point as a function of the leading station: seeds down, places across."""
-
-    def __init__(self, sweep: Sweep, seeds: list[Seed]):
-        self.sweep = sweep
-        rims = [(seed.trace.rim, seed.point) for seed in seeds]
-        self.point, self.along, self.room, self.side, self.lead = (np.array(values) for values in (
-            [rim.point[k] for rim, k in rims], [rim.along[k] for rim, k in rims],
-            [rim.room[k] for rim, k in rims], [seed.trace.side for seed in seeds], [seed.lead for seed in seeds]))
-        self.bend = self.side * [seed.bend for seed in seeds]
-        self.low, self.high = np.full(len(seeds), -np.inf), np.full(len(seeds), np.inf)
-        here = self(self.lead[:, None], turns=1)[1][:, 0]
-        self.low = np.minimum([seed.low for seed in seeds], here)
-        self.high = np.maximum([seed.high for seed in seeds], here)
-
-    def __call__(self, lead: np.ndarray, turns: int = _TURNS) -> tuple[np.ndarray, np.ndarray]:
-        """Return reach and station of its foot [mm], shape (seeds, places), for `lead` of that shape."""
-        path, base = self.sweep.path, self.sweep.vehicle.base
-        at = stand(path, self.sweep.vehicle, lead)
-        point, along, room, side, low, high = (values[:, None] for values in (
-            self.point, self.along, self.room, self.side, self.low, self.high))
-        shift, near = np.zeros(lead.shape), lead - base / 2 + point.real
-        allowed = bends(path.heading(lead) - path.heading(at.rear), self.bend[:, None])
+    def look(lead: np.ndarray, low: ArrayLike, high: ArrayLike, turns: int = _TURNS) -> tuple[np.ndarray, ...]:
+        """Return twice the reach, and the station of its foot [mm], for places across, seeds down."""
+        at = stand(path, vehicle, lead)
+        shift, near = np.zeros(lead.shape), lead - vehicle.base / 2 + point.real
+        allowed = bends(path.heading(lead) - path.heading(at.rear), bend)
         best, where = np.full(lead.shape, -np.inf), near
         for turn in range(turns):
             near, offset = path.project(at.origin + at.ahead * (point + shift * along), near)
@@ -197,7 +148,11 @@ class _Look:
             best, where = np.where(better, side * offset, best), np.where(better, near, where)
             if turn < turns - 1:
                 shift = np.clip(shift + _towards_crest(path, near, offset, side, at.ahead * along), -room, room)
-        return best, where
+        return best, best, where
+
+    *_, here = look(lead, -np.inf, np.inf, turns=1)
+    low, high = np.minimum(lows, here), np.maximum(highs, here)
+    return peak(path, lambda places: look(places, low, high), lead[:, 0], sweep.step)
 
 
 def _towards_crest(path: Path, station: np.ndarray, offset: np.ndarray, side: np.ndarray,

@@ -10,7 +10,7 @@ from typing import Self
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import astuple, force_setattr
+from msgspec.structs import astuple, force_setattr, replace
 from numpy.typing import ArrayLike
 
 SIDES = {"left": 1.0, "right": -1.0}
@@ -111,8 +111,24 @@ class Path(Struct, frozen=True, dict=True, cache_hash=True):
     def cells(self) -> "Cells":
         """The line cut into cells: of an open one an endless straight, all of it, and another; of a closed
         one the lap before, the lap itself and the lap after."""
-        curvature = np.array([piece.curvature for piece in self.pieces])
-        return lay(curvature, np.diff(self.bounds), self.start, self.closed)
+        ends = [] if self.closed else [0.0]     # pieces without length, from which the endless straights run
+        curvature = np.array([*ends, *(piece.curvature for piece in self.pieces), *ends])
+        length = np.array([*ends, *np.diff(self.bounds), *ends])
+        bounds = np.concatenate([[0.0], np.cumsum(length)])
+        parts = np.maximum(np.ceil(np.abs(curvature * length) / (pi / 2) - 1e-9), 1).astype(int)
+        piece = np.repeat(np.arange(len(parts)), parts)
+        part = np.arange(len(piece)) - (np.cumsum(parts) - parts)[piece]
+        curvature, length = np.where(curvature == 0, FLATTEST, curvature)[piece], (length / parts)[piece]
+        heading = self.start[2] + np.concatenate([[0.0], np.cumsum(curvature * length)])
+        half = curvature * length / 2
+        chords = np.exp(1j * (heading[:-1] + half)) * (2 * np.sin(half) / curvature)
+        point = complex(*self.start[:2]) + np.concatenate([[0.0], np.cumsum(chords)])
+        cells = Cells(bounds[piece] + part * length, point[:-1], np.exp(1j * heading[:-1]), heading[:-1], curvature,
+                      np.zeros_like(length), length, np.clip(piece - len(ends), 0, len(self.pieces) - 1))
+        if self.closed:
+            return _lapped(cells, bounds[-1], point[-1], heading[-1])
+        cells.first[0], cells.last[-1] = -np.inf, np.inf
+        return cells
 
     # ---- at given stations
 
@@ -228,51 +244,18 @@ class Cells(Rowed, frozen=True):
         return (u > self.last[cell] + hair).astype(int) - (u < self.first[cell] - hair)
 
 
-def lay(curvature: np.ndarray, length: np.ndarray, start: tuple[float, float, float], closed: bool) -> Cells:
-    """Lay pieces one after the other and return their cells.
-
-    curvature [1/mm], length [mm]: of every piece, shape (n,)
-    start: where the line begins, x [mm], y [mm], heading [rad]
-    Before and beyond an open line an endless straight is laid, to the ends of a closed one a lap each way.
-    """
-    bounds = np.concatenate([[0.0], np.cumsum(length)])
-    parts = np.maximum(np.ceil(np.abs(curvature * length) / (pi / 2) - 1e-9), 1).astype(int)
-    piece = np.repeat(np.arange(len(parts)), parts)
-    part = np.arange(len(piece)) - (np.cumsum(parts) - parts)[piece]
-    curvature, length = np.where(curvature == 0, FLATTEST, curvature)[piece], (length / parts)[piece]
-    heading = start[2] + np.concatenate([[0.0], np.cumsum(curvature * length)])
-    half = curvature * length / 2
-    chords = np.exp(1j * (heading[:-1] + half)) * (2 * np.sin(half) / curvature)
-    point = complex(*start[:2]) + np.concatenate([[0.0], np.cumsum(chords)])
-    cells = Cells(bounds[piece] + part * length, point[:-1], np.exp(1j * heading[:-1]), heading[:-1], curvature,
-                  np.zeros_like(length), length, piece)
-    end = bounds[-1], point[-1], heading[-1]
-    return _lapped(cells, *end) if closed else _prolonged(cells, *end)
-
-
 def _joined(*many: Cells) -> Cells:
     """Return the cells of all, one after the other."""
     return Cells(*map(np.concatenate, zip(*map(astuple, many), strict=True)))
 
 
-def _prolonged(cells: Cells, length: float, point: complex, heading: float) -> Cells:
-    """Return the cells with an endless straight before and one beyond them."""
-    def ray(station: float, point: complex, heading: float, first: float, last: float, piece: int) -> Cells:
-        values = station, point, np.exp(1j * heading), heading, FLATTEST, first, last, piece
-        return Cells(*(np.array([value]) for value in values))
-
-    before = ray(0.0, cells.point[0], cells.heading[0], -np.inf, 0.0, 0)
-    return _joined(before, cells, ray(length, point, heading, 0.0, np.inf, cells.piece[-1]))
-
-
 def _lapped(cells: Cells, length: float, point: complex, heading: float) -> Cells:
     """Return the cells of three laps, the middle one as laid, the others moved so that they join it."""
-    turn, corner = heading - cells.heading[0], cells.point[0]
-    spin = np.exp(1j * turn)
+    corner, turn = cells.point[0], heading - cells.heading[0]
 
-    def lap(station: float, point: np.ndarray, turn: float, spin: complex) -> Cells:
-        return Cells(cells.station + station, point, cells.ahead * spin, cells.heading + turn, cells.curvature,
-                     cells.first, cells.last, cells.piece)
+    def lap(way: int, old: complex, new: complex) -> Cells:
+        spin = np.exp(1j * way * turn)
+        return replace(cells, station=cells.station + way * length, point=new + (cells.point - old) * spin,
+                       ahead=cells.ahead * spin, heading=cells.heading + way * turn)
 
-    return _joined(lap(-length, corner + (cells.point - point) / spin, -turn, 1 / spin), cells,
-                   lap(length, point + (cells.point - corner) * spin, turn, spin))
+    return _joined(lap(-1, point, corner), cells, lap(1, corner, point))

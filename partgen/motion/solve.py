@@ -1,10 +1,13 @@
-"""Roots and peaks of many functions at once."""
+"""Roots and peaks of many functions at once, and the worst of a quantity along a path."""
 
 from collections.abc import Callable
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike
+
+from partgen.motion.path import Path
 
 RESIDUAL = 1e-9     # mm
 _ROUNDS = 100
@@ -38,21 +41,37 @@ def root(function: Callable[[np.ndarray], tuple[np.ndarray, np.ndarray, Any]], l
     raise ValueError(f"{what} finds no place on this track: its curves are too tight for it")
 
 
-def peak(function: Callable[[np.ndarray], tuple[np.ndarray, ...]], x: np.ndarray,
-         step: float) -> tuple[np.ndarray, ...]:
-    """Return where `function` is highest within `step` of `x`, to step / 900, and all that it said there.
+class Extreme(Struct, frozen=True):
+    """The worst of one quantity, and where.
 
-    function: takes places, shape (n, m), returns heights and anything else of that shape, each row by its own
-        rule; the height is -inf where a place is not allowed, but not at `x` itself
-    x: places to begin at, shape (n,)
-    Returns places, heights and the rest, each of shape (n,).
+    value: [rad] of a swing, [mm] of a gap or of a reach outwards from the centre line; station: where on the path
+    [mm]; piece: index of its piece there; lead: station of the leading vehicle's leading guided point then [mm];
+    outline: index of the outline that reaches there, where several may.
+    """
+
+    value: float
+    station: float
+    piece: int
+    lead: float
+    outline: int = 0
+
+
+def peak(path: Path, look: Callable[[np.ndarray], tuple[np.ndarray, ...]], lead: np.ndarray,
+         step: float) -> list[Extreme]:
+    """Return where `look` sees the worst within `step` of `lead`, to step / 900, one for each.
+
+    look: takes leading stations [mm], shape (n, m), returns how bad it is, the quantity and its station [mm], of that
+        shape, each row by its own rule; -inf is how bad a place is that is not allowed, but none of `lead`
+    lead: leading stations to begin at [mm], shape (n,)
     """
     for _ in range(_ZOOMS):
-        places = x[:, None] + step * _ZOOM
-        said = function(places)
-        best = np.arange(len(x)), said[0].argmax(axis=1)
-        x, step = places[best], step * (_ZOOM[1] - _ZOOM[0])
-    return x, *(values[best] for values in said)
+        places = lead[:, None] + step * _ZOOM
+        bad, value, station = look(places)
+        best = np.arange(len(lead)), bad.argmax(axis=1)
+        lead, step = places[best], step * (_ZOOM[1] - _ZOOM[0])
+    station = np.mod(station[best], path.length) if path.closed else station[best]
+    return [Extreme(float(v), float(s), int(piece), float(x)) for v, s, piece, x
+            in zip(value[best], station, path.piece_at(station), lead, strict=True)]
 
 
 def summits(values: np.ndarray, count: int) -> np.ndarray:

@@ -14,7 +14,7 @@ from msgspec import Struct
 from numpy.typing import ArrayLike
 
 from partgen.motion.convex import RimPoints, rim_of
-from partgen.motion.path import Path
+from partgen.motion.path import SIDES, Path
 from partgen.motion.vehicle import Vehicle, stand
 
 INNER, OUTER = 1.0, -1.0
@@ -37,11 +37,6 @@ class Rows(Struct, frozen=True):
     lead: np.ndarray
     which: np.ndarray
     shift: np.ndarray
-
-    @property
-    def station(self) -> np.ndarray:
-        """Stations [mm] of all places, ascending."""
-        return self.lead[self.which] + self.shift
 
 
 def step_for(path: Path, tolerance: float) -> float:
@@ -88,7 +83,7 @@ def rows_of(path: Path, back: float, ahead: float, step: float) -> Rows:
     leads, which, shifts = [], [], []
     for j, gap in enumerate(gaps):
         run = min(gap, window)
-        alike = round(run, _ALIKE), gap > window, curvature[j], *_behind(j, curvature, gaps, window, path.closed)
+        alike = round(run, _ALIKE), gap > window, curvature[j], *_behind(j, curvature, gaps, window)
         if alike not in first:
             places = np.linspace(0.0, run, ceil(run / step) + 1)
             # Where the next joint takes over at once, the last place is its first one.
@@ -102,13 +97,13 @@ def rows_of(path: Path, back: float, ahead: float, step: float) -> Rows:
     return Rows(np.concatenate(leads), np.concatenate(which), np.concatenate(shifts))
 
 
-def _behind(j: int, curvature: np.ndarray, gaps: np.ndarray, window: float, closed: bool) -> Iterator[float]:
-    """Yield curvature and length of every run behind joint `j`, as far back as `window` [mm] reaches."""
+def _behind(j: int, curvature: np.ndarray, gaps: np.ndarray, window: float) -> Iterator[float]:
+    """Yield curvature and length of every run behind joint `j`, as far back as `window` [mm] reaches.
+
+    Before an open path lies what lies beyond it: an endless straight.
+    """
     while window > 0:
         j -= 1
-        if j < 0 and not closed:
-            yield from (0.0, round(window, _ALIKE))
-            return
         run = min(gaps[j % len(gaps)], window)
         yield from (curvature[j % len(gaps)], round(run, _ALIKE))
         window -= run
@@ -252,7 +247,7 @@ def _swept(path: Path, vehicle: Vehicle, outlines: Sequence[ArrayLike], step: fl
     at = stand(path, vehicle, rows.lead)
     # A chord is somewhere parallel to the track over it, so no part of that can be turned farther than this.
     yaw = min((back + ahead) / path.min_radius + 0.05, _WIDEST_YAW)
-    rims = [(side, rim_of(outline, side, yaw, step)) for outline in outlines for side in (1.0, -1.0)]
+    rims = [(side, rim_of(outline, side, yaw, step)) for outline in outlines for side in SIDES.values()]
     points = np.concatenate([rim.point for _, rim in rims])[:, None]
     station, offset = path.project(at.origin + points * at.ahead, rows.lead - vehicle.base / 2 + points.real)
     if np.abs(offset).max() > _CENTRE * path.min_radius:

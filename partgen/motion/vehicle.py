@@ -1,6 +1,5 @@
 """Where a vehicle stands on a path: two points of it guided by the track, the body fixed to them."""
 
-from collections.abc import Callable
 from math import isfinite, pi
 
 import numpy as np
@@ -54,21 +53,19 @@ def stand(path: Path, vehicle: Vehicle, s: ArrayLike, spans: np.ndarray | None =
     Exact: both guided points are where the track leads them, and `vehicle.base` apart.
     Raises ValueError where the track is too tight to hold it.
     """
-    guided = _guide(path, vehicle.bogie)
     s = np.asarray(s, dtype=float)
-    front, front_rate = guided(s)
+    front, front_rate = _guided(path, vehicle.bogie, s)
 
     def chord(t: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple]:
-        rear, rate = guided(s - t)
-        reach = front - rear
-        length = np.abs(reach)
-        return length - vehicle.base, _dot(reach, rate) / length, (rear, rate, reach)
+        rear, rate = _guided(path, vehicle.bogie, s - t)
+        return *longer(front - rear, rate, vehicle.base), (rear, rate)
 
     # A chord spans at most a half circle: at the tightest, the track under it is pi/2 chords long.
-    t, (rear, rear_rate, reach) = root(
+    t, (rear, rear_rate) = root(
         chord, 0.0, pi / 2 * vehicle.base + vehicle.bogie,
         _under(path, s - vehicle.base / 2, vehicle.base) if spans is None else spans,
         f"a wheelbase or pivot spacing of {vehicle.base:g} mm")
+    reach = front - rear
     rear_rate = rear_rate * (_dot(reach, front_rate) / _dot(reach, rear_rate))
     return Stance((front + rear) / 2, reach / vehicle.base, (front_rate + rear_rate) / 2,
                  (front_rate - rear_rate) / vehicle.base, s - t)
@@ -79,9 +76,31 @@ def _dot(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     return (a * np.conj(b)).real
 
 
-def _guide(path: Path, bogie: float) -> Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]:
-    """Return the function from stations [mm] to guided points [mm] and their rates [1]."""
-    return path.frame if not bogie else lambda s: _pivot(path, bogie, s)
+def longer(reach: np.ndarray, rate: np.ndarray, length: float) -> tuple[np.ndarray, np.ndarray]:
+    """Return by how much [mm] each reach is longer than `length`, and how that grows [1] as its hind end falls back.
+
+    rate: how that end moves per mm of track [1]
+    """
+    far = np.abs(reach)
+    return far - length, _dot(reach, rate) / far
+
+
+def _guided(path: Path, bogie: float, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the guided points at stations `s` [mm] and their rates [1]: axles, or the pivots of bogies whose axles
+    stand on the path evenly about them."""
+    if not bogie:
+        return path.frame(s)
+
+    def chord(u: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple]:
+        (front, front_ahead), (rear, rear_ahead) = path.frame(s + u), path.frame(s - u)
+        return *longer(front - rear, front_ahead + rear_ahead, bogie), (front, rear, front_ahead, rear_ahead)
+
+    _, (front, rear, front_ahead, rear_ahead) = root(
+        chord, 0.0, pi / 4 * bogie + 1e-6, _under(path, s, bogie) / 2, f"a bogie wheelbase of {bogie:g} mm")
+    reach = front - rear
+    # The axles part or close by this much as s moves on, so that their chord keeps its length.
+    rate = -_dot(reach, front_ahead - rear_ahead) / _dot(reach, front_ahead + rear_ahead)
+    return (front + rear) / 2, (front_ahead * (1 + rate) + rear_ahead * (1 - rate)) / 2
 
 
 def _under(path: Path, s: np.ndarray, chord: float) -> np.ndarray:
@@ -89,25 +108,3 @@ def _under(path: Path, s: np.ndarray, chord: float) -> np.ndarray:
     k = path.curvature(s)
     sine = np.clip(k * chord / 2, -1.0, 1.0)
     return np.where(k == 0, chord, 2 * np.arcsin(sine) / np.where(k == 0, 1.0, k))
-
-
-def _axles(path: Path, bogie: float, s: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Return points and directions of the axles of bogies, as far ahead of stations `s` as behind them."""
-    def chord(u: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple]:
-        (front, front_ahead), (rear, rear_ahead) = path.frame(s + u), path.frame(s - u)
-        reach = front - rear
-        length = np.abs(reach)
-        return (length - bogie, _dot(reach, front_ahead + rear_ahead) / length,
-                (front, rear, front_ahead, rear_ahead))
-
-    return root(chord, 0.0, pi / 4 * bogie + 1e-6, _under(path, s, bogie) / 2,
-                f"a bogie wheelbase of {bogie:g} mm")[1]
-
-
-def _pivot(path: Path, bogie: float, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return the pivots of bogies whose axles stand on the path evenly about `s` [mm], and their rates [1]."""
-    front, rear, front_ahead, rear_ahead = _axles(path, bogie, s)
-    reach = front - rear
-    # The axles part or close by this much as s moves on, so that their chord keeps its length.
-    rate = -_dot(reach, front_ahead - rear_ahead) / _dot(reach, front_ahead + rear_ahead)
-    return (front + rear) / 2, (front_ahead * (1 + rate) + rear_ahead * (1 - rate)) / 2

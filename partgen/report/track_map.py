@@ -12,7 +12,7 @@ from partgen.checks.track import ANYWHERE, SIDES, room
 from partgen.describe.track_tables import Track
 from partgen.dynamics.markers import Marker, places_of
 from partgen.dynamics.ride import RidePlan
-from partgen.dynamics.survey import BODY, beside, body_of, pairs, path_of, place, runners, swept
+from partgen.dynamics.survey import beside, body_of, pairs, path_of, place, runners, swept
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path as Line
 from partgen.plan.train import TrainPlan
@@ -95,7 +95,7 @@ def draw_nearest(train: TrainPlan, path: Path) -> bool:
     """Draw the two neighbours whose bodies come nearest, at that place, to a PNG or SVG; say whether there are any
     that the track is not too tight for."""
     line = path_of(train.description.track)
-    pulled = [(one.coupled.least_gap[BODY], one) for one in pairs(train) if one.coupled]
+    pulled = [(one.coupled.least_gap, one) for one in pairs(train) if one.coupled]
     if not pulled:
         return False
     least, nearest = min(pulled, key=lambda one: one[0].value)
