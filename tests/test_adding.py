@@ -91,8 +91,8 @@ def axle_spread(train):
     """Hold the axles at least twice their wheels' diameter apart, so that a hand gets between them."""
     for plan in train.asked:
         limit = 2 * plan.wheelset.tread_diameter
-        yield judge("axle-spread", plan.who, plan.wheelbase, limit, "min", "mm",
-                    f"move the axles apart: wheelbase {plan.wheelbase:g} -> {limit:g} mm")
+        yield judge("axle-spread", plan.who, plan.wagon.wheelbase, limit, "min", "mm",
+                    f"move the axles apart: wheelbase {plan.wagon.wheelbase:g} -> {limit:g} mm")
 '''
 
 

@@ -96,8 +96,8 @@ def wheelsets(plan, yaw, grown=0.0):
 
 def test_a_wagon_without_pivot_spacing_has_no_bogies():
     plan = resolve(described(Wagon(name="two", wheelbase=70))).wagons[0]
-    assert plan.bogie is None and plan.gear.bogie_wheelbase == 0 and plan.base == plan.wheelbase == 70
-    assert plan.axles == (35, -35) and plan.gear.travel > 0
+    assert plan.gear.bogie_wheelbase == 0 and plan.base == plan.wagon.wheelbase == 70
+    assert plan.gear.axles == (35, -35) and plan.gear.travel > 0
     assert len(plan.frame.slide.slots) == 2 and not plan.frame.bolsters
 
 
@@ -105,16 +105,16 @@ def test_a_wagon_without_pivot_spacing_has_no_bogies():
 def test_plan_of_a_bogie_wagon(train):
     plan, wagon = PLANS[train], TRAINS[train].wagon[0]
     assert not plan.wanting and wheel_room(planned(train)).verdict == "pass"
-    assert plan.bogie.wheelbase == plan.gear.bogie_wheelbase == plan.wheelbase == wagon.wheelbase
+    assert plan.gear.bogie.wheelbase == plan.gear.bogie_wheelbase == plan.wagon.wheelbase
     assert plan.base == wagon.pivot_spacing and plan.gear.travel == 0 and plan.frame.slide is None
     a, p = wagon.pivot_spacing / 2, wagon.wheelbase / 2
-    assert sorted(plan.axles) == [-a - p, -a + p, a - p, a + p]
+    assert sorted(plan.gear.axles) == [-a - p, -a + p, a - p, a + p]
     assert {item.part: item.count for item in plan.items}["bogie"] == 2
     assert not {"axle-holder", "clamp-bar"} & {item.part for item in plan.items}
     assert [bolster.x for bolster in plan.frame.bolsters] == [a, -a]
     wheelsets = [load for load in loads(plan, "PLA") if load.name == "wheelset"]
     assert [load.mass for load in wheelsets] == 4 * [plan.wheelset.mass]
-    assert sorted(load.x for load in wheelsets) == sorted(plan.axles)
+    assert sorted(load.x for load in wheelsets) == sorted(plan.gear.axles)
 
 
 REFUSED = {
@@ -173,7 +173,8 @@ def test_room_of_the_swinging_bogie_against_shapely(train):
     room, wheel = plan.gear.room, plan.wheelset
     ends = [plan.gear.bogie_wheelbase / 2 + s * wheel.flange_diameter / 2 for s in (-1, 1)]
     inner, outer = wheel.back_to_back / 2, wheel.back_to_back / 2 + wheel.width
-    shapes = [box(-plan.bogie.size[0] / 2, -plan.bogie.width / 2, plan.bogie.size[0] / 2, plan.bogie.width / 2),
+    half_x, half_y = plan.gear.bogie.size[0] / 2, plan.gear.bogie.width / 2
+    shapes = [box(-half_x, -half_y, half_x, half_y),
               *(box(s * ends[0], t * inner, s * ends[1], t * outer) for s in (1, -1) for t in (1, -1))]
     turned = [rotate(shape, yaw, origin=(0, 0)) for shape in shapes
               for yaw in np.linspace(-room.angle, room.angle, 121)]
@@ -321,7 +322,7 @@ def test_axles_turn_freely_and_snap_in(train):
     axle = cylinder(radius=diameter / 2, height=200, sections=96)
     axle.apply_transform(rotation_matrix(np.pi / 2, (1, 0, 0)))
     bogie = stood(drawn(train, "bogie")[2])
-    for x in (PLANS[train].wheelbase / 2, -PLANS[train].wheelbase / 2):
+    for x in (PLANS[train].wagon.wheelbase / 2, -PLANS[train].wagon.wheelbase / 2):
         assert overlap(stood(axle, x), bogie) < TOUCH
         on_the_way = [overlap(stood(axle, x, z=-fall * diameter), bogie) for fall in (0.4, 0.5, 0.6, 3.0)]
         assert max(on_the_way) > CLASH and on_the_way[-1] == 0

@@ -145,7 +145,7 @@ def test_hairpin_holds_more_track_under_the_wagon_than_first_guessed(monkeypatch
     # a chord of 120 mm on 62 mm has 163 mm of track under it, over a third more than on wide curves
     hairpin, outline = [("straight", 170), ("left", 62, 178), ("straight", 170)], box(50, 12, 40)
     envelope = envelopes(laid(hairpin), Vehicle(120), {0: [outline]})[0]
-    monkeypatch.setattr("partgen.motion.sweep._STRETCH", 2.5)
+    monkeypatch.setattr("partgen.motion.sweep.STRETCH", 2.5)
     ample = envelopes(laid(hairpin), Vehicle(120), {0: [outline]})[0]
     s, d = sweep(Track(hairpin), 120, 0, outline, np.arange(120, 640, 2.0))
     at = np.linspace(0, envelope.sweep.path.length, 500)

@@ -110,7 +110,7 @@ def test_the_sensor_sees_the_marker_past_axles_and_wheels(station):
     low, high = (window.middle[0] - window.size[0] / 2, window.middle[0] + window.size[0] / 2)
     assert window.wall == "bottom" and window.middle[2] == pytest.approx(plan.layout.placed[0].z)
     assert sorted(window.size) == [0, 8, 10]
-    for axle in plan.axles:
+    for axle in plan.gear.axles:
         assert high < axle - plan.gear.travel or low > axle + plan.gear.travel, "an axle can slide before it"
     for start, stop in plan.frame.slide.slots:
         assert high < start or low > stop

@@ -93,7 +93,7 @@ def test_the_side_view_stands_on_the_rails(plan, views):
     assert lid == pytest.approx((-plan.lid.length / 2, plan.lid.bottom, plan.lid.length,
                                  plan.lid.top - plan.lid.bottom))
     wheels = [patch for patch in beside.patches if isinstance(patch, Circle)]
-    assert sorted(wheel.center[0] for wheel in wheels) == pytest.approx(sorted(plan.axles))
+    assert sorted(wheel.center[0] for wheel in wheels) == pytest.approx(sorted(plan.gear.axles))
     assert {round(wheel.center[1] - wheel.radius, 6) for wheel in wheels} == {0.0}, "they run on the rails"
 
 

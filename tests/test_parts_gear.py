@@ -149,7 +149,7 @@ def test_bar_cannot_fall_through_the_slot(train):
 def test_screws_and_nuts_find_room(train):
     plan = TRAINS[train]
     head, head_height, flats, nut_height, thread = HARDWARE[plan.wagon.screw]
-    gear, x = plan.gear, plan.wheelbase / 2 + plan.gear.holder.screw_x
+    gear, x = plan.gear, plan.wagon.wheelbase / 2 + plan.gear.holder.screw_x
     seat = gear.axle_z + gear.holder.top - gear.holder.plate
     screw = rod(head, seat - head_height, seat, x) + rod(thread, seat, plan.frame.top - 0.5, x)
     for name in ("axle-holder", "frame", "clamp-bar"):

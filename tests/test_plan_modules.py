@@ -281,7 +281,7 @@ def test_masses_stand_where_their_parts_do(drawn, material):
     bars = [load for load in printed if load.name.startswith("coupler") and "cover" not in load.name]
     assert sorted(load.x for load in bars) == [plan.frame.seats[1].x, plan.frame.seats[0].x]
     gear = [load for load in found if load.kind == "gear"]
-    assert [load.x for load in gear] == list(plan.axles) and {load.z for load in gear} == {plan.gear.axle_z}
+    assert [load.x for load in gear] == list(plan.gear.axles) and {load.z for load in gear} == {plan.gear.axle_z}
     assert {load.mass for load in gear} == {plan.wheelset.mass}
     for load, placed in zip([one for one in found if one.kind == "module"], plan.layout.placed, strict=True):
         middle = plan.floor_z + placed.z + placed.module.height / 2

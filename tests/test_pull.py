@@ -47,7 +47,8 @@ def resistance(mass, wheelbase, track):
 def test_start_pulls_what_all_behind_resists():
     train = two()
     track = train.description.track
-    each = [resistance(mass, plan.wheelbase, track) for mass, plan in zip(masses(train), train.wagons, strict=True)]
+    each = [resistance(mass, plan.wagon.wheelbase, track)
+            for mass, plan in zip(masses(train), train.wagons, strict=True)]
     assert pulls(train) == pytest.approx([sum(each), each[1]], rel=1e-12)
     loco = train.description.train.locomotive
     assert start_pull(train) == pytest.approx(sum(each) + resistance(loco.mass, loco.wheelbase, track))

@@ -45,8 +45,8 @@ def wheelbase(train: TrainPlan) -> Iterator[Finding]:
     track = train.description.track
     for plan in train.asked:
         limit = limit_of(plan.wheelset, track)
-        yield judge("wheelbase", plan.who, plan.wheelbase, limit, "max", "mm",
-                    f"shorten wheelbase by {plan.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
+        yield judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
+                    f"shorten wheelbase by {plan.wagon.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
                     f"sharpest curve beyond {track.min_radius:g} mm")
 
 
@@ -55,9 +55,9 @@ def attack_angle(train: TrainPlan) -> Iterator[Finding]:
     radius = train.description.track.min_radius
     longest = 2 * radius * sin(radians(STEEPEST_ATTACK))
     for plan in train.asked:
-        value = degrees(angle_of_attack(plan.wheelbase, radius))
+        value = degrees(angle_of_attack(plan.wagon.wheelbase, radius))
         yield judge("attack-angle", plan.who, value, STEEPEST_ATTACK, "max", "deg",
-                    f"shorten wheelbase by {plan.wheelbase - longest:.1f} mm to {longest:.1f} mm")
+                    f"shorten wheelbase by {plan.wagon.wheelbase - longest:.1f} mm to {longest:.1f} mm")
 
 
 def under_clearance(train: TrainPlan) -> Iterator[Finding]:

@@ -44,7 +44,7 @@ def pulls(train: TrainPlan) -> np.ndarray:
     """Return the pull [N] in the coupling in front of each wagon as the train starts: rolling, curve, slope and
     inertia of all behind it."""
     rate = rates(train)[0]
-    return traction.coupling_pulls([mass * _specific(train, plan.wheelbase, rate)
+    return traction.coupling_pulls([mass * _specific(train, plan.wagon.wheelbase, rate)
                                     for mass, plan in zip(masses(train), train.wagons, strict=True)])
 
 

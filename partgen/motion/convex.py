@@ -1,7 +1,6 @@
 """Convex outlines: their corners, the points of them that can be the farthest to one side, how far apart two are."""
 
 from collections.abc import Sequence
-from math import ceil
 
 import numpy as np
 from msgspec import Struct
@@ -82,17 +81,12 @@ def rim_of(outline: ArrayLike, side: float, yaw: float, spacing: float) -> RimPo
     before = np.roll(facing, 1)
     across = (before < 0) & (facing > 0) & (facing - before < np.pi)
     corner = z[counts | np.roll(counts, 1) | across]
-    stretches = [_stretches(start, run, spacing) for start, run in zip(z[counts], edge[counts], strict=True)]
-    parts = [*stretches, (corner, 0 * corner, 0 * corner.real)]
-    return RimPoints(*(np.concatenate(part) for part in zip(*parts, strict=True)))
-
-
-def _stretches(start: complex, run: complex, spacing: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return the middles of equal stretches of an edge, its direction at each, and half their length."""
-    length = abs(run)
-    count = ceil(length / spacing) if length > spacing else 0
-    share = (np.arange(count) + 0.5) / max(count, 1)
-    return start + share * run, np.full(count, run / length), np.full(count, length / max(count, 1) / 2)
+    length = np.abs(edge)
+    many = np.where(counts & (length > spacing), np.ceil(length / spacing), 0).astype(int)
+    k = np.repeat(np.arange(len(z)), many)
+    share = (np.arange(len(k)) - (np.cumsum(many) - many)[k] + 0.5) / many[k]
+    return RimPoints(np.append(z[k] + share * edge[k], corner), np.append((edge / length)[k], 0 * corner),
+                     np.append(length[k] / many[k] / 2, 0 * corner.real))
 
 
 def gaps(one: np.ndarray, other: np.ndarray, origin: np.ndarray, ahead: np.ndarray) -> np.ndarray:

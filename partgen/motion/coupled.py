@@ -9,13 +9,11 @@ from numpy.typing import ArrayLike
 from partgen.motion.convex import corners_of, gaps
 from partgen.motion.path import Path, Rowed
 from partgen.motion.solve import Extreme, peak, root, summits
-from partgen.motion.sweep import Rows, notched, rows_of, step_for
+from partgen.motion.sweep import SPARE, STRETCH, Rows, notched, rows_of, step_for
 from partgen.motion.vehicle import Stance, Vehicle, longer, stand
 
 TOLERANCE = 0.05            # mm
-_STRETCH, _SPARE = 1.15, 4.0    # first guess of how much more track than train there is; mm
 _NEARLY = 0.98                  # share of the drawbar by which the follower may come closer than on a straight
-_TOPS = 3                       # extremes of each quantity that are looked at closely
 
 
 class Link(Struct, frozen=True):
@@ -73,9 +71,6 @@ class Coupled(Struct, frozen=True):
     least_gap: Extreme
 
 
-Bodies = tuple[np.ndarray, np.ndarray]
-
-
 def couple(path: Path, link: Link, bodies: tuple[ArrayLike, ArrayLike], tolerance: float = TOLERANCE) -> Coupled:
     """Pull two coupled vehicles along the whole of `path`, their drawbars in one line.
 
@@ -86,7 +81,7 @@ def couple(path: Path, link: Link, bodies: tuple[ArrayLike, ArrayLike], toleranc
     """
     shapes, step = (corners_of(bodies[0]), corners_of(bodies[1])), step_for(path, tolerance)
     rows, at = _looked_at(path, link, step)
-    found = [summits(_quantity(kind, shapes, at)[0], _TOPS) for kind in range(3)]
+    found = [summits(_quantity(kind, shapes, at)[0]) for kind in range(3)]
     own = np.repeat(range(3), [len(tops) for tops in found])
 
     def look(lead: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -133,19 +128,19 @@ def pair(path: Path, link: Link, lead: ArrayLike) -> Pair:
 
 def _looked_at(path: Path, link: Link, step: float) -> tuple[Rows, Pair]:
     """Return the places to look at, `step` [mm] apart at most, and how the pair stands there."""
-    ahead = notched(_STRETCH * link.front.bogie / 2 + _SPARE)
-    back = notched(ahead + _STRETCH * ((link.front.base + link.rear.base) / 2 + link.front_pivot + link.length
+    ahead = notched(STRETCH * link.front.bogie / 2 + SPARE)
+    back = notched(ahead + STRETCH * ((link.front.base + link.rear.base) / 2 + link.front_pivot + link.length
                                        + link.rear_pivot + link.rear.bogie / 2))
     while True:
         rows = rows_of(path, back, ahead, step)
         at = pair(path, link, rows.lead)
-        used = (rows.lead - at.rear.rear).max() + _STRETCH * link.rear.bogie / 2
+        used = (rows.lead - at.rear.rear).max() + STRETCH * link.rear.bogie / 2
         if used <= back:
             return rows, at
         back = notched(used)
 
 
-def _quantity(kind: int, shapes: Bodies, at: Pair) -> tuple[np.ndarray, np.ndarray]:
+def _quantity(kind: int, shapes: tuple[np.ndarray, np.ndarray], at: Pair) -> tuple[np.ndarray, np.ndarray]:
     """Return how bad a quantity is, and the quantity: the front's swing 0 [rad], the rear's 1, or the gap 2 [mm]."""
     if kind < 2:
         swing = np.angle(at.ahead / (at.front, at.rear)[kind].ahead)

@@ -77,14 +77,12 @@ def _meetings(path: Path, meet: Callable, tolerance: float, most: int) -> list[M
     cells = path.cells
     cells = cells.some(slice(len(cells.piece) // 3, 2 * len(cells.piece) // 3) if path.closed else slice(1, -1))
     low, high = _boxes(cells)
-    found, count = [np.empty((0, 4))], 0
+    found = [np.empty((0, 4))]
     for i, j in _box_pairs(low, high, tolerance / 2):
         first, second, z = meet(cells, i, j, tolerance)
         first, second = np.minimum(first, second), np.maximum(first, second)
-        far = _far_apart(path, first, second)
-        found.append(np.column_stack([first, second, z.real, z.imag])[far])
-        count += int(far.sum())
-        if count > most:
+        found.append(np.column_stack([first, second, z.real, z.imag])[_far_apart(path, first, second)])
+        if sum(map(len, found)) > most:
             break
     rows = np.concatenate(found)
     _, once = np.unique(np.round(rows[:, :2] / _SAME), axis=0, return_index=True)

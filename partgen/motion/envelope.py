@@ -15,7 +15,6 @@ from partgen.motion.sweep import INNER, OUTER, Sweep, Trace, bends, sweep
 from partgen.motion.vehicle import Vehicle, stand
 
 TOLERANCE = 0.005           # mm
-_TOPS = 3                   # local maxima of a trace that are looked at closely
 _DOUBT = 5                  # tolerances by which a place may gain on another when looked at closely
 _TURNS = 3      # of Newton's method along an edge
 
@@ -59,7 +58,7 @@ class Envelope(Struct, frozen=True):
         seeds, places = [], []
         for place, trace in self._traces(side):
             reach, point = self.sweep.line(trace, stations)
-            tops = summits(reach, _TOPS)
+            tops = summits(reach)
             seeds += [Seed(trace, point[k], self.sweep.lead(trace, point[k], stations[k]), start, stop) for k in tops]
             places += [place] * len(tops)
         return _farthest(zip(places, settle(self.sweep, seeds), strict=True))
@@ -113,7 +112,7 @@ def _tops(swept: Sweep, trace: Trace) -> Iterator[tuple[Seed, float, float]]:
     ridge = swept.ridge(trace)
     for bend in (INNER, OUTER):
         reach, hope = swept.crest(ridge, trace.side * bend)
-        for row in sorted({*summits(reach, _TOPS).tolist(), *summits(hope, _TOPS).tolist()}):
+        for row in sorted({*summits(reach).tolist(), *summits(hope).tolist()}):
             point = ridge[2][row]
             yield Seed(trace, point, *swept.place(row, trace.station[point, row]), bend), reach[row], hope[row]
 

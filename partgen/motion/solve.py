@@ -11,6 +11,7 @@ from partgen.motion.path import Path
 
 RESIDUAL = 1e-9     # mm
 _ROUNDS = 100
+_TOPS = 3       # local maxima that are looked at closely
 _ZOOM = np.linspace(-1, 1, 61)
 _ZOOMS = 2      # each sees thirty times as finely as the one before; numpy charges for calls, hardly for places
 
@@ -74,9 +75,9 @@ def peak(path: Path, look: Callable[[np.ndarray], tuple[np.ndarray, ...]], lead:
             in zip(value[best], station, path.piece_at(station), lead, strict=True)]
 
 
-def summits(values: np.ndarray, count: int) -> np.ndarray:
-    """Return the indices of at most `count` local maxima, highest first, of equals one; shape (n,) in."""
+def summits(values: np.ndarray) -> np.ndarray:
+    """Return the indices of the few highest local maxima, highest first, of equals one; shape (n,) in."""
     fenced = np.concatenate([[-np.inf], values, [-np.inf]])
     tops = np.flatnonzero((values >= fenced[:-2]) & (values >= fenced[2:]) & (values > -np.inf))
     _, first = np.unique(np.round(-values[tops], 6), return_index=True)
-    return tops[first[:count]]
+    return tops[first[:_TOPS]]

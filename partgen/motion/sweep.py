@@ -18,7 +18,7 @@ from partgen.motion.path import SIDES, Path
 from partgen.motion.vehicle import Vehicle, stand
 
 INNER, OUTER = 1.0, -1.0
-_STRETCH, _SPARE = 1.15, 4.0    # first guess of how much more track than body there is under a body; mm
+STRETCH, SPARE = 1.15, 4.0    # first guess of how much more track than body there is under a body; mm
 _WIDEST_YAW = 1.5               # rad
 _CENTRE = 0.9                   # share of the radius beyond which "beside the line" loses its meaning
 _STRAIGHT = 1e-12               # rad of turn between the guided points that is none
@@ -228,8 +228,8 @@ def sweep(path: Path, vehicle: Vehicle, outlines: Sequence[ArrayLike], tolerance
     track is too tight for the vehicle.
     """
     xs = np.concatenate([np.asarray(outline, dtype=float)[:, 0] for outline in outlines])
-    ahead = notched(_STRETCH * max(xs.max() - vehicle.base / 2, vehicle.bogie / 2) + _SPARE)
-    back = notched(_STRETCH * max(vehicle.base / 2 - xs.min(), vehicle.base + vehicle.bogie / 2) + _SPARE)
+    ahead = notched(STRETCH * max(xs.max() - vehicle.base / 2, vehicle.bogie / 2) + SPARE)
+    back = notched(STRETCH * max(vehicle.base / 2 - xs.min(), vehicle.base + vehicle.bogie / 2) + SPARE)
     while True:
         made, used_back, used_ahead = _swept(path, vehicle, outlines, step_for(path, tolerance), back, ahead)
         if used_back <= back and used_ahead <= ahead:
@@ -257,6 +257,6 @@ def _swept(path: Path, vehicle: Vehicle, outlines: Sequence[ArrayLike], step: fl
     traces = [Trace(side, rim, along, side * across) for (side, rim), along, across
               in zip(rims, np.split(station, ends), np.split(offset, ends), strict=True)]
     turn = path.heading(rows.lead) - path.heading(at.rear)
-    used_back = max((rows.lead - station).max(), (rows.lead - at.rear).max() + vehicle.bogie * _STRETCH / 2)
+    used_back = max((rows.lead - station).max(), (rows.lead - at.rear).max() + vehicle.bogie * STRETCH / 2)
     return (Sweep(path, vehicle, rows, step, turn, tuple(zip(traces[::2], traces[1::2], strict=True))), used_back,
             (station - rows.lead).max())

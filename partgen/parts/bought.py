@@ -32,7 +32,7 @@ def holder_screws(plan: WagonPlan) -> Iterator[Fastener]:
     head = gear.frame_bottom - gear.holder.plate
     nut = gear.bar_z + gear.bar.height - gear.bar.nut_depth
     room, least = plan.frame.top - head, nut + NUT_GRIP * screw.nut_height - head
-    for axle in plan.axles:
+    for axle in plan.gear.axles:
         for side in (1, -1):
             yield Fastener("axle holder", screw, longest(room, least), axle + side * gear.holder.screw_x, 0.0, head,
                            True, room, nut="in the clamp bars")
@@ -82,7 +82,7 @@ def _sunk(what: str, screw: Screw, at: tuple[tuple[float, float], ...], z: float
 
 def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the wheelsets, and the tubes over their axles where they turn in one."""
-    wheels, count = plan.wheelset, len(plan.axles)
+    wheels, count = plan.wheelset, len(plan.gear.axles)
     yield Bought("wheels", count, "wheelset", f"tread {wheels.tread_diameter:g}, flange {wheels.flange_diameter:g}, "
                  f"back to back {wheels.back_to_back:g}, axle {wheels.axle_diameter:g} mm", "snaps into its holder")
     if wheels.ends == "tube":

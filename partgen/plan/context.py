@@ -25,11 +25,6 @@ class Context(Struct, frozen=True):
     cups: dict[str, Cup]
     marker_top: float       # upper face of the marker over rail top [mm], negative
 
-    @property
-    def two_lines(self) -> float:
-        """The printer's thinnest wall [mm]."""
-        return self.printer.thinnest_wall
-
 
 class Shortfall(Struct, frozen=True):
     """What cannot be as wished: of what kind, its value and the least that it must be [mm], and what it is about."""

@@ -37,21 +37,19 @@ FITS = {
 """Kinds of fit by name (common practice, no source): true for a printer whose offsets are measured."""
 
 
-def hole(nominal: float, kind: str, printer: Printer) -> float:
+def hole(nominal: float, kind: str, printer: Printer, sides: int | None = SIDES) -> float:
     """Return the diameter to draw [mm] for a round hole that takes something `nominal` wide."""
-    wanted = nominal + FITS[kind].clearance
-    return bore(wanted, printer.bore_offset, _shrink(printer), SIDES)
+    return bore(nominal + FITS[kind].clearance, printer.bore_offset, printer.shrink / 100, sides)
 
 
 def slot(nominal: float, kind: str, printer: Printer) -> float:
     """Return the width to draw [mm] between two flat faces that take something `nominal` wide."""
-    return bore(nominal + FITS[kind].clearance, printer.bore_offset, _shrink(printer))
+    return hole(nominal, kind, printer, sides=None)
 
 
 def taken(drawn: float, kind: str, printer: Printer) -> float:
     """Return how wide [mm] a thing a round hole drawn `drawn` wide takes: `hole` backwards."""
-    free = printed_bore(drawn, printer.bore_offset, _shrink(printer), SIDES)
-    return free - FITS[kind].clearance
+    return printed_bore(drawn, printer.bore_offset, printer.shrink / 100, SIDES) - FITS[kind].clearance
 
 
 def peg(nominal: float, kind: str, printer: Printer) -> float:
@@ -60,7 +58,3 @@ def peg(nominal: float, kind: str, printer: Printer) -> float:
     Both are printed, so both shrink: only the strand's own spread is taken off.
     """
     return nominal - FITS[kind].clearance - printer.peg_offset
-
-
-def _shrink(printer: Printer) -> float:
-    return printer.shrink / 100

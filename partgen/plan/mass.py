@@ -30,22 +30,18 @@ def printed_mass(part: PartPlan, material: str) -> float:
 
 @lru_cache(maxsize=256)
 def loads(plan: WagonPlan, material: str) -> tuple[Load, ...]:
-    """Return every mass of the wagon in its place."""
-    return (*_printed(plan, material), *_bought(plan))
+    """Return every mass of the wagon in its place: what is printed, then what is bought."""
+    return tuple(_loads(plan, material))
 
 
-def _printed(plan: WagonPlan, material: str) -> Iterator[Load]:
+def _loads(plan: WagonPlan, material: str) -> Iterator[Load]:
     for item in [item for item in plan.items if not item.loose]:
         mass, z = printed_mass(item.plan, material), item.plan.centroid_z
         yield from (Load(item.name, "printed", mass, place.x, place.y, place.z + z) for place in item.places)
-
-
-def _bought(plan: WagonPlan) -> Iterator[Load]:
-    for x in plan.axles:
+    for x in plan.gear.axles:
         yield Load("wheelset", "gear", plan.wheelset.mass, x, 0.0, plan.gear.axle_z)
-    for placed in plan.layout.placed:
-        yield Load(placed.name, "module", placed.module.mass, placed.x, placed.y,
-                   plan.floor_z + placed.z + placed.height / 2)
+    for one in plan.layout.placed:
+        yield Load(one.name, "module", one.module.mass, one.x, one.y, plan.floor_z + one.z + one.height / 2)
     for seat, cup in plan.cups:
         yield Load(seat.cup, "cup", cup.mass, seat.x, seat.y, plan.deck_z + dry_centre(cup))
         yield Load(seat.cup, "liquid", liquid_mass(cup), seat.x, seat.y, plan.deck_z + liquid_centre(cup))

@@ -85,13 +85,10 @@ def rounded_rectangle(length: float, width: float, radius: float, x: float = 0.0
     true one by at most radius (1 - cos(pi / 4 / steps)): 0.03 mm at 3 mm.
     """
     r = min(radius, length / 2, width / 2)
-    points: list[tuple[float, float]] = []
-    for quarter, (sx, sy) in enumerate(((1, 1), (-1, 1), (-1, -1), (1, -1))):
-        cx, cy = x + sx * (length / 2 - r), y + sy * (width / 2 - r)
-        for k in range(steps + 1):
-            angle = quarter * pi / 2 + k * pi / 2 / steps
-            points.append((cx + r * cos(angle), cy + r * sin(angle)))
-    return tuple(points)
+    quarters = enumerate(((1, 1), (-1, 1), (-1, -1), (1, -1)))
+    return tuple((x + sx * (length / 2 - r) + r * cos(angle), y + sy * (width / 2 - r) + r * sin(angle))
+                 for quarter, (sx, sy) in quarters
+                 for angle in (quarter * pi / 2 + k * pi / 2 / steps for k in range(steps + 1)))
 
 
 def circle(diameter: float, x: float = 0.0, y: float = 0.0, steps: int = 48) -> Points:

@@ -23,7 +23,6 @@ from partgen.plan.deck.seats import Seat
 from partgen.plan.item import Item, items_of
 from partgen.plan.outline import Outline, outlines_of
 from partgen.plan.running_gear import frame as frames
-from partgen.plan.running_gear.bogie import BogieGear, BogiePlan
 from partgen.plan.running_gear.gear import RunningGear
 
 
@@ -55,24 +54,9 @@ class WagonParts(Struct, frozen=True):
         return PartId(self.name, name)
 
     @property
-    def wheelbase(self) -> float:
-        """Axle to axle of a rigid frame [mm]: the wagon's, or each bogie's."""
-        return self.wagon.wheelbase
-
-    @property
     def base(self) -> float:
         """Distance [mm] of the two points that guide the body: axle to axle, or pivot to pivot."""
         return self.gear.base
-
-    @property
-    def bogie(self) -> BogiePlan | None:
-        """The bogie, of which the wagon has two, if it has any."""
-        return self.gear.bogie if isinstance(self.gear, BogieGear) else None
-
-    @property
-    def axles(self) -> tuple[float, ...]:
-        """Where the wheelsets stand along x [mm] on straight track."""
-        return self.gear.axles
 
     @property
     def length(self) -> float:

@@ -62,7 +62,7 @@ def _from_above(axes: "Axes", plan: WagonPlan) -> None:
     inside = plan.body.inside
     _box(axes, plan.length, plan.width, plan.body.corner, facecolor=WALL, edgecolor=INK, linewidth=1.2, zorder=1)
     _box(axes, *inside[:2], plan.body.inner_corner, facecolor=FLOOR, edgecolor=FAINT, linewidth=0.6, zorder=2)
-    for x in plan.axles:
+    for x in plan.gear.axles:
         axes.plot((x, x), (-plan.width / 2 - 7, plan.width / 2 + 7), color=FAINT, linewidth=0.9, dashes=(9, 3, 2, 3),
                   zorder=2)
         axes.annotate("axle", (x, plan.width / 2 + 7.5), ha="center", va="bottom", color=FAINT, fontsize=7)
@@ -238,7 +238,7 @@ def _hides(nearer: Placed, placed: Placed) -> bool:
 
 def _wheels(axes: "Axes", plan: WagonPlan) -> None:
     from matplotlib.patches import Circle
-    for x in plan.axles:
+    for x in plan.gear.axles:
         axes.add_patch(Circle((x, plan.gear.axle_z), plan.wheelset.tread_diameter / 2, facecolor="none",
                               edgecolor=FAINT, linewidth=0.9, zorder=0.5))
         axes.plot(x, plan.gear.axle_z, ".", color=FAINT, markersize=4)

@@ -64,8 +64,8 @@ def clock(seconds: float) -> str:
 
 def _wagon(plan: WagonPlan, material: str) -> Record:
     """Return one wagon's line: sizes [mm] and load states."""
-    return {"name": plan.name, "length": plan.length, "width": plan.width, "wheelbase": plan.wheelbase,
-            "low": plan.wheelbase - 2 * plan.gear.travel, "high": plan.wheelbase + 2 * plan.gear.travel,
+    return {"name": plan.name, "length": plan.length, "width": plan.width, "wheelbase": plan.wagon.wheelbase,
+            "low": plan.wagon.wheelbase - 2 * plan.gear.travel, "high": plan.wagon.wheelbase + 2 * plan.gear.travel,
             "modules": ", ".join(p.module.label for p in plan.layout.placed) or "-",
             "cups": ", ".join(cup.label for _, cup in plan.cups) or "-",
             "states": notable(plan, material)}

@@ -51,7 +51,7 @@ def loose_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:
 def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
     wheels = plan.wheelset
     length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
-    for x in plan.axles:
+    for x in plan.gear.axles:
         for prop in props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
                                    wheels.back_to_back, wheels.width, wheels.axle_diameter, length):
             yield prop.moved(stand(Place(x, z=plan.gear.axle_z)))
@@ -142,7 +142,7 @@ def coupled_on_curve(train: TrainPlan, radius: float) -> tuple[list[float], list
 
 def with_bogies_turned(things: Sequence[Prop], plan: WagonPlan, radius: float) -> list[Prop]:
     """Return a wagon's props with its bogies turned as a curve of `radius` [mm] to the left turns them."""
-    if not plan.bogie:
+    if not plan.gear.bogie_wheelbase:
         return list(things)
     turn = float(np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.gear.bogie_wheelbase))))
     return _turned(things, {*_swinging(plan, "bogie"), "wheel", "axle"}, plan.base / 2, (turn, -turn))

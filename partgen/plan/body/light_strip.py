@@ -75,8 +75,8 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, rim: LidRim, cli
     ways = {wall: _way(wall, shell, layout.placed, rim, clips) for wall in ("left", "right")}
     return StripPlan(
         middle=side + BESIDE + groove / 2, length=span - 2 * valance, groove=groove,
-        depth=min(SUNK, LID_PLATE - max(ROOF, context.two_lines)), span=span, valance=valance, reach=rim.depth,
-        inner=side + CHEEK_GAP, ways=tuple((x, wall) for wall, (x, _) in ways.items()),
+        depth=min(SUNK, LID_PLATE - max(ROOF, context.printer.thinnest_wall)), span=span, valance=valance,
+        reach=rim.depth, inner=side + CHEEK_GAP, ways=tuple((x, wall) for wall, (x, _) in ways.items()),
         free=min(free for _, free in ways.values()))
 
 

@@ -111,4 +111,4 @@ def wanting(context: Context, gear: RunningGear, coupling: CouplingPlan, needs: 
         Shortfall("length for cups", length, needs.load_length),
         Shortfall("width", width, max(needs.least_width, needs.load_width if loaded else 0.0)),
         Shortfall("pivot over rails", coupling.lowest, RAIL_ROOM),
-        Shortfall("wall of spigot", spigot, context.two_lines)), *gear.wanting)
+        Shortfall("wall of spigot", spigot, context.printer.thinnest_wall)), *gear.wanting)

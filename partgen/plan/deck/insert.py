@@ -127,7 +127,7 @@ class Seating(Struct, frozen=True):
 def seating(context: Context, width: float | None) -> Seating:
     """Resolve the seats of the wagon's cups on a deck `width` [mm] wide, None where it follows the load, and by one
     insert for each kind of seat that is wide enough those of its further cups."""
-    names, cups, least = context.wagon.cups, context.cups, max(LEAST_WALL, context.two_lines)
+    names, cups, least = context.wagon.cups, context.cups, max(LEAST_WALL, context.printer.thinnest_wall)
     plain = {name: seat_of(name, cups[name]) for name in names}
     tried = {name: [insert_plan(seat, name, cups[name]) for seat in plain.values() if seat.cup != name]
              for name in dict.fromkeys(context.wagon.inserts)}
