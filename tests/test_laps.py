@@ -17,6 +17,8 @@ from trains import random_description
 
 from partgen.checks.drinks import spill_curve, spill_stop
 from partgen.describe.load import load, loads
+from partgen.dynamics import laps
+from partgen.dynamics import ride as rides
 from partgen.dynamics.journey import Ramps, runs, stops_of, zones
 from partgen.dynamics.laps import rises, room_of
 from partgen.dynamics.liquids import liquid_of, liquids_of, on_curves
@@ -220,3 +222,13 @@ def test_shaped_ramp_tells_the_time_that_it_takes():
         assert finding.subject.ramp == ("start" if finding.limit == 1.93 else "stop")
         assert float(ramp.done(finding.value)) == pytest.approx(1.0) and float(ramp.done(0.97 * finding.value)) < 1
         assert finding.verdict == ("pass" if finding.limit == 1.93 else "fail")
+
+
+def test_check_and_ride_tell_one_climb_and_stop_counting_at_one_height(monkeypatch):
+    train = teas()
+    [found] = spill_stop(teas(ride={"speed": 3000.0, "stop_time": 0.1}))
+    assert found.value == 10 * 57.5, "ten times its rim's height over the inner floor"
+    for rims in (0.05, 0.02):
+        monkeypatch.setattr(laps, "MOST", rims)
+        [found], [cup] = spill_stop(train), rides.resolve(train).cups
+        assert found.value == cup.climbs == rims * cup.liquid.rim

@@ -9,19 +9,11 @@ from felt import string_line_force
 from teas import TEAS, teas
 
 from partgen.checks.coupling import coupler_pull
-from partgen.dynamics.load_states import heaviest, lading
-from partgen.dynamics.pull import (
-    asides,
-    empty_mass,
-    grip,
-    held_couplings,
-    inwards,
-    masses,
-    pulls,
-    pushes,
-    start_pull,
-)
+from partgen.dynamics.load_states import heaviest, lading, unladen
+from partgen.dynamics.pull import asides, grip, held_couplings, masses, pulls, pushes, start_pull
 from partgen.dynamics.search import ridden
+from partgen.dynamics.stability import inwards, stuck
+from partgen.identity import StuckId
 from partgen.plan.mass import loads
 from partgen.plan.train import resolve
 
@@ -34,6 +26,11 @@ SECOND = "\n[[wagon]]\nname = 'two'\nwheelbase = 71\ncups = ['tea']\nmodules = [
 def two(track=""):
     """Two unlike wagons on the odd ride."""
     return ridden(resolve(described(track=track, wagon=TEAS + SECOND)), **ODD)
+
+
+def empty(plan):
+    """What a wagon is made of and carries without cups."""
+    return [load for load in loads(plan, "PLA") if load.kind not in ("cup", "liquid")]
 
 
 def resistance(mass, wheelbase, track):
@@ -61,8 +58,7 @@ def test_wagons_weigh_all_that_they_may_carry():
     for plan, mass in zip(train.wagons, masses(train), strict=True):
         parts = loads(plan, "PLA")
         assert mass == pytest.approx(sum(load.mass for load in parts)) == heaviest(lading(plan, "PLA"))
-        assert empty_mass(train, plan) == pytest.approx(sum(load.mass for load in parts
-                                                            if load.kind not in ("cup", "liquid")))
+        assert heaviest(unladen(plan, "PLA")) == pytest.approx(sum(load.mass for load in empty(plan)))
 
 
 def test_stop_pushes_by_inertia_less_what_rolls_off():
@@ -90,7 +86,7 @@ def test_wagons_are_drawn_aside_as_a_chain_of_links_is():
 def test_inward_pull_is_shared_by_climb_and_tip():
     train = two(track="min_radius = 231")
     for (plan, inward), force in zip(inwards(train), asides(train, pulls(train)), strict=True):
-        weight = empty_mass(train, plan) * G * 1e-6
+        weight = sum(load.mass for load in empty(plan)) * G * 1e-6
         flange = radians(plan.wheelset.flange_angle)
         nadal = (tan(flange) - 0.27) / (1 + 0.27 * tan(flange))
         climb = force / (nadal * weight / 2)
@@ -112,9 +108,43 @@ def test_couplings_hold_their_magnets_pull_derated():
         assert finding.value == held and finding.limit == pytest.approx(1.2 * needed)
 
 
+ASKEW = ("modules = ['lead', 'box']\nlength = 150\nwidth = 60",
+         "\n[module.lead]\nlength = 20\nwidth = 20\nheight = 8\nmass = 300\nplug_room = 0")
+
+
+def askew():
+    """Three wagons with a heavy module off their middles."""
+    wagon, module = ASKEW
+    return resolve(described(module=module, wagon=wagon + "".join(
+        f"\n[[wagon]]\nname = '{name}'\nwheelbase = {base}\n{wagon}" for name, base in (("two", 70), ("three", 76)))))
+
+
+def test_a_load_beside_the_middle_tips_the_sooner():
+    # by hand: moments of every load about the rail that it is nearer to, and about the front axle
+    train = askew()
+    spacing = (train.description.track.gauge + train.description.track.rail_head) / 2
+    pulled = dict(stuck(train))
+    for plan, inward in inwards(train):
+        parts = empty(plan)
+        aside = abs(sum(load.mass * load.y for load in parts))
+        assert aside > 1 and abs(sum(load.mass * load.x for load in parts)) > 1, "it stands askew"
+        held = (sum(load.mass for load in parts) * spacing - aside) * G * 1e-6
+        ahead = sum(load.mass * (plan.base / 2 - load.x) for load in parts) * G * 1e-6
+        assert inward.what == "tipping" and inward.share == pytest.approx(inward.force * plan.coupling.height / held)
+        assert pulled[plan].lifts == pytest.approx(ahead / plan.coupling.height)
+
+
 def test_stuck_wagon_is_lifted_by_the_couplers_lever():
     train = teas()
     plan, = train.wagons
     stuck = list(coupler_pull(train))[-1]
-    assert stuck.limit == pytest.approx(empty_mass(train, plan) * G * 1e-6 * plan.base / 2 / plan.coupling.height)
+    weight = sum(load.mass for load in empty(plan)) * G * 1e-6
+    assert stuck.limit == pytest.approx(weight * plan.base / 2 / plan.coupling.height)
     assert stuck.value <= grip(train)
+
+
+def test_every_wagon_that_is_lifted_is_named():
+    train = resolve(described(wagon=TEAS + SECOND + SECOND.replace("two", "three"), coupler="remanence = 1.4",
+                              ride="[train.locomotive]\nmass = 4000\nadhesion = 0.6"))
+    found = [one for one in coupler_pull(train) if isinstance(one.subject, StuckId)]
+    assert [(one.subject.wagon, one.verdict) for one in found] == [(name, "fail") for name in ("one", "two", "three")]

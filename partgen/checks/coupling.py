@@ -6,12 +6,12 @@ from math import degrees, inf, sqrt
 from partgen.describe.field import limits
 from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler
-from partgen.dynamics.pull import empty_mass, grip, held_couplings, inwards, magnet_pull, own_resistance, start_pull
+from partgen.dynamics.pull import grip, held_couplings, magnet_pull, own_resistance, start_pull
 from partgen.dynamics.search import smallest
+from partgen.dynamics.stability import inwards, stuck
 from partgen.dynamics.survey import Neighbours, pairs, path_of, place
 from partgen.finding import Finding, Sense, judge, up
 from partgen.formulas.magnet import DERATING, pull
-from partgen.formulas.traction import weight
 from partgen.identity import CouplingId, LocomotiveId, StuckId
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -82,7 +82,7 @@ def string_line(train: TrainPlan) -> Iterator[Finding]:
     for plan, inward in inwards(train):
         yield judge("string-line", plan.who, inward.share, 1.0, "max", "1",
                     f"the train's pull draws it inward with {inward.force:.2f} N ({inward.what}): put it further back, "
-                    f"load it with {up(inward.mass * (inward.share - 1), 0)} g, or start more gently")
+                    f"load it with {up(inward.lacks, 0)} g, or start more gently")
 
 
 MOST = limits(Coupler.model_fields["remanence"])[1]
@@ -93,7 +93,7 @@ MOST_GRIP = 0.6         # N/N: rubber tyres on clean rails (common practice, no 
 
 def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
     """Hold what the magnets of every coupling pull, derated, against what the start takes behind it; and what
-    may pull at a wagon that is stuck against what lifts its rear axle."""
+    may pull at any wagon that is stuck against what lifts its rear axle."""
     coupler, safety = train.description.coupler, train.description.ride.pull_safety
     for who, plan, value, needed in held_couplings(train):
         limit = safety * needed
@@ -101,7 +101,11 @@ def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
         yield judge("coupler-pull", who, value, limit, "min", "N",
                     f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}take "
                     f"{up(100 * (1 - value / limit), 0)} % of the mass off behind it")
-    yield _break_away(train)
+    for plan, one in stuck(train):
+        yield judge("coupler-pull", StuckId(plan.name), one.force, one.lifts, "max", "N",
+                    f"stuck, it is pulled with up to {one.force:.2f} N before a coupler opens or the locomotive "
+                    f"slips, and {one.lifts:.2f} N lift it off its rear axle: put {up(one.lacks, 0)} g into it, or "
+                    "choose weaker magnets")
 
 
 def _stronger(coupler: Coupler, plan: WagonPlan, force: float) -> str:
@@ -117,21 +121,6 @@ def _stronger(coupler: Coupler, plan: WagonPlan, force: float) -> str:
 
     halves = smallest(int(2 * coupler.magnet_diameter), int(2 * WIDEST), enough)
     return f"choose magnets {halves / 2:g} mm in diameter, or " if halves else ""
-
-
-def _break_away(train: TrainPlan) -> Finding:
-    """Judge the wagon that a pull at coupler height lifts most easily: what reaches it is the couplers' whole
-    pull or the locomotive's, whichever gives way first."""
-    found = []
-    for plan in train.asked:
-        empty = empty_mass(train, plan)
-        lifting = float(weight(empty)) * plan.base / 2 / plan.coupling.height
-        reaching = min(magnet_pull(train.description.coupler, plan.coupling.front), grip(train))
-        found.append(judge("coupler-pull", StuckId(plan.name), reaching, lifting, "max", "N",
-                           f"stuck, it is pulled with up to {reaching:.2f} N before a coupler opens or the locomotive "
-                           f"slips, and {lifting:.2f} N lift it off its rear axle: put "
-                           f"{up(empty * (reaching / lifting - 1), 0)} g into it, or choose weaker magnets"))
-    return min(found, key=lambda finding: finding.margin)
 
 
 def adhesion(train: TrainPlan) -> Iterator[Finding]:

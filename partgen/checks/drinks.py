@@ -1,10 +1,9 @@
 """Do the drinks stay in: how high every liquid may climb, sloshing included, against its freeboard."""
 
 from collections.abc import Iterator
-from math import radians
 
 from partgen.dynamics.fills import shallower
-from partgen.dynamics.laps import poured, rises, room_of
+from partgen.dynamics.laps import climb_of, poured, rises, room_of
 from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.questions import unheld
 from partgen.dynamics.ramps import ramps_of
@@ -43,7 +42,7 @@ def spill_stop(train: TrainPlan) -> Iterator[Finding]:
 def _judged(check: str, train: TrainPlan, who: SeatId, liquid: Liquid, rise: float, where: str) -> Finding:
     ride = train.description.ride
     limit = liquid.freeboard - ride.reserve
-    climb = min(liquid.climbed(rise, radians(ride.floor_tilt)), 10 * liquid.rim)
+    climb = climb_of(train, liquid, rise)
     if climb <= limit:
         return judge(check, who, climb, limit, "max", "mm", "")
     depth, speed = shallower(train, check, who), slower(train, check, who)

@@ -56,6 +56,15 @@ def room_of(train: TrainPlan, liquid: Liquid) -> float:
     return liquid.room(radians(ride.floor_tilt), ride.reserve)
 
 
+MOST = 10               # times its rim's height over the inner floor: no liquid climbs farther than is worth telling
+
+
+def climb_of(train: TrainPlan, liquid: Liquid, rise: float) -> float:
+    """Return how high [mm] over its level at rest a liquid's `rise` [mm] meets the wall, the floor leaning; MOST rims
+    at most."""
+    return min(liquid.climbed(rise, radians(train.description.ride.floor_tilt)), MOST * liquid.rim)
+
+
 def poured(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[SeatId, Liquid, Rises]]:
     """Yield every kind of filled cup of every wagon asked about, its liquid, and how high that may rise."""
     for plan in train.asked:

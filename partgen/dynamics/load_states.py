@@ -60,6 +60,12 @@ def lading(plan: WagonPlan, material: str, swings: dict[str, float] | None = Non
     return replace(level, choices=choices)
 
 
+def unladen(plan: WagonPlan, material: str) -> Lading:
+    """Return a wagon without cups, its modules in."""
+    of = lading(plan, material)
+    return replace(of, bare=of.always(True), modules=of.modules[:0], words=(), choices=of.choices[:0])
+
+
 @lru_cache(maxsize=256)
 def _level(plan: WagonPlan, material: str) -> tuple[Lading, list[tuple[tuple[int, int, int], str, Cup]]]:
     """Return the lading with all liquids level, and every liquid in it: its place among the choices, whose it is."""

@@ -3,21 +3,18 @@ couplers draw each wagon aside."""
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
-from math import radians, sin
+from math import sin
 
 import numpy as np
-from msgspec import Struct
 
 from partgen.describe.train_tables import Coupler
 from partgen.dynamics.load_states import heaviest, lading
 from partgen.dynamics.ramps import rates, slope
 from partgen.dynamics.survey import pairs
 from partgen.formulas import traction
-from partgen.formulas.balance import nadal_limit
 from partgen.formulas.magnet import DERATING, pull
 from partgen.identity import CouplingId, LocomotiveId, Vehicle
 from partgen.plan.coupling import DrawbarPlan
-from partgen.plan.mass import centre, loads
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -30,12 +27,6 @@ def masses(train: TrainPlan) -> list[float]:
 @lru_cache(maxsize=256)
 def _mass(plan: WagonPlan, material: str) -> float:
     return heaviest(lading(plan, material))
-
-
-def empty_mass(train: TrainPlan, plan: WagonPlan) -> float:
-    """Return the mass [g] of a wagon without cups, its modules in."""
-    return centre([load for load in loads(plan, train.description.printer.material)
-                   if load.kind not in ("liquid", "cup")])[0]
 
 
 # ---- lengthwise
@@ -101,19 +92,6 @@ def start_pull(train: TrainPlan) -> float:
 
 # ---- aside
 
-OVER = 99.0             # times over are all one
-
-
-class Inward(Struct, frozen=True):
-    """How the start draws a wagon inwards: with a `force` [N], which is a `share` [1] of what its empty `mass` [g]
-    bears, and what gives way first beyond."""
-
-    force: float
-    share: float
-    mass: float
-    what: str
-
-
 def asides(train: TrainPlan, forces: Sequence[float] | np.ndarray) -> list[float]:
     """Return the largest sideways force on each wagon [N] from both its drawbars, anywhere on the plan, of the `forces`
     [N] in the coupling in front of each."""
@@ -121,24 +99,3 @@ def asides(train: TrainPlan, forces: Sequence[float] | np.ndarray) -> list[float
               if pair.coupled else (1.0, 1.0) for pair in pairs(train)]
     behind = [*(force * swing[0] for force, swing in zip(forces[1:], swings[1:], strict=True)), 0.0]
     return [float(force * swing[1] + rear) for force, swing, rear in zip(forces, swings, behind, strict=True)]
-
-
-def inwards(train: TrainPlan) -> Iterator[tuple[WagonPlan, Inward]]:
-    """Yield every wagon asked about, run empty, with how the start draws it inwards: against wheel climb (Nadal) and
-    tipping over the inner rail, whichever is nearer."""
-    track, friction = train.description.track, train.description.ride.wheel_friction
-    for plan, force in zip(train.wagons, asides(train, pulls(train)), strict=True):
-        if plan in train.asked:
-            mass = empty_mass(train, plan)
-            weight = float(traction.weight(mass))
-            climb = _used(force, float(nadal_limit(radians(plan.wheelset.flange_angle), friction)) * weight / 2)
-            tip = _used(force * plan.coupling.height, weight * (track.gauge + track.rail_head) / 2)
-            share, what = max((climb, "wheel climb"), (tip, "tipping"))
-            yield plan, Inward(force, share, mass, what)
-
-
-def _used(found: float, most: float) -> float:
-    """Return how much of the most that holds is used up, OVER at most: a flange that rubs too much holds nothing."""
-    if found > OVER * most:
-        return OVER
-    return found / most if found > 0 else 0.0

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Literal
 
 from partgen.dynamics.laps import poured, room_of
-from partgen.dynamics.pull import grip, held_couplings, inwards, start_pull
+from partgen.dynamics.pull import grip, held_couplings, start_pull
 from partgen.dynamics.ramps import ramps_of
 from partgen.dynamics.stability import (
     LEAST_SHARE,
@@ -13,6 +13,7 @@ from partgen.dynamics.stability import (
     at_stops,
     in_curves,
     in_seats,
+    inwards,
     on_axles,
     standing,
 )

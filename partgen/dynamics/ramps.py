@@ -9,9 +9,9 @@ from msgspec import Struct
 
 from partgen.describe.train_tables import Ride
 from partgen.dynamics.liquids import Liquid, liquids_of, on_curves
+from partgen.dynamics.load_states import heaviest, unladen
 from partgen.formulas import stop
 from partgen.formulas.traction import locked_deceleration
-from partgen.plan.mass import loads
 from partgen.plan.train import TrainPlan
 
 LONGEST = 20.0          # s; a stop that needs more is no stop but a slower ride
@@ -213,8 +213,6 @@ def cut_deceleration(train: TrainPlan) -> float:
     """Return how hard [mm/s2] the train slows down when its power is cut at worst: the locomotive's driven wheels
     lock, as those of a worm gear do, and the wagons behind it carry no cups: a light train stops hardest."""
     ride, loco = train.description.ride, train.description.train.locomotive
-    material = train.description.printer.material
-    wagons = sum(load.mass for plan in train.wagons for load in loads(plan, material)
-                 if load.kind not in ("cup", "liquid"))
+    wagons = sum(heaviest(unladen(plan, train.description.printer.material)) for plan in train.wagons)
     driven = loco.adhesive_share * loco.mass
     return float(locked_deceleration(driven, wagons + loco.mass - driven, loco.adhesion, ride.rolling))

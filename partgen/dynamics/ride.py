@@ -2,14 +2,14 @@
 lasts."""
 
 from collections.abc import Iterator
-from math import ceil, floor, radians
+from math import ceil, floor
 
 from msgspec import Struct
 
 from partgen.describe.train_tables import Ride, Supply
 from partgen.dynamics.fills import fills_of
 from partgen.dynamics.journey import LEAST, Ramps, Run, Zone, runs, stops_of, zones
-from partgen.dynamics.laps import room_of, together
+from partgen.dynamics.laps import climb_of, room_of, together
 from partgen.dynamics.liquids import Liquid, OnCurves, liquids_of, on_curves
 from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places_of, sensor_of
 from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, planned, unit_swing
@@ -100,7 +100,7 @@ def resolve(train: TrainPlan) -> RidePlan:
     planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
     sensor, fills = sensor_of(train), fills_of(train)
     whole = {liquid: together(on, liquid, ride.speed, start, halt) for liquid, on in risen.items()}
-    cups = tuple(CupRide(liquid, _climbs(train, liquid, found.ramps), fills[liquid.name].level,
+    cups = tuple(CupRide(liquid, climb_of(train, liquid, found.ramps), fills[liquid.name].level,
                          fills[liquid.name].highest) for liquid, found in whole.items())
     rooms = tuple((liquid, room_of(train, liquid) - found.curves) for liquid, found in whole.items())
     return RidePlan(train, path, length, curves, tuple(limited), ramps, planned_runs, sensor,
@@ -115,11 +115,6 @@ def _on_all(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) ->
     found = [on_curves(liquid, train.description.track, max(curve.speed, LEAST), curve.radius if place else 0.0)
              for place, curve in enumerate(curves)]
     return OnCurves(max((on.crest for on in found), default=0.0), max((on.swings for on in found), default=0.0))
-
-
-def _climbs(train: TrainPlan, liquid: Liquid, rise: float) -> float:
-    """Return how high [mm] a rise meets the wall, floor tilt included, 10 rims at most."""
-    return min(liquid.climbed(rise, radians(train.description.ride.floor_tilt)), 10 * liquid.rim)
 
 
 def _endurance(supply: Supply) -> float:

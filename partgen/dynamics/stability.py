@@ -1,7 +1,7 @@
 """How surely a wagon stays on its wheels, and a cup in its seat, whatever stands in the seats: in a curve, as the train
-starts and stops, standing. Every question about tipping is answered here."""
+starts and stops, standing, pulled at. Every question about tipping is answered here."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from math import atan2, hypot, inf, pi, radians, tan
 
@@ -13,12 +13,23 @@ from partgen.describe.cargo_tables import Cup
 from partgen.describe.train_tables import Ride
 from partgen.dynamics.laps import rises
 from partgen.dynamics.liquids import Liquid, liquid_of, liquids_on
-from partgen.dynamics.load_states import Lading, Quantities, Worst, ballast, lading, swung_centre, worst
-from partgen.dynamics.pull import asides, pulls, pushes
+from partgen.dynamics.load_states import (
+    Lading,
+    Quantities,
+    Worst,
+    ballast,
+    heaviest,
+    lading,
+    swung_centre,
+    unladen,
+    worst,
+)
+from partgen.dynamics.pull import asides, grip, magnet_pull, pulls, pushes
 from partgen.dynamics.ramps import rates, slope
 from partgen.dynamics.survey import path_of
 from partgen.formulas import GRAVITY
-from partgen.formulas.balance import cup_climb, cup_tip, joint_tilt, tip_moments
+from partgen.formulas.balance import cup_climb, cup_tip, joint_tilt, nadal_limit, tip_moments
+from partgen.formulas.traction import weight
 from partgen.identity import SeatId
 from partgen.plan.deck.cups import dry_centre, liquid_mass
 from partgen.plan.deck.seats import Seat
@@ -156,6 +167,63 @@ def _lengthwise(train: TrainPlan, plan: WagonPlan, rate: float, pull: float = 0.
     ride = train.description.ride
     tilt = slope(ride) + _joint(ride, plan.base)
     return tuple(Edge(1, sign, plan.base / 2, rate, tilt, pull) for sign in (1, -1))
+
+
+# ---- run empty, as the train pulls at it
+
+OVER = 99.0             # times over are all one
+
+
+class Inward(Struct, frozen=True):
+    """How the start draws an empty wagon inwards: with a `force` [N], which uses up a `share` [1] of what it bears,
+    `what` gives way first beyond, and the mass [g] that it `lacks`."""
+
+    force: float
+    share: float
+    what: str
+    lacks: float
+
+
+def inwards(train: TrainPlan) -> Iterator[tuple[WagonPlan, Inward]]:
+    """Yield every wagon asked about, run empty, with how the start draws it inwards: against wheel climb (Nadal) and
+    tipping over the inner rail, whichever is nearer."""
+    friction = train.description.ride.wheel_friction
+    for plan, force in zip(train.wagons, asides(train, pulls(train)), strict=True):
+        if plan in train.asked:
+            stand = _pulled(train, plan, [Edge(2, sign, _reach(train), 0.0, 0.0, force * plan.coupling.height)
+                                          for sign in (1, -1)])
+            mass = heaviest(stand.of)
+            climb = _used(force, float(nadal_limit(radians(plan.wheelset.flange_angle), friction) * weight(mass) / 2))
+            share, what = max((climb, "wheel climb"), (_used(1.0, stand.margin()), "tipping"))
+            yield plan, Inward(force, share, what, max(mass * (climb - 1), stand.ballast(1.0, 0.0)))
+
+
+def _pulled(train: TrainPlan, plan: WagonPlan, edges: Iterable[Edge]) -> Stability:
+    return Stability(unladen(plan, train.description.printer.material), tuple(edges))
+
+
+def _used(found: float, most: float) -> float:
+    """Return how much of the most that holds is used up, OVER at most: a flange that rubs too much holds nothing."""
+    if found > OVER * most:
+        return OVER
+    return found / most if found > 0 else 0.0
+
+
+class Stuck(Struct, frozen=True):
+    """How an empty wagon that is stuck is pulled at: with which force [N] at most, before a coupler opens or the
+    locomotive slips, which force [N] `lifts` it off its rear axle, and the mass [g] that it `lacks`."""
+
+    force: float
+    lifts: float
+    lacks: float
+
+
+def stuck(train: TrainPlan) -> Iterator[tuple[WagonPlan, Stuck]]:
+    """Yield every wagon asked about, run empty, with how it is pulled at when it is stuck."""
+    for plan in train.asked:
+        force = min(magnet_pull(train.description.coupler, plan.coupling.front), grip(train))
+        stand = _pulled(train, plan, [Edge(1, 1, plan.base / 2, 0.0, 0.0, force * plan.coupling.height)])
+        yield plan, Stuck(force, force * stand.margin(), stand.ballast(1.0, 0.0))
 
 
 # ---- on its axles
