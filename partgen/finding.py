@@ -1,6 +1,6 @@
 """The verdict that every check gives: what was found, what it is held to, and what to change."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from math import ceil, floor
 from typing import Literal
 
@@ -43,17 +43,23 @@ class Finding(Struct, frozen=True):
 
 
 def judge(check: str, subject: Subject, value: float, limit: float, sense: Sense, unit: str,
-          remedy: str, warn_within: float = 0.0) -> Finding:
+          remedy: str | Callable[[], str], warn_within: float = 0.0) -> Finding:
     """Hold `value` against `limit` [unit] and return the finding.
 
     Within `warn_within` [unit] of the limit, but still on the good side, the verdict is "warn". The
-    remedy is kept only where there is something to do.
+    remedy is kept only where there is something to do; one that takes trials to find is asked only there.
     """
     value, limit = float(value), float(limit)
     margin = limit - value if sense == "max" else value - limit
     close = 0 < warn_within and margin < warn_within
     verdict: Verdict = "fail" if not margin >= -_SLACK else "warn" if close else "pass"
-    return Finding(check, subject, verdict, value, limit, sense, unit, "" if verdict == "pass" else remedy)
+    said = "" if verdict == "pass" else remedy if isinstance(remedy, str) else remedy()
+    return Finding(check, subject, verdict, value, limit, sense, unit, said)
+
+
+def either(*cures: str) -> str:
+    """Return several ways to mend one thing as one remedy; "" among them is no way."""
+    return ", or ".join(filter(None, cures))
 
 
 def up(value: float, places: int = 1) -> str:

@@ -96,14 +96,14 @@ def axle_spread(train):
 '''
 
 
-def test_a_check_is_a_function_its_line_and_an_example_that_it_fails(copy):
+def test_a_check_is_a_function_its_name_and_an_example_that_it_fails(copy):
     assert told("check on the plan") == (
-        "one function in `partgen/checks/` and its line in `on_plan.PLAN_CHECKS`, plus an example in "
+        "one function in `partgen/checks/` and its name in `on_plan.PLAN_CHECKS`, plus an example in "
         "`tests/test_paper_checks.py` that it must fail")
     wheels = copy / "partgen" / "checks" / "wheels.py"
     wheels.write_text(wheels.read_text(encoding="utf-8") + CHECK, encoding="utf-8")
     registry = copy / "partgen" / "checks" / "on_plan.py"
-    insert(registry, '    "bed": bed,\n', '    "axle-spread": axle_spread,\n')
+    insert(registry, "    bed)\n", "    axle_spread,\n")
     insert(registry, "from partgen.plan.train import TrainPlan\n", "from partgen.checks.wheels import axle_spread\n")
     insert(copy / "tests" / "test_paper_checks.py", '    "bed": {', '    "axle-spread": {"wagon": "travel = 0",'
            ' "wheelset": "tread_diameter = 33\\nflange_diameter = 37", "track": "rail_height = 9"},\n')

@@ -43,9 +43,8 @@ def fit(subject: PrintedId, size: Size, printer: Printer) -> Finding:
     """
     over, what = _excess(size, printer)
     x, y, z = size
-    cure = _cure(size, printer, over) if over > 0 else ""
-    return judge("bed", subject, over, 0.0, "max", "mm",
-                 f"{x:.0f} x {y:.0f} x {z:.0f} mm is {over:.1f} mm {what} at its best turn: {cure}")
+    return judge("bed", subject, over, 0.0, "max", "mm", lambda: (
+        f"{x:.0f} x {y:.0f} x {z:.0f} mm is {over:.1f} mm {what} at its best turn: {_cure(size, printer, over)}"))
 
 
 def _excess(size: Size, printer: Printer) -> tuple[float, str]:

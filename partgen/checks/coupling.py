@@ -1,7 +1,7 @@
 """Coupled neighbours over the whole plan: drawbars, bodies, and the pull that draws a wagon inward."""
 
 from collections.abc import Iterator
-from math import degrees, inf, sqrt
+from math import degrees, sqrt
 
 from partgen.describe.field import limits
 from partgen.describe.track_tables import Track
@@ -10,7 +10,7 @@ from partgen.dynamics.pull import grip, held_couplings, magnet_pull, own_resista
 from partgen.dynamics.search import smallest
 from partgen.dynamics.stability import inwards, stuck
 from partgen.dynamics.survey import Neighbours, pairs, path_of, place
-from partgen.finding import Finding, Sense, judge, up
+from partgen.finding import Finding, either, judge, up
 from partgen.formulas.magnet import DERATING, pull
 from partgen.identity import CouplingId, LocomotiveId, StuckId
 from partgen.plan.train import TrainPlan
@@ -24,42 +24,37 @@ def coupler_swing(train: TrainPlan) -> Iterator[Finding]:
     """Hold the largest drawbar angle over the plan against the angle at which the seat stops it."""
     track, limit = train.description.track, train.description.coupler.swing
     for pair in pairs(train):
-        if pair.coupled is None:
-            yield _too_tight("coupler-swing", pair, 90.0, limit, "max", "deg", track)
-            continue
-        ends = [pair.coupled.worst_rear_swing]
-        if pair.front.who != LocomotiveId():              # its own coupler is not ours to judge
-            ends.append(pair.coupled.worst_front_swing)
-        worst = max(ends, key=lambda extreme: abs(extreme.value))
-        value = abs(degrees(worst.value))
-        yield judge("coupler-swing", pair.who, value, limit, "max", "deg",
-                    f"the drawbar turns {value:.1f} deg {place(path_of(track), worst.station)}: raise "
-                    f"coupler.swing to {up(value)} deg, lengthen coupler.gap, or put a straight between reverse curves")
+        value, cure = 90.0, _too_tight(pair, track)
+        if pair.coupled:
+            ends = [pair.coupled.worst_rear_swing]
+            if pair.front.who != LocomotiveId():              # its own coupler is not ours to judge
+                ends.append(pair.coupled.worst_front_swing)
+            worst = max(ends, key=lambda extreme: abs(extreme.value))
+            value = abs(degrees(worst.value))
+            cure = (f"the drawbar turns {value:.1f} deg {place(path_of(track), worst.station)}: raise coupler.swing to "
+                    f"{up(value)} deg, lengthen coupler.gap, or put a straight between reverse curves")
+        yield judge("coupler-swing", pair.who, value, limit, "max", "deg", cure)
 
 
 def body_gap(train: TrainPlan) -> Iterator[Finding]:
     """Hold the nearest distance between neighbours' bodies over the plan against what they need."""
     track = train.description.track
     for pair in pairs(train):
-        if pair.coupled is None:
-            yield _too_tight("body-gap", pair, -pair.front.width, BODY_GAP, "min", "mm", track)
-            continue
-        least = pair.coupled.least_gap
-        yield judge("body-gap", pair.who, least.value, BODY_GAP, "min", "mm",
-                    f"the bodies come within {least.value:.1f} mm {place(path_of(track), least.station)}: lengthen "
-                    f"coupler.gap by {up(1.5 * (BODY_GAP - least.value))} mm to begin with, or narrow the bodies")
+        value, cure = -pair.front.width, _too_tight(pair, track)
+        if pair.coupled:
+            value, station = pair.coupled.least_gap.value, pair.coupled.least_gap.station
+            cure = (f"the bodies come within {value:.1f} mm {place(path_of(track), station)}: lengthen coupler.gap by "
+                    f"{up(1.5 * (BODY_GAP - value))} mm to begin with, or narrow the bodies")
+        yield judge("body-gap", pair.who, value, BODY_GAP, "min", "mm", cure)
 
 
-def _too_tight(check: str, pair: Neighbours, value: float, limit: float, sense: Sense, unit: str,
-               track: Track) -> Finding:
+def _too_tight(pair: Neighbours, track: Track) -> str:
+    """Return the remedy for a pair that is not to be coupled or not to be pulled round the track."""
     short = min(pair.front, pair.rear, key=lambda runner: runner.pivot)
     if short.pivot <= 0:
-        return judge(check, pair.who, value, limit, sense, unit,
-                     f"the coupler seats of {short.who} overlap: lengthen its body by {up(-2 * short.pivot)} mm to "
-                     "begin with")
-    return judge(check, pair.who, value, limit, sense, unit,
-                 f"no coupled pair goes round {track.min_radius:g} mm with these bodies: shorten their wheelbase, or "
-                 f"widen the curve beyond {2 * track.min_radius:g} mm to begin with")
+        return f"the coupler seats of {short.who} overlap: lengthen its body by {up(-2 * short.pivot)} mm to begin with"
+    return (f"no coupled pair goes round {track.min_radius:g} mm with these bodies: shorten their wheelbase, or widen "
+            f"the curve beyond {2 * track.min_radius:g} mm to begin with")
 
 
 def coupler_height(train: TrainPlan) -> Iterator[Finding]:
@@ -96,11 +91,10 @@ def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
     may pull at any wagon that is stuck against what lifts its rear axle."""
     coupler, safety = train.description.coupler, train.description.ride.pull_safety
     for who, plan, value, needed in held_couplings(train):
-        limit = safety * needed
-        cure = _stronger(coupler, plan, limit) if value < limit else ""
-        yield judge("coupler-pull", who, value, limit, "min", "N",
-                    f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}take "
-                    f"{up(100 * (1 - value / limit), 0)} % of the mass off behind it")
+        less = f"take {up(100 * (1 - value / (safety * needed)), 0)} % of the mass off behind it"
+        cure = either(_stronger(coupler, plan, safety * needed), less)
+        yield judge("coupler-pull", who, value, safety * needed, "min", "N",
+                    f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}")
     for plan, one in stuck(train):
         yield judge("coupler-pull", StuckId(plan.name), one.force, one.lifts, "max", "N",
                     f"stuck, it is pulled with up to {one.force:.2f} N before a coupler opens or the locomotive "
@@ -113,14 +107,14 @@ def _stronger(coupler: Coupler, plan: WagonPlan, force: float) -> str:
     bar = plan.coupling.front
     remanence = coupler.remanence * sqrt(force / (DERATING * magnet_pull(coupler, bar)))
     if remanence <= MOST:
-        return f"choose magnets of coupler.remanence {up(remanence, 2)} T, or "
+        return f"choose magnets of coupler.remanence {up(remanence, 2)} T"
 
     def enough(halves: int) -> bool:
         wider = pull(coupler.remanence, halves / 4, coupler.magnet_length, 2 * bar.skin)
         return len(bar.pockets) * DERATING * float(wider) >= MORE * force
 
     halves = smallest(int(2 * coupler.magnet_diameter), int(2 * WIDEST), enough)
-    return f"choose magnets {halves / 2:g} mm in diameter, or " if halves else ""
+    return f"choose magnets {halves / 2:g} mm in diameter" if halves else ""
 
 
 def adhesion(train: TrainPlan) -> Iterator[Finding]:
@@ -130,10 +124,9 @@ def adhesion(train: TrainPlan) -> Iterator[Finding]:
     needed, own = start_pull(train), own_resistance(train)
     value, limit = grip(train), ride.pull_safety * needed
     spare = value / loco.mass - ride.pull_safety * own
-    heavier = ride.pull_safety * (needed - own * loco.mass) / spare if spare > 0 else inf
-    cures = [f"weigh the locomotive down to {up(heavier, 0)} g" if heavier < inf else "",
-             f"give its wheels an adhesion of {up(loco.adhesion * limit / value, 2)} (rubber tyres have about "
-             f"{MOST_GRIP:g})"]
+    heavier = ride.pull_safety * (needed - own * loco.mass)
+    cure = either(f"weigh the locomotive down to {up(heavier / spare, 0)} g" if spare > 0 else "",
+                  f"give its wheels an adhesion of {up(loco.adhesion * limit / value, 2)} (rubber tyres have about "
+                  f"{MOST_GRIP:g})")
     yield judge("adhesion", LocomotiveId(), value, limit, "min", "N",
-                f"its wheels slip at {value:.2f} N and the start takes {needed:.2f} N: "
-                + ", or ".join(cure for cure in cures if cure))
+                f"its wheels slip at {value:.2f} N and the start takes {needed:.2f} N: {cure}")

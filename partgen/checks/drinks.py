@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator
 
-from partgen.dynamics.fills import shallower
+from partgen.checks.cures import fill_less, run_slower
 from partgen.dynamics.laps import climb_of, poured, rises, room_of
 from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.questions import unheld
 from partgen.dynamics.ramps import ramps_of
 from partgen.dynamics.search import ridden, smallest
-from partgen.dynamics.speeds import slower
-from partgen.finding import Finding, judge, up
+from partgen.finding import Finding, either, judge, up
 from partgen.identity import RampId, SeatId
 from partgen.plan.train import TrainPlan
 
@@ -40,37 +39,40 @@ def spill_stop(train: TrainPlan) -> Iterator[Finding]:
 
 
 def _judged(check: str, train: TrainPlan, who: SeatId, liquid: Liquid, rise: float, where: str) -> Finding:
-    ride = train.description.ride
-    limit = liquid.freeboard - ride.reserve
-    climb = climb_of(train, liquid, rise)
-    if climb <= limit:
-        return judge(check, who, climb, limit, "max", "mm", "")
-    depth, speed = shallower(train, check, who), slower(train, check, who)
-    cures = [f"fill it only {depth:g} mm deep" if depth else "", f"run at {speed} mm/s" if speed else "",
-             _gentler(train, who, liquid) if check == "spill-stop" else ""]
-    return judge(check, who, climb, limit, "max", "mm",
-                 f"{liquid.label} climbs {climb:.1f} mm {where}, {max(limit, 0):.1f} mm of wall may get wet: "
-                 + (", or ".join(cure for cure in cures if cure) or f"use a cup {up(climb - limit)} mm taller"))
+    limit, climb = liquid.freeboard - train.description.ride.reserve, climb_of(train, liquid, rise)
+
+    def remedy() -> str:
+        cure = either(fill_less(train, check, who), run_slower(train, check, who),
+                      _gentler(train, who, liquid) if check == "spill-stop" else "")
+        return (f"{liquid.label} climbs {climb:.1f} mm {where}, {max(limit, 0):.1f} mm of wall may get wet: "
+                + (cure or f"use a cup {up(climb - limit)} mm taller"))
+
+    return judge(check, who, climb, limit, "max", "mm", remedy)
 
 
 def _gentler(train: TrainPlan, who: SeatId, liquid: Liquid) -> str:
     """Return the remedy of ramps that take longer, or are shaped; none where that is no cure."""
     if train.description.ride.ramp == "shaped":       # it takes the time it needs already
         return ""
-    times: dict[str, float] = {}
-    for name in ("start", "stop"):
-        field = f"{name}_time"
-
-        def dry(tenths: int, name: str = name, field: str = field) -> bool:
-            slow = ridden(train, **{**times, field: tenths / TENTHS})
-            return getattr(rises(slow, liquid), name) <= room_of(train, liquid)
-        wished = getattr(train.description.ride, field)
-        if getattr(rises(ridden(train, **times), liquid), name) > room_of(train, liquid):
-            tenths = smallest(int(TENTHS * wished), LONGEST, dry)
-            if tenths is not None:
-                times[field] = tenths / TENTHS
-    cures = [" and ".join(f"ride.{field} to {time:g} s" for field, time in times.items()), 'ride.ramp to "shaped"']
-    tried = [ridden(train, **times), ridden(train, ramp="shaped")]
-    held = [cure for cure, other in zip(cures, tried, strict=True)
+    slow, said = train, []
+    for ramp in ("start", "stop"):
+        time = _time(slow, liquid, ramp)
+        if time is not None:
+            slow = ridden(slow, **{f"{ramp}_time": time})
+            said.append(f"ride.{ramp}_time to {time:g} s")
+    tried = {" and ".join(said): slow, 'ride.ramp to "shaped"': ridden(train, ramp="shaped")}
+    held = [cure for cure, other in tried.items()
             if cure and not {("spill-stop", one) for one in (who, *RAMPS)} & unheld(other, {"spill-stop"})]
-    return f"set {', or '.join(held)}" if held else ""
+    return f"set {either(*held)}" if held else ""
+
+
+def _time(train: TrainPlan, liquid: Liquid, ramp: str) -> float | None:
+    """Return how long [s] a start or stop must take to keep a cup dry; None where it does, or where no time helps."""
+    field = f"{ramp}_time"
+
+    def dry(tenths: float) -> bool:
+        return getattr(rises(ridden(train, **{field: tenths / TENTHS}), liquid), ramp) <= room_of(train, liquid)
+
+    now = TENTHS * getattr(train.description.ride, field)
+    tenths = None if dry(now) else smallest(int(now), LONGEST, dry)
+    return None if tenths is None else tenths / TENTHS

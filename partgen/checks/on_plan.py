@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Container, Iterable
 
+from partgen.checks import by_id
 from partgen.checks.bed import bed
 from partgen.checks.coupling import (
     adhesion,
@@ -21,38 +22,13 @@ from partgen.checks.wishes import name_plate, wanting
 from partgen.finding import Finding
 from partgen.plan.train import TrainPlan
 
-PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = {
-    "track-plan": track_plan,
-    "wheel-play": wheel_play,
-    "wheelbase": wheelbase,
-    "attack-angle": attack_angle,
-    "inner-throw": inner_throw,
-    "outer-throw": outer_throw,
-    "obstacle": obstacle,
-    "passing": passing,
-    "coupler-swing": coupler_swing,
-    "body-gap": body_gap,
-    "coupler-height": coupler_height,
-    "string-line": string_line,
-    "coupler-pull": coupler_pull,
-    "adhesion": adhesion,
-    "axle-load": axle_load,
-    "tip-curve": tip_curve,
-    "tip-stop": tip_stop,
-    "tip-standing": tip_standing,
-    "cup-hold": cup_hold,
-    "spill-curve": spill_curve,
-    "spill-stop": spill_stop,
-    "wheel-room": wheel_room,
-    "under-clearance": under_clearance,
-    "module-fit": module_fit,
-    "reach": reach,
-    "warm-module": warm_module,
-    "drip-path": drip_path,
-    "snap-strain": snap_strain,
-    "name-plate": name_plate,
-    "bed": bed,
-}
+PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = by_id(
+    track_plan, wheel_play, wheelbase, attack_angle, inner_throw, outer_throw, obstacle, passing,
+    coupler_swing, body_gap, coupler_height, string_line, coupler_pull, adhesion,
+    axle_load, tip_curve, tip_stop, tip_standing, cup_hold, spill_curve, spill_stop,
+    wheel_room, under_clearance, module_fit, reach, warm_module, drip_path, snap_strain, name_plate,
+    bed)
+"""In the order in which their findings are told."""
 
 CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupler-swing", "body-gap", "string-line",
                      "coupler-pull", "tip-curve", "spill-curve"})

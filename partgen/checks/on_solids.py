@@ -2,20 +2,16 @@
 
 from collections.abc import Callable, Iterable
 
+from partgen.checks import by_id
 from partgen.checks.meshes import bed, closed_mesh, inner_throw, interference, one_body, outer_throw, volume_match
 from partgen.checks.printed import PRINT_CHECKS, printed
 from partgen.finding import Finding
 from partgen.solids.built import Built
 
 SOLID_CHECKS: dict[str, Callable[[Built], Iterable[Finding]]] = {
-    "closed-mesh": closed_mesh,
-    "one-body": one_body,
-    "volume-match": volume_match,
-    "bed": bed,
+    **by_id(closed_mesh, one_body, volume_match, bed),
     **dict.fromkeys(PRINT_CHECKS, printed),     # asked part by part
-    "inner-throw": inner_throw,
-    "outer-throw": outer_throw,
-    "interference": interference,
+    **by_id(inner_throw, outer_throw, interference),
 }
 
 REPLACED = ("bed", "inner-throw", "outer-throw")

@@ -4,10 +4,11 @@ from collections.abc import Callable, Iterable, Iterator
 
 from msgspec.structs import replace
 
+from partgen.checks import by_id
 from partgen.finding import Finding, judge
 from partgen.parts import record_of
 from partgen.printing.overhang import BRIDGE, steepest
-from partgen.printing.pose import Advice, advice
+from partgen.printing.pose import advice
 from partgen.printing.posed import SLENDER, Posed, alike, contact, least_contact, voids
 from partgen.printing.walls import narrowest_slot, thinnest_wall
 from partgen.solids.built import Built
@@ -22,21 +23,12 @@ def printed(built: Built) -> Iterator[Finding]:
     """Yield every finding on every part of every wagon, each kind of part judged once."""
     for posed, item, subjects in alike(built):
         found = [check(posed) for check in PRINT_CHECKS.values()]
-        if any(_may_turn(finding) for finding in found):
-            said = advice(posed, record_of(item.part))
-            found = [_with_pose(finding, said) for finding in found]
+        turned = [finding for finding in found if finding.verdict == "fail" and finding.check in TURNED]
+        said = advice(posed, record_of(item.part)) if turned else None
+        if said and said.better is not None:
+            found = [replace(finding, remedy=f"{finding.remedy}; {said.text}") if finding in turned else finding
+                     for finding in found]
         yield from (replace(finding, subject=subject) for subject in subjects for finding in found)
-
-
-def _may_turn(finding: Finding) -> bool:
-    return finding.verdict == "fail" and finding.check in TURNED
-
-
-def _with_pose(finding: Finding, said: Advice) -> Finding:
-    """Add a better print pose to the remedy of what another pose may pass, where the search found one."""
-    if not _may_turn(finding) or said.better is None:
-        return finding
-    return replace(finding, remedy=f"{finding.remedy}; {said.text}")
 
 
 def wall(posed: Posed) -> Finding:
@@ -117,12 +109,5 @@ def spot(point: Iterable[float]) -> str:
     return f"x {x:.1f}, y {y:.1f} from the middle, {z:.1f} mm over the bed"
 
 
-PRINT_CHECKS: dict[str, Callable[[Posed], Finding]] = {
-    "wall": wall,
-    "slot": slot,
-    "void": void,
-    "overhang": overhang,
-    "bridge": bridge,
-    "first-layer": first_layer,
-}
+PRINT_CHECKS: dict[str, Callable[[Posed], Finding]] = by_id(wall, slot, void, overhang, bridge, first_layer)
 """Checks on a part as it lies on the bed: id to function of a posed part."""

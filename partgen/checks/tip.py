@@ -2,18 +2,20 @@
 cups in their seats."""
 
 from collections.abc import Callable, Iterator
+from functools import partial
 
 import numpy as np
 from msgspec.structs import replace
 
-from partgen.dynamics.fills import shallower
+from partgen.checks.cures import fill_less, run_slower
 from partgen.dynamics.load_states import heaviest
 from partgen.dynamics.questions import unheld
 from partgen.dynamics.search import largest, ridden, smallest
-from partgen.dynamics.speeds import slower
 from partgen.dynamics.stability import (
     LEAST_SHARE,
+    OVER,
     Edge,
+    Held,
     Stability,
     at_stops,
     in_curves,
@@ -22,11 +24,11 @@ from partgen.dynamics.stability import (
     short,
     standing,
 )
-from partgen.finding import Finding, judge, up
+from partgen.finding import Finding, either, judge, up
+from partgen.identity import SeatId, WagonId
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
-SURE = 99.0             # margins beyond that are all one
 LONGEST = 20.0          # s: the end of what a remedy may ask of a ramp's time
 MORE = 1.05             # ballast weighs on the couplers too
 HEAVIEST = 2.0          # ballast that is sensible, over the laden wagon's mass
@@ -37,7 +39,7 @@ def tip_curve(train: TrainPlan) -> Iterator[Finding]:
     """Hold each wagon's margin against tipping in the sharpest curve at full speed, floor leaning and one
     wheel up on a joint's step, liquids at their highest swing, the train's pull and push included."""
     for plan, stand in in_curves(train):
-        yield _judged("tip-curve", train, plan, stand, "in the sharpest curve", _slower)
+        yield _judged("tip-curve", train, plan, stand, "in the sharpest curve", run_slower)
 
 
 def tip_stop(train: TrainPlan) -> Iterator[Finding]:
@@ -71,32 +73,34 @@ def cup_hold(train: TrainPlan) -> Iterator[Finding]:
     swing."""
     safety = train.description.ride.tip_safety
     for who, held in in_seats(train):
-        cures = []
-        if held.times < safety:
-            speed, depth = slower(train, "cup-hold", who), shallower(train, "cup-hold", who)
-            cures = [f"run at {speed} mm/s" if speed else "", f"fill it only {depth:g} mm deep" if depth else ""]
-        yield judge("cup-hold", who, min(held.times, SURE), safety, "min", "1",
-                    f"its seat, {held.seat.height:.0f} mm high, holds the {held.cup.label} {held.times:.2f} times "
-                    f"over, then it {held.way}: "
-                    + (", or ".join(filter(None, cures)) or "take a cup with a wider foot"))
+        yield judge("cup-hold", who, min(held.times, OVER), safety, "min", "1", partial(_held_better, train, who, held))
+
+
+def _held_better(train: TrainPlan, who: SeatId, held: Held) -> str:
+    cure = either(run_slower(train, "cup-hold", who), fill_less(train, "cup-hold", who))
+    return (f"its seat, {held.seat.height:.0f} mm high, holds the {held.cup.label} {held.times:.2f} times over, then "
+            f"it {held.way}: {cure or 'take a cup with a wider foot'}")
 
 
 # ---- verdicts and remedies
 
-def _judged(check: str, train: TrainPlan, plan: WagonPlan, stand: Stability, when: str,
-            cure: Callable[[TrainPlan, WagonPlan], str]) -> Finding:
+Cure = Callable[[TrainPlan, str, WagonId], str]
+"""From a train, a check and whom it fails to a remedy, "" where there is none."""
+
+
+def _judged(check: str, train: TrainPlan, plan: WagonPlan, stand: Stability, when: str, cure: Cure) -> Finding:
     safety = train.description.ride.tip_safety
     state, edge = stand.worst()
-    value = min(state.value, SURE)
-    if value >= safety:
-        return judge(check, plan.who, value, safety, "min", "1", "")
-    weight = MORE * stand.ballast(safety, plan.floor_z + BALLAST_HEIGHT)
-    most = HEAVIEST * heaviest(stand.of)
-    cures = [cure(train, plan), f"put {up(weight, 0)} g of ballast on its floor" if weight < most else ""]
-    way = "sideways" if edge.axis == 2 else "over an outer axle"
-    return judge(check, plan.who, value, safety, "min", "1",
-                 f"{when} it is held {value:.2f} times over against tipping {way}, with {state.words}: "
-                 + (", or ".join(one for one in cures if one) or _farther(plan, edge, short(state, edge, safety))))
+    value = min(state.value, OVER)
+
+    def remedy() -> str:
+        weight = MORE * stand.ballast(safety, plan.floor_z + BALLAST_HEIGHT)
+        ballast = f"put {up(weight, 0)} g of ballast on its floor" if weight < HEAVIEST * heaviest(stand.of) else ""
+        way = "sideways" if edge.axis == 2 else "over an outer axle"
+        return (f"{when} it is held {value:.2f} times over against tipping {way}, with {state.words}: "
+                + (either(cure(train, check, plan.who), ballast) or _farther(plan, edge, short(state, edge, safety))))
+
+    return judge(check, plan.who, value, safety, "min", "1", remedy)
 
 
 def _farther(plan: WagonPlan, edge: Edge, missing: float) -> str:
@@ -105,13 +109,7 @@ def _farther(plan: WagonPlan, edge: Edge, missing: float) -> str:
     return f"take cups off, or bring them {up(missing)} mm nearer to the middle{wider}"
 
 
-def _slower(train: TrainPlan, plan: WagonPlan) -> str:
-    """Return the remedy of the highest lower speed at which a wagon is held in a curve; else none."""
-    speed = slower(train, "tip-curve", plan.who)
-    return f"run at {speed} mm/s" if speed else ""
-
-
-def _gentler(train: TrainPlan, plan: WagonPlan) -> str:
+def _gentler(train: TrainPlan, check: str, who: WagonId) -> str:
     """Return the remedy of starts and stops that take longer, both by the same share; else none."""
     ride = train.description.ride
 
@@ -120,18 +118,18 @@ def _gentler(train: TrainPlan, plan: WagonPlan) -> str:
                 for name in ("start_time", "stop_time")}
 
     most = int(np.ceil(10 * (LONGEST / min(ride.start_time, ride.stop_time) - 1)))
-    found = smallest(0, most, lambda tenths: _held("tip-stop", ridden(train, **times(tenths)), plan))
+    found = smallest(0, most, lambda tenths: _held(check, ridden(train, **times(tenths)), who))
     if found is None:
         return ""
     return " and ".join(f"set ride.{name} to {time:g} s" for name, time in times(found).items())
 
 
-def _levelled(train: TrainPlan, plan: WagonPlan) -> str:
+def _levelled(train: TrainPlan, check: str, who: WagonId) -> str:
     """Return the remedy of a floor nearer to level; none where that is no cure."""
     tilt = int(np.ceil(10 * train.description.ride.floor_tilt))
-    tenths = largest(0, tilt, lambda tenths: _held("tip-standing", ridden(train, floor_tilt=tenths / 10), plan))
+    tenths = largest(0, tilt, lambda tenths: _held(check, ridden(train, floor_tilt=tenths / 10), who))
     return "" if tenths is None else f"level the floor to {tenths / 10:g} deg"
 
 
-def _held(check: str, train: TrainPlan, plan: WagonPlan) -> bool:
-    return (check, plan.who) not in unheld(replace(train, only=frozenset({plan.name})), {check})
+def _held(check: str, train: TrainPlan, who: WagonId) -> bool:
+    return (check, who) not in unheld(replace(train, only=frozenset(who.wagons)), {check})

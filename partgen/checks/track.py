@@ -31,23 +31,16 @@ def track_plan(train: TrainPlan) -> tuple[Finding, ...]:
 
     A crossing has two passes; a third at the same place, or one stretch of track along another, cannot be laid.
     """
-    return _judged(train.description.track)
+    return _laid(train.description.track)
 
 
 @lru_cache(maxsize=64)
-def _judged(track: Track) -> tuple[Finding, ...]:
-    return tuple(_findings(track))
-
-
-def _findings(track: Track) -> Iterator[Finding]:
+def _laid(track: Track) -> tuple[Finding, ...]:
     if not track.plan:
-        return
-    path = path_of(track)
-    if track.closed:
-        yield _closing(path)
-    broad = track.gauge + 2 * track.rail_head
-    yield _crossings(path, broad)
-    yield _stretches(path, broad + BESIDE)
+        return ()
+    path, broad = path_of(track), track.gauge + 2 * track.rail_head
+    closing = [_closing(path)] if track.closed else []
+    return (*closing, _crossings(path, broad), _stretches(path, broad + BESIDE))
 
 
 def _closing(path: Path) -> Finding:

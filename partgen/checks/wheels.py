@@ -69,7 +69,8 @@ def under_clearance(train: TrainPlan) -> Iterator[Finding]:
         low, what = min(_lowest(plan))
         gap = low - ground
         yield judge("under-clearance", plan.who, gap, LEAST_CLEARANCE, "min", "mm",
-                    f"its {what} comes within {gap:.2f} mm of what lies between the rails: {_cure(what, gap)}")
+                    f"its {what} comes within {gap:.2f} mm of what lies between the rails: "
+                    + CURES.get(what, OTHERWISE).format(up(LEAST_CLEARANCE - gap)))
 
 
 def _lowest(plan: WagonPlan) -> Iterator[tuple[float, str]]:
@@ -81,13 +82,9 @@ def _lowest(plan: WagonPlan) -> Iterator[tuple[float, str]]:
     yield from ((one.bottom, "sensor holder") for one in plan.hung)
 
 
-def _cure(what: str, gap: float) -> str:
-    missing = up(LEAST_CLEARANCE - gap)
-    if what == "sensor holder":
-        return f"enlarge sensor_gap by {missing} mm"
-    if what == "flange":
-        return f"lay rails {missing} mm higher, or choose wheels with flanges lower by as much"
-    return f"raise coupler.height or choose wheels {missing} mm larger in radius"
+CURES = {"sensor holder": "enlarge sensor_gap by {} mm",
+         "flange": "lay rails {} mm higher, or choose wheels with flanges lower by as much"}
+OTHERWISE = "raise coupler.height or choose wheels {} mm larger in radius"
 
 
 def wheel_room(train: TrainPlan) -> Iterator[Finding]:

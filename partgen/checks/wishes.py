@@ -2,9 +2,10 @@
 small to print and be read."""
 
 from collections.abc import Callable, Iterator
+from math import inf
 
 from partgen.describe.printer_tables import Printer
-from partgen.finding import Finding, down, judge, up
+from partgen.finding import Finding, down, either, judge, up
 from partgen.plan.body.body import BodyPlan
 from partgen.plan.body.nameplate import SHALLOWEST, Nameplate, largest, least, tablet
 from partgen.plan.body.shell import FLOOR, RIM
@@ -25,67 +26,36 @@ def _judged(plan: WagonPlan, one: Shortfall) -> Finding:
     return judge(check, plan.who, value, limit, "min", "mm", remedy(plan, one))
 
 
-def _gear(plan: WagonPlan, one: Shortfall) -> str:
-    return (f"{plan.gear.carriers} and coupler seats overlap: lengthen the body to {up(one.least)} mm or shorten "
-            f"{plan.gear.base_name} to {down(plan.base - (one.least - one.value))} mm")
-
-
-def _modules(plan: WagonPlan, one: Shortfall) -> str:
-    misfit = plan.layout.misfit
-    return misfit.remedy(2 * plan.body.wall, FLOOR + RIM) if misfit else ""
-
-
-def _cups(plan: WagonPlan, one: Shortfall) -> str:
-    return (f"the cups need a body {up(one.least)} mm long: lengthen it by {up(one.least - one.value)} mm, leave "
-            "length out, or take a cup off")
-
-
-def _width(plan: WagonPlan, one: Shortfall) -> str:
-    return (f"running gear and load need a body {up(one.least)} mm wide: widen it by {up(one.least - one.value)} mm or "
-            "leave width out")
-
-
-def _pivot(plan: WagonPlan, one: Shortfall) -> str:
-    return (f"the pivot screw would hang {one.value:.1f} mm over rail top: raise coupler.height to "
-            f"{up(plan.coupler.height + one.least - one.value)} mm or choose a smaller magnet")
-
-
-def _spigot(plan: WagonPlan, one: Shortfall) -> str:
-    return (f"{plan.wagon.screw} screws leave the pivots' spigots a wall of {one.value:.2f} mm inside their washers: "
-            f"print with lines of {down(one.value / 2, 2)} mm, or choose larger screws")
-
-
-def _between_wheels(plan: WagonPlan, one: Shortfall) -> str:
-    return (f"no {one.name} with {plan.wagon.screw} screws goes between wheels {one.value:g} mm apart: choose smaller "
-            f"screws, or wheels {up(one.least)} mm apart")
-
-
-def _washer(plan: WagonPlan, one: Shortfall) -> str:
-    return (f"the king pin's washer does not go between axles {one.value:g} mm apart: lengthen wheelbase to "
-            f"{up(one.least)} mm or choose smaller screws")
-
-
-def _insert_wall(plan: WagonPlan, one: Shortfall) -> str:
-    return (f"an insert for {one.name} would have a wall of {one.value:.1f} mm at its thinnest: name a cup "
-            f"{up(2 * (one.least - one.value))} mm slimmer where the seat holds it, or take it out")
-
-
-def _insert_height(plan: WagonPlan, one: Shortfall) -> str:
-    return (f"an insert for {one.name} would be {one.value:.1f} mm high, too low for the bead that holds it: name a "
-            f"cup {up((one.least - one.value) / MOST_SHARE)} mm higher, or take it out")
-
-
 KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
-    "length for gear": ("wheel-room", True, _gear),
-    "room for modules": ("module-fit", True, _modules),
-    "length for cups": ("module-fit", True, _cups),
-    "width": ("module-fit", True, _width),
-    "pivot over rails": ("coupler-height", False, _pivot),
-    "wall of spigot": ("wall", False, _spigot),
-    "between wheels": ("wheel-room", False, _between_wheels),
-    "washer between axles": ("wheel-room", False, _washer),
-    "wall of insert": ("module-fit", False, _insert_wall),
-    "height of insert": ("module-fit", False, _insert_height),
+    "length for gear": ("wheel-room", True, lambda plan, one: (
+        f"{plan.gear.carriers} and coupler seats overlap: lengthen the body to {up(one.least)} mm or shorten "
+        f"{plan.gear.base_name} to {down(plan.base - (one.least - one.value))} mm")),
+    "room for modules": ("module-fit", True, lambda plan, one: (
+        plan.layout.misfit.remedy(2 * plan.body.wall, FLOOR + RIM) if plan.layout.misfit else "")),
+    "length for cups": ("module-fit", True, lambda plan, one: (
+        f"the cups need a body {up(one.least)} mm long: lengthen it by {up(one.least - one.value)} mm, leave length "
+        "out, or take a cup off")),
+    "width": ("module-fit", True, lambda plan, one: (
+        f"running gear and load need a body {up(one.least)} mm wide: widen it by {up(one.least - one.value)} mm or "
+        "leave width out")),
+    "pivot over rails": ("coupler-height", False, lambda plan, one: (
+        f"the pivot screw would hang {one.value:.1f} mm over rail top: raise coupler.height to "
+        f"{up(plan.coupler.height + one.least - one.value)} mm or choose a smaller magnet")),
+    "wall of spigot": ("wall", False, lambda plan, one: (
+        f"{plan.wagon.screw} screws leave the pivots' spigots a wall of {one.value:.2f} mm inside their washers: "
+        f"print with lines of {down(one.value / 2, 2)} mm, or choose larger screws")),
+    "between wheels": ("wheel-room", False, lambda plan, one: (
+        f"no {one.name} with {plan.wagon.screw} screws goes between wheels {one.value:g} mm apart: choose smaller "
+        f"screws, or wheels {up(one.least)} mm apart")),
+    "washer between axles": ("wheel-room", False, lambda plan, one: (
+        f"the king pin's washer does not go between axles {one.value:g} mm apart: lengthen wheelbase to "
+        f"{up(one.least)} mm or choose smaller screws")),
+    "wall of insert": ("module-fit", False, lambda plan, one: (
+        f"an insert for {one.name} would have a wall of {one.value:.1f} mm at its thinnest: name a cup "
+        f"{up(2 * (one.least - one.value))} mm slimmer where the seat holds it, or take it out")),
+    "height of insert": ("module-fit", False, lambda plan, one: (
+        f"an insert for {one.name} would be {one.value:.1f} mm high, too low for the bead that holds it: name a cup "
+        f"{up((one.least - one.value) / MOST_SHARE)} mm higher, or take it out")),
 }
 """By the kind of a Shortfall: the check that it fails, is it judged by what is missing or by its own value, and what to
 change."""
@@ -116,8 +86,8 @@ def _thin(body: BodyPlan, depth: float) -> str:
 
 def _cramped(plate: Nameplate, printer: Printer) -> str:
     length, height = (unit * plate.least + 2 * plate.frame for unit in tablet(plate.text))
-    cures = [*_shorter(plate, printer), *_larger(plate, length, height)]
-    cure = ", or ".join(cures) or f"leave {length:.0f} x {height:.0f} mm of wall free, or no plate"
+    cure = either(*_shorter(plate, printer), *_larger(plate, length, height)) or (
+        f"leave {length:.0f} x {height:.0f} mm of wall free, or no plate")
     return (f"{plate.text} is legible from {up(plate.least, 2)} mm on, and {plate.letter:.2f} mm is what the side "
             f"walls have room for: {cure}")
 
@@ -139,13 +109,10 @@ def _larger(plate: Nameplate, length: float, height: float) -> Iterator[str]:
         return
     start, end = min(x for (x, _), _ in every), max(x for (_, x), _ in every)
     top = max(z for _, (_, z) in every)
-    longer, higher = [], []
-    for free in plate.rooms:
-        longer.append(min((2 * (length - x1 + x0) / ((x0 == start) + (x1 == end)) for (x0, x1), (z0, z1) in free
-                           if z1 - z0 >= height - 1e-6 and (x0 == start or x1 == end)), default=None))
-        higher.append(min((height - z1 + z0 for (x0, x1), (z0, z1) in free
-                           if x1 - x0 >= length - 1e-6 and z1 == top), default=None))
-    for word, lacks in (("longer", longer), ("higher", higher)):
-        known = [lack for lack in lacks if lack is not None]
-        if len(known) == len(lacks) and max(known) > 0:
-            yield f"make the body {up(max(known))} mm {word}"
+    longer = [min((2 * (length - x1 + x0) / ((x0 == start) + (x1 == end)) for (x0, x1), (z0, z1) in free
+                   if z1 - z0 >= height - 1e-6 and (x0 == start or x1 == end)), default=inf) for free in plate.rooms]
+    higher = [min((height - z1 + z0 for (x0, x1), (z0, z1) in free
+                   if x1 - x0 >= length - 1e-6 and z1 == top), default=inf) for free in plate.rooms]
+    for word, lack in (("longer", max(longer)), ("higher", max(higher))):
+        if 0 < lack < inf:
+            yield f"make the body {up(lack)} mm {word}"
