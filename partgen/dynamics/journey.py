@@ -5,14 +5,14 @@ last wagon has left it.
 """
 
 from collections.abc import Iterable, Iterator
-from itertools import pairwise
+from itertools import groupby, pairwise
 from math import ceil
 
 import numpy as np
 from msgspec import Struct
 
 from partgen.describe.track_tables import Stop
-from partgen.dynamics.ramps import Profile, Ramp
+from partgen.dynamics.ramps import Profile, Ramp, even
 from partgen.dynamics.search import largest
 from partgen.formulas import stop
 from partgen.motion.path import Path
@@ -23,19 +23,24 @@ HAIR = 1e-6             # mm
 
 
 class Leg(Struct, frozen=True):
-    """A stretch of track: the front's stations [mm] and speeds [mm/s] at its two ends, the time it takes [s], and
-    whether the speed is held on it or changed."""
+    """A stretch of track: the front's stations [mm] and speeds [mm/s] at its two ends, and how the speed changes on
+    it; where it is held, that is by nothing."""
 
     start: float
     end: float
     before: float
     after: float
-    time: float
+    change: Ramp
 
     @property
     def held(self) -> bool:
         """Is the speed the same all along?"""
         return self.before == self.after
+
+    @property
+    def time(self) -> float:
+        """How long it takes [s]."""
+        return self.change.time
 
 
 class Ramps(Struct, frozen=True):
@@ -58,12 +63,11 @@ class Ramps(Struct, frozen=True):
 
 
 class Run(Struct, frozen=True):
-    """From one stop to the next: their names, the legs between, and the ramps by which speeds change."""
+    """From one stop to the next: their names, and the legs between."""
 
     origin: str
     goal: str
     legs: tuple[Leg, ...]
-    ramps: Ramps
 
     @property
     def start(self) -> float:
@@ -87,19 +91,9 @@ class Run(Struct, frozen=True):
 
     def profile(self) -> Profile:
         """Return the whole run as (times [s], accelerations [mm/s2])."""
-        times: list[np.ndarray] = []
-        accelerations: list[np.ndarray] = []
-        now = 0.0
-        for leg in self.legs:
-            if leg.held:
-                at, rate = np.array([0.0, leg.time]), np.zeros(2)
-            else:
-                ramp = self.ramps.fall if leg.after < leg.before else self.ramps.rise
-                at, rate = ramp.profile(leg.before, leg.after)
-            times.append(now + at)
-            accelerations.append(rate)
-            now += leg.time
-        return np.concatenate(times), np.concatenate(accelerations)
+        times, rates = zip(*(leg.change.profile(leg.before, leg.after) for leg in self.legs), strict=True)
+        starts = np.cumsum([0.0, *(leg.time for leg in self.legs[:-1])])
+        return np.concatenate([start + at for start, at in zip(starts, times, strict=True)]), np.concatenate(rates)
 
     def at(self, times: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return station [mm] and speed [mm/s] of the front at `times` [s] after its start."""
@@ -119,35 +113,31 @@ class Zone(Struct, frozen=True):
         """Its length [mm]."""
         return self.end - self.start
 
+    def onward(self, way: float) -> "Zone":
+        """Return the same as much farther on [mm]."""
+        return Zone(self.start + way, self.end + way, self.limit)
+
 
 def zones(path: Path, train_length: float, limits: dict[float, float], running: float) -> list[Zone]:
     """Return the limited stretches of the whole path: `limits` by curve radius [mm/s], else `running` speed [mm/s].
 
     On a closed path the tail of the last curve reaches into the next lap.
     """
-    held = []
-    for start, piece in zip(path.bounds[:-1], path.pieces, strict=True):
-        limit = limits.get(round(1 / abs(piece.curvature), 6), running) if piece.curvature else running
-        if limit < running:
-            held.append((start, start + piece.length + train_length, limit))
+    curves = [Zone(start, start + piece.length + train_length, limits.get(round(1 / abs(piece.curvature), 6), running))
+              for start, piece in zip(path.bounds[:-1].tolist(), path.pieces, strict=True) if piece.curvature]
     if path.closed:
-        held += [(start - path.length, end - path.length, limit) for start, end, limit in held if end > path.length]
-    ends = [end for start, stop, _ in held for end in (start, stop)]
+        curves += [curve.onward(-path.length) for curve in curves]
+    ends = [end for curve in curves for end in (curve.start, curve.end)]
     edges = np.unique(np.clip([0.0, path.length, *ends], 0.0, path.length)).tolist()
-    return _joined([Zone(low, high, min([running, *(limit for start, end, limit in held
-                                                    if start < (low + high) / 2 < end)]))
+    return _joined([Zone(low, high, min([running, *(curve.limit for curve in curves
+                                                    if curve.start < (low + high) / 2 < curve.end)]))
                     for low, high in pairwise(edges)])
 
 
 def _joined(cut: list[Zone]) -> list[Zone]:
     """Take neighbours of one speed together."""
-    joined: list[Zone] = []
-    for zone in cut:
-        if joined and joined[-1].limit == zone.limit:
-            joined[-1] = Zone(joined[-1].start, zone.end, zone.limit)
-        else:
-            joined.append(zone)
-    return joined
+    alike = [list(zones) for _, zones in groupby(cut, key=lambda zone: zone.limit)]
+    return [Zone(zones[0].start, zones[-1].end, zones[0].limit) for zones in alike]
 
 
 def stops_of(path: Path, described: Iterable[Stop]) -> list[tuple[str, float]]:
@@ -175,9 +165,8 @@ def runs(path: Path, stops: list[tuple[str, float]], limited: list[Zone], ramps:
     end. `limited` are the path's zones."""
     lap = path.length
     onward = [*stops, (stops[0][0], stops[0][1] + lap)] if path.closed else stops
-    laid = limited + [Zone(z.start + lap, z.end + lap, z.limit) for z in limited] if path.closed else limited
-    return tuple(Run(a, b, tuple(_legs(_within(laid, start, end), ramps)), ramps)
-                 for (a, start), (b, end) in pairwise(onward))
+    laid = [*limited, *(zone.onward(lap) for zone in limited)]
+    return tuple(Run(a, b, tuple(_legs(_within(laid, start, end), ramps))) for (a, start), (b, end) in pairwise(onward))
 
 
 def _within(laid: list[Zone], start: float, end: float) -> list[Zone]:
@@ -189,33 +178,40 @@ def _within(laid: list[Zone], start: float, end: float) -> list[Zone]:
 def _legs(cut: list[Zone], ramps: Ramps) -> Iterator[Leg]:
     """Yield the legs of a run: in every zone a ramp up at its start, the speed held, a ramp down at its end."""
     settled = _settled(cut, ramps)
-    speeds = [0.0, *(zone.limit for zone in settled), 0.0]
-    for zone, before, here, after in zip(settled, speeds, speeds[1:], speeds[2:], strict=False):
-        up, down = ramps.ways(before, here, after)
+    for zone, (before, after) in zip(settled, _beside(settled), strict=True):
+        up, down = ramps.ways(before, zone.limit, after)
         if up:
-            yield Leg(zone.start, zone.start + up, before, here, ramps.rise.time)
+            yield Leg(zone.start, zone.start + up, before, zone.limit, ramps.rise)
         if zone.length - up - down > HAIR:
-            yield Leg(zone.start + up, zone.end - down, here, here, (zone.length - up - down) / here)
+            yield Leg(zone.start + up, zone.end - down, zone.limit, zone.limit,
+                      even((zone.length - up - down) / zone.limit))
         if down:
-            yield Leg(zone.end - down, zone.end, here, after, ramps.fall.time)
+            yield Leg(zone.end - down, zone.end, zone.limit, after, ramps.fall)
+
+
+def _beside(cut: list[Zone]) -> list[tuple[float, float]]:
+    """Return the speeds before and after every zone of a run [mm/s]."""
+    speeds = [0.0, *(zone.limit for zone in cut), 0.0]
+    return list(zip(speeds, speeds[2:], strict=False))
 
 
 def _settled(cut: list[Zone], ramps: Ramps) -> list[Zone]:
-    """Lower the limits, or melt zones together, until the ramps of every zone find room in it; both come to an end."""
-    settled = list(cut)
+    """Lower the limits until the ramps of every zone find room in it, a zone too short for any together with its slower
+    neighbour; both come to an end."""
     while True:
-        settled = _joined(settled)
-        speeds = [0.0, *(zone.limit for zone in settled), 0.0]
-        tight = [(zone.limit, -number) for number, zone in enumerate(settled)
-                 if ramps.need(speeds[number], zone.limit, speeds[number + 2]) > zone.length + HAIR]
+        cut = _joined(cut)
+        speeds = _beside(cut)
+        tight = [(zone.limit, -number) for number, (zone, (before, after)) in enumerate(zip(cut, speeds, strict=True))
+                 if ramps.need(before, zone.limit, after) > zone.length + HAIR]
         if not tight:
-            return settled
+            return cut
         number = -max(tight)[1]
-        speed = _reached(settled[number], speeds[number], speeds[number + 2], ramps)
-        if speed < LEAST and len(settled) > 1:
-            settled = _melted(settled, number)
-        else:
-            settled[number] = Zone(settled[number].start, settled[number].end, speed)
+        lower, speed = [number], _reached(cut[number], *speeds[number], ramps)
+        if speed < LEAST and len(cut) > 1:
+            lower.append(min((k for k in (number - 1, number + 1) if 0 <= k < len(cut)), key=lambda k: cut[k].limit))
+            speed = min(cut[k].limit for k in lower)
+        for k in lower:
+            cut[k] = Zone(cut[k].start, cut[k].end, speed)
 
 
 def _reached(zone: Zone, before: float, after: float, ramps: Ramps) -> float:
@@ -226,12 +222,3 @@ def _reached(zone: Zone, before: float, after: float, ramps: Ramps) -> float:
     slower = max(speed for speed in (before, after, 0.0) if speed < zone.limit)
     return max(slower, float(largest(int(slower), ceil(zone.limit), lambda speed: speed <= slower or ramps.need(
         before, float(speed), after) <= zone.length) or 0))
-
-
-def _melted(settled: list[Zone], number: int) -> list[Zone]:
-    """Take a zone too short for its ramps together with its slower neighbour, at the lower limit of both."""
-    beside = [k for k in (number - 1, number + 1) if 0 <= k < len(settled)]
-    other = min(beside, key=lambda k: settled[k].limit)
-    first, last = sorted((number, other))
-    both = Zone(settled[first].start, settled[last].end, min(settled[first].limit, settled[last].limit))
-    return [*settled[:first], both, *settled[last + 1:]]

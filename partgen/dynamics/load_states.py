@@ -1,6 +1,6 @@
 """Load states: what may stand in every seat, with the modules in or out, and which state is the worst."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -18,24 +18,23 @@ from partgen.plan.wagon import WagonPlan
 PARTS = 3               # of a filling at most: insert, cup, liquid
 STEADY = 1.0            # a liquid's rise over its steady rise where it only leans
 FULL = "full "
+MODULES = ("modules in", "modules out")
 
 Row = tuple[float, float, float, float]
+Filling = tuple[str, Cup | None, Sequence[Row] | np.ndarray]
+"""What a place may hold: in words, the cup, and as rows of mass [g], x, y, z [mm]."""
 Quantities = Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]]
 """Of parts as rows of mass [g], x, y, z [mm]: two numbers a part, each to be added up, and the sums to be divided."""
 
 
 class Lading(Struct, frozen=True):
-    """A wagon by what is always there and by its modules, rows of mass [g], x, y, z [mm]; and by what each seat may
-    hold: in words, "" for nothing, and as rows, shape (seats, fillings, PARTS, 4), 0 where there is none."""
+    """A wagon by what is always there, rows of mass [g], x, y, z [mm]; and by what each seat, and after them the place
+    of its modules, may hold: in words, "" for nothing, and as rows, shape (places, fillings, parts, 4), 0 where there
+    is none."""
 
     bare: np.ndarray
-    modules: np.ndarray
     words: tuple[tuple[str, ...], ...]
     choices: np.ndarray
-
-    def always(self, with_modules: bool) -> np.ndarray:
-        """What is there in every load state, with the modules in or out, as rows."""
-        return np.concatenate([self.bare, self.modules]) if with_modules else self.bare
 
 
 class Worst(Struct, frozen=True):
@@ -62,32 +61,36 @@ def lading(plan: WagonPlan, material: str, swings: dict[str, float] | None = Non
 
 def unladen(plan: WagonPlan, material: str) -> Lading:
     """Return a wagon without cups, its modules in."""
-    of = lading(plan, material)
-    return replace(of, bare=of.always(True), modules=of.modules[:0], words=(), choices=of.choices[:0])
+    return Lading(_rows(plan, material, "printed", "gear", "module"), (), np.zeros((0, 1, 1, 4)))
+
+
+def _rows(plan: WagonPlan, material: str, *kinds: str) -> np.ndarray:
+    return np.reshape([(load.mass, load.x, load.y, load.z) for load in loads(plan, material) if load.kind in kinds],
+                      (-1, 4))
 
 
 @lru_cache(maxsize=256)
 def _level(plan: WagonPlan, material: str) -> tuple[Lading, list[tuple[tuple[int, int, int], str, Cup]]]:
     """Return the lading with all liquids level, and every liquid in it: its place among the choices, whose it is."""
-    parts = [(load.kind, (load.mass, load.x, load.y, load.z)) for load in loads(plan, material)]
-    bare, modules = (np.reshape([row for one, row in parts if one in kinds], (-1, 4))
-                     for kinds in (("printed", "gear"), ("module",)))
-    seats = [list(_fillings(plan, seat, cup, material)) for seat, cup in plan.cups]
-    choices = np.zeros((len(seats), max(map(len, seats), default=1), PARTS, 4))
+    modules = _rows(plan, material, "module")
+    places = [list(_fillings(plan, seat, cup, material)) for seat, cup in plan.cups]
+    if len(modules):
+        places.append([(MODULES[0], None, modules), (MODULES[1], None, [])])
+    choices = np.zeros((len(places), max(map(len, places), default=1), max(PARTS, len(modules)), 4))
     liquids = []
-    for number, seat in enumerate(seats):
-        for choice, (words, cup, rows) in enumerate(seat):
+    for number, place in enumerate(places):
+        for choice, (words, cup, rows) in enumerate(place):
             choices[number, choice, :len(rows)] = np.reshape(rows, (-1, 4))
-            if words.startswith(FULL):
+            if cup and words.startswith(FULL):
                 liquids.append(((number, choice, len(rows) - 1), words.removeprefix(FULL), cup))
-    return Lading(bare, modules, tuple(tuple(words for words, _, _ in seat) for seat in seats), choices), liquids
+    said = tuple(tuple(words for words, _, _ in place) for place in places)
+    return Lading(_rows(plan, material, "printed", "gear"), said, choices), liquids
 
 
-def _fillings(plan: WagonPlan, seat: Seat, own: Cup,
-              material: str) -> Iterator[tuple[str, Cup, list[Row]]]:
+def _fillings(plan: WagonPlan, seat: Seat, own: Cup, material: str) -> Iterator[Filling]:
     """Yield words, cup and rows of all that a seat may hold: nothing, then its own cup and every other that an insert
     lets in, each emptied and full."""
-    yield "", own, []
+    yield "", None, []
     rings: list[tuple[str, Cup, tuple[Row, ...]]] = [
         (ring.cup, cup, ((printed_mass(ring, material), seat.x, seat.y, plan.deck_z + ring.centroid_z),))
         for ring, cup in plan.inserts if ring.seat == seat.cup]
@@ -116,39 +119,29 @@ def worst(of: Lading, quantities: Quantities, constant: float = 0.0) -> Worst:
     """Return the least ratio of two sums over parts, a `constant` added to the denominator, over every load
     state, modules in and out; exact for any number of seats. Where the denominator is never above 0, it is
     infinite."""
-    tops, bottoms = _summed(quantities, of)
-    return min((_worst(of, quantities, constant, tops, bottoms, with_modules) for with_modules in
-                ((True, False) if len(of.modules) else (True,))), key=lambda one: one.value)
+    above, below = (float(each.sum()) for each in quantities(of.bare))
+    if not below + constant > 0:
+        return Worst(np.inf, "in any load state", of.bare)
+    value, chosen = worst_choice(above, below + constant, *_summed(quantities, of))
+    words = [place[min(choice, len(place) - 1)] for place, choice in zip(of.words, chosen, strict=True)]
+    rows = of.choices[np.arange(len(chosen)), chosen].reshape(-1, 4)
+    return Worst(value, _said(words), np.concatenate([of.bare, rows]))
 
 
 def _summed(quantities: Quantities, of: Lading) -> list[np.ndarray]:
-    """Return both quantities of every filling, each of shape (seats, fillings)."""
+    """Return both quantities of every filling, each of shape (places, fillings)."""
     return [each.reshape(of.choices.shape[:3]).sum(axis=2) for each in quantities(of.choices.reshape(-1, 4))]
 
 
-def _worst(of: Lading, quantities: Quantities, constant: float, tops: np.ndarray, bottoms: np.ndarray,
-           with_modules: bool) -> Worst:
-    always = of.always(with_modules)
-    above, below = (float(each.sum()) for each in quantities(always))
-    if not below + constant > 0:
-        return Worst(np.inf, "in any load state", always)
-    value, chosen = worst_choice(above, below + constant, tops, bottoms)
-    words = [seat[min(choice, len(seat) - 1)] for seat, choice in zip(of.words, chosen, strict=True)]
-    return Worst(value, _said(words, with_modules, len(of.modules)),
-                 np.concatenate([always, of.choices[np.arange(len(chosen)), chosen].reshape(-1, 4)]))
-
-
-def _said(words: list[str], with_modules: bool, modules: int) -> str:
+def _said(words: list[str]) -> str:
     """Say which seats hold what: "full tea in seat 1 and 2, modules out"."""
-    held: dict[str, list[str]] = {}
-    for number, word in enumerate(words, 1):
+    seats, held = [word for word in words if word not in MODULES], dict[str, list[str]]()
+    for number, word in enumerate(seats, 1):
         if word:
             held.setdefault(word, []).append(str(number))
     said = [f"{word} in seat {' and '.join(numbers)}" for word, numbers in held.items()]
-    said = said or (["no cups on it"] if words else [])
-    if modules:
-        said.append("modules in" if with_modules else "modules out")
-    return ", ".join(said) or "as it is"
+    said = said or (["no cups on it"] if seats else [])
+    return ", ".join([*said, *words[len(seats):]]) or "as it is"
 
 
 def ballast(of: Lading, quantities: Quantities, constant: float, share: float,
@@ -162,14 +155,14 @@ def ballast(of: Lading, quantities: Quantities, constant: float, share: float,
 
     tops, bottoms = _summed(quantities, of)
     gain = spare(np.array([(1.0, *place)]))
-    least = min(spare(of.always(inside)) for inside in (True, False)) + (tops - share * bottoms).min(axis=1).sum()
+    least = spare(of.bare) + (tops - share * bottoms).min(axis=1).sum()
     missing = share * constant - least
     return max(0.0, float(missing / gain)) if gain > 0 or missing <= 0 else np.inf
 
 
 def heaviest(of: Lading) -> float:
     """Return the mass [g] of the wagon with modules in and the heaviest filling in every seat."""
-    return float(of.always(True)[:, 0].sum() + of.choices[..., 0].sum(axis=2).max(axis=1, initial=0.0).sum())
+    return float(of.bare[:, 0].sum() + of.choices[..., 0].sum(axis=2).max(axis=1, initial=0.0).sum())
 
 
 # ---- states worth knowing
