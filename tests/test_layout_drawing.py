@@ -9,7 +9,7 @@ from matplotlib.patches import Circle, Rectangle
 from msgspec.structs import replace
 from PIL import Image
 
-from partgen.dynamics.load_states import lading
+from partgen.dynamics.load_states import unladen
 from partgen.plan.train import resolve
 from partgen.report import layout_drawing
 from partgen.report.layout_drawing import COLOURS, draw
@@ -107,7 +107,6 @@ def test_centres_of_gravity_are_marked_without_the_load(views):
                for places in zip(*((placed.x, placed.y, plan.floor_z + placed.z + placed.height / 2)
                                    for placed in plan.layout.placed), strict=True))
     assert marked[0]["o"] == pytest.approx((x, z)) and marked[1]["o"] == pytest.approx((x, y))
-    empty = lading(plan, "PLA")
-    rows = np.vstack([empty.bare, empty.modules])
+    rows = unladen(plan, "PLA").bare
     x, y, z = rows[:, 0] @ rows[:, 1:] / rows[:, 0].sum()
     assert marked[0]["D"] == pytest.approx((x, z)) and marked[1]["D"] == pytest.approx((x, y))
