@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import maximum_inscribed_circle
 from shapely.geometry import Point, Polygon
 
-from partgen.describe.coupon_form import LADDERS, MeasuredLadder, form, load_measured
+from partgen.describe.coupon_form import HOW, MeasuredLadder, form, load_measured
 from partgen.describe.load import load
 from partgen.describe.printer_tables import Printer
 from partgen.errors import DescriptionError, FormError
@@ -219,7 +219,7 @@ def test_the_form_holds_every_ladder_and_reads_back_empty(plan, tmp_path):
     path = tmp_path / "measured.toml"
     path.write_text(form([*ladders, ("length", (plan.length,), 0.0)], "Any", "any.toml"))
     data = tomllib.loads(path.read_text())
-    assert set(data) == set(LADDERS) - {"tube"}
+    assert set(data) == set(HOW) - {"tube"}
     assert load_measured(path)["axle"].drawn == ladder(plan, "axle").drawn
     with pytest.raises(FormError, match="nothing was measured"):
         calibrate(load_measured(path), Printer())

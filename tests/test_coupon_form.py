@@ -5,7 +5,7 @@ import re
 import pytest
 
 from partgen.describe import presets
-from partgen.describe.coupon_form import HOW, LADDERS, form, load_measured
+from partgen.describe.coupon_form import HOW, form, load_measured
 from partgen.errors import DescriptionError, FormError
 
 LADDER = [("axle", (3.0, 3.15, 3.3), 3.1), ("peg", (4, 6), 0.0), ("snap", (0.86, 0.9), 0.0), ("length", (97.5,), 0.0)]
@@ -31,7 +31,7 @@ def test_the_form_says_how_and_what_then():
     assert FORM.startswith('# What the coupon of "Two lines" came out as.')
     assert "partgen coupon mine.toml --measured measured.toml" in FORM
     assert all(HOW[name] in prose for name, _, _ in LADDER) and HOW["magnet"] not in prose
-    assert max(map(len, FORM.splitlines())) <= 120 and set(HOW) == set(LADDERS)
+    assert max(map(len, FORM.splitlines())) <= 120
 
 
 def read(tmp_path, text):

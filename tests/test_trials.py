@@ -13,7 +13,7 @@ from partgen.finding import judge, worst
 from partgen.identity import WagonId
 from partgen.plan.train import resolve
 from partgen.remedies import tune
-from partgen.remedies.trials import CLOSE, STRIDE, Binding, Trials, end, share
+from partgen.remedies.trials import CLOSE, STRIDE, Trials, end, share, told
 
 
 def finding(value, limit=0.0, name="fence", sense="min"):
@@ -119,10 +119,10 @@ def test_cheap_checks_are_asked_first_and_none_twice(trials):
 def test_what_binds_is_the_one_that_fails_by_the_largest_share(trials):
     tried, _ = trials
     assert tried.binding(30.0) is None and tried.binding(39.0, "cheap") is None
-    assert tried.binding(55.0) == Binding("other", WagonId("post"), -15.0, 2.0, "mm")
-    assert tried.binding(55.0, "cheap") == Binding("cheap", WagonId("post"), -5.0, 2.0, "mm")
-    assert tried.binding(55.0).record() == {"check": "other", "subject": "post", "about": {"wagon": "post"},
-                                            "value": -15.0, "limit": 2.0, "unit": "mm"}
+    assert tried.binding(55.0, "cheap") == tried.check(55.0, "cheap")[0]
+    assert (tried.binding(55.0, "cheap").value, tried.binding(55.0).subject) == (-5.0, WagonId("post"))
+    assert told(tried.binding(55.0)) == {"check": "other", "subject": "post", "about": {"wagon": "post"},
+                                         "value": -15.0, "limit": 2.0, "unit": "mm"} and told(None) is None
 
 
 def test_only_what_concerns_counts(monkeypatch):

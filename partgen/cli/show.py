@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
     from partgen.pipeline import Outcome
     from partgen.printing.calibration import Calibration
-    from partgen.remedies.trials import Binding
     from partgen.remedies.tune import Tightest, Tuning
 
 COLOUR = {"pass": "green", "warn": "yellow", "fail": "bold red"}
@@ -185,8 +184,9 @@ def tunings(title: str, tuned: "Sequence[Tuning]", tightest: "Tightest", as_json
     """Print one block a wagon: interval, best value, what binds at each end, longest body; then the radius."""
     radius, binds = tightest
     if as_json:
+        from partgen.remedies.trials import told
         click.echo(json.dumps({"title": title, "wagons": [one.record() for one in tuned], "tightest_radius": radius,
-                               "radius_binds": binds.record() if binds else None}))
+                               "radius_binds": told(binds)}))
         return
     line((title, "bold"))
     for one in tuned:
@@ -227,17 +227,17 @@ def _bar(low: float, high: float, best: float, now: float) -> Iterator[Piece]:
     yield f" {right:.0f} mm   ◆ best  │ now"
 
 
-def _failing(binds: "Binding | None") -> str:
+def _failing(binds: Finding | None) -> str:
     """Say what fails as it stands, with what was found."""
     return "" if binds is None else (f"{binds.check} of {binds.subject} fails, {binds.value:.2f} against "
                                      f"{binds.limit:.2f}{_unit(binds)}")
 
 
-def _at_its_limit(binds: "Binding | None") -> str:
+def _at_its_limit(binds: Finding | None) -> str:
     if binds is None:
         return "nothing, the range of the field ends there"
     return f"{binds.check} of {binds.subject} fails at its limit, {binds.limit:.2f}{_unit(binds)}"
 
 
-def _unit(binds: "Binding") -> str:
+def _unit(binds: Finding) -> str:
     return "" if binds.unit == "1" else f" {binds.unit}"

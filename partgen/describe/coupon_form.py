@@ -34,7 +34,6 @@ class MeasuredLadder(Table):
             yield "fits", f"fits = {self.fits:g} is no step's label: choose one of {steps}, or 0"
 
 
-LADDERS = ("axle", "tube", "core", "magnet", "gap", "peg", "wall", "snap", "length")
 Measured = Mapping[str, MeasuredLadder]
 """What was measured on one coupon, by ladder; a ladder may be left out."""
 
@@ -48,8 +47,8 @@ def load_measured(path: Path) -> Measured:
     faults: list[Fault] = []
     ladders: dict[str, MeasuredLadder | None] = {}
     for name, table in data.items():
-        if name not in LADDERS:
-            faults.append(Fault(path_text(name), f"{name} is no ladder of a coupon (known: {', '.join(LADDERS)})"))
+        if name not in HOW:
+            faults.append(Fault(path_text(name), f"{name} is no ladder of a coupon (known: {', '.join(HOW)})"))
         elif not isinstance(table, dict):
             faults.append(Fault(path_text(name), f"write [{name}] on a line of its own, its values below it"))
         else:

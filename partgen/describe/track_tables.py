@@ -22,18 +22,14 @@ class PlanPiece(Table):
     times: int = number(1, "pieces", 1, 500, "how many such pieces in a row", "it lies once at least", "count them")
 
     def conflicts(self) -> Clashes:
-        if self.go == "straight":
-            if self.length is None:
-                yield "length", "length is missing: a straight piece needs its length, in mm"
-            for name in ("radius", "angle"):
-                if getattr(self, name) is not None:
-                    yield name, f"{name} does not go with a straight piece: take it out, or go left or right"
-        else:
-            for name, unit in (("radius", "mm"), ("angle", "deg")):
-                if getattr(self, name) is None:
-                    yield name, f"{name} is missing: a curve needs its {name}, in {unit}"
-            if self.length is not None:
-                yield "length", "length does not go with a curve: give radius and angle"
+        what, needs, cure = (("a straight piece", ("length",), "take it out, or go left or right")
+                             if self.go == "straight" else ("a curve", ("radius", "angle"), "give radius and angle"))
+        for name, unit in (("length", "mm"), ("radius", "mm"), ("angle", "deg")):
+            given = getattr(self, name) is not None
+            if name in needs and not given:
+                yield name, f"{name} is missing: {what} needs its {name}, in {unit}"
+            if given and name not in needs:
+                yield name, f"{name} does not go with {what}: {cure}"
 
 
 class Obstacle(Table):

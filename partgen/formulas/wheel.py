@@ -116,13 +116,9 @@ def wheelbase_limit(gauge: float, radius: float, back_to_back: float, flange_thi
 
     Source: CALC, plane geometry, worked out here.
     """
+    sizes = gauge, radius, back_to_back, flange_thickness, tread_radius, flange_depth, flange_angle
     longest = _longest_beside_rails(gauge, radius, tread_radius, flange_depth)
-
-    def fit(wheelbases: np.ndarray) -> np.ndarray:
-        return np.asarray(residual_play(wheelbases, gauge, radius, back_to_back, flange_thickness, tread_radius,
-                                        flange_depth, flange_angle))
-
-    return _first_below_zero(fit, longest) if longest > 0 else 0.0
+    return _first_below_zero(lambda grid: np.asarray(residual_play(grid, *sizes)), longest) if longest > 0 else 0.0
 
 
 def _first_below_zero(function: Callable[[np.ndarray], np.ndarray], end: float) -> float:
@@ -174,18 +170,13 @@ def residual_play(wheelbase: Numbers, gauge: float, radius: float, back_to_back:
         raise ValueError(f"a wheelbase of {np.max(wheelbase):g} mm is over {longest:g} mm: its flanges pass"
                          f" an inner rail of radius {inner_rail:g} mm")
 
-    def to_outer_rail(x: np.ndarray) -> np.ndarray:
-        return np.sqrt(outer_rail**2 - (half + x) ** 2) - back_to_back / 2 - flange(x)
-
-    def to_inner_rail(x: np.ndarray) -> np.ndarray:
-        return -np.sqrt(inner_rail**2 - (half - x) ** 2) - back_to_back / 2 - flange(x)
-
-    def flange(x: np.ndarray) -> Numbers:
-        return flange_profile(x, tread_radius, flange_thickness, flange_angle)
+    def wheel(x: np.ndarray) -> Numbers:
+        return back_to_back / 2 + flange_profile(x, tread_radius, flange_thickness, flange_angle)
 
     # The wagon is symmetric, so one axle tells all: its far half meets the outer rail first, its near
     # half the inner rail. Hence x is measured away from the middle in one and towards it in the other.
-    left_over = _least(to_outer_rail, lap) + _least(to_inner_rail, lap)
+    left_over = (_least(lambda x: np.sqrt(outer_rail**2 - (half + x) ** 2) - wheel(x), lap)
+                 + _least(lambda x: -np.sqrt(inner_rail**2 - (half - x) ** 2) - wheel(x), lap))
     return left_over.reshape(np.shape(wheelbase))[()]
 
 

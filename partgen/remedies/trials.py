@@ -5,11 +5,9 @@ from math import ceil, copysign, log2
 from typing import Any
 
 from msgspec import Struct, field
-from msgspec.structs import asdict
 
 from partgen.checks import on_plan as paper
 from partgen.finding import Finding
-from partgen.identity import Subject
 from partgen.plan.train import TrainPlan
 
 CLOSE = 0.005           # mm to which the end of a working run is found
@@ -19,18 +17,10 @@ TOWARDS = 0.01           # how much of the bracket, itself taken as a share of t
 _HAIR = 1e-12
 
 
-class Binding(Struct, frozen=True):
-    """What stops a value from working: check, whom it is about, value, limit and unit."""
-
-    check: str
-    subject: Subject
-    value: float
-    limit: float
-    unit: str
-
-    def record(self) -> dict[str, Any]:
-        """Return plain data for JSON."""
-        return asdict(self) | {"subject": str(self.subject), "about": self.subject.about}
+def told(binds: Finding | None) -> dict[str, Any] | None:
+    """Return what stops a value from working as plain data for JSON: check, whom it is about, value, limit, unit."""
+    plain = binds.record() if binds else {}
+    return {part: plain[part] for part in ("check", "subject", "value", "limit", "unit", "about")} if binds else None
 
 
 def share(finding: Finding) -> float:
@@ -70,14 +60,10 @@ class Trials(Struct, frozen=True):
                 return name
         return None
 
-    def binding(self, value: float, name: str | None = None) -> Binding | None:
+    def binding(self, value: float, name: str | None = None) -> Finding | None:
         """Return the failing finding with the smallest share at `value` [mm], of one check or of all, if any fails."""
         found = self.check(value, name) if name else self.findings(value)
-        failing = [one for one in found if one.verdict == "fail"]
-        if not failing:
-            return None
-        worst = min(failing, key=share)
-        return Binding(worst.check, worst.subject, worst.value, worst.limit, worst.unit)
+        return min((one for one in found if one.verdict == "fail"), key=share, default=None)
 
     def fully_judged(self, low: float, high: float) -> list[float]:
         """Return the values from `low` to `high` [mm] at which every check has been asked, ascending."""
@@ -85,7 +71,7 @@ class Trials(Struct, frozen=True):
                       and all((value, name) in self._found for name in paper.PLAN_CHECKS))
 
 
-End = tuple[float, Binding | None]
+End = tuple[float, Finding | None]
 """Where a run of working values ends [mm], and what binds beyond it."""
 
 

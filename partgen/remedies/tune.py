@@ -1,6 +1,7 @@
 """Which wheelbase or pivot spacing works: every value is held to the real checks, none of their formulas
 is copied here."""
 
+from collections.abc import Iterable
 from itertools import groupby, pairwise
 from math import ceil, inf
 from os import cpu_count
@@ -13,11 +14,12 @@ from msgspec.structs import asdict, replace
 from partgen.describe.description import Description
 from partgen.describe.field import limits
 from partgen.describe.wagon_tables import Wagon
+from partgen.finding import Finding
 from partgen.interrupts import workers
 from partgen.plan import train as trains
 from partgen.plan import wagon as wagons
 from partgen.plan.train import TrainPlan
-from partgen.remedies.trials import Binding, End, Trials, end
+from partgen.remedies.trials import End, Trials, end, told
 
 GRID = 25               # values looked at first, over the whole range
 FINE = 6                # stretches of the working interval of which every end is judged
@@ -43,22 +45,22 @@ class Tuning(Struct, frozen=True):
     low: float | None
     high: float | None
     best: float | None
-    low_binds: Binding | None
-    high_binds: Binding | None
+    low_binds: Finding | None
+    high_binds: Finding | None
     now: float
     longest_body: float | None
-    longest_binds: Binding | None
+    longest_binds: Finding | None
     samples: tuple[Sample, ...]
     unit: str = "mm"
 
     def record(self) -> dict[str, Any]:
         """Return plain data for JSON, the samples left out."""
-        return {name: value.record() if isinstance(value, Binding) else value
+        return {name: told(value) if isinstance(value, Finding) else value
                 for name, value in asdict(self).items() if name != "samples"}
 
 
 Samples = tuple[Sample, ...]
-Tightest = tuple[float | None, Binding | None]
+Tightest = tuple[float | None, Finding | None]
 
 
 def tune(description: Description) -> tuple[tuple[Tuning, ...], Tightest]:
@@ -127,16 +129,15 @@ def _trials(description: Description, wagon: Wagon, variable: str) -> Trials:
 
     def resolve(value: float) -> TrainPlan:
         changed = wagon.model_copy(update={variable: value})
-        plan = wagons.resolve(changed, description)
-        return replace(train, description=_with(description, changed), only=frozenset({wagon.name}),
-                       wagons=tuple(plan if one.name == wagon.name else one for one in train.wagons))
+        described = description.model_copy(update={"wagon": _with(changed, description.wagon)})
+        return replace(train, description=described, only=frozenset({wagon.name}),
+                       wagons=_with(wagons.resolve(changed, description), train.wagons))
     return Trials(resolve, lambda finding: finding.subject.concerns(wagon.name))
 
 
-def _with(description: Description, wagon: Wagon) -> Description:
-    """Return the description with `wagon` in its namesake's place."""
-    return description.model_copy(update={"wagon": tuple(wagon if one.name == wagon.name else one
-                                                         for one in description.wagon)})
+def _with(wagon: Any, wagons: Iterable[Any]) -> tuple[Any, ...]:
+    """Return the `wagons` with `wagon` in its namesake's place."""
+    return tuple(wagon if one.name == wagon.name else one for one in wagons)
 
 
 def _seed(trials: Trials, now: float, low: float, high: float) -> tuple[float, float] | None:
@@ -224,7 +225,7 @@ def _peak(samples: Samples) -> tuple[float, float]:
     return float(dense[least.argmax()]), float(least.max())
 
 
-def _longest(description: Description, wagon: Wagon) -> tuple[float | None, Binding | None]:
+def _longest(description: Description, wagon: Wagon) -> tuple[float | None, Finding | None]:
     """Return the longest body [mm] that still passes with this wagon, and what binds there."""
     length = wagons.resolve(wagon, description).length
     trials = _trials(description, wagon, "length")
