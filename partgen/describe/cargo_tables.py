@@ -19,7 +19,7 @@ class LooksOut(Table):
                         "down at the track", "look at it as you measured it")
     width: float = number(..., "mm", 1, 200, "how wide the hole is; on top and bottom: across", "a hole has a size",
                           "what must go through it, a plug with its grip")
-    height: float = number(..., "mm", 1, 200, "its height; on top and bottom: lengthwise", "it has a size", "as width")
+    height: float = number(..., "mm", 1, 200, "how high; on top and bottom: lengthwise", "it has a size", "as width")
     aside: float = number(0.0, "mm", -200, 200,
                           "its middle from the face's middle, towards left; on left and right: towards front",
                           "it lies on the face", "caliper from the edge")
@@ -33,16 +33,16 @@ class Module(Table):
 
     label: str = text("module", "what it is, in a few words", "your own words", longest=40)
     length: float = number(..., "mm", 2, 400, "size along the wagon as it lies when not turned",
-                           "no module is smaller, no wagon longer inside", "caliper over all that sticks out, no plugs")
+                           "no module is smaller, no wagon is longer inside",
+                           "caliper over everything that sticks out, plugs pulled")
     width: float = number(..., "mm", 2, 200, "size across the wagon as it lies when not turned",
                           "no module is smaller, no wagon is wider inside", "as length")
     height: float = number(..., "mm", 1, 150, "size upwards as it lies when not turned",
                            "no module is flatter, no wagon carries higher", "as length, the tallest part included")
     mass: float = number(..., "g", 0.1, 3000, "mass", "all weighs something, no such train pulls more", "kitchen scale")
     turns: tuple[Literal["round", "side", "end", "over"], ...] = listing(
-        ("round",),
-        "how it may be turned to fit: round by quarter turns as it lies, on its left or right side, on its front or "
-        "back end, over with its top down; empty: it lies as measured",
+        ("round",), "how it may be turned to fit: round by quarter turns as it lies, on its left or right side, on its "
+        "front or back end, over with its top down; empty: it lies as measured",
         "think of its plugs and of what must stay upright", longest=4)
     plugs: tuple[Side, ...] = listing((), "faces where a plug or wires go in: front, back, left, right, top, bottom",
                                       "look at it as you measured it", longest=6)
@@ -54,10 +54,9 @@ class Module(Table):
         "as plug_room", longest=6, unit="mm", why="as plug_room")
     looks_out: tuple[LooksOut, ...] = listing((), "what must be seen or reached from outside", "look at it", longest=6,
                                               example='{ side = "front", width = 10, height = 4 }')
-    mount: Literal["lip", "bosses", "strap", "tape"] = choice("lip",
-                                                              "how it is held: in a tray with a lip, on screw bosses, "
-                                                              "by a strap through slots beside it, or on a land for "
-                                                              "double-sided tape")
+    mount: Literal["lip", "bosses", "strap", "tape"] = choice(
+        "lip", "how it is held: in a tray with a lip, on screw bosses, by a strap through slots beside it, or on a "
+        "land for double-sided tape")
     holes: tuple[tuple[float, float], ...] = listing(
         (), "its screw holes, for bosses: [lengthwise, across] from its middle, towards front and left",
         "caliper from hole to hole, middles", longest=12, unit="mm", why="they lie on it")
@@ -74,9 +73,8 @@ class Module(Table):
 
     def face(self, side: str) -> tuple[float, float]:
         """Return width and height [mm] of face `side`, as a LooksOut counts them."""
-        return {"front": (self.width, self.height), "back": (self.width, self.height),
-                "left": (self.length, self.height), "right": (self.length, self.height)}.get(
-                    side, (self.width, self.length))
+        return (self.length if side in ("left", "right") else self.width,
+                self.length if side in ("top", "bottom") else self.height)
 
     def conflicts(self) -> Clashes:
         yield from _plugs(self)
@@ -148,9 +146,8 @@ class Cup(Table):
 
     label: str = text("cup", "what it is, in a few words", "your own words", longest=40)
     profile: tuple[tuple[float, float], ...] = listing(
-        ..., "outer shape: [height, diameter] pairs from the foot upwards",
-        "caliper at the foot, at the rim and wherever the wall bends", shortest=2, longest=24, unit="mm",
-        why="two points make the simplest wall")
+        ..., "outer shape: [height, diameter] pairs from the foot upwards", why="two points make the simplest wall",
+        measure="caliper at the foot, at the rim and wherever the wall bends", shortest=2, longest=24, unit="mm")
     mass: float = number(..., "g", 1, 2000, "empty mass", "a cup weighs something, a jug is no cup", "kitchen scale")
     wall: float = number(3.0, "mm", 0.1, 12, "wall thickness", "paper 0.3, glass 8", "caliper a little below the lip")
     fill: float = number(35.0, "mm", 0, 300, "depth of liquid", "an empty cup has 0, none is deeper", "ruler dipped in")
@@ -160,7 +157,7 @@ class Cup(Table):
         0.0, "mm2/s", 0, 1000, "kinematic viscosity of the drink; 0: it swings on without end, the safe side",
         "honey has more and needs no partgen", "keep 0; water at 20 degrees C has 1.0, at 60 degrees C 0.5")
     friction: float = number(0.2, "N/N", 0.02, 1.5, "friction of the cup's foot on its seat",
-                             "wet glass has 0.1, rubber 1.5", "tilt a printed plate until it slides: rise over length")
+                             "wet glass has 0.1, rubber 1.5", "tilt a print until the cup slides: rise over length")
     hot: bool = choice(False, "is the drink hot", "hot is what nobody would gulp")
     handle: bool = choice(False, "has it a handle", "look at it")
 

@@ -12,11 +12,10 @@ from partgen.describe.train_tables import Coupler, Ride, Supply, Train
 from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.describe.wording import did_you_mean
 
-SINGLE: dict[str, type[Table]] = {
-    "track": Track, "train": Train, "coupler": Coupler, "ride": Ride, "supply": Supply, "printer": Printer}
 NAMED: dict[str, type[Table]] = {"wheelset": Wheelset, "module": Module, "cup": Cup}
 LISTED: dict[str, type[Table]] = {"wagon": Wagon}
-KINDS: dict[str, type[Table]] = {**SINGLE, **NAMED, **LISTED}
+KINDS: dict[str, type[Table]] = {"track": Track, "train": Train, "coupler": Coupler, "ride": Ride, "supply": Supply,
+                                 "printer": Printer, **NAMED, **LISTED}
 
 BOGIE_GAP = 4.0     # mm between two bogies' wheels on straight track: room to swing
 

@@ -3,7 +3,7 @@
 The numbers in the messages (unit, range, why, how to measure) are read from the fields.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
@@ -69,12 +69,9 @@ def from_errors(steps: Steps, model: type[Table], table: dict[str, Any], errors:
     misspelt = {error["loc"][:-1] + (_meant(model, error["loc"]),) for error in errors
                 if error["type"] == "extra_forbidden"}
     parents = {error["loc"][:end] for error in errors for end in range(1, len(error["loc"]))}
-    for error in errors:
-        loc, kind = error["loc"], error["type"]
-        echo = (kind == "missing" and loc in misspelt) or (kind == "too_short" and loc in parents)
-        if not echo:
-            faults.append(Fault(path_text(*steps, *loc), _message(model, error)))
-    return faults
+    echoes: dict[str, Container[tuple[Any, ...]]] = {"missing": misspelt, "too_short": parents}
+    return faults + [Fault(path_text(*steps, *error["loc"]), _message(model, error)) for error in errors
+                     if error["loc"] not in echoes.get(error["type"], ())]
 
 
 def _clashes(steps: Steps, table: Table) -> Iterator[Fault]:

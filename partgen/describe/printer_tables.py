@@ -23,7 +23,8 @@ class Slicing(Table):
                            "more than twice as long is another fault", "a print's real time over the estimate")
     heating: float = number(240.0, "s", 0, 3600, "heating up and levelling before each plate", "an hour is too long",
                             "stopwatch")
-    filament: float = number(1.75, "mm", 1.5, 3.1, "diameter of the filament", "sold as 1.75 and 2.85", "on the spool")
+    filament: float = number(1.75, "mm", 1.5, 3.1, "diameter of the filament", "it is sold as 1.75 and 2.85",
+                             "printed on the spool")
 
 
 class Printer(Table):

@@ -20,21 +20,21 @@ class Ride(Table):
     sample_time: float = number(0.02, "s", 0.0005, 1, "time between two readings of the track sensor",
                                 "slower than a second misses every marker", "from the firmware's loop")
     floor_tilt: float = number(1.0, "deg", 0, 10, "how far out of level the floor or table is at worst",
-                               "over 10 degrees nothing stays on it", "spirit level and ruler: 17 mm a metre is 1 deg")
+                               "over 10 degrees nothing stays on a table",
+                               "spirit level and ruler: 17 mm over a metre is 1 deg")
     gradient: float = number(0.0, "%", 0, 15, "steepest rise that is laid into the track, over the floor's own tilt",
                              "no smooth wheel climbs more", "ruler: rise over length along the rails, times 100")
     joint_step: float = number(0.5, "mm", 0, 3, "highest step from one rail to the next at a joint",
                                "a step beyond that throws a wheel off", "straight edge over it, feeler or paper below")
-    rolling: float = number(0.04, "N/N", 0.001, 0.3,
-                            "force that keeps a wagon rolling on level straight track, over its weight",
-                            "ball bearings have 0.002, a jammed axle 0.3",
-                            "tip a straight of track until a pushed wagon keeps rolling: rise over length")
+    rolling: float = number(
+        0.04, "N/N", 0.001, 0.3, "force that keeps a wagon rolling on level straight track, over its weight",
+        "ball bearings have 0.002, a jammed axle 0.3", "tip a straight until a pushed wagon rolls on: rise over length")
     wheel_friction: float = number(0.3, "N/N", 0.05, 1, "friction of wheel on rail", "greased steel has 0.05, rubber 1",
                                    "not known: keep 0.3, dry and unfavourable")
-    reserve: float = number(3.0, "mm", 0, 30, "freeboard that stays dry at the highest swing", "more is an empty cup")
+    reserve: float = number(3.0, "mm", 0, 30, "freeboard to stay dry at the highest swing", "more is an empty cup")
     tip_safety: float = number(1.5, "times", 1, 5, "how many times over wagon and cup must be held against tipping",
                                "below 1 it tips")
-    pull_safety: float = number(1.2, "times", 1, 5, "how many times over magnets and locomotive pull what is needed",
+    pull_safety: float = number(1.2, "times", 1, 5, "how many times the need magnets and locomotive must pull",
                                 "below 1 the train stays where it is")
 
 

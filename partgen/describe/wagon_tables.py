@@ -30,7 +30,7 @@ class Wagon(Table):
                                   "no shorter body holds two axles, no longer one prints", "leave out, or choose")
     width: float | None = number(None, "mm", 16, 250, "body width; left out: as narrow as the load allows",
                                  "a body covers its wheels", "leave out, or choose")
-    height: float | None = number(None, "mm", 8, 200, "height from underside to lid; left out: as the modules need",
+    height: float | None = number(None, "mm", 8, 200, "body height, underside to lid; left out: as the modules need",
                                   "a body has a floor and a rim, and a higher one tips", "leave out, or choose")
     wall: float = number(2.0, "mm", 0.8, 4, "body wall", "under two 0.4 mm lines cracks, over 4 mm costs a night")
     lights: Literal["none", "lamps", "strip"] = choice(

@@ -55,10 +55,8 @@ class Trials(Struct, frozen=True):
     def failing(self, value: float) -> str | None:
         """Return the first check that fails at `value` [mm], if any does; those that need no ride over the
         plan are asked first."""
-        for name in sorted(paper.PLAN_CHECKS, key=paper.CARRIED.__contains__):
-            if any(found.verdict == "fail" for found in self.check(value, name)):
-                return name
-        return None
+        return next((name for name in sorted(paper.PLAN_CHECKS, key=paper.CARRIED.__contains__)
+                     if any(found.verdict == "fail" for found in self.check(value, name))), None)
 
     def binding(self, value: float, name: str | None = None) -> Finding | None:
         """Return the failing finding with the smallest share at `value` [mm], of one check or of all, if any fails."""
