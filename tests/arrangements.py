@@ -18,7 +18,7 @@ LOW, HIGH = (1, 3, 5), (0, 2, 4)    # at the low and high end of x, y, z, of: fr
 
 
 def lying(size, room=(0,) * 6, out=(), **more):
-    return Orientation("", tuple(map(float, size)), tuple(map(float, room)), out, **more)
+    return Orientation(tuple(map(float, size)), tuple(map(float, room)), out, **more)
 
 
 def quarter_turns(length, width, height, front=0, left=0, top=0, out=()):

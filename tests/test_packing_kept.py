@@ -4,6 +4,7 @@ Whether an arrangement is sound is held to the plain intervals of `arrangements.
 """
 
 import json
+import re
 from hashlib import sha256
 
 import pytest
@@ -57,7 +58,7 @@ def test_the_solver_is_asked_once(folder, monkeypatch):
 def changed_number(text):
     head, body = text.split("\n")
     record = json.loads(body)
-    record["spots"][0][1] += 3.0
+    record["spots"][0]["x"] += 3.0
     return f"{head}\n{json.dumps(record)}"
 
 
@@ -66,7 +67,7 @@ DAMAGE = {
     "cut short": lambda text: text[:-9],
     "without its digest": lambda text: text.split("\n")[1],
     "a changed number": changed_number,
-    "a NaN": lambda text: text.replace('"size":[', '"size":[NaN,', 1).replace(",", "", 1),
+    "a NaN": lambda text: re.sub('"length":[^,]+', '"length":NaN', text),
     "another shape": lambda text: text.split("\n")[0] + "\n[]",
     "no text at all": lambda text: "\x00\xff" * 40,
 }
@@ -95,20 +96,20 @@ def poisoned(file, change):
 
 
 POISON = {
-    "a box moved": lambda record: record["spots"][1].__setitem__(1, record["spots"][1][1] + 2.0),
-    "a box off the grid": lambda record: record["spots"][1].__setitem__(1, record["spots"][1][1] + 0.013),
-    "a box lifted": lambda record: record["spots"][0].__setitem__(3, 4.0),
-    "a box on itself": lambda record: record["spots"][0].__setitem__(4, 0),
-    "a box on none of them": lambda record: record["spots"][0].__setitem__(4, 7),
-    "a turn that there is not": lambda record: record["spots"][0].__setitem__(0, 9),
+    "a box moved": lambda record: record["spots"][1].update(x=record["spots"][1]["x"] + 2.0),
+    "a box off the grid": lambda record: record["spots"][1].update(x=record["spots"][1]["x"] + 0.013),
+    "a box lifted": lambda record: record["spots"][0].update(z=4.0),
+    "a box on itself": lambda record: record["spots"][0].update(on=0),
+    "a box on none of them": lambda record: record["spots"][0].update(on=7),
+    "a turn that there is not": lambda record: record["spots"][0]["orientation"].update(room=[0.0] * 6),
     "a box missing": lambda record: record["spots"].pop(),
-    "an infinite size": lambda record: record["size"].__setitem__(0, 1e400),
-    "another width": lambda record: record["size"].__setitem__(1, 48.0),
-    "another height": lambda record: record["size"].__setitem__(2, 60.0),
+    "an infinite size": lambda record: record.update(length=1e400),
+    "another width": lambda record: record.update(width=48.0),
+    "another height": lambda record: record.update(height=60.0),
     "a better length than it has": lambda record: record["aims"][0].__setitem__(1, 50.0),
     "a bound beyond what is reached": lambda record: record["aims"][3].__setitem__(2, 500.0),
     "an aim missing": lambda record: record["aims"].pop(),
-    "words for numbers": lambda record: record["size"].__setitem__(0, "long"),
+    "words for numbers": lambda record: record.update(length="long"),
 }
 
 

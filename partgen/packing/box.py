@@ -34,7 +34,6 @@ class Orientation(Struct, frozen=True):
     `lift` is how high over the floor it stands.
     """
 
-    name: str
     size: tuple[float, float, float]
     room: tuple[float, ...] = (0.0,) * 6
     out: tuple[str, ...] = ()
@@ -127,7 +126,7 @@ class Spot(Struct, frozen=True):
         return self.x + length / 2, self.y + width / 2, self.z + height / 2
 
 
-class Packed(Struct, frozen=True):
+class Packed(Struct, frozen=True, tag=True):
     """Every box's spot in the order given, and the space that they need.
 
     `aims` holds each aim with what was reached and what no arrangement can beat, both in mm: "length", "width"
@@ -147,7 +146,7 @@ class Packed(Struct, frozen=True):
         return all(reached <= bound + 1e-9 for _, reached, bound in self.aims)
 
 
-class NoRoom(Struct, frozen=True):
+class NoRoom(Struct, frozen=True, tag=True):
     """Nothing was found; `proven` when nothing can be, else the search gave up."""
 
     proven: bool

@@ -3,13 +3,13 @@
 Sizes round up and limits round down: what is packed on the grid fits in millimetres.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from math import ceil, floor
 from typing import Any
 
 from msgspec import Struct
 
-from partgen.packing.box import FACES, HARD, Box, FloorZone, Orientation, Packed, Rectangle, Space, Span, Spot, Task
+from partgen.packing.box import FACES, HARD, FloorZone, Orientation, Rectangle, Space, Span, Task
 
 LINES = 20              # a mm
 FAR = 2000 * LINES      # beyond every body
@@ -48,6 +48,11 @@ class Grid(Struct, frozen=True):
     height: tuple[int, int]
     layer: int
 
+    @property
+    def twice_mass(self) -> int:
+        """Return twice the mass of all boxes: so much twice their moment is when all are a grid line off balance."""
+        return 2 * sum(self.mass)
+
 
 class Put(Struct, frozen=True):
     """A box put down: the way it lies, its low corner, and the place of the box that carries it."""
@@ -75,7 +80,7 @@ def grid_of(task: Task) -> Grid:
     """Return `task` on the grid; orientations that ask the same of everything count once."""
     space = task.space
     return Grid(
-        ways=tuple(tuple(_distinct(box, space)) for box in task.boxes),
+        ways=tuple(tuple(dict.fromkeys(way_of(one, space) for one in box.orientations)) for box in task.boxes),
         border=tuple(up(box.border) for box in task.boxes),
         mass=tuple(round(10 * box.mass) for box in task.boxes),
         length=_halves(space.length), width=_halves(space.width),
@@ -97,17 +102,6 @@ def _halves(limits: Span) -> tuple[int, int]:
     """Return half the least and half the largest size; one that is fixed rounds down, like every limit."""
     most = down(limits[1] / 2)
     return (most if limits[0] == limits[1] else up(limits[0] / 2), most)
-
-
-def _distinct(box: Box, space: Space) -> Iterator[Way]:
-    known = set()
-    for orientation in box.orientations:
-        way = way_of(orientation, space)
-        asks = (way.size, way.room, way.wall, way.fixed, way.lift, way.under, way.floor, orientation.window,
-                orientation.feet)
-        if asks not in known:
-            yield way
-        known.add(asks)
 
 
 def way_of(orientation: Orientation, space: Space) -> Way:
@@ -162,17 +156,7 @@ def least_balance(grid: Grid) -> int:
 
 def _steps(grid: Grid, moments: int) -> int:
     """Return the steps off balance, rounded up, that twice the moments come to; a grid line off is none."""
-    return max(-(-(moments - free_moment(grid)) // unit_moment(grid)), 0)
-
-
-def free_moment(grid: Grid) -> int:
-    """Return twice the moment of being a grid line off balance: what the grid itself may force on an arrangement."""
-    return 2 * sum(grid.mass)
-
-
-def unit_moment(grid: Grid) -> int:
-    """Return twice the moment that puts the centre of gravity off by one step."""
-    return 2 * sum(grid.mass) * BALANCE
+    return max(-(-(moments - grid.twice_mass) // (grid.twice_mass * BALANCE)), 0)
 
 
 def runs(task: Task, puts: Sequence[Put]) -> int:
@@ -190,15 +174,3 @@ def least_runs(task: Task, grid: Grid) -> int:
                     for a in grid.ways[first] for b in grid.ways[second])
                 for one, other in task.wires)
     return -(-twice // (2 * RUN))
-
-
-def packed(puts: Sequence[Put], half: tuple[int, int], high: int,
-           aims: Sequence[tuple[str, int, int]]) -> Packed:
-    """Return the arrangement in millimetres; `aims` holds (name, reached, bound) in steps of each aim."""
-    spots = []
-    for put in puts:
-        x, y, z = (at / LINES for at in put.at)
-        spots.append(Spot(put.way.orientation, x, y, z, put.on))
-    steps = {name: STEP[name] / LINES for name, *_ in aims}
-    return Packed(tuple(spots), 2 * half[0] / LINES, 2 * half[1] / LINES, high / LINES,
-                  tuple((name, reached * steps[name], bound * steps[name]) for name, reached, bound in aims))

@@ -1,7 +1,7 @@
 """Modules on a floor: the best arrangement in a body, searched for once and kept on disk by what was asked.
 
 What is kept pays: a `check` of the demo takes 0.3 s with it, and 0.8 s where the solver has to be loaded and asked.
-A file holds one answer as plain numbers under a digest of them, of the task and of this folder's own code. So neither
+A file holds one answer under a digest of it, of the task and of this folder's own code. So neither
 another task's answer nor another version's is ever read, and one that has changed, or keeps not every rule, counts as
 none and is replaced. Nothing depends on it but time: where nothing can be written, nothing is kept.
 """
@@ -14,12 +14,11 @@ from math import inf
 from pathlib import Path
 
 import msgspec
-from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.errors import OutputError
 from partgen.files import put
-from partgen.packing.box import NoRoom, Packed, Spot, Task
+from partgen.packing.box import NoRoom, Packed, Task
 from partgen.packing.sound import sound
 
 ANYWHERE = (-inf, inf)
@@ -60,49 +59,25 @@ def _answered(task: Task) -> Packed | NoRoom:
     return found
 
 
-class Kept(Struct, frozen=True):
-    """An answer on disk: the place of each box's orientation, its corner [mm] and what carries it; length, width and
-    height [mm]; the aims. Without a size: there is no room, for certain or not."""
-
-    spots: tuple[tuple[int, float, float, float, int | None], ...] = ()
-    size: tuple[float, float, float] | None = None
-    aims: tuple[tuple[str, float, float], ...] = ()
-    proven: bool = False
-
-
 def recall(task: Task) -> Packed | NoRoom | None:
     """Return the answer kept for `task`; None where there is none that can be believed."""
-    with suppress(OSError, RuntimeError, ValueError, IndexError):   # there may be no home, and anything in the file
+    with suppress(OSError, RuntimeError, ValueError):   # there may be no home, and anything in the file
         place = _place(task)
         digest, _, body = place.read_bytes().partition(b"\n")
         if digest == _digest(place, body):
-            return _answer(task, msgspec.json.decode(body, type=Kept))
+            found = msgspec.json.decode(body, type=Packed | NoRoom)
+            return found if isinstance(found, NoRoom) or sound(task, found) else None
     return None
 
 
 def keep(task: Task, found: Packed | NoRoom) -> None:
     """Keep the answer to `task`, if it can be; the oldest answers make room for it."""
-    if isinstance(found, NoRoom):
-        kept = Kept(proven=found.proven)
-    else:
-        spots = tuple((box.orientations.index(spot.orientation), spot.x, spot.y, spot.z, spot.on)
-                      for box, spot in zip(task.boxes, found.spots, strict=True))
-        kept = Kept(spots, (found.length, found.width, found.height), found.aims)
     with suppress(OSError, RuntimeError, OutputError):
-        place, body = _place(task), msgspec.json.encode(kept)
+        place, body = _place(task), msgspec.json.encode(found)
         put(place, _digest(place, body) + b"\n" + body)
         others = sorted(place.parent.glob("*.json"), key=lambda path: path.stat().st_mtime)
         for path in others[:-MOST]:
             path.unlink(missing_ok=True)
-
-
-def _answer(task: Task, kept: Kept) -> Packed | NoRoom | None:
-    if kept.size is None:
-        return NoRoom(kept.proven)
-    spots = tuple(Spot(box.orientations[way], x, y, z, on)
-                  for box, (way, x, y, z, on) in zip(task.boxes, kept.spots, strict=True))
-    found = Packed(spots, *kept.size, kept.aims)
-    return found if sound(task, found) else None
 
 
 def _place(task: Task) -> Path:

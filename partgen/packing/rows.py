@@ -34,33 +34,26 @@ def rows_of(discs: Row, room: Room) -> tuple[Places, float, float]:
     Of all ways to cut the order into rows the shortest is found. A row that is too wide stands only where
     even one disc is.
     """
-    if not discs:
-        return (), 0.0, 0.0
-    sizes = _shortest(discs, room)
-    rows, at = [], 0
-    for size in sizes:
-        rows.append(discs[at:at + size])
-        at += size
-    return _placed(rows, room)
+    return _placed(_shortest(discs, room), room) if discs else ((), 0.0, 0.0)
 
 
-def _shortest(discs: Row, room: Room) -> list[int]:
-    """Return the sizes of the rows of the shortest deck; the best way to end with each row is carried on."""
-    best: dict[tuple[int, int], tuple[float, list[int]]] = {(0, 0): (0.0, [])}
+def _shortest(discs: Row, room: Room) -> list[Row]:
+    """Return the rows of the shortest deck; the best way to end with each row is carried on."""
+    best: dict[tuple[int, int], tuple[float, list[Row]]] = {(0, 0): (0.0, [])}
     for begin in range(len(discs)):
-        ways = [(size, found) for (end, size), found in best.items() if end == begin]
+        ways = [found for (end, _), found in best.items() if end == begin]
         for size in range(1, min(room.columns, len(discs) - begin) + 1):
             row = discs[begin:begin + size]
             if size > 1 and row_width(row, room) > room.width + 1e-9:
                 break
-            for before, (way, sizes) in ways:
-                here = way + (_step(discs[begin - before:begin], row, room) if before else _half(row, room))
+            for way, rows in ways:
+                here = way + (_step(rows[-1], row, room) if rows else _half(row, room))
                 key = begin + size, size
                 if here < best.get(key, (inf, []))[0] - 1e-9:
-                    best[key] = here, [*sizes, size]
-    ends = [(way + _half(discs[len(discs) - size:], room), sizes) for (end, size), (way, sizes) in best.items()
+                    best[key] = here, [*rows, row]
+    ends = [(way + _half(rows[-1], room), list(map(len, rows)), rows) for (end, _), (way, rows) in best.items()
             if end == len(discs)]
-    return min(ends)[1]
+    return min(ends, key=lambda end: end[:2])[2]
 
 
 def _placed(rows: list[Row], room: Room) -> tuple[Places, float, float]:

@@ -10,7 +10,7 @@ from msgspec import Struct
 from ortools.sat.python import cp_model
 
 from partgen.packing import grid as grids
-from partgen.packing.box import NoRoom, Packed, Task
+from partgen.packing.box import NoRoom, Packed, Spot, Task
 from partgen.packing.grid import LINES, Grid, Put
 from partgen.packing.model import Expression, Model, build
 
@@ -98,7 +98,7 @@ def _balance(model: Model) -> Expression:
     moments = [sum(mass * (2 * box.at[axis] + box.size[axis]) for mass, box in zip(grid.mass, model.boxes, strict=True))
                for axis in range(3)]
     cp.add(sum(_size_of(cp, moment, 2 * most * sum(grid.mass)) for moment in moments)
-           <= grids.unit_moment(grid) * steps + grids.free_moment(grid))
+           <= grid.twice_mass * (grids.BALANCE * steps + 1))
     return steps
 
 
@@ -141,9 +141,14 @@ def _reached(model: Model, values: Values, name: str, goal: Expression) -> int:
 
 
 def _packed(model: Model, values: Values, aims: Sequence[tuple[str, int, int]]) -> Packed:
+    """Return the arrangement in millimetres; `aims` holds (name, reached, bound) in steps of each aim."""
     puts = _puts(model, values)
-    half = values[model.half[0].index], values[model.half[1].index]
-    return grids.packed(puts, half, grids.height(model.grid, puts), aims)
+    length, width = (2 * values[half.index] / LINES for half in model.half)
+    spots = tuple(Spot(put.way.orientation, put.at[0] / LINES, put.at[1] / LINES, put.at[2] / LINES, put.on)
+                  for put in puts)
+    steps = {name: grids.STEP[name] / LINES for name, *_ in aims}
+    return Packed(spots, length, width, grids.height(model.grid, puts) / LINES,
+                  tuple((name, reached * steps[name], bound * steps[name]) for name, reached, bound in aims))
 
 
 def _puts(model: Model, values: Values) -> list[Put]:

@@ -26,7 +26,7 @@ WIRES = ((0, 1), (1, 2), (3, 4), (1, 6), (1, 9))
 def box(place: int) -> Box:
     """Return the box at a place of SIZES in its four quarter turns."""
     length, width, height, mass, room = SIZES[place]
-    turns = [Orientation(f"{90 * k}", (length, width, height) if k % 2 == 0 else (width, length, height),
+    turns = [Orientation((length, width, height) if k % 2 == 0 else (width, length, height),
                   tuple(float(room) * (face == k) for face in (0, 2, 1, 3, 4, 5))) for k in range(4)]
     return Box(f"box {place}", mass, tuple(turns), (1.0, 3.6)[place % 2], place in (0, 5), place in (3, 4, 6, 7, 9))
 

@@ -19,7 +19,6 @@ Matrix = tuple[Triple, Triple, Triple]
 NORMALS: dict[str, Triple] = {"front": (1, 0, 0), "back": (-1, 0, 0), "left": (0, 1, 0), "right": (0, -1, 0),
                               "top": (0, 0, 1),                              "bottom": (0, 0, -1)}
 UPRIGHT: Matrix = ((1, 0, 0), (0, 1, 0), (0, 0, 1))
-QUARTER: Matrix = ((0, -1, 0), (1, 0, 0), (0, 0, 1))
 TILTS: dict[str, dict[str, Matrix]] = {
     "side": {"on its left side": ((1, 0, 0), (0, 0, 1), (0, -1, 0)),
              "on its right side": ((1, 0, 0), (0, 0, -1), (0, 1, 0))},
@@ -62,23 +61,14 @@ def turns_of(module: Module) -> tuple[Turn, ...]:
         for quarter in range(4 if "round" in module.turns else 1):
             name = ", ".join(filter(None, (tilt, f"turned {90 * quarter} deg" if quarter else "")))
             found.append(Turn(name or "as measured", matrix))
-            matrix = _times(QUARTER, matrix)
+            forward, (x, y, z), up = matrix
+            matrix = (-x, -y, -z), forward, up
     return tuple(turn for turn in found if all(_kept(turn, opening.side) for opening in module.looks_out))
 
 
 def _kept(turn: Turn, side: str) -> bool:
     """What looks up or down keeps doing so; what looks out sideways may choose its wall."""
     return turn.face(side) == side if side in ("top", "bottom") else turn.face(side) in FACES[:4]
-
-
-def _times(one: Matrix, other: Matrix) -> Matrix:
-    (a, b, c), columns = one, tuple(zip(*other, strict=True))
-    return _row(a, columns), _row(b, columns), _row(c, columns)
-
-
-def _row(row: Triple, columns: Sequence[Sequence[float]]) -> Triple:
-    x, y, z = (sum(a * b for a, b in zip(row, column, strict=True)) for column in columns)
-    return x, y, z
 
 
 def orientation_of(module: Module, turn: Turn) -> Orientation:
@@ -91,7 +81,7 @@ def orientation_of(module: Module, turn: Turn) -> Orientation:
     lift = {"bosses": STANDOFF, "tape": TAPE}.get(module.mount, 0.0)
     below, above = ([opening for opening in module.looks_out if opening.side == side] for side in ("bottom", "top"))
     return Orientation(
-        turn.name, size, tuple(room[face] for face in FACES),
+        size, tuple(room[face] for face in FACES),
         tuple(turn.face(opening.side) for opening in module.looks_out), window=_window(module, turn, below),
         lift=max(lift, room["bottom"]), feet=tuple(_feet(module, turn)), seen=_window(module, turn, above))
 
