@@ -10,6 +10,9 @@ import pytest
 from features import before, is_missed, is_there, on_wall, without
 
 from partgen.plan.body import fittings as fit
+from partgen.plan.body.fittings import EYE
+from partgen.plan.body.lid import DRIP
+from partgen.plan.body.shell import FENCE_HEIGHT
 from partgen.plan.body.typeface import letters as typeface
 
 pytestmark = pytest.mark.slow
@@ -71,7 +74,7 @@ def lamp_holes(plan):
 
 
 def cable_tie_eyes(plan):
-    floor, half = plan.bottom + plan.floor, plan.fittings.eye / 2
+    floor, half = plan.bottom + plan.floor, EYE / 2
     assert plan.fences
     y = plan.cable_gap / 2 + 1.6 + half
     return [(x, s * y, floor + half) for x in plan.fences for s in (1, -1)], [
@@ -81,7 +84,7 @@ def cable_tie_eyes(plan):
 def fences(plan):
     floor = plan.bottom + plan.floor
     return [(x, 0.0, floor + 1) for x in plan.fences], [
-        (x, plan.cable_gap / 2 + 1.0, floor + 0.8 * plan.fence_height) for x in plan.fences]
+        (x, plan.cable_gap / 2 + 1.0, floor + 0.8 * FENCE_HEIGHT) for x in plan.fences]
 
 
 def sides(plan):
@@ -159,8 +162,8 @@ def body_screws(plan):
 
 def drip_groove(plan):
     y = plan.width / 2 - plan.drip_inset - plan.drip_width / 2
-    return [(0.0, s * y, plan.bottom + plan.drip / 2) for s in (1, -1)], [
-        (0.0, s * (y + plan.drip_width / 2 + 0.3), plan.bottom + plan.drip / 2) for s in (1, -1)]
+    return [(0.0, s * y, plan.bottom + DRIP / 2) for s in (1, -1)], [
+        (0.0, s * (y + plan.drip_width / 2 + 0.3), plan.bottom + DRIP / 2) for s in (1, -1)]
 
 
 def cradle_cores(plan):

@@ -10,6 +10,7 @@ from test_parts_body import CHORD, CUPS, DRAWN, SCREWS, TOUCH, mesh, overlap, pl
 
 from partgen import parts
 from partgen.describe.wagon_tables import Wagon
+from partgen.plan.deck.cradle import WINDOW
 from partgen.solids.mesh import mesh_of
 
 pytestmark = pytest.mark.slow
@@ -60,7 +61,7 @@ def test_windows_let_fingers_in_left_and_right_only(kind):
         assert hit[0] and hit[180] and not hit[90] and not hit[270]
         open_share.append(1 - np.mean(hit))
     assert all(np.diff(open_share) > -0.01), "the windows widen upwards"
-    assert np.mean(open_share) == pytest.approx(plan.cradle.window, abs=0.05)
+    assert np.mean(open_share) == pytest.approx(WINDOW, abs=0.05)
 
 
 @pytest.mark.parametrize("gap", [-9.0, 0.0])

@@ -12,7 +12,7 @@ from shapely import box
 from shapely.geometry import LineString
 from shapely.ops import unary_union
 
-from partgen.plan.body.fittings import along
+from partgen.plan.body.fittings import EYE, along
 
 SETS = (("tray",), ("tray", "chip"), ("board", "tray"), ("board", "port"), ("cell", "tray", "port"), ("eye", "tray"),
         ("cell", "chip"))
@@ -96,7 +96,7 @@ def test_bosses_straps_and_lands_lie_under_their_modules():
     land, = fitted.lands
     assert (land.x, land.y) == (port.x, port.y)
     assert (land.length, land.width) == pytest.approx((port.length - 3, port.width - 3))
-    assert fitted.eye == 2.4
+    assert EYE == 2.4
 
 
 @pytest.mark.parametrize("hole, thread", [(2.2, 2.0), (2.5, 2.0), (2.6, 2.5), (3.0, 2.5), (3.2, 3.0), (1.5, 2.0)])

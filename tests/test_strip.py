@@ -26,6 +26,7 @@ from partgen.identity import PartId
 from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
 from partgen.paper.cautions import cautions
+from partgen.plan.body.lid import DRIP
 from partgen.plan.train import resolve
 from partgen.printing.posed import Posed
 from partgen.solids.built import lay
@@ -209,7 +210,7 @@ def test_drips_leave_the_lid_outside_of_strips_and_body(name):
     assert len(hung) == 2 and sum(ring.area for ring in hung) > 2 * 0.8 * strip.span * strip.valance
     for ring in hung:
         assert max(abs(ring.bounds[1]), abs(ring.bounds[3])) == pytest.approx(plan.lid.width / 2, abs=0.02)
-    level = plan.lid.bottom + plan.lid.drip / 2
+    level = plan.lid.bottom + DRIP / 2
     end = plan.lid.length / 2
     ends = Polygon([(end - 1.6, -1), (end, -1), (end, 1), (end - 1.6, 1)])
     cut = sum(ring.intersection(ends).area for ring in slice_at(lid, level))

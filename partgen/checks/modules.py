@@ -110,7 +110,7 @@ def reach(train: TrainPlan) -> Iterator[Finding]:
 def _over(every: Sequence[Placed], placed: Placed) -> tuple[str, ...]:
     """Return the names of the modules that one meets on its way up."""
     return tuple(one.name for one in every
-                 if one is not placed and one.z > placed.z and between(one.box[:2], placed.box[:2]) < -1e-6)
+                 if one is not placed and one.z > placed.z and between(one.spans, placed.spans) < -1e-6)
 
 
 def warm_module(train: TrainPlan) -> Iterator[Finding]:

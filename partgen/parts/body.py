@@ -22,8 +22,9 @@ from partgen.parts.shapes import (
     yawed,
 )
 from partgen.plan.body.body import BodyPlan
+from partgen.plan.body.layout import FENCE
 from partgen.plan.body.light_strip import WAY_DEEP
-from partgen.plan.body.shell import HEAD_ROOM, PANEL_BORDER
+from partgen.plan.body.shell import FENCE_HEIGHT, HEAD_ROOM, PANEL_BORDER
 
 BED_BEVEL = 0.6         # the first layers spread; at this much they stay inside the outline
 FOOT = 0.6              # 45 degree fillet between floor and walls
@@ -75,11 +76,11 @@ def _fences(plan: BodyPlan) -> Iterator[Shape]:
     floor, inner = plan.bottom + plan.floor, plan.inside[1] / 2
     for x in plan.fences:
         end = min([inner + 0.4, *(abs(sy) - plan.cone / 2 - 0.6 for sx, sy in plan.screws
-                                  if abs(sx - x) < (plan.cone + plan.fence) / 2 + 0.6)])
+                                  if abs(sx - x) < (plan.cone + FENCE) / 2 + 0.6)])
         start = plan.cable_gap / 2
-        if end - start < 2 * plan.fence:
+        if end - start < 2 * FENCE:
             continue
-        rib = rounded_box(plan.fence, end - start, floor - OVER, floor + plan.fence_height, 0.6, x,
+        rib = rounded_box(FENCE, end - start, floor - OVER, floor + FENCE_HEIGHT, 0.6, x,
                           (start + end) / 2, bevel_top=0.5)
         yield from (rib, yawed(moved(rib, -2 * x), 180))
 

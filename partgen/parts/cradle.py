@@ -23,7 +23,7 @@ from partgen.parts.shapes import (
     turned,
     yawed,
 )
-from partgen.plan.deck.cradle import LEVEL, CradlePlan
+from partgen.plan.deck.cradle import BORDER_WIDTH, LEVEL, WINDOW, CradlePlan
 from partgen.plan.deck.cups import diameter_at
 from partgen.plan.deck.insert import BEAD, EAR_REACH, InsertPlan
 from partgen.plan.deck.seats import FOOT, Seat
@@ -56,7 +56,7 @@ def _seats(plan: CradlePlan) -> Iterator[Shape]:
     for seat in plan.seats:
         shape = (seat.profile, seat.wall)
         if shape not in drawn:
-            drawn[shape] = cut(_outside(seat), _inside(seat), *_windows(seat, plan.window))
+            drawn[shape] = cut(_outside(seat), _inside(seat), *_windows(seat))
         hollows = [moved(_inside(other), other.x - seat.x, other.y - seat.y) for other in plan.seats
                    if other is not seat and _reaches_into(seat, other)]
         # A copy each: faces that two places share would be meshed for one of them only.
@@ -70,13 +70,13 @@ def _reaches_into(seat: Seat, other: Seat) -> bool:
 
 def _tray(plan: CradlePlan) -> Shape:
     """Return the plate with its raised border."""
-    deck, wide = plan.bottom + plan.plate, 2 * plan.border_width
+    deck, wide = plan.bottom + plan.plate, 2 * BORDER_WIDTH
     tray = rounded_box(plan.length, plan.width, plan.bottom, deck + plan.border, plan.corner,
                        bevel_bottom=EDGE_BEVEL, bevel_top=EDGE_BEVEL)
     # The floor's corners keep what the bevel at its edge takes from them.
     slope = plan.border + OVER
     return cut(tray, rounded_box(plan.length - wide + 2 * OVER, plan.width - wide + 2 * OVER, deck,
-                                 deck + slope + OVER, max(plan.corner - plan.border_width, 0.3) + slope,
+                                 deck + slope + OVER, max(plan.corner - BORDER_WIDTH, 0.3) + slope,
                                  bevel_bottom=slope))
 
 
@@ -130,20 +130,20 @@ def _grooved(seat: Seat, wall: Profile) -> Profile:
 
 # A window: rays from the seat's axis through a wave-shaped contour, bevelled on both sides of the wall
 
-def _windows(seat: Seat, share: float) -> tuple[Shape, Shape]:
-    """Return the tools of the left and right windows that open `share` of the seat's wall together."""
-    rings = [_ring(seat, station, _contour(seat, share)) for station in _stations(seat)]
+def _windows(seat: Seat) -> tuple[Shape, Shape]:
+    """Return the tools of the left and right windows that open a share WINDOW of the seat's wall together."""
+    rings = [_ring(seat, station, _contour(seat)) for station in _stations(seat)]
     skin = [face for near, far in pairwise(rings) for face in _between(near, far)]
     left = func.solid(func.shell(*skin, *_cap(rings[0]), *_cap(rings[-1])))
     return left, yawed(left, 180)
 
 
-def _contour(seat: Seat, share: float) -> list[Along]:
+def _contour(seat: Seat) -> list[Along]:
     """Return points (along the wall, height, normal along, normal up) [mm] of the contour's right half.
 
     From the middle of its level bottom half a cosine rises to the seat's edge and on straight past it.
     """
-    half = share * pi / 2 * _unrolled(seat)
+    half = WINDOW * pi / 2 * _unrolled(seat)
     scale, points = (seat.height - seat.sill) / (1 - cos(CREST)), [(0.0, seat.sill, 0.0, -1.0)]
     for phase in (0.0, CREST / 3, 2 * CREST / 3, CREST):
         slope = scale * pi / (RISE * half) * sin(phase)

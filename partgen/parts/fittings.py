@@ -26,6 +26,7 @@ from partgen.parts.shapes import (
 )
 from partgen.plan.body import fittings as plans
 from partgen.plan.body.body import BodyPlan
+from partgen.plan.body.layout import FENCE
 
 YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
 FLARE = 0.5             # both edges of an opening are broken: no cable meets a sharp one
@@ -149,10 +150,10 @@ def _in_wall(plan: BodyPlan, wall: str, tool: Shape) -> Shape:
 
 def eyes(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the holes for cable ties beside the gap of every fence, pointed so that they need no bridge."""
-    floor, half = plan.bottom + plan.floor, plan.fittings.eye / 2
+    floor, half = plan.bottom + plan.floor, plans.EYE / 2
     for x in plan.fences if plan.fittings.bosses or plan.fittings.openings else ():
         for side in (1, -1):
             y = side * (plan.cable_gap / 2 + 1.6 + half)
             hole = [(y - half, floor + 0.4), (y + half, floor + 0.4), (y + half, floor + half), (y, floor + 2 * half),
                     (y - half, floor + half)]
-            yield moved(lengthwise(prism(hole, -plan.fence, plan.fence)), x)
+            yield moved(lengthwise(prism(hole, -FENCE, FENCE)), x)

@@ -22,7 +22,7 @@ from partgen.parts.shapes import (
     yawed,
 )
 from partgen.plan.body.fittings import Patch
-from partgen.plan.body.lid import LidPlan
+from partgen.plan.body.lid import DRIP, RIM_FOOT, LidPlan
 from partgen.plan.body.lid_clip import BEAD, BEAD_FLAT, NOSE, PLAY, RIDGE, RISE, SINK, LidClipPlan, LidClips
 from partgen.plan.body.light_strip import WAY
 from partgen.plan.body.pane import CORNER, RECESS_CORNER
@@ -56,7 +56,7 @@ def _drip_groove(plan: LidPlan) -> Shape:
     def around(inset: float) -> Wire:
         return rectangle(plan.length - 2 * inset, plan.width - 2 * inset, plan.corner - inset)
 
-    return prism(around(plan.drip_inset), plan.bottom - OVER, plan.bottom + plan.drip,
+    return prism(around(plan.drip_inset), plan.bottom - OVER, plan.bottom + DRIP,
                  holes=[around(plan.drip_inset + plan.drip_width)])
 
 
@@ -66,7 +66,7 @@ def _rim(plan: LidPlan) -> Shape:
                       plan.rim.rounding, bevel_bottom=RIM_BEVEL)
     return cut(rim, rounded_box(plan.rim.length - 2 * plan.rim.wall, plan.rim.width - 2 * plan.rim.wall,
                                 plan.bottom - plan.rim.depth - OVER, plan.bottom + 0.1, plan.rim_inner_corner,
-                                bevel_top=plan.rim_foot))
+                                bevel_top=RIM_FOOT))
 
 
 def _bosses(plan: LidPlan) -> Iterator[Shape]:

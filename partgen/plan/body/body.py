@@ -7,12 +7,12 @@ from msgspec.structs import asdict
 from partgen.plan.body import fittings as fitting
 from partgen.plan.body import nameplate as nameplates
 from partgen.plan.body.fittings import Fittings
-from partgen.plan.body.layout import Layout
+from partgen.plan.body.layout import FENCE, Layout
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import LidClips
 from partgen.plan.body.nameplate import Nameplate
 from partgen.plan.body.sensor_holder import Window
-from partgen.plan.body.shell import HEAD_ROOM, BodyShell, rounded_area, segment
+from partgen.plan.body.shell import FENCE_HEIGHT, HEAD_ROOM, BodyShell, rounded_area, segment
 from partgen.plan.context import Context
 
 
@@ -30,7 +30,7 @@ class BodyPlan(BodyShell, frozen=True):
         x, y, z = self.inside
         outer = rounded_area(self.length, self.width, self.corner)
         walls = (outer - rounded_area(x, y, self.inner_corner)) * z
-        fences = len(self.fences) * self.fence * self.fence_height * (y - self.cable_gap)
+        fences = len(self.fences) * FENCE * FENCE_HEIGHT * (y - self.cable_gap)
         beads = self.lid_clips.bead_volume if self.lid_clips else 0.0
         fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
         named = self.nameplate.taken(self) if self.nameplate else 0.0

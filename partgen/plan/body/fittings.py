@@ -99,7 +99,6 @@ class Fittings(Struct, frozen=True):
     ways: tuple[tuple[float, str], ...] = ()     # (along x, side): notches for the wires of light strips
     vent_low: float = 0.0
     vent_top: float = 0.0
-    eye: float = EYE
 
     @property
     def vent_area(self) -> float:
@@ -125,10 +124,12 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     under_rim = shell.inside[2] - lid.rim.depth - UNDER_RIM
     level = under_rim - LAMP_BAND / 2
     return Fittings(
-        bosses=tuple(boss for one in placed for boss in _bosses(one, shell, printer)),
-        lips=lips,
-        straps=tuple(_strap(one) for one in placed if one.module.mount == "strap" and one.z < TAPE),
-        lands=tuple(_land(one) for one in placed if one.module.mount == "tape" and one.z <= TAPE),
+        bosses=tuple(boss for one in placed for boss in _bosses(one, shell, printer)), lips=lips,
+        straps=tuple(Strap(one.x, one.y, min(one.length, one.width) + 2 * STRAP_OFF + STRAP_THICK,
+                           one.length < one.width)
+                     for one in placed if one.module.mount == "strap" and one.z < TAPE),
+        lands=tuple(Patch(one.x, one.y, one.length - 2 * MARK_INSET, one.width - 2 * MARK_INSET)
+                    for one in placed if one.module.mount == "tape" and one.z <= TAPE),
         openings=openings, vents=tuple(_vents(placed, shell, openings)), vent_low=VENT_LOW,
         vent_top=under_rim - (LAMP_BAND if lit else 0.0),
         lamps=tuple(_lamps(placed, shell, level, openings)) if lit else (), lamp_level=level,
@@ -153,7 +154,7 @@ def _lips(one: Placed, placed: Sequence[Placed], shell: BodyShell) -> Iterator[P
     if one.module.mount != "lip" or one.z > 1e-6:
         return
     half, long = shell.cone / 2 + HEAD_ROOM, min(LIP_LONG, one.length / 3)
-    taken = [*(other.box[:2] for other in placed if other is not one),
+    taken = [*(other.spans for other in placed if other is not one),
              *(((x - half, x + half), (y - half, y + half)) for x, y in shell.screws)]
     for side in (1, -1):
         y = one.y + side * (one.width / 2 + LIP_PLAY + LIP / 2)
@@ -161,16 +162,6 @@ def _lips(one: Placed, placed: Sequence[Placed], shell: BodyShell) -> Iterator[P
             lip = Patch(one.x + end * (one.length - long) / 2, y, long, LIP)
             if shell.inside[1] / 2 - abs(y) >= LIP and all(between(lip.spans, spans) >= LIP_CLEAR for spans in taken):
                 yield lip
-
-
-def _strap(one: Placed) -> Strap:
-    turned = one.length < one.width
-    across = one.length if turned else one.width
-    return Strap(one.x, one.y, across + 2 * STRAP_OFF + STRAP_THICK, turned)
-
-
-def _land(one: Placed) -> Patch:
-    return Patch(one.x, one.y, one.length - 2 * MARK_INSET, one.width - 2 * MARK_INSET)
 
 
 def along(wall: str, x: float, y: float) -> float:
@@ -226,7 +217,7 @@ def _lamps(placed: Sequence[Placed], shell: BodyShell, level: float,
     """Yield (x, wall) of a lamp in the middle of every field of the side walls that has room behind it."""
     end, face = shell.length / 2 - shell.corner, shell.inside[1] / 2
     high = [opening for opening in openings if opening.low + opening.height + opening.gable > level - LAMP]
-    tall = [one.box[:2] for one in placed if one.box[2][0] < level + LAMP and level - LAMP < one.box[2][1]]
+    tall = [one.spans for one in placed if one.box[2][0] < level + LAMP and level - LAMP < one.box[2][1]]
     for start, stop in shell.fields(shell.length) or ((-end, 0.0), (0.0, end)):
         x = (start + stop) / 2
         for wall, across in (("left", (face - LAMP_BEHIND, face)), ("right", (-face, LAMP_BEHIND - face))):

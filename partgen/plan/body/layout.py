@@ -11,7 +11,7 @@ from partgen.packing.explain import Misfit, explain
 from partgen.packing.pack import pack
 from partgen.plan.body.orientation import GAP, Turn, opening_middle, opening_size, orientation_of, turns_of
 from partgen.plan.context import Context
-from partgen.plan.outline import Span
+from partgen.plan.outline import Patch, Span
 
 FENCE = 1.6             # thickness of the low rib between two modules
 BESIDE_FENCE = FENCE + 2 * GAP
@@ -19,18 +19,14 @@ WALL_GAP = 0.8          # between a face that looks out and its wall: past the f
 EASE = 0.4              # of an opening beyond what is seen through it, both sides together
 
 
-class Placed(Struct, frozen=True):
-    """A module in the body: middle of its underside (x, y) [mm], its box [mm] as it lies, and its height `z`
-    over the floor [mm]; `on` is the place of the module that carries it."""
+class Placed(Patch, frozen=True):
+    """A module in the body: its outline from above and its `height` [mm] as it lies, and its height `z` over the floor
+    [mm]; `on` is the place of the module that carries it."""
 
-    name: str
-    module: Module
-    x: float
-    y: float
-    length: float
-    width: float
     height: float
     z: float
+    name: str
+    module: Module
     turn: Turn
     orientation: Orientation
     on: int | None = None
@@ -38,8 +34,7 @@ class Placed(Struct, frozen=True):
     @property
     def box(self) -> tuple[Span, Span, Span]:
         """From where to where [mm] it reaches along x, y and z, from the middle of the floor's upper face."""
-        return ((self.x - self.length / 2, self.x + self.length / 2),
-                (self.y - self.width / 2, self.y + self.width / 2), (self.z, self.z + self.height))
+        return (*self.spans, (self.z, self.z + self.height))
 
 
 class Cutout(Struct, frozen=True):
@@ -98,7 +93,7 @@ def arrange(context: Context, space: Space) -> Layout:
 def _placed(name: str, module: Module, spot: Spot, turns: dict[Turn, Orientation]) -> Placed:
     turn = next(turn for turn, orientation in turns.items() if orientation == spot.orientation)
     x, y, _ = spot.middle
-    return Placed(name, module, x, y, *spot.orientation.size, spot.z, turn, spot.orientation, spot.on)
+    return Placed(x, y, *spot.orientation.size, spot.z, name, module, turn, spot.orientation, spot.on)
 
 
 def _plain_row(task: Task) -> Packed:

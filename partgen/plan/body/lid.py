@@ -37,11 +37,9 @@ class LidPlan(PartPlan, frozen=True):
     boss: float
     clips: LidClips
     bevel: float = 0.6      # round the deck's edge
-    drip: float = DRIP      # depth of the groove under the eaves
-    drip_inset: float = DRIP_INSET
+    drip_inset: float = DRIP_INSET      # of the groove under the eaves
     drip_width: float = DRIP_WIDTH
     blind: float = LID_BLIND        # below each core
-    rim_foot: float = RIM_FOOT
     panes: tuple[Pane, ...] = ()
     front: float = FRONT            # of plate before a pane
     strip: strips.StripPlan | None = None       # of light, under the eaves
@@ -81,7 +79,7 @@ class LidPlan(PartPlan, frozen=True):
         """Volume [mm3]: plate less bevel and groove, rim, bosses less what the rim shares, no cores."""
         plate = rounded_area(self.length, self.width, self.corner) * (self.top - self.bottom)
         round_it = self.length + self.width - 2 * self.corner
-        edge = (self.bevel**2 + 2 * self.drip * self.drip_width) * round_it
+        edge = (self.bevel**2 + 2 * DRIP * self.drip_width) * round_it
         of = self.rim
         inner = rounded_area(of.length - 2 * of.wall, of.width - 2 * of.wall, self.rim_inner_corner)
         rim = (rounded_area(of.length, of.width, of.rounding) - inner) * of.depth
@@ -107,7 +105,7 @@ class LidPlan(PartPlan, frozen=True):
         """Return how far [mm] a pane's recess is from the nearest of the rim's foot and the clips' sockets, negative
         where they meet, and which that is."""
         (x0, x1), (y0, y1) = pane.spans
-        half_x, half_y = (side / 2 - self.rim.wall - self.rim_foot for side in (self.rim.length, self.rim.width))
+        half_x, half_y = (side / 2 - self.rim.wall - RIM_FOOT for side in (self.rim.length, self.rim.width))
         sockets = ((between(pane.spans, block), "clip's socket") for block in self.clips.blocks)
         return min((half_x - x1, "front rim"), (half_x + x0, "back rim"), (half_y - y1, "left rim"),
                    (half_y + y0, "right rim"), *sockets)

@@ -11,7 +11,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.formulas.plastic import arm_length, arm_strain
 from partgen.plan.fits import slot
 from partgen.plan.hardware import REPEATED, STRAIN
-from partgen.plan.item import PartPlan
+from partgen.plan.item import PartPlan, Place
 from partgen.plan.outline import Span, Spans, between
 
 BEAD = 0.7              # how far the beads stand out of the wall
@@ -87,19 +87,11 @@ class LidClipPlan(PartPlan, frozen=True):
         return (block + arms) * self.height + noses
 
 
-class Socket(Struct, frozen=True):
-    """Where a clip sits under the lid: place (x, y) [mm] of its origin and its turn [deg] about z."""
-
-    x: float
-    y: float
-    yaw: float
-
-
 class LidClips(Struct, frozen=True):
-    """A lid's clips with their sockets; heights below the body's upper edge [mm]."""
+    """A lid's clips, and the places of their sockets; heights below the body's upper edge [mm]."""
 
     clip: LidClipPlan
-    sockets: tuple[Socket, ...]
+    sockets: tuple[Place, ...]
     middle: float           # of the clip
     bead_middle: float      # of the beads' ridges
     hole: float             # width of the sockets' cavity
@@ -201,15 +193,15 @@ def _clips(rim: LidRim, printer: Printer, beside: float, arm: float) -> LidClips
         depth=face + thickness + travel + ARM_ROOM + GRIP, arm=arm, thickness=thickness, face=face,
         reach=rim.gap - NOSE_GAP, travel=travel)
     middle = RISE + clip.height / 2
-    ends = Socket(rim.length / 2, 0.0, 0.0), Socket(-rim.length / 2, 0.0, 180.0)
-    sides = Socket(beside, rim.width / 2, 90.0), Socket(-beside, -rim.width / 2, -90.0)
+    ends = Place(rim.length / 2), Place(-rim.length / 2, yaw=180.0)
+    sides = Place(beside, rim.width / 2, yaw=90.0), Place(-beside, -rim.width / 2, yaw=-90.0)
     return LidClips(
         clip, sides if beside else ends, middle, middle - (RIDGE + BEAD_FLAT) / 2 - travel - PLAY,
         hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, two_lines), roof=roof, gap=rim.gap,
         permissible=REPEATED * STRAIN[printer.material])
 
 
-def _block(socket: Socket, near: float, far: float, half: float) -> Spans:
+def _block(socket: Place, near: float, far: float, half: float) -> Spans:
     """Return what a socket takes that reaches from `near` to `far` [mm] inward and `half` [mm] to either side."""
     way = 1 if socket.yaw in (0.0, 90.0) else -1
     x, y = socket.x, socket.y

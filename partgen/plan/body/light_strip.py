@@ -91,7 +91,7 @@ def _way(wall: str, shell: BodyShell, placed: Sequence[Placed], rim: LidRim, cli
 
     def crowded(x: float) -> bool:
         """Does a module stand close behind the wall at `x`?"""
-        return any(between(one.box[:2], ((x - WAY / 2, x + WAY / 2), across)) < 0 for one in placed)
+        return any(between(one.spans, ((x - WAY / 2, x + WAY / 2), across)) < 0 for one in placed)
 
     steps = range(-max(int(end / WAY_STEP), 0), max(int(end / WAY_STEP), 0) + 1)
     spots = sorted((k * WAY_STEP for k in steps), key=lambda x: (crowded(x), abs(x), x))

@@ -6,6 +6,7 @@ from partgen.plan.body.layout import Cutout, Layout
 from partgen.plan.context import Context
 from partgen.plan.fits import slot
 from partgen.plan.item import PartPlan
+from partgen.plan.outline import Patch
 
 WALL = 1.4              # two lines and a groove, at least
 SOLE = 1.0              # under the sensor's head
@@ -45,14 +46,9 @@ class SensorPlan(PartPlan, frozen=True):
         return x * y * z - self.inner_x * self.inner_y * (z - SOLE) - lens - grooves
 
 
-class Window(Struct, frozen=True):
-    """A window through floor and frame for a chute: middle, and extent [mm] along x and y; the ridges' height over
-    rail top."""
+class Window(Patch, frozen=True):
+    """A window through floor and frame for a chute; the ridges' height over rail top [mm]."""
 
-    x: float
-    y: float
-    length: float
-    width: float
     ridge: float
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from math import acos, pi, sqrt
 
 from partgen.describe.printer_tables import Printer
-from partgen.plan.body.layout import FENCE, Layout
+from partgen.plan.body.layout import Layout
 from partgen.plan.context import Context
 from partgen.plan.fits import hole
 from partgen.plan.item import PartPlan
@@ -48,8 +48,6 @@ class BodyShell(PartPlan, frozen=True):
     sides: str
     groove: float                               # 0 for plain sides and for walls too thin to cut into
     fences: tuple[float, ...]                   # x of the low ribs between modules
-    fence: float                                # their thickness
-    fence_height: float
     screws: tuple[tuple[float, float], ...]
     screw_hole: float
     cone: float
@@ -149,7 +147,7 @@ def resolve(context: Context, frame: FramePlan, layout: Layout, outside: tuple[f
     return BodyShell(
         length=length, width=width, bottom=frame.top, top=frame.top + FLOOR + inside, floor=FLOOR, wall=wagon.wall,
         corner=CORNER, sides=wagon.sides, groove=groove_depth(wagon.sides, wagon.wall, room, context.printer),
-        fences=layout.fences, fence=FENCE, fence_height=FENCE_HEIGHT, screws=frame.screws,
+        fences=layout.fences, screws=frame.screws,
         screw_hole=hole(screw.clearance, "screw", context.printer), cone=cone, cone_height=screw.cone_height)
 
 

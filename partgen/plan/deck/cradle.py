@@ -29,9 +29,7 @@ class CradlePlan(PartPlan, frozen=True):
     seats: tuple[Seat, ...]
     screws: tuple[tuple[float, float], ...]
     screw_hole: float
-    window: float           # share of each seat's wall that is open to the left and right
     border: float = BORDER_HEIGHT
-    border_width: float = BORDER_WIDTH
 
     @property
     def cone(self) -> float:
@@ -47,10 +45,9 @@ class CradlePlan(PartPlan, frozen=True):
     def volume(self) -> float:
         """Volume [mm3]: plate, border, and seats less their windows, feet included."""
         plate = (self.length * self.width - 0.86 * self.corner**2) * self.plate
-        border = 2 * (self.length + self.width - 4 * self.border_width) * self.border_width * self.border
+        border = 2 * (self.length + self.width - 4 * BORDER_WIDTH) * BORDER_WIDTH * self.border
         holes = len(self.screws) * pi / 4 * (self.screw_hole**2 + 0.2 * self.cone**2) * self.plate
-        open_share = self.window * (1 - SILL_SHARE)
-        seats = sum((1 - open_share) * seat.volume + pi * (seat.outer_profile[0][1] + FOOT) * FOOT**2 / 2
+        seats = sum((1 - WINDOW * (1 - SILL_SHARE)) * seat.volume + pi * (seat.outer_profile[0][1] + FOOT) * FOOT**2 / 2
                     for seat in self.seats)
         return plate + border - holes + seats
 
@@ -73,4 +70,4 @@ def resolve(context: Context, seats: tuple[Seat, ...], shell: BodyShell, lid: Li
         length, width, bottom, corner = lid.length, lid.width, lid.top, lid.corner
     return CradlePlan(
         length - 2 * INSIDE, width - 2 * INSIDE, bottom, PLATE, max(corner - INSIDE, LEAST_CORNER), seats,
-        lid.screws if lid else (), hole(context.screw.clearance, "screw", context.printer), WINDOW)
+        lid.screws if lid else (), hole(context.screw.clearance, "screw", context.printer))
