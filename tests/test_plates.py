@@ -88,12 +88,12 @@ def test_a_pinwheel_is_found():
 
 
 def test_what_the_solver_scatters_is_laid_in_order_again():
-    """Each plate for itself, low and left; a lot that greed does not get onto one plate stays as the solver laid it."""
+    """Each plate for itself, in its middle; a lot that greed does not get onto one plate stays as the solver laid it."""
     pinwheel = [(1290, 860), (860, 1290), (1290, 860), (860, 1290), (430, 430)]
     found = [(1, 0, 0, False), (1, 1290, 0, False), (1, 860, 1290, False), (1, 0, 860, False), (1, 860, 860, False)]
     scattered = [(0, 700, 1200, False), (0, 30, 40, True)]
     tidy = plates._tidied([*scattered, *found], [(600, 500), (300, 400), *pinwheel], (2150, 2150))
-    assert tidy == [(0, 0, 0, False), (0, 600, 0, True), *found]
+    assert tidy == [(0, 575, 825, False), (0, 1175, 825, True), *found]     # 1000 x 500 in the middle of 2150 x 2150
 
 
 def test_another_order_saves_the_solver():

@@ -17,6 +17,8 @@ EFFORT = 0.3            # the solver's own measure of work for each bed it tries
 SEARCHED = 120          # footprints; among more, looking for a bed less takes minutes and seldom finds one
 
 Size = tuple[int, int]
+Lying = tuple[int, int, int, int]
+"""The low corner x and y and the high corner x and y of what lies on a plate, on the grid."""
 Lot = list[tuple[int, int, int, bool]]
 """Of every size on the grid: its plate, its low corner x and y, and is it turned?"""
 
@@ -77,15 +79,14 @@ def nest(sizes: Sequence[tuple[float, float]], bed: tuple[float, float], gap: fl
     fits the bed neither way.
     """
     if not all(fits(size, bed) for size in sizes):
-        raise ValueError(f"a footprint does not fit the bed of {bed[0]:g} x {bed[1]:g} mm: "
-                         "turn it or leave it out")
+        raise ValueError(f"a footprint does not fit the bed of {bed[0]:g} x {bed[1]:g} mm: turn it or leave it out")
     if not sizes:
         return Nesting((), 0, 0)
     # With half a gap all round each footprint and round the bed, gaps become plain "no overlap".
     room = _grid(bed, gap, floor)
     grown = [_grid(size, gap, ceil) for size in sizes]
     laid, at_least = _fewest(grown, room)
-    spots = _middled(_tidied(laid, grown, room), grown, room)
+    spots = _tidied(laid, grown, room)
     return Nesting(tuple(Laid(plate, x / STEPS, y / STEPS, turned) for plate, x, y, turned in spots),
                    1 + max(spot[0] for spot in spots), at_least)
 
@@ -128,44 +129,31 @@ def _bound(sizes: list[Size], room: Size) -> int:
 
 def _greedy(sizes: list[Size], room: Size, order: Callable[[Size], tuple[int, ...]]) -> Lot:
     """Lay the sizes down in `order`, each on the first plate with room, at the lowest place there."""
-    plates: list[np.ndarray] = []
-    refused: list[set[Size]] = []
+    plates: list[list[Lying]] = []
     laid: dict[int, tuple[int, int, int, bool]] = {}
     for number in sorted(range(len(sizes)), key=lambda n: (order(sizes[n]), n)):
-        short, long = sorted(sizes[number])
-        box, plate = None, -1
-        while box is None:
-            plate += 1
-            if plate == len(plates):
-                plates.append(np.empty((0, 4), dtype=int))
-                refused.append(set())
-            # A plate only fills up: what it refused once, and all that is larger, it need not be asked again.
-            if not any(short >= a and long >= b for a, b in refused[plate]):
-                box = _lowest(plates[plate], sizes[number], room)
-                refused[plate] |= set() if box else {(short, long)}
-        plates[plate] = np.vstack([plates[plate], box])
+        spots = ((plate, _lowest(boxes, sizes[number], room)) for plate, boxes in enumerate([*plates, []]))
+        plate, box = next((plate, box) for plate, box in spots if box)
+        plates += [[]] if plate == len(plates) else []
+        plates[plate].append(box)
         laid[number] = plate, box[0], box[1], (box[2] - box[0], box[3] - box[1]) != sizes[number]
     return [laid[number] for number in range(len(sizes))]
 
 
-def _lowest(boxes: np.ndarray, size: Size, room: Size) -> tuple[int, int, int, int] | None:
-    """Return (x0, y0, x1, y1) of the place whose top is lowest, then furthest left; None where none is free.
+def _lowest(boxes: Sequence[Lying], size: Size, room: Size) -> Lying | None:
+    """Return the place whose top is lowest, then furthest left; None where none is free.
 
     Places looked at are those where some box ends on the left and some box ends below.
     """
-    taken = ((boxes[:, 2] - boxes[:, 0]) * (boxes[:, 3] - boxes[:, 1])).sum()
-    if taken + size[0] * size[1] > room[0] * room[1]:
-        return None
-    x, y = (side.ravel() for side in np.meshgrid(np.append(boxes[:, 2], 0), np.append(boxes[:, 3], 0)))
-    best = None
+    x, y = (side.ravel() for side in np.meshgrid([0, *(box[2] for box in boxes)], [0, *(box[3] for box in boxes)]))
+    free: list[tuple[int, int, Lying]] = []
     for wide, deep in dict.fromkeys((size, size[::-1])):
         clear = (x + wide <= room[0]) & (y + deep <= room[1])
         for x0, y0, x1, y1 in boxes:
             clear &= (x >= x1) | (x + wide <= x0) | (y >= y1) | (y + deep <= y0)
         corners = zip(x[clear].tolist(), y[clear].tolist(), strict=True)
-        free = [(b + deep, a, (a, b, a + wide, b + deep)) for a, b in corners]
-        best = min([*free, *([best] if best else [])], default=None)
-    return best[2] if best else None
+        free += [(b + deep, a, (a, b, a + wide, b + deep)) for a, b in corners]
+    return min(free)[2] if free else None
 
 
 def _search(sizes: list[Size], room: Size, plates: int) -> tuple[Lot | None, bool]:
@@ -173,9 +161,7 @@ def _search(sizes: list[Size], room: Size, plates: int) -> tuple[Lot | None, boo
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
-    laid = [_footprint(model, number, size, room, plates) for number, size in enumerate(sizes)]
-    _keep_apart(model, laid, sizes, room, plates)
-    _keep_to_area(model, [plate for plate, *_ in laid], sizes, room, plates)
+    laid = _footprints(model, sizes, room, plates)
     _order_twins(model, [plate for plate, *_ in laid], sizes)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers, solver.parameters.random_seed = 1, 7
@@ -187,40 +173,25 @@ def _search(sizes: list[Size], room: Size, plates: int) -> tuple[Lot | None, boo
     return [(plate, x, y, bool(turned)) for plate, x, y, turned in spots], False
 
 
-def _footprint(model: Any, number: int, size: Size, room: Size, plates: int) -> tuple[Any, ...]:
-    """Return the solver's variables of one footprint: plate, x, y, turned.
+def _footprints(model: Any, sizes: list[Size], room: Size, plates: int) -> list[tuple[Any, ...]]:
+    """Return the solver's variables of every footprint: plate, x, y, turned. None overlap: the beds stand side by side
+    as one strip, so that one constraint holds them all.
 
     Plates are alike, so footprint n may as well lie on one of the first n + 1.
     """
-    plate = model.new_int_var(0, min(plates - 1, number), f"plate {number}")
-    x, y = (model.new_int_var(0, side - min(size), f"{axis} {number}") for axis, side in zip("xy", room, strict=True))
-    return plate, x, y, model.new_bool_var(f"turned {number}")
-
-
-def _keep_apart(model: Any, laid: list[tuple[Any, ...]], sizes: list[Size], room: Size, plates: int) -> None:
-    """Forbid overlaps: the beds stand side by side as one strip, so that one constraint holds them all."""
-    across, along = [], []
-    strip = room[0] * plates
-    for number, ((plate, x, y, turned), (wide, deep)) in enumerate(zip(laid, sizes, strict=True)):
+    laid, across, along, strip = [], [], [], room[0] * plates
+    for number, (wide, deep) in enumerate(sizes):
+        plate, turned = model.new_int_var(0, min(plates - 1, number), ""), model.new_bool_var("")
+        x, y = (model.new_int_var(0, side - min(wide, deep), "") for side in room)
         size_x, size_y = wide + (deep - wide) * turned, deep + (wide - deep) * turned
+        start, end, top = (model.new_int_var(0, most, "") for most in (strip, strip, room[1]))
         model.add(x + size_x <= room[0])
-        start, end = (model.new_int_var(0, strip, f"{which} {number}") for which in ("start", "end"))
-        top = model.new_int_var(0, room[1], f"top {number}")
         model.add(start == plate * room[0] + x)
-        across.append(model.new_interval_var(start, size_x, end, f"across {number}"))
-        along.append(model.new_interval_var(y, size_y, top, f"along {number}"))
+        across.append(model.new_interval_var(start, size_x, end, ""))
+        along.append(model.new_interval_var(y, size_y, top, ""))
+        laid.append((plate, x, y, turned))
     model.add_no_overlap_2d(across, along)
-
-
-def _keep_to_area(model: Any, plates_of: list[Any], sizes: list[Size], room: Size, plates: int) -> None:
-    """Say in plain sums that no bed holds more than its area: it follows, but over 88 lots, half of them cut from full
-    beds, it saved one bed of 223."""
-    for plate in range(plates):
-        shares = [model.new_bool_var(f"{number} on {plate}") for number in range(len(sizes))]
-        for share, of in zip(shares, plates_of, strict=True):
-            model.add(of == plate).only_enforce_if(share)
-            model.add(of != plate).only_enforce_if(~share)
-        model.add(sum(x * y * share for (x, y), share in zip(sizes, shares, strict=True)) <= room[0] * room[1])
+    return laid
 
 
 def _order_twins(model: Any, plates_of: list[Any], sizes: list[Size]) -> None:
@@ -234,26 +205,17 @@ def _order_twins(model: Any, plates_of: list[Any], sizes: list[Size]) -> None:
 
 
 def _tidied(laid: Lot, sizes: list[Size], room: Size) -> Lot:
-    """Lay each plate's lot again in the greedy way where that holds it: the solver leaves it scattered."""
+    """Lay each plate's lot again in the greedy way where that holds it, as the solver leaves it scattered, and move it
+    to the middle of its bed, where beds are truest."""
     tidy = list(laid)
     for plate in range(_plates(laid)):
         lot = [number for number, (of, *_) in enumerate(laid) if of == plate]
         again = _greedy([sizes[number] for number in lot], room, ORDERS[1])
-        if _plates(again) == 1:
-            for number, (_, x, y, turned) in zip(lot, again, strict=True):
-                tidy[number] = plate, x, y, turned
+        spots = again if _plates(again) == 1 else [laid[number] for number in lot]
+        ends = [(x + sizes[number][turned], y + sizes[number][not turned])
+                for number, (_, x, y, turned) in zip(lot, spots, strict=True)]
+        aside, up = ((room[axis] - max(end[axis] for end in ends) - min(spot[1 + axis] for spot in spots)) // 2
+                     for axis in (0, 1))
+        for number, (_, x, y, turned) in zip(lot, spots, strict=True):
+            tidy[number] = plate, x + aside, y + up, turned
     return tidy
-
-
-def _middled(laid: Lot, sizes: list[Size], room: Size) -> Lot:
-    """Move each plate's lot to the middle of its bed, where beds are truest."""
-    ends = [(x + sizes[n][turned], y + sizes[n][not turned]) for n, (_, x, y, turned) in enumerate(laid)]
-    moved = list(laid)
-    for plate in range(_plates(laid)):
-        lot = [number for number, (of, *_) in enumerate(laid) if of == plate]
-        shift = [(side - max(ends[n][axis] for n in lot) - min(laid[n][1 + axis] for n in lot)) // 2
-                 for axis, side in enumerate(room)]
-        for number in lot:
-            _, x, y, turned = laid[number]
-            moved[number] = plate, x + shift[0], y + shift[1], turned
-    return moved
