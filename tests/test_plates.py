@@ -88,7 +88,7 @@ def test_a_pinwheel_is_found():
 
 
 def test_what_the_solver_scatters_is_laid_in_order_again():
-    """Each plate for itself, in its middle; a lot that greed does not get onto one plate stays as the solver laid it."""
+    """Each plate for itself, in its middle; a lot that greed does not get onto one plate stays as it was found."""
     pinwheel = [(1290, 860), (860, 1290), (1290, 860), (860, 1290), (430, 430)]
     found = [(1, 0, 0, False), (1, 1290, 0, False), (1, 860, 1290, False), (1, 0, 860, False), (1, 860, 860, False)]
     scattered = [(0, 700, 1200, False), (0, 30, 40, True)]
