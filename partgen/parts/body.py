@@ -16,6 +16,7 @@ from partgen.parts.shapes import (
     intersect,
     lengthwise,
     moved,
+    mouth,
     prism,
     rounded_box,
     turned,
@@ -64,11 +65,7 @@ def _inside(plan: BodyPlan) -> Shape:
 
 def _lead_in(plan: BodyPlan) -> Shape:
     """Return what bevels the inside's upper edge, so that lid and cradle find their way in."""
-    x, y, _ = plan.inside
-    bevel, sunk = min(0.4, 0.2 * plan.wall), 0.5
-    wider = 2 * (bevel + OVER)
-    return rounded_box(x + wider, y + wider, plan.top - bevel - sunk, plan.top + 2 * OVER,
-                       plan.inner_corner + wider / 2, bevel_bottom=bevel + OVER + sunk)
+    return mouth(*plan.inside[:2], plan.top, min(0.4, 0.2 * plan.wall), plan.inner_corner, sunk=0.5)
 
 
 def _fences(plan: BodyPlan) -> Iterator[Shape]:

@@ -7,6 +7,7 @@ from itertools import pairwise
 from math import atan2, cos, degrees, hypot, pi, sin
 
 from cadquery import Edge, Face, Shape, Vector, Wire, func
+from numpy import interp
 from OCP.BRepFill import BRepFill
 
 from partgen.parts.shapes import (
@@ -102,12 +103,8 @@ def _outside(seat: Seat) -> Shape:
 
 def _foot_top(seat: Seat) -> float:
     """Return the height [mm] where the foot, shrinking at 45 degrees, meets the wall, which only widens."""
-    low, high, base = 0.0, FOOT, seat.outer_profile[0][1] / 2
-    for _ in range(40):
-        middle = (low + high) / 2
-        inside = diameter_at(seat.outer_profile, middle) / 2 < base + FOOT - middle
-        low, high = (middle, high) if inside else (low, middle)
-    return low
+    radii = [(h, d / 2) for h, d in seat.outer_profile]
+    return float(interp(radii[0][1] + FOOT, [r + h for h, r in radii], [h for h, _ in radii]))
 
 
 def _inside(seat: Seat) -> Shape:

@@ -14,6 +14,7 @@ from partgen.parts.shapes import (
     intersect,
     lengthwise,
     moved,
+    mouth,
     outline,
     prism,
     rectangle,
@@ -21,7 +22,6 @@ from partgen.parts.shapes import (
     turned,
     yawed,
 )
-from partgen.plan.body.fittings import Patch
 from partgen.plan.body.lid import DRIP, RIM_FOOT, LidPlan
 from partgen.plan.body.lid_clip import BEAD, BEAD_FLAT, NOSE, PLAY, RIDGE, RISE, SINK, LidClipPlan, LidClips
 from partgen.plan.body.light_strip import WAY
@@ -89,19 +89,10 @@ def _windows(plan: LidPlan) -> Iterator[Shape]:
         for one in pane.openings:
             corner = min(CORNER, 0.4 * min(one.length, one.width))
             yield rounded_box(one.length, one.width, plan.bottom - OVER, plan.top + OVER, corner, one.x, one.y)
-            # As deep again below its bevel, so that no two faces coincide.
-            yield _flared(one, corner, plan.top - 2 * FLARE, plan.top + 2 * OVER, FLARE, below=2 * FLARE + OVER)
-        yield rounded_box(pane.recess.length, pane.recess.width, plan.bottom - OVER, plan.bottom + plan.recess,
-                          RECESS_CORNER, pane.recess.x, pane.recess.y)
-        yield _flared(pane.recess, RECESS_CORNER, plan.bottom - 2 * OVER, plan.bottom + 2 * INLET, INLET,
-                      above=2 * INLET + OVER)
-
-
-def _flared(one: Patch, corner: float, low: float, high: float, by: float, below: float = 0.0,
-            above: float = 0.0) -> Shape:
-    """Return what bevels an opening's edge by `by` [mm]."""
-    wide = 2 * (by + OVER)
-    return rounded_box(one.length + wide, one.width + wide, low, high, corner + by + OVER, one.x, one.y, below, above)
+            yield mouth(one.length, one.width, plan.top, FLARE, corner, one.x, one.y, sunk=FLARE)
+        size, x, y = (pane.recess.length, pane.recess.width), pane.recess.x, pane.recess.y
+        yield rounded_box(*size, plan.bottom - OVER, plan.bottom + plan.recess, RECESS_CORNER, x, y)
+        yield mouth(*size, plan.bottom, INLET, RECESS_CORNER, x, y, sunk=INLET, down=True)
 
 
 # The clip, drawn in its own frame: x outward from the lid's rim, y along the wall

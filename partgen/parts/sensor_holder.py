@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from cadquery import Shape
 
-from partgen.parts.shapes import OVER, crosswise, cut, fuse, moved, prism, rectangle, rounded_box
+from partgen.parts.shapes import OVER, crosswise, cut, fuse, moved, mouth, prism, rectangle, rounded_box
 from partgen.plan.body.sensor_holder import LEDGE, NOTCH, SOLE, SensorPlan, Window
 from partgen.plan.fits import FOOT
 
@@ -16,10 +16,9 @@ def chute(plan: SensorPlan) -> Shape:
     x, y, z = plan.size
     block = rounded_box(x, y, 0.0, z, CORNER, bevel_bottom=FOOT, bevel_top=0.3)
     hollow = rounded_box(plan.inner_x, plan.inner_y, SOLE, z + OVER, 0.4)
-    lens = rounded_box(plan.inner_x - 2 * LEDGE, plan.inner_y - 2 * LEDGE, -OVER, SOLE + OVER, 0.6)
-    wide, deep = 2 * (FOOT + OVER - LEDGE), FOOT + OVER
-    mouth = rounded_box(plan.inner_x + wide, plan.inner_y + wide, -2 * OVER, FOOT, 0.6 + deep, bevel_top=deep)
-    return cut(block, hollow, lens, mouth, *_grooves(plan))
+    size = plan.inner_x - 2 * LEDGE, plan.inner_y - 2 * LEDGE
+    lens = rounded_box(*size, -OVER, SOLE + OVER, 0.6)
+    return cut(block, hollow, lens, mouth(*size, 0.0, FOOT, 0.6, down=True), *_grooves(plan))
 
 
 def _grooves(plan: SensorPlan) -> Iterator[Shape]:
@@ -41,12 +40,7 @@ def window(place: Window, low: float, high: float, ridged: bool) -> Shape:
     The edge that lies on the bed is bevelled: a frame's upper one, a body's lower one.
     """
     hole: Shape = prism(rectangle(place.length, place.width, CORNER), low - OVER, high + OVER)
-    wide, deep = 2 * (FOOT + OVER), FOOT + OVER
-    size = (place.length + wide, place.width + wide)
     if ridged:
-        ridges = (_vee(side, place.length / 2, place.ridge, 0.3 * place.width) for side in (1, -1))
-        hole = cut(hole, *ridges)
-        mouth = rounded_box(*size, high - FOOT, high + 2 * OVER, CORNER + deep, bevel_bottom=deep)
-    else:
-        mouth = rounded_box(*size, low - 2 * OVER, low + FOOT, CORNER + deep, bevel_top=deep)
-    return moved(fuse(hole, mouth), place.x, place.y)
+        hole = cut(hole, *(_vee(side, place.length / 2, place.ridge, 0.3 * place.width) for side in (1, -1)))
+    edge = mouth(place.length, place.width, high if ridged else low, FOOT, CORNER, down=not ridged)
+    return moved(fuse(hole, edge), place.x, place.y)

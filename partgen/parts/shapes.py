@@ -4,9 +4,10 @@ Lengths and heights in mm, angles in degrees. Bevels are put on simple shapes be
 where the kernel does not fail; the tools of a cut reach `OVER` beyond the face they open.
 """
 
+from cmath import phase
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from math import atan2, dist, hypot, sqrt, tan
+from math import dist, sqrt, tan
 from typing import TypeVar
 from warnings import warn
 
@@ -38,55 +39,39 @@ def outline(corners: Iterable[Corner]) -> Wire:
 
     A corner with a radius is rounded by a true arc; where two arcs would meet on a side, both shrink.
     """
-    pieces = _pieces([(*corner, 0.0)[:3] for corner in corners])
-    edges, here = [], pieces[-1][-1]
-    for start, *arc in pieces:
-        if dist(start, here) > TINY:
-            edges.append(Edge.makeLine(Vector(*here), Vector(*start)))
+    edges, pieces = [], _pieces([(*corner, 0.0)[:3] for corner in corners])
+    for (*_, here), (start, *arc) in zip([pieces[-1], *pieces], pieces, strict=False):
+        if (start - here).Length > TINY:
+            edges.append(Edge.makeLine(here, start))
             here = start
         if arc:
-            edges.append(Edge.makeThreePointArc(Vector(*here), Vector(*arc[0]), Vector(*arc[1])))
-            here = arc[1]
+            edges.append(Edge.makeThreePointArc(here, *arc))
     return Wire.assembleEdges(edges)
 
 
-def _pieces(corners: Sequence[Corner]) -> list[tuple[Point, ...]]:
+def _pieces(corners: Sequence[Corner]) -> list[list[Vector]]:
     """Return each corner as its point alone, or as start, middle and end of the arc that rounds it."""
-    around = [(corners[k - 1], corners[k], corners[(k + 1) % len(corners)]) for k in range(len(corners))]
-    turns = [_turn(*three) for three in around]
-    wish = [corner[2] * tan(abs(turn) / 2) for corner, turn in zip(corners, turns, strict=True)]
-    share = [min(1.0, dist(after[:2], here[:2]) / max(a + b, TINY))
-             for (_, here, after), a, b in zip(around, wish, wish[1:] + wish[:1], strict=True)]
-    return [_arc(*three, turn, length * min(share[k - 1], share[k]))
-            for k, (three, turn, length) in enumerate(zip(around, turns, wish, strict=True))]
+    points = [complex(x, y) for x, y, _ in corners]
+    ways = [after - here for here, after in zip(points, [*points[1:], points[0]], strict=True)]
+    turns = [abs(phase(way * ways[k - 1].conjugate())) for k, way in enumerate(ways)]
+    wish = [corner[2] * tan(turn / 2) for corner, turn in zip(corners, turns, strict=True)]
+    share = [min(1.0, abs(way) / max(a + b, TINY)) for way, a, b in zip(ways, wish, wish[1:] + wish[:1], strict=True)]
+    return [[Vector(point.real, point.imag) for point in
+             _arc(points[k], -ways[k - 1], ways[k], turns[k], wish[k] * min(share[k - 1], share[k]))]
+            for k in range(len(points))]
 
 
-def _turn(before: Corner, here: Corner, after: Corner) -> float:
-    """Return by how much [rad] the outline turns at `here`, positive to the left."""
-    ax, ay, bx, by = here[0] - before[0], here[1] - before[1], after[0] - here[0], after[1] - here[1]
-    return atan2(ax * by - ay * bx, ax * bx + ay * by)
-
-
-def _arc(before: Corner, here: Corner, after: Corner, turn: float, length: float) -> tuple[Point, ...]:
+def _arc(here: complex, back: complex, ahead: complex, turn: float, length: float) -> tuple[complex, ...]:
     """Return start, middle and end of the arc that touches both sides `length` [mm] from the corner."""
-    if length < 1e-3 or abs(turn) < 1e-3:
-        return ((here[0], here[1]),)
-    sides = []
-    for other in (before, after):
-        far = dist(other[:2], here[:2])
-        sides.append(((other[0] - here[0]) / far, (other[1] - here[1]) / far))
-    (ux, uy), (vx, vy) = sides
-    deep = length * tan(abs(turn) / 4) / hypot(ux + vx, uy + vy)
-    return ((here[0] + length * ux, here[1] + length * uy),
-            (here[0] + deep * (ux + vx), here[1] + deep * (uy + vy)),
-            (here[0] + length * vx, here[1] + length * vy))
+    if length < 1e-3 or turn < 1e-3:
+        return (here,)
+    u, v = back / abs(back), ahead / abs(ahead)
+    return here + length * u, here + length * tan(turn / 4) / abs(u + v) * (u + v), here + length * v
 
 
 def rectangle(length: float, width: float, radius: float = 0.0, x: float = 0.0, y: float = 0.0) -> Wire:
     """Return a rectangle about (x, y) [mm], its corners rounded by `radius` [mm]."""
-    a, b = length / 2, width / 2
-    signs = ((1, -1), (1, 1), (-1, 1), (-1, -1))
-    return outline([(x + sx * a, y + sy * b, radius) for sx, sy in signs])
+    return outline((*corner, radius) for corner in box_corners(length, width, x=x, y=y))
 
 
 # Solids
@@ -110,6 +95,18 @@ def rounded_box(length: float, width: float, z0: float, z1: float, radius: float
                 y: float = 0.0, bevel_bottom: float = 0.0, bevel_top: float = 0.0) -> Solid:
     """Return a box about (x, y) from z0 to z1 [mm], upright edges rounded, end edges bevelled [mm]."""
     return prism(rectangle(length, width, radius, x, y), z0, z1, bevel_bottom, bevel_top)
+
+
+def mouth(length: float, width: float, face: float, by: float, corner: float, x: float = 0.0, y: float = 0.0,
+          sunk: float = 0.0, down: bool = False) -> Solid:
+    """Return what widens an opening about (x, y) by `by` [mm] at 45 degrees where it meets a face at height `face` [mm].
+
+    It widens upwards or `down`, and begins `sunk` [mm] deeper in the opening, where its faces would coincide with others.
+    """
+    near, far, deep = by + sunk, 2 * OVER, by + OVER
+    z0, z1 = (face - far, face + near) if down else (face - near, face + far)
+    return rounded_box(length + 2 * deep, width + 2 * deep, z0, z1, corner + deep, x, y,
+                       **{"bevel_top" if down else "bevel_bottom": deep + sunk})
 
 
 def cylinder(diameter: float, z0: float, z1: float, x: float = 0.0, y: float = 0.0) -> Solid:
@@ -156,12 +153,10 @@ def tower(*sections: tuple[float, Sequence[Point]]) -> Solid:
 
 def box_corners(length: float, width: float, clip: float = 0.0, x: float = 0.0, y: float = 0.0) -> list[Point]:
     """Return a rectangle's corners about (x, y) [mm] for `tower`, each cut off by `clip` [mm] if over 0."""
-    a, b = length / 2, width / 2
-    if clip <= 0:
-        return [(x + a, y - b), (x + a, y + b), (x - a, y + b), (x - a, y - b)]
+    a, b, clip = length / 2, width / 2, max(clip, 0.0)
     around = [(a, clip - b), (a, b - clip), (a - clip, b), (clip - a, b),
               (-a, b - clip), (-a, clip - b), (clip - a, -b), (a - clip, -b)]
-    return [(x + u, y + v) for u, v in around]
+    return [*dict.fromkeys((x + u, y + v) for u, v in around)]
 
 
 def drop(diameter: float, z0: float, z1: float) -> Solid:
