@@ -231,7 +231,7 @@ def test_a_part_is_its_plan_its_drawing_and_its_record(copy):
     missing = partgen(copy, "check", file)
     assert missing.returncode == 70 and "footstep has no record: give it one in PARTS" in missing.stderr
     records = copy / "partgen" / "parts" / "__init__.py"
-    insert(records, '    "sensor-holder": Part(\n', STEP_RECORD)
+    insert(records, '    "sensor-holder": Part(', STEP_RECORD)
     insert(records, "from partgen.parts.record import ", "from partgen.parts.record import Bought, Step\n")
     undrawn = partgen(copy, "check", file)
     assert undrawn.returncode == 70 and "no file footstep.py draws it" in undrawn.stderr

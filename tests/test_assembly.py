@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from partgen.paper.assembly import steps
-from partgen.paper.bill import COLUMNS, as_csv, bill
+from partgen.paper.bill import COLUMNS, as_csv, bill, columns
 from partgen.parts import fasteners
 from partgen.parts.bought import LENGTHS, longest
 from partgen.plan.hardware import SCREWS
@@ -57,7 +57,7 @@ def test_screws_hold_and_never_come_through(screw):
     [plan] = one(wagon=f'{FULL["wagon"]}\nscrew = "{screw}"').wagons
     for held in fasteners(plan):
         size = held.room if not held.long_enough else held.length
-        tip = held.z + (size if held.up else -size)
+        tip = held.z + (-size if held.sunk else size)
         if held.what == "axle holder":
             bar_z = next(item.places[0].z for item in plan.items if item.part == "clamp-bar")
             nut_floor = bar_z + plan.gear.bar.height - plan.gear.bar.nut_depth
@@ -126,7 +126,7 @@ def test_csv_reads_back_with_commas_and_quotes(demo):
     assert tuple(rows[0]) == COLUMNS and len(rows) == len(lines)
     assert [int(row["count"]) for row in rows] == [line.count for line in lines]
     assert [row["size"] for row in rows] == [line.size for line in lines]
-    assert json.loads(json.dumps([line.record() for line in lines]))[0]["count"] == lines[0].count
+    assert json.loads(json.dumps([columns(line) for line in lines]))[0]["count"] == lines[0].count
 
 
 # Steps

@@ -8,8 +8,8 @@ from typing import Any
 
 from partgen import __version__
 from partgen.finding import Finding
-from partgen.paper.bill import Line
-from partgen.parts.record import Step
+from partgen.paper.bill import columns
+from partgen.parts.record import Bought, Step
 
 NAME = "manifest.json"
 
@@ -39,7 +39,7 @@ def written(before: Record) -> frozenset[str]:
 
 
 def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterable[Record], printing: Record,
-             bill: Iterable[Line], steps: Iterable[Step], *, despite_failures: bool) -> str:
+             bill: Iterable[Bought], steps: Iterable[Step], *, despite_failures: bool) -> str:
     """Return the manifest as JSON text; lengths in mm, masses in g. `printing` is what the print takes, and its order;
     `bill` are lines of the bill of materials, `steps` those of the assembly.
 
@@ -50,7 +50,7 @@ def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterab
         "program": f"partgen {__version__}", "title": title, "description_sha256": digest,
         "verdict": "fail" if failed else "pass", "written_despite_failures": bool(despite_failures and failed),
         "failed": failed, "units": {"length": "mm", "mass": "g", "time": "s"}, "printing": printing,
-        "bill_of_materials": [line.record() for line in bill],
+        "bill_of_materials": [columns(line) for line in bill],
         "assembly": [{"title": step.title, "text": step.text, "wagons": list(step.wagons)} for step in steps],
         "files": list(files),
     }

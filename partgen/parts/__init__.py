@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from partgen.errors import KernelError
 from partgen.parts import bought, steps
-from partgen.parts.record import POSES, Fastener, Part, nothing
+from partgen.parts.record import POSES, Fastener, Part
 from partgen.plan.item import Item
 from partgen.plan.wagon import WagonPlan
 
@@ -25,48 +25,36 @@ HERE = Path(__file__).parent
 GREEN, CREAM, BRASS, STEEL = (0.15, 0.36, 0.29), (0.93, 0.87, 0.75), (0.83, 0.69, 0.43), (0.31, 0.32, 0.34)
 
 PARTS: dict[str, Part] = {
-    "coupler-cover": Part(
-        drawn_by="coupler.cover", pose="upright", needs=("coupler",), colour=BRASS, apart=-0.25, swings="drawbar",
-        bought=bought.magnets, steps=steps.covers),
-    "frame": Part(
-        drawn_by="frame.frame", pose="flipped", needs=(), colour=(0.23, 0.24, 0.26), steps=nothing),
-    "axle-holder": Part(
-        drawn_by="running_gear.holder", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
-        kept="so that its snap arms bend along the layers and not apart between them",
-        screws=bought.holder_screws, bought=bought.wheelsets, steps=steps.holders),
-    "clamp-bar": Part(
-        drawn_by="running_gear.bar", pose="upright", needs=("frame", "axle-holder"), colour=(0.44, 0.45, 0.46),
-        apart=0.32, steps=nothing),
-    "bogie": Part(
-        drawn_by="running_gear.bogie", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9, swings="bogie",
-        kept="so that its layers lie along the arms that carry the axles",
-        screws=bought.bogie_screws, bought=bought.wheelsets, steps=steps.bogies),
-    "coupler": Part(
-        drawn_by="coupler.drawbar", pose="upright", needs=("frame",), colour=(0.74, 0.57, 0.29), apart=-0.45,
-        swings="drawbar", kept="so that the pull runs along its layers",
-        screws=bought.drawbar_screws, steps=steps.drawbars),
-    "body": Part(
-        drawn_by="body.body", pose="upright", needs=("frame",), colour=CREAM, apart=0.75,
-        screws=bought.body_screws, bought=bought.modules, steps=steps.body),
-    "sensor-holder": Part(
-        drawn_by="sensor_holder.chute", pose="upright", needs=("frame", "body"), colour=(0.30, 0.31, 0.33),
-        apart=-0.75, kept="so that its inside needs no bridge and its grooves run along the layers",
-        steps=steps.sensors),
-    "lid": Part(
-        drawn_by="lid.lid", pose="flipped", needs=("body",), colour=GREEN, apart=1.7,
-        bought=bought.sheets, steps=steps.lid),
-    "lid-clip": Part(
-        drawn_by="lid.clip", pose="upright", needs=("lid",), colour=BRASS, apart=1.35,
-        kept="so that its arms bend along the layers and not apart between them", steps=nothing),
-    "cradle": Part(
-        drawn_by="cradle.cradle", pose="upright", needs=("body", "lid"), colour=(0.72, 0.57, 0.41), apart=2.2,
-        screws=bought.cradle_screws, bought=bought.cups, steps=steps.cradle),
-    "insert": Part(
-        drawn_by="cradle.insert", pose="upright", needs=("cradle",), colour=GREEN, apart=2.65, steps=nothing),
-    "marker": Part(drawn_by="trackside.marker", pose="upright", needs=(), colour=CREAM, steps=nothing),
-    "track-gauge": Part(drawn_by="trackside.gauge", pose="upright", needs=(), colour=GREEN, steps=nothing),
-    "wheel-gauge": Part(drawn_by="trackside.gauge", pose="upright", needs=(), colour=GREEN, steps=nothing),
-    "radius-template": Part(drawn_by="trackside.template", pose="upright", needs=(), colour=GREEN, steps=nothing),
+    "coupler-cover": Part(drawn_by="coupler.cover", needs=("coupler",), colour=BRASS, apart=-0.25, swings="drawbar",
+                          bought=bought.magnets, steps=steps.covers),
+    "frame": Part(drawn_by="frame.frame", pose="flipped", colour=(0.23, 0.24, 0.26)),
+    "axle-holder": Part(drawn_by="running_gear.holder", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
+                        kept="so that its snap arms bend along the layers and not apart between them",
+                        screws=bought.holder_screws, bought=bought.wheelsets, steps=steps.holders),
+    "clamp-bar": Part(drawn_by="running_gear.bar", needs=("frame", "axle-holder"), colour=(0.44, 0.45, 0.46),
+                      apart=0.32),
+    "bogie": Part(drawn_by="running_gear.bogie", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
+                  swings="bogie", kept="so that its layers lie along the arms that carry the axles",
+                  screws=bought.bogie_screws, bought=bought.wheelsets, steps=steps.bogies),
+    "coupler": Part(drawn_by="coupler.drawbar", needs=("frame",), colour=(0.74, 0.57, 0.29), apart=-0.45,
+                    swings="drawbar", kept="so that the pull runs along its layers",
+                    screws=bought.drawbar_screws, steps=steps.drawbars),
+    "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, screws=bought.body_screws,
+                 bought=bought.modules, steps=steps.body),
+    "sensor-holder": Part(drawn_by="sensor_holder.chute", needs=("frame", "body"), colour=(0.30, 0.31, 0.33),
+                          apart=-0.75, steps=steps.sensors,
+                          kept="so that its inside needs no bridge and its grooves run along the layers"),
+    "lid": Part(drawn_by="lid.lid", pose="flipped", needs=("body",), colour=GREEN, apart=1.7, bought=bought.sheets,
+                steps=steps.lid),
+    "lid-clip": Part(drawn_by="lid.clip", needs=("lid",), colour=BRASS, apart=1.35,
+                     kept="so that its arms bend along the layers and not apart between them"),
+    "cradle": Part(drawn_by="cradle.cradle", needs=("body", "lid"), colour=(0.72, 0.57, 0.41), apart=2.2,
+                   screws=bought.cradle_screws, bought=bought.cups, steps=steps.cradle),
+    "insert": Part(drawn_by="cradle.insert", needs=("cradle",), colour=GREEN, apart=2.65),
+    "marker": Part(drawn_by="trackside.marker", colour=CREAM),
+    "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
+    "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
+    "radius-template": Part(drawn_by="trackside.template", colour=GREEN),
 }
 """The record of every kind of printed part by its name in `Item.part`, in the order of putting a wagon together;
 parts without steps of their own are mounted by another's."""
@@ -117,15 +105,16 @@ def build(part: str, plan: Any) -> "Solid":
     from partgen.parts.shapes import KERNEL_FAULTS
     file, function = record_of(part).drawn_by.split(".")
     draw: Callable[[Any], Shape] = getattr(import_module(f"partgen.parts.{file}"), function)
+    size = " x ".join(f"{side:.1f}" for side in plan.size) + " mm"
     try:
         shape = draw(plan)
     except KERNEL_FAULTS as error:
-        raise KernelError(part, f"{_feature(error)} ({error})", _size(plan)) from error
-    if len(shape.Solids()) != 1:
-        raise KernelError(part, f"{len(shape.Solids())} solids instead of one", _size(plan))
+        raise KernelError(part, f"{_feature(error)} ({error})", size) from error
+    if len(solids := shape.Solids()) != 1:
+        raise KernelError(part, f"{len(solids)} solids instead of one", size)
     if not shape.isValid() or shape.Volume() <= 0:
-        raise KernelError(part, "an unsound solid", _size(plan))
-    return shape.Solids()[0]
+        raise KernelError(part, "an unsound solid", size)
+    return solids[0]
 
 
 def _feature(error: BaseException) -> str:
@@ -133,7 +122,3 @@ def _feature(error: BaseException) -> str:
     drawn = [entry for entry in extract_tb(error.__traceback__)
              if Path(entry.filename).parent == HERE and Path(entry.filename).stem not in ("__init__", "shapes")]
     return drawn[-1].name.strip("_").replace("_", " ") if drawn else "whole"
-
-
-def _size(plan: Any) -> str:
-    return " x ".join(f"{side:.1f}" for side in plan.size) + " mm"

@@ -5,10 +5,12 @@ from collections.abc import Iterator
 from partgen.parts.record import Bought, Fastener
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.pane import PANE
-from partgen.plan.hardware import SCREWS, Screw
+from partgen.plan.hardware import SCREWS
 from partgen.plan.pivot import WASHER, PivotPlan
 from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.wagon import WagonPlan
+
+Point = tuple[float, float]
 
 LENGTHS = (3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80)
 """Preferred lengths of screws [mm]. Source: ISO 888, from memory."""
@@ -35,47 +37,44 @@ def holder_screws(plan: WagonPlan) -> Iterator[Fastener]:
     for axle in plan.gear.axles:
         for side in (1, -1):
             yield Fastener("axle holder", screw, longest(room, least), axle + side * gear.holder.screw_x, 0.0, head,
-                           True, room, nut="in the clamp bars")
+                           room, nut="in the clamp bars")
 
 
 def drawbar_screws(plan: WagonPlan) -> Iterator[Fastener]:
     """Yield those that hold the drawbars on their spigots."""
-    return _pivots("drawbar", plan.frame.seats, SCREWS[plan.wagon.screw])
+    return _pivots("drawbar", plan, plan.frame.seats)
 
 
 def bogie_screws(plan: WagonPlan) -> Iterator[Fastener]:
     """Yield those that hold the bogies on their spigots."""
-    return _pivots("bogie", plan.frame.bolsters, SCREWS[plan.wagon.screw])
+    return _pivots("bogie", plan, plan.frame.bolsters)
 
 
-def _pivots(what: str, pivots: tuple[PivotPlan, ...], screw: Screw) -> Iterator[Fastener]:
+def _pivots(what: str, plan: WagonPlan, pivots: tuple[PivotPlan, ...]) -> Iterator[Fastener]:
     """From below through a washer into the spigot's core."""
-    thick = WASHER[screw.name][1]
+    screw, thick = SCREWS[plan.wagon.screw], WASHER[plan.wagon.screw][1]
     for pivot in pivots:
         room = thick + pivot.core_depth
         yield Fastener(what, screw, longest(room, thick + GRIP * screw.thread), pivot.x, 0.0,
-                       pivot.spigot_bottom - thick, True, room, washer="under the heads at the pivots")
+                       pivot.spigot_bottom - thick, room, washer="under the heads at the pivots")
 
 
 def body_screws(plan: WagonPlan) -> Iterator[Fastener]:
     """Yield those from above through the body's floor into the frame; the head lies in the floor."""
-    screw, floor = SCREWS[plan.wagon.screw], plan.body.floor
-    return _sunk("body", screw, plan.body.screws, plan.floor_z, floor, plan.frame.core_depth)
+    return _sunk("body", plan, plan.body.screws, plan.floor_z, plan.body.floor, plan.frame.core_depth)
 
 
 def cradle_screws(plan: WagonPlan) -> Iterator[Fastener]:
     """Yield those from above through the cradle's plate into the lid, where there is one."""
     if plan.cradle and plan.lid:
-        yield from _sunk("cradle", SCREWS[plan.wagon.screw], plan.cradle.screws, plan.deck_z, plan.cradle.plate,
-                         plan.lid.core_depth)
+        yield from _sunk("cradle", plan, plan.cradle.screws, plan.deck_z, plan.cradle.plate, plan.lid.core_depth)
 
 
-def _sunk(what: str, screw: Screw, at: tuple[tuple[float, float], ...], z: float, plate: float,
-          core: float) -> Iterator[Fastener]:
+def _sunk(what: str, plan: WagonPlan, at: tuple[Point, ...], z: float, plate: float, core: float) -> Iterator[Fastener]:
     """Yield a countersunk screw at every place, down through a plate into a core [mm]."""
-    room = plate + core
+    screw, room = SCREWS[plan.wagon.screw], plate + core
     for x, y in at:
-        yield Fastener(what, screw, longest(room, plate + GRIP * screw.thread), x, y, z, False, room, sunk=True)
+        yield Fastener(what, screw, longest(room, plate + GRIP * screw.thread), x, y, z, room, sunk=True)
 
 
 # Other things

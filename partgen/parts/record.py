@@ -19,10 +19,10 @@ POSES: dict[str, Matrix] = {
 
 
 class Fastener(Struct, frozen=True):
-    """One screw: where its head bears (x, y, z) [mm] in wagon axes, `up` or down, and the length to buy [mm].
+    """One screw: where its head bears (x, y, z) [mm] in wagon axes, and the length to buy [mm].
 
-    `what` it holds; `nut` and `washer` say where one of its size goes with it, empty where none does; `sunk`: a
-    countersunk head, its length counted from its face.
+    `what` it holds; `nut` and `washer` say where one of its size goes with it, empty where none does; `sunk`: driven
+    downwards, its head countersunk and its length counted from its face; all others go upwards.
     """
 
     what: str
@@ -31,7 +31,6 @@ class Fastener(Struct, frozen=True):
     x: float
     y: float
     z: float
-    up: bool
     room: float             # how long it may be at most
     sunk: bool = False
     nut: str = ""
@@ -51,7 +50,10 @@ class Fastener(Struct, frozen=True):
 
 
 class Bought(Struct, frozen=True):
-    """So many of one thing to buy, by which standard and size, and what for; `shelf` is where a shop keeps it."""
+    """So many of one thing to buy, by which standard and size, and what for; `shelf` is where a shop keeps it.
+
+    `wagons` it is for are filled in on the bill of a train.
+    """
 
     shelf: str
     count: int
@@ -59,6 +61,7 @@ class Bought(Struct, frozen=True):
     size: str
     use: str
     standard: str = ""
+    wagons: tuple[str, ...] = ()
 
 
 class Step(Struct, frozen=True):
@@ -88,15 +91,18 @@ def nothing(plan: WagonPlan) -> tuple[()]:
 
 
 class Part(Struct, frozen=True, kw_only=True):
-    """Everything that is known of one kind of printed part besides its plan and where the plan places it."""
+    """Everything that is known of one kind of printed part besides its plan and where the plan places it.
+
+    Most parts are printed as they stand; parts without steps of their own are mounted by another's.
+    """
 
     drawn_by: str           # file and function within this room, loaded when the part is drawn
-    pose: str               # print pose, one of POSES
+    pose: str = "upright"   # print pose, one of POSES
     kept: str = ""          # why strength keeps it in that pose, whatever place on the bed might suit better
-    needs: tuple[str, ...]  # kinds of part that must be there before it finds its place in the wagon
+    needs: tuple[str, ...] = ()     # kinds of part that must be there before it finds its place in the wagon
     colour: Colour          # as sRGB shares
     apart: float = 0.0      # how high it is lifted in the picture of a wagon's parts: frame 0, body 0.75, lid 1.7
     swings: str = ""        # with what it turns in a curve, "bogie" or "drawbar"
     screws: Callable[[WagonPlan], Iterable[Fastener]] = nothing
     bought: Callable[[WagonPlan], Iterable[Bought]] = nothing
-    steps: Callable[[WagonPlan], Iterable[Step]]
+    steps: Callable[[WagonPlan], Iterable[Step]] = nothing

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from cadquery import Shape
 
-from partgen.parts.shapes import OVER, crosswise, cut, fuse, moved, mouth, prism, rectangle, rounded_box
+from partgen.parts.shapes import OVER, crosswise, cut, fuse, mouth, moved, prism, rectangle, rounded_box
 from partgen.plan.body.sensor_holder import LEDGE, NOTCH, SOLE, SensorPlan, Window
 from partgen.plan.fits import FOOT
 

@@ -99,9 +99,9 @@ def rounded_box(length: float, width: float, z0: float, z1: float, radius: float
 
 def mouth(length: float, width: float, face: float, by: float, corner: float, x: float = 0.0, y: float = 0.0,
           sunk: float = 0.0, down: bool = False) -> Solid:
-    """Return what widens an opening about (x, y) by `by` [mm] at 45 degrees where it meets a face at height `face` [mm].
+    """Return what widens an opening about (x, y) by `by` [mm] at 45 degrees where it meets a face at height `face`.
 
-    It widens upwards or `down`, and begins `sunk` [mm] deeper in the opening, where its faces would coincide with others.
+    It widens upwards or `down`; it begins `sunk` [mm] deeper in the opening where faces would coincide.
     """
     near, far, deep = by + sunk, 2 * OVER, by + OVER
     z0, z1 = (face - far, face + near) if down else (face - near, face + far)

@@ -1,7 +1,8 @@
 """How each printed part is mounted, in words and as what its picture shows; `parts.PARTS` has them in order."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
 
 from partgen.parts.bought import body_screws, bogie_screws, cradle_screws, drawbar_screws, holder_screws
 from partgen.parts.record import Fastener, Step
@@ -23,22 +24,19 @@ def covers(plan: WagonPlan) -> Iterator[Step]:
 
 def holders(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put axle holders and their clamp bars on the frame, and wheels into them."""
-    screws = tuple(holder_screws(plan))
-    yield Step("Axle holders under the frame",
-               "Press a nut into each pocket of the clamp bars, drop the bars into the slots from above and turn the "
-               f"frame over. Set the holders on it, teeth in the grooves. {_with(screws)} Slide both to the same mark, "
-               "then tighten.",
-               {"axle-holder": BELOW * plan.length, "clamp-bar": ABOVE * plan.length}, ("frame",), screws=screws,
-               shared=True)
+    yield _screwed(holder_screws(plan), "Axle holders under the frame",
+                   "Press a nut into each pocket of the clamp bars, drop the bars into the slots from above and turn "
+                   "the frame over. Set the holders on it, teeth in the grooves. {} Slide both to the same mark, then "
+                   "tighten.", {"axle-holder": BELOW * plan.length, "clamp-bar": ABOVE * plan.length},
+                   there=("frame",), shared=True)
     yield _wheelsets(plan)
 
 
 def bogies(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put bogies under the frame, and wheels into them."""
-    screws = tuple(bogie_screws(plan))
-    yield Step("Bogies under the frame",
-               f"Turn the frame over and set each bogie on its spigot. {_with(screws)} {SWINGS}.",
-               {"bogie": BELOW * plan.length}, ("frame",), screws=screws, shared=True)
+    yield _screwed(bogie_screws(plan), "Bogies under the frame",
+                   f"Turn the frame over and set each bogie on its spigot. {{}} {SWINGS}.",
+                   {"bogie": BELOW * plan.length}, there=("frame",), shared=True)
     yield _wheelsets(plan)
 
 
@@ -50,17 +48,15 @@ def _wheelsets(plan: WagonPlan) -> Step:
 
 def drawbars(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the filled drawbars under the frame; then the wagon stands on its wheels."""
-    screws, new = tuple(drawbar_screws(plan)), (*_named(plan, "coupler"), "coupler-cover", "magnet")
-    yield Step("Drawbars", f"Set each drawbar on its spigot. {_with(screws)} {SWINGS} to both sides.",
-               dict.fromkeys(new, BELOW * plan.length), hides=("axle-holder", "clamp-bar", "coupler-cover", "magnet"),
-               screws=screws, shared=True)
+    new = dict.fromkeys((*_named(plan, "coupler"), "coupler-cover", "magnet"), BELOW * plan.length)
+    yield _screwed(drawbar_screws(plan), "Drawbars", f"Set each drawbar on its spigot. {{}} {SWINGS} to both sides.",
+                   new, hides=("axle-holder", "clamp-bar", "coupler-cover", "magnet"), shared=True)
 
 
 def body(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the body on the frame."""
-    screws = tuple(body_screws(plan))
-    yield Step("body onto the frame", f"{_with(screws)} Tighten crosswise.", {"body": 2 * ABOVE * plan.length},
-               screws=screws)
+    yield _screwed(body_screws(plan), "body onto the frame", "{} Tighten crosswise.",
+                   {"body": 2 * ABOVE * plan.length})
 
 
 def sensors(plan: WagonPlan) -> Iterator[Step]:
@@ -104,11 +100,12 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
 
 def cradle(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the cradle on, with its inserts and cups."""
-    up, inserts, screws = ABOVE * plan.length, _named(plan, "insert"), tuple(cradle_screws(plan))
-    held = _with(screws) if screws else "Lay the cradle into the body, on its floor."
+    up, inserts = ABOVE * plan.length, _named(plan, "insert")
+    held = "{}" if plan.lid else "Lay the cradle into the body, on its floor."
     rings = " Clip the rings into the seats of slimmer cups." if inserts else ""
-    yield Step("cradle and cups", f"{held}{rings} Try every cup: it must come out with one hand.",
-               {"cradle": 1.5 * up, **dict.fromkeys(inserts, 2.2 * up), "cup": 3 * up, "liquid": 3 * up}, screws=screws)
+    yield _screwed(cradle_screws(plan), "cradle and cups",
+                   f"{held}{rings} Try every cup: it must come out with one hand.",
+                   {"cradle": 1.5 * up, **dict.fromkeys(inserts, 2.2 * up), "cup": 3 * up, "liquid": 3 * up})
 
 
 def _named(plan: WagonPlan, part: str) -> tuple[str, ...]:
@@ -116,9 +113,14 @@ def _named(plan: WagonPlan, part: str) -> tuple[str, ...]:
     return tuple(item.name for item in plan.items if item.part == part)
 
 
-def _with(screws: Iterable[Fastener]) -> str:
-    """Say which screws, nuts and washers a step takes."""
+def _screwed(screws: Iterable[Fastener], title: str, text: str, new: dict[str, float], **more: Any) -> Step:
+    """Return a step that puts in screws; in its text they stand for {}."""
     used = tuple(screws)
+    return Step(title, text.format(_with(used)), new, screws=used, **more)
+
+
+def _with(used: Sequence[Fastener]) -> str:
+    """Say which screws, nuts and washers a step takes."""
     said = [f"{count} x {name} x {length} mm ({standard})" for (name, length, standard), count in
             Counter((one.screw.name, one.length, one.standard) for one in used).items()]
     for word, count in (("washer", sum(bool(one.washer) for one in used)), ("nut", sum(bool(one.nut) for one in used))):

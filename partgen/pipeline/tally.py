@@ -9,16 +9,16 @@ from pathlib import Path
 from partgen.checks.pieces import Tally
 from partgen.identity import ModulesId, PartId, SeatId, Subject
 from partgen.paper.assembly import steps
-from partgen.paper.bill import Line
 from partgen.paper.filenames import User, wagon_stems
 from partgen.paper.order import PrintJob
+from partgen.parts.record import Bought
 from partgen.plan.train import TrainPlan
 
 _OCCURRENCE = re.compile(rb"NEXT_ASSEMBLY_USAGE_OCCURRENCE\('\d+','([^' ]*)")
 _JSON = 20              # bytes of a .glb before its JSON, whose length stands in bytes 12 to 15 (glTF 2.0, 4.4)
 
 
-def tallies(folder: Path, records: Iterable[dict], job: PrintJob, bought: Iterable[Line]) -> Iterator[Tally]:
+def tallies(folder: Path, records: Iterable[dict], job: PrintJob, bought: Iterable[Bought]) -> Iterator[Tally]:
     """Yield the pieces of a train in every place: in the `folder` that was written, of which `records` tell, in the
     print `job`, the assembly, and the bill of what is `bought`."""
     train = job.train

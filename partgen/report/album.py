@@ -207,4 +207,4 @@ def _pale(prop: Prop) -> Prop:
 def _screw(one: Fastener) -> Prop:
     """A screw where it holds, its shank up or down."""
     place = stand(Place(one.x, one.y, one.z))
-    return screw(one.screw.thread, one.length).moved(place @ ON_ITS_HEAD if one.up else place)
+    return screw(one.screw.thread, one.length).moved(place if one.sunk else place @ ON_ITS_HEAD)

@@ -10,10 +10,9 @@ from partgen.describe.load import defaults_used
 from partgen.dynamics.load_states import notable
 from partgen.finding import Finding
 from partgen.paper.assembly import steps
-from partgen.paper.bill import Line
 from partgen.paper.cautions import cautions
 from partgen.paper.filenames import step_stem
-from partgen.parts.record import Step
+from partgen.parts.record import Bought, Step
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.printing.pose import Advice
@@ -26,7 +25,7 @@ Record = Mapping[str, Any]
 
 
 def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], missing: Sequence[str], printing: Record,
-         bought: Sequence[Line], advised: Sequence[Advice]) -> str:
+         bought: Sequence[Bought], advised: Sequence[Advice]) -> str:
     """Return the report of a built train as HTML text; file paths in it are relative to its own folder.
 
     `printing` is what the print takes and in which order, as the manifest has it; `bought` are lines of the bill of
