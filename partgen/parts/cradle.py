@@ -7,7 +7,6 @@ from itertools import pairwise
 from math import atan2, cos, degrees, hypot, pi, sin
 
 from cadquery import Edge, Face, Shape, Vector, Wire, func
-from numpy import interp
 from OCP.BRepFill import BRepFill
 
 from partgen.parts.shapes import (
@@ -71,14 +70,13 @@ def _reaches_into(seat: Seat, other: Seat) -> bool:
 
 def _tray(plan: CradlePlan) -> Shape:
     """Return the plate with its raised border."""
-    deck, wide = plan.bottom + plan.plate, 2 * BORDER_WIDTH
+    deck = plan.bottom + plan.plate
     tray = rounded_box(plan.length, plan.width, plan.bottom, deck + plan.border, plan.corner,
                        bevel_bottom=EDGE_BEVEL, bevel_top=EDGE_BEVEL)
     # The floor's corners keep what the bevel at its edge takes from them.
-    slope = plan.border + OVER
-    return cut(tray, rounded_box(plan.length - wide + 2 * OVER, plan.width - wide + 2 * OVER, deck,
-                                 deck + slope + OVER, max(plan.corner - BORDER_WIDTH, 0.3) + slope,
-                                 bevel_bottom=slope))
+    slope, wide = plan.border + OVER, 2 * (BORDER_WIDTH - OVER)
+    return cut(tray, rounded_box(plan.length - wide, plan.width - wide, deck, deck + slope + OVER,
+                                 max(plan.corner - BORDER_WIDTH, 0.3) + slope, bevel_bottom=slope))
 
 
 def _screw_holes(plan: CradlePlan) -> Iterator[Shape]:
@@ -103,26 +101,29 @@ def _outside(seat: Seat) -> Shape:
 
 def _foot_top(seat: Seat) -> float:
     """Return the height [mm] where the foot, shrinking at 45 degrees, meets the wall, which only widens."""
-    radii = [(h, d / 2) for h, d in seat.outer_profile]
-    return float(interp(radii[0][1] + FOOT, [r + h for h, r in radii], [h for h, _ in radii]))
+    low, high, base = 0.0, FOOT, seat.outer_profile[0][1] / 2
+    for _ in range(40):
+        middle = (low + high) / 2
+        inside = diameter_at(seat.outer_profile, middle) / 2 < base + FOOT - middle
+        low, high = (middle, high) if inside else (low, middle)
+    return low
 
 
 def _inside(seat: Seat) -> Shape:
     """Return the seat's hollow, bevelled outwards at its upper edge."""
     start = seat.height - LEAD_IN
     neck = diameter_at(seat.profile, start)
-    mouth = max(neck + 2 * LEAD_IN, seat.profile[-1][1])
-    return turned([*_grooved(seat, [*((h, d) for h, d in seat.profile if h < start), (start, neck)]),
-                   (seat.height, mouth), (seat.height + OVER, mouth + 2 * OVER)])
+    wide = max(neck + 2 * LEAD_IN, seat.profile[-1][1])
+    wall = [*((h, d) for h, d in seat.profile if h < start), (start, neck)]
+    return turned([*_beaded(wall, *seat.groove), (seat.height, wide), (seat.height + OVER, wide + 2 * OVER)])
 
 
-def _grooved(seat: Seat, wall: Profile) -> Profile:
-    """Return the wall's (height, diameter) pairs with the groove for an insert's bead, 45 degrees above and below."""
-    middle, depth = seat.groove
+def _beaded(wall: Profile, middle: float, depth: float) -> Profile:
+    """Return a wall's (height, diameter) pairs with a bead, or the groove for one, 45 degrees above and below."""
     if not depth:
         return wall
-    groove = [(middle + k * depth, diameter_at(wall, middle + k * depth) + 2 * (k == 0) * depth) for k in (-1, 0, 1)]
-    return sorted([*(pair for pair in wall if abs(pair[0] - middle) > depth), *groove])
+    bead = [(middle + k * depth, diameter_at(wall, middle + k * depth) + 2 * (k == 0) * depth) for k in (-1, 0, 1)]
+    return sorted([*(pair for pair in wall if abs(pair[0] - middle) > depth), *bead])
 
 
 # A window: rays from the seat's axis through a wave-shaped contour, bevelled on both sides of the wall
@@ -193,7 +194,8 @@ def _between(near: Sequence[Edge], far: Sequence[Edge]) -> Iterator[Face]:
     inner, outer = near[2].startPoint(), far[2].startPoint()
     yield from func.revolve(Edge.makeLine(inner, outer), (0, 0, 0), (0, 0, 1),
                             2 * degrees(atan2(inner.x, inner.y))).Faces()
-    yield _flat(near[0].endPoint(), near[2].endPoint(), far[2].endPoint(), far[0].endPoint())
+    top = [near[0].endPoint(), near[2].endPoint(), far[2].endPoint(), far[0].endPoint()]
+    yield Face.makeFromWires(Wire.makePolygon(top, close=True), [])
 
 
 def _cap(ring: Sequence[Edge]) -> Iterator[Face]:
@@ -202,10 +204,6 @@ def _cap(ring: Sequence[Edge]) -> Iterator[Face]:
     yield Face(BRepFill.Face_s(left.wrapped, right.wrapped))
     chord = Edge.makeLine(right.startPoint(), left.startPoint())
     yield Face.makeFromWires(Wire.assembleEdges([level, chord]), [])
-
-
-def _flat(*corners: Vector) -> Face:
-    return Face.makeFromWires(Wire.makePolygon(corners, close=True), [])
 
 
 # The insert
@@ -219,15 +217,9 @@ def insert(plan: InsertPlan) -> Shape:
 
 def _section(plan: InsertPlan) -> list[Corner]:
     """Return the corners of the ring without its hollow: foot bevel, wall, bead, rounded edge."""
-    foot, middle = plan.outer[0][1] / 2, plan.bead_height
-    bead = diameter_at(plan.outer, middle) / 2
-    wall = [(d / 2, h) for h, d in plan.outer[1:-1] if h > RING_FOOT + 0.01]
-    wall += [(diameter_at(plan.outer, middle - BEAD) / 2, middle - BEAD), (bead + BEAD, middle),
-             (diameter_at(plan.outer, middle + BEAD) / 2, middle + BEAD)]
-    wall = [corner for corner in sorted(wall, key=lambda corner: corner[1])
-            if not middle - BEAD < corner[1] < middle + BEAD or corner[1] == middle]
-    return [(0, 0), (foot - RING_FOOT, 0), (foot, RING_FOOT), *wall,
-            (plan.outer[-1][1] / 2, plan.height, RING_ROUNDING), (0, plan.height)]
+    (_, foot), *wall, (_, top) = ((h, d / 2) for h, d in _beaded(plan.outer, plan.bead_height, BEAD))
+    return [(0, 0), (foot - RING_FOOT, 0), (foot, RING_FOOT), *((r, h) for h, r in wall if h > RING_FOOT + 0.01),
+            (top, plan.height, RING_ROUNDING), (0, plan.height)]
 
 
 def _room(plan: InsertPlan) -> Shape:
