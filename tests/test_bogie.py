@@ -105,7 +105,7 @@ def test_a_wagon_without_pivot_spacing_has_no_bogies():
 def test_plan_of_a_bogie_wagon(train):
     plan, wagon = PLANS[train], TRAINS[train].wagon[0]
     assert not plan.wanting and wheel_room(planned(train)).verdict == "pass"
-    assert plan.gear.bogie.wheelbase == plan.gear.bogie_wheelbase == plan.wagon.wheelbase
+    assert 2 * plan.gear.bogie.axle_x == plan.gear.bogie_wheelbase == plan.wagon.wheelbase
     assert plan.base == wagon.pivot_spacing and plan.gear.travel == 0 and plan.frame.slide is None
     a, p = wagon.pivot_spacing / 2, wagon.wheelbase / 2
     assert sorted(plan.gear.axles) == [-a - p, -a + p, a - p, a + p]

@@ -136,7 +136,7 @@ def slide_volume(slide, thickness):
     profile = Polygon([(-neck, 0), (neck, 0), (neck, 1.6), (wide, 1.6 + wide - neck), (wide, thickness),
                        (-wide, thickness), (-wide, 1.6 + wide - neck), (-neck, 1.6)])
     slots = profile.area * sum(end - start for start, end in slide.slots)
-    deep = slide.tooth_height + 0.1
+    deep = slide.holder.tooth_height + 0.1
     grooves = [Polygon([(a, 0), (b, 0), (b - deep, deep), (a + deep, deep)]).area
                for stretch in slide.groove_stretches for a, b in stretch]
     return slots + sum(grooves) * max(slide.groove_width - slide.neck_width, 0)

@@ -3,12 +3,13 @@
 from math import asin, cos, degrees, pi, radians, sin, sqrt
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.printer_tables import Printer
 from partgen.describe.train_tables import Coupler
 from partgen.plan.context import Context
 from partgen.plan.fits import hole, peg, slot
-from partgen.plan.item import PartPlan
+from partgen.plan.item import BlockPlan, PartPlan
 from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
 
 FRONT_SKIN = 0.8        # plastic in front of the magnet: the gap that the pull has to cross, twice
@@ -85,8 +86,7 @@ class DrawbarPlan(PartPlan, frozen=True):
     @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
-        wide = max(self.head_width, 2 * self.tail_radius)
-        return (self.reach + self.tail_radius, wide, self.thickness)
+        return (self.reach + self.tail_radius, max(self.head_width, 2 * self.tail_radius), self.thickness)
 
     @property
     def volume(self) -> float:
@@ -102,17 +102,8 @@ class DrawbarPlan(PartPlan, frozen=True):
         return self.thickness * plan - pockets - recess
 
 
-class CoverPlan(PartPlan, frozen=True):
+class CoverPlan(BlockPlan, frozen=True):
     """The plate pressed over the magnet pockets; own frame: middle of its lower face; mm."""
-
-    length: float
-    width: float
-    height: float
-
-    @property
-    def size(self) -> tuple[float, float, float]:
-        """Extent [mm] along x, y, z."""
-        return (self.length, self.width, self.height)
 
     @property
     def volume(self) -> float:
@@ -150,10 +141,9 @@ def resolve(context: Context) -> CouplingPlan:
     front, rear = _drawbars(coupler, printer, pivot_hole, tail, guard_outer)
     cover = CoverPlan(peg(front.cover_length, "snug", printer), peg(front.cover_width, "snug", printer),
                       front.cover_depth - COVER_SUNK)
-    _, washer = WASHER[screw.name]
     return CouplingPlan(
         front, rear, cover, coupler.height, guard_outer, spigot,
-        lowest=coupler.height - front.thickness / 2 - SEAT_GAP - washer - screw.head_height,
+        lowest=coupler.height - front.thickness / 2 - SEAT_GAP - WASHER[screw.name][1] - screw.head_height,
         lowest_frame=coupler.height + front.thickness / 2 + SEAT_GAP + BOSS, inset=front.reach - coupler.gap / 2,
         head_back=_head_back(front, radians(coupler.swing)))
 
@@ -172,20 +162,15 @@ def _drawbars(coupler: Coupler, printer: Printer, pivot_hole: float, tail: float
     beyond_guard = guard_outer + HEAD_GAP
     # Where bodies stand close the pivot goes further in, so that the head stays out of the guard.
     reach = max(guard_outer + 1.0 + coupler.gap / 2, beyond_guard + 0.4 + head_depth)
-
-    def drawbar(*marks: str) -> DrawbarPlan:
-        return DrawbarPlan(
-            reach=reach, thickness=thick, pivot_hole=pivot_hole, tail_radius=tail, neck_width=neck,
-            head_width=head_width, head_depth=head_depth,
-            pockets=((bore + rib) / 2, -(bore + rib) / 2) if pair else (0.0,), marks=marks, magnet_hole=bore,
-            magnet_slot=pocket, skin=skin, cover_depth=cover, cover_length=cover_length,
-            cover_width=cover_width, flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2),
-            stroke=max(STROKE, STROKE_LINES * printer.line_width))
-
     # Seen from the middle of the wagon, the left magnet shows N outward and the right one S: turned end
     # for end the pattern is the same, so any end attracts any other.
-    both = drawbar("N", "S")
-    return (both, both) if pair else (drawbar("N"), drawbar("S"))
+    both = DrawbarPlan(
+        reach=reach, thickness=thick, pivot_hole=pivot_hole, tail_radius=tail, neck_width=neck, head_width=head_width,
+        head_depth=head_depth, pockets=((bore + rib) / 2, -(bore + rib) / 2) if pair else (0.0,), marks=("N", "S"),
+        magnet_hole=bore, magnet_slot=pocket, skin=skin, cover_depth=cover, cover_length=cover_length,
+        cover_width=cover_width, flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2),
+        stroke=max(STROKE, STROKE_LINES * printer.line_width))
+    return (both, both) if pair else (replace(both, marks=("N",)), replace(both, marks=("S",)))
 
 
 def _head_back(bar: DrawbarPlan, swing: float) -> float:

@@ -35,6 +35,19 @@ class PartPlan(Struct, frozen=True):
         return self.CENTROID * self.size[2]
 
 
+class BlockPlan(PartPlan, frozen=True):
+    """A part that is as long, wide and high [mm] as it says."""
+
+    length: float
+    width: float
+    height: float
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (self.length, self.width, self.height)
+
+
 class Place(Struct, frozen=True):
     """A stand in the wagon [mm], turned by `yaw` [deg] about z."""
 

@@ -135,9 +135,9 @@ def _gauges(description: Description) -> Iterator[Item]:
     """Yield the gauges: for the track, for every kind of wheelset, for the sharpest curve."""
     track, printer = description.track, description.printer
     fine = printer.peg_offset
-    go, no_go = track.gauge - fine, track.gauge + track.gauge_tolerance + NO_GO - fine
-    back = track.gauge + 2 * (track.rail_head + WING)
-    yield Item("track-gauge", "track-gauge", GaugePlan(go, no_go, back, 0.0), (Place(),))
+    plan = GaugePlan(track.gauge - fine, track.gauge + track.gauge_tolerance + NO_GO - fine,
+                     back=track.gauge + 2 * (track.rail_head + WING), axle=0.0)
+    yield Item("track-gauge", "track-gauge", plan, (Place(),))
     stem = stems(description.wheelset, "wheelset")
     for name, wheelset in description.wheelset.items():
         apart, axle = wheelset.back_to_back, wheelset.axle_diameter + 1.0

@@ -36,8 +36,6 @@ THREAD_GRIP = 5.0       # of the king pin in the frame
 STEPS = 16              # turns tried between straight and full swing: a gap comes out right within 0.02 mm
 SEARCH = 0.25           # mm between two distances tried
 
-Rectangle = tuple[float, float, float, float]
-
 
 class BogiePlan(PartPlan, frozen=True):
     """A bogie in its own frame: pivot on the z axis, z = 0 at the axles, x along the track, y along the axles.
@@ -55,11 +53,6 @@ class BogiePlan(PartPlan, frozen=True):
     under_flat: float       # half the length of the plate's underside: room for the king pin's washer
     pin_hole: float
     washer: float           # outer diameter
-
-    @property
-    def wheelbase(self) -> float:
-        """Axle to axle [mm]."""
-        return 2 * self.axle_x
 
     @property
     def half_length(self) -> float:
@@ -126,21 +119,23 @@ class SwingRoom(Struct, frozen=True):
     """
 
     angle: float
-    rectangles: tuple[Rectangle, ...]
+    rectangles: tuple[tuple[float, float, float, float], ...]
 
     @property
     def reach(self) -> float:
         """How far [mm] along the wagon, from its pivot, any part of the swinging bogie gets."""
-        return max(_reach(x, y, radians(self.angle)) for _, x, _, y in self.rectangles)
+        corners = [(hypot(x, y), atan2(y, x)) for _, x, _, y in self.rectangles]
+        return max(far * cos(straight - min(radians(self.angle), straight)) for far, straight in corners)
 
     def gap(self, distance: float, radius: float) -> float:
         """Return the least gap [mm] to a round thing of `radius`, `distance` [mm] ahead of the pivot.
 
         Negative where they meet.
         """
-        turns = (radians(self.angle) * k / STEPS for k in range(STEPS + 1))
-        return min(_from(rectangle, distance * cos(turn), distance * sin(turn))
-                   for turn in turns for rectangle in self.rectangles) - radius
+        turns = [radians(self.angle) * k / STEPS for k in range(STEPS + 1)]
+        spots = [(distance * cos(turn), distance * sin(turn)) for turn in turns]
+        return min(hypot(max(x0 - x, 0.0, x - x1), max(y0 - y, 0.0, y - y1))
+                   for x, y in spots for x0, x1, y0, y1 in self.rectangles) - radius
 
     def clear_of(self, radius: float, gap: float) -> float:
         """Return the distance [mm] from which on a round thing of `radius` keeps `gap` [mm] from the bogie."""
@@ -148,18 +143,6 @@ class SwingRoom(Struct, frozen=True):
         while distance > SEARCH and self.gap(distance - SEARCH, radius) >= gap:
             distance -= SEARCH
         return distance
-
-
-def _reach(x: float, y: float, angle: float) -> float:
-    """Return the largest x [mm] of a corner that turns by up to `angle` [rad] either way."""
-    straight = atan2(y, x)
-    return hypot(x, y) * cos(straight - min(angle, straight))
-
-
-def _from(rectangle: Rectangle, x: float, y: float) -> float:
-    """Return the distance [mm] of a point from a rectangle, 0 inside."""
-    x0, x1, y0, y1 = rectangle
-    return hypot(max(x0 - x, 0.0, x - x1), max(y0 - y, 0.0, y - y1))
 
 
 class BogieGear(RunningGear, frozen=True, kw_only=True):
@@ -177,7 +160,8 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     plate = max(2.4, screw.thread, min(PLATE_SHARE * wagon.wheelbase, THICKEST))
     width, end = wheelset.back_to_back - 2 * CHEEK_GAP, wagon.wheelbase / 2 + clip.hub_radius
     pad, (washer, _) = max(spigot / 2 + PAD_WALL, PAD_SHARE * width), WASHER[screw.name]
-    wheel_top = axle_z + wheelset.flange_diameter / 2 + rock(end, pad, washer)
+    # A bogie that tips over the edge of its pad, held on the other side by the king pin's washer, lifts its ends.
+    wheel_top = axle_z + wheelset.flange_diameter / 2 + RUN * end / (pad + washer / 2)
     frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + clip.least_web + plate + PAD, coupling.lowest_frame)
     bogie = BogiePlan(clip, width, wagon.wheelbase / 2, top=frame_bottom - PAD - axle_z, plate=plate,
                       flat=min(pad + FLAT_OVER, end - FLAT_OVER), under_flat=washer / 2 + PIN_ROOM,
@@ -186,7 +170,7 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     room = _swing_room(wheelset, bogie, largest_swing(context.track, wheelset, spacing, wagon.wheelbase))
     rib, half = max(RIB, printer.thinnest_wall), pad + 1.0
     return BogieGear(
-        carriers="bogies", base_name="pivot_spacing", base=spacing, bogie_wheelbase=bogie.wheelbase,
+        carriers="bogies", base_name="pivot_spacing", base=spacing, bogie_wheelbase=wagon.wheelbase,
         axles=tuple(s * spacing / 2 + t * bogie.axle_x for s in (1, -1) for t in (1, -1)), axle_z=axle_z,
         wheel_top=wheel_top, clip=clip, carrier_width=width, frame_bottom=frame_bottom,
         frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing), 3), rib=rib, middle=2 * pad, spine=SPINE,
@@ -196,16 +180,15 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
                           room.reach + SEAT_ROOM - coupling.head_back),
         least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM, wanting=short(
             Shortfall("between wheels", wheelset.back_to_back, bogie.pin_hole + 2 * (rib + CHEEK_GAP), "bogie"),
-            Shortfall("washer between axles", bogie.wheelbase, washer + 2 * (PIN_ROOM + clip.hub_radius))),
+            Shortfall("washer between axles", wagon.wheelbase, washer + 2 * (PIN_ROOM + clip.hub_radius))),
         items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),),
         bogie=bogie, room=room)
 
 
 def _bolster(context: Context, bogie: BogiePlan, pad: float, spigot: float, x: float) -> PivotPlan:
     """Resolve the pad that rests on the bogie and the spigot that the bogie turns on."""
-    axle_z = context.wheelset.tread_radius
-    return PivotPlan(x=x, boss=pad, boss_bottom=axle_z + bogie.top, spigot=spigot,
-                     spigot_bottom=axle_z + bogie.under - RUN, core=hole(context.screw.core, "core", context.printer),
+    axle_z, core = context.wheelset.tread_radius, hole(context.screw.core, "core", context.printer)
+    return PivotPlan(x, pad, axle_z + bogie.top, spigot, spigot_bottom=axle_z + bogie.under - RUN, core=core,
                      core_depth=bogie.plate + RUN + PAD + THREAD_GRIP)
 
 
@@ -226,11 +209,3 @@ def largest_swing(track: Track, wheelset: Wheelset, pivot_spacing: float, wheelb
     steady = float(attack_angle(pivot_spacing, pivot_radius(track.min_radius, wheelbase)))
     loose = float(play(track.gauge + track.gauge_tolerance, wheelset.back_to_back, wheelset.flange_thickness))
     return degrees(steady + asin(min(loose / wheelbase, 1.0)) + asin(min(loose / pivot_spacing, 1.0))) + KINK
-
-
-def rock(half_length: float, pad: float, washer: float) -> float:
-    """Return how far [mm] a bogie's ends rise when it tips over the edge of a pad of radius `pad` [mm].
-
-    The king pin's washer, `washer` [mm] wide, holds it on the other side.
-    """
-    return RUN * half_length / (pad + washer / 2)

@@ -106,7 +106,7 @@ class FramePlan(PartPlan, frozen=True):
         return block - hollow - slide - cores - panels + pivots + windows
 
     @property
-    def collars(self) -> tuple[tuple[float, float, float, float], ...]:
+    def collars(self) -> tuple[tuple[float, ...], ...]:
         """From where to where along x and y [mm] the frame is solid round each window; no sliver of air is left."""
         return tuple(_collar(window, self.pockets) for window in self.windows)
 
@@ -122,11 +122,10 @@ class FramePlan(PartPlan, frozen=True):
         total = self.volume
         below = [(pivot.volume(self.bottom), (self.bottom + pivot.foot) / 2) for pivot in self.pivots]
         block = total - sum(volume for volume, _ in below)
-        moment = block * (self.bottom + 0.57 * self.thickness) + sum(volume * z for volume, z in below)
-        return moment / total
+        return (block * (self.bottom + 0.57 * self.thickness) + sum(volume * z for volume, z in below)) / total
 
 
-def _collar(window: Window, pockets: Sequence[Pocket]) -> tuple[float, float, float, float]:
+def _collar(window: Window, pockets: Sequence[Pocket]) -> tuple[float, ...]:
     """Return a window's collar, widened where the edge of a hollow would be a sliver away."""
     half_x, half_y = window.length / 2 + COLLAR, window.width / 2 + COLLAR
     box = [window.x - half_x, window.x + half_x, window.y - half_y, window.y + half_y]
@@ -135,8 +134,7 @@ def _collar(window: Window, pockets: Sequence[Pocket]) -> tuple[float, float, fl
         for side, edge in enumerate(edges):
             if abs(box[side] - edge) < SLIVER:
                 box[side] = edge + (-LAP if side % 2 == 0 else LAP)
-    x0, x1, y0, y1 = box
-    return x0, x1, y0, y1
+    return tuple(box)
 
 
 def narrowest(gear: RunningGear, screw: Screw) -> float:
@@ -160,7 +158,6 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
     core, pivot = hole(context.screw.core, "core", context.printer), body[0] / 2 - coupling.inset
     boss, inset = _boss(gear, core), screw_inset(gear, core)
     screw_x, screw_y = length / 2 - inset, width / 2 - inset
-    spine = min(gear.spine, width - 2 * SOLE_BAR)
     front, rear = (seat_plan(context, coupling, x) for x in (pivot, -pivot))
     return FramePlan(
         length=length, width=width, bottom=gear.frame_bottom, top=gear.frame_bottom + gear.frame_thickness,
@@ -168,15 +165,15 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
         bolsters=gear.bolsters, seats=(front, rear),
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
         core_depth=min(CORE_DEPTH, gear.frame_thickness - gear.rib), boss=boss,
-        pockets=tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), spine / 2, front, boss - LAP)),
+        pockets=tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), front, boss - LAP)),
         panel=min(PANEL, SOLE_BAR - gear.rib), windows=windows)
 
 
-def _pockets(gear: RunningGear, corner: tuple[float, float], spine: float, seat: SeatPlan,
-             notch: float) -> Iterator[Pocket]:
-    """Yield the hollows between spine, bars and ribs: beside the seats, beside and between the blocks. They reach as
-    far as `corner` and come no nearer to the middle than `spine` [mm]."""
-    (end, side), rib = corner, gear.rib
+def _pockets(gear: RunningGear, corner: tuple[float, float], seat: SeatPlan, notch: float) -> Iterator[Pocket]:
+    """Yield the hollows between spine, bars and ribs: beside the seats, beside and between the blocks, and between the
+    spine's girders. They reach as far as `corner` [mm]."""
+    (end, side), rib, wall = corner, gear.rib, max(GIRDER, gear.rib)
+    spine = min(gear.spine / 2, side)
     seat_edge, seat_side = seat.x - seat.boss - CLEAR, max(spine, seat.boss + CLEAR)
     marks = [-end, *(edge for start, stop, _ in gear.blocks for edge in (start, stop)), end]
     for number, (low, high) in enumerate(pairwise(marks)):
@@ -186,15 +183,9 @@ def _pockets(gear: RunningGear, corner: tuple[float, float], spine: float, seat:
             for y in _fields(beside, side, rib):
                 at_corner = (x[0] == -end or x[1] == end) and y[1] == side
                 yield from _quarters(x, y, notch if at_corner else 0.0)
-        if not block:
-            yield from _in_spine(max(low, -seat_edge), min(high, seat_edge), spine - max(GIRDER, rib), rib)
-
-
-def _in_spine(low: float, high: float, inner: float, rib: float) -> Iterator[Pocket]:
-    """Yield the hollows between the spine's girders, which stand `inner` [mm] off the middle."""
-    wall = max(rib, GIRDER)
-    if 2 * inner >= LEAST_BAY:
-        yield from (Pocket((x[0], -inner), (x[1], inner)) for x in _fields(low + wall, high - wall, rib))
+        if not block and 2 * (spine - wall) >= LEAST_BAY:
+            for x in _fields(max(low, -seat_edge) + wall, min(high, seat_edge) - wall, rib):
+                yield Pocket((x[0], wall - spine), (x[1], spine - wall))
 
 
 def _fields(low: float, high: float, rib: float) -> list[Span]:

@@ -9,7 +9,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan.context import Context
 from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import Screw
-from partgen.plan.item import PartPlan
+from partgen.plan.item import BlockPlan, PartPlan
 from partgen.plan.outline import Span
 from partgen.plan.running_gear.axle_clip import CHEEK_GAP, AxleClip, Slot, window_area
 
@@ -17,74 +17,6 @@ GROOVE_GAP = 0.1        # tooth to groove, all round
 LEAST_LAND = 0.95       # between two grooves: two lines
 SLOT_BRIDGE = 3.0       # what must stay between two slots, or they become one
 CLEAR = 0.5             # beside the holder's teeth
-
-
-class SlidePlan(Struct, frozen=True):
-    """Slots and grooves of a frame in wagon axes, all in mm.
-
-    `slots` are (start, end) along x where the clamp bar slides, `necks` where the screws pass.
-    """
-
-    slots: tuple[tuple[float, float], ...]
-    necks: tuple[tuple[float, float], ...]
-    slot_width: float
-    neck_width: float
-    neck_height: float
-    grooves: tuple[tuple[float, float], ...]     # start, end along x of each toothed stretch
-    groove_width: float                          # along y
-    tooth_pitch: float
-    tooth_height: float
-    tooth_crest: float
-
-    @property
-    def shoulder(self) -> float:
-        """Height [mm] of the slot's 45 degree shoulders."""
-        return (self.slot_width - self.neck_width) / 2
-
-    @property
-    def groove_depth(self) -> float:
-        """Depth of a groove [mm]."""
-        return self.tooth_height + GROOVE_GAP
-
-    @property
-    def groove_stretches(self) -> tuple[tuple[tuple[float, float], ...], ...]:
-        """(start, end) along x [mm] of every groove, whole pitches from its axle, by stretch.
-
-        Where the stretches of two axles overlap they are one; out of step there, grooves join that would
-        leave too thin a land.
-        """
-        half = (self.tooth_crest + 2 * self.tooth_height + 2 * GROOVE_GAP) / 2      # 45 degree flanks, and a gap
-        stretches: list[list[Span]] = []
-        for start, end in self.grooves:
-            each_side, axle = int(((end - start) / 2 - half) / self.tooth_pitch), (start + end) / 2
-            stretches.append([(axle + k * self.tooth_pitch - half, axle + k * self.tooth_pitch + half)
-                              for k in range(-each_side, each_side + 1)])
-        if self.grooves[0][1] + LEAST_LAND > self.grooves[1][0]:
-            stretches = [stretches[0] + stretches[1]]
-        return tuple(merged(spans, LEAST_LAND) for spans in stretches)
-
-    def volume(self, thickness: float) -> float:
-        """Return what slots and grooves take out of a frame `thickness` [mm] high [mm3]."""
-        straight = thickness - self.neck_height - self.shoulder
-        section = (self.neck_width * self.neck_height + self.shoulder * (self.slot_width + self.neck_width) / 2
-                   + straight * self.slot_width)
-        spans = [span for stretch in self.groove_stretches for span in stretch]
-        grooves = sum(end - start - self.groove_depth for start, end in spans) * self.groove_depth
-        return (section * sum(end - start for start, end in self.slots)
-                + grooves * max(self.groove_width - self.neck_width, 0.0))
-
-
-def merged(spans: Iterable[Span], bridge: float) -> tuple[Span, ...]:
-    """Return (start, end) spans with those closer than `bridge` [mm] made one."""
-    joined: list[Span] = []
-    for start, end in sorted(spans):
-        if joined and start - joined[-1][1] < bridge:
-            joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
-        else:
-            joined.append((start, end))
-    return tuple(joined)
-
-
 TOOTH_PITCH = 3.0      # wide enough that the frame keeps two lines between its grooves
 TOOTH_HEIGHT = 0.6     # three layers of the frame, which has them lying
 TOOTH_CREST = 0.6
@@ -144,8 +76,7 @@ class HolderPlan(PartPlan, frozen=True):
     @property
     def teeth(self) -> tuple[float, ...]:
         """Middles of the teeth along x [mm], symmetric, none over the plate's rounded ends."""
-        clear = self.half_length - END_RADIUS - self.tooth_crest / 2 - self.tooth_height
-        each_side = int(clear / self.tooth_pitch)
+        each_side = int((self.half_length - END_RADIUS - self.tooth_crest / 2 - self.tooth_height) / self.tooth_pitch)
         return tuple(k * self.tooth_pitch for k in range(-each_side, each_side + 1))
 
     @property
@@ -167,14 +98,11 @@ class HolderPlan(PartPlan, frozen=True):
         return 0.61 * self.top
 
 
-class BarPlan(PartPlan, frozen=True):
+class BarPlan(BlockPlan, frozen=True):
     """A clamp bar that slides in the frame's slot and holds the two nuts; its own frame: middle of the
     lower face at the origin, x along the slot. All in mm."""
 
-    length: float
-    width: float            # over the upright sides
-    foot: float             # width of the lower face
-    height: float
+    foot: float             # width of the lower face; the part's own is that over the upright sides
     nut: float              # pocket, across flats
     nut_depth: float
     screw_x: float
@@ -186,17 +114,81 @@ class BarPlan(PartPlan, frozen=True):
         return (self.width - self.foot) / 2
 
     @property
-    def size(self) -> tuple[float, float, float]:
-        """Extent [mm] along x, y, z."""
-        return (self.length, self.width, self.height)
-
-    @property
     def volume(self) -> float:
         """Volume [mm3], the two nut pockets taken out."""
         hexagon = 0.866 * self.nut**2 * self.nut_depth
         bore = pi / 4 * self.screw_hole**2 * (self.height - self.nut_depth)
         flanks = self.flank**2 * (self.length + self.width - 4 / 3 * self.flank)
         return self.length * self.width * self.height - flanks - 2 * (hexagon + bore)
+
+
+class SlidePlan(Struct, frozen=True):
+    """Slots and grooves of a frame in wagon axes, all in mm.
+
+    `slots` are (start, end) along x where the clamp bar slides; the teeth of `holder` fit the grooves.
+    """
+
+    holder: HolderPlan
+    slots: tuple[Span, ...]
+    slot_width: float
+    neck_width: float
+    neck_height: float
+    grooves: tuple[Span, ...]       # start, end along x of each toothed stretch
+    groove_width: float             # along y
+
+    @property
+    def shoulder(self) -> float:
+        """Height [mm] of the slot's 45 degree shoulders."""
+        return (self.slot_width - self.neck_width) / 2
+
+    @property
+    def necks(self) -> tuple[Span, ...]:
+        """(start, end) along x [mm] where the screws pass."""
+        return tuple((start + self.shoulder, end - self.shoulder) for start, end in self.slots)
+
+    @property
+    def groove_depth(self) -> float:
+        """Depth of a groove [mm]."""
+        return self.holder.tooth_height + GROOVE_GAP
+
+    @property
+    def groove_stretches(self) -> tuple[tuple[tuple[float, float], ...], ...]:
+        """(start, end) along x [mm] of every groove, whole pitches from its axle, by stretch.
+
+        Where the stretches of two axles overlap they are one; out of step there, grooves join that would
+        leave too thin a land.
+        """
+        pitch, crest = self.holder.tooth_pitch, self.holder.tooth_crest
+        half = (crest + 2 * self.holder.tooth_height + 2 * GROOVE_GAP) / 2      # 45 degree flanks, and a gap
+        stretches: list[list[Span]] = []
+        for start, end in self.grooves:
+            each_side, axle = int(((end - start) / 2 - half) / pitch), (start + end) / 2
+            stretches.append([(axle + k * pitch - half, axle + k * pitch + half)
+                              for k in range(-each_side, each_side + 1)])
+        if self.grooves[0][1] + LEAST_LAND > self.grooves[1][0]:
+            stretches = [stretches[0] + stretches[1]]
+        return tuple(merged(spans, LEAST_LAND) for spans in stretches)
+
+    def volume(self, thickness: float) -> float:
+        """Return what slots and grooves take out of a frame `thickness` [mm] high [mm3]."""
+        straight = thickness - self.neck_height - self.shoulder
+        section = (self.neck_width * self.neck_height + self.shoulder * (self.slot_width + self.neck_width) / 2
+                   + straight * self.slot_width)
+        spans = [span for stretch in self.groove_stretches for span in stretch]
+        grooves = sum(end - start - self.groove_depth for start, end in spans) * self.groove_depth
+        return (section * sum(end - start for start, end in self.slots)
+                + grooves * max(self.groove_width - self.neck_width, 0.0))
+
+
+def merged(spans: Iterable[Span], bridge: float) -> tuple[Span, ...]:
+    """Return (start, end) spans with those closer than `bridge` [mm] made one."""
+    joined: list[Span] = []
+    for start, end in sorted(spans):
+        if joined and start - joined[-1][1] < bridge:
+            joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
+        else:
+            joined.append((start, end))
+    return tuple(joined)
 
 
 def bar_plan(clip: AxleClip, screw: Screw, printer: Printer) -> BarPlan:

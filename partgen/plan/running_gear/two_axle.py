@@ -65,14 +65,10 @@ def _slide(wheelbase: float, travel: float, holder: HolderPlan, bar: BarPlan, sl
     """Resolve slots and grooves in the frame."""
     half, reach, stretch = wheelbase / 2, _slot_half(bar, travel), holder.half_length + travel
     slots = merged([(s * half - reach, s * half + reach) for s in (-1, 1)], SLOT_BRIDGE)
-    neck = bar.screw_hole + NECK_PLAY
-    shoulder = (slot_width - neck) / 2
     return SlidePlan(
-        slots=slots, necks=tuple((start + shoulder, end - shoulder) for start, end in slots),
-        slot_width=slot_width, neck_width=neck, neck_height=NECK_HEIGHT,
-        grooves=tuple((s * half - stretch, s * half + stretch) for s in (-1, 1)),
-        groove_width=holder.tooth_length + 2 * CLEAR, tooth_pitch=holder.tooth_pitch,
-        tooth_height=holder.tooth_height, tooth_crest=holder.tooth_crest)
+        holder=holder, slots=slots, slot_width=slot_width, neck_width=bar.screw_hole + NECK_PLAY,
+        neck_height=NECK_HEIGHT, grooves=tuple((s * half - stretch, s * half + stretch) for s in (-1, 1)),
+        groove_width=holder.tooth_length + 2 * CLEAR)
 
 
 def _slot_half(bar: BarPlan, travel: float) -> float:
