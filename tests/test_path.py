@@ -115,12 +115,12 @@ def test_projection_undoes_an_offset(plan, closed, guess, share):
     assert found == pytest.approx(s, abs=1e-7) and offset == pytest.approx(d, abs=1e-8)
 
 
-def test_projection_takes_pairs_of_numbers_and_broadcasts():
+def test_projection_keeps_the_shape_of_the_points_and_broadcasts():
     path = laid(REVERSE)
-    points = path.point(np.array([[100.0, 300.0], [500.0, 700.0]]))
+    points, _ = path.frame(np.array([[100.0, 300.0], [500.0, 700.0]]))
     s, d = path.project(points, np.array([[120.0, 280.0], [520.0, 690.0]]))
     assert s == pytest.approx(np.array([[100, 300], [500, 700]])) and d == pytest.approx(np.zeros((2, 2)), abs=1e-9)
-    assert path.project([3.0, 4.0], 0.0) == pytest.approx((3, 4))
+    assert path.project(3 + 4j, 0.0) == pytest.approx((3, 4))
 
 
 @settings(deadline=None, max_examples=25)
@@ -150,7 +150,7 @@ def test_parallel_line_keeps_its_distance(plan, distance):
                                                        np.cos(path.heading(path.bounds))], axis=-1), abs=1e-8)
     middle = (s[:-1] + s[1:]) / 2
     own = (path.bounds[:-1] + path.bounds[1:]) / 2
-    station, d = path.project(beside.point(middle), own)
+    station, d = path.project(beside.frame(middle)[0], own)
     assert station == pytest.approx(own, abs=1e-7) and d == pytest.approx(np.full(len(own), distance), abs=1e-8)
 
 

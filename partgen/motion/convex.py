@@ -50,12 +50,9 @@ def outermost(outlines: Sequence[ArrayLike]) -> list[int]:
     What lies within another never reaches farther. Raises ValueError for an outline that is not convex.
     """
     shapes = [corners_of(outline) for outline in outlines]
-
-    def hidden(i: int) -> bool:
-        return any(_within(shapes[i], other) and (j < i or not _within(other, shapes[i]))
-                   for j, other in enumerate(shapes) if j != i)
-
-    return [i for i in range(len(shapes)) if not hidden(i)]
+    return [i for i, shape in enumerate(shapes)
+            if not any(_within(shape, other) and (j < i or not _within(other, shape))
+                       for j, other in enumerate(shapes) if j != i)]
 
 
 def _within(inner: np.ndarray, outer: np.ndarray) -> bool:

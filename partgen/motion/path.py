@@ -97,10 +97,9 @@ class Path(Struct, frozen=True, dict=True, cache_hash=True):
         Raises ValueError where an arc would turn about a point on or beyond the parallel line.
         """
         shares = [1 - piece.curvature * distance for piece in self.pieces]
-        within = [abs(1 / piece.curvature) for piece, share in zip(self.pieces, shares, strict=True) if share <= 0]
-        if within:
+        if min(shares) <= 0:
             raise ValueError(f"no line runs parallel at {distance:g} mm: the sharpest curve there has a radius "
-                             f"of {min(within):g} mm")
+                             f"of {abs(distance) / (1 - min(shares)):g} mm")
         x, y, heading = self.start
         corner = complex(x, y) + distance * 1j * np.exp(1j * heading)
         pieces = tuple(TrackPiece(piece.length * share, piece.curvature / share)
@@ -171,15 +170,12 @@ class Path(Struct, frozen=True, dict=True, cache_hash=True):
     def project(self, points: ArrayLike, near: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
         """Drop perpendiculars on the line.
 
-        points: shape (..., 2) [mm], or complex, shape (...); nearer to the line than its centres of curvature
+        points: complex [mm], nearer to the line than its centres of curvature
         near: station of each where the search begins [mm], within a quarter circle of the foot; broadcast
-        Returns station of the foot and distance to the left of the line, shape (...) [mm].
+        Returns station of the foot and distance to the left of the line, shaped like the points [mm].
         """
-        z = np.asarray(points)
-        if not np.iscomplexobj(z):
-            z = z[..., 0] + 1j * z[..., 1]
-        cells, shape, last = self.cells, z.shape, len(self.cells.piece) - 1
-        z = z.ravel()
+        cells, shape, last = self.cells, np.shape(points), len(self.cells.piece) - 1
+        z = np.ravel(points)
         cell, _ = self._find(np.broadcast_to(near, shape).ravel())
         u, d = cells.foot(z, cell)
         way = cells.beyond(u, cell, _HAIR)

@@ -1,6 +1,6 @@
 """Masses and centres of gravity of a wagon and what it carries."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from msgspec import Struct
@@ -47,9 +47,8 @@ def _loads(plan: WagonPlan, material: str) -> Iterator[Load]:
         yield Load(seat.cup, "liquid", liquid_mass(cup), seat.x, seat.y, plan.deck_z + liquid_centre(cup))
 
 
-def centre(parts: Iterable[Load]) -> tuple[float, tuple[float, float, float]]:
+def centre(parts: Sequence[Load]) -> tuple[float, tuple[float, float, float]]:
     """Return total mass [g] and centre of gravity (x, y, z) [mm] of several loads."""
-    parts = tuple(parts)
     total = sum(load.mass for load in parts)
     if not total:
         return 0.0, (0.0, 0.0, 0.0)

@@ -94,8 +94,7 @@ def rounded_rectangle(length: float, width: float, radius: float, x: float = 0.0
 def circle(diameter: float, x: float = 0.0, y: float = 0.0, steps: int = 48) -> Points:
     """Return a polygon [mm] round a circle: it touches the circle from outside, so it is on the safe side."""
     radius = diameter / 2 / cos(pi / steps)
-    return tuple((x + radius * cos(2 * pi * k / steps), y + radius * sin(2 * pi * k / steps))
-                 for k in range(steps))
+    return tuple((x + radius * cos(2 * pi * k / steps), y + radius * sin(2 * pi * k / steps)) for k in range(steps))
 
 
 class Patch(Struct, frozen=True):

@@ -28,12 +28,16 @@ class AxleClip(Struct, frozen=True):
     bore: float             # diameter as drawn
     opening: float          # of the snap, below the axle
     hub_radius: float
-    depth: float            # axle centre down to the end of the snap arms
 
     @property
     def throat(self) -> float:
         """Depth below the axle [mm] at which the snap arms come closest."""
         return sqrt(self.bore**2 - self.opening**2) / 2
+
+    @property
+    def depth(self) -> float:
+        """Axle centre down to the end of the snap arms [mm]."""
+        return self.throat + LIP
 
     @property
     def mouth(self) -> float:
@@ -79,11 +83,9 @@ def window_area(window: Slot | None) -> float:
 
 def clip_plan(wheelset: Wheelset, printer: Printer) -> AxleClip:
     """Resolve the clip for the axles of `wheelset`."""
-    kind = "tube" if wheelset.ends == "tube" else "running"
-    bore = hole(wheelset.bearing_diameter, kind, printer)
+    bore = hole(wheelset.bearing_diameter, "tube" if wheelset.ends == "tube" else "running", printer)
     opening = slot(printer.snap_share * wheelset.bearing_diameter, "press", printer)
-    return AxleClip(bore, opening, hub_radius=bore / 2 + max(HUB_WALL, 4 * printer.line_width),
-                    depth=sqrt(bore**2 - opening**2) / 2 + LIP)
+    return AxleClip(bore, opening, hub_radius=bore / 2 + max(HUB_WALL, 4 * printer.line_width))
 
 
 def _below(radius: float, depth: float) -> float:

@@ -86,8 +86,7 @@ class HolderPlan(PartPlan, frozen=True):
         hub, half = self.clip.hub_radius, self.web
         hub_in_web = half * sqrt(hub**2 - half**2) + hub**2 * asin(half / hub)
         web = 2 * half * (self.top - self.plate) + 0.43 * self.fillet**2 - hub_in_web
-        tooth = (self.tooth_height * (self.tooth_crest + self.tooth_height)
-                 * (self.tooth_length - self.tooth_height))
+        tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
         screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
         section = plate + web + self.clip.area - window_area(self.window)
         return self.width * section + len(self.teeth) * tooth - screws
