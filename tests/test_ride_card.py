@@ -69,7 +69,7 @@ def drawn(monkeypatch):
 
 def test_card_says_what_the_plan_found(demo_ride, drawn):
     said = " ".join(text for text, _ in drawn(demo_ride)["texts"])
-    assert demo_ride.train.title in said and "250" in said and "mm/s" in said
+    assert demo_ride.train.description.title in said and "250" in said and "mm/s" in said
     for marker in demo_ride.markers:
         assert marker.stop in said and f"{marker.ahead + demo_ride.sensor.behind:.0f} mm before" in said
     for cup in demo_ride.cups:

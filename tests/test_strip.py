@@ -91,7 +91,7 @@ def test_the_eaves_that_hold_the_strips_are_held_against_the_room_beside_the_tra
 def test_valances_hang_lower_in_the_outline_than_the_plate():
     low, = [outline for outline in wagon("plain").outlines if outline.part == "lid"]
     lid = wagon("plain").lid
-    assert low.low == pytest.approx(lid.bottom - 5.0) and np.ptp(low.array[:, 1]) == pytest.approx(lid.width)
+    assert low.low == pytest.approx(lid.bottom - 5.0) and np.ptp(np.array(low.points)[:, 1]) == pytest.approx(lid.width)
 
 
 def test_lights_need_a_lid():

@@ -148,14 +148,14 @@ def _answer(ctx: click.Context, outcome: "Outcome", every: bool, as_json: bool,
     """Print what was found, as JSON or as a table, with a `closing` where files were to be written; then exit."""
     from partgen.cli import show
     if as_json:
-        body: dict[str, Any] = {"title": outcome.train.title,
+        body: dict[str, Any] = {"title": outcome.train.description.title,
                                 "findings": [finding.record() for finding in outcome.findings]}
         if closing:
             body |= {"folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),
                      "warnings": list(outcome.warnings)}
         click.echo(json.dumps(body, ensure_ascii=False))
     else:
-        show.findings(outcome.findings, outcome.train.title, every)
+        show.findings(outcome.findings, outcome.train.description.title, every)
         show.notes(outcome.warnings)
         if closing:
             closing(outcome)

@@ -18,7 +18,7 @@ Table = tuple[str, tuple[str, ...], list[tuple[str, ...]]]
 def show(ride: RidePlan) -> None:
     """Print the ride plan as one table a question."""
     minutes = int(ride.endurance / 60)
-    line((ride.train.title, "bold"), f"  up to {floor(ride.speed + 1e-6)} mm/s, {ride.time:.1f} s for "
+    line((ride.train.description.title, "bold"), f"  up to {floor(ride.speed + 1e-6)} mm/s, {ride.time:.1f} s for "
          f"{'a lap' if ride.lap else 'the line'} of {ride.path.length / 1000:.2f} m without stops, "
          f"about {minutes // 60} h {minutes % 60:02d} min on one charge")
     for title, headings, rows in _tables(ride):
@@ -74,8 +74,8 @@ def record(ride: RidePlan) -> dict[str, Any]:
     """Return the ride plan as plain data; every key ends in its unit."""
     fall, rise = ride.ramps.fall, ride.ramps.rise
     return {
-        "title": ride.train.title, "speed_mm_s": ride.speed, "time_s": ride.time, "length_mm": ride.path.length,
-        "run_time_s": ride.endurance, "faults": list(ride.faults),
+        "title": ride.train.description.title, "speed_mm_s": ride.speed, "time_s": ride.time,
+        "length_mm": ride.path.length, "run_time_s": ride.endurance, "faults": list(ride.faults),
         "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed,
                     "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
                     "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],

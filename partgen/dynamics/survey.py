@@ -59,7 +59,7 @@ def swept(track: Track, base: float, bogie: float, outlines: tuple[Outline, ...]
         return {}
     try:
         shapes_of: dict[Hashable, Sequence[ArrayLike]] = {
-            band: [shape.array for shape in shapes] for band, shapes in within.items()}
+            band: [shape.points for shape in shapes] for band, shapes in within.items()}
         found = envelopes(path, Vehicle(base, bogie), shapes_of, TOLERANCE)
     except ValueError:
         return None

@@ -92,7 +92,7 @@ def ride_json(ride: RidePlan, digest: str) -> str:
     """Return the constants as JSON text: every number with its unit, tables by columns with theirs."""
     def lines(entries: Iterable[tuple[str, dict[str, Any]]]) -> str:
         return ",\n".join(f"  {json.dumps(name)}: {json.dumps(body, ensure_ascii=False)}" for name, body in entries)
-    head = {"program": f"partgen {__version__}", "title": ride.train.title, "description_sha256": digest}
+    head = {"program": f"partgen {__version__}", "title": ride.train.description.title, "description_sha256": digest}
     single = lines((c.name, {"value": c.value, "unit": c.unit, "about": c.about}) for c in constants(ride))
     series = lines((s.name, {"about": s.about, "columns": [{"name": name, "unit": unit} for name, unit in s.columns],
                              "rows": s.rows}) for s in tables(ride))
@@ -102,7 +102,7 @@ def ride_json(ride: RidePlan, digest: str) -> str:
 
 def ride_header(ride: RidePlan, digest: str) -> str:
     """Return the constants as a C99 header that needs nothing but <stdint.h>."""
-    lines = [f"/* {_plain(ride.train.title)}: constants of the ride, worked out by partgen {__version__}.",
+    lines = [f"/* {_plain(ride.train.description.title)}: constants of the ride, worked out by partgen {__version__}.",
              f" * Description sha256 {digest}. Change the description, not this file.",
              " *",
              " * Every change of speed follows a ramp: speed = from + (to - from) * share, each share held for",

@@ -78,9 +78,10 @@ def rows_of(path: Path, back: float, ahead: float, step: float) -> Rows:
         shift = np.linspace(start, stop, ceil((stop - start) / min(step, path.length)) + 1)
         return Rows(np.zeros(1), np.zeros(len(shift), dtype=int), shift)
     gaps = np.append(np.diff(at), at[0] + path.length - at[-1] if path.closed else inf)
-    window, count = back + ahead, 0
-    first: dict[tuple, tuple[int, int, float]] = {}
-    leads, which, shifts = [], [], []
+    window = back + ahead
+    first: dict[tuple, tuple[np.ndarray, float]] = {}
+    leads: list[np.ndarray] = []
+    found = []
     for j, gap in enumerate(gaps):
         run = min(gap, window)
         alike = round(run, _ALIKE), gap > window, curvature[j], *_behind(j, curvature, gaps, window)
@@ -88,13 +89,11 @@ def rows_of(path: Path, back: float, ahead: float, step: float) -> Rows:
             places = np.linspace(0.0, run, ceil(run / step) + 1)
             # Where the next joint takes over at once, the last place is its first one.
             places = places if gap > window else places[:-1]
-            first[alike] = count, len(places), at[j]
+            first[alike] = sum(map(len, leads)) + np.arange(len(places)), at[j]
             leads.append(at[j] - ahead + places)
-            count += len(places)
-        start, size, station = first[alike]
-        which.append(np.arange(start, start + size))
-        shifts.append(np.full(size, at[j] - station))
-    return Rows(np.concatenate(leads), np.concatenate(which), np.concatenate(shifts))
+        rows, station = first[alike]
+        found.append((rows, np.full(len(rows), at[j] - station)))
+    return Rows(np.concatenate(leads), *map(np.concatenate, zip(*found, strict=True)))
 
 
 def _behind(j: int, curvature: np.ndarray, gaps: np.ndarray, window: float) -> Iterator[float]:

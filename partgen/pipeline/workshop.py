@@ -73,7 +73,7 @@ def write(built: Made, findings: tuple[Finding, ...], out: Path, anyway: bool, p
     `papers` gives what was drawn without solids; `album` holds the pictures being taken, None where none are wanted.
     Where a piece is lost on the way nothing is written and the path is None, unless it is to be written `anyway`.
     """
-    target = folder_of(built.train.title, out)
+    target = folder_of(built.train.description.title, out)
     try:
         with replaced(target, written(earlier(target))) as fresh:
             findings, records, missing = _filled(fresh, built, findings, anyway, papers, album, progress)
@@ -116,8 +116,8 @@ def _filled(fresh: Path, built: Made, findings: tuple[Finding, ...], anyway: boo
     records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
     text = page(built, findings, records, missing, job_record, bought, advised)
     records.append(_file(fresh, "report.html", text.encode()))
-    whole = manifest(train.title, digest(train.description), findings, records, job_record, bought, steps(train),
-                     despite_failures=anyway)
+    whole = manifest(train.description.title, digest(train.description), findings, records, job_record, bought,
+                     steps(train), despite_failures=anyway)
     put(fresh / NAME, whole.encode())
     return findings, tuple(records), missing
 
@@ -166,7 +166,7 @@ def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> R
     if threemf.library() is None:
         name, data = f"plates/{plate.name}.stl", stl_bytes(plate.joined(), plate.name)
     else:
-        title = f"{train.title}: plate {number} of {of}, {printer.material} {plate.filament}"
+        title = f"{train.description.title}: plate {number} of {of}, {printer.material} {plate.filament}"
         picture = thumbnail(plate.copies(), bed, FILAMENTS[plate.filament])
         name = f"plates/{plate.name}.3mf"
         data = threemf.plate_3mf(plate, title, about, printer.material, picture)

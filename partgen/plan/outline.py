@@ -7,7 +7,6 @@ from functools import lru_cache
 from math import cos, pi, sin
 from typing import TYPE_CHECKING
 
-import numpy as np
 from msgspec import Struct
 
 if TYPE_CHECKING:
@@ -33,11 +32,6 @@ class Outline(Struct, frozen=True):
     low: float
     high: float
     points: Points
-
-    @property
-    def array(self) -> np.ndarray:
-        """The points as an (n, 2) array [mm]."""
-        return np.asarray(self.points, dtype=float)
 
 
 def outlines_of(plan: WagonParts) -> Iterator[Outline]:

@@ -22,11 +22,6 @@ class TrainPlan(Struct, frozen=True):
     only: frozenset[str] = frozenset()
 
     @property
-    def title(self) -> str:
-        """The title of the description."""
-        return self.description.title
-
-    @property
     def asked(self) -> tuple[WagonPlan, ...]:
         """The wagons that are to be judged, front to back."""
         return tuple(plan for plan in self.wagons if not self.only or plan.name in self.only)

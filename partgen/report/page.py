@@ -36,7 +36,7 @@ def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], mis
                         trim_blocks=True, lstrip_blocks=True)
     shelf.filters["clock"] = clock
     return shelf.get_template("report.html").render(
-        version=__version__, title=built.train.title, note=description.train.maker_note, invented=description.invented,
+        version=__version__, title=description.title, note=description.train.maker_note, invented=description.invented,
         failed=[f for f in findings if f.verdict == "fail"], findings=findings, sense=SENSE, word=WORD,
         pictures=[record for record in files if record.get("caption")],
         ride=[record for record in files if record.get("ride")],

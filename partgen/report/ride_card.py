@@ -59,7 +59,7 @@ def draw(ride: RidePlan, *paths: Path) -> None:
 def _title(axes: "Axes", ride: RidePlan) -> None:
     for top, bottom, colour in ((HEIGHT, 268, GREEN), (268, 266.8, BRASS)):
         axes.fill([0, WIDTH, WIDTH, 0], [top, top, bottom, bottom], color=colour, linewidth=0)
-    title = ride.train.title
+    title = ride.train.description.title
     words(axes, LEFT, 280, title, min(30, 960 / max(len(title), 1)), family=SERIF, weight="bold", color=PAPER)
     note = "Ride card" + ("" if not ride.train.description.invented else ", all figures invented")
     words(axes, LEFT, 272.6, note, 11, family=SERIF, style="italic", color="#d9e2d6")

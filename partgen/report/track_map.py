@@ -48,7 +48,7 @@ def draw_track(train: TrainPlan, path: Path) -> None:
         _tightest(axes, train, line)
         axes.set_xlabel("mm")
         axes.set_aspect("equal")
-        axes.set_title(f"{train.title}: the track from above", loc="left")
+        axes.set_title(f"{train.description.title}: the track from above", loc="left")
         axes.legend(frameon=False, fontsize=9, loc="best")
         save(drawn, path)
 

@@ -81,6 +81,11 @@ def window_area(window: Slot | None) -> float:
     return width * (high - low) - (1 - pi / 4) * width**2
 
 
+def carrier_width(wheelset: Wheelset) -> float:
+    """Return how wide [mm] holder or bogie is along the axle: what its wheels leave."""
+    return wheelset.back_to_back - 2 * CHEEK_GAP
+
+
 def clip_plan(wheelset: Wheelset, printer: Printer) -> AxleClip:
     """Resolve the clip for the axles of `wheelset`."""
     bore = hole(wheelset.bearing_diameter, "tube" if wheelset.ends == "tube" else "running", printer)

@@ -13,8 +13,8 @@ from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import hole
 from partgen.plan.item import Item, PartPlan, Place
 from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
-from partgen.plan.running_gear.axle_clip import CHEEK_GAP, AxleClip, Slot, clip_plan, window_area
-from partgen.plan.running_gear.gear import RIB, WHEEL_GAP, RunningGear
+from partgen.plan.running_gear.axle_clip import CHEEK_GAP, AxleClip, Slot, carrier_width, clip_plan, window_area
+from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear
 
 PLATE_SHARE = 0.07      # plate's thickness over the bogie's wheelbase: it bends less than it would creep
 THICKEST = 5.0
@@ -157,8 +157,8 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     wagon, wheelset, screw, printer = context.wagon, context.wheelset, context.screw, context.printer
     clip, axle_z, spigot = clip_plan(wheelset, printer), wheelset.tread_radius, spigot_diameter(screw, printer)
     spacing = wagon.pivot_spacing or 0.0
-    plate = max(2.4, screw.thread, min(PLATE_SHARE * wagon.wheelbase, THICKEST))
-    width, end = wheelset.back_to_back - 2 * CHEEK_GAP, wagon.wheelbase / 2 + clip.hub_radius
+    plate = max(PLATE, screw.thread, min(PLATE_SHARE * wagon.wheelbase, THICKEST))
+    width, end = carrier_width(wheelset), wagon.wheelbase / 2 + clip.hub_radius
     pad, (washer, _) = max(spigot / 2 + PAD_WALL, PAD_SHARE * width), WASHER[screw.name]
     # A bogie that tips over the edge of its pad, held on the other side by the king pin's washer, lifts its ends.
     wheel_top = axle_z + wheelset.flange_diameter / 2 + RUN * end / (pad + washer / 2)

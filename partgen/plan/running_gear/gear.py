@@ -9,6 +9,7 @@ from partgen.plan.running_gear.axle_clip import AxleClip
 from partgen.plan.running_gear.holder import SlidePlan
 
 WHEEL_GAP = 1.2         # between flange top and frame; the axle's own slack is about a quarter of it
+PLATE = 2.4             # thinnest of axle holder and bogie, over the clips
 RIB = 1.6               # thinnest wall of a frame
 
 

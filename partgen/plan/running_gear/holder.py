@@ -11,7 +11,7 @@ from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import Screw
 from partgen.plan.item import BlockPlan, PartPlan
 from partgen.plan.outline import Span
-from partgen.plan.running_gear.axle_clip import CHEEK_GAP, AxleClip, Slot, window_area
+from partgen.plan.running_gear.axle_clip import AxleClip, Slot, carrier_width, window_area
 
 GROOVE_GAP = 0.1        # tooth to groove, all round
 LEAST_LAND = 0.95       # between two grooves: two lines
@@ -206,7 +206,7 @@ def holder_plan(context: Context, clip: AxleClip, bar: BarPlan, plate: float, to
     """Resolve the holder, its plate `plate` thick, that `bar` clamps under a frame `top` over its axle, whose spine is
     `spine` wide [mm]."""
     printer, screw = context.printer, context.screw
-    coarse, width = max(1.0, printer.line_width / FINE_LINE), context.wheelset.back_to_back - 2 * CHEEK_GAP
+    coarse, width = max(1.0, printer.line_width / FINE_LINE), carrier_width(context.wheelset)
     beyond = max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall + ROUNDED)
     return HolderPlan(
         clip=clip, width=width, top=top, plate=plate, half_length=bar.screw_x + beyond,

@@ -5,7 +5,7 @@ from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import slot
 from partgen.plan.item import Item, Place
 from partgen.plan.running_gear.axle_clip import CHEEK_GAP, clip_plan
-from partgen.plan.running_gear.gear import RIB, WHEEL_GAP, RunningGear
+from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear
 from partgen.plan.running_gear.holder import (
     CLEAR,
     SLOT_BRIDGE,
@@ -36,7 +36,7 @@ class TwoAxleGear(RunningGear, frozen=True, kw_only=True):
 def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleGear:
     """Resolve the running gear whose axle holders `travel` [mm] either way."""
     wheelset, printer = context.wheelset, context.printer
-    clip, plate, axle_z = clip_plan(wheelset, printer), max(2.4, context.screw.thread), wheelset.tread_radius
+    clip, plate, axle_z = clip_plan(wheelset, printer), max(PLATE, context.screw.thread), wheelset.tread_radius
     wheel_top = axle_z + wheelset.flange_diameter / 2
     frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + clip.least_web + plate, coupling.lowest_frame)
     bar = bar_plan(clip, context.screw, printer)
