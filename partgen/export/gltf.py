@@ -8,6 +8,7 @@ from trimesh.visual import TextureVisuals
 from trimesh.visual.material import PBRMaterial
 
 from partgen.export.bodies import Body
+from partgen.formulas.colour import linear
 from partgen.parts.record import Colour
 from partgen.plan.item import Place
 from partgen.solids.built import stand
@@ -37,9 +38,8 @@ def train_glb(wagons: Iterable[tuple[str, float, Iterable[Body]]]) -> bytes:
 
 def _mesh(body: Body) -> Trimesh:
     mesh = Trimesh(_METRE * body.form.vertices @ _AXES.T, body.form.faces, process=False)
-    linear = [*map(_linear, body.colour), 1.0]
     mesh.visual = TextureVisuals(material=PBRMaterial(
-        name="rgb " + " ".join(f"{share:.2f}" for share in body.colour), baseColorFactor=linear,
+        name="rgb " + " ".join(f"{share:.2f}" for share in body.colour), baseColorFactor=[*linear(body.colour), 1.0],
         metallicFactor=0.0, roughnessFactor=_ROUGHNESS))
     return mesh
 
@@ -51,7 +51,3 @@ def _moved(matrix: np.ndarray) -> np.ndarray:
     out[:3, 3] = _METRE * _AXES @ matrix[:3, 3]
     return out
 
-
-def _linear(share: float) -> float:
-    """Return an sRGB share as the linear share that glTF's base colour factors are. Source: IEC 61966-2-1."""
-    return share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4

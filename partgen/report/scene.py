@@ -84,13 +84,6 @@ class View(Struct, frozen=True, eq=False):
         scale = height / 2 / self.slope / -back
         return np.column_stack([width / 2 + x * scale, height / 2 - y * scale])
 
-    def point(self, spot: np.ndarray, depth: float) -> Point:
-        """The point [mm] that shows at a spot (x, y) of the picture [px], `depth` before the camera [mm]."""
-        width, height = self.size
-        across, up = (spot - np.array([width, height]) / 2) * [1, -1] * 2 * self.slope * depth / height
-        x, y, z = map(float, self.position + np.array([across, up, -depth]) @ self.axes)
-        return x, y, z
-
 
 def view(scene: Scene) -> View:
     """The view that just holds every prop marked in_frame, centred, with room at the sides for the labels.
