@@ -178,10 +178,9 @@ def boxes(train):
     found = []
     for item in plan.items:
         for place in item.places:
-            vertices, faces = props.rounded_box((10, 10, 4), 0.5, 1)
-            found.append(Prop(item.name, vertices + (place.x, place.y, place.z), faces, (0.5, 0.5, 0.5)))
-    vertices, faces = props.rounded_box((5, 5, 5), 0.5, 1)
-    return plan, [*found, *(Prop(name, vertices + (x, 0, 0), faces, (0.4, 0.4, 0.4))
+            block = props.rounded_box((10, 10, 4), 0.5, 1, (place.x, place.y, place.z))
+            found.append(Prop.of(item.name, block, (0.5, 0.5, 0.5)))
+    return plan, [*found, *(Prop.of(name, props.rounded_box((5, 5, 5), 0.5, 1, (x, 0, 0)), (0.4, 0.4, 0.4))
                             for name in ("wheel", "axle", "magnet", "box", "cup", "liquid") for x in (20, -20))]
 
 

@@ -25,7 +25,7 @@ def things():
         *props.track_arc(GAUGE, RADIUS, -20, 60, HEAD, HEIGHT),
         *props.track_arc(GAUGE, 2000, -3, 5, HEAD, HEIGHT),
         props.pane(40, 20, 1.5),
-        props.light_bar("light-strip", (90, 8, 3), (0, 20, 40)),
+        props.light_bar((90, 8, 3), (0, 20, 40)),
     ]
     return [pytest.param(prop, id=f"{k}-{prop.name}") for k, prop in enumerate(made)]
 
@@ -50,7 +50,7 @@ def test_a_turned_ring_has_the_volume_of_pappus_rule():
     # Pappus: area times the way of its centroid; a turn in n straight steps sweeps n/(2 pi) sin(2 pi/n) of it
     swept = 2 * math.pi * area.centroid.x * area.area * sides / (2 * math.pi) * math.sin(2 * math.pi / sides)
     for axis in "xyz":
-        assert props.volume(*props.lathe(outline, axis, sides)) == pytest.approx(swept, rel=1e-12)
+        assert props.lathe(outline, axis, sides).volume == pytest.approx(swept, rel=1e-12)
 
 
 def test_a_round_box_has_the_volume_of_steiners_formula():
@@ -58,7 +58,7 @@ def test_a_round_box_has_the_volume_of_steiners_formula():
     p, q, s = a - 2 * r, b - 2 * r, c - 2 * r
     # Steiner: a box swollen by a ball; the mesh is inscribed in it, so a little less
     swollen = p * q * s + 2 * r * (p * q + q * s + s * p) + math.pi * r**2 * (p + q + s) + 4 / 3 * math.pi * r**3
-    volumes = [props.volume(*props.rounded_box((a, b, c), r, steps)) for steps in (1, 2, 8)]
+    volumes = [props.rounded_box((a, b, c), r, steps).volume for steps in (1, 2, 8)]
     assert volumes == sorted(volumes) and volumes[-1] < swollen
     assert volumes[-1] == pytest.approx(swollen, rel=1e-3)
 

@@ -21,8 +21,7 @@ def solid(prop):
 
 
 def block(size=(10, 10, 10), at=(0, 0, 0), colour=(0.8, 0.1, 0.1), **more):
-    vertices, faces = props.rounded_box(size, 0.5)
-    return scene.Prop("body", vertices + np.array(at, float), faces, colour, **more)
+    return scene.Prop.of("body", props.rounded_box(size, 0.5, middle=at), colour, **more)
 
 
 @pytest.mark.parametrize("wheelbase, s", [(90, 0), (90, -230), (140, 400), (0, 55)])

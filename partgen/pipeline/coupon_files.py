@@ -54,7 +54,7 @@ def write(description: Description, mesh: Trimesh, out: Path, file: str,
         put(folder / "coupon.3mf", _plate(description, mesh))
     notes = [*([] if plated else [threemf.WITHOUT]), *_form(description, folder / "measured.toml", file)]
     progress("taking its picture", 0.7)
-    scene = Scene((Prop("coupon", mesh.vertices, mesh.faces, FILAMENTS[FILAMENT]),), VIEW, SIZE, ground=0.0)
+    scene = Scene((Prop.of("coupon", mesh, FILAMENTS[FILAMENT]),), VIEW, SIZE, ground=0.0)
     untaken = render(scene, folder / "coupon.png")
     notes += [untaken] if untaken else []
     names = ["coupon.stl", *(["coupon.3mf"] if plated else []), "measured.toml", *([] if untaken else ["coupon.png"])]

@@ -132,7 +132,7 @@ def pose_sheet(built: Built) -> Scene:
         labels.append((f"{_name(item, subjects, len(built.train.wagons))}: {wall:.2f}", at))
         if wall < posed.printer.thinnest_wall - 0.05:
             ball = icosphere(subdivisions=3, radius=MARK)
-            things.append(Prop("mark", ball.vertices, ball.faces, RED, stand(Place(*at))))
+            things.append(Prop.of("mark", ball, RED, transform=stand(Place(*at))))
     return Scene(tuple(things), POSES_CAMERA, POSES_SIZE, tuple(labels), ground=0.0)
 
 

@@ -5,6 +5,7 @@ child draws, and whatever becomes of it this side answers in a sentence.
 """
 
 import os
+import pickle
 import re
 import subprocess
 import sys
@@ -18,10 +19,9 @@ from msgspec import Struct
 
 from partgen.errors import OutputError
 from partgen.files import put
-from partgen.report.scene import Scene, save
+from partgen.report.scene import Scene
 
 CURE = "on Debian or Ubuntu, `apt-get install -y libgl1 libegl1 libgl1-mesa-dri` brings what pictures need"
-SAID = "said", "complained"
 
 
 def render(scene: Scene, path: Path, timeout: float = 60) -> str | None:
@@ -44,9 +44,9 @@ def drawing(scenes: Sequence[Scene], timeout: float = 60) -> Iterator["Drawing"]
         folder = Path(name)
         files = []
         for k, scene in enumerate(scenes):
-            save(scene, folder / f"{k}.npz")
-            files += [str(folder / f"{k}.npz"), str(folder / f"{k}.png")]
-        child, fault = _start(files, folder) if scenes else (None, "")
+            (folder / f"{k}.scene").write_bytes(pickle.dumps(scene))
+            files += [str(folder / f"{k}.scene"), str(folder / f"{k}.png")]
+        child, fault = _start(files) if scenes else (None, "")
         pending = Drawing(folder, child, fault, time.monotonic() + timeout, timeout)
         try:
             yield pending
@@ -58,7 +58,7 @@ class Drawing(Struct, frozen=True):
     """Pictures that a child is drawing while this side goes on with other work."""
 
     folder: Path
-    child: subprocess.Popen[bytes] | None
+    child: subprocess.Popen[str] | None
     fault: str
     deadline: float
     timeout: float
@@ -69,38 +69,37 @@ class Drawing(Struct, frozen=True):
         return [_deliver(self.folder / f"{k}.png", path) if k in done else
                 f"No picture {path.name}: {reason}; {CURE}." for k, path in enumerate(paths)]
 
-    def _finished(self, child: subprocess.Popen[bytes]) -> tuple[set[int], str]:
+    def _finished(self, child: subprocess.Popen[str]) -> tuple[set[int], str]:
         """The numbers of the pictures the child finished, and why it did not finish the others."""
         try:
-            code = child.wait(max(self.deadline - time.monotonic(), 0.0))
-            reason = _why(code, (self.folder / SAID[1]).read_text(errors="replace"))
+            said, complained = child.communicate(timeout=max(self.deadline - time.monotonic(), 0.0))
+            reason = _why(child.returncode, complained)
         except subprocess.TimeoutExpired:
+            child.kill()
+            said, _ = child.communicate()
             reason = f"the renderer was stopped after {self.timeout:g} s"
-            self.abandon()
-        said = (self.folder / SAID[0]).read_text(errors="replace")
         return {int(line) for line in said.split() if line.isdigit()}, reason
 
     def abandon(self) -> None:
         """End the child, if it still draws."""
         if self.child and self.child.poll() is None:
             self.child.kill()
-            self.child.wait()
+            self.child.communicate()
 
 
 def _command() -> list[str]:
     return [sys.executable, "-m", "partgen.report.render"]
 
 
-def _start(files: list[str], folder: Path) -> tuple[subprocess.Popen[bytes] | None, str]:
+def _start(files: list[str]) -> tuple[subprocess.Popen[str] | None, str]:
     """Start the child that draws; where it cannot be, say why."""
     root = str(Path(__file__).resolve().parents[2])
     search = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
-    with open(folder / SAID[0], "wb") as said, open(folder / SAID[1], "wb") as complained:
-        try:
-            return subprocess.Popen(_command() + files, stdout=said, stderr=complained,
-                                    env={**os.environ, "PYTHONPATH": search}), ""
-        except OSError as fault:
-            return None, f"the renderer did not start ({fault})"
+    try:
+        return subprocess.Popen(_command() + files, stdout=subprocess.PIPE, stderr=subprocess.PIPE, errors="replace",
+                                env={**os.environ, "PYTHONPATH": search}), ""
+    except OSError as fault:
+        return None, f"the renderer did not start ({fault})"
 
 
 def _why(code: int, said: str) -> str:

@@ -1,35 +1,39 @@
 """Things that are not printed, to look at: wheelsets, cups, modules, magnets, screws, light strips, track.
 
-Each maker of a mesh returns (vertices (n, 3) [mm], faces (m, 3)) wound outward, each maker of a thing a Prop.
+Each maker of a mesh returns it wound outward [mm], each maker of a thing a Prop.
 """
 
 from collections.abc import Sequence
+from functools import reduce
 from itertools import product
+from operator import add
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
+from trimesh import Trimesh
 from trimesh.convex import convex_hull
 from trimesh.creation import revolve
 
-from partgen.report.scene import Prop
+from partgen.plan.item import Place
+from partgen.report.scene import Colour, Finish, Prop
+from partgen.solids.built import stand
 
-Mesh = tuple[np.ndarray, np.ndarray]
-
-PALETTE = {
-    "module": (0.27, 0.43, 0.53),
-    "pane": (0.80, 0.88, 0.90),
-    "light-strip": (1.0, 0.94, 0.74),
-    "glow": (1.0, 0.73, 0.34),
-    "cup": (0.92, 0.91, 0.88),
-    "liquid": (0.29, 0.16, 0.08),
-    "wheel": (0.40, 0.40, 0.42),
-    "axle": (0.72, 0.72, 0.73),
-    "magnet": (0.80, 0.80, 0.82),
-    "screw": (0.70, 0.69, 0.67),
-    "rail": (0.66, 0.64, 0.61),
-    "sleeper": (0.52, 0.39, 0.28),
+PALETTE: dict[str, tuple[Colour, Finish]] = {
+    "module": ((0.27, 0.43, 0.53), "board"),
+    "pane": ((0.80, 0.88, 0.90), "ceramic"),
+    "light-strip": ((1.0, 0.94, 0.74), "glow"),
+    "glow": ((1.0, 0.73, 0.34), "glow"),
+    "cup": ((0.92, 0.91, 0.88), "ceramic"),
+    "liquid": ((0.29, 0.16, 0.08), "liquid"),
+    "wheel": ((0.40, 0.40, 0.42), "metal"),
+    "axle": ((0.72, 0.72, 0.73), "metal"),
+    "magnet": ((0.80, 0.80, 0.82), "metal"),
+    "screw": ((0.70, 0.69, 0.67), "metal"),
+    "rail": ((0.66, 0.64, 0.61), "metal"),
+    "sleeper": ((0.52, 0.39, 0.28), "wood"),
 }
-"""Colours of what is not printed, as sRGB shares; `parts.PARTS` has those of the parts."""
+"""Colours of what is not printed, as sRGB shares, and finishes; `parts.PARTS` has the colours of the parts."""
 
 CLEAR = 0.3             # opacity of a clear sheet
 SMOOTH = 96             # sides of a full turn: the chords of a 60 mm cup stay within 0.02 mm
@@ -37,10 +41,16 @@ SLEEPER = 3.5           # thickness of sleepers [mm]
 STEP = 1.5              # from one flat of a rail on an arc to the next [deg]
 
 
+def thing(look: str, mesh: Trimesh, **more: Any) -> Prop:
+    """A mesh [mm] that looks as PALETTE has it, and is called so unless `more` has another name."""
+    colour, finish = PALETTE[look]
+    return Prop.of(mesh=mesh, colour=colour, finish=finish, **({"name": look} | more))
+
+
 # ---- meshes
 
 
-def lathe(profile: ArrayLike, axis: str = "z", sides: int = SMOOTH, angle: float | None = None) -> Mesh:
+def lathe(profile: ArrayLike, axis: str = "z", sides: int = SMOOTH, angle: float | None = None) -> Trimesh:
     """Turn a (k, 2) profile of (radius, height) [mm] about an axis, whole or by `angle` [rad], the ends then closed.
 
     A profile that starts and ends on the axis (radius 0) gives a solid, any other is closed on itself and
@@ -50,36 +60,21 @@ def lathe(profile: ArrayLike, axis: str = "z", sides: int = SMOOTH, angle: float
     if profile[[0, -1], 0].any():
         profile = np.vstack([profile, profile[:1]])
     turned = revolve(profile, angle, cap=angle is not None, sections=sides)
-    order = {"z": (0, 1, 2), "x": (2, 0, 1), "y": (1, 2, 0)}[axis]
-    return outward(np.asarray(turned.vertices)[:, order], np.asarray(turned.faces))
+    turned.vertices = turned.vertices[:, {"z": (0, 1, 2), "x": (2, 0, 1), "y": (1, 2, 0)}[axis]]
+    if turned.volume < 0:
+        turned.invert()
+    return turned
 
 
-def rounded_box(size: tuple[float, float, float], radius: float, steps: int = 2) -> Mesh:
-    """A box about the origin with round edges, each edge in `steps` flats a side [mm]: the hull of balls in its
+def rounded_box(size: Sequence[float], radius: float, steps: int = 2, middle: ArrayLike = (0.0, 0.0, 0.0)) -> Trimesh:
+    """A box about its middle with round edges, each edge in `steps` flats a side [mm]: the hull of balls in its
     corners."""
     half = np.asarray(size, float) / 2
     radius = min(radius, 0.98 * half.min())
     turn = np.linspace(0, np.pi / 2, 2 * steps + 1)
     ball = np.array([(np.cos(t) * np.cos(p), np.sin(t) * np.cos(p), np.sin(p)) for t in turn for p in turn])
     hull = convex_hull(np.vstack([sign * (half - radius + radius * ball) for sign in product((1, -1), repeat=3)]))
-    return np.asarray(hull.vertices), np.asarray(hull.faces)
-
-
-def volume(vertices: np.ndarray, faces: np.ndarray) -> float:
-    """Signed volume [mm3] of a closed mesh, positive when it is wound outward."""
-    a, b, c = (vertices[faces[:, k]] for k in range(3))
-    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
-
-
-def outward(vertices: np.ndarray, faces: np.ndarray) -> Mesh:
-    """The same closed mesh, wound so that its volume is positive."""
-    return (vertices, faces) if volume(vertices, faces) > 0 else (vertices, faces[:, ::-1])
-
-
-def merged(*meshes: Mesh) -> Mesh:
-    """Several meshes as one list of vertices and faces; the bodies stay apart."""
-    starts = np.cumsum([0] + [len(v) for v, _ in meshes[:-1]])
-    return np.vstack([v for v, _ in meshes]), np.vstack([f + s for (_, f), s in zip(meshes, starts, strict=True)])
+    return hull.apply_translation(middle)
 
 
 def fillet(centre: tuple[float, float], radius: float, start: float, end: float, steps: int = 6) -> np.ndarray:
@@ -88,7 +83,7 @@ def fillet(centre: tuple[float, float], radius: float, start: float, end: float,
     return np.column_stack([centre[0] + radius * np.cos(turn), centre[1] + radius * np.sin(turn)])
 
 
-def _rod(diameter: float, length: float, chamfer: float, axis: str, sides: int) -> Mesh:
+def _rod(diameter: float, length: float, chamfer: float, axis: str, sides: int) -> Trimesh:
     """A round bar about the origin with chamfered ends [mm]."""
     r, h, c = diameter / 2, length / 2, chamfer
     return lathe([(0, -h), (r - c, -h), (r, c - h), (r, h - c), (r - c, h), (0, h)], axis, sides)
@@ -104,13 +99,9 @@ def wheelset(tread_diameter: float, flange_diameter: float, flange_thickness: fl
     profile = _wheel_profile(*radii, flange_thickness, width, axle_diameter / 2)
     profile[:, 1] += back_to_back / 2
     left = lathe(profile, "y")
-    right = outward(left[0] * (1, -1, 1), left[1])
+    right = left.copy().apply_transform(np.diag([1, -1, 1, 1]))
     axle = _rod(axle_diameter, axle_length, 0.2 * axle_diameter, "y", 48)
-    return (
-        Prop("wheel", *left, PALETTE["wheel"], finish="metal"),
-        Prop("wheel", *right, PALETTE["wheel"], finish="metal"),
-        Prop("axle", *axle, PALETTE["axle"], finish="metal"),
-    )
+    return thing("wheel", left), thing("wheel", right), thing("axle", axle)
 
 
 def _wheel_profile(tread: float, flange: float, thick: float, width: float, axle: float) -> np.ndarray:
@@ -134,8 +125,7 @@ def _wheel_profile(tread: float, flange: float, thick: float, width: float, axle
 
 def magnet(diameter: float, thickness: float) -> Prop:
     """A disc magnet about the origin with its axis along x [mm]."""
-    mesh = _rod(diameter, thickness, min(0.25, 0.2 * thickness), "x", 64)
-    return Prop("magnet", *mesh, PALETTE["magnet"], finish="metal")
+    return thing("magnet", _rod(diameter, thickness, min(0.25, 0.2 * thickness), "x", 64))
 
 
 def screw(diameter: float, length: float) -> Prop:
@@ -147,7 +137,7 @@ def screw(diameter: float, length: float) -> Prop:
         fillet((head - round_, tall - round_), round_, 0, 90),
         [(0.55 * r, tall), (0.45 * r, 0.45 * tall), (0, 0.45 * tall)],
     ])
-    return Prop("screw", *lathe(profile, "z", 48), PALETTE["screw"], finish="metal")
+    return thing("screw", lathe(profile, "z", 48))
 
 
 # ---- loads
@@ -177,41 +167,39 @@ def cup(profile: Sequence[tuple[float, float]], inner_radius: float, fill: float
     ])
     body = lathe(section)
     if handle:
-        body = merged(body, _handle(heights, radii, thick))
+        body += _handle(heights, radii, thick)
     rim = np.interp(level, z, inside) + 0.1 * wall  # just into the wall, so that no gap shows
     drink = lathe([(0, level - 1), (rim - 0.2, level - 1), (rim, level), (0, level)])
-    return (Prop("cup", *body, PALETTE["cup"], finish="ceramic"),
-            Prop("liquid", *drink, PALETTE["liquid"], finish="liquid"))
+    return thing("cup", body), thing("liquid", drink)
 
 
-def _handle(heights: np.ndarray, radii: np.ndarray, thick: float) -> Mesh:
+def _handle(heights: np.ndarray, radii: np.ndarray, thick: float) -> Trimesh:
     """Half a torus, stretched and leaning with the wall, towards +y; its two ends stop inside the wall."""
     tall = heights[-1] - heights[0]
     low, high = heights[0] + 0.28 * tall, heights[0] + 0.78 * tall
     foot, head = np.interp([low, high], heights, radii) - 0.45 * thick
     half, tube = (high - low) / 2, min(0.08 * tall, 4.5)
-    ring, faces = lathe(fillet((half, 0.0), tube, 0, 345, 23), "x", 24, np.pi)
-    across, up, out = ring.T * [[1], [1], [0.3 * tall / half]]
+    ring = lathe(fillet((half, 0.0), tube, 0, 345, 23), "x", 24, np.pi)
+    across, up, out = ring.vertices.T * [[1], [1], [0.3 * tall / half]]
     wall = (foot + head) / 2 + up / (2 * half) * (head - foot)
-    return outward(np.column_stack([across, wall + out, up + (low + high) / 2]), faces)
+    ring.vertices = np.column_stack([across, wall + out, up + (low + high) / 2])
+    ring.invert()           # y and z have changed places
+    return ring
 
 
 def module(size: tuple[float, float, float], name: str = "module") -> Prop:
     """A piece of electronics as a box of the given size [mm], standing on z = 0 about the z axis."""
-    vertices, faces = rounded_box(size, min(0.8, 0.1 * min(size)), 1)
-    return Prop(name, vertices + (0, 0, size[2] / 2), faces, PALETTE["module"], finish="board")
+    return thing("module", rounded_box(size, min(0.8, 0.1 * min(size)), 1, (0, 0, size[2] / 2)), name=name)
 
 
 def pane(length: float, width: float, thickness: float) -> Prop:
     """A clear sheet [mm], lying on z = 0 about the z axis."""
-    vertices, faces = rounded_box((length, width, thickness), 0.1, 1)
-    return Prop("pane", vertices + (0, 0, thickness / 2), faces, PALETTE["pane"], finish="ceramic", opacity=CLEAR)
+    return thing("pane", rounded_box((length, width, thickness), 0.1, 1, (0, 0, thickness / 2)), opacity=CLEAR)
 
 
-def light_bar(name: str, size: tuple[float, float, float], middle: tuple[float, float, float]) -> Prop:
+def light_bar(size: tuple[float, float, float], middle: tuple[float, float, float]) -> Prop:
     """A bought light strip, lit, about its middle [mm]."""
-    vertices, faces = rounded_box(size, 0.2, 1)
-    return Prop(name, vertices + middle, faces, PALETTE["light-strip"], finish="glow")
+    return thing("light-strip", rounded_box(size, 0.2, 1, middle))
 
 
 # ---- track
@@ -231,19 +219,18 @@ def track_arc(gauge: float, radius: float, start_angle: float, end_angle: float,
     rails = (lathe(section + (radius - side * (gauge + rail_head) / 2, 0), "z", sides, angle) for side in (1, -1))
     count = max(1, int(radius * angle / (0.62 * gauge)))
     turns = start + angle / 2 + 0.62 * gauge / radius * (np.arange(count) - (count - 1) / 2)
-    box, faces = rounded_box((0.24 * gauge, 1.62 * gauge, SLEEPER), 0.25 * SLEEPER)
-    box = box - (0, radius, rail_height + SLEEPER / 2)
-    sleepers = merged(*((_about_centre(box, turn, radius), faces) for turn in turns))
+    sleeper = rounded_box((0.24 * gauge, 1.62 * gauge, SLEEPER), 0.25 * SLEEPER,
+                          middle=(0, -radius, -rail_height - SLEEPER / 2))
+    sleepers = reduce(add, (sleeper.copy().apply_transform(_about_centre(turn, radius)) for turn in turns))
     # A lathe starts on the x axis: a quarter turn before the origin, seen from the centre.
-    return (*(Prop("rail", _about_centre(points, start - np.pi / 2, radius), faces, PALETTE["rail"], finish="metal",
-                   in_frame=False) for points, faces in rails),
-            Prop("sleeper", *sleepers, PALETTE["sleeper"], finish="wood", in_frame=False))
+    ahead = _about_centre(start - np.pi / 2, radius)
+    return (*(thing("rail", rail.apply_transform(ahead), in_frame=False) for rail in rails),
+            thing("sleeper", sleepers, in_frame=False))
 
 
-def _about_centre(points: np.ndarray, angle: float, radius: float) -> np.ndarray:
-    """Points counted from the curve's centre, turned by `angle` [rad] and set about (0, radius) [mm]."""
-    c, k = np.cos(angle), np.sin(angle)
-    return points @ np.array([[c, -k, 0], [k, c, 0], [0, 0, 1]]).T + (0, radius, 0)
+def _about_centre(angle: float, radius: float) -> np.ndarray:
+    """Turn points counted from the curve's centre by `angle` [rad] and set them about (0, radius) [mm], 4 x 4."""
+    return stand(Place(0.0, radius, yaw=float(np.degrees(angle))))
 
 
 def _rail_section(head: float, height: float) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""The child program that draws: `python -m partgen.report.render SCENE.npz OUT.png [SCENE.npz OUT.png ...]`.
+"""The child program that draws: `python -m partgen.report.render SCENE OUT.png [SCENE OUT.png ...]`.
 
 The only file that imports vtk. A lamp over the camera's left shoulder and a pale sky light the scene; what lies in
 grooves, or under a wagon, is darkened by how much of the sky is hidden from it (vtk's ambient occlusion; its shadow
@@ -8,6 +8,7 @@ the occlusion, and 0.66 GB. Prints a picture's number on a line when that pictur
 """
 
 import os
+import pickle
 import sys
 from collections.abc import Sequence
 from functools import cache
@@ -28,7 +29,7 @@ from vtkmodules.vtkRenderingCore import vtkActor, vtkLight, vtkPolyDataMapper, v
 from vtkmodules.vtkRenderingOpenGL2 import vtkOpenGLRenderer
 
 from partgen.formulas.colour import linear
-from partgen.report.scene import Prop, Scene, View, letter_height, load, place_labels, view
+from partgen.report.scene import Prop, Scene, View, letter_height, place_labels, view
 
 SHARP = 30.0            # faces that meet at more than this are an edge, not a curve [deg]
 SHIFTS = (-0.375, 0.125), (1.125, 2.375), (2.375, 0.875), (2.875, 2.625)
@@ -220,7 +221,7 @@ def _labelled(picture: Image.Image, scene: Scene) -> Image.Image:
 def main(arguments: list[str]) -> None:
     """Draw each pair of scene and picture, and say so after each."""
     for number, (scene, picture) in enumerate(zip(arguments[::2], arguments[1::2], strict=True)):
-        draw(load(Path(scene)), picture)
+        draw(pickle.loads(Path(scene).read_bytes()), picture)
         print(number, flush=True)
 
 

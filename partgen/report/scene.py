@@ -1,17 +1,21 @@
 """What a picture shows, as plain arrays: things, a camera, labels; and where each lands on the picture.
 
-Nothing here draws. A scene travels to the child process that does (`render.py`) as one .npz file.
+Nothing here draws. A scene travels pickled to the child process that does (`render.py`).
 """
 
-from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
-from msgspec import Struct, field, json
+from msgspec import Struct, field
 from msgspec.structs import replace
 
-Point = tuple[float, float, float]
+if TYPE_CHECKING:
+    from trimesh import Trimesh
 
-FINISHES = ("plastic", "metal", "ceramic", "liquid", "wood", "board", "glow")
+Colour = tuple[float, float, float]
+Point = tuple[float, float, float]
+Finish = Literal["plastic", "metal", "ceramic", "liquid", "wood", "board", "glow"]
+
 LABEL_HEIGHT = 26  # letters of a 1000-pixel-high picture that still read when it is shown at half size
 LETTER_WIDTH = 0.62  # of the letter height; above the drawn font's mean, so that a text stays in its margin
 ANGLE = 20.0  # the camera's vertical field of view [deg]
@@ -29,15 +33,16 @@ class Prop(Struct, frozen=True, eq=False):
     name: str
     vertices: np.ndarray
     faces: np.ndarray
-    colour: tuple[float, float, float]
+    colour: Colour
     transform: np.ndarray = field(default_factory=lambda: np.eye(4))
-    finish: str = "plastic"
+    finish: Finish = "plastic"
     opacity: float = 1.0
     in_frame: bool = True
 
-    def __post_init__(self) -> None:
-        if self.finish not in FINISHES:
-            raise ValueError(f"finish {self.finish!r} of {self.name} is none of {', '.join(FINISHES)}")
+    @classmethod
+    def of(cls, name: str, mesh: "Trimesh", colour: Colour, **more: Any) -> "Prop":
+        """A mesh [mm] as a prop; its arrays become plain ones, which the child unpickles without the mesh library."""
+        return cls(name, np.asarray(mesh.vertices), np.asarray(mesh.faces), colour, **more)
 
     def placed(self) -> np.ndarray:
         """Vertices in scene axes, (n, 3) [mm]."""
@@ -63,11 +68,6 @@ class Scene(Struct, frozen=True, eq=False):
     labels: tuple[tuple[str, Point], ...] = ()
     lines: tuple[tuple[Point, Point], ...] = ()
     ground: float | None = None
-
-    def __post_init__(self) -> None:
-        if not self.props:
-            raise ValueError("a scene needs at least one prop")
-
 
 class View(Struct, frozen=True, eq=False):
     """A camera in its place: position [mm], rows of axes right, up and back, slope = tan(angle / 2)."""
@@ -159,26 +159,3 @@ def _spread(wished: np.ndarray, gap: float, height: float) -> np.ndarray:
     top, bottom = gap, height - gap
     middle = np.minimum(middle, bottom - steps[::-1])
     return np.maximum(middle, top + steps)
-
-
-def save(scene: Scene, path: Path) -> None:
-    """Write the scene to one .npz file: arrays as arrays, the rest as JSON text; loading it runs no code."""
-    arrays: list[np.ndarray] = []
-
-    def plain(value: object) -> object:
-        """What JSON has no word for: an array as its number among the arrays."""
-        if isinstance(value, np.ndarray):
-            arrays.append(value)
-            return len(arrays) - 1
-        if isinstance(value, np.generic):
-            return value.item()
-        raise NotImplementedError(f"{value!r} has no place in a scene")
-
-    text = json.encode(scene, enc_hook=plain)
-    np.savez(path, *arrays, text=np.frombuffer(text, np.uint8))
-
-
-def load(path: Path) -> Scene:
-    """The scene that `save` wrote."""
-    with np.load(path, allow_pickle=False) as stored:
-        return json.decode(stored["text"].tobytes(), type=Scene, dec_hook=lambda _, number: stored[f"arr_{number}"])

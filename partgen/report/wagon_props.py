@@ -36,7 +36,7 @@ def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
 
 def printed_prop(item: Item, mesh: Trimesh) -> Prop:
     """Return the mesh of a printed part as a prop of its name and colour."""
-    return Prop(item.name, mesh.vertices, mesh.faces, record_of(item.part).colour)
+    return Prop.of(item.name, mesh, record_of(item.part).colour)
 
 
 def loose_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:
@@ -85,7 +85,7 @@ def _strips(plan: WagonPlan) -> Iterator[Prop]:
     if plan.lid and plan.lid.strip:
         strip, z = plan.lid.strip, plan.lid.bottom + plan.lid.strip.depth - THICK / 2
         for side in (1, -1):
-            yield props.light_bar(STRIP, (strip.strip, WIDE, THICK), (0.0, side * strip.middle, z))
+            yield props.light_bar((strip.strip, WIDE, THICK), (0.0, side * strip.middle, z))
 
 
 def washes(plan: WagonPlan) -> Iterator[Prop]:
@@ -99,8 +99,7 @@ def washes(plan: WagonPlan) -> Iterator[Prop]:
         for side in (1, -1):
             corners = np.array([(x * half, side * (plan.width / 2 + SKIN), z)
                                 for x, z in ((-side, top), (side, top), (side, low), (-side, low))])
-            yield Prop("glow", corners, np.array([(0, 1, 2), (0, 2, 3)]), props.PALETTE["glow"], finish="glow",
-                       opacity=opacity)
+            yield props.thing("glow", Trimesh(corners, [(0, 1, 2), (0, 2, 3)], process=False), opacity=opacity)
 
 
 def _cups(plan: WagonPlan) -> Iterator[Prop]:
