@@ -59,7 +59,8 @@ def plate_3mf(plate: Plate, title: str, about: str, material: str, thumbnail: by
         body.SetObjectLevelProperty(filament.GetResourceID(), material_id)
         whole.update(body.GetUUID()[1].encode())
         for number, place in enumerate(places, 1):
-            item = model.AddBuildItem(body, _transform(names, place))
+            item = model.AddBuildItem(body, _records(names.Transform, place[:3].T.astype("<f4"))[0])
+            # 3MF has rows before columns, the shift in the last row
             item.SetPartNumber(f"{batch.name} {number} of {len(places)}")
             whole.update(place.tobytes())
             item.SetUUID(_uuid(whole.hexdigest()))
@@ -85,15 +86,6 @@ def _records(kind: Any, rows: np.ndarray) -> Any:
     """Return an array as the library's own records, which have the same bytes."""
     data = np.ascontiguousarray(rows).tobytes()
     return (kind * (len(data) // sizeof(kind))).from_buffer_copy(data)
-
-
-def _transform(names: ModuleType, place: np.ndarray) -> Any:
-    """Return a 4x4 matrix [mm] as 3MF has it: rows before columns, the shift in the last row."""
-    transform = names.Transform()
-    for row in range(4):
-        for column in range(3):
-            transform.Fields[row][column] = place[column, row]
-    return transform
 
 
 def _uuid(text: str) -> str:

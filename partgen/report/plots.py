@@ -51,11 +51,10 @@ def draw_margins(tuning: Tuning, reserves: Mapping[str, np.ndarray], path: Path)
             if binds:
                 axes.annotate(f"{binds.check} binds", (end, 0.5), xycoords=("data", "axes fraction"), ha=side,
                               va="center", rotation=90, xytext=(away, 0), textcoords="offset points", fontsize=9)
-        axes.set_xlabel(f"{tuning.variable.replace('_', ' ')} of {tuning.wagon} [mm]")
-        axes.set_ylabel("margin left, of its largest [%]")
-        axes.set_ylim(-4, 104)
+        axes.set(ylim=(-4, 104), ylabel="margin left, of its largest [%]",
+                 xlabel=f"{tuning.variable.replace('_', ' ')} of {tuning.wagon} [mm]",
+                 title=f"{tuning.wagon}: works from {tuning.low:.1f} to {tuning.high:.1f} mm")
         axes.margins(x=0.09)
-        axes.set_title(f"{tuning.wagon}: works from {tuning.low:.1f} to {tuning.high:.1f} mm", loc="left")
         axes.legend(frameon=False, fontsize=9, loc="upper center", bbox_to_anchor=(0.5, -0.13), ncols=5)
         save(drawn, *(path.with_name(path.name + suffix) for suffix in (".png", ".svg")))
 
@@ -86,7 +85,7 @@ def draw_swings(ride: RidePlan, cup: str, *paths: Path) -> None:
         for swing in swings[::-1]:
             _swing(upper, lower, swing, speed, end)
         _rim(upper, liquid, max(swing.climb for swing in swings))
-        upper.set_title(f"{liquid.label}: stopping from {speed:g} mm/s", loc="left", family=SERIF, fontsize=15,
+        upper.set_title(f"{liquid.label}: stopping from {speed:g} mm/s", family=SERIF, fontsize=15,
                         color=GREEN, weight="bold")
         _scales(upper, lower, speed, end)
         save(drawn, *paths)
@@ -118,18 +117,14 @@ def _rim(axes: "Axes", liquid: Liquid, highest: float) -> None:
 
 
 def _scales(upper: "Axes", lower: "Axes", speed: float, end: float) -> None:
-    upper.set_ylabel("rise at the front wall [mm]")
-    lower.set_ylabel("speed [mm/s]")
-    lower.set_xlabel("time since the stop began [s]")
     low, high = upper.get_ylim()
-    upper.set_ylim(low, high + 0.42 * (high - low))     # room for the legend over the curves
+    # Room for the legend over the curves.
+    upper.set(ylabel="rise at the front wall [mm]", ylim=(low, high + 0.42 * (high - low)))
+    lower.set(ylabel="speed [mm/s]", ylim=(0, 1.1 * speed), xlabel="time since the stop began [s]", xlim=(0, end))
     handles, labels = upper.get_legend_handles_labels()
     upper.legend(handles[::-1], labels[::-1], frameon=False, fontsize=9, loc="upper right")
     for axes in (upper, lower):
         axes.axhline(0, color=LINE, linewidth=0.9, zorder=0)
-        axes.spines[["top", "right"]].set_visible(False)
-        axes.set_xlim(0, end)
-    lower.set_ylim(0, 1.1 * speed)
 
 
 # ---- the stop ramp
@@ -157,4 +152,3 @@ def draw_ramp(axes: "Axes", ride: RidePlan, speed: float) -> None:
     axes.set_yticks([0, speed / 2, speed], ["0", f"{speed / 2:.0f}", f"{speed:.0f}"], fontsize=7.5)
     axes.set(xlim=(0, fall.time), ylim=(0, 1.05 * speed))
     axes.set_ylabel("mm/s", fontsize=7.5)
-    axes.spines[["top", "right"]].set_visible(False)

@@ -22,7 +22,8 @@ MM = 1 / 25.4           # inch
 POINT = 0.3528          # mm of paper
 LOOK: "dict[RcKeyType, Any]" = {
     "svg.hashsalt": "partgen", "svg.fonttype": "path", "text.parse_math": False, "font.family": SANS,
-    "text.color": INK, "axes.edgecolor": MUTED, "axes.labelcolor": INK, "xtick.color": MUTED, "ytick.color": MUTED}
+    "axes.titlelocation": "left", "axes.spines.top": False, "axes.spines.right": False, "text.color": INK,
+    "axes.edgecolor": MUTED, "axes.labelcolor": INK, "xtick.color": MUTED, "ytick.color": MUTED}
 METADATA: dict[str, dict[str, Any]] = {
     ".png": {"Software": None}, ".svg": {"Date": None, "Creator": "partgen"},
     ".pdf": {"CreationDate": None, "Producer": None, "Creator": "partgen"}}
@@ -47,7 +48,6 @@ def plot(width: float, height: float) -> "Iterator[tuple[Figure, Axes]]":
     with figure(width, height) as drawn:
         drawn.set_layout_engine("constrained")
         axes = drawn.subplots()
-        axes.spines[["top", "right"]].set_visible(False)
         yield drawn, axes
 
 

@@ -46,9 +46,7 @@ def draw_track(train: TrainPlan, path: Path) -> None:
             axes.plot(*second.T, color=MUTED, linewidth=0.9, linestyle="--", label="second track", zorder=1)
         _obstacles(axes, line, track)
         _tightest(axes, train, line)
-        axes.set_xlabel("mm")
-        axes.set_aspect("equal")
-        axes.set_title(f"{train.description.title}: the track from above", loc="left")
+        axes.set(xlabel="mm", aspect="equal", title=f"{train.description.title}: the track from above")
         axes.legend(frameon=False, fontsize=9, loc="best")
         save(drawn, path)
 
@@ -112,9 +110,8 @@ def draw_nearest(train: TrainPlan, path: Path) -> bool:
             axes.annotate(str(runner.who), _at(z), ha="center", va="center", zorder=4)
             hooks.append(z + way * end * runner.pivot)
         _draw(axes, hooks, "o-", color=BRASS, linewidth=4, markersize=6, zorder=3)
-        axes.set_xlabel("mm")
-        axes.set_aspect("equal")
-        axes.set_title(f"{nearest.who}: {least.value:.1f} mm apart {place(line, least.station)}", loc="left")
+        axes.set(xlabel="mm", aspect="equal",
+                 title=f"{nearest.who}: {least.value:.1f} mm apart {place(line, least.station)}")
         save(drawn, path)
     return True
 
@@ -167,9 +164,9 @@ def _marker(axes: "Axes", ride: RidePlan, marker: Marker, number: int, gauge: fl
     begins = marker.begins if not ride.lap or marker.begins <= marker.station else marker.begins - ride.lap
     _draw(axes, _beside(ride.path, np.linspace(begins, marker.station, 60), 0.0), color=RED, linewidth=1.6,
           linestyle=(0, (2, 1.2)), zorder=4)
-    _draw(axes, _across(ride.path, begins, -0.9 * gauge, 0.9 * gauge), color=BRASS, linewidth=4,
+    _draw(axes, _beside(ride.path, begins, (-0.9 * gauge, 0.9 * gauge)), color=BRASS, linewidth=4,
           solid_capstyle="butt", zorder=6)
-    end = _across(ride.path, marker.station, -2.4 * gauge, 0.9 * gauge)
+    end = _beside(ride.path, marker.station, (-2.4 * gauge, 0.9 * gauge))
     _draw(axes, end, color=GREEN, linewidth=1.4, zorder=4)
     _draw(axes, end[:1], "o", color=GREEN, markersize=13, zorder=7)
     axes.annotate(str(number), _at(end[0]), color=PAPER, fontsize=9, weight="bold", ha="center",
@@ -190,14 +187,9 @@ def _marks(start: float, end: float) -> np.ndarray:
 
 
 def _beside(line: Line, stations: ArrayLike, offset: ArrayLike) -> np.ndarray:
-    """Return the points at `offset` to the left of the line at stations [mm]."""
+    """Return the points at `offset` to the left of the line at stations [mm]; one of the two may be single."""
     point, ahead = line.frame(stations)
     return point + 1j * ahead * np.asarray(offset)
-
-
-def _across(line: Line, station: float, *offsets: float) -> np.ndarray:
-    """Return points at several offsets to the left of one station [mm]."""
-    return _beside(line, np.full(len(offsets), station), offsets)
 
 
 def _rails(axes: "Axes", line: Line, marks: np.ndarray, gauge: float, **look: Any) -> None:
