@@ -3,8 +3,9 @@ a crash, and in a process that works for another it is the other's to answer.
 """
 
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from types import FrameType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -12,11 +13,10 @@ if TYPE_CHECKING:
 
 
 @contextmanager
-def interrupts_held() -> Iterator[None]:
-    """Hold Ctrl-C back meanwhile; KeyboardInterrupt is raised at the end if it was pressed."""
-    pressed: list[int] = []
+def interrupts_to(answer: Callable[[int, FrameType | None], object]) -> Iterator[None]:
+    """Have Ctrl-C answered by a function of the signal's number and the frame meanwhile."""
     try:
-        before = signal.signal(signal.SIGINT, lambda number, frame: pressed.append(number))
+        before = signal.signal(signal.SIGINT, answer)
     except ValueError:          # not in the main thread, where no Ctrl-C arrives
         yield
         return
@@ -24,6 +24,16 @@ def interrupts_held() -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def interrupts_held() -> Iterator[None]:
+    """Hold Ctrl-C back meanwhile; KeyboardInterrupt is raised at the end if it was pressed."""
+    pressed: list[int] = []
+    try:
+        with interrupts_to(lambda number, frame: pressed.append(number)):
+            yield
+    finally:
         if pressed:
             raise KeyboardInterrupt
 

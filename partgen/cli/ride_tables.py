@@ -24,7 +24,7 @@ def show(ride: RidePlan) -> None:
     for title, headings, rows in _tables(ride):
         if rows:
             line()
-            table(title, ((name.rstrip("|"), not name.endswith("|")) for name in headings), rows, gap=2)
+            table(title, [(name.rstrip("|"), not name.endswith("|")) for name in headings], rows, gap=2)
     line()
     for piece in _notes(ride):
         line(piece)

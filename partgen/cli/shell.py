@@ -2,7 +2,6 @@
 
 import json
 import os
-import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -12,6 +11,7 @@ from typing import Any
 import click
 
 from partgen.errors import DescriptionError, PartgenError
+from partgen.interrupts import interrupts_to
 
 INTERRUPTED, OWN_FAULT = 130, 70
 
@@ -26,7 +26,7 @@ class Shell(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         interrupts = ctx.meta["interrupted"] = Interrupts()
         try:
-            with interruptible(interrupts):
+            with interrupts_to(interrupts.remember):
                 return super().invoke(ctx)
         except PartgenError as error:
             tell(error, as_json="--json" in ctx.meta["arguments"])
@@ -84,20 +84,6 @@ class Interrupts:
         """Raise KeyboardInterrupt when Ctrl-C was pressed at any time before."""
         if self.pressed:
             raise KeyboardInterrupt
-
-
-@contextmanager
-def interruptible(interrupts: Interrupts) -> Iterator[None]:
-    """Let `interrupts` remember Ctrl-C meanwhile."""
-    try:
-        before = signal.signal(signal.SIGINT, interrupts.remember)
-    except ValueError:          # not in the main thread: nothing to catch
-        yield
-        return
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager

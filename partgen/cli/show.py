@@ -13,8 +13,6 @@ import click
 from partgen.finding import Finding, Verdict, worst
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
     from partgen.pipeline import Outcome
     from partgen.printing.calibration import Calibration
     from partgen.remedies.tune import Tightest, Tuning
@@ -24,7 +22,6 @@ SIGN = {"pass": "holds", "warn": "close", "fail": "fails"}
 VERDICTS: dict[Verdict, str] = {"pass": "hold", "warn": "close", "fail": "fail"}
 HEADINGS = (("check", False), ("tightest at", False), ("found", True), ("", False), ("limit", True), ("unit", False),
             ("verdict", False))
-UNCUT = 1000            # columns of a pipe
 BAR = 44                # columns of the bar that shows where in its surroundings a tuned interval lies
 
 Row = tuple[str, ...]
@@ -32,21 +29,23 @@ Piece = str | tuple[str, str]
 """A piece of a line: text as it is, or text and its style."""
 
 
-def console() -> "Console":
-    """Return what draws on stdout: NO_COLOR and pipes are honoured by rich itself, but a pipe is as wide as need be."""
-    from rich.console import Console
-    return Console(highlight=False, width=None if sys.stdout.isatty() else UNCUT)
-
-
 def line(*pieces: Piece) -> None:
-    """Print a line, coloured where that can be."""
-    from rich.text import Text
-    console().print(Text.assemble(*pieces), soft_wrap=True)
+    """Print a line: coloured on a terminal, plain in a pipe, without loading what colours it."""
+    if sys.stdout.isatty():
+        from rich.console import Console
+        from rich.text import Text
+        Console(highlight=False).print(Text.assemble(*pieces), soft_wrap=True)
+    else:
+        click.echo("".join(map(_plain, pieces)))
 
 
-def table(title: str, headings: Iterable[tuple[str, bool]], rows: Iterable[Iterable[Piece]], gap: int = 1) -> None:
+def table(title: str, headings: Sequence[tuple[str, bool]], rows: Iterable[Iterable[Piece]], gap: int = 1) -> None:
     """Draw a table: each heading with whether it stands over numbers, rows of cells with or without a style, columns
-    `gap` letters apart."""
+    `gap` letters apart. A pipe gets it uncut and uncoloured."""
+    if not sys.stdout.isatty():
+        _written(title, headings, rows, " " * gap)
+        return
+    from rich.console import Console
     from rich.table import Table
     from rich.text import Text
     drawn = Table(title=Text(title), title_justify="left", title_style="bold", box=None, pad_edge=False,
@@ -55,7 +54,22 @@ def table(title: str, headings: Iterable[tuple[str, bool]], rows: Iterable[Itera
         drawn.add_column(name, justify="right" if numbers else "left", no_wrap=True, header_style="dim")
     for row in rows:
         drawn.add_row(*(Text(cell) if isinstance(cell, str) else Text(*cell) for cell in row))
-    console().print(drawn)
+    Console(highlight=False).print(drawn)
+
+
+def _written(title: str, headings: Sequence[tuple[str, bool]], rows: Iterable[Iterable[Piece]], gap: str) -> None:
+    """Write a table as plain text, column under column."""
+    cells = [[name for name, _ in headings], *(list(map(_plain, row)) for row in rows)]
+    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
+    click.echo(title)
+    for row in cells:
+        set_out = (cell.rjust(width) if numbers else cell.ljust(width)
+                   for cell, (_, numbers), width in zip(row, headings, widths, strict=True))
+        click.echo(gap.join(set_out).rstrip())
+
+
+def _plain(piece: Piece) -> str:
+    return piece if isinstance(piece, str) else piece[0]
 
 
 def notes(said: Iterable[str]) -> None:
@@ -68,33 +82,14 @@ def notes(said: Iterable[str]) -> None:
 
 
 def findings(found: Sequence[Finding], title: str, every: bool = False) -> None:
-    """Print a table of findings, the tightest of each check or all of them, and what to do where one fails.
-
-    A pipe gets the table uncut and uncoloured, without loading what draws it on a terminal.
-    """
+    """Print a table of findings, the tightest of each check or all of them, and what to do where one fails."""
     groups = [[finding] for finding in found] if every else grouped(found)
     headings = [("what" if every and name == "tightest at" else name, numbers) for name, numbers in HEADINGS]
-    to_mend = [finding for finding in found if finding.remedy]
-    if sys.stdout.isatty():
-        table(title, headings, [(*_row(group), (_fares(group), COLOUR[worst(group)])) for group in groups])
-        for finding in to_mend:
+    table(title, headings, [(*_row(group), (_fares(group), COLOUR[worst(group)])) for group in groups])
+    for finding in found:
+        if finding.remedy:
             line((finding.check, COLOUR[finding.verdict]), f" of {finding.subject}: {finding.remedy}")
-    else:
-        _written(title, headings, [(*_row(group), _fares(group)) for group in groups])
-        for finding in to_mend:
-            click.echo(f"{finding.check} of {finding.subject}: {finding.remedy}")
     click.echo(summary(found))
-
-
-def _written(title: str, headings: Sequence[tuple[str, bool]], rows: Sequence[Row]) -> None:
-    """Write a table as plain text, column under column."""
-    rows = [tuple(name for name, _ in headings), *rows]
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    click.echo(title)
-    for row in rows:
-        cells = (cell.rjust(width) if numbers else cell.ljust(width)
-                 for cell, (_, numbers), width in zip(row, headings, widths, strict=True))
-        click.echo(" ".join(cells).rstrip())
 
 
 def grouped(found: Iterable[Finding]) -> list[list[Finding]]:

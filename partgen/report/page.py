@@ -14,7 +14,6 @@ from partgen.paper.cautions import cautions
 from partgen.paper.filenames import step_stem
 from partgen.parts.record import Bought, Step
 from partgen.plan.train import TrainPlan
-from partgen.plan.wagon import WagonPlan
 from partgen.printing.pose import Advice
 from partgen.solids.built import Built
 
@@ -43,7 +42,7 @@ def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], mis
         parts=[record for record in files if record["part"]], missing=missing, printing=printing,
         bought=bought, advised=advised, assembly=_assembly(built.train, files),
         plates=[record for record in files if record.get("plate")],
-        wagons=[_wagon(plan, description.printer.material) for plan in built.train.wagons],
+        wagons=[(plan, notable(plan, description.printer.material)) for plan in built.train.wagons],
         defaults=defaults_used(description), cautions=cautions(description),
         printer=description.printer)
 
@@ -59,12 +58,3 @@ def clock(seconds: float) -> str:
     """Return a time [s] as hours and minutes."""
     minutes = round(seconds / 60)
     return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
-
-
-def _wagon(plan: WagonPlan, material: str) -> Record:
-    """Return one wagon's line: sizes [mm] and load states."""
-    return {"name": plan.name, "length": plan.length, "width": plan.width, "wheelbase": plan.wagon.wheelbase,
-            "low": plan.wagon.wheelbase - 2 * plan.gear.travel, "high": plan.wagon.wheelbase + 2 * plan.gear.travel,
-            "modules": ", ".join(p.module.label for p in plan.layout.placed) or "-",
-            "cups": ", ".join(cup.label for _, cup in plan.cups) or "-",
-            "states": notable(plan, material)}
