@@ -57,11 +57,10 @@ def new(file: Path, demo: str | None, overwrite: bool) -> None:
 @FILE
 @EVERY
 @JSON
-@click.pass_context
-def check(ctx: click.Context, file: Path, every: bool, as_json: bool) -> None:
+def check(file: Path, every: bool, as_json: bool) -> None:
     """Hold the train against every limit that needs no solid."""
     from partgen import pipeline
-    _answer(ctx, pipeline.check(file), every, as_json)
+    _answer(pipeline.check(file), every, as_json)
 
 
 @main.command()
@@ -70,8 +69,7 @@ def check(ctx: click.Context, file: Path, every: bool, as_json: bool) -> None:
 @click.option("--plot", type=click.Path(path_type=Path, file_okay=False), metavar="FOLDER",
               help="Draw a plot of the margins for each wagon into FOLDER, as PNG and SVG.")
 @JSON
-@click.pass_context
-def tune(ctx: click.Context, file: Path, write: bool, plot: Path | None, as_json: bool) -> None:
+def tune(file: Path, write: bool, plot: Path | None, as_json: bool) -> None:
     """Find the wheelbases that work, the best of them, and what binds.
 
     So it is with the pivot spacing of a wagon on bogies, the length of each body and the track's sharpest radius.
@@ -82,14 +80,13 @@ def tune(ctx: click.Context, file: Path, write: bool, plot: Path | None, as_json
     if plot:
         pipeline.draw_tuning(description, tuned, plot)
     show.tunings(description.title, tuned, tightest, as_json)
-    ctx.exit(0 if all(one.low is not None for one in tuned) else 1)
+    click.get_current_context().exit(0 if all(one.low is not None for one in tuned) else 1)
 
 
 @main.command()
 @FILE
 @JSON
-@click.pass_context
-def ride(ctx: click.Context, file: Path, as_json: bool) -> None:
+def ride(file: Path, as_json: bool) -> None:
     """Plan the ride: speeds, stop ramp, fill marks, markers, run time."""
     from partgen import pipeline
     from partgen.cli import ride_tables
@@ -98,7 +95,7 @@ def ride(ctx: click.Context, file: Path, as_json: bool) -> None:
         click.echo(json.dumps(ride_tables.record(plan), ensure_ascii=False))
     else:
         ride_tables.show(plan)
-    ctx.exit(1 if plan.faults else 0)
+    click.get_current_context().exit(1 if plan.faults else 0)
 
 
 @main.command()
@@ -108,15 +105,13 @@ def ride(ctx: click.Context, file: Path, as_json: bool) -> None:
 @click.option("--pictures/--no-pictures", default=True, show_default=True, help="Render pictures of the train.")
 @EVERY
 @JSON
-@click.pass_context
-def build(ctx: click.Context, file: Path, out: Path, anyway: bool, pictures: bool, every: bool,
-          as_json: bool) -> None:
+def build(file: Path, out: Path, anyway: bool, pictures: bool, every: bool, as_json: bool) -> None:
     """Build every part, prove it, write files, pictures and a report."""
     from partgen import pipeline
     from partgen.cli import show
-    with progress(ctx, as_json) as tell:
+    with progress(as_json) as tell:
         outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, progress=tell)
-    _answer(ctx, outcome, every, as_json, show.built)
+    _answer(outcome, every, as_json, show.built)
 
 
 @main.command()
@@ -126,8 +121,7 @@ def build(ctx: click.Context, file: Path, out: Path, anyway: bool, pictures: boo
 @OUT
 @EVERY
 @JSON
-@click.pass_context
-def coupon(ctx: click.Context, file: Path, measured: Path | None, out: Path, every: bool, as_json: bool) -> None:
+def coupon(file: Path, measured: Path | None, out: Path, every: bool, as_json: bool) -> None:
     """Draw a test print for your printer's fits, or read what it told.
 
     With --measured, the figures in FORM become the printer's offsets; without, the coupon is written.
@@ -138,12 +132,12 @@ def coupon(ctx: click.Context, file: Path, measured: Path | None, out: Path, eve
         found, path = pipeline.calibrate(file, measured, out)
         show.offsets(found, path, file, as_json)
         return
-    with progress(ctx, as_json) as tell:
+    with progress(as_json) as tell:
         outcome = pipeline.coupon(file, out, tell)
-    _answer(ctx, outcome, every, as_json, show.coupon)
+    _answer(outcome, every, as_json, show.coupon)
 
 
-def _answer(ctx: click.Context, outcome: "Outcome", every: bool, as_json: bool,
+def _answer(outcome: "Outcome", every: bool, as_json: bool,
             closing: "Callable[[Outcome], None] | None" = None) -> None:
     """Print what was found, as JSON or as a table, with a `closing` where files were to be written; then exit."""
     from partgen.cli import show
@@ -159,4 +153,4 @@ def _answer(ctx: click.Context, outcome: "Outcome", every: bool, as_json: bool,
         show.notes(outcome.warnings)
         if closing:
             closing(outcome)
-    ctx.exit(1 if outcome.failed else 0)
+    click.get_current_context().exit(1 if outcome.failed else 0)

@@ -72,8 +72,7 @@ class Interrupts:
     """Remembers Ctrl-C: some libraries swallow the exception while they load, so every step of a long
     command asks as well."""
 
-    def __init__(self) -> None:
-        self.pressed = False
+    pressed = False
 
     def remember(self, _number: int, _frame: FrameType | None) -> None:
         """Note Ctrl-C and raise it."""
@@ -87,10 +86,10 @@ class Interrupts:
 
 
 @contextmanager
-def progress(ctx: click.Context, quiet: bool) -> Iterator[Callable[[str, float], None]]:
+def progress(quiet: bool) -> Iterator[Callable[[str, float], None]]:
     """Give a function that shows progress on stderr, and raises KeyboardInterrupt where Ctrl-C was pressed; it shows
     nothing when piped or `quiet`."""
-    interrupts: Interrupts = ctx.meta["interrupted"]
+    interrupts: Interrupts = click.get_current_context().meta["interrupted"]
     if quiet or not sys.stderr.isatty():
         yield lambda what, share: interrupts.ask()
         return

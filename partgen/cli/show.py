@@ -92,12 +92,11 @@ def findings(found: Sequence[Finding], title: str, every: bool = False) -> None:
     click.echo(summary(found))
 
 
-def grouped(found: Iterable[Finding]) -> list[list[Finding]]:
+def grouped(found: Sequence[Finding]) -> list[list[Finding]]:
     """Return the findings check by check, the one with the smallest margin first."""
-    checks: dict[str, list[Finding]] = {}
-    for finding in found:
-        checks.setdefault(finding.check, []).append(finding)
-    return [sorted(group, key=lambda finding: finding.margin) for group in checks.values()]
+    tightest = sorted(found, key=lambda finding: finding.margin)
+    return [[finding for finding in tightest if finding.check == check]
+            for check in dict.fromkeys(finding.check for finding in found)]
 
 
 def summary(found: Iterable[Finding]) -> str:

@@ -132,13 +132,13 @@ def _table(series: Series) -> Iterator[str]:
     kind = "ride_step" if steps else "float"
     width = "" if len(series.columns) == 1 or steps else f"[{len(series.columns)}]"
     yield f"static const {kind} ride_{series.name}[{count}]{width} = {{"
-    cells = [[_number(value, unit) for value, (_, unit) in zip(row, series.columns, strict=True)]
-             for row in series.rows]
+    rows = [", ".join(_number(value, unit) for value, (_, unit) in zip(row, series.columns, strict=True))
+            for row in series.rows]
     if len(series.columns) == 1:
-        flat = [row[0] for row in cells]
-        yield from ("    " + ", ".join(flat[k:k + 8]) + "," for k in range(0, len(flat), 8))
+        rows = [", ".join(rows[k:k + 8]) for k in range(0, len(rows), 8)]
     else:
-        yield from ("    {" + ", ".join(row) + "}," for row in cells)
+        rows = [f"{{{row}}}" for row in rows]
+    yield from (f"    {row}," for row in rows)
     yield "};"
 
 

@@ -21,10 +21,9 @@ def library() -> tuple[ModuleType, Any] | None:
     """Return lib3mf's module and its loaded library, or None where there is none for this machine."""
     try:
         import lib3mf
+        return lib3mf, lib3mf.get_wrapper()
     except ImportError:
         return None
-    try:
-        return lib3mf, lib3mf.get_wrapper()
     except (OSError, lib3mf.ELib3MFException):
         return None
 

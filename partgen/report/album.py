@@ -1,7 +1,7 @@
 """The album of a built train: on its sharpest curve, each wagon whole, taken apart and cut open, every part as it is
 printed, every step of putting it together."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from math import sqrt
 from pathlib import Path
@@ -17,7 +17,6 @@ from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.parts import record_of
 from partgen.parts.record import Fastener, Step
 from partgen.plan.item import Item, Place
-from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.printing.posed import alike
 from partgen.printing.walls import thinnest_wall
@@ -98,7 +97,10 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
             yield f"{name}-inside.png", f"{plan.name}: cut open, every module in its place", cutaway(
                 built, plan, things[plan.name])
     yield POSES, POSES_CAPTION, pose_sheet(built)
-    yield from _step_scenes(train, things)
+    plans = {plan.name: plan for plan in train.wagons}
+    for number, step in enumerate(steps(train), 1):
+        first = step.wagons[0]
+        yield f"{step_stem(number)}.png", None, step_scene(step, plans[first], things[first])
 
 
 def lifts(plan: WagonPlan) -> dict[str, float]:
@@ -157,13 +159,6 @@ def _name(item: Item, subjects: Sequence[PrintedId], wagons: int) -> str:
 
 
 # ---- every step of putting it together
-
-
-def _step_scenes(train: TrainPlan, things: Mapping[str, Sequence[Prop]]) -> Iterator[tuple[str, None, Scene]]:
-    plans = {plan.name: plan for plan in train.wagons}
-    for number, step in enumerate(steps(train), 1):
-        first = step.wagons[0]
-        yield f"{step_stem(number)}.png", None, step_scene(step, plans[first], things[first])
 
 
 def step_scene(step: Step, plan: WagonPlan, things: Sequence[Prop]) -> Scene:

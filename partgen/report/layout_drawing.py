@@ -24,6 +24,7 @@ WALL, FLOOR = "#cdbf9f", "#f6efdf"
 COLOURS = {"battery": "#d9a441", "warm": "#c9694f", "plain": "#7fa08c"}
 PLUG, CUT, WIRE, SCREW, BLIND = "#b7c9be", "#2f6d9b", "#6d5a86", "#8a8375", "#e0d0ae"
 WORDS = {"runs": "cables", "balance": "off balance"}
+SIDES = {"front": (0, 1), "back": (0, -1), "left": (1, 1), "right": (1, -1)}        # axis, and which way along it
 MOST_TYPE, LEAST_TYPE = 9.0, 5.0
 
 
@@ -34,26 +35,19 @@ def draw(plan: WagonPlan, material: str, path: Path) -> None:
     y = LINE * sum(len(wrap(note, LETTERS)) for note in notes) + 4.0
     heights = [WIDE / along * (end - start) for start, end in spans]
     with sheet(WIDE, y + sum(heights) + HEAD) as (figure, paper):
-        _written(paper, y - 4.0, f"{plan.name}: where each module goes", notes)
-        views = []
-        for span, high in zip(spans, heights, strict=True):
-            views.append(inset(figure, 0.0, y, WIDE, high))
-            views[-1].set(xlim=(-along / 2, along / 2), ylim=span)
-            views[-1].set_axis_off()
-            y += high
-        beside, above = views
+        title = f"{plan.name}: where each module goes"
+        words(paper, 4.0, paper.get_ylim()[1] - 9.0, title, 13, family=SERIF, weight="bold", color=GREEN)
+        _legend(paper)
+        beside, above = inset(figure, 0.0, y, WIDE, heights[0]), inset(figure, 0.0, y + heights[0], WIDE, heights[1])
+        for view, span in zip((beside, above), spans, strict=True):
+            view.set(xlim=(-along / 2, along / 2), ylim=span)
+            view.set_axis_off()
+        for note in notes:
+            y = paragraph(paper, 4.0, y - 4.0, note, LETTERS, 8.5) + 4.0
         _from_above(above, plan)
         _from_beside(beside, plan)
         _balance(above, beside, plan, material)
         save(figure, path)
-
-
-def _written(paper: "Axes", y: float, title: str, notes: Sequence[str]) -> None:
-    """Write title and legend on top of the sheet, and the notes downwards from `y` [mm]."""
-    words(paper, 4.0, paper.get_ylim()[1] - 9.0, title, 13, family=SERIF, weight="bold", color=GREEN)
-    _legend(paper)
-    for note in notes:
-        y = paragraph(paper, 4.0, y, note, LETTERS, 8.5)
 
 
 # ---- from above ------------------------------------------------------------------------------------------
@@ -69,9 +63,7 @@ def _from_above(axes: "Axes", plan: WagonPlan) -> None:
     _keep_outs(axes, plan)
     for placed in sorted(plan.layout.placed, key=lambda placed: placed.z):
         _plugs(axes, placed)
-        low = 3 if placed.on is None else 4
-        _module(axes, placed, (placed.x, placed.y), (placed.length, placed.width), low)
-        _named(axes, placed, (placed.x, placed.y), (placed.length, placed.width))
+        _module(axes, placed, placed.y, placed.width, low=3 if placed.on is None else 4)
     for cutout in plan.layout.cutouts:
         _cutout(axes, plan, cutout)
     for one, other in plan.layout.wires:
@@ -97,8 +89,7 @@ def _keep_outs(axes: "Axes", plan: WagonPlan) -> None:
     for x, y in plan.body.screws:
         axes.add_patch(Circle((x, y), plan.body.cone / 2, facecolor=PAPER, edgecolor=SCREW, linewidth=0.8,
                               zorder=2.5))
-        axes.plot((x - 1.2, x + 1.2), (y, y), color=SCREW, linewidth=0.8, zorder=2.6)
-        axes.plot((x, x), (y - 1.2, y + 1.2), color=SCREW, linewidth=0.8, zorder=2.6)
+        axes.plot(((x - 1.2, x), (x + 1.2, x)), ((y, y - 1.2), (y, y + 1.2)), color=SCREW, linewidth=0.8, zorder=2.6)
     if not any(cutout.wall == "bottom" for cutout in plan.layout.cutouts):
         return
     inside = plan.body.inside
@@ -108,8 +99,12 @@ def _keep_outs(axes: "Axes", plan: WagonPlan) -> None:
                    hatch="////", linewidth=0.0, zorder=2.2)
 
 
-def _module(axes: "Axes", placed: Placed, middle: Sequence[float], size: Sequence[float], low: float) -> None:
+def _module(axes: "Axes", placed: Placed, y: float, high: float, low: float, named: bool = True) -> None:
+    """Draw a module about the height `y` of the view, `low` in the order of what is drawn."""
+    middle, size = (placed.x, y), (placed.length, high)
     _rectangle(axes, middle, size, facecolor=_colour(placed.module), edgecolor=INK, linewidth=0.9, zorder=low)
+    if named:
+        _named(axes, placed, middle, size)
 
 
 def _colour(module: Module) -> str:
@@ -141,25 +136,21 @@ def _named(axes: "Axes", placed: Placed, middle: Sequence[float], size: tuple[fl
 def _plugs(axes: "Axes", placed: Placed) -> None:
     """Draw the room that plugs and their cables take before a module's faces."""
     for face, room in zip(FACES[:4], placed.orientation.room, strict=False):
-        if not room or face in placed.orientation.out:
-            continue
-        way, axis = (1 if face in ("front", "left") else -1), 0 if face in ("front", "back") else 1
-        middle, size = [placed.x, placed.y], [placed.length, placed.width]
-        middle[axis] += way * (size[axis] + room) / 2
-        size[axis] = room
-        _rectangle(axes, middle, size, facecolor=PLUG, edgecolor=FAINT, hatch="....", linewidth=0.5, alpha=0.45,
-                   zorder=2.8)
+        if room and face not in placed.orientation.out:
+            (axis, way), middle, size = SIDES[face], [placed.x, placed.y], [placed.length, placed.width]
+            middle[axis] += way * (size[axis] + room) / 2
+            size[axis] = room
+            _rectangle(axes, middle, size, facecolor=PLUG, edgecolor=FAINT, hatch="....", linewidth=0.5, alpha=0.45,
+                       zorder=2.8)
 
 
 def _cutout(axes: "Axes", plan: WagonPlan, cutout: Cutout) -> None:
     """Draw an opening: in its wall, or dashed where it is in floor or lid."""
-    axis = {"front": 0, "back": 0, "left": 1, "right": 1}.get(cutout.wall)
-    if axis is None:
+    if cutout.wall not in SIDES:
         _rectangle(axes, cutout.middle, cutout.size, facecolor="none", edgecolor=CUT, linewidth=1.4, linestyle="--",
                    zorder=9)
         return
-    middle, size = list(cutout.middle[:2]), list(cutout.size[:2])
-    way = 1 if middle[axis] > 0 else -1
+    (axis, way), middle, size = SIDES[cutout.wall], list(cutout.middle[:2]), list(cutout.size[:2])
     middle[axis] = way * ((plan.length, plan.width)[axis] - plan.body.wall) / 2
     size[axis] = plan.body.wall + 0.6
     _rectangle(axes, middle, size, facecolor=CUT, edgecolor=CUT, zorder=9)
@@ -185,11 +176,9 @@ def _dimension(axes: "Axes", start: tuple[float, float], end: tuple[float, float
     """Draw a dimension line, its text below or, upright, to the right of it."""
     axes.annotate("", start, end, arrowprops={"arrowstyle": "<->", "color": INK, "linewidth": 0.8, "shrinkA": 0,
                                               "shrinkB": 0})
-    x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
-    if start[1] == end[1]:
-        axes.annotate(text, (x, y - 1.5), ha="center", va="top", color=INK, fontsize=8)
-    else:
-        axes.annotate(text, (x + 1.5, y), ha="left", va="center", rotation=90, color=INK, fontsize=8)
+    x, y, upright = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2, start[0] == end[0]
+    look: dict[str, Any] = {"ha": "left", "va": "center", "rotation": 90} if upright else {"ha": "center", "va": "top"}
+    axes.annotate(text, (x + 1.5, y) if upright else (x, y - 1.5), color=INK, fontsize=8, **look)
 
 
 # ---- from the side ---------------------------------------------------------------------------------------
@@ -208,10 +197,8 @@ def _from_beside(axes: "Axes", plan: WagonPlan) -> None:
     _wheels(axes, plan)
     away = sorted(plan.layout.placed, key=lambda placed: placed.box[1][0], reverse=True)
     for k, placed in enumerate(away):
-        middle, size = (placed.x, floor + placed.z + placed.height / 2), (placed.length, placed.height)
-        _module(axes, placed, middle, size, low=4 + 0.1 * k)
-        if not any(_hides(nearer, placed) for nearer in away[k + 1:]):
-            _named(axes, placed, middle, size)
+        hidden = any(_hides(nearer, placed) for nearer in away[k + 1:])
+        _module(axes, placed, floor + placed.z + placed.height / 2, placed.height, low=4 + 0.1 * k, named=not hidden)
     front = plan.length / 2 + 6.0
     _dimension(axes, (front, body.bottom), (front, body.top), f"{body.top - body.bottom:.1f} mm")
 
@@ -280,21 +267,19 @@ def _said(plan: WagonPlan) -> tuple[str, ...]:
     open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
              for name, reached, bound in plan.layout.aims if reached > bound + 1e-6]
     best = "Proven best: no shorter, then lower, then better balanced, then shorter wired arrangement exists."
-    return (f"Best found: {'; '.join(open_)}." if open_ else best, *_runs(plan.layout), *_depths(plan))
+    lists = {"Cables, from middle to middle": _runs(plan.layout),
+             "Below the deck, seen through its window": _depths(plan)}
+    return (f"Best found: {'; '.join(open_)}." if open_ else best,
+            *(f"{what}: {', '.join(found)}." for what, found in lists.items() if found))
 
 
-def _runs(layout: Layout) -> Iterator[str]:
-    """Yield how far it is along the body and across from module to module, for each cable."""
-    runs = [(layout.placed[one], layout.placed[other]) for one, other in layout.wires]
-    if runs:
-        yield "Cables, from middle to middle: " + ", ".join(
-            f"{one.name} to {other.name} {abs(one.x - other.x) + abs(one.y - other.y):.0f} mm"
-            for one, other in runs) + "."
+def _runs(layout: Layout) -> list[str]:
+    """Say how far it is along the body and across from module to module, for each cable."""
+    ends = [(layout.placed[one], layout.placed[other]) for one, other in layout.wires]
+    return [f"{one.name} to {other.name} {abs(one.x - other.x) + abs(one.y - other.y):.0f} mm" for one, other in ends]
 
 
-def _depths(plan: WagonPlan) -> Iterator[str]:
-    """Yield how deep below the deck everything lies that looks up through the lid."""
+def _depths(plan: WagonPlan) -> list[str]:
+    """Say how deep below the deck everything lies that looks up through the lid."""
     lid, up = plan.lid, [placed for placed in plan.layout.placed if "top" in placed.orientation.out]
-    if lid and lid.panes and up:
-        yield "Below the deck, seen through its window: " + ", ".join(
-            f"{placed.name} {lid.depth(placed, plan.floor_z):.1f} mm" for placed in up) + "."
+    return [f"{placed.name} {lid.depth(placed, plan.floor_z):.1f} mm" for placed in up] if lid and lid.panes else []

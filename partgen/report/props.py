@@ -213,24 +213,20 @@ def track_arc(gauge: float, radius: float, start_angle: float, end_angle: float,
     count from the origin, z = 0 is the rail top, gauge [mm] is between the rails' inner faces, rail_head
     [mm] the width of a rail, rail_height [mm] from the sleepers to the rail top.
     """
-    start, angle = np.radians(start_angle), np.radians(end_angle - start_angle)
+    angle = np.radians(end_angle - start_angle)
     sides = max(2, int(np.ceil((end_angle - start_angle) / STEP)) + 1)
     section = _rail_section(rail_head, rail_height)
     rails = (lathe(section + (radius - side * (gauge + rail_head) / 2, 0), "z", sides, angle) for side in (1, -1))
     count = max(1, int(radius * angle / (0.62 * gauge)))
-    turns = start + angle / 2 + 0.62 * gauge / radius * (np.arange(count) - (count - 1) / 2)
+    apart = np.degrees(0.62 * gauge / radius)
+    turns = (start_angle + end_angle) / 2 + apart * (np.arange(count) - (count - 1) / 2)
     sleeper = rounded_box((0.24 * gauge, 1.62 * gauge, SLEEPER), 0.25 * SLEEPER,
                           middle=(0, -radius, -rail_height - SLEEPER / 2))
-    sleepers = reduce(add, (sleeper.copy().apply_transform(_about_centre(turn, radius)) for turn in turns))
+    sleepers = reduce(add, (sleeper.copy().apply_transform(stand(Place(0.0, radius, yaw=turn))) for turn in turns))
     # A lathe starts on the x axis: a quarter turn before the origin, seen from the centre.
-    ahead = _about_centre(start - np.pi / 2, radius)
+    ahead = stand(Place(0.0, radius, yaw=start_angle - 90))
     return (*(thing("rail", rail.apply_transform(ahead), in_frame=False) for rail in rails),
             thing("sleeper", sleepers, in_frame=False))
-
-
-def _about_centre(angle: float, radius: float) -> np.ndarray:
-    """Turn points counted from the curve's centre by `angle` [rad] and set them about (0, radius) [mm], 4 x 4."""
-    return stand(Place(0.0, radius, yaw=float(np.degrees(angle))))
 
 
 def _rail_section(head: float, height: float) -> np.ndarray:

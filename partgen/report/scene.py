@@ -3,6 +3,7 @@
 Nothing here draws. A scene travels pickled to the child process that does (`render.py`).
 """
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -125,33 +126,26 @@ def letter_height(scene: Scene) -> float:
     return LABEL_HEIGHT * scene.size[1] / 1000
 
 
-def place_labels(scene: Scene) -> list[tuple[str, np.ndarray, np.ndarray, bool]]:
-    """Each label's text, anchor [px], near end of its text line [px] and whether it stands on the right.
+def place_labels(scene: Scene) -> Iterator[tuple[str, np.ndarray, np.ndarray, bool]]:
+    """Yield each label's text, anchor [px], near end of its text line [px] and whether it stands on the right.
 
     Labels stand in one column at each side, in the order of their anchors so that no two leader lines of a
     column cross, and are pushed apart to at least 1.7 letter heights.
     """
-    if not scene.labels:
-        return []
-    anchors = view(scene).project(np.array([xyz for _, xyz in scene.labels]))
+    anchors = view(scene).project(np.array([xyz for _, xyz in scene.labels]).reshape(-1, 3))
     width, height = scene.size
     order = np.argsort(anchors[:, 0], kind="stable")
     half = (len(order) + 1) // 2
-    placed = []
     for column, on_right in ((order[:half], False), (order[half:], True)):
         column = column[np.argsort(anchors[column, 1], kind="stable")]
         heights = _spread(anchors[column, 1], 1.7 * letter_height(scene), height)
         x = width - label_margin(scene) if on_right else label_margin(scene)
-        placed += [
-            (scene.labels[k][0], anchors[k], np.array([x, y]), on_right) for k, y in zip(column, heights, strict=True)
-        ]
-    return placed
+        for k, y in zip(column, heights, strict=True):
+            yield scene.labels[k][0], anchors[k], np.array([x, y]), on_right
 
 
 def _spread(wished: np.ndarray, gap: float, height: float) -> np.ndarray:
     """Sorted positions at least `gap` apart, inside the picture, near the wished ones."""
-    if not len(wished):
-        return wished
     steps = gap * np.arange(len(wished))
     pushed = np.maximum.accumulate(wished - steps) + steps
     pulled = steps - np.maximum.accumulate((steps - wished)[::-1])[::-1]

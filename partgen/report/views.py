@@ -148,17 +148,12 @@ def cutaway(built: Built, plan: WagonPlan, props: Sequence[Prop]) -> Scene:
     cut = [printed_prop(item, half) for item, _, mesh in built.standing(plan) if item.part in CUT
            for half in [halved(mesh, (0.0, 1.0, 0.0), aside[item.part])] if len(half.faces)]
     modules = {placed.name: placed.module for placed in plan.layout.placed}
-    rest = [replace(prop, colour=_tint(modules[prop.name])) if prop.name in modules else prop
-            for prop in props if prop.name not in CUT and not _strip_before(prop, aside["lid"])]
+    rest = [replace(prop, colour=_tint(modules[prop.name])) if prop.name in modules else prop for prop in props
+            if prop.name not in CUT and not (prop.name == STRIP and _centre(prop)[1] < aside["lid"])]
     ground = min(float(prop.placed()[:, 2].min()) for prop in rest)
     scene = Scene((*cut, *rest), CUT_CAMERA, CUT_SIZE, ground=ground)
     return replace(scene, labels=tuple(_module_label(plan, placed, view(scene).position, aside["lid"])
                                        for placed in plan.layout.placed))
-
-
-def _strip_before(prop: Prop, aside: float) -> bool:
-    """Is it a light strip under the side that is cut away?"""
-    return prop.name == STRIP and bool(prop.placed()[:, 1].mean() < aside)
 
 
 def _tint(module: Module) -> tuple[float, float, float]:
