@@ -70,7 +70,7 @@ def test_labels_keep_apart_and_inside_the_picture():
     rng = np.random.default_rng(5)
     labels = tuple((f"part number {k}", tuple(rng.normal(size=3) * (3, 3, 0.5))) for k in range(17))
     shown = scene.Scene((block(),), labels=labels)
-    placed = scene.place_labels(shown)
+    placed = list(scene.place_labels(shown))
     assert sorted(text for text, *_ in placed) == sorted(text for text, _ in labels)
     tall = scene.letter_height(shown)
     for side in (True, False):

@@ -1,6 +1,6 @@
 """The layout of a wagon's modules, from above and from the side: what goes where, and what keeps it apart."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
