@@ -13,7 +13,6 @@ from shapely.geometry import Point
 from solids import as_mesh, block, upright
 from trimesh.creation import box, cylinder
 
-from partgen.checks import meshes as mesh
 from partgen.checks import on_solids as solid
 from partgen.checks.meshes import open_edges
 from partgen.describe.printer_tables import Printer
@@ -157,9 +156,9 @@ def test_only_what_lies_in_a_band_counts_for_throw():
     low.apply_translation((0, 0, 10))
     high.apply_translation((0, 0, 50))
     narrow = ClearanceBand(low=0.0, high=30.0, half_width=15.0)
-    assert worst(mesh.inner_throw(built({"low": low, "high": high}, band=narrow))) == "pass"
+    assert worst(solid.SOLID_CHECKS["inner-throw"](built({"low": low, "high": high}, band=narrow))) == "pass"
     tall = ClearanceBand(low=0.0, high=45.0, half_width=15.0)
-    assert worst(mesh.inner_throw(built({"low": low, "high": high}, band=tall))) == "fail"
+    assert worst(solid.SOLID_CHECKS["inner-throw"](built({"low": low, "high": high}, band=tall))) == "fail"
 
 
 def test_print_pose_sets_a_part_on_the_bed():

@@ -78,6 +78,6 @@ def test_the_nearest_pair_is_drawn_as_far_apart_as_the_finding_says(drawn):
 def test_no_pair_is_drawn_where_the_track_is_too_tight_for_every_one(drawn, monkeypatch):
     from msgspec.structs import replace
     train = train_of()
-    stuck = [replace(one, coupled=None) for one in track_map.pairs(train)]
+    stuck = [replace(one, rear=replace(one.rear, pivot=0.0)) for one in track_map.pairs(train)]
     monkeypatch.setattr(track_map, "pairs", lambda _train: stuck)
     assert drawn(track_map.draw_nearest, train) == (None, False)

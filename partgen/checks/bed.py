@@ -7,6 +7,7 @@ from math import ceil
 from msgspec.structs import replace
 
 from partgen.describe.printer_tables import Printer
+from partgen.dynamics.search import largest
 from partgen.finding import Finding, down, judge, up
 from partgen.identity import PrintedId
 from partgen.packing.nesting import aslant
@@ -17,7 +18,8 @@ from partgen.plan.wagon import WagonPlan
 
 Size = Sequence[float]      # along x, y, z [mm]
 
-_MOST_PIECES = 6         # that it is worth splitting a part into
+MOST_PIECES = 6         # that it is worth splitting a part into
+FINE = 100              # steps to a mm
 
 
 def bed(train: TrainPlan) -> Iterator[Finding]:
@@ -62,7 +64,7 @@ def _cure(size: Size, printer: Printer, over: float) -> str:
         return f"laid on another side it fits, {x:.0f} x {y:.0f} mm on the bed and {z:.0f} mm tall"
     long, *others = sorted(size, reverse=True)
     fits = _longest(long, others, printer)
-    if fits < long / _MOST_PIECES:
+    if fits < long / MOST_PIECES:
         return f"make it {over:.1f} mm smaller, or choose a larger printer"
     count = ceil(long / fits)
     return (f"split it at a dovetail into {count} pieces of {up(long / count)} mm, shorten its {long:.0f} mm "
@@ -71,9 +73,6 @@ def _cure(size: Size, printer: Printer, over: float) -> str:
 
 def _longest(long: float, others: Iterable[float], printer: Printer) -> float:
     """Return how much [mm] of a part's longest side fits, however it lies; 0 where the other two do not."""
-    low, high = 0.0, long
-    while high - low > 0.01:
-        middle = (low + high) / 2
-        fits = any(_excess(turned, printer)[0] <= 0 for turned in permutations((middle, *others)))
-        low, high = (middle, high) if fits else (low, middle)
-    return low
+    steps = largest(0, ceil(FINE * long), lambda step: any(
+        _excess(turned, printer)[0] <= 0 for turned in permutations((step / FINE, *others))))
+    return (steps or 0) / FINE

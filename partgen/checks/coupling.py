@@ -60,12 +60,11 @@ def _too_tight(pair: Neighbours, track: Track) -> str:
 def coupler_height(train: TrainPlan) -> Iterator[Finding]:
     """Hold the locomotive's measured coupler height against the wagons'."""
     coupler = train.description.coupler
-    own = train.description.train.locomotive.coupler_height
-    miss = abs((coupler.height if own is None else own) - coupler.height)
-    limit = FACE_SHARE * coupler.magnet_diameter
+    measured = train.description.train.locomotive.coupler_height
+    own = coupler.height if measured is None else measured
+    miss, limit = abs(own - coupler.height), FACE_SHARE * coupler.magnet_diameter
     yield judge("coupler-height", CouplingId(LocomotiveId(), train.wagons[0].who), miss, limit, "max", "mm",
-                f"the faces miss each other by {miss:.1f} mm: set coupler.height to "
-                f"{coupler.height if own is None else own:g} mm")
+                f"the faces miss each other by {miss:.1f} mm: set coupler.height to {own:g} mm")
 
 
 def string_line(train: TrainPlan) -> Iterator[Finding]:
@@ -95,11 +94,10 @@ def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
         cure = either(_stronger(coupler, plan, safety * needed), less)
         yield judge("coupler-pull", who, value, safety * needed, "min", "N",
                     f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}")
-    for plan, one in stuck(train):
-        yield judge("coupler-pull", StuckId(plan.name), one.force, one.lifts, "max", "N",
-                    f"stuck, it is pulled with up to {one.force:.2f} N before a coupler opens or the locomotive "
-                    f"slips, and {one.lifts:.2f} N lift it off its rear axle: put {up(one.lacks, 0)} g into it, or "
-                    "choose weaker magnets")
+    for plan, pulled, lifts, lacks in stuck(train):
+        yield judge("coupler-pull", StuckId(plan.name), pulled, lifts, "max", "N", "stuck, it is pulled with up to "
+                    f"{pulled:.2f} N before a coupler opens or the locomotive slips, and "
+                    f"{lifts:.2f} N lift it off its rear axle: put {up(lacks, 0)} g into it, or choose weaker magnets")
 
 
 def _stronger(coupler: Coupler, plan: WagonPlan, force: float) -> str:

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 import numpy as np
 from trimesh import Trimesh
 
-from partgen.checks import track
 from partgen.checks.bed import fit
 from partgen.finding import Finding, judge
 from partgen.solids.built import Built
@@ -54,16 +53,6 @@ def bed(built: Built) -> Iterator[Finding]:
     for plan, item, _ in built.parts():
         x, y, z = built.laid(plan, item).extents
         yield fit(plan.part_id(item.name), (x, y, z), built.train.description.printer)
-
-
-def inner_throw(built: Built) -> Iterator[Finding]:
-    """Hold what the meshes of every wagon reach towards the inside of curves against the free room."""
-    return track.inner_throw(built.cut_train)
-
-
-def outer_throw(built: Built) -> Iterator[Finding]:
-    """Hold what the meshes of every wagon reach towards the outside of curves against the free room."""
-    return track.outer_throw(built.cut_train)
 
 
 def interference(built: Built) -> Iterator[Finding]:

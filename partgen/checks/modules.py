@@ -25,17 +25,16 @@ def module_fit(train: TrainPlan) -> Iterator[Finding]:
     """Hold the free distance round every module against what its plugs and its neighbours need."""
     for plan in train.asked:
         gaps = [*_to_body(plan), *_to_modules(plan)]
-        yield from _looking_up(plan)
-        yield from _wires_of_strips(plan)
+        yield from _at_lid(plan)
         if gaps:
             spare, who, where = min(gaps)
-            yield judge("module-fit", plan.who, spare, 0.0, "min", "mm",
-                        f"{who} is {-spare:.2f} mm too near the {where}: enlarge the body by as much, or leave its "
-                        "sizes out")
+            yield judge("module-fit", plan.who, spare, 0.0, "min", "mm", f"{who} is {-spare:.2f} mm too near the "
+                        f"{where}: enlarge the body by as much, or leave its sizes out")
 
 
-def _looking_up(plan: WagonPlan) -> Iterator[Finding]:
-    """Yield how clear the lid's windows stand of what else it has, and how deep below the deck what looks up lies.
+def _at_lid(plan: WagonPlan) -> Iterator[Finding]:
+    """Yield how clear the lid's windows stand of what else it has, how deep below the deck what looks up lies, and how
+    far the ways for the wires of light strips are from the lid's clips and bosses.
 
     Under cups there is no window: `drip-path` tells.
     """
@@ -57,11 +56,8 @@ def _looking_up(plan: WagonPlan) -> Iterator[Finding]:
                         f"{placed.name} looks up from {deep:.1f} mm below the deck: stand it on a block and add the "
                         f"block's {up(deep - MOST_DEEP)} mm to its height")
 
-
-def _wires_of_strips(plan: WagonPlan) -> Iterator[Finding]:
-    """Yield how far the ways for the wires of light strips are from the lid's clips and bosses."""
-    if plan.lid and plan.lid.strip:
-        free = plan.lid.strip.free
+    if lid.strip:
+        free = lid.strip.free
         yield judge("module-fit", plan.part_id("light strip"), free, WAY_BESIDE, "min", "mm",
                     f"the lid's clips leave no way in for the wires of a light strip: make the body "
                     f"{up(4 * (WAY_BESIDE - free) + 2 * WAY_STEP)} mm longer, or set lights = 'lamps'")
@@ -137,17 +133,14 @@ def _needed(plan: WagonPlan, count: int) -> float:
     length, width, height = plan.body.size
     heat = count * WARM - shed_by_walls(2 * (length + width) * height + length * width, RISE)
     chimney = (plan.body.fittings.vent_top - plan.body.fittings.vent_low) / 2
-    if heat <= 0:
-        return 0.0
-    return 2 * vent_area(heat, max(chimney, 1.0), RISE)
+    return 2 * vent_area(heat, max(chimney, 1.0), RISE) if heat > 0 else 0.0
 
 
 def drip_path(train: TrainPlan) -> Iterator[Finding]:
     """Count the openings that lead from under a seat down to electronics."""
     for plan in train.asked:
-        if not plan.cradle or not plan.layout.placed:
-            continue
-        open_to = [cutout.name for cutout in plan.layout.cutouts if cutout.wall == "top"]
-        yield judge("drip-path", plan.who, len(open_to), 0, "max", "1",
-                    f"{', '.join(open_to)} looks up through the lid under {len(plan.cradle.seats)} seats: let it look "
-                    "out at a side, or put it into a wagon without cups")
+        if plan.cradle and plan.layout.placed:
+            open_to = [cutout.name for cutout in plan.layout.cutouts if cutout.wall == "top"]
+            yield judge("drip-path", plan.who, len(open_to), 0, "max", "1",
+                        f"{', '.join(open_to)} looks up through the lid under {len(plan.cradle.seats)} seats: let it "
+                        "look out at a side, or put it into a wagon without cups")

@@ -26,8 +26,7 @@ PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = by_id(
     track_plan, wheel_play, wheelbase, attack_angle, inner_throw, outer_throw, obstacle, passing,
     coupler_swing, body_gap, coupler_height, string_line, coupler_pull, adhesion,
     axle_load, tip_curve, tip_stop, tip_standing, cup_hold, spill_curve, spill_stop,
-    wheel_room, under_clearance, module_fit, reach, warm_module, drip_path, snap_strain, name_plate,
-    bed)
+    wheel_room, under_clearance, module_fit, reach, warm_module, drip_path, snap_strain, name_plate, bed)
 """In the order in which their findings are told."""
 
 CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupler-swing", "body-gap", "string-line",
@@ -43,7 +42,6 @@ def run(train: TrainPlan, leave_out: Container[str] = (), only: Container[str] |
     """
     short = [finding for plan in train.asked for finding in wanting(plan)]
     known = {(finding.check, finding.subject) for finding in short}
-    wanted = [check for name, check in PLAN_CHECKS.items()
-              if name not in leave_out and (only is None or name in only)]
-    found = [finding for check in wanted for finding in check(train)]
+    found = [finding for name, check in PLAN_CHECKS.items() if name not in leave_out and (only is None or name in only)
+             for finding in check(train)]
     return (*short, *(f for f in found if (f.check, f.subject) not in known))

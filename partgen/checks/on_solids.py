@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Iterable
 
-from partgen.checks import by_id
-from partgen.checks.meshes import bed, closed_mesh, inner_throw, interference, one_body, outer_throw, volume_match
+from partgen.checks import by_id, track
+from partgen.checks.meshes import bed, closed_mesh, interference, one_body, volume_match
 from partgen.checks.printed import PRINT_CHECKS, printed
 from partgen.finding import Finding
 from partgen.solids.built import Built
@@ -11,7 +11,9 @@ from partgen.solids.built import Built
 SOLID_CHECKS: dict[str, Callable[[Built], Iterable[Finding]]] = {
     **by_id(closed_mesh, one_body, volume_match, bed),
     **dict.fromkeys(PRINT_CHECKS, printed),     # asked part by part
-    **by_id(inner_throw, outer_throw, interference),
+    "inner-throw": lambda built: track.inner_throw(built.cut_train),
+    "outer-throw": lambda built: track.outer_throw(built.cut_train),
+    "interference": interference,
 }
 
 REPLACED = ("bed", "inner-throw", "outer-throw")

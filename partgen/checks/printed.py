@@ -69,12 +69,10 @@ def overhang(posed: Posed) -> Finding:
     limit = posed.overhang_limit
     hanging = max((region for region in posed.regions if region.hanging),
                   key=lambda region: (region.angle, region.hanging), default=None)
-    if hanging is None:
-        found = steepest(posed.mesh, limit, posed.printer.layer)
-        return judge("overhang", posed.subject, found, limit, "max", "deg", "")
-    return judge("overhang", posed.subject, hanging.angle, limit, "max", "deg",
-                 f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {hanging.angle:.0f} deg from "
-                 f"upright: put a slope of {limit:.0f} deg or less under it, or turn the part")
+    found = hanging.angle if hanging else steepest(posed.mesh, limit, posed.printer.layer)
+    return judge("overhang", posed.subject, found, limit, "max", "deg",
+                 f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {found:.0f} deg from upright: put "
+                 f"a slope of {limit:.0f} deg or less under it, or turn the part" if hanging else "")
 
 
 def bridge(posed: Posed) -> Finding:

@@ -5,15 +5,16 @@ from collections.abc import Callable, Iterator
 from functools import partial
 
 import numpy as np
-from msgspec.structs import replace
 
 from partgen.checks.cures import fill_less, run_slower
 from partgen.dynamics.load_states import heaviest
-from partgen.dynamics.questions import unheld
+from partgen.dynamics.questions import holds_for
 from partgen.dynamics.search import largest, ridden, smallest
 from partgen.dynamics.stability import (
     LEAST_SHARE,
+    LENGTHWISE,
     OVER,
+    SIDEWAYS,
     Edge,
     Held,
     Stability,
@@ -38,22 +39,19 @@ BALLAST_HEIGHT = 3.0    # mm over the floor: the middle of a flat plate of metal
 def tip_curve(train: TrainPlan) -> Iterator[Finding]:
     """Hold each wagon's margin against tipping in the sharpest curve at full speed, floor leaning and one
     wheel up on a joint's step, liquids at their highest swing, the train's pull and push included."""
-    for plan, stand in in_curves(train):
-        yield _judged("tip-curve", train, plan, stand, "in the sharpest curve", run_slower)
+    return (_judged("tip-curve", train, *one, "in the sharpest curve", run_slower) for one in in_curves(train))
 
 
 def tip_stop(train: TrainPlan) -> Iterator[Finding]:
     """Hold each wagon's margin against tipping over an outer axle as the train starts or stops, on the
     steepest slope and a joint's step, liquids at their highest swing."""
-    for plan, stand in at_stops(train):
-        yield _judged("tip-stop", train, plan, stand, "as the train starts or stops", _gentler)
+    return (_judged("tip-stop", train, *one, "as the train starts or stops", _gentler) for one in at_stops(train))
 
 
 def tip_standing(train: TrainPlan) -> Iterator[Finding]:
     """Hold each wagon's margin against tipping where it stands on a floor out of level and on a joint's step
     while a guest takes a cup."""
-    for plan, stand in standing(train):
-        yield _judged("tip-standing", train, plan, stand, "standing", _levelled)
+    return (_judged("tip-standing", train, *one, "standing", _levelled) for one in standing(train))
 
 
 def axle_load(train: TrainPlan) -> Iterator[Finding]:
@@ -61,10 +59,10 @@ def axle_load(train: TrainPlan) -> Iterator[Finding]:
     state."""
     for plan, state, weight in on_axles(train):
         off = abs(float(state.rows[:, 0] @ state.rows[:, 1] / state.rows[:, 0].sum()))
+        longer = f"lengthen {plan.gear.base_name} to {up(off / (0.5 - LEAST_SHARE) + 0.1)} mm"
         yield judge("axle-load", plan.who, state.value, LEAST_SHARE, "min", "1",
-                    f"its lighter axle carries {100 * state.value:.0f} % with {state.words}: lengthen "
-                    f"{plan.gear.base_name} to {up(off / (0.5 - LEAST_SHARE) + 0.1)} mm, or put {up(weight, 0)} g of "
-                    "ballast in its middle")
+                    f"its lighter axle carries {100 * state.value:.0f} % with {state.words}: "
+                    + either(longer, f"put {up(weight, 0)} g of ballast in its middle"))
 
 
 def cup_hold(train: TrainPlan) -> Iterator[Finding]:
@@ -96,7 +94,7 @@ def _judged(check: str, train: TrainPlan, plan: WagonPlan, stand: Stability, whe
     def remedy() -> str:
         weight = MORE * stand.ballast(safety, plan.floor_z + BALLAST_HEIGHT)
         ballast = f"put {up(weight, 0)} g of ballast on its floor" if weight < HEAVIEST * heaviest(stand.of) else ""
-        way = "sideways" if edge.axis == 2 else "over an outer axle"
+        way = "sideways" if edge.axis == SIDEWAYS else "over an outer axle"
         return (f"{when} it is held {value:.2f} times over against tipping {way}, with {state.words}: "
                 + (either(cure(train, check, plan.who), ballast) or _farther(plan, edge, short(state, edge, safety))))
 
@@ -105,7 +103,7 @@ def _judged(check: str, train: TrainPlan, plan: WagonPlan, stand: Stability, whe
 
 def _farther(plan: WagonPlan, edge: Edge, missing: float) -> str:
     """Return the remedy where nothing lighter helps: an edge farther from the load by `missing` [mm]."""
-    wider = f", or lengthen {plan.gear.base_name} by {up(2 * missing)} mm" if edge.axis == 1 else ""
+    wider = f", or lengthen {plan.gear.base_name} by {up(2 * missing)} mm" if edge.axis == LENGTHWISE else ""
     return f"take cups off, or bring them {up(missing)} mm nearer to the middle{wider}"
 
 
@@ -118,7 +116,7 @@ def _gentler(train: TrainPlan, check: str, who: WagonId) -> str:
                 for name in ("start_time", "stop_time")}
 
     most = int(np.ceil(10 * (LONGEST / min(ride.start_time, ride.stop_time) - 1)))
-    found = smallest(0, most, lambda tenths: _held(check, ridden(train, **times(tenths)), who))
+    found = smallest(0, most, lambda tenths: holds_for(ridden(train, **times(tenths)), check, who))
     if found is None:
         return ""
     return " and ".join(f"set ride.{name} to {time:g} s" for name, time in times(found).items())
@@ -127,9 +125,5 @@ def _gentler(train: TrainPlan, check: str, who: WagonId) -> str:
 def _levelled(train: TrainPlan, check: str, who: WagonId) -> str:
     """Return the remedy of a floor nearer to level; none where that is no cure."""
     tilt = int(np.ceil(10 * train.description.ride.floor_tilt))
-    tenths = largest(0, tilt, lambda tenths: _held(check, ridden(train, floor_tilt=tenths / 10), who))
+    tenths = largest(0, tilt, lambda tenths: holds_for(ridden(train, floor_tilt=tenths / 10), check, who))
     return "" if tenths is None else f"level the floor to {tenths / 10:g} deg"
-
-
-def _held(check: str, train: TrainPlan, who: WagonId) -> bool:
-    return (check, who) not in unheld(replace(train, only=frozenset(who.wagons)), {check})

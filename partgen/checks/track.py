@@ -10,9 +10,8 @@ from partgen.dynamics.survey import Runner, beside, path_of, place, runners, swe
 from partgen.finding import Finding, judge, up
 from partgen.identity import LocomotiveId, ObstacleId, PassingId, TrackPlanId
 from partgen.motion.crossing import crossings, crowds, overlaps
-from partgen.motion.envelope import Envelope
 from partgen.motion.path import Path
-from partgen.plan.outline import Outline, Span
+from partgen.plan.outline import Span
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -98,18 +97,14 @@ def _worst(check: str, track: Track, plan: WagonPlan) -> Finding:
         return judge(check, plan.who, track.min_radius, min(free.values()), "max", "mm",
                      f"on a curve of {track.min_radius:g} mm it reaches as far as the curve's middle: shorten the "
                      f"{plan.gear.base_name} below {track.min_radius:.0f} mm, or widen the curve")
-    return min((_in_band(check, track, plan, swept_there, free[band]) for band, swept_there in found.items()),
-               key=lambda finding: finding.margin)
-
-
-def _in_band(check: str, track: Track, plan: WagonPlan, found: tuple[tuple[Outline, ...], Envelope],
-             half_width: float) -> Finding:
-    shapes, reach = found[0], getattr(found[1], SIDES[check])
-    side = "inside" if check == "inner-throw" else "outside"
-    what = f"the {plan.gear.base_name} or narrow the body" if side == "inside" else "or narrow the body"
+    side = SIDES[check]
+    shapes, envelope, half_width = min(((*there, free[band]) for band, there in found.items()),
+                                       key=lambda one: one[2] - getattr(one[1], side).value)
+    reach, way = getattr(envelope, side), "inside" if check == "inner-throw" else "outside"
+    what = f"the {plan.gear.base_name} or narrow the body" if way == "inside" else "or narrow the body"
     excess = up(reach.value - half_width)
     return judge(check, plan.who, reach.value, half_width, "max", "mm",
-                 f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {side} "
+                 f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {way} "
                  f"{place(path_of(track), reach.station)}: shorten {what} by {excess} mm a side, or clear {excess} mm "
                  "more beside the track")
 

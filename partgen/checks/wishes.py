@@ -105,14 +105,12 @@ def _shorter(plate: Nameplate, printer: Printer) -> Iterator[str]:
 def _larger(plate: Nameplate, length: float, height: float) -> Iterator[str]:
     """Yield by how much a longer or a higher body makes room; only what grows with the body counts."""
     every = [room for free in plate.rooms for room in free]
-    if not every:
-        return
-    start, end = min(x for (x, _), _ in every), max(x for (_, x), _ in every)
-    top = max(z for _, (_, z) in every)
+    start, end = (pick((x for xs, _ in every for x in xs), default=0.0) for pick in (min, max))
+    top = max((z for _, (_, z) in every), default=0.0)
     longer = [min((2 * (length - x1 + x0) / ((x0 == start) + (x1 == end)) for (x0, x1), (z0, z1) in free
                    if z1 - z0 >= height - 1e-6 and (x0 == start or x1 == end)), default=inf) for free in plate.rooms]
     higher = [min((height - z1 + z0 for (x0, x1), (z0, z1) in free
                    if x1 - x0 >= length - 1e-6 and z1 == top), default=inf) for free in plate.rooms]
-    for word, lack in (("longer", max(longer)), ("higher", max(higher))):
+    for word, lack in (("longer", max(longer, default=inf)), ("higher", max(higher, default=inf))):
         if 0 < lack < inf:
             yield f"make the body {up(lack)} mm {word}"

@@ -3,11 +3,9 @@
 from math import ceil, floor
 
 from msgspec import Struct
-from msgspec.structs import replace
 
-from partgen.dynamics.laps import rises, room_of
 from partgen.dynamics.liquids import liquid_of, liquids_of
-from partgen.dynamics.questions import QUESTIONS, Unheld, holds, unheld
+from partgen.dynamics.questions import QUESTIONS, Unheld, holds, holds_for, unheld
 from partgen.dynamics.search import filled, largest
 from partgen.dynamics.speeds import SPILLS, TIPS
 from partgen.identity import SeatId
@@ -71,9 +69,8 @@ def _start(train: TrainPlan, described: Depths) -> tuple[Depths, Unheld]:
 
 def _raised(train: TrainPlan, depths: Depths, name: str, goal: float, excused: Unheld) -> float:
     """Return how deep one cup may be filled, up to a `goal`, beside the others at their `depths` [mm]."""
-    now, liquid = depths[name], liquid_of(name, train.description.cup[name])
-    rise = rises(filled(train, depths), liquid.filled(now)).ramps
-    over = FINE * liquid.rim % 1                # whole steps are counted from the rim down
+    now, rim = depths[name], liquid_of(name, train.description.cup[name]).rim
+    over = FINE * rim % 1                # whole steps are counted from the rim down
 
     def deep(step: int) -> float:
         return round((step + over) / FINE, 9)
@@ -82,14 +79,13 @@ def _raised(train: TrainPlan, depths: Depths, name: str, goal: float, excused: U
         return holds(filled(train, {**depths, name: deep(step)}), QUESTIONS, 0.0, excused)
 
     low, high = floor(FINE * now - over) + 1, floor(FINE * goal - over) + 1
-    guess = largest(low, high, lambda step: room_of(train, liquid.filled(deep(step))) >= rise)
-    step = largest(low, high, passes, guess)
+    step = largest(low, high, passes)
     return now if step is None else deep(step)
 
 
 def shallower(train: TrainPlan, question: str, who: SeatId) -> float:
     """Return the highest depth [mm], in tenths, under that of a cup at which a question holds about it; 0 where none
     does."""
-    alone = replace(train, only=frozenset(who.wagons))
-    return (largest(1, ceil(FINE * train.description.cup[who.cup].fill), lambda step: (question, who) not in unheld(
-        filled(alone, {who.cup: step / FINE}), [question])) or 0) / FINE
+    step = largest(1, ceil(FINE * train.description.cup[who.cup].fill),
+                   lambda step: holds_for(filled(train, {who.cup: step / FINE}), question, who))
+    return (step or 0) / FINE

@@ -94,7 +94,6 @@ class Liquid(Struct, frozen=True, dict=True, cache_hash=True):
         """Return the same cup filled `depth` [mm] deep."""
         return replace(self, depth=depth)
 
-
 @lru_cache(maxsize=256)
 def liquid_of(name: str, cup: Cup) -> Liquid:
     """Resolve what is in `cup`; its wall is as thick everywhere as at the rim, its floor as its wall."""

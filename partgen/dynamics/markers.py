@@ -1,5 +1,7 @@
 """Where the markers lie that tell the train to stop: ahead of each stop by the ramp and by what the sensor misses."""
 
+from itertools import accumulate
+
 from msgspec import Struct
 
 from partgen.dynamics.journey import Run
@@ -35,11 +37,9 @@ class Marker(Struct, frozen=True):
 
 def places_of(train: TrainPlan) -> tuple[float, ...]:
     """Return how far the middle of each wagon is behind the locomotive's front [mm], and at last the train's length."""
-    gap, here, places = train.description.coupler.gap, train.description.train.locomotive.length, []
-    for plan in train.wagons:
-        places.append(here + gap + plan.length / 2)
-        here += gap + plan.length
-    return (*places, here)
+    loco, gap = train.description.train.locomotive.length, train.description.coupler.gap
+    ends = list(accumulate((gap + plan.length for plan in train.wagons), initial=loco))
+    return (*(end - plan.length / 2 for end, plan in zip(ends[1:], train.wagons, strict=True)), ends[-1])
 
 
 def sensor_of(train: TrainPlan) -> Sensor:

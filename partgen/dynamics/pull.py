@@ -2,7 +2,6 @@
 couplers draw each wagon aside."""
 
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
 from math import sin
 
 import numpy as np
@@ -21,12 +20,7 @@ from partgen.plan.wagon import WagonPlan
 
 def masses(train: TrainPlan) -> list[float]:
     """Return the mass [g] of every wagon with all its seats full."""
-    return [_mass(plan, train.description.printer.material) for plan in train.wagons]
-
-
-@lru_cache(maxsize=256)
-def _mass(plan: WagonPlan, material: str) -> float:
-    return heaviest(lading(plan, material))
+    return [heaviest(lading(plan, train.description.printer.material)) for plan in train.wagons]
 
 
 # ---- lengthwise

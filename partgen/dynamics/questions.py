@@ -1,8 +1,10 @@
-"""Every question that the ride puts to a train, answered with a plain yes or no: what speeds, ramps and fill marks are
-found by. The checks of the same names give the verdicts on the same answers."""
+"""Every question that the ride puts to a train, and whether it holds: what speeds, ramps and fill marks are found by.
+The checks of the same names give the verdicts on the same answers."""
 
 from collections.abc import Callable, Iterable, Iterator
 from typing import Literal
+
+from msgspec.structs import replace
 
 from partgen.dynamics.laps import poured, room_of
 from partgen.dynamics.pull import grip, held_couplings, start_pull
@@ -17,11 +19,11 @@ from partgen.dynamics.stability import (
     on_axles,
     standing,
 )
-from partgen.identity import LocomotiveId, RampId, Subject
+from partgen.identity import LocomotiveId, OfWagon, RampId, Subject
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
-Answers = Iterator[tuple[Subject, bool]]
+Answers = Iterator[tuple[Subject, float]]
 Unheld = frozenset[tuple[str, Subject]]
 """(question, who) of all that does not hold."""
 
@@ -31,40 +33,34 @@ HAIR = 1e-9             # of rounding
 def unheld(train: TrainPlan, questions: Iterable[str], radius: float = 0.0) -> Unheld:
     """Return all that does not hold on this ride; where questions look at curves, at those of `radius` [mm], the plan's
     sharpest where 0."""
-    return frozenset((name, who) for name in questions for who, yes in QUESTIONS[name](train, radius) if not yes)
+    return frozenset((name, who) for name in questions for who, left in QUESTIONS[name](train, radius)
+                     if not left >= -HAIR)
 
 
 def holds(train: TrainPlan, questions: Iterable[str], radius: float = 0.0, excused: Unheld = frozenset()) -> bool:
     """Do all questions hold, but for what is excused? The same as `unheld`, asked no further than the first no."""
-    return all(yes or (name, who) in excused for name in questions for who, yes in QUESTIONS[name](train, radius))
+    return all(left >= -HAIR or (name, who) in excused
+               for name in questions for who, left in QUESTIONS[name](train, radius))
+
+
+def holds_for(train: TrainPlan, question: str, who: OfWagon) -> bool:
+    """Does one question hold about something of one wagon?"""
+    return (question, who) not in unheld(replace(train, only=frozenset(who.wagons)), [question])
 
 
 def _spill(train: TrainPlan, radius: float, at: Literal["curves", "ramps"]) -> Answers:
-    return ((who, getattr(risen, at) <= room_of(train, liquid) + HAIR) for who, liquid, risen in poured(train, radius))
+    return ((who, room_of(train, liquid) - getattr(risen, at)) for who, liquid, risen in poured(train, radius))
 
 
 def _spill_stop(train: TrainPlan, radius: float) -> Answers:
     yield from _spill(train, radius, "ramps")
     if train.description.ride.ramp == "shaped":
-        for name, ramp in zip(("start", "stop"), ramps_of(train), strict=True):
-            yield RampId(name), ramp.time <= ramp.wished + HAIR
+        yield from ((RampId(name), ramp.wished - ramp.time)
+                    for name, ramp in zip(("start", "stop"), ramps_of(train), strict=True))
 
 
 def _tip(train: TrainPlan, stands: Iterator[tuple[WagonPlan, Stability]]) -> Answers:
-    return ((plan.who, stands.margin() >= train.description.ride.tip_safety - HAIR) for plan, stands in stands)
-
-
-def _cup_hold(train: TrainPlan, radius: float) -> Answers:
-    return ((who, held.times >= train.description.ride.tip_safety - HAIR) for who, held in in_seats(train, radius))
-
-
-def _coupler_pull(train: TrainPlan) -> Answers:
-    safety = train.description.ride.pull_safety
-    return ((who, held >= safety * needed - HAIR) for who, _, held, needed in held_couplings(train))
-
-
-def _adhesion(train: TrainPlan) -> Answers:
-    yield LocomotiveId(), grip(train) >= train.description.ride.pull_safety * start_pull(train) - HAIR
+    return ((plan.who, stands.margin() - train.description.ride.tip_safety) for plan, stands in stands)
 
 
 QUESTIONS: dict[str, Callable[[TrainPlan, float], Answers]] = {
@@ -73,9 +69,14 @@ QUESTIONS: dict[str, Callable[[TrainPlan, float], Answers]] = {
     "tip-curve": lambda train, radius: _tip(train, in_curves(train, radius)),
     "tip-stop": lambda train, _: _tip(train, at_stops(train)),
     "tip-standing": lambda train, _: _tip(train, standing(train)),
-    "cup-hold": _cup_hold,
-    "axle-load": lambda train, _: ((plan.who, state.value >= LEAST_SHARE - HAIR) for plan, state, _ in on_axles(train)),
-    "string-line": lambda train, _: ((plan.who, inward.share <= 1 + HAIR) for plan, inward in inwards(train)),
-    "coupler-pull": lambda train, _: _coupler_pull(train),
-    "adhesion": lambda train, _: _adhesion(train),
+    "cup-hold": lambda train, radius: (
+        (who, held.times - train.description.ride.tip_safety) for who, held in in_seats(train, radius)),
+    "axle-load": lambda train, _: ((plan.who, state.value - LEAST_SHARE) for plan, state, _ in on_axles(train)),
+    "string-line": lambda train, _: ((plan.who, 1 - inward.share) for plan, inward in inwards(train)),
+    "coupler-pull": lambda train, _: (
+        (who, held - train.description.ride.pull_safety * needed) for who, _, held, needed in held_couplings(train)),
+    "adhesion": lambda train, _: iter([
+        (LocomotiveId(), grip(train) - train.description.ride.pull_safety * start_pull(train))]),
 }
+"""By the name of its check: whom a question is about, and what is left to each until it fails, 0 at least where it
+holds."""

@@ -6,7 +6,7 @@ from math import ceil, floor
 
 from msgspec import Struct
 
-from partgen.describe.train_tables import Ride, Supply
+from partgen.describe.train_tables import Ride
 from partgen.dynamics.fills import fills_of
 from partgen.dynamics.journey import LEAST, Ramps, Run, Zone, runs, stops_of, zones
 from partgen.dynamics.laps import climb_of, room_of, together
@@ -90,36 +90,33 @@ class RidePlan(Struct, frozen=True):
 
 def resolve(train: TrainPlan) -> RidePlan:
     """Plan the ride of a train round its track; what cannot be is named in `faults`, never raised."""
-    ride, track = train.description.ride, train.description.track
+    ride, track, supply = train.description.ride, train.description.track, train.description.supply
     path, liquids, length = path_of(track), liquids_of(train), places_of(train)[-1]
     curves = curve_speeds(train)
-    risen = {liquid: _on_all(train, liquid, curves) for liquid in liquids}
-    start, halt = planned(ride, tuple((liquid, on.crest) for liquid, on in risen.items()))
+    crests = tuple((liquid, _crest(train, liquid, curves)) for liquid in liquids)
+    start, halt = planned(ride, crests)
     ramps = Ramps(start, halt, READINGS * ride.sample_time)
     limited = zones(path, length, {curve.radius: max(curve.speed, LEAST) for curve in curves}, ride.speed)
     planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
     sensor, fills = sensor_of(train), fills_of(train)
-    whole = {liquid: together(on, liquid, ride.speed, start, halt) for liquid, on in risen.items()}
+    whole = {liquid: together(OnCurves(crest), liquid, ride.speed, start, halt) for liquid, crest in crests}
     cups = tuple(CupRide(liquid, climb_of(train, liquid, found.ramps), fills[liquid.name].level,
                          fills[liquid.name].highest) for liquid, found in whole.items())
     rooms = tuple((liquid, room_of(train, liquid) - found.curves) for liquid, found in whole.items())
+    endurance = run_time(supply.capacity, supply.cells * supply.cell_voltage, supply.efficiency, supply.load_voltage,
+                         supply.load_current)
     return RidePlan(train, path, length, curves, tuple(limited), ramps, planned_runs, sensor,
                     tuple(marker_of(run, sensor, ride.sample_time, path.length if path.closed else 0.0)
                           for run in planned_runs), cups,
                     compare(halt, ride.speed, cut_deceleration(train), liquids),
-                    _endurance(train.description.supply), tuple(_faults(train, curves, ramps, cups, rooms)))
+                    float(endurance), tuple(_faults(train, curves, ramps, cups, rooms)))
 
 
-def _on_all(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) -> OnCurves:
-    """Return what the curves make of a liquid, each run at its own speed."""
-    found = [on_curves(liquid, train.description.track, max(curve.speed, LEAST), curve.radius if place else 0.0)
-             for place, curve in enumerate(curves)]
-    return OnCurves(max((on.crest for on in found), default=0.0), max((on.swings for on in found), default=0.0))
-
-
-def _endurance(supply: Supply) -> float:
-    return float(run_time(supply.capacity, supply.cells * supply.cell_voltage, supply.efficiency,
-                          supply.load_voltage, supply.load_current))
+def _crest(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) -> float:
+    """Return how high [mm] the curves raise a liquid, each run at its own speed."""
+    track = train.description.track
+    return max((on_curves(liquid, track, max(curve.speed, LEAST), curve.radius if place else 0.0).crest
+                for place, curve in enumerate(curves)), default=0.0)
 
 
 # ---- what cannot be

@@ -9,18 +9,10 @@ from partgen.plan.train import TrainPlan
 Passes = Callable[[int], bool]
 
 
-def largest(low: int, high: int, passes: Passes, guess: int | None = None) -> int | None:
-    """Return the largest step found from `low` up to, not with, `high` that passes; None where `low` does not. It takes
-    fewer trials beside a good `guess`."""
+def largest(low: int, high: int, passes: Passes) -> int | None:
+    """Return the largest step found from `low` up to, not with, `high` that passes; None where `low` does not."""
     if low >= high or not passes(low):
         return None
-    stride = 1
-    while guess is not None and low < guess < high:
-        if passes(guess):
-            low, guess = guess, guess + stride
-        else:
-            high, guess = guess, guess - stride
-        stride *= 4
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (middle, high) if passes(middle) else (low, middle)

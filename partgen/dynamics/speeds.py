@@ -5,13 +5,12 @@ from functools import cache
 from math import ceil, inf
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from partgen.describe.field import limits
 from partgen.describe.train_tables import Ride
 from partgen.dynamics.laps import rises, room_of
 from partgen.dynamics.liquids import liquids_of
-from partgen.dynamics.questions import Unheld, holds, unheld
+from partgen.dynamics.questions import Unheld, holds, holds_for, unheld
 from partgen.dynamics.search import largest, ridden
 from partgen.dynamics.survey import path_of
 from partgen.identity import OfWagon, RampId, SeatId
@@ -106,6 +105,5 @@ def _name(train: TrainPlan, failing: Unheld) -> str:
 def slower(train: TrainPlan, question: str, who: OfWagon) -> int | None:
     """Return the highest whole speed [mm/s] under the wished one at which a question holds about `who`; None where none
     does."""
-    alone = replace(train, only=frozenset(who.wagons))
     return largest(SLOWEST, ceil(train.description.ride.speed),
-                   lambda speed: (question, who) not in unheld(ridden(alone, speed=float(speed)), [question]))
+                   lambda speed: holds_for(ridden(train, speed=float(speed)), question, who))

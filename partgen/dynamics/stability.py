@@ -1,7 +1,7 @@
 """How surely a wagon stays on its wheels, and a cup in its seat, whatever stands in the seats: in a curve, as the train
 starts and stops, standing, pulled at. Every question about tipping is answered here."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from itertools import pairwise
 from math import atan2, hypot, inf, pi, radians, tan
 
@@ -10,7 +10,6 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
-from partgen.describe.train_tables import Ride
 from partgen.dynamics.laps import rises
 from partgen.dynamics.liquids import Liquid, liquid_of, liquids_on
 from partgen.dynamics.load_states import (
@@ -36,12 +35,13 @@ from partgen.plan.deck.seats import Seat
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
+LENGTHWISE, SIDEWAYS = 1, 2
 BRUSH = 0.2             # N aside at a seat's edge as a guest takes a cup (common practice, no source)
 LEAST_SHARE = 0.2       # of a wagon's weight on its lighter axle (common practice, no source)
 
 
 class Edge(Struct, frozen=True):
-    """What a wagon may tip over: `axis` of its offset (1 lengthwise, 2 sideways) and `sign` of the way it
+    """What a wagon may tip over: `axis` of its offset, LENGTHWISE or SIDEWAYS, and `sign` of the way it
     falls, how far the edge lies from the middle [mm], the acceleration away from it [mm/s2], the floor's lean
     towards it [rad], and the moment [N mm] of the couplers' pull."""
 
@@ -95,15 +95,13 @@ def in_curves(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[WagonPlan
     """Yield every wagon asked about with how it stands in a curve of `radius` [mm], the plan's sharpest where 0:
     outwards at full speed, the train behind pushing on as it brakes, and inwards as the locomotive draws it to a start;
     floor leaning, one wheel up on a joint's step, liquids at their highest swing."""
-    ride, track = train.description.ride, train.description.track
-    acceleration, tilt = sideways(train, radius), radians(ride.floor_tilt) + _joint(ride, track.gauge)
     outwards, inwards = asides(train, pushes(train)), asides(train, pulls(train))
     for plan, outward, inward in zip(train.wagons, outwards, inwards, strict=True):
         if plan in train.asked:
             swings = {liquid.name: _in_curve(train, liquid, radius) for liquid in liquids_on(train, plan)}
-            yield plan, Stability(_lading(train, plan, swings), tuple(
-                Edge(2, sign, _reach(train), rate, tilt, force * plan.coupling.height)
-                for sign in (1, -1) for rate, force in ((acceleration, outward), (0.0, inward))))
+            yield plan, Stability(_lading(train, plan, swings), (
+                *_edges(train, plan, SIDEWAYS, sideways(train, radius), outward * plan.coupling.height),
+                *_edges(train, plan, SIDEWAYS, 0.0, inward * plan.coupling.height)))
 
 
 def _in_curve(train: TrainPlan, liquid: Liquid, radius: float) -> float:
@@ -133,40 +131,33 @@ def at_stops(train: TrainPlan) -> Iterator[tuple[WagonPlan, Stability]]:
         risen = {liquid: rises(train, liquid) for liquid in liquids_on(train, plan)}
         swings = {liquid.name: found.factor + _over(found.on.swings + found.left, liquid, leaning)
                   for liquid, found in risen.items()}
-        yield plan, Stability(_lading(train, plan, swings), _lengthwise(train, plan, rate))
+        yield plan, Stability(_lading(train, plan, swings), _edges(train, plan, LENGTHWISE, rate))
 
 
 def standing(train: TrainPlan) -> Iterator[tuple[WagonPlan, Stability]]:
     """Yield every wagon asked about with how it stands on a floor out of level and on a joint's step while a guest
     takes a cup out of its seat."""
-    ride, track = train.description.ride, train.description.track
-    tilt = radians(ride.floor_tilt) + _joint(ride, track.gauge)
     for plan in train.asked:
         brush = max((BRUSH * (plan.deck_z + seat.height) for seat, _ in plan.cups), default=0.0)
         yield plan, Stability(_lading(train, plan, {}), (
-            *(Edge(2, sign, _reach(train), 0.0, tilt, brush) for sign in (1, -1)),
-            *_lengthwise(train, plan, 0.0, brush)))
+            *_edges(train, plan, SIDEWAYS, 0.0, brush), *_edges(train, plan, LENGTHWISE, 0.0, brush)))
 
 
 def _lading(train: TrainPlan, plan: WagonPlan, swings: dict[str, float] | None) -> Lading:
     return lading(plan, train.description.printer.material, swings)
 
 
-def _reach(train: TrainPlan) -> float:
-    """Return how far [mm] from the middle of the track a wheel stands on its rail."""
-    return (train.description.track.gauge + train.description.track.rail_head) / 2
-
-
-def _joint(ride: Ride, span: float) -> float:
-    """Return the lean [rad] of a wagon on a joint's step whose wheels stand a `span` [mm] apart; across the track from
-    one rail's inner edge to the other's, the nearest that they can."""
-    return float(joint_tilt(min(ride.joint_step, span), span))
-
-
-def _lengthwise(train: TrainPlan, plan: WagonPlan, rate: float, pull: float = 0.0) -> tuple[Edge, ...]:
-    ride = train.description.ride
-    tilt = slope(ride) + _joint(ride, plan.base)
-    return tuple(Edge(1, sign, plan.base / 2, rate, tilt, pull) for sign in (1, -1))
+def _edges(train: TrainPlan, plan: WagonPlan, axis: int, rate: float, pull: float = 0.0,
+           level: bool = False) -> tuple[Edge, ...]:
+    """Return both edges that a wagon may tip over sideways or lengthwise: a rail, an outer axle. Its wheels stand on a
+    joint's step, across the track from one rail's inner edge to the other's, the nearest that they can, and on the
+    ride's floor, unless they are level."""
+    ride, track = train.description.ride, train.description.track
+    reach, span, tilt = plan.base / 2, plan.base, slope(ride)
+    if axis == SIDEWAYS:
+        reach, span, tilt = (track.gauge + track.rail_head) / 2, track.gauge, radians(ride.floor_tilt)
+    tilt = 0.0 if level else tilt + float(joint_tilt(min(ride.joint_step, span), span))
+    return tuple(Edge(axis, sign, reach, rate, tilt, pull) for sign in (1, -1))
 
 
 # ---- run empty, as the train pulls at it
@@ -190,40 +181,29 @@ def inwards(train: TrainPlan) -> Iterator[tuple[WagonPlan, Inward]]:
     friction = train.description.ride.wheel_friction
     for plan, force in zip(train.wagons, asides(train, pulls(train)), strict=True):
         if plan in train.asked:
-            stand = _pulled(train, plan, [Edge(2, sign, _reach(train), 0.0, 0.0, force * plan.coupling.height)
-                                          for sign in (1, -1)])
+            stand = _pulled(train, plan, _edges(train, plan, SIDEWAYS, 0.0, force * plan.coupling.height, level=True))
             mass = heaviest(stand.of)
             climb = _used(force, float(nadal_limit(radians(plan.wheelset.flange_angle), friction) * weight(mass) / 2))
             share, what = max((climb, "wheel climb"), (_used(1.0, stand.margin()), "tipping"))
             yield plan, Inward(force, share, what, max(mass * (climb - 1), stand.ballast(1.0, 0.0)))
 
 
-def _pulled(train: TrainPlan, plan: WagonPlan, edges: Iterable[Edge]) -> Stability:
-    return Stability(unladen(plan, train.description.printer.material), tuple(edges))
+def _pulled(train: TrainPlan, plan: WagonPlan, edges: tuple[Edge, ...]) -> Stability:
+    return Stability(unladen(plan, train.description.printer.material), edges)
 
 
 def _used(found: float, most: float) -> float:
     """Return how much of the most that holds is used up, OVER at most: a flange that rubs too much holds nothing."""
-    if found > OVER * most:
-        return OVER
-    return found / most if found > 0 else 0.0
+    return min(found / most, OVER) if most > 0 else OVER
 
 
-class Stuck(Struct, frozen=True):
-    """How an empty wagon that is stuck is pulled at: with which force [N] at most, before a coupler opens or the
-    locomotive slips, which force [N] `lifts` it off its rear axle, and the mass [g] that it `lacks`."""
-
-    force: float
-    lifts: float
-    lacks: float
-
-
-def stuck(train: TrainPlan) -> Iterator[tuple[WagonPlan, Stuck]]:
-    """Yield every wagon asked about, run empty, with how it is pulled at when it is stuck."""
+def stuck(train: TrainPlan) -> Iterator[tuple[WagonPlan, float, float, float]]:
+    """Yield every wagon asked about, run empty, with the force [N] that pulls at it at most when it is stuck, before a
+    coupler opens or the locomotive slips, the force [N] that lifts it off its rear axle, and the mass [g] it lacks."""
     for plan in train.asked:
         force = min(magnet_pull(train.description.coupler, plan.coupling.front), grip(train))
-        stand = _pulled(train, plan, [Edge(1, 1, plan.base / 2, 0.0, 0.0, force * plan.coupling.height)])
-        yield plan, Stuck(force, force * stand.margin(), stand.ballast(1.0, 0.0))
+        stand = _pulled(train, plan, _edges(train, plan, LENGTHWISE, 0.0, force * plan.coupling.height, level=True)[:1])
+        yield plan, force, force * stand.margin(), stand.ballast(1.0, 0.0)
 
 
 # ---- on its axles

@@ -1,11 +1,10 @@
 """The train on its track: the plan laid out as a path, and the train sent over it once, however many checks ask."""
 
-from collections.abc import Hashable, Iterator, Sequence
-from functools import lru_cache
+from collections.abc import Iterator
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 from msgspec import Struct
-from numpy.typing import ArrayLike
 
 from partgen.describe.description import Description
 from partgen.describe.track_tables import PlanPiece, Track
@@ -53,14 +52,13 @@ def swept(track: Track, base: float, bogie: float, outlines: tuple[Outline, ...]
     Envelope), bands without any left out; None where the track is too tight for them to be carried round it at all.
     Each is worked out once."""
     path = beside(track) if on_second else path_of(track)
-    within = {band: tuple(one for one in outlines if one.low < band[1] and one.high > band[0]) for band in bands}
-    within = {band: shapes for band, shapes in within.items() if shapes}
+    within = {(low, high): shapes for low, high in bands
+              if (shapes := tuple(one for one in outlines if one.low < high and one.high > low))}
     if not within:
         return {}
     try:
-        shapes_of: dict[Hashable, Sequence[ArrayLike]] = {
-            band: [shape.points for shape in shapes] for band, shapes in within.items()}
-        found = envelopes(path, Vehicle(base, bogie), shapes_of, TOLERANCE)
+        found = envelopes(path, Vehicle(base, bogie), {
+            band: [shape.points for shape in shapes] for band, shapes in within.items()}, TOLERANCE)
     except ValueError:
         return None
     return {band: (shapes, found[band]) for band, shapes in within.items()}
@@ -99,18 +97,27 @@ def _locomotive(description: Description) -> Runner:
                   loco.length / 2 - loco.coupler_inset, loco.coupler_inset + gap / 2)
 
 
-class Neighbours(Struct, frozen=True):
-    """Two coupled runners, front and rear, and all they do over the plan; `coupled` is None where the track is too
-    tight for the pair to be pulled round it, or a body too short for couplers."""
+class Neighbours(Struct, frozen=True, dict=True):
+    """Two coupled runners, front and rear, on a track."""
 
     front: Runner
     rear: Runner
-    coupled: Coupled | None
+    track: Track
 
     @property
     def link(self) -> Link:
         """How they are linked. Raises ValueError where a body is too short for couplers."""
-        return _link(self.front, self.rear)
+        front, rear = self.front, self.rear
+        return Link(Vehicle(front.base, front.bogie), Vehicle(rear.base, rear.bogie), front.pivot, rear.pivot,
+                    front.reach, rear.reach)
+
+    @cached_property
+    def coupled(self) -> Coupled | None:
+        """All they do over the plan; None where the track is too tight for the pair to be pulled round it, or a body
+        too short for couplers: the plan refuses such a wagon."""
+        if min(self.front.pivot, self.rear.pivot) <= 0:
+            return None
+        return _coupled(self.track, self.link, body_of(self.front), body_of(self.rear))
 
     @property
     def who(self) -> CouplingId:
@@ -121,18 +128,7 @@ class Neighbours(Struct, frozen=True):
 def pairs(train: TrainPlan) -> Iterator[Neighbours]:
     """Yield all Neighbours, the locomotive with the first wagon first."""
     for front, rear in pairwise(runners(train)):
-        yield Neighbours(front, rear, _pulled(train.description.track, front, rear))
-
-
-def _pulled(track: Track, front: Runner, rear: Runner) -> Coupled | None:
-    if min(front.pivot, rear.pivot) <= 0:       # coupler seats beyond the middle: the plan refuses such a wagon
-        return None
-    return _coupled(track, _link(front, rear), body_of(front), body_of(rear))
-
-
-def _link(front: Runner, rear: Runner) -> Link:
-    return Link(Vehicle(front.base, front.bogie), Vehicle(rear.base, rear.bogie), front.pivot, rear.pivot,
-                front.reach, rear.reach)
+        yield Neighbours(front, rear, train.description.track)
 
 
 def body_of(runner: Runner) -> Points:
