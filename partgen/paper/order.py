@@ -19,11 +19,8 @@ Files = dict[str, list[User]]
 
 def waiting(train: TrainPlan) -> dict[tuple[str, str], int]:
     """Return by (wagon name, item name) how many other pieces of its wagon cannot be mounted before it is there."""
-    found = {}
-    for plan in train.printed:
-        for item in plan.items:
-            found[plan.name, item.name] = sum(other.count for other in plan.items if item.part in _before(other.part))
-    return found
+    return {(plan.name, item.name): sum(other.count for other in plan.items if item.part in _before(other.part))
+            for plan in train.printed for item in plan.items}
 
 
 def _before(part: str) -> set[str]:

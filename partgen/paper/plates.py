@@ -1,6 +1,7 @@
 """Which part is printed where: every copy of every part on a bed, one filament a bed."""
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 import numpy as np
 from msgspec import Struct
@@ -88,13 +89,10 @@ def _of_one(filament: str, batches: Sequence[Batch], bed: tuple[float, float], g
     copies = [batch for batch in batches for _ in range(batch.count)]
     nesting = nest([tuple(batch.mesh.extents[:2]) for batch in copies], bed, gap)
     for number in range(nesting.plates):
-        stands: dict[str, tuple[Batch, list[np.ndarray]]] = {}
-        for batch, spot in zip(copies, nesting.laid, strict=True):
-            if spot.plate == number:
-                stands.setdefault(batch.name, (batch, []))[1].append(_matrix(spot, batch.mesh.extents[1]))
-        yield Plate(f"{filament}-{number + 1}", filament,
-                    tuple((batch, tuple(places)) for batch, places in stands.values()),
-                    nesting.plates, nesting.at_least)
+        here = [(batch, spot) for batch, spot in zip(copies, nesting.laid, strict=True) if spot.plate == number]
+        stands = tuple((batch, tuple(_matrix(spot, batch.mesh.extents[1]) for _, spot in alike))
+                       for batch, alike in groupby(here, key=lambda copy: copy[0]))
+        yield Plate(f"{filament}-{number + 1}", filament, stands, nesting.plates, nesting.at_least)
 
 
 def _cornered(batch: Batch, bed: tuple[float, float]) -> Batch:

@@ -161,10 +161,10 @@ def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, papers: "P
     # The pictures are drawn by a process of their own while the checks run and the files are written.
     with sitting(built) if pictures else nullcontext() as album:
         findings = (*on_plan.run(checked.train, leave_out=on_solids.REPLACED), *on_solids.run(built))
-        if worst(findings) == "fail" and not anyway:
-            return Outcome(checked.description, checked.train, findings, warnings=warnings)
-        findings, folder, files, missing = workshop.write(built, findings, out, anyway, papers, album, progress)
-    return Outcome(checked.description, checked.train, findings, folder, files, (*warnings, *missing))
+        found = Outcome(checked.description, checked.train, findings, warnings=warnings)
+        if found.failed and not anyway:
+            return found
+        return workshop.write(built, found, out, anyway, papers, album, progress)
 
 
 def _workshop() -> ModuleType:

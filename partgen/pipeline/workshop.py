@@ -4,6 +4,8 @@ import warnings as python_warnings
 from pathlib import Path
 from typing import Any
 
+from msgspec.structs import replace
+
 from partgen import parts
 from partgen.checks.pieces import piece_count
 from partgen.describe.load import digest
@@ -15,7 +17,7 @@ from partgen.export.step import part_step, wagon_step
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.files import put, replaced
-from partgen.finding import Finding, worst
+from partgen.finding import worst
 from partgen.identity import title_stem
 from partgen.paper.assembly import steps
 from partgen.paper.bill import as_csv, bill
@@ -23,7 +25,7 @@ from partgen.paper.filenames import User, part_files, wagon_stems
 from partgen.paper.order import PrintJob, print_job
 from partgen.paper.plates import FILAMENTS, GAP, Batch, Plate, arrange, filament_for
 from partgen.parts.shapes import PartWarning
-from partgen.pipeline import Progress
+from partgen.pipeline import Outcome, Progress
 from partgen.pipeline.papers import Papers
 from partgen.pipeline.tally import tallies
 from partgen.plan.hardware import DENSITY
@@ -39,10 +41,8 @@ DECIMALS = 9            # of a vertex [mm]: the kernel's last digits differ from
 
 
 class Lost(Exception):
-    """Pieces of the plan are not where they have to be; `findings` name them. What was written is thrown away."""
-
-    def __init__(self, findings: tuple[Finding, ...]):
-        self.findings = findings
+    """Pieces of the plan are not where they have to be; `args` are the findings, which name them. What was written is
+    thrown away."""
 
 
 def make(train: TrainPlan, progress: Progress) -> tuple[Made, tuple[str, ...]]:
@@ -65,22 +65,22 @@ def make(train: TrainPlan, progress: Progress) -> tuple[Made, tuple[str, ...]]:
     return made, tuple(dict.fromkeys(said))
 
 
-def write(built: Made, findings: tuple[Finding, ...], out: Path, anyway: bool, papers: Papers, album: Sitting | None,
-          progress: Progress,
-          ) -> tuple[tuple[Finding, ...], Path | None, tuple[Record, ...], tuple[str, ...]]:
-    """Write the train's folder under `out`; return all findings, its path, the files' records and what is missing.
+def write(built: Made, found: Outcome, out: Path, anyway: bool, papers: Papers, album: Sitting | None,
+          progress: Progress) -> Outcome:
+    """Write the train's folder under `out`; return what was `found` with all findings, its path, the files' records and
+    what is missing.
 
     `papers` gives what was drawn without solids; `album` holds the pictures being taken, None where none are wanted.
-    Where a piece is lost on the way nothing is written and the path is None, unless it is to be written `anyway`.
+    Where a piece is lost on the way nothing is written and there is no path, unless it is to be written `anyway`.
     """
     target = folder_of(built.train.description.title, out)
     try:
         with replaced(target, written(earlier(target))) as fresh:
-            findings, records, missing = _filled(fresh, built, findings, anyway, papers, album, progress)
+            done = _filled(fresh, built, found, anyway, papers, album, progress)
     except Lost as lost:
-        return lost.findings, None, (), ()
+        return replace(found, findings=lost.args)
     progress("done", 1.0)
-    return findings, target, records, missing
+    return replace(done, folder=target)
 
 
 def folder_of(title: str, out: Path) -> Path:
@@ -90,10 +90,9 @@ def folder_of(title: str, out: Path) -> Path:
     return target if alone else out / title_stem(title, alone=False)
 
 
-def _filled(fresh: Path, built: Made, findings: tuple[Finding, ...], anyway: bool, papers: Papers,
-            album: Sitting | None, progress: Progress,
-            ) -> tuple[tuple[Finding, ...], tuple[Record, ...], tuple[str, ...]]:
-    """Write everything into a `fresh` folder; return all findings, the files' records and what is missing."""
+def _filled(fresh: Path, built: Made, found: Outcome, anyway: bool, papers: Papers, album: Sitting | None,
+            progress: Progress) -> Outcome:
+    """Write everything into a `fresh` folder; return what was found with all findings, records and what is missing."""
     train = built.train
     progress("writing parts", SOLIDS_SHARE)
     job = print_job(built, part_files(train))
@@ -104,12 +103,12 @@ def _filled(fresh: Path, built: Made, findings: tuple[Finding, ...], anyway: boo
     records += on_plates
     bought, advised, job_record = bill(train), list(advise(built)), job.record()
     counted = tuple(piece_count(tallies(fresh, records, job, bought)))
-    findings = (*findings, *counted)
+    findings = (*found.findings, *counted)
     if worst(counted) == "fail" and not anyway:
-        raise Lost(findings)
+        raise Lost(*findings)
     progress("taking pictures", PICTURES_SHARE)
     taken, untaken = album.take(fresh / "pictures") if album else ((), ())
-    missing = (*missing, *untaken)
+    missing += untaken
     records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
     progress("writing the ride card", RIDE_SHARE)
     records += [_file(fresh, paper.name, paper.data, **paper.about) for paper in papers()]
@@ -119,7 +118,7 @@ def _filled(fresh: Path, built: Made, findings: tuple[Finding, ...], anyway: boo
     whole = manifest(train.description.title, digest(train.description), findings, records, job_record, bought,
                      steps(train), despite_failures=anyway)
     put(fresh / NAME, whole.encode())
-    return findings, tuple(records), missing
+    return replace(found, findings=findings, files=tuple(records), warnings=(*found.warnings, *missing))
 
 
 def _part(folder: Path, built: Made, job: PrintJob, stem: str, users: list[User]) -> Record:

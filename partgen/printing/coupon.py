@@ -69,9 +69,7 @@ class CouponPlan(Struct, frozen=True):
     width: float
     thickness: float
     letter: float
-    tall: float
     ladders: tuple[Ladder, ...]
-    label_y: float                          # labels stand this much before a step's middle
     magnet: tuple[float, float]             # diameter and thickness as bought
     clips: tuple[AxleClip, ...]
     printer: Printer
@@ -85,7 +83,7 @@ class CouponPlan(Struct, frozen=True):
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z; the clips stand out in front."""
         reach = self.clips[0].hub_radius + self.clips[0].depth
-        return (self.length, self.width + reach, max(self.thickness + self.tall, self.block))
+        return (self.length, self.width + reach, max(self.thickness + TALL, self.block))
 
 
 def resolve(description: Description) -> CouponPlan:
@@ -94,18 +92,21 @@ def resolve(description: Description) -> CouponPlan:
     wheelset, screw = description.wheelset[wagon.wheelset], SCREWS[wagon.screw]
     letter = max(LETTER, LETTER_LINES * printer.line_width)
     magnet = (coupler.magnet_diameter, coupler.magnet_length)
-    axle = ("tube", "TUBE") if wheelset.ends == "tube" else ("axle", "AXLE")
+    axle = "tube" if wheelset.ends == "tube" else "axle"
     bearing, line = wheelset.bearing_diameter, printer.line_width
-    first = max(CARD, line) - 0.01
     bands: list[tuple[float, list[Row]]] = [
-        (bearing + 0.5, [(*axle, bearing, [round(bearing + k * STEP, 2) for k in range(6)])]),
-        (screw.thread, [("core", screw.name, screw.core, [round(screw.core + (k - 1) * STEP, 2) for k in range(6)])]),
-        (magnet[1] + 3.0, [("magnet", "MAGNET", magnet[0], [round(k * STEP, 2) for k in range(5)])]),
-        (RIB, [("gap", "GAP", CARD, [round(ceil(10 * first) / 10 + k * STEP, 2) for k in range(5)])]),
+        (bearing + 0.5, [(axle, axle.upper(), bearing, _steps(bearing, 6))]),
+        (screw.thread, [("core", screw.name, screw.core, _steps(screw.core - STEP, 6))]),
+        (magnet[1] + 3.0, [("magnet", "MAGNET", magnet[0], _steps(0.0, 5))]),
+        (RIB, [("gap", "GAP", CARD, _steps(ceil(10 * (max(CARD, line) - 0.01)) / 10, 5))]),
         (max(PEGS), [("peg", "PEG", 0.0, list(PEGS)), ("wall", "WALL", 0.0, [round(k * line, 3) for k in (2, 4)])]),
     ]
     clips = tuple(clip_plan(wheelset, printer.model_copy(update={"snap_share": share})) for share in SHARES)
     return _laid_out(bands, letter, magnet, clips, printer)
+
+
+def _steps(first: float, count: int) -> list[float]:
+    return [round(first + k * STEP, 2) for k in range(count)]
 
 
 def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple[float, float],
@@ -133,11 +134,10 @@ def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple
             ladder(other, y, y, len(first[-1]) + 1)
         edge -= reach + letter + GAP
     ladder(("snap", "SNAP", 0.0, list(SHARES)), -width / 2, -width / 2 + letter / 2 + 3.0)
-    return CouponPlan(round(length, 2), round(width, 2), max(PLATE, ENGRAVED + 4 * printer.line_width), letter, TALL,
-                      tuple(ladders), letter / 2 + 1.2, magnet, clips, printer)
+    return CouponPlan(round(length, 2), round(width, 2), max(PLATE, ENGRAVED + 4 * printer.line_width), letter,
+                      tuple(ladders), magnet, clips, printer)
 
 
 def _label(size: float) -> str:
     """Return a size as short as it reads: 3.1, 0.45, .86 for a share."""
-    text = f"{size:.2f}".rstrip("0")
-    return text + "0" if text.endswith(".") else text
+    return f"{size:.2f}".removesuffix("0")

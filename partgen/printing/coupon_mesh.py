@@ -10,10 +10,11 @@ from partgen.formulas.plastic import bore
 from partgen.lettering import lettering
 from partgen.plan.fits import FOOT, SIDES
 from partgen.plan.running_gear.axle_clip import AxleClip
-from partgen.printing.coupon import ENGRAVED, RIB, SINK, CouponPlan, Ladder, Rung
+from partgen.printing.coupon import ENGRAVED, RIB, SINK, TALL, CouponPlan, Ladder, Rung
 
 OVER = 1.0
 CORNER = 3.0
+LABEL = 1.2             # from a label to the step behind it
 NECK = 2.4              # of the web that carries a clip, where it meets the plate
 STAIR = 4               # steps of a clip's bevel on the bed: it has no plain shape that could be tapered
 
@@ -43,8 +44,7 @@ def _plate(plan: CouponPlan) -> Manifold:
         return side.offset(CORNER - inward, JoinType.Round, circular_segments=48).extrude(1e-3).translate((0, 0, z))
 
     top = plan.thickness
-    whole = [level(FOOT, 0.0), level(0.0, FOOT), level(0.0, top - FOOT), level(FOOT, top - 1e-3)]
-    return Manifold.batch_hull(whole)
+    return Manifold.batch_hull([level(FOOT, 0.0), level(0.0, FOOT), level(0.0, top - FOOT), level(FOOT, top - 1e-3)])
 
 
 def _hole(plan: CouponPlan, rung: Rung) -> Manifold:
@@ -85,15 +85,15 @@ def _pocket(plan: CouponPlan, rung: Rung) -> Manifold:
 
 
 def _peg(plan: CouponPlan, rung: Rung) -> Manifold:
-    high, radius = plan.tall, rung.size / 2
-    straight = Manifold.cylinder(high - FOOT + OVER, radius, -1, SIDES).translate((0, 0, -OVER))
-    tip = Manifold.cylinder(FOOT, radius, radius - FOOT, SIDES).translate((0, 0, high - FOOT))
+    radius = rung.size / 2
+    straight = Manifold.cylinder(TALL - FOOT + OVER, radius, -1, SIDES).translate((0, 0, -OVER))
+    tip = Manifold.cylinder(FOOT, radius, radius - FOOT, SIDES).translate((0, 0, TALL - FOOT))
     return (straight + tip).translate((rung.x, rung.y, plan.thickness))
 
 
 def _wall(plan: CouponPlan, rung: Rung) -> Manifold:
-    rib = Manifold.cube((rung.size, RIB, plan.tall + OVER), True)
-    return rib.translate((rung.x, rung.y, plan.thickness + (plan.tall - OVER) / 2))
+    rib = Manifold.cube((rung.size, RIB, TALL + OVER), True)
+    return rib.translate((rung.x, rung.y, plan.thickness + (TALL - OVER) / 2))
 
 
 def _clip(plan: CouponPlan, rung: Rung, clip: AxleClip) -> Manifold:
@@ -102,7 +102,7 @@ def _clip(plan: CouponPlan, rung: Rung, clip: AxleClip) -> Manifold:
     high = FOOT / STAIR
     stairs = [flat.offset(-FOOT * (1 - k / STAIR), JoinType.Miter).extrude(high + 1e-4).translate((0, 0, k * high))
               for k in range(STAIR)]
-    return _all([flat.extrude(plan.tall - FOOT).translate((0, 0, FOOT)), *stairs])
+    return _all([flat.extrude(TALL - FOOT).translate((0, 0, FOOT)), *stairs])
 
 
 def _clip_outline(clip: AxleClip) -> CrossSection:
@@ -122,9 +122,8 @@ def _letters(plan: CouponPlan) -> Manifold:
     """Every label before its step, and every heading at the left."""
     marks = [(ladder.heading, ladder.x, ladder.y, 0.0) for ladder in plan.ladders]
     for ladder in plan.ladders:
-        below = _reach(plan, ladder)
-        y = ladder.y if ladder.name == "snap" else ladder.y - below - plan.label_y
-        marks += [(rung.label, rung.x, y, 0.5) for rung in ladder.rungs]
+        down = 0.0 if ladder.name == "snap" else _reach(plan, ladder) + (plan.letter / 2 + LABEL)
+        marks += [(rung.label, rung.x, ladder.y - down, 0.5) for rung in ladder.rungs]
     cuts = []
     for text, x, y, share in marks:
         flat = lettering(text, plan.letter, plan.printer.line_width)

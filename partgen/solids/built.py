@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from functools import cached_property
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -40,11 +41,8 @@ class Built(Struct, frozen=True, eq=False, dict=True):
 
     def _outlines(self, plan: WagonPlan, bands: list[tuple[float, float]]) -> Iterator[Outline]:
         yield from (outline for outline in plan.outlines if outline.part == "cup")
-        by_name: dict[str, list[Trimesh]] = {}
-        for item, _, mesh in self.standing(plan):
-            by_name.setdefault(item.name, []).append(mesh)
-        for name, meshes in by_name.items():
-            yield from outlines(name, meshes, bands)
+        for name, pieces in groupby(self.standing(plan), key=lambda piece: piece[0].name):
+            yield from outlines(name, [mesh for *_, mesh in pieces], bands)
 
     def parts(self) -> Iterator[tuple[WagonPlan | Trackside, Item, Trimesh]]:
         """Yield (wagon plan or track's, item, mesh) for every kind of part of every wagon and of the track."""
@@ -58,12 +56,9 @@ class Built(Struct, frozen=True, eq=False, dict=True):
 
     def standing(self, plan: WagonPlan) -> Iterator[tuple[Item, int, Trimesh]]:
         """Yield (item, place number, mesh in wagon axes) for every part of one wagon where it stands."""
-        for item in plan.items:
-            if item.loose:
-                continue
+        for item in (item for item in plan.items if not item.loose):
             for number, place in enumerate(item.places, 1):
-                mesh = self.meshes[plan.name, item.name].copy()
-                yield item, number, mesh.apply_transform(stand(place))
+                yield item, number, self.meshes[plan.name, item.name].copy().apply_transform(stand(place))
 
 
 class Made(Built, frozen=True):

@@ -57,11 +57,7 @@ def _welded(points: np.ndarray, faces: np.ndarray) -> Trimesh:
     """
     near = cKDTree(points).query_pairs(_WELD, output_type="ndarray")
     links = coo_matrix((np.ones(len(near)), near.T), shape=(len(points),) * 2)
-    _, first, inverse = np.unique(connected_components(links, directed=False)[1], return_index=True,
-                                  return_inverse=True)
-    order = np.argsort(first)
-    rank = np.empty_like(order)
-    rank[order] = np.arange(len(order))
-    faces = rank[inverse.ravel()][faces]
-    whole = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
-    return Trimesh(points[first[order]], faces[whole], process=False)
+    number = connected_components(links, directed=False)[1]      # counted up from the first point on
+    faces = number[faces]
+    whole = (faces != np.roll(faces, 1, axis=1)).all(axis=1)
+    return Trimesh(points[np.unique(number, return_index=True)[1]], faces[whole], process=False)
