@@ -47,8 +47,7 @@ def _magnets(description: Description) -> Caution:
 
 
 def _lithium(supply: Supply) -> Caution:
-    energy = supply.capacity * supply.cells * supply.cell_voltage / 1000
-    amperes = 2 * supply.load_current
+    energy, amperes = supply.capacity * supply.cells * supply.cell_voltage / 1000, 2 * supply.load_current
     return ("Batteries",
             f"{energy:.1f} Wh travel with the train. Use only a protected commercial power bank or holder, never bare "
             f"lithium cells. Keep the box vented and away from drips, fuse the supply at {amperes:.2g} A or what its "

@@ -59,8 +59,7 @@ def hollows(plan: BodyPlan) -> Iterator[Shape]:
         yield cylinder(boss.core, top - boss.depth, top + OVER, boss.x, boss.y)
         yield cone(boss.core, boss.core + 2 * (MOUTH + OVER), top - MOUTH, top + OVER, boss.x, boss.y)
     for strap in plan.fittings.straps:
-        yield from (moved(yawed(tool, 90.0 if strap.turned else 0.0), strap.x, strap.y)
-                    for tool in _strap(strap, plan))
+        yield from (moved(yawed(tool, 90.0 if strap.turned else 0.0), strap.x, strap.y) for tool in _strap(strap, plan))
     for land in plan.fittings.lands:
         yield _line_round(land, floor)
 

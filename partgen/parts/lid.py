@@ -73,8 +73,7 @@ def _bosses(plan: LidPlan) -> Iterator[Shape]:
     """Yield what the cradle's screws cut into, on the rim's inside."""
     low = plan.bottom - plan.boss_reach
     for x, y in plan.screws:
-        yield turned([(low, plan.boss - 2 * MOUTH), (low + MOUTH, plan.boss),
-                      (plan.bottom + OVER, plan.boss)], x, y)
+        yield turned([(low, plan.boss - 2 * MOUTH), (low + MOUTH, plan.boss), (plan.bottom + OVER, plan.boss)], x, y)
 
 
 def _cores(plan: LidPlan) -> Iterator[Shape]:

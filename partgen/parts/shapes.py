@@ -145,8 +145,7 @@ def tower(*sections: tuple[float, Sequence[Point]]) -> Solid:
     All sections have the same number of corners, counter-clockwise, their sides parallel.
     """
     rings = [[Vector(x, y, z) for x, y in corners] for z, corners in sections]
-    walls = [[low[k - 1], low[k], high[k], high[k - 1]]
-             for low, high in pairwise(rings) for k in range(len(low))]
+    walls = [[low[k - 1], low[k], high[k], high[k - 1]] for low, high in pairwise(rings) for k in range(len(low))]
     sides = (Wire.makePolygon(ring, close=True) for ring in (rings[0], *walls, rings[-1]))
     return Solid.makeSolid(Shell.makeShell([Face.makeFromWires(side, []) for side in sides]))
 

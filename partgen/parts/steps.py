@@ -55,8 +55,7 @@ def drawbars(plan: WagonPlan) -> Iterator[Step]:
 
 def body(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the body on the frame."""
-    yield _screwed(body_screws(plan), "body onto the frame", "{} Tighten crosswise.",
-                   {"body": 2 * ABOVE * plan.length})
+    yield _screwed(body_screws(plan), "body onto the frame", "{} Tighten crosswise.", {"body": 2 * ABOVE * plan.length})
 
 
 def sensors(plan: WagonPlan) -> Iterator[Step]:

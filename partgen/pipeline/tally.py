@@ -47,10 +47,7 @@ def tallies(folder: Path, records: Iterable[dict], job: PrintJob, bought: Iterab
 
 def _planned(users: Iterable[User]) -> Counter[Subject]:
     """Return how many pieces the plan has of every kind of part."""
-    found: Counter[Subject] = Counter()
-    for plan, item in users:
-        found[plan.part_id(item.name)] += item.count
-    return found
+    return sum((Counter({plan.part_id(item.name): item.count}) for plan, item in users), Counter[Subject]())
 
 
 def _shared_out(counts: Mapping[str, int], users: Mapping[str, Sequence[tuple[Subject, int]]]) -> Counter[Subject]:

@@ -59,8 +59,7 @@ def make(train: TrainPlan, progress: Progress) -> tuple[Made, tuple[str, ...]]:
             done[part, plan] = mesh, shape.Volume(), shape
     forms = {(plan.name, item.name): done[item.part, item.plan] for plan in train.printed for item in plan.items}
     made = Made(train, {key: mesh for key, (mesh, *_) in forms.items()},
-                {key: volume for key, (_, volume, _) in forms.items()},
-                {key: shape for key, (*_, shape) in forms.items()})
+                {key: volume for key, (_, volume, _) in forms.items()}, {key: form[2] for key, form in forms.items()})
     said = (str(entry.message) for entry in caught if issubclass(entry.category, PartWarning))
     return made, tuple(dict.fromkeys(said))
 

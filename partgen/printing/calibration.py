@@ -110,10 +110,8 @@ def _fitted(readings: Sequence[Reading], printer: Printer, notes: list[str]) -> 
         notes.append("length alone does not tell shrinkage from the pegs' offset: measure a peg or a wall as well")
     bore, peg, shrink, left = fit_offsets(
         [reading.drawn for reading in readings], [reading.printed for reading in readings], hollow,
-        shrink=None if long and solid else printer.shrink / 100,
-        bore_offset=None if any(hollow) else printer.bore_offset,
-        peg_offset=None if solid else printer.peg_offset) if readings else (
-        printer.bore_offset, printer.peg_offset, printer.shrink / 100, np.empty(0))
+        shrink=None if long and solid else printer.shrink / 100, peg_offset=None if solid else printer.peg_offset,
+        bore_offset=None if any(hollow) else printer.bore_offset)
     return {"bore_offset": bore, "peg_offset": peg, "shrink": 100 * shrink}, left
 
 

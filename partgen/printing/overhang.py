@@ -64,19 +64,14 @@ def regions(mesh: Trimesh, limit: float, layer: float, line: float) -> tuple[Reg
     steep = (leans > limit) & (mesh.triangles[:, :, 2].max(axis=1) > layer)
     if not steep.any():
         return _tips(mesh, layer)
-    labels = _labels(mesh, steep)
+    pairs = mesh.face_adjacency
+    labels = connected_component_labels(pairs[steep[pairs].all(axis=1)], node_count=len(mesh.faces))
     edges, carried, owner = _edges(mesh, steep, labels, layer)
     found = []
     for label in np.unique(labels[steep]):
         faces, own = np.flatnonzero(steep & (labels == label)), owner == label
         found.append(_region(mesh, faces, leans, edges[own], carried[own], line))
     return (*found, *_tips(mesh, layer))
-
-
-def _labels(mesh: Trimesh, steep: Array) -> Array:
-    """Return the number of the region each face belongs to."""
-    pairs = mesh.face_adjacency
-    return connected_component_labels(pairs[steep[pairs].all(axis=1)], node_count=len(mesh.faces))
 
 
 def _edges(mesh: Trimesh, steep: Array, labels: Array, layer: float) -> tuple[Array, Array, Array]:
@@ -155,8 +150,7 @@ def _laid(edges: Array, carried: Array, nearest: STRtree, turn: float,
     share = (np.arange(ALONG) + 0.5) / ALONG
     steps = start[:, None] + (end - start)[:, None] * share
     places = steps[..., None] * ahead + rows[number][:, None, None] * aside
-    _, reach = nearest.query_nearest(as_points(places.reshape(-1, 2)), return_distance=True,
-                                     all_matches=False)
+    _, reach = nearest.query_nearest(as_points(places.reshape(-1, 2)), return_distance=True, all_matches=False)
     reach = reach.reshape(steps.shape)
     loose = (reach > line) & ~held[:, None]
     apart = (high - low) / count
@@ -184,9 +178,8 @@ def _tips(mesh: Trimesh, layer: float) -> tuple[Region, ...]:
     rise = z[edges[:, 1]] - z[edges[:, 0]]
     labels = connected_component_labels(edges[np.abs(rise) <= LEVEL], node_count=len(z))
     carried = np.zeros(labels.max() + 1, dtype=bool)
-    carried[labels[edges[rise < -LEVEL, 0]]] = True
-    carried[labels[edges[rise > LEVEL, 1]]] = True
-    carried[labels[z <= layer]] = True
+    for held in (edges[rise < -LEVEL, 0], edges[rise > LEVEL, 1], z <= layer):
+        carried[labels[held]] = True
     looks_down = np.zeros_like(carried)
     looks_down[labels[mesh.faces[mesh.face_normals[:, 2] < -0.1].ravel()]] = True
     tips = np.flatnonzero(~carried & looks_down)

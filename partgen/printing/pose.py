@@ -102,10 +102,9 @@ def lying(posed: Posed, down: np.ndarray, own: np.ndarray) -> PrintPose:
     turned = Posed(posed.subject, mesh, posed.printer)
     area, width, height = contact(turned.mesh)
     x, y, z = (round(float(share), 3) + 0.0 for share in own.T @ down)
-    return PrintPose((x, y, z),
-                 sum(region.hanging for region in turned.regions),
-                 max((region.span for region in turned.regions if not region.hanging), default=0.0),
-                 height, area, width)
+    return PrintPose((x, y, z), sum(region.hanging for region in turned.regions),
+                     max((region.span for region in turned.regions if not region.hanging), default=0.0),
+                     height, area, width)
 
 
 def clearly_better(one: PrintPose, other: PrintPose) -> bool:

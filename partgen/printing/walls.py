@@ -147,8 +147,7 @@ def _embree(mesh: Trimesh, starts: np.ndarray, directions: np.ndarray, reach: fl
     middle = mesh.bounds.mean(axis=0)
     scene = EmbreeScene()
     TriangleMesh(scene, (mesh.triangles - middle).astype(np.float32))
-    found = scene.run((starts - middle).astype(np.float32), directions.astype(np.float32),
-                      query="INTERSECT", output=1)
+    found = scene.run((starts - middle).astype(np.float32), directions.astype(np.float32), query="INTERSECT", output=1)
     met = (found["primID"] >= 0) & (found["tfar"] < reach)
     normals = np.where(met[:, None], mesh.face_normals[found["primID"]], 0.0)
     return np.where(met, found["tfar"], reach), normals
