@@ -26,9 +26,8 @@ def coupler_swing(train: TrainPlan) -> Iterator[Finding]:
     for pair in pairs(train):
         value, cure = 90.0, _too_tight(pair, track)
         if pair.coupled:
-            ends = [pair.coupled.worst_rear_swing]
-            if pair.front.who != LocomotiveId():              # its own coupler is not ours to judge
-                ends.append(pair.coupled.worst_front_swing)
+            ours = pair.front.who != LocomotiveId()           # its own coupler is not ours to judge
+            ends = [pair.coupled.worst_rear_swing, *([pair.coupled.worst_front_swing] if ours else [])]
             worst = max(ends, key=lambda extreme: abs(extreme.value))
             value = abs(degrees(worst.value))
             cure = (f"the drawbar turns {value:.1f} deg {place(path_of(track), worst.station)}: raise coupler.swing to "
@@ -96,8 +95,8 @@ def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
                     f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}")
     for plan, pulled, lifts, lacks in stuck(train):
         yield judge("coupler-pull", StuckId(plan.name), pulled, lifts, "max", "N", "stuck, it is pulled with up to "
-                    f"{pulled:.2f} N before a coupler opens or the locomotive slips, and "
-                    f"{lifts:.2f} N lift it off its rear axle: put {up(lacks, 0)} g into it, or choose weaker magnets")
+                    f"{pulled:.2f} N before a coupler opens or the locomotive slips, and {lifts:.2f} N lift it off its "
+                    f"rear axle: put {up(lacks, 0)} g into it, or choose weaker magnets")
 
 
 def _stronger(coupler: Coupler, plan: WagonPlan, force: float) -> str:

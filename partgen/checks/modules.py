@@ -123,9 +123,8 @@ def warm_module(train: TrainPlan) -> Iterator[Finding]:
         missing, slots = need - fittings.vent_area, len(fittings.vents)
         cure = (f"make the body {up(missing / (slots * VENT))} mm higher" if slots else
                 f"make the body {VENT_PITCH:g} mm longer, so that slots find room in its sides")
-        yield judge("warm-module", plan.who, fittings.vent_area, need, "min", "mm2",
-                    f"the vents over {', '.join(warm)} are {missing:.0f} mm2 short: {cure}, or put one of them into "
-                    "another wagon")
+        yield judge("warm-module", plan.who, fittings.vent_area, need, "min", "mm2", "the vents over "
+                    f"{', '.join(warm)} are {missing:.0f} mm2 short: {cure}, or put one of them into another wagon")
 
 
 def _needed(plan: WagonPlan, count: int) -> float:

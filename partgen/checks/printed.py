@@ -44,9 +44,8 @@ def slot(posed: Posed) -> Finding:
     """Hold the narrowest slot, groove or engraved stroke against one line: anything less prints shut."""
     measured, place = narrowest_slot(posed)
     limit = posed.printer.line_width
-    return judge("slot", posed.subject, _curved(measured, limit), limit, "min", "mm",
-                 f"{measured:.2f} mm of air at {spot(place)}: widen it by {limit - measured:.2f} mm to one line, or "
-                 "close it")
+    return judge("slot", posed.subject, _curved(measured, limit), limit, "min", "mm", f"{measured:.2f} mm of air at "
+                 f"{spot(place)}: widen it by {limit - measured:.2f} mm to one line, or close it")
 
 
 def _curved(measured: float, limit: float) -> float:
@@ -59,9 +58,8 @@ def void(posed: Posed) -> Finding:
     holes = voids(posed.mesh)
     volume = sum(size for size, _ in holes)
     place = spot(max(holes)[1]) if holes else ""
-    return judge("void", posed.subject, volume, 0.0, "max", "mm3",
-                 f"{len(holes)} closed hollow of {volume:.1f} mm3 in all, around {place}: open it to the outside by a "
-                 "hole, or fill it")
+    return judge("void", posed.subject, volume, 0.0, "max", "mm3", f"{len(holes)} closed hollow of {volume:.1f} mm3 in "
+                 f"all, around {place}: open it to the outside by a hole, or fill it")
 
 
 def overhang(posed: Posed) -> Finding:
@@ -92,12 +90,10 @@ def first_layer(posed: Posed) -> Finding:
     """
     area, width, height = contact(posed.mesh)
     least, enough = height / SLENDER, least_contact(height)
-    small = judge("first-layer", posed.subject, area, enough, "min", "mm2",
-                  f"only {area:.1f} mm2 touch the bed: flatten or widen the foot by {enough - area:.1f} mm2, or print "
-                  "with a brim")
-    thin = judge("first-layer", posed.subject, width, least, "min", "mm",
-                 f"{height:.1f} mm tall on a foot {width:.1f} mm wide: widen the foot to {least:.1f} mm, lay the part "
-                 "down, or print with a brim")
+    small = judge("first-layer", posed.subject, area, enough, "min", "mm2", f"only {area:.1f} mm2 touch the bed: "
+                  f"flatten or widen the foot by {enough - area:.1f} mm2, or print with a brim")
+    thin = judge("first-layer", posed.subject, width, least, "min", "mm", f"{height:.1f} mm tall on a foot "
+                 f"{width:.1f} mm wide: widen the foot to {least:.1f} mm, lay the part down, or print with a brim")
     return min(small, thin, key=lambda finding: finding.value / max(finding.limit, 1e-9))
 
 

@@ -34,9 +34,8 @@ def _axle(plan: WagonPlan, printer: Printer) -> Finding:
 def _lid(plan: WagonPlan, clips: LidClips, material: str) -> Finding:
     clip, limit = clips.clip, clips.permissible
     longer = arm_length(clip.thickness, clip.travel, limit) - clip.arm
-    return judge("snap-strain", plan.part_id("lid-clip"), clip.strain, limit, "max", "1",
-                 f"the lid's clips bend too sharply for {material}: make the body {up(2 * longer)} mm wider or longer"
-                 f"{_tougher(material)}")
+    return judge("snap-strain", plan.part_id("lid-clip"), clip.strain, limit, "max", "1", "the lid's clips bend too "
+                 f"sharply for {material}: make the body {up(2 * longer)} mm wider or longer{_tougher(material)}")
 
 
 def _tougher(material: str) -> str:

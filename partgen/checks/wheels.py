@@ -28,9 +28,8 @@ def wheel_play(train: TrainPlan) -> Iterator[Finding]:
     for plan in train.asked:
         wheels = plan.wheelset
         value = float(play(track.gauge, wheels.back_to_back, wheels.flange_thickness))
-        yield judge("wheel-play", plan.who, value, limit, "min", "mm",
-                    f"move the wheels together on their axle: back_to_back {wheels.back_to_back:g} -> "
-                    f"{wheels.back_to_back - (limit - value):.2f} mm")
+        yield judge("wheel-play", plan.who, value, limit, "min", "mm", "move the wheels together on their axle: "
+                    f"back_to_back {wheels.back_to_back:g} -> {wheels.back_to_back - (limit - value):.2f} mm")
 
 
 @lru_cache(maxsize=256)
