@@ -84,11 +84,6 @@ class Run(Struct, frozen=True):
         """From standstill to standstill [s]."""
         return sum(leg.time for leg in self.legs)
 
-    @property
-    def braked_from(self) -> float:
-        """Speed from which it comes to its stop [mm/s]."""
-        return self.legs[-1].before
-
     def profile(self) -> Profile:
         """Return the whole run as (times [s], accelerations [mm/s2])."""
         times, rates = zip(*(leg.change.profile(leg.before, leg.after) for leg in self.legs), strict=True)

@@ -56,8 +56,8 @@ def marker_of(run: Run, sensor: Sensor, sample_time: float, lap: float) -> Marke
 
     The train brakes with the second reading: between one and two samples after the sensor has met the marker.
     """
-    speed = run.braked_from
-    way = run.legs[-1].end - run.legs[-1].start
+    braking = run.legs[-1]
+    speed, way = braking.before, braking.end - braking.start
     ahead = float(marker_ahead(speed, READINGS * sample_time, way))
     begins = run.end - sensor.behind - ahead
     if lap:

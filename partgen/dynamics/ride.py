@@ -146,7 +146,7 @@ def _too_fast(ride: Ride, curves: tuple[CurveSpeed, ...]) -> Iterator[str]:
     if slowest.speed < LEAST:
         yield f"no speed is safe on {where}: {slowest.tips} stands too badly, lower or widen its load"
     elif slowest.speed < ride.speed:
-        what = f"{slowest.tips} tips" if slowest.binds == "tip" else f"{slowest.spills} spills"
+        what = f"{slowest.tips} tips" if slowest.tip <= slowest.spill else f"{slowest.spills} spills"
         yield f"{ride.speed:g} mm/s is too fast for {where}: {what} over {slowest.speed:g} mm/s"
 
 

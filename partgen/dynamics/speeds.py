@@ -33,13 +33,6 @@ class CurveSpeed(Struct, frozen=True):
     spills: str
     speed: float
 
-    @property
-    def binds(self) -> str:
-        """What sets the speed: "tip", "spill" or "" where it is the running speed."""
-        if self.speed < min(self.tip, self.spill):
-            return ""
-        return "tip" if self.tip <= self.spill else "spill"
-
 
 def curve_speeds(train: TrainPlan) -> tuple[CurveSpeed, ...]:
     """Return the speed for each curve radius of the plan, sharpest first; at most the wished running speed.

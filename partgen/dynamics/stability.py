@@ -202,8 +202,8 @@ def stuck(train: TrainPlan) -> Iterator[tuple[WagonPlan, float, float, float]]:
     coupler opens or the locomotive slips, the force [N] that lifts it off its rear axle, and the mass [g] it lacks."""
     for plan in train.asked:
         force = min(magnet_pull(train.description.coupler, plan.coupling.front), grip(train))
-        stand = _pulled(train, plan, _edges(train, plan, LENGTHWISE, 0.0, force * plan.coupling.height, level=True)[:1])
-        yield plan, force, force * stand.margin(), stand.ballast(1.0, 0.0)
+        by_one = _pulled(train, plan, _edges(train, plan, LENGTHWISE, 0.0, plan.coupling.height, level=True)[:1])    # N
+        yield plan, force, by_one.margin(), by_one.ballast(force, 0.0)
 
 
 # ---- on its axles
