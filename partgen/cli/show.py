@@ -223,15 +223,13 @@ def _bar(low: float, high: float, best: float, now: float) -> Iterator[Piece]:
 
 def _failing(binds: Finding | None) -> str:
     """Say what fails as it stands, with what was found."""
-    return "" if binds is None else (f"{binds.check} of {binds.subject} fails, {binds.value:.2f} against "
-                                     f"{binds.limit:.2f}{_unit(binds)}")
+    return _fails(binds, f", {binds.value:.2f} against") if binds else ""
 
 
 def _at_its_limit(binds: Finding | None) -> str:
-    if binds is None:
-        return "nothing, the range of the field ends there"
-    return f"{binds.check} of {binds.subject} fails at its limit, {binds.limit:.2f}{_unit(binds)}"
+    return _fails(binds, " at its limit,") if binds else "nothing, the range of the field ends there"
 
 
-def _unit(binds: Finding) -> str:
-    return "" if binds.unit == "1" else f" {binds.unit}"
+def _fails(binds: Finding, how: str) -> str:
+    unit = "" if binds.unit == "1" else f" {binds.unit}"
+    return f"{binds.check} of {binds.subject} fails{how} {binds.limit:.2f}{unit}"

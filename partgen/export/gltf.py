@@ -46,8 +46,6 @@ def _mesh(body: Body) -> Trimesh:
 
 def _moved(matrix: np.ndarray) -> np.ndarray:
     """Return a wagon's 4x4 matrix [mm, z up] in glTF's axes [m, y up]."""
-    out = np.eye(4)
-    out[:3, :3] = _AXES @ matrix[:3, :3] @ _AXES.T
-    out[:3, 3] = _METRE * _AXES @ matrix[:3, 3]
-    return out
+    turn, shift = matrix[:3, :3], matrix[:3, 3:]
+    return np.block([[_AXES @ turn @ _AXES.T, _METRE * _AXES @ shift], [np.zeros(3), 1.0]])
 

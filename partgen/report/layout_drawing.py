@@ -90,10 +90,8 @@ def _keep_outs(axes: "Axes", plan: WagonPlan) -> None:
         axes.add_patch(Circle((x, y), plan.body.cone / 2, facecolor=PAPER, edgecolor=SCREW, linewidth=0.8,
                               zorder=2.5))
         axes.plot(((x - 1.2, x), (x + 1.2, x)), ((y, y - 1.2), (y, y + 1.2)), color=SCREW, linewidth=0.8, zorder=2.6)
-    if not any(cutout.wall == "bottom" for cutout in plan.layout.cutouts):
-        return
-    inside = plan.body.inside
-    for zone in plan.layout.space.blind:
+    inside, looks_down = plan.body.inside, any(cutout.wall == "bottom" for cutout in plan.layout.cutouts)
+    for zone in plan.layout.space.blind if looks_down else ():
         ends = [min(max(at + zone.end * inside[0] / 2, -inside[0] / 2), inside[0] / 2) for at in zone.x]
         _rectangle(axes, (sum(ends) / 2, 0.0), (ends[1] - ends[0], inside[1]), facecolor="none", edgecolor=BLIND,
                    hatch="////", linewidth=0.0, zorder=2.2)

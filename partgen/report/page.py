@@ -17,9 +17,6 @@ from partgen.plan.train import TrainPlan
 from partgen.printing.pose import Advice
 from partgen.solids.built import Built
 
-SENSE = {"max": "at most", "min": "at least"}
-WORD = {"pass": "holds", "warn": "close", "fail": "fails"}
-
 Record = Mapping[str, Any]
 
 
@@ -35,16 +32,10 @@ def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], mis
                         trim_blocks=True, lstrip_blocks=True)
     shelf.filters["clock"] = clock
     return shelf.get_template("report.html").render(
-        version=__version__, title=description.title, note=description.train.maker_note, invented=description.invented,
-        failed=[f for f in findings if f.verdict == "fail"], findings=findings, sense=SENSE, word=WORD,
-        pictures=[record for record in files if record.get("caption")],
-        ride=[record for record in files if record.get("ride")],
-        parts=[record for record in files if record["part"]], missing=missing, printing=printing,
-        bought=bought, advised=advised, assembly=_assembly(built.train, files),
-        plates=[record for record in files if record.get("plate")],
+        version=__version__, description=description, findings=findings, files=files, missing=missing,
+        printing=printing, bought=bought, advised=advised, assembly=_assembly(built.train, files),
         wagons=[(plan, notable(plan, description.printer.material)) for plan in built.train.wagons],
-        defaults=defaults_used(description), cautions=cautions(description),
-        printer=description.printer)
+        defaults=defaults_used(description), cautions=cautions(description))
 
 
 def _assembly(train: TrainPlan, files: Sequence[Record]) -> list[tuple[Step, str | None]]:

@@ -59,12 +59,10 @@ def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
 
 def _magnets(plan: WagonPlan) -> Iterator[Prop]:
     coupler, bar = plan.coupler, plan.coupling.front     # magnets lie alike in the rear one
-    for item in [item for item in plan.items if item.part == "coupler"]:
-        x = bar.reach - bar.skin - bar.magnet_slot / 2
-        for place in item.places:
-            for y in bar.pockets:
-                yield props.magnet(coupler.magnet_diameter, coupler.magnet_length).moved(
-                    stand(place) @ stand(Place(x, y)))
+    for place in [place for item in plan.items if item.part == "coupler" for place in item.places]:
+        for y in bar.pockets:
+            yield props.magnet(coupler.magnet_diameter, coupler.magnet_length).moved(
+                stand(place) @ stand(Place(bar.reach - bar.skin - bar.magnet_slot / 2, y)))
 
 
 def _modules(plan: WagonPlan) -> Iterator[Prop]:
