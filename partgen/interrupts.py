@@ -5,6 +5,7 @@ a crash, and in a process that works for another it is the other's to answer.
 import signal
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from threading import current_thread, main_thread
 from types import FrameType
 from typing import TYPE_CHECKING
 
@@ -15,11 +16,10 @@ if TYPE_CHECKING:
 @contextmanager
 def interrupts_to(answer: Callable[[int, FrameType | None], object]) -> Iterator[None]:
     """Have Ctrl-C answered by a function of the signal's number and the frame meanwhile."""
-    try:
-        before = signal.signal(signal.SIGINT, answer)
-    except ValueError:          # not in the main thread, where no Ctrl-C arrives
+    if current_thread() is not main_thread():       # where no Ctrl-C arrives
         yield
         return
+    before = signal.signal(signal.SIGINT, answer)
     try:
         yield
     finally:

@@ -52,9 +52,8 @@ def constants(ride: RidePlan) -> tuple[Constant, ...]:
 
 def tables(ride: RidePlan) -> tuple[Series, ...]:
     """Return every table that the controller needs."""
-    share = (("share", "1"),)
     ramps = [Series(f"{name}_ramp", f"{word}: share of the change of speed that is done, held for one step each",
-                    share, tuple((round(float(value), 4),) for value in ramp.steps(ride.step)))
+                    (("share", "1"),), tuple((round(float(value), 4),) for value in ramp.steps(ride.step)))
              for name, word, ramp in (("stop", "stopping, and slowing down", ride.ramps.fall),
                                       ("start", "starting, and speeding up", ride.ramps.rise))]
     curves = Series("curves", "highest speed by curve radius", (("radius", "mm"), ("speed", "mm/s")),
@@ -108,17 +107,13 @@ def ride_header(ride: RidePlan, digest: str) -> str:
              " * Every change of speed follows a ramp: speed = from + (to - from) * share, each share held for",
              " * RIDE_STEP_SAMPLES samples. RIDE_MARKER_SAMPLES readings on a marker start the stop ramp. */",
              "#ifndef PARTGEN_RIDE_H", "#define PARTGEN_RIDE_H", "", "#include <stdint.h>", ""]
-    lines += [_define(constant) for constant in constants(ride)]
+    lines += [f"#define {'RIDE_' + c.name.upper():<22} {_number(c.value, c.unit):>11}  /* [{c.unit}] {c.about} */"
+              for c in constants(ride)]
     lines += ["", "/* after: [samples], speed: [mm/s] */",
               "typedef struct { uint32_t after; float speed; } ride_step;"]
     for series in tables(ride):
         lines += ["", *_table(series)]
     return "\n".join([*lines, "", "#endif", ""])
-
-
-def _define(constant: Constant) -> str:
-    name, value = f"RIDE_{constant.name.upper()}", _number(constant.value, constant.unit)
-    return f"#define {name:<22} {value:>11}  /* [{constant.unit}] {constant.about} */"
 
 
 def _table(series: Series) -> Iterator[str]:

@@ -14,7 +14,7 @@ from partgen.identity import stem
 _TIME = "2000-01-01T00:00:00"   # the format wants one; a true one would change the bytes of every build
 _DECIMALS = 10                  # far coarser than the kernel's noise, far finer than its tolerance of 1E-7
 _HEADER = re.compile(r"FILE_NAME\(.*?\);")
-_FOLDS = "\n    ", "\n  ", "\n"
+_FOLD = re.compile(r"(?<!;)\n(?:    |  )?")      # a line's end within a statement
 _OCCURRENCE = re.compile(r"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'")
 # Real numbers that rounding may change: of ten decimals or more, with an exponent, and a zero with a sign.
 _REAL = re.compile(r"(?<=[(,])(?:-?\d++\.(?:\d{10,}+(?:E[+-]?\d+)?|\d*+E[+-]?\d+)|-0\.0*(?![\dE]))")
@@ -33,7 +33,7 @@ def steady(text: str, name: str) -> str:
     memory.
     """
     number = count(1)
-    text = _rounded(_unfolded(text))
+    text = _rounded(_FOLD.sub("", text))
     text = _OCCURRENCE.sub(lambda found: f"{found[1]}'{next(number)}'", text)
     made = f"(''),(''),'partgen {__version__}','Open CASCADE Technology',''"
     text = _HEADER.sub(lambda _: f"FILE_NAME('{stem(name, 'part')}','{_TIME}',{made});", text, count=1)
@@ -41,14 +41,6 @@ def steady(text: str, name: str) -> str:
     if text.isascii():          # 0.2 s less for the demo's 37 MB
         return text
     return _LETTERS.sub(lambda found: f"\\X2\\{found[0].encode('utf-16-be').hex().upper()}\\X0\\", text)
-
-
-def _unfolded(text: str) -> str:
-    """Return STEP text with every statement on one line."""
-    statements = text.split(";\n")
-    for fold in _FOLDS:
-        statements = [statement.replace(fold, "") for statement in statements]
-    return ";\n".join(statements)
 
 
 def _rounded(text: str) -> str:

@@ -31,7 +31,7 @@ from partgen.pipeline.tally import tallies
 from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan
 from partgen.printing.pose import advise
-from partgen.report.album import Sitting
+from partgen.report.album import Album
 from partgen.report.page import page
 from partgen.solids.built import Built, Made
 from partgen.solids.mesh import mesh_of
@@ -64,12 +64,12 @@ def make(train: TrainPlan, progress: Progress) -> tuple[Made, tuple[str, ...]]:
     return made, tuple(dict.fromkeys(said))
 
 
-def write(built: Made, found: Outcome, out: Path, anyway: bool, papers: Papers, album: Sitting | None,
+def write(built: Made, found: Outcome, out: Path, anyway: bool, papers: Papers, album: Album | None,
           progress: Progress) -> Outcome:
     """Write the train's folder under `out`; return what was `found` with all findings, its path, the files' records and
     what is missing.
 
-    `papers` gives what was drawn without solids; `album` holds the pictures being taken, None where none are wanted.
+    `papers` gives what was drawn without solids; `album` gives the pictures being taken, None where none are wanted.
     Where a piece is lost on the way nothing is written and there is no path, unless it is to be written `anyway`.
     """
     target = folder_of(built.train.description.title, out)
@@ -89,7 +89,7 @@ def folder_of(title: str, out: Path) -> Path:
     return target if alone else out / title_stem(title, alone=False)
 
 
-def _filled(fresh: Path, built: Made, found: Outcome, anyway: bool, papers: Papers, album: Sitting | None,
+def _filled(fresh: Path, built: Made, found: Outcome, anyway: bool, papers: Papers, album: Album | None,
             progress: Progress) -> Outcome:
     """Write everything into a `fresh` folder; return what was found with all findings, records and what is missing."""
     train = built.train
@@ -106,9 +106,9 @@ def _filled(fresh: Path, built: Made, found: Outcome, anyway: bool, papers: Pape
     if worst(counted) == "fail" and not anyway:
         raise Lost(*findings)
     progress("taking pictures", PICTURES_SHARE)
-    taken, untaken = album.take(fresh / "pictures") if album else ((), ())
+    taken, untaken = album(fresh / "pictures") if album else ({}, ())
     missing += untaken
-    records += [record(fresh, path, part=None, caption=caption) for path, caption in taken]
+    records += [record(fresh, path, part=None, caption=caption) for path, caption in taken.items()]
     progress("writing the ride card", RIDE_SHARE)
     records += [_file(fresh, paper.name, paper.data, **paper.about) for paper in papers()]
     records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))

@@ -1,13 +1,12 @@
 """The album of a built train: on its sharpest curve, each wagon whole, taken apart and cut open, every part as it is
 printed, every step of putting it together."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from math import sqrt
 from pathlib import Path
 
 import numpy as np
-from msgspec import Struct
 from msgspec.structs import replace
 from trimesh.creation import icosphere
 
@@ -20,7 +19,7 @@ from partgen.plan.item import Item, Place
 from partgen.plan.wagon import WagonPlan
 from partgen.printing.posed import alike
 from partgen.printing.walls import thinnest_wall
-from partgen.report.pictures import Drawing, drawing
+from partgen.report.pictures import drawing
 from partgen.report.props import screw
 from partgen.report.scene import Prop, Scene
 from partgen.report.views import cutaway, exploded, stand_on_curve
@@ -53,27 +52,23 @@ BEYOND = 0.12           # of the body's length: screws stand off further than wh
 PALE = 0.55             # of the way to white for what is there already
 
 
-class Sitting(Struct, frozen=True):
-    """The album while it is being taken: a child draws, and the build goes on beside it."""
-
-    shots: tuple[tuple[str, str | None], ...]
-    pending: Drawing
-
-    def take(self, folder: Path) -> tuple[tuple[tuple[Path, str | None], ...], tuple[str, ...]]:
-        """Put every picture into `folder`; return (path, caption) of those taken and why others are missing."""
-        folder.mkdir(parents=True, exist_ok=True)
-        reasons = self.pending.deliver([folder / name for name, _ in self.shots])
-        taken = [(folder / name, caption)
-                 for (name, caption), reason in zip(self.shots, reasons, strict=True) if reason is None]
-        return tuple(taken), tuple(dict.fromkeys(reason for reason in reasons if reason))
+Album = Callable[[Path], tuple[dict[Path, str | None], tuple[str, ...]]]
+"""Waits for the pictures and puts them into a folder; returns the caption of each by its path, and why others are
+missing."""
 
 
 @contextmanager
-def sitting(built: Built) -> Iterator[Sitting]:
-    """Start to render every picture of the train; gives the Sitting they are taken from when they are wanted."""
+def sitting(built: Built) -> Iterator[Album]:
+    """Have every picture of the train drawn by a child while the build goes on beside it."""
     album = list(_scenes(built))
     with drawing([scene for *_, scene in album], timeout=TIMEOUT * len(album)) as pending:
-        yield Sitting(tuple((name, caption) for name, caption, _ in album), pending)
+        def take(folder: Path) -> tuple[dict[Path, str | None], tuple[str, ...]]:
+            folder.mkdir(parents=True, exist_ok=True)
+            paths = {folder / name: caption for name, caption, _ in album}
+            missing = dict(zip(paths, pending.deliver(list(paths)), strict=True))
+            taken = {path: caption for path, caption in paths.items() if not missing[path]}
+            return taken, tuple(dict.fromkeys(reason for reason in missing.values() if reason))
+        yield take
 
 
 def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:

@@ -132,7 +132,8 @@ def draw_stops(axes: "Axes", ride: RidePlan) -> None:
     _train(axes, ride)
     for number, marker in enumerate(ride.markers, 1):
         _marker(axes, ride, marker, number, gauge)
-    _start(axes, line, gauge)
+    tail, tip = _beside(line, [0.0, 3.2 * gauge], 1.8 * gauge)      # where the plan starts
+    axes.annotate("", _at(tip), _at(tail), arrowprops={"arrowstyle": "-|>", "color": MUTED, "linewidth": 1.4}, zorder=6)
     axes.set_aspect("equal")
     axes.margins(0.04)
     axes.set_axis_off()
@@ -171,12 +172,6 @@ def _marker(axes: "Axes", ride: RidePlan, marker: Marker, number: int, gauge: fl
     _draw(axes, end[:1], "o", color=GREEN, markersize=13, zorder=7)
     axes.annotate(str(number), _at(end[0]), color=PAPER, fontsize=9, weight="bold", ha="center",
                   va="center_baseline", zorder=8)
-
-
-def _start(axes: "Axes", line: Line, gauge: float) -> None:
-    """Draw an arrow where the plan starts."""
-    tail, tip = _beside(line, [0.0, 3.2 * gauge], 1.8 * gauge)
-    axes.annotate("", _at(tip), _at(tail), arrowprops={"arrowstyle": "-|>", "color": MUTED, "linewidth": 1.4}, zorder=6)
 
 
 # ---- lines and areas along the track; points are complex [mm]
