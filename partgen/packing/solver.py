@@ -12,7 +12,8 @@ from ortools.sat.python import cp_model
 from partgen.packing import grid as grids
 from partgen.packing.box import NoRoom, Packed, Spot, Task
 from partgen.packing.grid import LINES, Grid, Put
-from partgen.packing.model import Expression, Model, build
+from partgen.packing.model import build
+from partgen.packing.rules import Arrangement, Expression
 
 WEIGHT = {"length": 1.0, "width": 1.0, "height": 0.2, "balance": 0.2, "runs": 0.2, "station": 0.3}
 """How much of the task's effort each aim is worth."""
@@ -63,7 +64,7 @@ def _least(task: Task, grid: Grid, name: str) -> int:
     return {"length": grid.length[0], "width": grid.width[0], "runs": grids.least_runs(task, grid)}.get(name, 0)
 
 
-def _solve(model: Model, goal: Expression | None, start: Values, effort: float) -> Answer:
+def _solve(model: Arrangement, goal: Expression | None, start: Values, effort: float) -> Answer:
     """Look for the arrangement whose goal is lowest, from `start` on; for any at all where there is no goal."""
     cp = model.cp
     cp.clear_hints()
@@ -84,14 +85,14 @@ def _solve(model: Model, goal: Expression | None, start: Values, effort: float) 
                   round(solver.best_objective_bound) if goal is not None and status != cp_model.INFEASIBLE else 0)
 
 
-def _goal(model: Model, name: str) -> Expression:
+def _goal(model: Arrangement, name: str) -> Expression:
     """Return the expression of an aim, in its steps."""
     if name in ("length", "width", "height"):
         return {"length": model.half[0], "width": model.half[1], "height": model.height}[name]
     return {"balance": _balance, "runs": _runs, "station": _off_station}[name](model)
 
 
-def _balance(model: Model) -> Expression:
+def _balance(model: Arrangement) -> Expression:
     cp, grid = model.cp, model.grid
     most = grid.length[1] + grid.width[1] + grid.height[1]
     steps = cp.new_int_var(0, 2 * most, "balance")
@@ -102,7 +103,7 @@ def _balance(model: Model) -> Expression:
     return steps
 
 
-def _runs(model: Model) -> Expression:
+def _runs(model: Arrangement) -> Expression:
     cp, (length, width) = model.cp, (model.grid.length[1], model.grid.width[1])
     steps, twice = cp.new_int_var(0, len(model.task.wires) * (length + width), "runs"), []
     for one, other in model.task.wires:
@@ -121,7 +122,7 @@ def _size_of(cp: cp_model.CpModel, expression: Expression, most: int) -> Express
     return size
 
 
-def _off_station(model: Model) -> Expression:
+def _off_station(model: Arrangement) -> Expression:
     """Return twice the distance of the farthest window's middle from its station, in grid lines."""
     off = model.cp.new_int_var(0, 8 * model.grid.length[1], "off station")
     for literal, twice_middle in model.windows:
@@ -131,7 +132,7 @@ def _off_station(model: Model) -> Expression:
     return off
 
 
-def _reached(model: Model, values: Values, name: str, goal: Expression) -> int:
+def _reached(model: Arrangement, values: Values, name: str, goal: Expression) -> int:
     """Return what an arrangement, given as the value of every variable, reaches in an aim, in its steps."""
     if name in ("height", "balance", "runs"):
         puts = _puts(model, values)
@@ -140,7 +141,7 @@ def _reached(model: Model, values: Values, name: str, goal: Expression) -> int:
     return values[goal.index]
 
 
-def _packed(model: Model, values: Values, aims: Sequence[tuple[str, int, int]]) -> Packed:
+def _packed(model: Arrangement, values: Values, aims: Sequence[tuple[str, int, int]]) -> Packed:
     """Return the arrangement in millimetres; `aims` holds (name, reached, bound) in steps of each aim."""
     puts = _puts(model, values)
     length, width = (2 * values[half.index] / LINES for half in model.half)
@@ -151,7 +152,7 @@ def _packed(model: Model, values: Values, aims: Sequence[tuple[str, int, int]]) 
                   tuple((name, reached * steps[name], bound * steps[name]) for name, reached, bound in aims))
 
 
-def _puts(model: Model, values: Values) -> list[Put]:
+def _puts(model: Arrangement, values: Values) -> list[Put]:
     puts = []
     for ways, box in zip(model.grid.ways, model.boxes, strict=True):
         way = next(way for way, literal in zip(ways, box.chosen, strict=True) if values[literal.index])
