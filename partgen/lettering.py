@@ -65,8 +65,9 @@ def raised(letter: str, height: float, relief: float) -> tuple[Block, ...]:
 
 
 def _block(pairs: list[Flank]) -> Block:
-    outline, = (pair for pair in pairs if _area(pair[0]) > 0)
-    return Block(outline, tuple(pair for pair in pairs if _area(pair[0]) < 0))
+    # A ring that goes clockwise encloses nothing.
+    outline, = (pair for pair in pairs if not CrossSection([pair[0]]).is_empty())
+    return Block(outline, tuple(pair for pair in pairs if pair is not outline))
 
 
 def _flank(foot: np.ndarray, relief: float) -> Flank:
@@ -75,8 +76,3 @@ def _flank(foot: np.ndarray, relief: float) -> Flank:
     out = np.column_stack([way[:, 1], -way[:, 0]]) / np.hypot(*way.T)[:, None]
     before = np.roll(out, 1, axis=0)
     return foot, foot - relief * (before + out) / (1 + np.einsum("ij,ij->i", before, out))[:, None]
-
-
-def _area(ring: np.ndarray) -> float:
-    x, y = ring.T
-    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y) / 2)

@@ -23,6 +23,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.plan.body.fittings import Fittings
+from partgen.plan.body.lid_clip import BLOCK, TRAVEL
 from partgen.plan.train import resolve
 from partgen.solids.built import lay, stand
 from partgen.solids.mesh import mesh_of
@@ -271,10 +272,10 @@ def test_lid_clips_sit_free_hold_the_lid_and_let_go(name):
     clip, place = latching.clip, next(i for i in plan_of(name).items if i.part == "lid-clip").places[0]
     nose = box((clip.reach + clip.face, 4.0, clip.height)).apply_translation(
         ((clip.reach - clip.face) / 2, clip.nose, 0)).apply_transform(stand(place))
-    back = nose.copy().apply_translation((*(np.array(freed) * (clip.travel + 0.2)), 1.4))
+    back = nose.copy().apply_translation((*(np.array(freed) * (TRAVEL + 0.2)), 1.4))
     assert overlap(nose.copy().apply_translation((0, 0, 1.4)), body) > 0.3 and overlap(back, body) < TOUCH
     arm = box((clip.thickness, clip.arm, clip.height)).apply_translation(
-        (-clip.face - clip.thickness / 2 - clip.travel, (clip.block + clip.arm) / 2, 0)).apply_transform(stand(place))
+        (-clip.face - clip.thickness / 2 - TRAVEL, (BLOCK + clip.arm) / 2, 0)).apply_transform(stand(place))
     assert overlap(arm, lid) < TOUCH
 
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from plans import flat, lines_of, made, plan_of, wagons
 from shapely import Point, box
 
+from partgen.plan.body.lid_clip import BEAD_LONG, WINDOW
 from partgen.plan.body.shell import segment
 
 SETS = (("tray",), ("tray", "chip"), ("board", "tray"), ("board", "port"), ("cell", "tray", "port"))
@@ -75,8 +76,8 @@ def test_a_bodys_volume_is_that_of_its_outlines(drawn, name):
                       for start, end in body.fields(wall))
     volume += body.fittings.volume(body.wall - body.recess / 2)
     if body.lid_clips:
-        assert body.lid_clips.bead_volume == pytest.approx(4 * 0.7 * (0.7 + 0.2) * (5.0 + 0.7))
-        volume += body.lid_clips.bead_volume
+        assert body.lid_BEAD_LONG_volume == pytest.approx(4 * 0.7 * (0.7 + 0.2) * (5.0 + 0.7))
+        volume += body.lid_BEAD_LONG_volume
     named = body.nameplate.taken(body) if body.nameplate else 0.0
     assert body.volume == pytest.approx(volume - named, rel=2e-3)
     floor, walls = body.length * body.width * 2.4, body.volume - body.length * body.width * 2.4
@@ -125,7 +126,7 @@ def test_a_lid_covers_its_body_and_its_rim_goes_inside(drawn):
     ring = rounded(lid.rim.length, lid.rim.width, lid.rim.rounding) - rounded(
         lid.rim.length - 2 * lid.rim.wall, lid.rim.width - 2 * lid.rim.wall, lid.rim_inner_corner)
     volume += ring.area * 5.0 + lid.clips.volume
-    volume -= 2 * 2 * lid.rim.wall * 5.0 * (lid.clips.window + lid.clips.hole / 2)
+    volume -= 2 * 2 * lid.rim.wall * 5.0 * (WINDOW + lid.clips.hole / 2)
     volume += len(lid.screws) * pi / 4 * (0.6 * lid.boss**2 * lid.boss_reach - lid.core**2 * lid.core_depth)
     for pane in lid.panes:
         volume -= pane.recess.length * pane.recess.width * lid.recess
@@ -145,9 +146,9 @@ def test_lid_clips_stand_opposite_each_other_with_arms_that_bend_enough(drawn):
     assert (x, y) == pytest.approx((rim.length / 2, 0)) if yaw == 0.0 else y == pytest.approx(rim.width / 2)
     side = rim.width if yaw == 0.0 else rim.length
     off = 0.0 if yaw == 0.0 else abs(x)
-    assert clip.nose + clips.window / 2 + off <= side / 2 - rim.wall - rim.corner + 1e-6, "it ends before the corner"
+    assert clip.nose + WINDOW / 2 + off <= side / 2 - rim.wall - rim.corner + 1e-6, "it ends before the corner"
     assert clip.strain <= clips.permissible + 1e-9 and clip.arm >= 4.0
-    assert clips.bead == 5.0 and clips.window == pytest.approx(5.0 + 1.4 + 1.2)
+    assert BEAD_LONG == 5.0 and WINDOW == pytest.approx(5.0 + 1.4 + 1.2)
     # by hand: arm 1.2 mm or two lines, 0.4 mm room, a nose's way of 0.55 mm, 0.4 mm, then 5 mm of block
     two = 2 * lines_of(drawn)
     assert clip.depth == pytest.approx(rim.wall + 0.4 + max(1.2, two) + 0.55 + 0.4 + 5.0)

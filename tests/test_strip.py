@@ -27,6 +27,7 @@ from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
 from partgen.paper.cautions import cautions
 from partgen.plan.body.lid import DRIP
+from partgen.plan.body.lid_clip import BLOCK, WINDOW
 from partgen.plan.train import resolve
 from partgen.printing.posed import Posed
 from partgen.solids.built import lay
@@ -132,7 +133,7 @@ def test_every_strip_has_its_room_and_its_wires_a_way_clear_of_the_clips(length,
     clear = True
     for x, side in strip.ways:
         clips = [s.x for s in lid.clips.sockets if s.yaw == (90 if side == "left" else -90)]
-        half = lid.clips.clip.block / 2 + lid.clips.clip.arm + lid.clips.window / 2 + 2.5
+        half = BLOCK / 2 + lid.clips.clip.arm + WINDOW / 2 + 2.5
         ends = lid.boss if lid.screws else lid.rim.rounding
         clear &= all(abs(x - clip) >= half + 2.0 - 1e-6 for clip in clips)
         clear &= lid.rim.length / 2 - abs(x) >= ends + 2.5 + 2.0 - 1e-6

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from partgen.describe.printer_tables import Printer
 from partgen.finding import Finding, judge, up
 from partgen.formulas.plastic import arm_length
-from partgen.plan.body.lid_clip import LidClips
+from partgen.plan.body.lid_clip import TRAVEL, LidClips
 from partgen.plan.hardware import STRAIN
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -33,7 +33,7 @@ def _axle(plan: WagonPlan, printer: Printer) -> Finding:
 
 def _lid(plan: WagonPlan, clips: LidClips, material: str) -> Finding:
     clip, limit = clips.clip, clips.permissible
-    longer = arm_length(clip.thickness, clip.travel, limit) - clip.arm
+    longer = arm_length(clip.thickness, TRAVEL, limit) - clip.arm
     return judge("snap-strain", plan.part_id("lid-clip"), clip.strain, limit, "max", "1", "the lid's clips bend too "
                  f"sharply for {material}: make the body {up(2 * longer)} mm wider or longer{_tougher(material)}")
 

@@ -18,6 +18,7 @@ from math import inf
 from msgspec import Struct
 
 FACES = ("front", "back", "left", "right", "top", "bottom")
+SIDES = FACES[:4]       # those with a wall to stand at
 HARD = 0.6              # share of a plug's room that is plug; the rest is its cable's bend
 
 Span = tuple[float, float]
@@ -49,6 +50,11 @@ class Orientation(Struct, frozen=True):
         (x0, x1), (y0, y1) = self.seen
         sides = (self.size[0] - x1, x0, self.size[1] - y1, y0)
         return (*(max(rim - side, 0.0) for side in sides), 0.0, 0.0)
+
+    def to_wall(self, gap: float, touch: float, rim: float) -> tuple[float, ...]:
+        """Return what each of FACES needs [mm] from its wall, lid or floor; `gap`, `touch`, `rim` as in Space."""
+        return tuple(touch if face in self.out and face in SIDES else max(gap, room, seen)
+                     for face, room, seen in zip(FACES, self.room, self.from_wall(rim), strict=True))
 
 
 class Box(Struct, frozen=True):

@@ -9,7 +9,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from partgen.packing.box import FACES, HARD, FloorZone, Orientation, Rectangle, Space, Span, Task
+from partgen.packing.box import FACES, HARD, SIDES, FloorZone, Orientation, Rectangle, Space, Span, Task
 
 LINES = 20              # a mm
 FAR = 2000 * LINES      # beyond every body
@@ -106,12 +106,11 @@ def _halves(limits: Span) -> tuple[int, int]:
 
 def way_of(orientation: Orientation, space: Space) -> Way:
     """Return `orientation` in grid lines."""
-    fixed = tuple(face in orientation.out and face in FACES[:4] for face in FACES)
-    wall = tuple(up(space.touch) if at_wall else up(max(space.gap, room, rim)) for at_wall, room, rim
-                 in zip(fixed, orientation.room, orientation.from_wall(space.rim), strict=True))
+    wall = orientation.to_wall(space.gap, space.touch, space.rim)
     length, width, height = map(up, orientation.size)
     return Way(orientation=orientation, size=(length, width, height), room=tuple(map(up, orientation.room)),
-               hard=tuple(up(HARD * room) for room in orientation.room), wall=wall, fixed=fixed,
+               hard=tuple(up(HARD * room) for room in orientation.room), wall=tuple(map(up, wall)),
+               fixed=tuple(face in orientation.out and face in SIDES for face in FACES),
                lift=up(orientation.lift), under="top" not in orientation.out,
                floor="bottom" in orientation.out or orientation.window is not None)
 

@@ -50,7 +50,8 @@ class Nesting(Struct, frozen=True):
 
 def fits(size: tuple[float, float], bed: tuple[float, float]) -> bool:
     """Does a footprint of `size` [mm] lie on a bed of `bed` [mm], turned a quarter or not?"""
-    return _lies(_grid(size, 0.0, ceil), _grid(bed, 0.0, floor))
+    (short, long), (narrow, wide) = sorted(_grid(size, 0.0, ceil)), sorted(_grid(bed, 0.0, floor))
+    return short <= narrow and long <= wide
 
 
 def aslant(size: tuple[float, float], bed: tuple[float, float]) -> tuple[float, float]:
@@ -95,10 +96,6 @@ def _grid(size: tuple[float, float], gap: float, rounding: Callable[[float], int
     """Return a size on the grid, the gap added; a thousandth of a step is forgiven."""
     x, y = (rounding(round(STEPS * (side + gap), 3)) for side in size)
     return x, y
-
-
-def _lies(size: Size, room: Size) -> bool:
-    return (size[0] <= room[0] and size[1] <= room[1]) or (size[1] <= room[0] and size[0] <= room[1])
 
 
 def _fewest(sizes: list[Size], room: Size) -> tuple[Lot, int]:

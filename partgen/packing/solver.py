@@ -59,9 +59,8 @@ def search(task: Task) -> Packed | NoRoom:
 
 def _least(task: Task, grid: Grid, name: str) -> int:
     """Return what no arrangement can beat in the aim `name`, in its steps."""
-    if name in ("height", "balance"):
-        return grids.least_height(grid) if name == "height" else grids.least_balance(grid)
-    return {"length": grid.length[0], "width": grid.width[0], "runs": grids.least_runs(task, grid)}.get(name, 0)
+    return {"length": grid.length[0], "width": grid.width[0], "height": grids.least_height(grid),
+            "balance": grids.least_balance(grid), "runs": grids.least_runs(task, grid)}.get(name, 0)
 
 
 def _solve(model: Arrangement, goal: Expression | None, start: Values, effort: float) -> Answer:
@@ -87,9 +86,8 @@ def _solve(model: Arrangement, goal: Expression | None, start: Values, effort: f
 
 def _goal(model: Arrangement, name: str) -> Expression:
     """Return the expression of an aim, in its steps."""
-    if name in ("length", "width", "height"):
-        return {"length": model.half[0], "width": model.half[1], "height": model.height}[name]
-    return {"balance": _balance, "runs": _runs, "station": _off_station}[name](model)
+    sizes = {"length": model.half[0], "width": model.half[1], "height": model.height}
+    return sizes[name] if name in sizes else {"balance": _balance, "runs": _runs, "station": _off_station}[name](model)
 
 
 def _balance(model: Arrangement) -> Expression:
@@ -134,11 +132,10 @@ def _off_station(model: Arrangement) -> Expression:
 
 def _reached(model: Arrangement, values: Values, name: str, goal: Expression) -> int:
     """Return what an arrangement, given as the value of every variable, reaches in an aim, in its steps."""
-    if name in ("height", "balance", "runs"):
-        puts = _puts(model, values)
-        return (grids.runs(model.task, puts) if name == "runs" else
-                (grids.height if name == "height" else grids.balance)(model.grid, puts))
-    return values[goal.index]
+    if name == "runs":
+        return grids.runs(model.task, _puts(model, values))
+    summed = {"height": grids.height, "balance": grids.balance}.get(name)
+    return summed(model.grid, _puts(model, values)) if summed else values[goal.index]
 
 
 def _packed(model: Arrangement, values: Values, aims: Sequence[tuple[str, int, int]]) -> Packed:

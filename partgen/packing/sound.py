@@ -34,7 +34,8 @@ def sound(task: Task, found: Packed) -> bool:
     """Does `found` keep every rule, with every box of `task` on the grid and its sizes and aims as stated?"""
     numbers = [found.length / 2, found.width / 2, found.height]
     numbers += [at for spot in found.spots for at in (spot.x, spot.y, spot.z)]
-    if len(found.spots) != len(task.boxes) or not all(isfinite(at) and _on_grid(at) for at in numbers):
+    if len(found.spots) != len(task.boxes) or not all(
+            isfinite(at) and abs(at * LINES - round(at * LINES)) < 1e-6 for at in numbers):
         return False
     puts = [Put(way_of(spot.orientation, task.space), (round(spot.x * LINES), round(spot.y * LINES),
                                                       round(spot.z * LINES)), spot.on) for spot in found.spots]
@@ -46,10 +47,6 @@ def sound(task: Task, found: Packed) -> bool:
     return bool(known.cp.kept and all(low <= size <= most for size, (low, most) in within)
                 and all(put.on is None or box.on.get(put.on) for put, box in zip(puts, known.boxes, strict=True))
                 and _stated(known, puts, found))
-
-
-def _on_grid(at: float) -> bool:
-    return abs(at * LINES - round(at * LINES)) < 1e-6
 
 
 def _lying(known: Arrangement, place: int, put: Put) -> Lying:
@@ -64,7 +61,7 @@ def _stated(known: Arrangement, puts: Sequence[Put], found: Packed) -> bool:
     """Does every aim state what is reached, and no more than that as what cannot be beaten?"""
     steps = {"length": known.half[0], "width": known.half[1], "height": known.height,
              "balance": grids.balance(known.grid, puts), "runs": grids.runs(known.task, puts)}
-    return known.height == grids.height(known.grid, puts) and [name for name, *_ in found.aims] == list(
-        known.task.aims) and all(
+    named = tuple(name for name, *_ in found.aims) == known.task.aims
+    return named and known.height == grids.height(known.grid, puts) and all(
         0 <= bound <= reached and (name == "station" or abs(reached - steps[name] * grids.STEP[name] / LINES) < 1e-6)
         for name, reached, bound in found.aims)

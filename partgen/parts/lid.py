@@ -23,7 +23,20 @@ from partgen.parts.shapes import (
     yawed,
 )
 from partgen.plan.body.lid import DRIP, RIM_FOOT, LidPlan
-from partgen.plan.body.lid_clip import BEAD, BEAD_FLAT, NOSE, PLAY, RIDGE, RISE, SINK, LidClipPlan, LidClips
+from partgen.plan.body.lid_clip import (
+    BEAD,
+    BEAD_FLAT,
+    BEAD_LONG,
+    BLOCK,
+    NOSE,
+    PLAY,
+    RIDGE,
+    RISE,
+    SINK,
+    WINDOW,
+    LidClipPlan,
+    LidClips,
+)
 from partgen.plan.body.light_strip import WAY
 from partgen.plan.body.pane import CORNER, RECESS_CORNER
 
@@ -106,7 +119,7 @@ def clip(plan: LidClipPlan) -> Shape:
 
 def _clip_outline(plan: LidClipPlan) -> Wire:
     """Block and arms seen from above, without the noses."""
-    side, tip, inner = plan.block / 2, plan.end, -plan.face - plan.thickness
+    side, tip, inner = BLOCK / 2, plan.end, -plan.face - plan.thickness
     round_end = 0.45 * plan.thickness
     half = [(-SINK, side, 0.6), (-plan.face, side, ARM_ROOT / 2), (-plan.face, tip, round_end),
             (inner, tip, round_end), (inner, side, ARM_ROOT), (-plan.depth, side, 0.8)]
@@ -138,7 +151,7 @@ def _noses_way(plan: LidClips, bottom: float, rim_wall: float) -> Iterator[Shape
     """Yield what opens the rim for every clip: a window for each nose with its bead, a gap for the block."""
     start, low = -rim_wall - ROOTED, bottom - 99.0
     gap = _span(start, OVER, plan.hole, low, bottom - RISE + PLAY)
-    window = _span(start, OVER, plan.window, low, bottom - CLIP_SILL)
+    window = _span(start, OVER, WINDOW, low, bottom - CLIP_SILL)
     return _at_sockets(plan, [gap, *(moved(window, 0.0, side * plan.clip.nose) for side in (1, -1))])
 
 
@@ -147,7 +160,7 @@ def beads(plan: LidClips, top: float) -> Iterator[Shape]:
     level, wall = top - plan.bead_middle, plan.gap
     flat, base = BEAD_FLAT / 2, BEAD_FLAT / 2 + BEAD + ROOTED
     ridge = [(wall + ROOTED, -base), (wall - BEAD, -flat), (wall - BEAD, flat), (wall + ROOTED, base)]
-    long = plan.bead / 2
+    long = BEAD_LONG / 2
     bar = crosswise(prism(ridge, -long - BEAD - OVER, long + BEAD + OVER))
     ends = [(wall - BEAD, -long), (wall + ROOTED, -long - BEAD - ROOTED), (wall + ROOTED, long + BEAD + ROOTED),
             (wall - BEAD, long)]

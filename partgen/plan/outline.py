@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from math import cos, pi, sin
 from typing import TYPE_CHECKING
@@ -109,6 +109,12 @@ class Patch(Struct, frozen=True):
 def between(one: Spans, other: Spans) -> float:
     """Return the larger of the free distances [mm] of two rectangles along x and y, negative where they overlap."""
     return max(max(a, c) - min(b, d) for (a, b), (c, d) in zip(one, other, strict=True))
+
+
+def hull(parts: Iterable[Spans]) -> Spans:
+    """Return the rectangle round all of some rectangles."""
+    x, y = ((min(low for low, _ in spans), max(high for _, high in spans)) for spans in zip(*parts, strict=True))
+    return x, y
 
 
 def grown(one: Spans, by: float) -> Spans:

@@ -16,7 +16,7 @@ from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
 from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
-from partgen.plan.outline import Patch, Spans, between
+from partgen.plan.outline import Patch, between
 
 FLAT = 9.6              # an opening's top is level for as much; wider ones rise to it at 45 degrees
 BOSS_WALL = 1.5
@@ -190,14 +190,10 @@ def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], shell: BodyShell
     for wall, sign in (("front", 1), ("back", -1)):
         near = [(y, z) for x, y, z in boxes if shell.inside[0] / 2 - max(sign * x[0], sign * x[1]) < WIRE_ROOM]
         lows = sorted({WIRE_LOW, *(top_of + 1.0 for _, (_, top_of) in near if WIRE_LOW < top_of + 1.0 <= top)})
-        low, y = next(((low, y) for low in lows for y in spots if all(between(box, _way(y, low)) >= 0 for box in near)),
+        low, y = next(((low, y) for low in lows for y in spots if all(
+            between(box, Patch(y, low + WIRE_HIGH / 2, WIRE_WIDE, WIRE_HIGH).spans) >= 0 for box in near)),
                       (WIRE_LOW, 0.0))
         yield WallOpening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
-
-
-def _way(y: float, low: float) -> Spans:
-    """Return what a way for wires takes across and upwards, its middle at `y`, its lower edge at `low`."""
-    return (y - WIRE_WIDE / 2, y + WIRE_WIDE / 2), (low, low + WIRE_HIGH)
 
 
 def _vents(placed: Sequence[Placed], shell: BodyShell, openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:

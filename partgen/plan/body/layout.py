@@ -58,7 +58,6 @@ class Layout(Struct, frozen=True):
     placed: tuple[Placed, ...]
     fences: tuple[float, ...]
     length: float
-    width: float
     height: float
     wires: tuple[tuple[int, int], ...]
     space: Space
@@ -86,7 +85,7 @@ def arrange(context: Context, space: Space) -> Layout:
     packed = _plain_row(task) if isinstance(found, NoRoom) else found
     placed = tuple(_placed(name, module, spot, turns) for name, module, spot, turns
                    in zip(names, modules, packed.spots, turned, strict=True))
-    return Layout(placed, fences(placed), packed.length, packed.width, packed.height, task.wires, space, packed.aims,
+    return Layout(placed, fences(placed), packed.length, packed.height, task.wires, space, packed.aims,
                   misfit)
 
 
@@ -105,7 +104,7 @@ def _plain_row(task: Task) -> Packed:
         spots.append(Spot(way, reach, -way.size[1] / 2, way.lift))
         reach -= max(box.border, way.room[1])
     middled = tuple(Spot(spot.orientation, spot.x - reach / 2, spot.y, spot.z) for spot in spots)
-    return Packed(middled, -reach, max(_across(spot.orientation, task.space.rim) for spot in spots),
+    return Packed(middled, -reach, task.space.width[1],
                   max(spot.z + spot.orientation.size[2] + max(GAP, spot.orientation.room[4]) for spot in spots), ())
 
 
@@ -141,10 +140,7 @@ def _across(way: Orientation, rim: float) -> float:
 
 def to_wall(way: Orientation, face: str, rim: float) -> float:
     """Return what a face needs [mm] from its wall or the lid; `rim` [mm] as in `Space`."""
-    if face in way.out and face != "top":
-        return WALL_GAP
-    at = FACES.index(face)
-    return max(GAP, way.room[at], way.from_wall(rim)[at])
+    return way.to_wall(GAP, WALL_GAP, rim)[FACES.index(face)]
 
 
 def _cutout(placed: Placed, opening: LooksOut) -> Cutout:

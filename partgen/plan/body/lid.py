@@ -6,13 +6,13 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan.body import lid_clip as lid_clips
 from partgen.plan.body import light_strip as strips
 from partgen.plan.body.layout import Layout, Placed
-from partgen.plan.body.lid_clip import LidClips, LidRim
-from partgen.plan.body.pane import FRONT, LARGE, Pane, from_wall, panes_of
+from partgen.plan.body.lid_clip import WINDOW, LidClips, LidRim
+from partgen.plan.body.pane import FROM_RIM, FRONT, LARGE, Pane, from_wall, panes_of
 from partgen.plan.body.shell import LEAST_CORNER, LID_PLATE, RIM, BodyShell, rounded_area
 from partgen.plan.context import Context
 from partgen.plan.fits import hole, peg
 from partgen.plan.item import PartPlan
-from partgen.plan.outline import between
+from partgen.plan.outline import between, grown
 
 EAVES = 1.6
 LID_RIM_WALL = 1.6
@@ -84,8 +84,7 @@ class LidPlan(PartPlan, frozen=True):
         inner = rounded_area(of.length - 2 * of.wall, of.width - 2 * of.wall, self.rim_inner_corner)
         rim = (rounded_area(of.length, of.width, of.rounding) - inner) * of.depth
         boss = 0.6 * self.boss**2 * self.boss_reach - self.core**2 * self.core_depth
-        openings = 2 * len(self.clips.sockets) * of.wall * of.depth * (
-            self.clips.window + self.clips.hole / 2)
+        openings = 2 * len(self.clips.sockets) * of.wall * of.depth * (WINDOW + self.clips.hole / 2)
         seen = sum(pane.recess.length * pane.recess.width * self.recess
                    + sum(one.length * one.width for one in pane.openings) * self.front for pane in self.panes)
         lit = self.strip.volume if self.strip else 0.0
@@ -123,7 +122,7 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, seated: bool) ->
     rim = LidRim(rim_x, rim_y, max(LID_RIM_WALL, two_lines), RIM, shell.inner_corner, gap=(inside_x - rim_x) / 2,
               corner=boss if seated else shell.inner_corner)
     panes = () if seated or layout.misfit else panes_of(layout.cutouts, printer)
-    clips = lid_clips.resolve(rim, printer, tuple(pane.kept for pane in panes))
+    clips = lid_clips.resolve(rim, printer, tuple(grown(pane.spans, FROM_RIM) for pane in panes))
     drip_inset, drip_width = _drip(printer)
     eaves, reach = max(EAVES, drip_inset + drip_width + DRIP_ROOM), side_eaves(context)
     return LidPlan(

@@ -12,15 +12,17 @@ from partgen.formulas.plastic import arm_length, arm_strain
 from partgen.plan.fits import slot
 from partgen.plan.hardware import REPEATED, STRAIN
 from partgen.plan.item import PartPlan, Place
-from partgen.plan.outline import Span, Spans, between
+from partgen.plan.outline import Spans, between
 
 BEAD = 0.7              # how far the beads stand out of the wall
 NOSE_GAP = 0.15         # between a nose and the wall
+TRAVEL = BEAD - NOSE_GAP        # of a nose past its bead
 RIDGE = 0.6             # flat of a nose between its two 45 degree flanks
 NOSE = 4.0              # width of a nose along the wall
 BEAD_FLAT = 0.2         # of their ridge
-BEAD_OVER = 1.0         # bead longer than the nose, both ends together
+BEAD_LONG = NOSE + 1.0  # of a bead's ridge
 WINDOW_OVER = 0.6       # window in the rim longer than the bead, each end
+WINDOW = BEAD_LONG + 2 * BEAD + 2 * WINDOW_OVER     # nose and bead pass it
 ARM = 1.2               # thickness
 ARM_ROOM = 0.4          # arm to the lid's rim at rest, and to the socket at full travel
 LONGEST_ARM = 13.0
@@ -45,23 +47,21 @@ class LidClipPlan(PartPlan, frozen=True):
     CENTROID = 0.0          # from the middle
 
     height: float
-    block: float            # width along the wall
     depth: float            # from the rim's face to the block's back
     arm: float
     thickness: float        # of the arms
     face: float             # from the rim's face inward to the arms' outer side
     reach: float            # of the noses beyond the rim's face
-    travel: float           # of a nose past its bead
 
     @property
     def end(self) -> float:
         """Half the extent [mm] along the wall."""
-        return self.block / 2 + self.arm + NOSE / 2
+        return BLOCK / 2 + self.arm + NOSE / 2
 
     @property
     def nose(self) -> float:
         """y [mm] of a nose's middle."""
-        return self.block / 2 + self.arm
+        return BLOCK / 2 + self.arm
 
     @property
     def flank(self) -> float:
@@ -71,7 +71,7 @@ class LidClipPlan(PartPlan, frozen=True):
     @property
     def strain(self) -> float:
         """Strain [1] of an arm whose nose passes its bead."""
-        return arm_strain(self.thickness, self.arm, self.travel)
+        return arm_strain(self.thickness, self.arm, TRAVEL)
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -81,7 +81,7 @@ class LidClipPlan(PartPlan, frozen=True):
     @property
     def volume(self) -> float:
         """Volume [mm3], estimated from its pieces."""
-        block = self.block * (self.depth - SINK)
+        block = BLOCK * (self.depth - SINK)
         arms = 2 * (self.arm + NOSE / 2) * self.thickness
         noses = 2 * NOSE * ((self.face + self.reach) * self.height - self.flank**2)
         return (block + arms) * self.height + noses
@@ -104,7 +104,7 @@ class LidClips(Struct, frozen=True):
     def socket(self) -> tuple[float, float]:
         """From where to where [mm] inward from the rim's face a socket stands."""
         clip = self.clip
-        return clip.face + clip.thickness + clip.travel + ARM_ROOM, clip.depth + PLAY + self.wall
+        return clip.face + clip.thickness + TRAVEL + ARM_ROOM, clip.depth + PLAY + self.wall
 
     @property
     def blocks(self) -> tuple[Spans, ...]:
@@ -114,24 +114,14 @@ class LidClips(Struct, frozen=True):
 
     def taken(self, wall: str) -> tuple[tuple[float, float], ...]:
         """From where to where [mm] along x the clips take the rim at the left or right wall."""
-        half = self.clip.nose + self.window / 2
+        half = self.clip.nose + WINDOW / 2
         yaw = 90.0 if wall == "left" else -90.0
         return tuple((socket.x - half, socket.x + half) for socket in self.sockets if socket.yaw == yaw)
 
     @property
-    def bead(self) -> float:
-        """Length [mm] of a bead's ridge."""
-        return NOSE + BEAD_OVER
-
-    @property
-    def window(self) -> float:
-        """Width [mm] of a window in the rim: nose and bead pass it."""
-        return self.bead + 2 * BEAD + 2 * WINDOW_OVER
-
-    @property
     def bead_volume(self) -> float:
         """Volume [mm3] of all beads."""
-        return 2 * len(self.sockets) * BEAD * (BEAD + BEAD_FLAT) * (self.bead + BEAD)
+        return 2 * len(self.sockets) * BEAD * (BEAD + BEAD_FLAT) * (BEAD_LONG + BEAD)
 
     @property
     def volume(self) -> float:
@@ -172,8 +162,8 @@ def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
     """Return where the sockets may stand, best first: 0 on the end walls, else how far [mm] beside the middle of the
     side walls; and how long the arms are there."""
     two_lines = printer.thinnest_wall
-    need = arm_length(max(ARM, two_lines), BEAD - NOSE_GAP, SHARE * REPEATED * STRAIN[printer.material])
-    along, across = (side / 2 - rim.wall - rim.corner - (BLOCK + NOSE + BEAD_OVER) / 2 - BEAD - WINDOW_OVER
+    need = arm_length(max(ARM, two_lines), TRAVEL, SHARE * REPEATED * STRAIN[printer.material])
+    along, across = (side / 2 - rim.wall - rim.corner - (BLOCK + BEAD_LONG) / 2 - BEAD - WINDOW_OVER
                      for side in (rim.length, rim.width))
     if across >= need:
         yield 0.0, max(min(max(LONGEST_ARM, need), across), NOSE)
@@ -186,29 +176,23 @@ def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
 def _clips(rim: LidRim, printer: Printer, beside: float, arm: float) -> LidClips:
     """Resolve both clips with arms `arm` long: on the end walls, or `beside` [mm] either way of the middle of the side
     walls."""
-    two_lines, travel, face = printer.thinnest_wall, BEAD - NOSE_GAP, rim.wall + ARM_ROOM
+    two_lines, face = printer.thinnest_wall, rim.wall + ARM_ROOM
     thickness, roof = max(ARM, two_lines), max(ROOF, two_lines)
     clip = LidClipPlan(
-        height=rim.depth - BEHIND_RIM - roof - PLAY - RISE, block=BLOCK,
-        depth=face + thickness + travel + ARM_ROOM + GRIP, arm=arm, thickness=thickness, face=face,
-        reach=rim.gap - NOSE_GAP, travel=travel)
+        height=rim.depth - BEHIND_RIM - roof - PLAY - RISE, depth=face + thickness + TRAVEL + ARM_ROOM + GRIP,
+        arm=arm, thickness=thickness, face=face, reach=rim.gap - NOSE_GAP)
     middle = RISE + clip.height / 2
     ends = Place(rim.length / 2), Place(-rim.length / 2, yaw=180.0)
     sides = Place(beside, rim.width / 2, yaw=90.0), Place(-beside, -rim.width / 2, yaw=-90.0)
     return LidClips(
-        clip, sides if beside else ends, middle, middle - (RIDGE + BEAD_FLAT) / 2 - travel - PLAY,
+        clip, sides if beside else ends, middle, middle - (RIDGE + BEAD_FLAT) / 2 - TRAVEL - PLAY,
         hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, two_lines), roof=roof, gap=rim.gap,
         permissible=REPEATED * STRAIN[printer.material])
 
 
 def _block(socket: Place, near: float, far: float, half: float) -> Spans:
     """Return what a socket takes that reaches from `near` to `far` [mm] inward and `half` [mm] to either side."""
-    way = 1 if socket.yaw in (0.0, 90.0) else -1
-    x, y = socket.x, socket.y
+    x, y, (low, high) = socket.x, socket.y, (-far, -near) if socket.yaw in (0.0, 90.0) else (near, far)
     if socket.yaw in (0.0, 180.0):
-        return _ordered(x - way * near, x - way * far), (y - half, y + half)
-    return (x - half, x + half), _ordered(y - way * near, y - way * far)
-
-
-def _ordered(one: float, other: float) -> Span:
-    return min(one, other), max(one, other)
+        return (x + low, x + high), (y - half, y + half)
+    return (x - half, x + half), (y + low, y + high)

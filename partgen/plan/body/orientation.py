@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from partgen.describe.cargo_tables import LooksOut, Module
-from partgen.packing.box import FACES, Orientation, Rectangle
+from partgen.packing.box import FACES, SIDES, Orientation, Rectangle
+from partgen.plan.outline import Patch, hull
 
 GAP = 1.0               # round every module
 STANDOFF = 3.0          # screw bosses lift a board off the floor: its solder points need it
@@ -47,8 +48,12 @@ class Turn(Struct, frozen=True):
 
     def size(self, module: Module) -> Triple:
         """Return the module's extent [mm] along the wagon's x, y and z."""
-        x, y, z = self.point((module.length, module.width, module.height))
-        return abs(x), abs(y), abs(z)
+        return self.extent((module.length, module.width, module.height))
+
+    def extent(self, sides: Sequence[float]) -> Triple:
+        """Return the extent [mm] along the wagon's x, y and z of what has those along the module's."""
+        x, y, z = map(abs, self.point(sides))
+        return x, y, z
 
 
 def turns_of(module: Module) -> tuple[Turn, ...]:
@@ -68,7 +73,7 @@ def turns_of(module: Module) -> tuple[Turn, ...]:
 
 def _kept(turn: Turn, side: str) -> bool:
     """What looks up or down keeps doing so; what looks out sideways may choose its wall."""
-    return turn.face(side) == side if side in ("top", "bottom") else turn.face(side) in FACES[:4]
+    return turn.face(side) == side if side in ("top", "bottom") else turn.face(side) in SIDES
 
 
 def orientation_of(module: Module, turn: Turn) -> Orientation:
@@ -78,12 +83,12 @@ def orientation_of(module: Module, turn: Turn) -> Orientation:
     if module.mount == "strap":
         for side in ("left", "right") if size[0] >= size[1] else ("front", "back"):
             room[side] = max(room[side], STRAP)
-    lift = {"bosses": STANDOFF, "tape": TAPE}.get(module.mount, 0.0)
     below, above = ([opening for opening in module.looks_out if opening.side == side] for side in ("bottom", "top"))
     return Orientation(
         size, tuple(room[face] for face in FACES),
         tuple(turn.face(opening.side) for opening in module.looks_out), window=_window(module, turn, below),
-        lift=max(lift, room["bottom"]), feet=tuple(_feet(module, turn)), seen=_window(module, turn, above))
+        lift=max({"bosses": STANDOFF, "tape": TAPE}.get(module.mount, 0.0), room["bottom"]),
+        feet=tuple(_feet(module, turn)), seen=_window(module, turn, above))
 
 
 def _window(module: Module, turn: Turn, openings: Sequence[LooksOut]) -> Rectangle | None:
@@ -91,20 +96,18 @@ def _window(module: Module, turn: Turn, openings: Sequence[LooksOut]) -> Rectang
     if not openings:
         return None
     length, width, _ = turn.size(module)
-    xs, ys = [], []
+    shown = []
     for opening in openings:
         (x, y, _), (wide, deep, _) = turn.point(opening_middle(module, opening)), opening_size(opening, turn)
-        xs += [x + length / 2 - wide / 2, x + length / 2 + wide / 2]
-        ys += [y + width / 2 - deep / 2, y + width / 2 + deep / 2]
-    return (min(xs), max(xs)), (min(ys), max(ys))
+        shown.append(Patch(x + length / 2, y + width / 2, wide, deep).spans)
+    return hull(shown)
 
 
 def _feet(module: Module, turn: Turn) -> list[Rectangle]:
     """Return what the screw bosses cover, each from its rear right corner."""
-    half, (length, width, _) = module.hole / 2 + BOSS_WALL, turn.size(module)
+    wide, (length, width, _) = module.hole + 2 * BOSS_WALL, turn.size(module)
     middles = [turn.point((*hole, 0.0)) for hole in module.holes if module.mount == "bosses"]
-    return [((x + length / 2 - half, x + length / 2 + half), (y + width / 2 - half, y + width / 2 + half))
-            for x, y, _ in middles]
+    return [Patch(x + length / 2, y + width / 2, wide, wide).spans for x, y, _ in middles]
 
 
 def opening_middle(module: Module, opening: LooksOut) -> Triple:
@@ -119,8 +122,7 @@ def opening_middle(module: Module, opening: LooksOut) -> Triple:
 def opening_size(opening: LooksOut, turn: Turn) -> Triple:
     """Return an opening's extent [mm] along the wagon's x, y and z; 0 through the wall."""
     aside, rise = _face_axes(opening.side)
-    x, y, z = turn.point([opening.width * a + opening.height * r for a, r in zip(aside, rise, strict=True)])
-    return abs(x), abs(y), abs(z)
+    return turn.extent([opening.width * a + opening.height * r for a, r in zip(aside, rise, strict=True)])
 
 
 def _face_axes(side: str) -> tuple[Triple, Triple]:

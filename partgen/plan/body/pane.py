@@ -12,7 +12,7 @@ from msgspec import Struct
 from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import EASE, Cutout
 from partgen.plan.fits import slot
-from partgen.plan.outline import Patch, Spans, between, grown
+from partgen.plan.outline import Patch, Spans, between, hull
 
 PANE = 1.0              # thickness of clear sheet as bought
 HALVES = 2.0            # its sides end on half millimetres: it is cut by hand
@@ -39,10 +39,6 @@ class Pane(Struct, frozen=True):
         """From where to where [mm] the recess reaches along x and y."""
         return self.recess.spans
 
-    @property
-    def kept(self) -> Spans:
-        """The same with what stays free round it."""
-        return grown(self.spans, FROM_RIM)
 
 
 def panes_of(cutouts: Iterable[Cutout], printer: Printer) -> tuple[Pane, ...]:
@@ -83,10 +79,7 @@ def _gathered(things: Iterable[Shown], reach: Callable[[Sequence[Shown]], Spans]
 
 
 def _hull(group: Sequence[Shown]) -> Spans:
-    """Return the rectangle round the openings of a group."""
-    (x0, x1), (y0, y1) = ((min(low for low, _ in spans), max(high for _, high in spans))
-                          for spans in zip(*(shown.spans for shown in group), strict=True))
-    return (x0, x1), (y0, y1)
+    return hull(shown.spans for shown in group)
 
 
 def _united(group: Sequence[Shown]) -> Shown:
