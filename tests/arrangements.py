@@ -34,6 +34,11 @@ def quarter_turns(length, width, height, front=0, left=0, top=0, out=()):
     return tuple(dict.fromkeys(found))
 
 
+def best(found):
+    """Is every aim proven to be the best?"""
+    return all(reached <= bound + 1e-9 for _, reached, bound in found.aims)
+
+
 # ---- what is sound, by intervals -------------------------------------------------------------------------
 
 def spans(spot):

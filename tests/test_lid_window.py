@@ -115,7 +115,7 @@ def test_every_window_is_clear_of_rim_and_sockets_or_refused(length, width, wide
     foot = 2 * (plan.lid.rim.wall + 0.6)
     inner = flat(-(plan.lid.rim.length - foot) / 2, -(plan.lid.rim.width - foot) / 2,
                  (plan.lid.rim.length - foot) / 2, (plan.lid.rim.width - foot) / 2)
-    (x0, x1), (y0, y1) = pane.spans
+    (x0, x1), (y0, y1) = pane.recess.spans
     recess, seen = flat(x0, y0, x1, y1), plan.layout.cutouts[0]
     clear = inner.buffer(-0.79, join_style="mitre").contains(recess) and all(
         block.distance(recess) > 0.79 for block in blocks(plan.lid.clips))

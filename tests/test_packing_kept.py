@@ -26,7 +26,6 @@ TASK = SMALL["three"]
 def folder(tmp_path, monkeypatch):
     """A folder of its own for what is kept, and nothing remembered."""
     monkeypatch.setenv(FOLDER, str(tmp_path / "deep"))
-    packing.pack.cache_clear()
     packing._answered.cache_clear()
     return tmp_path / "deep"
 
@@ -50,7 +49,6 @@ def test_an_answer_is_kept_and_read_back(folder):
 
 def test_the_solver_is_asked_once(folder, monkeypatch):
     tasks, found = asked(monkeypatch), pack(TASK)
-    packing.pack.cache_clear()
     packing._answered.cache_clear()
     assert pack(TASK) == found and len(tasks) == 1
 
@@ -80,7 +78,6 @@ def test_a_damaged_answer_counts_as_none_and_is_replaced(kind, folder, monkeypat
     whole = file.read_text()
     file.write_text(DAMAGE[kind](whole), encoding="latin-1")
     assert file.read_text(encoding="latin-1") != whole and recall(TASK) is None
-    packing.pack.cache_clear()
     packing._answered.cache_clear()
     tasks = asked(monkeypatch)
     assert pack(TASK) == found and len(tasks) == 1
@@ -121,7 +118,6 @@ def test_a_poisoned_answer_counts_as_none_and_is_replaced(kind, folder):
     assert recall(TASK) == found, "signed as the program does, it is believed"
     poisoned(file, POISON[kind])
     assert recall(TASK) is None
-    packing.pack.cache_clear()
     packing._answered.cache_clear()
     assert pack(TASK) == found and recall(TASK) == found
 

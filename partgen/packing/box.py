@@ -125,12 +125,6 @@ class Spot(Struct, frozen=True):
     z: float
     on: int | None = None
 
-    @property
-    def middle(self) -> tuple[float, float, float]:
-        """Middle of the box [mm]."""
-        length, width, height = self.orientation.size
-        return self.x + length / 2, self.y + width / 2, self.z + height / 2
-
 
 class Packed(Struct, frozen=True, tag=True):
     """Every box's spot in the order given, and the space that they need.
@@ -145,11 +139,6 @@ class Packed(Struct, frozen=True, tag=True):
     width: float
     height: float
     aims: tuple[tuple[str, float, float], ...]
-
-    @property
-    def proven(self) -> bool:
-        """Is every aim proven to be the best?"""
-        return all(reached <= bound + 1e-9 for _, reached, bound in self.aims)
 
 
 class NoRoom(Struct, frozen=True, tag=True):

@@ -93,8 +93,7 @@ def misfits(task: Task) -> tuple[int, ...]:
 
 def cures(task: Task) -> tuple[tuple[Change, ...], ...]:
     """Return every way to make the boxes of `task` fit, the limits first; each is made of as few changes as do."""
-    found = [_larger(task, [limit]) for limit in LIMITS]
-    found += [_two_levels(task), _other_station(task), *_one_less(task)]
+    found = [*(_larger(task, [limit]) for limit in LIMITS), _two_levels(task), _other_station(task), *_one_less(task)]
     if not any(found):
         found = [_larger(task, ("width", "length")), _larger(task, ("height", "width", "length"))]
     return tuple(changes for changes in found if changes)

@@ -3,13 +3,15 @@
 Imports the solver, which takes half a second: import this file only where something has to be searched.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from ortools.sat.python import cp_model
 
 from partgen.packing.box import Task
 from partgen.packing.grid import UPWARD, Way, grid_of
 from partgen.packing.rules import Arrangement, Expression, Literal, Lying, tell
+
+TURNED = (1, 0, 3, 2, 4, 5)     # FACES of what is turned round
 
 
 class Constraints(cp_model.CpModel):
@@ -54,11 +56,9 @@ def _box(model: Arrangement, place: int) -> Lying:
     upper = cp.new_bool_var(f"{place} on top") if climbs else None
     cp.hold(at[UPWARD] == _by_way([way.lift for way in ways], chosen), *([] if upper is None else [~upper]))
 
-    def faces(values: Iterable[Sequence[int]]) -> tuple[Expression, ...]:
-        return tuple(_by_way(per_face, chosen) for per_face in zip(*values, strict=True))
-
-    return Lying(at, faces(way.size for way in ways), faces(way.room for way in ways),
-                 faces(way.hard for way in ways), chosen, upper)
+    asked = zip(*((way.size, way.room, way.hard) for way in ways), strict=True)
+    size, room, hard = (tuple(_by_way(per_face, chosen) for per_face in zip(*values, strict=True)) for values in asked)
+    return Lying(at, size, room, hard, chosen, upper)
 
 
 def _by_way(values: Sequence[int], chosen: Sequence[Literal]) -> Expression:
@@ -75,14 +75,13 @@ def _half_turn(model: Arrangement) -> None:
     space, grid = model.task.space, model.grid
     if any(way.orientation.window or space.taken and way.orientation.feet for ways in grid.ways for way in ways):
         return
-    if all({_asks(way) for way in ways} == {_asks(way, turned=True) for way in ways} for ways in grid.ways):
-        largest = max(range(len(grid.ways)), key=lambda place: min(
-            way.size[0] * way.size[1] for way in grid.ways[place]))
-        box = model.boxes[largest]
+    if all({_asks(way) for way in ways} == {_asks(way, TURNED) for way in ways} for ways in grid.ways):
+        areas = [min(way.size[0] * way.size[1] for way in ways) for ways in grid.ways]
+        box = model.boxes[areas.index(max(areas))]
         model.cp.add(2 * box.at[0] + box.size[0] >= 0)
 
 
-def _asks(way: Way, turned: bool = False) -> tuple[object, ...]:
-    order = (1, 0, 3, 2, 4, 5) if turned else range(6)
+def _asks(way: Way, order: Sequence[int] = range(6)) -> tuple[object, ...]:
+    """Return what a way to lie asks for, its faces in an order."""
     return (way.size, *(tuple(values[face] for face in order) for values in (way.room, way.wall, way.fixed)), way.lift,
             way.under)

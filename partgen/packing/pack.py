@@ -21,17 +21,14 @@ from partgen.files import put
 from partgen.packing.box import NoRoom, Packed, Task
 from partgen.packing.sound import sound
 
-ANYWHERE = (-inf, inf)
 FOLDER = "PARTGEN_CACHE"    # environment: another folder; empty keeps nothing
 MOST = 400                  # files; some kilobytes each
 
 
-@lru_cache(maxsize=512)
 def pack(task: Task) -> Packed | NoRoom:
     """Return the best arrangement of the task's boxes, or that there is none."""
     if not task.boxes:
-        (length, _), (width, _), (height, _) = task.space.length, task.space.width, task.space.height
-        return Packed((), length, width, height, ())
+        return Packed((), task.space.length[0], task.space.width[0], task.space.height[0], ())
     return _answered(_asked(task))
 
 
@@ -42,7 +39,7 @@ def _asked(task: Task) -> Task:
     if not any(one.feet for one in orientations):
         space = replace(space, taken=())
     if not any(one.window for one in orientations):
-        space = replace(space, blind=(), station=None, strip=ANYWHERE)
+        space = replace(space, blind=(), station=None, strip=(-inf, inf))
     if not any(one.seen for one in orientations):
         space = replace(space, rim=0.0)
     return replace(task, space=space)

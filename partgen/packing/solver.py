@@ -6,7 +6,6 @@ the same answer, whatever the machine is doing beside it.
 
 from collections.abc import Sequence
 
-from msgspec import Struct
 from ortools.sat.python import cp_model
 
 from partgen.packing import grid as grids
@@ -24,21 +23,12 @@ Values = Sequence[int]
 """The value of every variable of a model, by its place there."""
 
 
-class Answer(Struct, frozen=True):
-    """What the solver said: the best values found, none where it found none; whether none can be; and what the goal
-    cannot go below."""
-
-    values: Values
-    impossible: bool
-    bound: int
-
-
 def search(task: Task) -> Packed | NoRoom:
     """Return the best arrangement found for `task`, with what is proven about it."""
     model = build(task)
     if not task.aims:
-        answer = _solve(model, None, (), task.effort)
-        return _packed(model, answer.values, ()) if answer.values else NoRoom(answer.impossible)
+        values, impossible, _ = _solve(model, None, (), task.effort)
+        return _packed(model, values, ()) if values else NoRoom(impossible)
     values: Values = ()
     goals: dict[str, Expression] = {}
     least = {name: _least(task, model.grid, name) for name in task.aims}
@@ -46,11 +36,11 @@ def search(task: Task) -> Packed | NoRoom:
         goals[name] = _goal(model, name)
         # Where the present arrangement meets an aim already, nothing is searched.
         if not values or name == "station" or _reached(model, values, name, goals[name]) > least[name]:
-            answer = _solve(model, goals[name], values, WEIGHT[name] * task.effort)
-            values = answer.values or values
+            better, impossible, bound = _solve(model, goals[name], values, WEIGHT[name] * task.effort)
+            values = better or values
             if not values:
-                return NoRoom(answer.impossible)
-            least[name] = max(least[name], answer.bound)
+                return NoRoom(impossible)
+            least[name] = max(least[name], bound)
         model.cp.add(goals[name] <= _reached(model, values, name, goals[name]))
     # A later search may have bettered an earlier aim by the way.
     reached = {name: _reached(model, values, name, goal) for name, goal in goals.items()}
@@ -63,8 +53,11 @@ def _least(task: Task, grid: Grid, name: str) -> int:
             "balance": grids.least_balance(grid), "runs": grids.least_runs(task, grid)}.get(name, 0)
 
 
-def _solve(model: Arrangement, goal: Expression | None, start: Values, effort: float) -> Answer:
-    """Look for the arrangement whose goal is lowest, from `start` on; for any at all where there is no goal."""
+def _solve(model: Arrangement, goal: Expression | None, start: Values, effort: float) -> tuple[Values, bool, int]:
+    """Look for the arrangement whose goal is lowest, from `start` on; for any at all where there is no goal.
+
+    Returns the best values found, none where it found none; whether none can be; and what the goal cannot go below.
+    """
     cp = model.cp
     cp.clear_hints()
     for index, value in enumerate(start):
@@ -80,8 +73,8 @@ def _solve(model: Arrangement, goal: Expression | None, start: Values, effort: f
     settings.binary_search_num_conflicts = HALVING
     status = solver.solve(cp)
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
-    return Answer(list(solver.response_proto.solution) if found else (), status == cp_model.INFEASIBLE,
-                  round(solver.best_objective_bound) if goal is not None and status != cp_model.INFEASIBLE else 0)
+    return (list(solver.response_proto.solution) if found else (), status == cp_model.INFEASIBLE,
+            round(solver.best_objective_bound) if goal is not None and status != cp_model.INFEASIBLE else 0)
 
 
 def _goal(model: Arrangement, name: str) -> Expression:
@@ -103,12 +96,10 @@ def _balance(model: Arrangement) -> Expression:
 
 def _runs(model: Arrangement) -> Expression:
     cp, (length, width) = model.cp, (model.grid.length[1], model.grid.width[1])
-    steps, twice = cp.new_int_var(0, len(model.task.wires) * (length + width), "runs"), []
-    for one, other in model.task.wires:
-        for axis in (0, 1):
-            a, b = model.boxes[one], model.boxes[other]
-            apart = 2 * a.at[axis] + a.size[axis] - 2 * b.at[axis] - b.size[axis]
-            twice.append(_size_of(cp, apart, 4 * (length + width)))
+    pairs = [(model.boxes[one], model.boxes[other]) for one, other in model.task.wires]
+    steps = cp.new_int_var(0, len(pairs) * (length + width), "runs")
+    twice = [_size_of(cp, 2 * a.at[axis] + a.size[axis] - 2 * b.at[axis] - b.size[axis], 4 * (length + width))
+             for a, b in pairs for axis in (0, 1)]
     cp.add(sum(twice) <= 2 * grids.RUN * steps)
     return steps
 

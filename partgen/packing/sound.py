@@ -14,8 +14,7 @@ from partgen.packing.rules import Arrangement, Lying, tell
 class Sums:
     """Takes the rules where every number is known; `kept` says whether all of them hold."""
 
-    def __init__(self) -> None:
-        self.kept = True
+    kept = True
 
     def hold(self, rule: bool, *when: np.bool) -> None:
         """Note whether `rule` holds, if all of `when` do."""

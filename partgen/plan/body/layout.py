@@ -91,8 +91,9 @@ def arrange(context: Context, space: Space) -> Layout:
 
 def _placed(name: str, module: Module, spot: Spot, turns: dict[Turn, Orientation]) -> Placed:
     turn = next(turn for turn, orientation in turns.items() if orientation == spot.orientation)
-    x, y, _ = spot.middle
-    return Placed(x, y, *spot.orientation.size, spot.z, name, module, turn, spot.orientation, spot.on)
+    length, width, height = spot.orientation.size
+    return Placed(spot.x + length / 2, spot.y + width / 2, length, width, height, spot.z, name, module, turn,
+                  spot.orientation, spot.on)
 
 
 def _plain_row(task: Task) -> Packed:

@@ -62,7 +62,7 @@ class LidPlan(PartPlan, frozen=True):
     @property
     def lowest(self) -> float:
         """Height [mm over rail top] down to which the lid reaches outside the body."""
-        return self.bottom - (self.strip.reach if self.strip else 0.0)
+        return self.bottom - (RIM if self.strip else 0.0)
 
     @property
     def recess(self) -> float:
@@ -103,9 +103,9 @@ class LidPlan(PartPlan, frozen=True):
     def beside(self, pane: Pane) -> tuple[float, str]:
         """Return how far [mm] a pane's recess is from the nearest of the rim's foot and the clips' sockets, negative
         where they meet, and which that is."""
-        (x0, x1), (y0, y1) = pane.spans
+        (x0, x1), (y0, y1) = pane.recess.spans
         half_x, half_y = (side / 2 - self.rim.wall - RIM_FOOT for side in (self.rim.length, self.rim.width))
-        sockets = ((between(pane.spans, block), "clip's socket") for block in self.clips.blocks)
+        sockets = ((between(pane.recess.spans, block), "clip's socket") for block in self.clips.blocks)
         return min((half_x - x1, "front rim"), (half_x + x0, "back rim"), (half_y - y1, "left rim"),
                    (half_y + y0, "right rim"), *sockets)
 
@@ -122,16 +122,15 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, seated: bool) ->
     rim = LidRim(rim_x, rim_y, max(LID_RIM_WALL, two_lines), RIM, shell.inner_corner, gap=(inside_x - rim_x) / 2,
               corner=boss if seated else shell.inner_corner)
     panes = () if seated or layout.misfit else panes_of(layout.cutouts, printer)
-    clips = lid_clips.resolve(rim, printer, tuple(grown(pane.spans, FROM_RIM) for pane in panes))
+    clips = lid_clips.resolve(rim, printer, tuple(grown(pane.recess.spans, FROM_RIM) for pane in panes))
     drip_inset, drip_width = _drip(printer)
     eaves, reach = max(EAVES, drip_inset + drip_width + DRIP_ROOM), side_eaves(context)
     return LidPlan(
-        length=shell.length + 2 * eaves, width=shell.width + 2 * reach,
-        bottom=shell.top, top=shell.top + LID_PLATE, corner=shell.corner + eaves,
-        rim=rim,
-        screws=tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1)) if seated else (), core=core, boss=boss,
-        clips=clips, bevel=0.6 if seated else 1.2, drip_inset=drip_inset, drip_width=drip_width,
-        blind=max(LID_BLIND, two_lines), panes=panes, front=max(FRONT, two_lines),
+        length=shell.length + 2 * eaves, width=shell.width + 2 * reach, bottom=shell.top, top=shell.top + LID_PLATE,
+        corner=shell.corner + eaves, rim=rim, clips=clips, bevel=0.6 if seated else 1.2, core=core, boss=boss,
+        screws=tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1)) if seated else (),
+        drip_inset=drip_inset, drip_width=drip_width, blind=max(LID_BLIND, two_lines), panes=panes,
+        front=max(FRONT, two_lines),
         strip=strips.resolve(context, shell, layout, rim, clips, reach) if context.wagon.lights == "strip" else None)
 
 

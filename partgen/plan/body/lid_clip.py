@@ -178,16 +178,14 @@ def _clips(rim: LidRim, printer: Printer, beside: float, arm: float) -> LidClips
     walls."""
     two_lines, face = printer.thinnest_wall, rim.wall + ARM_ROOM
     thickness, roof = max(ARM, two_lines), max(ROOF, two_lines)
-    clip = LidClipPlan(
-        height=rim.depth - BEHIND_RIM - roof - PLAY - RISE, depth=face + thickness + TRAVEL + ARM_ROOM + GRIP,
-        arm=arm, thickness=thickness, face=face, reach=rim.gap - NOSE_GAP)
+    clip = LidClipPlan(height=rim.depth - BEHIND_RIM - roof - PLAY - RISE, arm=arm, thickness=thickness, face=face,
+                       depth=face + thickness + TRAVEL + ARM_ROOM + GRIP, reach=rim.gap - NOSE_GAP)
     middle = RISE + clip.height / 2
     ends = Place(rim.length / 2), Place(-rim.length / 2, yaw=180.0)
     sides = Place(beside, rim.width / 2, yaw=90.0), Place(-beside, -rim.width / 2, yaw=-90.0)
-    return LidClips(
-        clip, sides if beside else ends, middle, middle - (RIDGE + BEAD_FLAT) / 2 - TRAVEL - PLAY,
-        hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, two_lines), roof=roof, gap=rim.gap,
-        permissible=REPEATED * STRAIN[printer.material])
+    return LidClips(clip, sides if beside else ends, middle, middle - (RIDGE + BEAD_FLAT) / 2 - TRAVEL - PLAY,
+                    hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, two_lines), roof=roof, gap=rim.gap,
+                    permissible=REPEATED * STRAIN[printer.material])
 
 
 def _block(socket: Place, near: float, far: float, half: float) -> Spans:

@@ -12,7 +12,7 @@ from msgspec import Struct
 from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid_clip import LidClips, LidRim
-from partgen.plan.body.shell import LID_PLATE, BodyShell
+from partgen.plan.body.shell import LID_PLATE, RIM, BodyShell
 from partgen.plan.context import Context
 from partgen.plan.fits import slot
 from partgen.plan.outline import between
@@ -41,8 +41,7 @@ class StripPlan(Struct, frozen=True):
     groove: float           # its width
     depth: float            # its depth
     span: float             # length of the valance over all
-    valance: float          # its thickness
-    reach: float            # how far it hangs down below the plate
+    valance: float          # its thickness; it hangs as low as the lid's rim
     inner: float            # y where its ends stop
     ways: tuple[tuple[float, str], ...]
     free: float
@@ -56,7 +55,7 @@ class StripPlan(Struct, frozen=True):
     def volume(self) -> float:
         """Volume [mm3] of both valances less both grooves."""
         hung = self.span + 2 * (self.middle + self.groove / 2 - self.inner)
-        return 2 * (hung * self.valance * self.reach - self.length * self.groove * self.depth)
+        return 2 * (hung * self.valance * RIM - self.length * self.groove * self.depth)
 
 
 def eaves(printer: Printer, drip: float) -> float:
@@ -76,7 +75,7 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, rim: LidRim, cli
     return StripPlan(
         middle=side + BESIDE + groove / 2, length=span - 2 * valance, groove=groove,
         depth=min(SUNK, LID_PLATE - max(ROOF, context.printer.thinnest_wall)), span=span, valance=valance,
-        reach=rim.depth, inner=side + CHEEK_GAP, ways=tuple((x, wall) for wall, (x, _) in ways.items()),
+        inner=side + CHEEK_GAP, ways=tuple((x, wall) for wall, (x, _) in ways.items()),
         free=min(free for _, free in ways.values()))
 
 

@@ -147,7 +147,9 @@ def least(text: str, two_lines: float) -> float:
 def _rooms(shell: BodyShell, fittings: Fittings, wall: str, frame: float) -> tuple[Spans, ...]:
     """Return every free rectangle of a side wall between vents, openings and lamps, as large as it goes."""
     half = shell.length / 2 - shell.corner - BESIDE
-    low, high = shell.field_z[0] - frame, _seen_up_to(shell, fittings) + frame
+    # The valance of a light strip hangs as low as the lid's rim: no more of a side is seen.
+    seen = min(shell.field_z[1], shell.bottom + shell.floor + fittings.vent_top) if fittings.ways else shell.field_z[1]
+    low, high = shell.field_z[0] - frame, seen + frame
     taken = [(span, (z0, z1)) for span, (z0, z1) in _taken(shell, fittings, wall) if z1 > low and z0 < high]
     edges = sorted({low, high, *(z for _, spans in taken for z in spans if low < z < high)})
     found = []
@@ -159,12 +161,6 @@ def _rooms(shell: BodyShell, fittings: Fittings, wall: str, frame: float) -> tup
                 found.append(((start, min(left, half)), band))
             start = max(start, right)
     return tuple(found)
-
-
-def _seen_up_to(shell: BodyShell, fittings: Fittings) -> float:
-    """Return the height [mm] up to which a side is seen: the valance of a light strip hangs as low as the lid's rim."""
-    high = shell.field_z[1]
-    return min(high, shell.bottom + shell.floor + fittings.vent_top) if fittings.ways else high
 
 
 def _taken(shell: BodyShell, fittings: Fittings, wall: str) -> Iterator[Spans]:
@@ -201,9 +197,8 @@ def _hung(text: str, wall: str, rooms: Sequence[Spans], frame: float, letter: fl
     spots = [(_spot(room[0], length, 0.0), _spot(room[1], height, middle)) for room in rooms
              if min(_heights(text, room, frame)) > letter - 1e-6]
     x, z = min(spots, key=lambda spot: (round(abs(spot[0]), 6), round(abs(spot[1] - middle), 6), spot))
-    flush = (_flush(x, length / 2, shell.fields(shell.length), STRIP[0]),
-             _flush(z, height / 2, (shell.field_z,), STRIP[1]))
-    return Tablet(wall, x, z, flush)
+    return Tablet(wall, x, z, (_flush(x, length / 2, shell.fields(shell.length), STRIP[0]),
+                               _flush(z, height / 2, (shell.field_z,), STRIP[1])))
 
 
 def _spot(span: Span, size: float, wish: float) -> float:

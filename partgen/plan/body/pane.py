@@ -12,7 +12,7 @@ from msgspec import Struct
 from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import EASE, Cutout
 from partgen.plan.fits import slot
-from partgen.plan.outline import Patch, Spans, between, hull
+from partgen.plan.outline import Patch, Spans, between, grown, hull
 
 PANE = 1.0              # thickness of clear sheet as bought
 HALVES = 2.0            # its sides end on half millimetres: it is cut by hand
@@ -34,17 +34,13 @@ class Pane(Struct, frozen=True):
     sheet: Patch            # the pane as it is cut
     recess: Patch           # that it lies in
 
-    @property
-    def spans(self) -> Spans:
-        """From where to where [mm] the recess reaches along x and y."""
-        return self.recess.spans
-
 
 
 def panes_of(cutouts: Iterable[Cutout], printer: Printer) -> tuple[Pane, ...]:
     """Return the panes for all `cutouts` in the lid; what is too near each other shares an opening, or a pane."""
     least = max(BAR, printer.thinnest_wall)
-    shown = [Shown(_eased(cutout), (cutout.name,)) for cutout in cutouts if cutout.wall == "top"]
+    shown = [Shown(grown(Patch(*cutout.middle[:2], *cutout.size[:2]).spans, EASE / 2), (cutout.name,))
+             for cutout in cutouts if cutout.wall == "top"]
     openings = [_united(group) for group in _gathered(shown, _hull, least)]
     groups = _gathered(openings, lambda group: _recess(_sheet(group), printer).spans, least)
     return tuple(_pane(group, printer) for group in groups)
@@ -62,11 +58,6 @@ class Shown(Struct, frozen=True):
 
     spans: Spans
     names: tuple[str, ...]
-
-
-def _eased(cutout: Cutout) -> Spans:
-    (x, y, _), (length, width, _) = cutout.middle, cutout.size
-    return (x - length / 2 - EASE / 2, x + length / 2 + EASE / 2), (y - width / 2 - EASE / 2, y + width / 2 + EASE / 2)
 
 
 def _gathered(things: Iterable[Shown], reach: Callable[[Sequence[Shown]], Spans], least: float) -> list[list[Shown]]:

@@ -139,9 +139,8 @@ class BodyShell(PartPlan, frozen=True):
 def resolve(context: Context, frame: FramePlan, layout: Layout, outside: tuple[float, float]) -> BodyShell:
     """Resolve the shell on a frame, `outside` [mm] long and wide, round the modules of `layout`."""
     wagon, screw, (length, width) = context.wagon, context.screw, outside
-    inside = layout.height + RIM if layout.placed else LOW_SIDE
-    if wagon.height is not None:
-        inside = wagon.height - FLOOR
+    least = layout.height + RIM if layout.placed else LOW_SIDE
+    inside = least if wagon.height is None else wagon.height - FLOOR
     cone = hole(screw.cone, "screw", context.printer)
     room = screw_room(length, width, frame.screws, cone)
     return BodyShell(
