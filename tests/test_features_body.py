@@ -12,7 +12,7 @@ from features import before, is_missed, is_there, on_wall, without
 from partgen.plan.body import fittings as fit
 from partgen.plan.body.fittings import EYE
 from partgen.plan.body.lid import DRIP
-from partgen.plan.body.shell import FENCE_HEIGHT
+from partgen.plan.body.shell import FENCE_HEIGHT, RIM
 from partgen.plan.body.typeface import letters as typeface
 
 pytestmark = pytest.mark.slow
@@ -188,7 +188,7 @@ def strip_grooves(plan):
 
 
 def valances(plan):
-    strip, level = plan.strip, plan.bottom - 0.7 * plan.strip.reach
+    strip, level = plan.strip, plan.bottom - 0.7 * RIM
     y = plan.width / 2 - strip.valance / 2
     return [(0.0, s * (plan.width / 2 - strip.valance - 0.4), level) for s in (1, -1)], [
         (0.0, s * y, level) for s in (1, -1)]

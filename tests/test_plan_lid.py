@@ -76,8 +76,8 @@ def test_a_bodys_volume_is_that_of_its_outlines(drawn, name):
                       for start, end in body.fields(wall))
     volume += body.fittings.volume(body.wall - body.recess / 2)
     if body.lid_clips:
-        assert body.lid_BEAD_LONG_volume == pytest.approx(4 * 0.7 * (0.7 + 0.2) * (5.0 + 0.7))
-        volume += body.lid_BEAD_LONG_volume
+        assert body.lid_clips.bead_volume == pytest.approx(4 * 0.7 * (0.7 + 0.2) * (5.0 + 0.7))
+        volume += body.lid_clips.bead_volume
     named = body.nameplate.taken(body) if body.nameplate else 0.0
     assert body.volume == pytest.approx(volume - named, rel=2e-3)
     floor, walls = body.length * body.width * 2.4, body.volume - body.length * body.width * 2.4

@@ -28,6 +28,7 @@ from partgen.paper.bill import bill
 from partgen.paper.cautions import cautions
 from partgen.plan.body.lid import DRIP
 from partgen.plan.body.lid_clip import BLOCK, WINDOW
+from partgen.plan.body.shell import RIM
 from partgen.plan.train import resolve
 from partgen.printing.posed import Posed
 from partgen.solids.built import lay
@@ -127,7 +128,7 @@ def test_every_strip_has_its_room_and_its_wires_a_way_clear_of_the_clips(length,
     assert inner - plan.width / 2 >= 0.5 and outer + strip.valance <= lid.width / 2 + 1e-6
     assert strip.groove - offset >= 8.5 and strip.length - strip.strip >= 2.0
     assert strip.valance >= max(2 * lines[1], lid.drip_inset + lid.drip_width), "the drip groove ends in the valance"
-    assert strip.reach >= 3.0 - strip.depth + 1.0, "the valance hides the strip"
+    assert RIM >= 3.0 - strip.depth + 1.0, "the valance hides the strip"
     assert lid.top - lid.bottom - strip.depth >= 2 * lines[1] - 1e-9
     assert strip.span / 2 <= plan.length / 2 and strip.inner - plan.width / 2 >= 0.3
     clear = True

@@ -110,9 +110,8 @@ def _larger(task: Task, limits: Sequence[str]) -> tuple[Change, ...]:
 
 
 def _two_levels(task: Task) -> tuple[Change, ...]:
-    if task.levels > 1 or not any(box.climbs for box in task.boxes):
-        return ()
-    return (Change("levels", 2),) if _tried(replace(task, levels=2, aims=())) else ()
+    climbs = task.levels == 1 and any(box.climbs for box in task.boxes)
+    return (Change("levels", 2),) if climbs and _tried(replace(task, levels=2, aims=())) else ()
 
 
 def _other_station(task: Task) -> tuple[Change, ...]:

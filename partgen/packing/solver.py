@@ -27,8 +27,8 @@ def search(task: Task) -> Packed | NoRoom:
     """Return the best arrangement found for `task`, with what is proven about it."""
     model = build(task)
     if not task.aims:
-        values, impossible, _ = _solve(model, None, (), task.effort)
-        return _packed(model, values, ()) if values else NoRoom(impossible)
+        found, impossible, _ = _solve(model, None, (), task.effort)
+        return _packed(model, found, ()) if found else NoRoom(impossible)
     values: Values = ()
     goals: dict[str, Expression] = {}
     least = {name: _least(task, model.grid, name) for name in task.aims}
