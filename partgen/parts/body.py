@@ -36,14 +36,10 @@ def body(plan: BodyPlan) -> Shape:
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
     held = beads(plan.lid_clips, plan.top) if plan.lid_clips else ()
     whole = fuse(shell, *_fences(plan), *held, *standing(plan))
+    windows = (window(place, plan.bottom, plan.bottom + plan.floor, ridged=False) for place in plan.windows)
     whole = cut(whole, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan),
-               *_notches(plan), *_windows(plan), *sinks(plan))
+               *_notches(plan), *windows, *sinks(plan))
     return lettered(whole, plan)
-
-
-def _windows(plan: BodyPlan) -> Iterator[Shape]:
-    """Yield the tools of the sensor holders' windows in the floor."""
-    return (window(place, plan.bottom, plan.bottom + plan.floor, ridged=False) for place in plan.windows)
 
 
 def _notches(plan: BodyPlan) -> Iterator[Shape]:

@@ -109,12 +109,9 @@ def lying(posed: Posed, down: np.ndarray, own: np.ndarray) -> PrintPose:
 
 def clearly_better(one: PrintPose, other: PrintPose) -> bool:
     """Is it worth turning a part: it stands, and hangs less, or is much lower where neither hangs more?"""
-    if not one.stands:
-        return False
-    if not other.stands or one.hanging < other.hanging - CLEARLY:
-        return True
     low = one.height <= LOWER * other.height and one.bridge <= max(other.bridge, BRIDGE)
-    return low and one.hanging <= other.hanging + SAME_MM2
+    better = one.hanging < other.hanging - CLEARLY or (low and one.hanging <= other.hanging + SAME_MM2)
+    return one.stands and (better or not other.stands)
 
 
 def _rank(way: PrintPose) -> tuple[float, float, float, float]:
@@ -124,11 +121,11 @@ def _rank(way: PrintPose) -> tuple[float, float, float, float]:
 
 def _words(pose: str, planned: PrintPose, better: PrintPose | None, kept: str) -> str:
     if better is None:
-        return (f"{pose} is confirmed: {planned.hanging:.0f} mm2 to support, "
-                f"{planned.height:.1f} mm tall, {planned.contact:.0f} mm2 on the bed")
-    other = (f"{name_of(better.down)} has {better.hanging:.0f} instead of {planned.hanging:.0f} mm2 to "
-             f"support, is {better.height:.1f} instead of {planned.height:.1f} mm tall and has "
-             f"{better.contact:.0f} instead of {planned.contact:.0f} mm2 on the bed")
+        return (f"{pose} is confirmed: {planned.hanging:.0f} mm2 to support, {planned.height:.1f} mm tall, "
+                f"{planned.contact:.0f} mm2 on the bed")
+    other = (f"{name_of(better.down)} has {better.hanging:.0f} instead of {planned.hanging:.0f} mm2 to support, is "
+             f"{better.height:.1f} instead of {planned.height:.1f} mm tall and has {better.contact:.0f} instead of "
+             f"{planned.contact:.0f} mm2 on the bed")
     return f"{pose} is kept {kept}, though {other}" if kept else other
 
 

@@ -100,8 +100,8 @@ def _notches(mesh: Trimesh, width: float) -> Samples:
     ends, normals = ends[size > 0.1], normals[size > 0.1] / size[size > 0.1, None]
     length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
     count = np.ceil(length).astype(int)
-    edge = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[edge]
+    edge, number = _counted(count)
+    share = (number + 0.5) / count[edge]
     points = ends[edge, 0] + share[:, None] * (ends[edge, 1] - ends[edge, 0])
     return Samples(points, normals[edge], width * (length / count)[edge])
 
@@ -111,8 +111,7 @@ def _notches(mesh: Trimesh, width: float) -> Samples:
 def samples(mesh: Trimesh) -> Samples:
     """Return the middle of every face [mm], and evenly spread points instead on a face larger than a cell."""
     count = np.clip(np.ceil(mesh.area_faces / CELL), 1, MOST).astype(int)
-    face = np.repeat(np.arange(len(count)), count)
-    number = np.arange(len(face)) - np.repeat(np.cumsum(count) - count, count)
+    face, number = _counted(count)
     u, v = ((number + 1) * stride % 1.0 for stride in _STRIDE)
     u, v = np.where(u + v > 1, 1 - u, u), np.where(u + v > 1, 1 - v, v)
     alone = (count == 1)[face]
@@ -120,6 +119,12 @@ def samples(mesh: Trimesh) -> Samples:
     a, b, c = (mesh.triangles[face, k] for k in range(3))
     points = a + u[:, None] * (b - a) + v[:, None] * (c - a)
     return Samples(points, mesh.face_normals[face], (mesh.area_faces / count)[face])
+
+
+def _counted(count: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return of every sample whose it is and its number there from 0, where each owner has `count` of them."""
+    owner = np.repeat(np.arange(len(count)), count)
+    return owner, np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
 
 
 def nearest_hit(mesh: Trimesh, points: np.ndarray, directions: np.ndarray, reach: float,
