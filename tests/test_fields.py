@@ -91,7 +91,11 @@ Slicing.infill           20      0      100  %        a fifth
 Slicing.outline_speed    45      5      500  mm/s     calm
 Slicing.fill_speed       70      5      800  mm/s     calm
 Slicing.first_speed      20      5      200  mm/s     so that it sticks
-Slicing.travel           20      0      200  %        a fifth on top
+Slicing.travel_speed     130     10    1000  mm/s     faster than it prints
+Slicing.acceleration     1000    50   50000  mm/s2    a tenth of g
+Slicing.corner_speed     8       0.1    100  mm/s     walking round a corner
+Slicing.retraction       0.1     0        2  s        4 mm at 40 mm/s
+Slicing.least_layer_time 5       0      120  s        a breath
 Slicing.heating          240     0     3600  s        four minutes
 Slicing.filament         1.75  1.5      3.1  mm       the thinner of the two that are sold
 Wheelset.tread_diameter  -       4      120  mm       a lentil to a saucer
@@ -339,6 +343,7 @@ def test_faces_of_a_box():
 
 
 def test_units_are_said_where_a_number_stands():
-    known = set("mm g s mm/s deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s 1 times pieces cells levels columns".split())
+    known = set("mm g s mm/s mm/s2 deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s 1 times pieces cells levels "
+                "columns".split())
     assert {extra(field, "unit") for field in FIELDS.values() if limits(field)[0] is not None} == known
     assert all(re.fullmatch(r"[A-Za-z].*[^.]", field.description or "x.x") for field in FIELDS.values())

@@ -14,13 +14,21 @@ class Slicing(Table):
                           "as set in the slicing program")
     infill: float = number(20.0, "%", 0, 100, "how full the inside is", "a share", "as set in the slicing program")
     outline_speed: float = number(45.0, "mm/s", 5, 500, "speed along outlines", "no printer here is slower or faster",
-                                  "as set in the slicing program; corners slow it: take two thirds")
+                                  "as set in the slicing program")
     fill_speed: float = number(70.0, "mm/s", 5, 800, "speed of skins and infill", "no printer here is slower or faster",
                                "as outline_speed")
     first_speed: float = number(20.0, "mm/s", 5, 200, "speed of the first layer", "faster lets go", "as outline_speed")
-    travel: float = number(20.0, "%", 0, 200,
-                           "what moves without printing, layer changes and slow corners add to the time",
-                           "more than twice as long is another fault", "a print's real time over the estimate")
+    travel_speed: float = number(130.0, "mm/s", 10, 1000, "speed of moves without printing",
+                                 "no printer here is slower or faster", "as outline_speed")
+    acceleration: float = number(1000.0, "mm/s2", 50, 50000, "how fast speed rises and falls",
+                                 "less never gets under way, more shakes the printer to pieces",
+                                 "in the slicing program's or the printer's own settings")
+    corner_speed: float = number(8.0, "mm/s", 0.1, 100, "by how much speed may jump, as round a corner",
+                                 "none stands still at every corner, more loses steps", "as acceleration")
+    retraction: float = number(0.1, "s", 0, 2, "drawing the filament back before a jump and pushing it forth again",
+                               "longer than a jump takes", "its length, twice, over its speed: 2 mm at 40 mm/s")
+    least_layer_time: float = number(5.0, "s", 0, 120, "a layer that would be done sooner is slowed down, so that it "
+                                     "cools", "two minutes let any layer cool", "as outline_speed, under cooling")
     heating: float = number(240.0, "s", 0, 3600, "heating up and levelling before each plate", "an hour is too long",
                             "stopwatch")
     filament: float = number(1.75, "mm", 1.5, 3.1, "diameter of the filament", "it is sold as 1.75 and 2.85",

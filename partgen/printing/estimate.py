@@ -1,37 +1,63 @@
-"""Filament and time of a part, from its layers: outlines, solid skins, infill.
+"""Filament and time of a part or a plate, from the paths of every layer."""
 
-Every layer of the mesh is cut out half way up. Lines along the outlines cover a band as wide as all of them; what
-lies within a few layers of open air above or below is skin; of the rest a share is filled.
-"""
+from collections.abc import Iterator
+from functools import cache, cached_property
 
 import numpy as np
 from manifold3d import CrossSection
 from msgspec import Struct
-from msgspec.structs import astuple
 from trimesh import Trimesh
 
 from partgen.describe.printer_tables import Printer
-from partgen.formulas.plastic import filament_length, print_time, strands
+from partgen.formulas.plastic import filament_length
 from partgen.plan.hardware import DENSITY
+from partgen.printing.paths import Work, jump_time, layer_work, outlines
 from partgen.solids.overlap import solid
 
-FINE = 0.003             # mm: corners of a layer nearer to a straight line are left out
+FINE = 0.012             # mm: corners of a layer nearer to a straight line are left out
+NEIGHBOUR = 60.0         # mm from a piece on a plate to the next (as counted, see tests/bench)
+SLOWEST = 10.0           # mm/s: no layer is slowed down further so that it cools (common practice, no source)
+ALIKE = 0.05             # mm2: layers that differ by less take the same
+BELOW = 0.001            # mm: cuts are so little below half way up, where many a face lies
 _HAIR = 1e-6
 
 
-class Estimate(Struct, frozen=True):
-    """What one print takes: plastic [mm3], filament [mm], its mass [g], time [s] without heating up."""
+class Estimate(Struct, frozen=True, eq=False, dict=True):
+    """What one print takes: plastic [mm3], filament [mm], its mass [g], and its layers from the bed up.
+
+    For each layer (4, n): time with acceleration and without it [s], the longest it may be slowed down to [s], pieces
+    that have it; a layer takes `least` [s] if it can, and the way to another piece `hop` [s]. Whatever is added is
+    printed side by side.
+    """
 
     plastic: float
     filament: float
     mass: float
-    time: float
+    layers: np.ndarray
+    least: float = 0.0
+    hop: float = 0.0
+
+    @cached_property
+    def time(self) -> float:
+        """How long it takes [s], without heating up.
+
+        Slicing programs slow a layer down by what it takes without acceleration.
+        """
+        moving, plain, slowest, pieces = self.layers
+        hops = self.hop * pieces * (pieces > 1)
+        plain = plain + hops
+        slowed = np.maximum(plain, np.minimum(self.least, slowest))
+        return float((slowed + (moving + hops - plain) * plain / slowed).sum())
 
     def __mul__(self, count: int) -> "Estimate":
-        return Estimate(*(count * value for value in astuple(self)))
+        return Estimate(count * self.plastic, count * self.filament, count * self.mass, count * self.layers,
+                        self.least, self.hop)
 
     def __add__(self, other: "Estimate") -> "Estimate":
-        return Estimate(*(a + b for a, b in zip(astuple(self), astuple(other), strict=True)))
+        high = max(self.layers.shape[1], other.layers.shape[1])
+        one, two = (np.pad(each.layers, ((0, 0), (0, high - each.layers.shape[1]))) for each in (self, other))
+        return Estimate(self.plastic + other.plastic, self.filament + other.filament, self.mass + other.mass,
+                        one + two, max(self.least, other.least), max(self.hop, other.hop))
 
     def record(self) -> dict[str, float]:
         """Return it as data for manifest and report: metres, grams and seconds."""
@@ -39,19 +65,17 @@ class Estimate(Struct, frozen=True):
                 "print_time_s": round(self.time)}
 
 
-NOTHING = Estimate(0.0, 0.0, 0.0, 0.0)
+NOTHING = Estimate(0.0, 0.0, 0.0, np.zeros((4, 0)))
 
 
 def estimate(mesh: Trimesh, printer: Printer) -> Estimate:
     """Return what a mesh [mm] takes to print as it stands on z = 0."""
-    slicing, line = printer.slicing, printer.line_width
-    around, skin, hollow = _areas(mesh, printer)
-    outline, solid_fill, sparse = strands(around, skin, hollow, slicing.infill / 100, line)
-    fills = solid_fill + sparse
-    plastic = float((outline + fills).sum() * line * printer.layer)
-    time = print_time(outline, fills, slicing.outline_speed, slicing.fill_speed, slicing.first_speed,
-                      slicing.travel / 100)
-    return Estimate(plastic, filament_length(plastic, slicing.filament), plastic * DENSITY[printer.material], time)
+    slicing, work = printer.slicing, np.array([(one.seconds, one.plain, one.strand, one.area)
+                                               for one in _layers(mesh, printer)]).T
+    plastic = float(work[3].sum() * printer.layer)
+    layers = np.stack([work[0], work[1], work[2] / SLOWEST, np.ones(work.shape[1])])
+    return Estimate(plastic, filament_length(plastic, slicing.filament), plastic * DENSITY[printer.material], layers,
+                    slicing.least_layer_time, jump_time(NEIGHBOUR, slicing))
 
 
 def assumptions(printer: Printer) -> str:
@@ -60,24 +84,40 @@ def assumptions(printer: Printer) -> str:
     return (f"Estimated for {slicing.perimeters:g} lines round every outline, {slicing.skins:g} solid layers below and "
             f"above, {slicing.infill:g} % infill, layers of {printer.layer:g} mm, lines of {printer.line_width:g} mm; "
             f"outlines at {slicing.outline_speed:g} mm/s, the rest at {slicing.fill_speed:g} mm/s, the first layer at "
-            f"{slicing.first_speed:g} mm/s, and {slicing.travel:g} % more for moves, layer changes and corners; "
-            f"{slicing.heating:g} s to heat up before each plate. Acceleration is not modelled. "
+            f"{slicing.first_speed:g} mm/s, jumps at {slicing.travel_speed:g} mm/s with {slicing.retraction:g} s each "
+            f"to draw the filament back; acceleration {slicing.acceleration:g} mm/s2, corners at "
+            f"{slicing.corner_speed:g} mm/s, no layer under {slicing.least_layer_time:g} s; "
+            f"{slicing.heating:g} s to heat up before each plate. "
             f"Filament {slicing.filament:g} mm, {1e3 * DENSITY[printer.material]:g} g/cm3.")
 
 
-def _areas(mesh: Trimesh, printer: Printer) -> np.ndarray:
-    """Return the areas (3, n) [mm2] of outline bands, skins and hollow in each layer, from the bed up."""
-    skins, band = round(printer.slicing.skins), printer.slicing.perimeters * printer.line_width
-    cuts, areas = _layers(mesh, printer.layer), []
-    for k, cut in enumerate(cuts):
-        core, covered = cut.offset(-band), skins <= k < len(cuts) - skins
-        inside, deep = core.area(), (core ^ cuts[k - skins] ^ cuts[k + skins]).area() if covered else 0.0
-        areas.append((cut.area() - inside, inside - deep, deep))
-    return np.array(areas).T
+def _layers(mesh: Trimesh, printer: Printer) -> Iterator[Work]:
+    """Yield what each layer takes, from the bed up; what is alike is worked out once."""
+    cuts, kinds = _cuts(mesh, printer.layer)
+    skins = round(printer.slicing.skins)
+
+    @cache
+    def outlined(kind: int, first: bool) -> tuple[CrossSection, Work]:
+        return outlines(cuts[kind], first, printer)
+
+    @cache
+    def work(kind: int, near: tuple[int, int] | None, first: bool) -> Work:
+        around = None if near is None else [cuts[other] for other in range(near[0], near[1] + 1) if other != kind]
+        return layer_work(cuts[kind], outlined(kind, first), around, first, printer)
+
+    for number, kind in enumerate(kinds):
+        covered = skins <= number < len(kinds) - skins
+        yield work(kind, (kinds[number - skins], kinds[number + skins]) if covered else None, number == 0)
 
 
-def _layers(mesh: Trimesh, layer: float) -> list[CrossSection]:
-    """Return the cut through a mesh half way up each of its layers."""
+def _cuts(mesh: Trimesh, layer: float) -> tuple[list[CrossSection], list[int]]:
+    """Return the cuts half way up a mesh's layers, those left out that are like the one below, and which each has."""
     body, height = solid(mesh), float(mesh.bounds[1, 2])
-    count = max(1, int(np.ceil(height / layer - _HAIR)))
-    return [body.slice(min((k + 0.5) * layer, height - _HAIR)).simplify(FINE) for k in range(count)]
+    cuts: list[CrossSection] = []
+    kinds = []
+    for number in range(max(1, int(np.ceil(height / layer - 0.5 - _HAIR)))):
+        cut = body.slice(min((number + 0.5) * layer, height) - BELOW).simplify(FINE)
+        if not cuts or abs(cut.area() - cuts[-1].area()) > ALIKE or (cut - cuts[-1]).area() > ALIKE:
+            cuts.append(cut)
+        kinds.append(len(cuts) - 1)
+    return cuts, kinds
