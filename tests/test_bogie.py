@@ -119,7 +119,7 @@ def test_plan_of_a_bogie_wagon(train):
 
 REFUSED = {
     "short body": ({"length": 155}, "bogies and coupler seats overlap"),
-    "thick king pin": ({"wheelbase": 12.5, "screw": "M3"}, "king pin's washer does not go between axles"),
+    "thick king pin": ({"wheelbase": 12.0, "screw": "M3"}, "king pin's washer does not go between axles"),
     "narrow wheels": ({"screw": "M3"}, "no bogie with M3 screws goes between wheels 9 mm apart"),
 }
 

@@ -19,10 +19,13 @@ from partgen.describe.printer_tables import Printer
 from partgen.errors import DescriptionError, FormError
 from partgen.export import threemf
 from partgen.lettering import lettering
+from partgen.parts.running_gear import BLOCK
 from partgen.pipeline.coupon_files import draw, write
+from partgen.plan.running_gear.axle_clip import NECK
+from partgen.plan.train import resolve as wagons
 from partgen.printing.calibration import calibrate
 from partgen.printing.coupon import resolve
-from partgen.printing.coupon_mesh import coupon_mesh
+from partgen.printing.coupon_mesh import OVER, coupon_mesh
 
 
 def ladder(plan, name):
@@ -79,12 +82,18 @@ def test_magnet_pockets_are_larger_than_the_magnet_by_their_label(plan, mesh):
         assert (x1 - x0, y1 - y0) == pytest.approx((6 + step.size, 3 + step.size), abs=1e-6)
 
 
+def test_the_middle_clip_is_the_wagons_own(plan):
+    """A maker who feels it feels the part: same arms, same length along the axle, same opening."""
+    assert plan.clips[1] == wagons(load(DEMO)).wagons[0].gear.clip
+    assert all(clip.width == 31.2 - 0.8 for clip in plan.clips)
+
+
 def test_clips_open_by_their_label(plan, mesh):
     """At the throat the gap is the share of the axle, and what this printer's bores lose on top of it."""
     for step, clip in zip(ladder(plan, "snap").rungs, plan.clips, strict=True):
         assert clip.opening == pytest.approx(3 * step.size + 0.15)
-        at = Point(step.x, step.y - clip.hub_radius - clip.throat)
-        body = max(rings(mesh, 4.5), key=lambda ring: ring.intersection(at.buffer(4)).area)
+        at = Point(step.x, step.y - (clip.root + NECK + BLOCK - OVER) - clip.throat)
+        body = max(rings(mesh, 15.0), key=lambda ring: ring.intersection(at.buffer(4)).area)
         across = body.intersection(Polygon([(at.x - 3, at.y - 1e-3), (at.x + 3, at.y - 1e-3), (at.x + 3, at.y + 1e-3),
                                             (at.x - 3, at.y + 1e-3)]))
         left, right = sorted(across.geoms, key=lambda piece: piece.centroid.x)

@@ -168,9 +168,11 @@ def holder_screws(plan):
         (s * plan.screw_x, -plan.screw_hole / 2 - 0.8, plan.top - plan.plate / 2) for s in (1, -1)]
 
 
-def holder_window(plan):
-    _, low, high = plan.window
-    return [(0.0, 0.0, (low + high) / 2)], [(0.0, 0.0, (plan.clip.bore / 2 + low) / 2)]
+def standing_back(plan):
+    """Only the pads under it reach the wheels."""
+    clip, y = plan.clip, plan.width / 2 - 0.1
+    x = getattr(plan, "axle_x", 0.0)
+    return [(x, s * y, clip.pad + 1.0) for s in (1, -1)], [(x, s * y, clip.pad - 0.3) for s in (1, -1)]
 
 
 def nut_pockets(plan):
@@ -182,12 +184,6 @@ def nut_pockets(plan):
 def pin_hole(plan):
     z = (plan.under + plan.top) / 2
     return [(0.0, 0.0, z)], [(0.0, plan.pin_hole / 2 + 0.8, z)]
-
-
-def bogie_windows(plan):
-    _, low, high = plan.window
-    return [(s * plan.axle_x, 0.0, (low + high) / 2) for s in (1, -1)], [
-        (s * plan.axle_x, 0.0, (plan.clip.bore / 2 + low) / 2) for s in (1, -1)]
 
 
 # For the track
@@ -243,10 +239,10 @@ FEATURES = [
     ("fitted", "coupler", pivot_hole, "coupler._pivot"),
     ("fitted", "axle-holder", teeth, "running_gear._tooth"),
     ("fitted", "axle-holder", holder_screws, "running_gear._screw_hole"),
-    ("fitted", "axle-holder", holder_window, "running_gear._window"),
+    ("fitted", "axle-holder", standing_back, "running_gear._recess"),
     ("fitted", "clamp-bar", nut_pockets, "running_gear._nut"),
     ("long", "bogie", pin_hole, "running_gear.drop"),
-    ("long", "bogie", bogie_windows, "running_gear._window"),
+    ("long", "bogie", standing_back, "running_gear._recess"),
     ("fitted", "sensor-holder", clicks, "sensor_holder._grooves"),
     ("track", "marker", foil_recess, "trackside.rounded_box"),
     ("track", "marker", pins, "trackside._pins"),

@@ -49,6 +49,7 @@ MUST_FAIL = {
                   "wagon": "modules = ['box']\ncups = ['tea']"},
     "snap-strain": {"printer": "line_width = 0.9\nnozzle = 0.8\nlayer = 0.3",
                     "wagon": "modules = ['box']\ncups = ['tea']\nlength = 65"},
+    "snap-force": {"wheelset": "mass = 400"},
     "name-plate": {"wagon": "plate = 'THE LONG READING TABLES'\nlength = 110"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"},
 }

@@ -231,7 +231,7 @@ def test_print_pose_needs_no_supports(train):
         for low, high in unsupported(laid):
             assert min((high - low)[:2]) < 10.0, f"{item.name} at {low[2] - laid.bounds[0][2]:.1f} mm"
         resting = (laid.face_normals[:, 2] < -0.99) & (laid.triangles_center[:, 2] < laid.bounds[0][2] + 0.01)
-        assert laid.area_faces[resting].sum() > 0.1 * np.prod(laid.extents[:2]), "stands on more than an edge"
+        assert laid.area_faces[resting].sum() > 0.08 * np.prod(laid.extents[:2]), "stands on more than an edge"
 
 
 def unsupported(mesh):
@@ -246,7 +246,7 @@ def unsupported(mesh):
 
 def test_kernel_error_names_part_feature_and_size():
     bar = replace(TRAINS["toy"].gear.bar, nut=0.0)
-    with pytest.raises(KernelError, match=r"clamp-bar: nut .* at 23\.9 x 8\.6 x 4\.3 mm") as caught:
+    with pytest.raises(KernelError, match=r"clamp-bar: nut .* at 23\.5 x 8\.6 x 4\.3 mm") as caught:
         parts.build("clamp-bar", bar)
     assert caught.value.exit_code == 3
 
@@ -258,7 +258,7 @@ def test_whatever_the_kernel_raises_is_a_kernel_error(fault, monkeypatch):
         raise fault("no such shape")
 
     monkeypatch.setattr(running_gear, "bar", given_up)
-    with pytest.raises(KernelError, match="clamp-bar: whole \\(no such shape\\) at 23.9 x"):
+    with pytest.raises(KernelError, match="clamp-bar: whole \\(no such shape\\) at 23.5 x"):
         parts.build("clamp-bar", TRAINS["toy"].gear.bar)
 
 
@@ -269,7 +269,7 @@ def test_what_is_no_single_sound_solid_is_a_kernel_error(monkeypatch):
     for shape, said in ((Compound.makeCompound([whole, apart]), "2 solids instead of one"),
                         (Compound.makeCompound([]), "0 solids instead of one"), (inside_out, "an unsound solid")):
         monkeypatch.setattr(running_gear, "bar", lambda plan, shape=shape: shape)
-        with pytest.raises(KernelError, match=f"clamp-bar: {said} at 23.9 x 8.6 x 4.3 mm"):
+        with pytest.raises(KernelError, match=f"clamp-bar: {said} at 23.5 x 8.6 x 4.3 mm"):
             parts.build("clamp-bar", bar)
 
 

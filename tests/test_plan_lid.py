@@ -149,9 +149,9 @@ def test_lid_clips_stand_opposite_each_other_with_arms_that_bend_enough(drawn):
     assert clip.nose + WINDOW / 2 + off <= side / 2 - rim.wall - rim.corner + 1e-6, "it ends before the corner"
     assert clip.strain <= clips.permissible + 1e-9 and clip.arm >= 4.0
     assert BEAD_LONG == 5.0 and WINDOW == pytest.approx(5.0 + 1.4 + 1.2)
-    # by hand: arm 1.2 mm or two lines, 0.4 mm room, a nose's way of 0.55 mm, 0.4 mm, then 5 mm of block
+    # by hand: the arm, two lines or more, 0.4 mm room, a nose's way of 0.55 mm, 0.4 mm, then 5 mm of block
     two = 2 * lines_of(drawn)
-    assert clip.depth == pytest.approx(rim.wall + 0.4 + max(1.2, two) + 0.55 + 0.4 + 5.0)
+    assert clip.depth == pytest.approx(rim.wall + 0.4 + clip.thickness + 0.55 + 0.4 + 5.0)
     assert clip.reach == pytest.approx(rim.gap - 0.15) and clip.height == pytest.approx(
         5.0 - 0.2 - max(1.2, two) - 0.1 - 1.1)
     assert clips.middle == pytest.approx(1.1 + clip.height / 2)

@@ -44,6 +44,9 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
     "wall of spigot": ("wall", False, lambda plan, one: (
         f"{plan.wagon.screw} screws leave the pivots' spigots a wall of {one.value:.2f} mm inside their washers: "
         f"print with lines of {down(one.value / 2, 2)} mm, or choose larger screws")),
+    "axle's stem": ("wall", False, lambda plan, one: (
+        f"what bears an axle in a bore of {one.value:.2f} mm is thinner than two lines: print lines up to "
+        f"{down(one.value / 2, 2)} mm wide, or choose thicker axles")),
     "between wheels": ("wheel-room", False, lambda plan, one: (
         f"no {one.name} with {plan.wagon.screw} screws goes between wheels {one.value:g} mm apart: choose smaller "
         f"screws, or wheels {up(one.least)} mm apart")),

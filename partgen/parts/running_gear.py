@@ -4,13 +4,15 @@ Arcs about the axle are drawn as rounded corners between tangents of their circl
 """
 
 from collections.abc import Sequence
-from math import asin, atan2, cos, sin, sqrt, tan
+from math import acos, asin, cos, pi, sin, sqrt
 
 from cadquery import Shape, Wire
 
 from partgen.parts.shapes import (
     OVER,
+    TINY,
     Corner,
+    Point,
     box_corners,
     chamfer,
     crosswise,
@@ -21,18 +23,18 @@ from partgen.parts.shapes import (
     moved,
     outline,
     prism,
-    rectangle,
     tower,
     turned,
 )
 from partgen.plan.fits import FOOT
-from partgen.plan.running_gear.axle_clip import AxleClip
-from partgen.plan.running_gear.bogie import BogiePlan
-from partgen.plan.running_gear.holder import END_RADIUS, WAIST_RADIUS, BarPlan, HolderPlan
+from partgen.plan.running_gear.axle_clip import NECK, AxleClip
+from partgen.plan.running_gear.bogie import SPRING, BogiePlan
+from partgen.plan.running_gear.holder import END_RADIUS, FILLET, BarPlan, HolderPlan
 
-BEVEL = 0.4         # round both end faces: the lower one lies on the bed
-TIP = 0.6           # of the snap arms below the round of the hub
-TIP_RADIUS = 0.45
+BEVEL = 0.3         # round both end faces: the lower one lies on the bed
+TIP_RADIUS = 0.4    # of the snap arms' ends, where the axle slides in
+BEND = 1.0          # radius where they flare
+BLOCK = 3.0         # of plastic over a clip that stands alone
 END_FOOT = 1.3      # radius of the holder's plate at its lower ends
 NOTCH = 0.05        # a ridge reaches into the plate
 SUNK = 1.0          # teeth reach into the plate, so that no faces coincide
@@ -40,58 +42,73 @@ BAR_CLIP = 1.2      # upright corners of the clamp bar
 BAR_BEVEL = 0.4     # round its upper face
 PLATE_END = 2.5     # radius of the bogie's plate at its upper ends
 CROWN = 6.0         # radius where its upper face falls off beside the pad
-SPRING = 2.5        # radius where its arch springs from a leg
 SOFFIT = 8.0        # radius where the arch meets the plate's flat underside
 
 
 # The snap clip, its axle in the origin
 
+def clip(plan: AxleClip) -> Shape:
+    """Return a clip that stands alone [mm], axle along y, under a block."""
+    side = [*_clip_side(plan), (plan.half, plan.root + NECK + BLOCK)]
+    return _along_axle(outline([*side, *_mirrored(side)]), plan, "clip", (-plan.tip, plan.tip))
+
+
 def _clip_side(plan: AxleClip) -> list[Corner]:
-    """Return the right half's corners from the bore's top over the throat to the snap arm's tip and the hub's side."""
-    bore, hub = plan.bore / 2, plan.hub_radius
-    throat = atan2(-plan.throat, plan.opening / 2)
-    tip = asin(-(plan.depth - TIP) / hub)
-    return [(bore, bore, bore), (bore, bore * tan(throat / 2), bore), (plan.opening / 2, -plan.throat, 0.0),
-            (plan.mouth, -plan.depth, TIP_RADIUS), (hub * cos(tip) + TIP * tan(tip), -plan.depth, TIP_RADIUS),
-            (hub, hub * tan(tip / 2), hub)]
+    """Return the right half's corners from the stem's end over slot, arm and throat to the arm's outside."""
+    bore, stem, gap = plan.bore / 2, plan.stem / 2, (plan.inner - plan.stem / 2) / 2
+    edge, throat = acos(plan.saddle / bore), asin(plan.throat / bore)
+    ledge = [(plan.inner, 0.0), (bore, 0.0)] if plan.inner > bore + TINY else []
+    return [_round(bore, pi / 2, edge), (stem, bore * sin(edge)), (stem, plan.root, gap), (plan.inner, plan.root, gap),
+            *ledge, _round(bore, 0.0, -throat), (plan.opening / 2, -plan.throat), (plan.mouth, -plan.depth, TIP_RADIUS),
+            (plan.tip, -plan.depth), (plan.half, -plan.throat, BEND)]
+
+
+def _round(radius: float, start: float, end: float) -> Corner:
+    """Return the corner that rounds into the arc of `radius` [mm] about the axle from angle `start` to `end` [rad]."""
+    middle, far = (start + end) / 2, radius / cos((start - end) / 2)
+    return far * cos(middle), far * sin(middle), radius
 
 
 def _mirrored(corners: Sequence[Corner]) -> list[Corner]:
     """Return `corners` seen from the other side of the axle, in reverse order."""
-    return [(-x, z, radius) for x, z, radius in reversed(corners)]
+    return [(-x, *rest) for x, *rest in reversed(corners)]
 
 
-def _window(span: tuple[float, float, float] | None, *middles: float) -> list[Wire]:
-    """Return the outlines of a window (width, lowest, highest) [mm] about every middle, its ends round."""
-    if not span:
-        return []
-    width, low, high = span
-    return [rectangle(width, high - low, width / 2, x, (low + high) / 2) for x in middles]
+def _along_axle(profile: Wire, plan: AxleClip, what: str, *recesses: tuple[float, float]) -> Shape:
+    """Return a profile all along the axle, its end faces bevelled; from where to where along x they stand back over the
+    pads is `recesses` [mm]."""
+    half = plan.width / 2
+    body = prism(profile, -half, half)
+    bevelled = chamfer(body, edges_at(body, -half) + edges_at(body, half), BEVEL, what)
+    return crosswise(cut(bevelled, *(tool for span in recesses for tool in _recess(plan, span))))
 
 
-def _along_axle(profile: Wire, width: float, holes: list[Wire], what: str) -> Shape:
-    """Return a profile as a body `width` [mm] long along y, both its end faces bevelled."""
-    half = width / 2
-    body = prism(profile, -half, half, holes=holes)
-    return crosswise(chamfer(body, edges_at(body, -half) + edges_at(body, half), BEVEL, what))
+def _recess(plan: AxleClip, span: tuple[float, float]) -> tuple[Shape, Shape]:
+    """Return the tools that let both end faces stand back by 45 degrees from all sides, in the profile's own plane."""
+    (x0, x1), half = span, plan.width / 2
+    high = min(plan.over, plan.pad + 2 * plan.width)
+    deep = min(x1 - x0, high - plan.pad, plan.width) / 2 - TINY
+
+    def level(out: float) -> list[Point]:
+        return box_corners(x1 - x0 - 2 * out, high - plan.pad - 2 * out, 0.0, (x0 + x1) / 2, (high + plan.pad) / 2)
+
+    tool = tower((half - deep, level(deep)), (half + OVER, level(-OVER)))
+    return tool, tool.mirror("XY")
 
 
-# Axle holder: the clip under a web under a toothed plate
+# Axle holder: the clip under a toothed plate
 
 def holder(plan: HolderPlan) -> Shape:
     """Return the holder [mm], axle along y, teeth upwards."""
-    body = _along_axle(_holder_profile(plan), plan.width, _window(plan.window, 0.0), "axle holder, end faces")
+    body = _along_axle(_holder_profile(plan), plan.clip, "axle holder, end faces", (-plan.recess, plan.recess))
     toothed = fuse(body, *(_tooth(plan, x) for x in plan.teeth))
     return cut(toothed, *(tool for x in (plan.screw_x, -plan.screw_x) for tool in _screw_hole(plan, x)))
 
 
 def _holder_profile(plan: HolderPlan) -> Wire:
-    """Return the outline in (x, z): plate, web with its waist, hub and the clip open downwards."""
-    plate, half, web, hub = plan.top - plan.plate, plan.half_length, plan.web, plan.clip.hub_radius
-    waist = atan2(plan.waist, web + WAIST_RADIUS)
-    side = [*_clip_side(plan.clip), (hub, hub * tan(waist / 2), hub),
-            (web, (hub - web * cos(waist)) / sin(waist), WAIST_RADIUS), (web, plate, plan.fillet),
-            (half, plate, END_FOOT), (half, plan.top, END_RADIUS)]
+    """Return the outline in (x, z): plate and clip."""
+    side = [*_clip_side(plan.clip), (plan.clip.half, plan.under, FILLET), (plan.half_length, plan.under, END_FOOT),
+            (plan.half_length, plan.top, END_RADIUS)]
     return outline([*side, *_mirrored(side)])
 
 
@@ -145,8 +162,8 @@ def _nut(plan: BarPlan, x: float) -> tuple[Shape, Shape]:
 
 def bogie(plan: BogiePlan) -> Shape:
     """Return the bogie [mm], pivot on the z axis, axles along y at z = 0."""
-    body = _along_axle(_bogie_profile(plan), plan.width, _window(plan.window, plan.axle_x, -plan.axle_x),
-                       "bogie, side faces")
+    far = plan.half_length + plan.width
+    body = _along_axle(_bogie_profile(plan), plan.clip, "bogie, side faces", (plan.recess, far), (-far, -plan.recess))
     # The pin's hole lies in print: the roof over it needs no bridge.
     return cut(body, drop(plan.pin_hole, plan.under - OVER, plan.top + OVER))
 
@@ -154,7 +171,7 @@ def bogie(plan: BogiePlan) -> Shape:
 def _bogie_profile(plan: BogiePlan) -> Wire:
     """Return the outline in (x, z): arch, leg with its clip, end and upper face, then the same mirrored."""
     side = _clip_side(plan.clip)
-    leg = [(plan.axle_x + x, z, radius) for x, z, radius in (*_mirrored(side), *side)]
-    half = [(plan.under_flat, plan.under, SOFFIT), (plan.axle_x - plan.clip.hub_radius, plan.haunch, SPRING), *leg,
-            (plan.half_length, plan.end_top, PLATE_END), (plan.flat, plan.top, CROWN)]
+    leg = [(plan.axle_x + x, *rest) for x, *rest in (*_mirrored(side), *side)]
+    half = [(plan.under_flat, plan.under, SOFFIT), (plan.axle_x - plan.clip.half, plan.haunch, SPRING), *leg,
+            (plan.axle_x + plan.clip.half, plan.end_top, PLATE_END), (plan.flat, plan.top, CROWN)]
     return outline([*half, *_mirrored(half)])

@@ -42,7 +42,8 @@ def bogies(plan: WagonPlan) -> Iterator[Step]:
 
 def _wheelsets(plan: WagonPlan) -> Step:
     return Step("Wheelsets",
-                "Press each axle into its clips until it snaps. It must spin and have a little play to the sides.",
+                f"Press each axle between its arms with both thumbs until it snaps: {plan.gear.clip.insertion:.0f} N "
+                f"at the most. It must spin, with {plan.gear.clip.end_play:.1f} mm of play to the sides.",
                 dict.fromkeys(("wheel", "axle"), BELOW * plan.length), shared=True)
 
 
@@ -92,9 +93,10 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
                    "beside the wagon, and try the light before the lid goes on.", {"light-strip": down},
                    tuple(above), aside=True)
         above["light-strip"] = 2.2 * up
+    push = f": {plan.lid.clips.insertion:.0f} N at the most" if plan.lid else ""
     yield Step("lid",
                "Push the clips into their sockets under the lid, noses outward, then press the lid on until both sides "
-               "click.", {**above, "lid-clip": 1.7 * up}, hides=(*modules, "lid-clip"))
+               f"click{push}.", {**above, "lid-clip": 1.7 * up}, hides=(*modules, "lid-clip"))
 
 
 def cradle(plan: WagonPlan) -> Iterator[Step]:

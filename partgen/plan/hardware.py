@@ -1,4 +1,4 @@
-"""Sizes of bought hardware, one row a size."""
+"""Sizes of bought hardware, one row a size; what filaments stand, and what hands do."""
 
 from msgspec import Struct
 
@@ -34,9 +34,46 @@ SCREWS = {
 DENSITY = {"PLA": 1.24e-3, "PETG": 1.27e-3, "ABS": 1.04e-3, "ASA": 1.07e-3}
 """Filament density [g/mm3]: PLA, PETG and ABS as published by filament sellers; ASA from memory."""
 
-STRAIN = {"PLA": 0.025, "PETG": 0.04, "ABS": 0.025, "ASA": 0.025}
-"""Strain [1] that a printed snap arm stands when it bends along its layers. PLA and PETG: the middle of 2 to 3
-and 3 to 5 % (filamentfeed.com, "Snap fit design", 2026); ABS and ASA from memory, the safe side."""
 
-REPEATED = 0.6
-"""Share of that strain for an arm that is bent again and again (from memory, plastics design guides)."""
+class Plastic(Struct, frozen=True):
+    """A filament, printed, along its layers: Young's modulus and strength [MPa], strain [1] that a snap arm stands."""
+
+    modulus: float
+    strength: float
+    strain: float
+
+    @property
+    def plate(self) -> float:
+        """Modulus [MPa] of an arm much wider than thick, which cannot narrow where it is stretched."""
+        return self.modulus / (1 - POISSON**2)
+
+    def permissible(self, share: float) -> float:
+        """Return the strain [1] allowed to an arm: `share` of what it stands, and no more than is in proportion."""
+        return min(share * self.strain, self.strength / self.modulus)
+
+
+PLASTICS = {
+    "PLA": Plastic(3500, 53, 0.025),
+    "PETG": Plastic(2000, 50, 0.04),
+    "ABS": Plastic(2100, 40, 0.025),
+    "ASA": Plastic(2000, 40, 0.025),
+}
+"""Modulus and strength: Processes 13(9) 2733; ASA from memory. Strain of PLA and PETG: the middle of 2 to 3 and 3 to
+5 % (filamentfeed.com, "Snap fit design", 2026); of ABS and ASA from memory, the safe side."""
+
+POISSON = 0.35          # of the usual filaments (from memory)
+ONCE, OFTEN = 0.7, 0.4
+"""Share of that strain for a snap closed once or a few times, and for one opened again and again (moulders' guides,
+read on secondary pages)."""
+
+FRICTION = 0.15, 0.7
+"""Least and most between a snap's faces: plastic on steel from 0.15 (CRC Materials Science handbook, table 399),
+printed PLA dry up to 0.76, its counterface not told (Materials Science-Poland 2025-0039); for PETG none was found."""
+
+ROOT = 0.44
+"""How much longer than it is a printed arm bends, over its thickness, since what it stands on gives way: finite
+elements, in the tests."""
+
+THUMB, LEAST_HOLD = 40.0, 5.0
+"""N: what a snap is pressed in with at most (pinch 40 N, a page of ergonomic guidelines; 30 % of the thumb's maximum is
+30 to 40), and held by at least (common practice, no source)."""

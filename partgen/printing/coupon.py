@@ -10,14 +10,17 @@ from msgspec import Struct
 
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
+from partgen.plan import coupling, running_gear
+from partgen.plan.context import context_of
 from partgen.plan.hardware import SCREWS
-from partgen.plan.running_gear.axle_clip import AxleClip, clip_plan
+from partgen.plan.running_gear.axle_clip import NECK, AxleClip
 
 PLATE = 2.6             # or four lines under the lettering
 ENGRAVED = 0.6
 COLUMNS = 6
 GAP = 3.4               # from a label to the next band
-TALL = 6.0              # of pegs, walls and clips over the plate or the bed
+TALL = 6.0              # of pegs and walls over the plate
+STAY = 8.0              # of a clip's foot on the plate: it is as tall as the axle is long between its wheels
 RIB = 7.0               # length of walls and gaps
 EDGE = 3.0              # plate round its ladders
 LETTER = 4.2            # height of the type, capitals are three quarters of it
@@ -82,8 +85,8 @@ class CouponPlan(Struct, frozen=True):
     @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z; the clips stand out in front."""
-        reach = self.clips[0].hub_radius + self.clips[0].depth
-        return (self.length, self.width + reach, max(self.thickness + TALL, self.block))
+        reach = max(clip.root + NECK + clip.depth for clip in self.clips)
+        return (self.length, self.width + reach, max(self.thickness + TALL, self.block, self.clips[0].width))
 
 
 def resolve(description: Description) -> CouponPlan:
@@ -101,7 +104,7 @@ def resolve(description: Description) -> CouponPlan:
         (RIB, [("gap", "GAP", CARD, _steps(ceil(10 * (max(CARD, line) - 0.01)) / 10, 5))]),
         (max(PEGS), [("peg", "PEG", 0.0, list(PEGS)), ("wall", "WALL", 0.0, [round(k * line, 3) for k in (2, 4)])]),
     ]
-    clips = tuple(clip_plan(wheelset, printer.model_copy(update={"snap_share": share})) for share in SHARES)
+    clips = tuple(_clip(description, share) for share in SHARES)
     return _laid_out(bands, letter, magnet, clips, printer)
 
 
@@ -109,14 +112,21 @@ def _steps(first: float, count: int) -> list[float]:
     return [round(first + k * STEP, 2) for k in range(count)]
 
 
+def _clip(description: Description, share: float) -> AxleClip:
+    """Return the first wagon's own clip, its opening that share of the axle."""
+    printer = description.printer.model_copy(update={"snap_share": share})
+    context = context_of(description.wagon[0], description.model_copy(update={"printer": printer}))
+    return running_gear.resolve(context, coupling.resolve(context)).clip
+
+
 def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple[float, float],
               clips: tuple[AxleClip, ...], printer: Printer) -> CouponPlan:
     """Stand the bands one behind the other, the first at the back, and the clips along the front edge."""
-    wide = max(max(PEGS), magnet[0] + 2.4, 3 * BROAD * letter, 2 * clips[0].hub_radius) + 2.0
+    wide = max(max(PEGS), magnet[0] + 2.4, 3 * BROAD * letter, *(2 * clip.tip for clip in clips)) + 2.0
     column = max(len(row[1]) for _, rows in bands for row in rows) * 0.8 * letter + EDGE
     most = max(1, min(COLUMNS, int((min(printer.bed_x, printer.bed_y) - column - 2 * EDGE) / wide)))
     length = column + most * wide + 2 * EDGE
-    width = EDGE + sum(reach + letter + GAP for reach, _ in bands) + letter + 5.0
+    width = EDGE + sum(reach + letter + GAP for reach, _ in bands) + letter + 5.0 + STAY
     left, edge, ladders = -length / 2 + EDGE, (width - EDGE) / 2, []
 
     def ladder(row: Row, y: float, heading_y: float, at: int = 0) -> None:
@@ -133,7 +143,7 @@ def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple
         for other in second:
             ladder(other, y, y, len(first[-1]) + 1)
         edge -= reach + letter + GAP
-    ladder(("snap", "SNAP", 0.0, list(SHARES)), -width / 2, -width / 2 + letter / 2 + 3.0)
+    ladder(("snap", "SNAP", 0.0, list(SHARES)), -width / 2, -width / 2 + letter / 2 + 3.0 + STAY)
     return CouponPlan(round(length, 2), round(width, 2), max(PLATE, ENGRAVED + 4 * printer.line_width), letter,
                       tuple(ladders), magnet, clips, printer)
 

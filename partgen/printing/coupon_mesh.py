@@ -8,15 +8,16 @@ from trimesh import Trimesh
 
 from partgen.formulas.plastic import bore
 from partgen.lettering import lettering
+from partgen.parts import running_gear
 from partgen.plan.fits import FOOT, SIDES
-from partgen.plan.running_gear.axle_clip import AxleClip
-from partgen.printing.coupon import ENGRAVED, RIB, SINK, TALL, CouponPlan, Ladder, Rung
+from partgen.plan.running_gear.axle_clip import NECK, AxleClip
+from partgen.printing.coupon import ENGRAVED, RIB, SINK, STAY, TALL, CouponPlan, Ladder, Rung
+from partgen.solids.mesh import mesh_of
+from partgen.solids.overlap import solid
 
 OVER = 1.0
 CORNER = 3.0
 LABEL = 1.2             # from a label to the step behind it
-NECK = 2.4              # of the web that carries a clip, where it meets the plate
-STAIR = 4               # steps of a clip's bevel on the bed: it has no plain shape that could be tapered
 
 
 def coupon_mesh(plan: CouponPlan) -> Trimesh:
@@ -97,25 +98,15 @@ def _wall(plan: CouponPlan, rung: Rung) -> Manifold:
 
 
 def _clip(plan: CouponPlan, rung: Rung, clip: AxleClip) -> Manifold:
-    """An axle holder's clip on the plate's front edge, printed as the holder is: its profile on the bed."""
-    flat = _clip_outline(clip).translate((rung.x, rung.y - clip.hub_radius))
-    high = FOOT / STAIR
-    stairs = [flat.offset(-FOOT * (1 - k / STAIR), JoinType.Miter).extrude(high + 1e-4).translate((0, 0, k * high))
-              for k in range(STAIR)]
-    return _all([flat.extrude(TALL - FOOT).translate((0, 0, FOOT)), *stairs])
-
-
-def _clip_outline(clip: AxleClip) -> CrossSection:
-    """The profile about the axle, open towards -y, with a web that reaches into the plate."""
-    def circle(radius: float) -> CrossSection:
-        return CrossSection.circle(radius, SIDES)
-
-    hub, low = clip.hub_radius, -clip.depth
-    body = circle(hub) - CrossSection.square((4 * hub, 2 * hub), True).translate((0, low - hub))
-    body += CrossSection.square((2 * NECK, hub + 1.5), True).translate((0, (hub + 1.5) / 2))
-    half, throat, mouth = clip.opening / 2, -clip.throat, clip.mouth
-    way = CrossSection([[(-half, throat), (-mouth - 0.7, low - 1.0), (mouth + 0.7, low - 1.0), (half, throat)]])
-    return body - circle(bore(clip.bore, 0.0, 0.0, SIDES) / 2) - way
+    """An axle holder's clip before the plate's front edge, printed as the holder is, with a stay behind it."""
+    mesh = mesh_of(running_gear.clip(clip))
+    stood = solid(mesh).rotate((-90, 0, 0))     # its axle upright, open towards the front
+    top = clip.root + NECK + running_gear.BLOCK
+    low, high = stood.bounding_box()[2], clip.width - 2 * FOOT
+    thick = max(2.0, 2 * plan.printer.thinnest_wall)
+    profile = [(0.0, 0.0), (STAY, 0.0), (STAY, plan.thickness), (0.0, high)]
+    stay = CrossSection([profile]).extrude(thick).translate((0, 0, -thick / 2)).rotate((90, 0, 90))
+    return stood.translate((rung.x, rung.y - top + OVER, -low)) + stay.translate((rung.x, rung.y, 0))
 
 
 def _letters(plan: CouponPlan) -> Manifold:

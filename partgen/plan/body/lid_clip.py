@@ -4,13 +4,14 @@ A clip is a part of its own so that it lies flat on the bed: its arms bend along
 """
 
 from collections.abc import Iterator, Sequence
+from math import radians, sqrt
 
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
-from partgen.formulas.plastic import arm_length, arm_strain
+from partgen.formulas.snap import arm_force, arm_length, arm_strain, slenderness, wedge
 from partgen.plan.fits import slot
-from partgen.plan.hardware import REPEATED, STRAIN
+from partgen.plan.hardware import FRICTION, LEAST_HOLD, OFTEN, PLASTICS, THUMB
 from partgen.plan.item import PartPlan, Place
 from partgen.plan.outline import Spans, between
 
@@ -23,7 +24,9 @@ BEAD_FLAT = 0.2         # of their ridge
 BEAD_LONG = NOSE + 1.0  # of a bead's ridge
 WINDOW_OVER = 0.6       # window in the rim longer than the bead, each end
 WINDOW = BEAD_LONG + 2 * BEAD + 2 * WINDOW_OVER     # nose and bead pass it
-ARM = 1.2               # thickness
+FLANK = radians(45)     # of noses and beads
+PUSH = 38.0             # N to press a lid on that arms as thin as two lines are made long enough for
+THICKEST = 1.8          # arms
 ARM_ROOM = 0.4          # arm to the lid's rim at rest, and to the socket at full travel
 LONGEST_ARM = 13.0
 BLOCK = 7.0             # width of the block, and of the roof that bridges it
@@ -52,6 +55,7 @@ class LidClipPlan(PartPlan, frozen=True):
     thickness: float        # of the arms
     face: float             # from the rim's face inward to the arms' outer side
     reach: float            # of the noses beyond the rim's face
+    material: str
 
     @property
     def end(self) -> float:
@@ -72,6 +76,12 @@ class LidClipPlan(PartPlan, frozen=True):
     def strain(self) -> float:
         """Strain [1] of an arm whose nose passes its bead."""
         return arm_strain(self.thickness, self.arm, TRAVEL)
+
+    @property
+    def force(self) -> float:
+        """Sideways force [N] that holds an arm's nose as far back as its bead needs."""
+        # Its root is rounded by about as much as the block gives way.
+        return arm_force(PLASTICS[self.material].modulus, self.height, self.thickness, self.arm, TRAVEL)
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -98,7 +108,26 @@ class LidClips(Struct, frozen=True):
     wall: float             # of the sockets
     roof: float
     gap: float              # rim to wall
-    permissible: float      # strain [1] of the material when bent again and again
+
+    @property
+    def permissible(self) -> float:
+        """Strain [1] of the material when bent again and again."""
+        return PLASTICS[self.clip.material].permissible(OFTEN)
+
+    @property
+    def insertion(self) -> float:
+        """Push [N] that the lid goes on with, at the most friction."""
+        return self.clip.force * _push(FRICTION[1])
+
+    @property
+    def retention(self) -> float:
+        """Pull [N] that it comes off with, at the least friction."""
+        return self.clip.force * _push(FRICTION[0])
+
+    @property
+    def least_arm(self) -> float:
+        """Shortest arm [mm] of this thickness that bends neither too sharply nor too hard."""
+        return _least_arm(self.clip.thickness, self.clip.height, self.clip.material)
 
     @property
     def socket(self) -> tuple[float, float]:
@@ -162,7 +191,7 @@ def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
     """Return where the sockets may stand, best first: 0 on the end walls, else how far [mm] beside the middle of the
     side walls; and how long the arms are there."""
     two_lines = printer.thinnest_wall
-    need = arm_length(max(ARM, two_lines), TRAVEL, SHARE * REPEATED * STRAIN[printer.material])
+    need = _least_arm(two_lines, _height(rim, printer), printer.material)
     along, across = (side / 2 - rim.wall - rim.corner - (BLOCK + BEAD_LONG) / 2 - BEAD - WINDOW_OVER
                      for side in (rim.length, rim.width))
     if across >= need:
@@ -176,16 +205,43 @@ def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
 def _clips(rim: LidRim, printer: Printer, beside: float, arm: float) -> LidClips:
     """Resolve both clips with arms `arm` long: on the end walls, or `beside` [mm] either way of the middle of the side
     walls."""
-    two_lines, face = printer.thinnest_wall, rim.wall + ARM_ROOM
-    thickness, roof = max(ARM, two_lines), max(ROOF, two_lines)
-    clip = LidClipPlan(height=rim.depth - BEHIND_RIM - roof - PLAY - RISE, arm=arm, thickness=thickness, face=face,
-                       depth=face + thickness + TRAVEL + ARM_ROOM + GRIP, reach=rim.gap - NOSE_GAP)
+    two_lines, face, height = printer.thinnest_wall, rim.wall + ARM_ROOM, _height(rim, printer)
+    force = sqrt(LEAST_HOLD / _push(FRICTION[0]) * THUMB / _push(FRICTION[1]))
+    slender = _slender(height, printer.material, force)     # as far from letting go as from what a thumb gives
+    thickness = max(two_lines, min(arm / slender, THICKEST))
+    clip = LidClipPlan(height=height, arm=arm, thickness=thickness, face=face, reach=rim.gap - NOSE_GAP,
+                       depth=face + thickness + TRAVEL + ARM_ROOM + GRIP, material=printer.material)
     middle = RISE + clip.height / 2
     ends = Place(rim.length / 2), Place(-rim.length / 2, yaw=180.0)
     sides = Place(beside, rim.width / 2, yaw=90.0), Place(-beside, -rim.width / 2, yaw=-90.0)
     return LidClips(clip, sides if beside else ends, middle, middle - (RIDGE + BEAD_FLAT) / 2 - TRAVEL - PLAY,
-                    hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, two_lines), roof=roof, gap=rim.gap,
-                    permissible=REPEATED * STRAIN[printer.material])
+                    hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, two_lines), roof=_roof(printer),
+                    gap=rim.gap)
+
+
+def _roof(printer: Printer) -> float:
+    return max(ROOF, printer.thinnest_wall)
+
+
+def _height(rim: LidRim, printer: Printer) -> float:
+    """Return the height [mm] of a clip, of which the roof over it leaves this."""
+    return rim.depth - BEHIND_RIM - _roof(printer) - PLAY - RISE
+
+
+def _push(friction: float) -> float:
+    """Return the push [N] on a lid over the sideways force of one arm: two clips with two arms each."""
+    return 4 * wedge(friction, FLANK)
+
+
+def _slender(height: float, material: str, force: float) -> float:
+    """Return the length of an arm over its thickness whose nose passes its bead with a sideways `force` [N]."""
+    return slenderness(PLASTICS[material].modulus, height, TRAVEL, force)
+
+
+def _least_arm(thickness: float, height: float, material: str) -> float:
+    """Return the shortest arm [mm] of that thickness which neither bends too sharply nor takes too hard a push."""
+    return max(arm_length(thickness, TRAVEL, SHARE * PLASTICS[material].permissible(OFTEN)),
+               thickness * _slender(height, material, PUSH / _push(FRICTION[1])))
 
 
 def _block(socket: Place, near: float, far: float, half: float) -> Spans:

@@ -1,27 +1,30 @@
 """Clip-in inserts: split rings that sit in a cup's seat and hold a slimmer cup, so that one deck takes
 both."""
 
-from math import pi
+from math import pi, radians
 
 from msgspec import Struct
 
 from partgen.describe.cargo_tables import Cup
+from partgen.formulas.snap import ring_force, ring_strain, wedge
 from partgen.plan.context import Context, Shortfall
 from partgen.plan.deck.cradle import LEVEL, WINDOW
 from partgen.plan.deck.cups import Profile, diameter_at, turned_moments
 from partgen.plan.deck.seats import MOST_SHARE, Seat, places_of, seat_of, seat_profile
 from partgen.plan.fits import FITS
+from partgen.plan.hardware import FRICTION, PLASTICS
 from partgen.plan.item import PartPlan
 
 RISE = 1.5              # of the insert over the seat's edge
 BEAD = 0.5              # of the ring that clicks into the seat's groove: 45 degrees above and below
+FLANK = radians(45)
 BEAD_AT = 0.6           # of the seat's height
 LEAST_WALL = 1.2        # three lines: the ring is pinched together to take it out
 SLIT_SPARE = 1.0        # of the slit beyond what the bead's way closes
 EAR, EAR_LEAST = 2.4, 1.2   # thickness of the two ears that are pinched
 EAR_REACH = 6.5         # beyond the ring
 EAR_ROOM = 0.4          # to the window's level bottom
-THICK = 5.0             # a ring thicker than this is two shells with a channel between
+THICK = 4.6             # a ring thicker than this is two shells with a channel between
 SHELL, CHANNEL_FLOOR = 2.0, 2.0
 
 
@@ -40,6 +43,7 @@ class InsertPlan(PartPlan, frozen=True):
     slit: float
     ear: float              # thickness of each ear; 0 where the window is too narrow for them
     ear_foot: float         # height at which they leave the ring, over the window's bottom
+    material: str
 
     @property
     def height(self) -> float:
@@ -91,12 +95,49 @@ class InsertPlan(PartPlan, frozen=True):
         ears = 2 * self.ear * EAR_REACH * (self.height - self.ear_foot - EAR_REACH / 2)
         return ring * (1 - self.slit / around) + ears
 
+    @property
+    def radius(self) -> float:
+        """Of its middle line [mm], half way up."""
+        return (diameter_at(self.inner, self.height / 2) + diameter_at(self.outer, self.height / 2)) / 4
+
+    @property
+    def closing(self) -> float:
+        """By how much its slit closes [mm] where its bead passes the seat's wall."""
+        return 2 * pi * (BEAD - FITS["sliding"].clearance / 2)
+
+    @property
+    def pinch(self) -> float:
+        """Force across the slit [N] with which it is pinched so that its bead passes, in and out."""
+        return ring_force(PLASTICS[self.material].modulus, self._section, self.radius, self.closing)
+
+    @property
+    def strain(self) -> float:
+        """Strain [1] of the ring then, opposite the slit."""
+        return ring_strain(self.thick, self.radius, self.closing)
+
+    @property
+    def retention(self) -> float:
+        """Pull [N] that brings it out unless it is pinched, at the least friction."""
+        return self.pinch * 2 * pi * wedge(FRICTION[0], FLANK)
+
+    @property
+    def thick(self) -> float:
+        """Of the ring [mm], half way up."""
+        return (diameter_at(self.outer, self.height / 2) - diameter_at(self.inner, self.height / 2)) / 2
+
+    @property
+    def _section(self) -> float:
+        """Second moment [mm4] of the ring's section: of both shells and the floor between, where it is hollow."""
+        if self.hollow:
+            return (2 * self.height * SHELL**3 + CHANNEL_FLOOR * self.thick**3) / 12
+        return self.height * self.thick**3 / 12
+
     def as_seat(self) -> Seat:
         """Return the seat that it makes for its cup, its middle at the origin."""
         return Seat(self.cup, 0.0, 0.0, self.height, self.inner, self.wall)
 
 
-def insert_plan(seat: Seat, name: str, cup: Cup) -> InsertPlan:
+def insert_plan(seat: Seat, name: str, cup: Cup, material: str) -> InsertPlan:
     """Resolve the insert that holds `cup` in another cup's `seat`."""
     height = min(seat.height + RISE, MOST_SHARE * cup.height)
     clear = FITS["sliding"].clearance
@@ -110,7 +151,7 @@ def insert_plan(seat: Seat, name: str, cup: Cup) -> InsertPlan:
     foot = seat.sill + EAR_ROOM
     fits = ear >= EAR_LEAST and foot + EAR_REACH + 2 * EAR < height
     return InsertPlan(seat.cup, name, seat_profile(cup, height), tuple(outer), BEAD_AT * seat.height, slit,
-                      ear if fits else 0.0, foot)
+                      ear if fits else 0.0, foot, material)
 
 
 class Seating(Struct, frozen=True):
@@ -129,8 +170,8 @@ def seating(context: Context, width: float | None) -> Seating:
     insert for each kind of seat that is wide enough those of its further cups."""
     names, cups, least = context.wagon.cups, context.cups, max(LEAST_WALL, context.printer.thinnest_wall)
     plain = {name: seat_of(name, cups[name]) for name in names}
-    tried = {name: [insert_plan(seat, name, cups[name]) for seat in plain.values() if seat.cup != name]
-             for name in dict.fromkeys(context.wagon.inserts)}
+    tried = {name: [insert_plan(seat, name, cups[name], context.printer.material) for seat in plain.values()
+                    if seat.cup != name] for name in dict.fromkeys(context.wagon.inserts)}
     inserts = tuple(plan for plans in tried.values() for plan in plans
                     if plan.wall >= least and plan.height >= plan.least_height)
     grooves = {insert.seat: (insert.bead_height, BEAD) for insert in inserts}

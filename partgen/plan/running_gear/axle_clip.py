@@ -1,33 +1,62 @@
-"""The snap clip that an axle turns in: the same on axle holder and bogie."""
+"""The snap clip that an axle turns in: the same on axle holder, bogie and coupon.
 
-from math import acos, asin, pi, radians, sqrt, tan
+A stem bears the axle from above. Beside it hang two slender arms, as long as the axle between its wheels, whose lips
+hold it from below; how thick they are follows from the push that a thumb has. Only pads round the bore stand out to
+the wheels: what is above them stands back, more and more at 45 degrees, so that it prints on its side.
+"""
+
+from math import asin, hypot, inf, radians, sqrt, tan
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.printer_tables import Printer
 from partgen.describe.wagon_tables import Wheelset
-from partgen.formulas.plastic import arc_strain
+from partgen.formulas.snap import arm_force, arm_strain, lips_push, slenderness
+from partgen.plan.context import Shortfall
 from partgen.plan.fits import hole, slot
+from partgen.plan.hardware import FRICTION, LEAST_HOLD, PLASTICS, ROOT, THUMB
 
-HUB_WALL = 2.2          # round the bore: five lines, so that the snap arms flex without splitting
-LIP = 1.2              # what the snap arms reach below their throat, flared to let the axle in
-FLARE = 35.0           # slope of the flare from upright [deg]
-ROOT = radians(70)      # over the axle's height, where a snap arm runs into what the hub hangs from: from the
-                        # middle of the bore; held against finite elements in the tests
-NECK = 1.0             # least web between the hub and what it hangs from
-CHEEK_GAP = 0.4        # holder or bogie to wheel, each side
-
-
-Slot = tuple[float, float, float]
-"""Width, lowest and highest point [mm]."""
+CHEEK_GAP = 0.4         # holder or bogie to wheel, each side
+WEIGHTS = 10.0          # of the wheelset that the arms must hold
+GRAVITY = 9.80665e-3    # N/g
+PUSH = 36.0             # N to push an axle in that arms as thin as two lines are made long enough for
+THICKEST = 2.4          # arms
+GAP = 0.6               # between stem and arms, or more by the printer's lines
+SADDLE = 0.9            # of the bore's diameter, at most, that the stem may be wide
+STEM = 0.65             # of the bore's diameter
+LIP = 1.2               # what the snap arms reach below their throat, flared to let the axle in
+FLARE = radians(25)     # slope of the flare from upright
+END = 1.25              # of two lines: the flared ends along the level, so that they are that thick across
+NECK = 1.0              # over the arms' roots
+PAD = 1.2               # over the bore
+PASSES = 4              # until length, thickness and force agree within a hundredth
+MOST = 8.0              # push in over pull out that they are made for
+PIECES = 8              # of an arm from its lip to its root
+REACH = 0.5             # of what stands back, beyond the flanges
 
 
 class AxleClip(Struct, frozen=True):
     """A clip: axle centre at the origin, axle along y, open downwards. All in mm."""
 
+    axle: float             # diameter of what turns in it
+    width: float            # along the axle
     bore: float             # diameter as drawn
     opening: float          # of the snap, below the axle
-    hub_radius: float
+    share: float            # of the axle's diameter that this leaves open as printed [1]
+    stem: float             # thickness of what bears the axle
+    inner: float            # from the middle to the arms
+    arm: float              # thickness of an arm
+    root: float             # height of the arms' roots over the axle
+    end: float              # width of the arms' flared ends
+    pad: float              # height over which it stands back from the wheels at 45 degrees, and that
+    over: float             # from which downwards it does so too; infinite where it is open above
+    material: str
+
+    @property
+    def saddle(self) -> float:
+        """Half of the stem's width [mm] that the bore is cut into."""
+        return min(self.stem, SADDLE * self.bore) / 2
 
     @property
     def throat(self) -> float:
@@ -42,43 +71,89 @@ class AxleClip(Struct, frozen=True):
     @property
     def mouth(self) -> float:
         """Half the width [mm] between the snap arms' ends: the throat flared."""
-        return self.opening / 2 + (self.depth - self.throat) * tan(radians(FLARE))
-
-    def strain(self, axle: float, share: float) -> float:
-        """Return the strain [1] of the snap arms while an axle of diameter `axle` [mm] passes between them.
-
-        `share` [1] is the printed opening over that diameter.
-        """
-        return arc_strain(self.hub_radius - self.bore / 2, (self.hub_radius + self.bore / 2) / 2,
-                          asin(2 * self.throat / self.bore), ROOT, axle * (1 - share) / 2)
+        return self.opening / 2 + LIP * tan(FLARE)
 
     @property
-    def least_web(self) -> float:
-        """Least height [mm] over the axle of what the clip hangs from."""
-        return self.hub_radius + NECK
+    def half(self) -> float:
+        """From the middle to the arms' outsides [mm]."""
+        return self.inner + self.arm
+
+    @property
+    def tip(self) -> float:
+        """From the middle to the outsides of their flared ends [mm]."""
+        return max(self.half, self.mouth + self.end)
+
+    @property
+    def end_play(self) -> float:
+        """How far [mm] the wheelset shifts along its axle."""
+        return 2 * CHEEK_GAP
+
+    @property
+    def rub(self) -> float:
+        """Radius [mm] about the axle beyond which no wheel rubs."""
+        return max(hypot(self.half, self.pad), hypot(self.tip, self.depth))
+
+    @property
+    def length(self) -> float:
+        """Of an arm [mm], from its root to where the axle pushes it."""
+        return self.root + self.throat
+
+    @property
+    def travel(self) -> float:
+        """How far [mm] each arm is pushed aside while the axle passes."""
+        return self.axle * (1 - self.share) / 2
+
+    @property
+    def strain(self) -> float:
+        """Strain [1] of the snap arms while the axle passes between them."""
+        return arm_strain(self.arm, self.length, self.travel, ROOT)
+
+    @property
+    def force(self) -> float:
+        """Sideways force [N] that holds one arm as far open as the axle needs."""
+        return arm_force(PLASTICS[self.material].plate, self.felt, self.arm, self.length, self.travel, ROOT)
+
+    @property
+    def felt(self) -> float:
+        """How wide [mm] an arm of one width would be that gives as this one: the integral of s^2/b(s) from where it is
+        pushed, by as many pieces as make no difference of a hundredth."""
+        ways = [self.length * (k + 0.5) / PIECES for k in range(PIECES)]
+        return sum(s**2 for s in ways) / sum(s**2 / (self.width - 2 * self.back(s - self.throat)) for s in ways)
+
+    def back(self, high: float) -> float:
+        """Return how far [mm] from either wheel it stands back `high` [mm] over the axle."""
+        return max(min(high - self.pad, self.over - high), 0.0)
+
+    @property
+    def lean(self) -> float:
+        """How far [1] a push along an arm, on its lip beside its middle line, closes it over how far one across opens
+        it: F e L^2/(2 E I) over F L^3/(3 E I)."""
+        return 1.5 * (self.inner + self.arm / 2 - self.opening / 2) / (self.length + ROOT * self.arm)
+
+    @property
+    def insertion(self) -> float:
+        """Push [N] that the axle goes in with, at the most friction."""
+        return self.force * lips_push(self.share, FRICTION[1], FLARE, self.lean)
+
+    @property
+    def retention(self) -> float:
+        """Pull [N] that the axle comes out with, at the least friction."""
+        return self.force * lips_push(self.share, FRICTION[0], lean=-self.lean)
 
     @property
     def area(self) -> float:
-        """Area [mm2] of the hub's profile, bore and mouth taken out."""
-        hub = _below(self.hub_radius, self.depth) - _below(self.bore / 2, self.throat)
-        return hub - (self.opening / 2 + self.mouth) * (self.depth - self.throat)
+        """Area [mm2] of the profile of all that hangs below the arms' roots."""
+        r, t, s = self.bore / 2, self.throat, self.saddle
+        stem = self.stem / 2 * self.root - (s * sqrt(r**2 - s**2) + r**2 * asin(s / r)) / 2
+        lip = self.half * t - (t * self.opening / 2 + r**2 * asin(t / r)) / 2
+        end = (self.half - self.opening / 2 + self.tip - self.mouth) / 2 * LIP
+        return 2 * (stem + self.arm * self.root + lip + end)
 
-    def window(self, web: float, top: float) -> Slot | None:
-        """Return width, lowest and highest point [mm] of a window over the hub, where it is worth one.
-
-        It lies in a web `web` [mm] thick either way of the axle and `top` [mm] high over it.
-        """
-        wall = 0.8 * (self.hub_radius - self.bore / 2)
-        width, low, high = 2 * (web - wall), self.bore / 2 + 1.2 * wall, top - wall
-        return (min(width, high - low), low, high) if min(width, high - low) >= 2.0 else None
-
-
-def window_area(window: Slot | None) -> float:
-    """Return the area [mm2] of a window with round ends; 0 for None."""
-    if not window:
-        return 0.0
-    width, low, high = window
-    return width * (high - low) - (1 - pi / 4) * width**2
+    def lost(self, low: float, high: float, wide: float) -> float:
+        """Return the volume [mm3] by which a piece of the profile, `wide` and from `low` to `high` [mm] over the axle,
+        stands back from both wheels."""
+        low = max(low, self.pad)
+        return 2 * wide * max(high - low, 0.0) * self.back((low + high) / 2)
 
 
 def carrier_width(wheelset: Wheelset) -> float:
@@ -86,14 +161,55 @@ def carrier_width(wheelset: Wheelset) -> float:
     return wheelset.back_to_back - 2 * CHEEK_GAP
 
 
-def clip_plan(wheelset: Wheelset, printer: Printer) -> AxleClip:
-    """Resolve the clip for the axles of `wheelset`."""
-    bore = hole(wheelset.bearing_diameter, "tube" if wheelset.ends == "tube" else "running", printer)
-    opening = slot(printer.snap_share * wheelset.bearing_diameter, "press", printer)
-    return AxleClip(bore, opening, hub_radius=bore / 2 + max(HUB_WALL, 4 * printer.line_width))
+def least_hold(wheelset: Wheelset) -> float:
+    """Return the pull [N] that a wheelset must be held by."""
+    return max(LEAST_HOLD, WEIGHTS * GRAVITY * wheelset.mass)
 
 
-def _below(radius: float, depth: float) -> float:
-    """Return the area [mm2] of a circle of `radius` [mm] less what lies deeper than `depth` [mm] in it."""
-    half = acos(depth / radius)
-    return radius**2 * (pi - half) + depth * sqrt(radius**2 - depth**2)
+def least_web(wheelset: Wheelset, printer: Printer) -> float:
+    """Return the least height [mm] over the axle of the plate that a clip hangs from: for arms two lines thick."""
+    clip = _thinnest(wheelset, printer, over=0.0)
+    for _ in range(PASSES):
+        longer = (min(clip.insertion, MOST * PUSH) / PUSH)**(1 / 3)
+        clip = replace(clip, root=max(longer * clip.length - clip.throat, clip.bore / 2 + PAD))
+    return clip.root + NECK
+
+
+def short_stem(wheelset: Wheelset, printer: Printer) -> Shortfall:
+    """Return what the bore is short of where its stem, two lines thick, would be wider: what `short` is asked."""
+    return Shortfall("axle's stem", SADDLE * _thinnest(wheelset, printer, over=0.0).bore, printer.thinnest_wall)
+
+
+def widest(wheelset: Wheelset, printer: Printer) -> float:
+    """Return how far [mm] from its middle any clip's arms reach at most."""
+    thinnest = _thinnest(wheelset, printer, over=0.0)
+    return max(thinnest.tip, thinnest.inner + max(THICKEST, thinnest.arm))
+
+
+def clip_plan(wheelset: Wheelset, printer: Printer, under: float, top: float, over: float = inf) -> AxleClip:
+    """Resolve the clip for the axles of `wheelset`, under a plate from `under` to `top` [mm] over them.
+
+    What stands back from the wheels does so no higher than `over` [mm], and leaves half of the width.
+    """
+    clip = _thinnest(wheelset, printer, over)
+    clip = replace(clip, root=under - NECK, pad=max(clip.pad, min(top - clip.width / 4, over - clip.width / 2)))
+    longest, thickest = clip.length, max(THICKEST, clip.arm)
+    for _ in range(PASSES):
+        # As far from letting go, as a ratio, as from what a thumb gives.
+        factor = sqrt(least_hold(wheelset) / clip.retention * THUMB / min(clip.insertion, MOST * clip.retention))
+        plate, force = PLASTICS[clip.material].plate, factor * clip.force
+        slender = max(slenderness(plate, clip.felt, clip.travel, force) - ROOT, 1.0)
+        arm = min(max(longest / slender, printer.thinnest_wall), thickest)
+        clip = replace(clip, arm=arm, root=max(min(longest, arm * slender) - clip.throat, clip.bore / 2 + PAD))
+    return clip
+
+
+def _thinnest(wheelset: Wheelset, printer: Printer, over: float) -> AxleClip:
+    """Return a clip with the thinnest arms, ten times as long as that."""
+    axle, lines = wheelset.bearing_diameter, printer.thinnest_wall
+    bore = hole(axle, "tube" if wheelset.ends == "tube" else "running", printer)
+    stem = max(STEM * bore, lines)
+    return AxleClip(
+        axle, carrier_width(wheelset), bore, slot(printer.snap_share * axle, "press", printer),
+        printer.snap_share, stem, inner=max(bore / 2, stem / 2 + max(GAP, 1.2 * printer.line_width)), arm=lines,
+        root=10 * lines, end=END * lines, pad=bore / 2 + PAD, over=over, material=printer.material)

@@ -1,7 +1,7 @@
 """The running gear of a long wagon: two bogies that turn on bolsters under the frame."""
 
 from collections.abc import Iterator
-from math import asin, atan2, cos, degrees, hypot, pi, radians, sin
+from math import asin, atan2, cos, degrees, hypot, inf, pi, radians, sin, sqrt
 
 from msgspec import Struct
 
@@ -13,7 +13,17 @@ from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import hole
 from partgen.plan.item import Item, PartPlan, Place
 from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
-from partgen.plan.running_gear.axle_clip import CHEEK_GAP, AxleClip, Slot, carrier_width, clip_plan, window_area
+from partgen.plan.running_gear.axle_clip import (
+    CHEEK_GAP,
+    NECK,
+    REACH,
+    AxleClip,
+    carrier_width,
+    clip_plan,
+    least_web,
+    short_stem,
+    widest,
+)
 from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear
 
 PLATE_SHARE = 0.07      # plate's thickness over the bogie's wheelbase: it bends less than it would creep
@@ -26,7 +36,9 @@ RUN = 0.3               # bogie on its spigot, up and down
 PIN_ROOM = 0.6          # round the king pin's washer
 HAUNCH = 0.45           # slope of the arch from the plate down to the legs
 END_DROP = 0.25         # slope of the upper face beside the pad
-END_WALL = 1.6          # over the hubs, at the ends
+END_WALL = 1.6          # over the arms' roots, at the ends
+SPRING = 1.0            # radius where the arch springs from a leg
+FOOT = 3.0              # half the length of what lies on the bed between the axles, at least
 KINK = 2.0              # deg: joints of a home-laid track (common practice, no source)
 SEAT_ROOM = 1.0         # bogie to coupler seat and drawbar
 SPINE = 16.0
@@ -45,7 +57,6 @@ class BogiePlan(PartPlan, frozen=True):
     """
 
     clip: AxleClip
-    width: float            # along the axles
     axle_x: float           # axles at plus and minus this
     top: float              # axle centre up to the face that bears the bolster
     plate: float            # thickness in the middle
@@ -53,11 +64,17 @@ class BogiePlan(PartPlan, frozen=True):
     under_flat: float       # half the length of the plate's underside: room for the king pin's washer
     pin_hole: float
     washer: float           # outer diameter
+    clear: float            # radius about an axle within which all above the pads stands back from its wheels
+
+    @property
+    def width(self) -> float:
+        """Along the axles [mm]."""
+        return self.clip.width
 
     @property
     def half_length(self) -> float:
-        """Half the length [mm]: to the outside of the legs."""
-        return self.axle_x + self.clip.hub_radius
+        """Half the length [mm]: to the outside of the legs' arms."""
+        return self.axle_x + self.clip.tip
 
     @property
     def under(self) -> float:
@@ -67,19 +84,21 @@ class BogiePlan(PartPlan, frozen=True):
     @property
     def end_top(self) -> float:
         """Height [mm] of the upper face at its ends, lower than in the middle."""
-        drop = min(END_DROP * (self.half_length - self.flat), self.top - self.clip.least_web - END_WALL)
+        least = max(self.clip.root + NECK, self.clip.over if self.clip.over < inf else 0.0) + END_WALL
+        drop = min(END_DROP * (self.half_length - self.flat), self.top - least)
         return self.top - max(drop, 0.0)
 
     @property
     def haunch(self) -> float:
         """Height [mm] at which the arch under the plate springs from the legs."""
-        inside = self.axle_x - self.clip.hub_radius
-        return max(self.under - HAUNCH * (inside - self.under_flat), 0.3 * self.under)
+        inside = self.axle_x - self.clip.half
+        return max(self.under - HAUNCH * (inside - self.under_flat), self.clip.root + NECK)
 
     @property
-    def window(self) -> Slot | None:
-        """Width, lowest and highest point [mm] of the window in each leg, where it is worth one."""
-        return self.clip.window(self.clip.hub_radius, min(self.end_top, self.top))
+    def recess(self) -> float:
+        """How far from the middle [mm] both sides begin to stand back from the wheels, over the pads."""
+        reach = sqrt(max(self.clear**2 - self.haunch**2, 0.0))
+        return max(self.axle_x - max(reach, self.clip.half + SPRING), FOOT)
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -89,7 +108,10 @@ class BogiePlan(PartPlan, frozen=True):
     @property
     def volume(self) -> float:
         """Volume [mm3], estimated from the profile's pieces within some percent."""
-        return self.width * sum(area for area, _ in self._pieces()) - pi / 4 * self.pin_hole**2 * self.plate
+        clip = self.clip
+        back = clip.lost(clip.pad, clip.root, 2 * clip.arm + clip.stem) + clip.lost(
+            clip.root, self.end_top, self.half_length - self.recess - 0.5)
+        return self.width * sum(area for area, _ in self._pieces()) - 2 * back - pi / 4 * self.pin_hole**2 * self.plate
 
     @property
     def centroid_z(self) -> float:
@@ -99,17 +121,14 @@ class BogiePlan(PartPlan, frozen=True):
 
     def _pieces(self) -> Iterator[tuple[float, float]]:
         """Yield (area [mm2], height of its middle over the axles [mm]) of the profile's pieces, hollows negative."""
-        hub, inside = self.clip.hub_radius, self.axle_x - self.clip.hub_radius
+        clip, inside = self.clip, self.axle_x - self.clip.half
         drop, rise = self.top - self.end_top, self.under - self.haunch
         yield 2 * self.half_length * self.top, self.top / 2
         yield (self.flat - self.half_length) * drop, self.top - drop / 3
         yield -2 * inside * self.haunch, self.haunch / 2
         yield -(inside + self.under_flat) * rise, self.haunch + 0.45 * rise
-        bore = pi / 4 * self.clip.bore**2
-        yield -2 * bore, 0.0
-        yield 2 * (self.clip.area + bore - pi / 2 * hub**2), -0.45 * self.clip.depth
-        if self.window:
-            yield -2 * window_area(self.window), (self.window[1] + self.window[2]) / 2
+        yield -4 * clip.half * clip.root, clip.root / 2
+        yield 2 * clip.area, 0.4 * clip.root
 
 
 class SwingRoom(Struct, frozen=True):
@@ -155,32 +174,37 @@ class BogieGear(RunningGear, frozen=True, kw_only=True):
 def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     """Resolve the running gear."""
     wagon, wheelset, screw, printer = context.wagon, context.wheelset, context.screw, context.printer
-    clip, axle_z, spigot = clip_plan(wheelset, printer), wheelset.tread_radius, spigot_diameter(screw, printer)
+    axle_z, spigot = wheelset.tread_radius, spigot_diameter(screw, printer)
     spacing = wagon.pivot_spacing or 0.0
     plate = max(PLATE, screw.thread, min(PLATE_SHARE * wagon.wheelbase, THICKEST))
-    width, end = carrier_width(wheelset), wagon.wheelbase / 2 + clip.hub_radius
-    pad, (washer, _) = max(spigot / 2 + PAD_WALL, PAD_SHARE * width), WASHER[screw.name]
+    pad, (washer, _) = max(spigot / 2 + PAD_WALL, PAD_SHARE * carrier_width(wheelset)), WASHER[screw.name]
     # A bogie that tips over the edge of its pad, held on the other side by the king pin's washer, lifts its ends.
-    wheel_top = axle_z + wheelset.flange_diameter / 2 + RUN * end / (pad + washer / 2)
-    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + clip.least_web + plate + PAD, coupling.lowest_frame)
-    bogie = BogiePlan(clip, width, wagon.wheelbase / 2, top=frame_bottom - PAD - axle_z, plate=plate,
-                      flat=min(pad + FLAT_OVER, end - FLAT_OVER), under_flat=washer / 2 + PIN_ROOM,
-                      pin_hole=hole(spigot, "running", printer), washer=washer)
+    rise = RUN * (wagon.wheelbase / 2 + widest(wheelset, printer)) / (pad + washer / 2)
+    wheel_top = axle_z + wheelset.flange_diameter / 2 + rise
+    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate + PAD,
+                       coupling.lowest_frame)
+    top, clear = frame_bottom - PAD - axle_z, wheelset.flange_diameter / 2 + REACH
+    clip = clip_plan(wheelset, printer, top - plate, top, clear if top > clear + END_WALL else inf)
+    bogie = BogiePlan(clip, wagon.wheelbase / 2, top=top, plate=plate,
+                      flat=min(pad + FLAT_OVER, wagon.wheelbase / 2 + clip.half - FLAT_OVER),
+                      under_flat=washer / 2 + PIN_ROOM, pin_hole=hole(spigot, "running", printer), washer=washer,
+                      clear=clear)
     bolsters = tuple(_bolster(context, bogie, pad, spigot, x) for x in (spacing / 2, -spacing / 2))
     room = _swing_room(wheelset, bogie, largest_swing(context.track, wheelset, spacing, wagon.wheelbase))
     rib, half = max(RIB, printer.thinnest_wall), pad + 1.0
     return BogieGear(
         carriers="bogies", base_name="pivot_spacing", base=spacing, bogie_wheelbase=wagon.wheelbase,
         axles=tuple(s * spacing / 2 + t * bogie.axle_x for s in (1, -1) for t in (1, -1)), axle_z=axle_z,
-        wheel_top=wheel_top, clip=clip, carrier_width=width, frame_bottom=frame_bottom,
+        wheel_top=wheel_top, clip=clip, carrier_width=bogie.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing), 3), rib=rib, middle=2 * pad, spine=SPINE,
         bolsters=bolsters, blocks=tuple((x - half, x + half, half) for x in (-spacing / 2, spacing / 2)),
         blind=tuple((bolster.x - room.reach, bolster.x + room.reach) for bolster in bolsters),
         seat_distance=max(room.clear_of(coupling.guard_outer, SEAT_ROOM),
                           room.reach + SEAT_ROOM - coupling.head_back),
         least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM, wanting=short(
+            short_stem(wheelset, printer),
             Shortfall("between wheels", wheelset.back_to_back, bogie.pin_hole + 2 * (rib + CHEEK_GAP), "bogie"),
-            Shortfall("washer between axles", wagon.wheelbase, washer + 2 * (PIN_ROOM + clip.hub_radius))),
+            Shortfall("washer between axles", wagon.wheelbase, washer + 2 * (PIN_ROOM + clip.half))),
         items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),),
         bogie=bogie, room=room)
 

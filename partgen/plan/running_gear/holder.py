@@ -1,7 +1,7 @@
 """The axle holder and the bar that clamps it to the frame."""
 
 from collections.abc import Iterable
-from math import asin, pi, sqrt
+from math import pi, sqrt
 
 from msgspec import Struct
 
@@ -11,7 +11,7 @@ from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import Screw
 from partgen.plan.item import BlockPlan, PartPlan
 from partgen.plan.outline import Span
-from partgen.plan.running_gear.axle_clip import AxleClip, Slot, carrier_width, window_area
+from partgen.plan.running_gear.axle_clip import AxleClip
 
 GROOVE_GAP = 0.1        # tooth to groove, all round
 LEAST_LAND = 0.95       # between two grooves: two lines
@@ -21,11 +21,10 @@ TOOTH_PITCH = 3.0      # wide enough that the frame keeps two lines between its 
 TOOTH_HEIGHT = 0.6     # three layers of the frame, which has them lying
 TOOTH_CREST = 0.6
 FINE_LINE = 0.5        # teeth grow with lines wider than this [mm]
-WAIST = 1.0            # the web is narrower than the hub by this, each side: room for the screw heads
-WAIST_RADIUS = 1.5
+FILLET = 1.0           # radius between arms and plate
 END_RADIUS = 1.0       # of the plate's upper ends
 ROUNDED = 0.1          # what those take off the wall beside the screws
-HEAD_GAP = 0.2         # screw head to the fillet between web and plate
+HEAD_GAP = 0.2         # screw head to that
 TOOTH_INSET = 1.5      # the spine's sides, and the holder's ends, stay free of teeth by this
 
 
@@ -37,7 +36,6 @@ class HolderPlan(PartPlan, frozen=True):
     """
 
     clip: AxleClip
-    width: float            # along the axle
     top: float              # axle centre up to the plate's upper face
     plate: float            # its thickness
     half_length: float      # of the plate
@@ -49,24 +47,19 @@ class HolderPlan(PartPlan, frozen=True):
     tooth_length: float     # along y, at the foot
 
     @property
-    def web(self) -> float:
-        """Half the thickness [mm] of the web between hub and plate."""
-        return self.clip.hub_radius - WAIST
+    def width(self) -> float:
+        """Along the axle [mm]."""
+        return self.clip.width
 
     @property
-    def waist(self) -> float:
-        """Height [mm] over the axle at which the web leaves the arc that leads up from the hub."""
-        return sqrt((self.clip.hub_radius + WAIST_RADIUS)**2 - (self.web + WAIST_RADIUS)**2)
+    def under(self) -> float:
+        """Height of the plate's underside over the axle [mm]."""
+        return self.top - self.plate
 
     @property
-    def fillet(self) -> float:
-        """Radius [mm] between web and plate: as large as the screw heads beside it and the waist allow."""
-        return max(0.4, min(WAIST + 0.6 - HEAD_GAP, self.top - self.plate - self.waist - 0.1))
-
-    @property
-    def window(self) -> Slot | None:
-        """Width, lowest and highest point [mm] of the window in the web, where it is worth one."""
-        return self.clip.window(self.web, self.top - self.plate)
+    def recess(self) -> float:
+        """How far either way of the axle [mm] both ends stand back from the wheels, over the pads."""
+        return max(self.clip.half + FILLET, sqrt(max(self.clip.over**2 - self.under**2, 0.0)))
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -83,13 +76,13 @@ class HolderPlan(PartPlan, frozen=True):
     def volume(self) -> float:
         """Volume [mm3], estimated from the profile's pieces within some percent."""
         plate = 2 * self.half_length * self.plate - 1.2 * END_RADIUS**2
-        hub, half = self.clip.hub_radius, self.web
-        hub_in_web = half * sqrt(hub**2 - half**2) + hub**2 * asin(half / hub)
-        web = 2 * half * (self.top - self.plate) + 0.43 * self.fillet**2 - hub_in_web
+        clip, lean = self.clip, 2 * self.clip.arm + self.clip.stem
+        neck = 2 * clip.half * (self.under - clip.root) + 0.43 * FILLET**2
+        back = (clip.lost(clip.pad, clip.root, lean) + clip.lost(clip.root, self.under, 2 * clip.half)
+                + clip.lost(self.under, clip.over, 1.7 * self.recess))
         tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
         screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
-        section = plate + web + self.clip.area - window_area(self.window)
-        return self.width * section + len(self.teeth) * tooth - screws
+        return self.width * (plate + neck + clip.area) - back + len(self.teeth) * tooth - screws
 
     @property
     def centroid_z(self) -> float:
@@ -191,8 +184,8 @@ def merged(spans: Iterable[Span], bridge: float) -> tuple[Span, ...]:
 
 
 def bar_plan(clip: AxleClip, screw: Screw, printer: Printer) -> BarPlan:
-    """Resolve the clamp bar, its screws' heads beside the clip's web."""
-    screw_x = clip.hub_radius + screw.head / 2 + 0.6
+    """Resolve the clamp bar, its screws' heads beside the clip's arms."""
+    screw_x = clip.half + FILLET + HEAD_GAP + screw.head / 2
     pocket = slot(screw.nut, "snug", printer)
     depth = screw.nut_height + 0.3
     bore = hole(screw.clearance, "screw", printer)
@@ -206,10 +199,10 @@ def holder_plan(context: Context, clip: AxleClip, bar: BarPlan, plate: float, to
     """Resolve the holder, its plate `plate` thick, that `bar` clamps under a frame `top` over its axle, whose spine is
     `spine` wide [mm]."""
     printer, screw = context.printer, context.screw
-    coarse, width = max(1.0, printer.line_width / FINE_LINE), carrier_width(context.wheelset)
+    coarse = max(1.0, printer.line_width / FINE_LINE)
     beyond = max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall + ROUNDED)
     return HolderPlan(
-        clip=clip, width=width, top=top, plate=plate, half_length=bar.screw_x + beyond,
+        clip=clip, top=top, plate=plate, half_length=bar.screw_x + beyond,
         screw_x=bar.screw_x, screw_hole=bar.screw_hole, tooth_pitch=coarse * TOOTH_PITCH,
         tooth_height=coarse * TOOTH_HEIGHT, tooth_crest=coarse * TOOTH_CREST,
-        tooth_length=min(width, spine) - 2 * max(TOOTH_INSET, printer.thinnest_wall + CLEAR))
+        tooth_length=min(clip.width, spine) - 2 * max(TOOTH_INSET, printer.thinnest_wall + CLEAR))

@@ -4,7 +4,7 @@ from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import slot
 from partgen.plan.item import Item, Place
-from partgen.plan.running_gear.axle_clip import CHEEK_GAP, clip_plan
+from partgen.plan.running_gear.axle_clip import CHEEK_GAP, REACH, clip_plan, least_web, short_stem
 from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear
 from partgen.plan.running_gear.holder import (
     CLEAR,
@@ -36,13 +36,15 @@ class TwoAxleGear(RunningGear, frozen=True, kw_only=True):
 def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleGear:
     """Resolve the running gear whose axle holders `travel` [mm] either way."""
     wheelset, printer = context.wheelset, context.printer
-    clip, plate, axle_z = clip_plan(wheelset, printer), max(PLATE, context.screw.thread), wheelset.tread_radius
+    plate, axle_z = max(PLATE, context.screw.thread), wheelset.tread_radius
     wheel_top = axle_z + wheelset.flange_diameter / 2
-    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + clip.least_web + plate, coupling.lowest_frame)
+    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate, coupling.lowest_frame)
+    top = frame_bottom - axle_z
+    clip = clip_plan(wheelset, printer, top - plate, top, wheelset.flange_diameter / 2 + REACH)
     bar = bar_plan(clip, context.screw, printer)
     slot_width = slot(bar.width, "sliding", printer)
     spine = slot_width + 2 * SPINE_SIDE
-    holder = holder_plan(context, clip, bar, plate, frame_bottom - axle_z, spine)
+    holder = holder_plan(context, clip, bar, plate, top, spine)
     slide = _slide(context.wagon.wheelbase, travel, holder, bar, slot_width)
     rib, half = max(RIB, printer.thinnest_wall), context.wagon.wheelbase / 2
     nearest = _beyond_axle(context, coupling, holder, bar) + AXLE_ROOM + coupling.guard_outer
@@ -55,6 +57,7 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
         rib=rib, middle=slot_width, spine=spine, slide=slide,
         blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=(*slide.slots, *slide.grooves),
         seat_distance=nearest + travel, least_seat_distance=nearest, wanting=short(
+            short_stem(wheelset, printer),
             Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder")),
         items=(Item("axle-holder", "axle-holder", holder, tuple(Place(x, 0.0, axle_z) for x in (half, -half))),
                Item("clamp-bar", "clamp-bar", bar, tuple(Place(x, 0.0, bar_z) for x in (half, -half)))),
