@@ -12,7 +12,7 @@ from features import is_missed, is_there, without
 from msgspec.structs import replace
 
 from partgen.parts import coupler
-from partgen.plan.deck.cradle import BORDER_WIDTH
+from partgen.plan.deck.cradle import BORDER
 from partgen.plan.deck.cups import diameter_at
 from partgen.plan.trackside import BACK, HANDLE, LUG, PIN, PIN_LONG, PLATE, TEMPLATE
 
@@ -77,9 +77,9 @@ def frame_window(plan):
 def drip_moat(plan):
     """A raised border all round, within which a spill stays."""
     deck, z = plan.bottom + plan.plate, plan.bottom + plan.plate + 0.5 * plan.border
-    inside = plan.length / 2 - BORDER_WIDTH - plan.border
+    inside = plan.length / 2 - BORDER - plan.border
     return [(s * (inside - 0.6), 0.0, z) for s in (1, -1)], [
-        (s * (plan.length / 2 - 0.6 * BORDER_WIDTH), 0.0, deck + 0.3 * plan.border) for s in (1, -1)]
+        (s * (plan.length / 2 - 0.6 * BORDER), 0.0, deck + 0.3 * plan.border) for s in (1, -1)]
 
 
 def seat_hollow(plan):

@@ -113,6 +113,8 @@ Module.height            -       1      150  mm       a board to a lantern
 Module.mass              -     0.1     3000  g        a chip to a brick
 Module.plug_room         12      0       80  mm       a small plug and its bend
 Module.hole              3       1        6  mm       an M3
+Module.board             1.6     0.4     10  mm       a common board
+Module.standoff          0       0       20  mm       as its screws ask
 LooksOut.width           -       1      200  mm       a lamp to a display
 LooksOut.height          -       1      200  mm       the same
 LooksOut.aside           0    -200      200  mm       in the middle

@@ -63,14 +63,31 @@ def test_nuts(name):
 def test_inserts_and_cores_of_screws(name):
     screw = SCREWS[name]
     assert screw.insert == PILOT[name]
-    assert 0.75 * screw.thread < screw.core < screw.thread       # no source: thread must bite, plastic not burst
+    # MEM: ISO 261, coarse pitch; SEEN-2: core of a screw in print is its diameter less the pitch, about 0.75 d or more
+    assert screw.core == pytest.approx(screw.thread - {"M2": 0.4, "M2.5": 0.45, "M3": 0.5}[name])
+    assert 0.75 * screw.thread < screw.core < screw.thread
+
+
+@pytest.mark.parametrize("name", SCREWS)
+def test_screws_in_plastic(name):
+    """SEEN-2 (pages on screws in moulded plastic): engagement 2.3 d, relief 1.05 to 1.1 d over 0.25 to 0.5 d; MEM: the
+    core is 0.5 mm deeper than the screw reaches."""
+    screw = SCREWS[name]
+    wide, deep = screw.relief
+    assert 1.05 <= wide / screw.thread <= 1.1 + 1e-9 and 0.25 <= deep / screw.thread <= 0.5
+    # The cone narrows evenly: where it is as wide as the thread by similar triangles.
+    assert wide - screw.loose / deep * (wide - screw.core) == pytest.approx(screw.thread)
+    for clamped in (1.6, 2.4, 4.8):
+        driven = screw.driven(clamped)
+        assert driven.length - clamped - screw.loose >= 2.3 * screw.thread
+        assert driven.core_depth == pytest.approx(driven.length - clamped + 0.5) and driven.reach < driven.core_depth
 
 
 @pytest.mark.parametrize("name", SCREWS)
 def test_washers_bear_the_heads(name):
     outer, thick = WASHER[name]
-    # MEM: ISO 7089, outer diameter and thickness; M2 5 x 0.3, M2.5 6 x 0.5, M3 7 x 0.5
-    assert (outer, thick) == {"M2": (5.0, 0.3), "M2.5": (6.0, 0.5), "M3": (7.0, 0.5)}[name]
+    # MEM: large washers, outer diameter and thickness; ISO 7093-1 begins at M3
+    assert (outer, thick) == {"M2": (6.0, 0.5), "M2.5": (8.0, 0.8), "M3": (9.0, 0.8)}[name]
     assert outer > SOCKET_HEAD[name][1]
 
 
@@ -80,7 +97,7 @@ def test_the_bill_names_the_standard_of_every_screw_nut_and_washer(name):
     standards = {what: {line.standard for line in lines if line.what == what and line.size.startswith(name)}
                  for what in ("socket head screw", "countersunk screw", "nut", "washer")}
     assert standards == {
-        "socket head screw": {"ISO 4762"}, "nut": {"ISO 4032"}, "washer": {"ISO 7089"},
+        "socket head screw": {"ISO 4762"}, "nut": {"ISO 4032"}, "washer": {"ISO 7093-1"},
         "countersunk screw": {"ISO 10642" if name == "M3" else "ISO 7046"}}      # MEM: ISO 10642 begins at M3
 
 

@@ -50,6 +50,7 @@ MUST_FAIL = {
     "snap-strain": {"printer": "line_width = 0.9\nnozzle = 0.8\nlayer = 0.3",
                     "wagon": "modules = ['box']\ncups = ['tea']\nlength = 65"},
     "snap-force": {"wheelset": "mass = 400"},
+    "grip": {"module": "mount = 'bosses'\nholes = [[20, 10]]\nstandoff = 3.0", "wagon": "modules = ['box']"},
     "name-plate": {"wagon": "plate = 'THE LONG READING TABLES'\nlength = 110"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"},
 }

@@ -40,8 +40,8 @@ HARDWARE = {
     "M2.5": (4.5, 2.5, 5.0, 2.0, 2.5),
     "M3": (5.5, 3.0, 5.5, 2.4, 3.0),
 }
-# ISO 7089 outer diameter; M3 as published (engineeringhardware.com), M2 and M2.5 from memory.
-WASHER = {"M2": 5.0, "M2.5": 6.0, "M3": 7.0}
+# Outer diameter of large washers, ISO 7093-1 for M3, as sold for M2 and M2.5; from memory.
+WASHER = {"M2": 6.0, "M2.5": 8.0, "M3": 9.0}
 GEAR = ("axle-holder", "clamp-bar", "frame", "coupler", "coupler-cover")
 TOUCH = 0.02            # mm3: what chords of round fits may show
 CLASH = 0.1             # mm3: more than any touch

@@ -86,9 +86,11 @@ def test_bosses_straps_and_lands_lie_under_their_modules():
     turn = np.array(board.turn.matrix)[:2, :2]
     holes = {tuple(np.round(turn @ hole + (board.x, board.y), 6)) for hole in MODULES["board"]["holes"]}
     assert {(round(boss.x, 6), round(boss.y, 6)) for boss in fitted.bosses} == holes and len(fitted.bosses) == 4
-    for boss in fitted.bosses:      # holes of 2.7 mm take M2.5: core 2.1, and 0.15 mm because bores print small
-        assert boss.height == 3.0 and 2.1 + 0.15 <= boss.core <= 2.1 + 0.16
-        assert boss.diameter == pytest.approx(boss.core + 3.0) and boss.depth == pytest.approx(3.0 + 2.4 - 0.9)
+    for boss in fitted.bosses:      # holes of 2.7 mm take M2.5: core 2.05, and 0.15 mm because bores print small
+        assert 2.05 + 0.15 <= boss.core <= 2.05 + 0.16
+        # M2.5 x 8 through 1.6 mm of board reaches 6.4 mm; half a mm below its end the floor's 2.4 mm end
+        assert boss.length == 8 and boss.height == pytest.approx(6.4 + 0.5 - 2.4) == board.z
+        assert boss.diameter == pytest.approx(boss.core + 3.0) and boss.depth == pytest.approx(6.9)
     strap, = fitted.straps
     across = min(cell.length, cell.width)
     assert (strap.x, strap.y, strap.turned) == (cell.x, cell.y, cell.length < cell.width)
@@ -103,7 +105,7 @@ def test_bosses_straps_and_lands_lie_under_their_modules():
 def test_bosses_take_the_largest_screw_that_passes_the_boards_holes(hole, thread):
     """M2, M2.5 and M3; where none passes, M2 all the same."""
     board = MODULES | {"board": MODULES["board"] | {"hole": hole}}
-    core = {2.0: 1.6, 2.5: 2.1, 3.0: 2.5}[thread]
+    core = {2.0: 1.6, 2.5: 2.05, 3.0: 2.5}[thread]
     bosses = plan_of({"modules": ["board"]}, module=board).body.fittings.bosses
     assert [boss.core for boss in bosses] == pytest.approx([core + 0.153] * 4, abs=0.01)
 
@@ -236,7 +238,7 @@ def test_no_lamps_without_a_wish():
 def test_fittings_volume_piece_by_piece():
     plan = plan_of({"modules": ["board", "cell", "port", "tray"], "width": 71.5, "lights": "lamps"})
     fitted = plan.body.fittings
-    added = sum(pi / 4 * (boss.diameter**2 * 3.0 - boss.core**2 * boss.depth) for boss in fitted.bosses)
+    added = sum(pi / 4 * (boss.diameter**2 * 4.5 - boss.core**2 * boss.depth) for boss in fitted.bosses)
     added += sum(lip.length * 1.6 * 3.0 for lip in fitted.lips)
     taken = sum(2 * (land.length + land.width) * 0.7 * 0.4 for land in fitted.lands)
     taken += sum(10.4 * (1.2 * strap.apart + 2 * 2.2 * 1.2) for strap in fitted.straps)

@@ -94,7 +94,7 @@ def test_the_cradle_carries_its_seats_inside_its_border(drawn):
         *body.inside[:2], plan.floor_z, body.corner - body.wall)
     assert (cradle.length, cradle.width, cradle.bottom) == pytest.approx((over[0] - 1, over[1] - 1, over[2]))
     assert cradle.corner == pytest.approx(max(over[3] - 0.5, 0.8)) and plan.deck_z == cradle.bottom + 2.4
-    assert cradle.screws == (lid.screws if lid else ())
+    assert cradle.screws == (lid.screws if lid else body.screws)
     deck = box(-cradle.length / 2, -cradle.width / 2, cradle.length / 2, cradle.width / 2).buffer(1e-6)
     rings = [Point(seat.x, seat.y).buffer(seat.outer_diameter / 2) for seat in cradle.seats]
     assert all(deck.contains(ring) for ring in rings)

@@ -233,12 +233,12 @@ def test_a_body_too_small_is_told_its_size(kind):
 
 
 def test_a_pivot_screw_over_the_rails():
-    """Magnets of 8 mm with walls, 0.3 mm, a washer of 0.5 mm and a head of 3 mm below: 1 mm over the rail is asked."""
+    """Magnets of 8 mm with walls, 0.3 mm, a washer of 0.8 mm and a head of 3 mm below: 1 mm over the rail is asked."""
     low = {"use": "magnet-8x3", "height": 8.0}
     finding, = failing(train_of({}, coupler=low), "pivot screw would hang")
     thick = train_of({}, coupler=low).wagons[0].coupling.front.thickness
     assert (finding.check, finding.limit) == ("coupler-height", 1.0)
-    assert finding.value == pytest.approx(8.0 - thick / 2 - 0.3 - 0.5 - 3.0)
+    assert finding.value == pytest.approx(8.0 - thick / 2 - 0.3 - 0.8 - 3.0)
     need = number(finding, "raise coupler.height to # mm")
     assert need == up(9.0 - finding.value) and f"hang {finding.value:.1f} mm" in finding.remedy
     assert not failing(train_of({}, coupler=low | {"height": need}), "pivot screw")

@@ -303,17 +303,27 @@ def test_grooves_lie_in_step_with_the_axles():
             assert any(a <= axle + 3.0 * k - 0.9 and axle + 3.0 * k + 0.9 <= b for a, b in close[0]), (axle, k)
 
 
-@pytest.mark.parametrize("screw, printer, wall", [("M3", {}, 1.2), ("M3", {"line_width": 0.7, "nozzle": 0.6}, 1.4),
-                                                  ("M2", {}, 1.2)])
-def test_spigots_have_a_wall_round_their_core_inside_their_washer(screw, printer, wall):
-    """Washers of ISO 7089, 7 and 5 mm, lap 0.4 mm over the bore that turns there, 0.25 mm wider than the spigot."""
+@pytest.mark.parametrize("screw, printer, spigot", [
+    ("M3", {}, 6.0), ("M2.5", {}, 5.0), ("M2", {}, 4.0), ("M3", {"line_width": 0.9, "nozzle": 0.6}, 2.653 + 3.6)])
+def test_spigots_are_as_thick_as_screws_in_plastic_ask_inside_their_washer(screw, printer, spigot):
+    """Outside 2 d (SEEN-2: rules for screws in plastic) or two lines round the core; large washers of 9, 8 and 6 mm
+    (MEM: ISO 7093-1) lap the bore that turns there, 0.25 mm wider than the spigot and bevelled by 0.5 mm."""
     plan = plan_of({"screw": screw}, printer=printer)
     seat = plan.frame.seats[0]
-    core, washer = {"M3": (2.5, 7.0), "M2": (1.6, 5.0)}[screw]
+    core, washer = {"M3": (2.5, 9.0), "M2.5": (2.05, 8.0), "M2": (1.6, 6.0)}[screw]
     assert seat.core == pytest.approx(core + 0.153, abs=0.005)
-    assert seat.spigot == pytest.approx(min(seat.core + 2 * wall, washer - 0.8 - 0.25 - 0.155), abs=0.01)
+    assert seat.spigot == pytest.approx(spigot, abs=0.01)
     assert seat.bevel == min(0.5, (seat.spigot - seat.core) / 4)
-    assert plan.coupling.front.pivot_hole > seat.spigot + 0.25
+    assert seat.spigot + 0.25 < plan.coupling.front.pivot_hole < washer - 2 * 0.5 - 2 * 0.25
+
+
+@pytest.mark.parametrize("layer, play", [(0.2, 0.6), (0.3, 0.6), (0.48, 0.96)])
+def test_a_tightened_pivot_leaves_the_drawbar_its_play(layer, play):
+    """Washer on the spigot's end, tail between washer and boss: the play is what they leave, two layers or more."""
+    plan = plan_of({}, printer={"layer": layer, "nozzle": 0.6, "line_width": 0.6})
+    for seat in plan.frame.seats:
+        free = seat.boss_bottom - seat.spigot_bottom - plan.coupling.front.thickness
+        assert free == pytest.approx(play) == seat.play
 
 
 # ---- coupler

@@ -113,11 +113,17 @@ def test_a_lid_covers_its_body_and_its_rim_goes_inside(drawn):
     assert lid.bottom == body.top and lid.top - lid.bottom == pytest.approx(2.4) and lid.rim.depth == 5.0
     assert (body.inside[0] - lid.rim.length) / 2 == pytest.approx(lid.rim.gap) and lid.rim.gap > 0
     assert body.inside[1] - lid.rim.width == pytest.approx(2 * lid.rim.gap)
-    assert lid.rim.wall == max(1.6, two) and lid.lowest == lid.bottom and lid.size[2] == pytest.approx(7.4)
-    assert lid.recess == pytest.approx(2.4 - max(1.2, two)) and lid.boss_reach == pytest.approx(4.6)
+    assert lid.rim.wall == max(1.6, two) and lid.lowest == lid.bottom and lid.recess == pytest.approx(2.4 - max(1.2, two))
     seated = bool(plan.cups)
+    # Through 2.4 mm of cradle M2 x 8 reaches 5.6 mm, the larger ones x 10 reach 7.6 mm; half a mm more is hollow.
+    core = 6.1 if plan.wagon.screw == "M2" else 8.1
+    reach = core + max(1.2, two) - 2.4 if seated else 0.0
+    assert lid.boss_reach == pytest.approx(reach) and lid.size[2] == pytest.approx(2.4 + max(5.0, reach))
+    if seated:
+        assert lid.core_depth == pytest.approx(core)
+        free = min(body.inside[2] - one.z - one.height for one in plan.layout.placed)
+        assert plan.wagon.height or free >= reach + 0.4 - 1e-6, "no module below a boss is near it"
     assert len(lid.screws) == (4 if seated else 0) and lid.bevel == (0.6 if seated else 1.2)
-    assert lid.core_depth == pytest.approx(2.4 + 4.6 - max(1.2, two))
     for x, y in lid.screws:
         assert lid.rim.length / 2 - abs(x) == pytest.approx(lid.boss / 2 + 0.2) == lid.rim.width / 2 - abs(y)
     assert bool(lid.panes) == ("dial" in plan.wagon.modules and not seated)

@@ -8,7 +8,6 @@ from partgen.describe.printer_tables import Printer
 from partgen.finding import Finding, down, either, judge, up
 from partgen.plan.body.body import BodyPlan
 from partgen.plan.body.nameplate import SHALLOWEST, Nameplate, largest, least, tablet
-from partgen.plan.body.shell import FLOOR, RIM
 from partgen.plan.context import Shortfall
 from partgen.plan.deck.seats import MOST_SHARE
 from partgen.plan.train import TrainPlan
@@ -31,7 +30,7 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
         f"{plan.gear.carriers} and coupler seats overlap: lengthen the body to {up(one.least)} mm or shorten "
         f"{plan.gear.base_name} to {down(plan.base - (one.least - one.value))} mm")),
     "room for modules": ("module-fit", True, lambda plan, one: (
-        plan.layout.misfit.remedy(2 * plan.body.wall, FLOOR + RIM) if plan.layout.misfit else "")),
+        plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + plan.body.over) if plan.layout.misfit else "")),
     "length for cups": ("module-fit", True, lambda plan, one: (
         f"the cups need a body {up(one.least)} mm long: lengthen it by {up(one.least - one.value)} mm, leave length "
         "out, or take a cup off")),

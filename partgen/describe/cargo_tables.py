@@ -61,6 +61,10 @@ class Module(Table):
         (), "its screw holes, for bosses: [lengthwise, across] from its middle, towards front and left",
         "caliper from hole to hole, middles", longest=12, unit="mm", why="they lie on it")
     hole: float = number(3.0, "mm", 1, 6, "diameter of its screw holes", "smaller takes no screw", "caliper")
+    board: float = number(1.6, "mm", 0.4, 10, "how thick it is round those holes", "thinner bends, thicker is no board",
+                          "caliper")
+    standoff: float = number(0.0, "mm", 0, 20, "height of the bosses under it; 0: as high as its screws ask",
+                             "higher is a rack", "what its solder points and plugs need below")
     carries: bool = choice(False, "may another module lie on top of it", "flat and cool: true")
     lies_on_top: bool = choice(False, "may it lie on top of another module", "light and seldom taken out: true")
     warm: bool = choice(False, "does it get warm to the touch", "touch it after ten minutes at work")

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from partgen.parts import fasteners, mounted
 from partgen.parts.record import Bought, Fastener
-from partgen.plan.pivot import WASHER
+from partgen.plan.pivot import LARGE, WASHER
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -44,14 +44,13 @@ def bought(plan: WagonPlan) -> Iterator[Bought]:
 def _fasteners(screws: Sequence[Fastener]) -> Iterator[Bought]:
     """Yield every screw, then their nuts and washers."""
     for one in screws:
-        cut = "" if one.long_enough else f", cut to {one.room:.1f} mm"
         yield Bought("fasteners", 1, "countersunk screw" if one.sunk else "socket head screw",
-                     f"{one.screw.name} x {one.length} mm{cut}", one.what, one.standard)
+                     f"{one.screw.name} x {one.length} mm", one.what, one.standard)
     for one in (one for one in screws if one.nut):
         yield Bought("fasteners", 1, "nut", one.screw.name, one.nut, "ISO 4032")
     for one in (one for one in screws if one.washer):
         outer, thick = WASHER[one.screw.name]
-        yield Bought("fasteners", 1, "washer", f"{one.screw.name}, {outer:g} x {thick:g} mm", one.washer, "ISO 7089")
+        yield Bought("fasteners", 1, "washer", f"{one.screw.name}, {outer:g} x {thick:g} mm", one.washer, LARGE)
 
 
 def as_csv(lines: Iterable[Bought]) -> str:

@@ -39,7 +39,7 @@ PARTS: dict[str, Part] = {
     "coupler": Part(drawn_by="coupler.drawbar", needs=("frame",), colour=(0.74, 0.57, 0.29), apart=-0.45,
                     swings="drawbar", kept="so that the pull runs along its layers",
                     screws=bought.drawbar_screws, steps=steps.drawbars),
-    "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, screws=bought.body_screws,
+    "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, screws=bought.screws_in_body,
                  bought=bought.modules, steps=steps.body),
     "sensor-holder": Part(drawn_by="sensor_holder.chute", needs=("frame", "body"), colour=(0.30, 0.31, 0.33),
                           apart=-0.75, steps=steps.sensors,

@@ -1,28 +1,17 @@
 """What is bought for the printed parts: screws and how long they may be, wheels, magnets, electronics, sheets, cups."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from partgen.parts.record import Bought, Fastener
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.pane import PANE
-from partgen.plan.hardware import SCREWS
+from partgen.plan.hardware import FILLED, SCREWS, Screw
 from partgen.plan.pivot import WASHER, PivotPlan
 from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.wagon import WagonPlan
 
 Point = tuple[float, float]
-
-LENGTHS = (3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80)
-"""Preferred lengths of screws [mm]. Source: ISO 888, from memory."""
-GRIP = 1.0              # of the thread's diameter that must hold in plastic
-NUT_GRIP = 0.75         # of the nut's height that must be filled (both common practice, no source)
-
-
-def longest(room: float, least: float) -> int:
-    """Return the longest preferred length within `room` [mm], or the shortest of at least `least` [mm] to cut."""
-    fit = [length for length in LENGTHS if least - 1e-9 <= length <= room + 1e-9]
-    return max(fit) if fit else min(length for length in LENGTHS if length >= least - 1e-9)
-
 
 # Screws
 
@@ -32,12 +21,12 @@ def holder_screws(plan: WagonPlan) -> Iterator[Fastener]:
     if not isinstance(gear, TwoAxleGear):
         return
     head = gear.frame_bottom - gear.holder.plate
-    nut = gear.bar_z + gear.bar.height - gear.bar.nut_depth
-    room, least = plan.frame.top - head, nut + NUT_GRIP * screw.nut_height - head
+    tip, nut = head + gear.bolt, gear.bar_z + gear.bar.height - gear.bar.nut_depth
     for axle in plan.gear.axles:
         for side in (1, -1):
-            yield Fastener("axle holder", screw, longest(room, least), axle + side * gear.holder.screw_x, 0.0, head,
-                           room, nut="in the clamp bars")
+            yield Fastener("axle holder", screw, gear.bolt, axle + side * gear.holder.screw_x, 0.0, head,
+                           min(tip - nut, screw.nut_height), FILLED * screw.nut_height, plan.frame.top - tip,
+                           nut="in the clamp bars")
 
 
 def drawbar_screws(plan: WagonPlan) -> Iterator[Fastener]:
@@ -54,27 +43,52 @@ def _pivots(what: str, plan: WagonPlan, pivots: tuple[PivotPlan, ...]) -> Iterat
     """From below through a washer into the spigot's core."""
     screw, thick = SCREWS[plan.wagon.screw], WASHER[plan.wagon.screw][1]
     for pivot in pivots:
-        room = thick + pivot.core_depth
-        yield Fastener(what, screw, longest(room, thick + GRIP * screw.thread), pivot.x, 0.0,
-                       pivot.spigot_bottom - thick, room, washer="under the heads at the pivots")
+        spot = pivot.x, 0.0, pivot.spigot_bottom - thick
+        core = min(pivot.core_depth, plan.frame.top - pivot.spigot_bottom)
+        yield _cut(what, screw, pivot.screw, spot, thick, core, washer="under the heads at the pivots")
 
 
 def body_screws(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield those from above through the body's floor into the frame; the head lies in the floor."""
-    return _sunk("body", plan, plan.body.screws, plan.floor_z, plan.body.floor, plan.frame.core_depth)
+    """Yield those from above through the body's floor into the frame; the head lies in the floor. A cradle that lies
+    there has them."""
+    if not plan.laid_in:
+        yield from _sunk("body", plan, plan.body.screws, plan.frame.screw, plan.floor_z, plan.body.floor,
+                         plan.frame.core_depth)
 
 
 def cradle_screws(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield those from above through the cradle's plate into the lid, where there is one."""
-    if plan.cradle and plan.lid:
-        yield from _sunk("cradle", plan, plan.cradle.screws, plan.deck_z, plan.cradle.plate, plan.lid.core_depth)
+    """Yield those from above through the cradle's plate into the lid, or on through the body's floor into the frame."""
+    cradle, lid = plan.cradle, plan.lid
+    if cradle:
+        floor, core = (0.0, lid.core_depth) if lid else (plan.body.floor, plan.frame.core_depth)
+        yield from _sunk("cradle", plan, cradle.screws, cradle.screw, plan.deck_z, cradle.plate + floor, core)
 
 
-def _sunk(what: str, plan: WagonPlan, at: tuple[Point, ...], z: float, plate: float, core: float) -> Iterator[Fastener]:
-    """Yield a countersunk screw at every place, down through a plate into a core [mm]."""
-    screw, room = SCREWS[plan.wagon.screw], plate + core
+def _sunk(what: str, plan: WagonPlan, at: tuple[Point, ...], length: int, z: float, clamped: float,
+          core: float) -> Iterator[Fastener]:
+    """Yield a countersunk screw at every place, down from height `z` through what is `clamped` into a core [mm]."""
     for x, y in at:
-        yield Fastener(what, screw, longest(room, plate + GRIP * screw.thread), x, y, z, room, sunk=True)
+        yield _cut(what, SCREWS[plan.wagon.screw], length, (x, y, z), clamped, core, down=True, sunk=True)
+
+
+def _cut(what: str, screw: Screw, length: int, at: tuple[float, float, float], clamped: float, core: float,
+         **more: Any) -> Fastener:
+    """Return a screw through what is `clamped` that cuts its thread into a core so deep [mm]."""
+    reach = length - clamped
+    return Fastener(what, screw, length, *at, min(reach, core) - screw.loose, screw.bite, core - reach, **more)
+
+
+def board_screws(plan: WagonPlan) -> Iterator[Fastener]:
+    """Yield those from above through the boards of the electronics into their bosses."""
+    for boss in plan.body.fittings.bosses:
+        spot = boss.x, boss.y, plan.floor_z + boss.height + boss.board
+        yield _cut(boss.holds, SCREWS[boss.screw], boss.length, spot, boss.board, boss.depth, down=True)
+
+
+def screws_in_body(plan: WagonPlan) -> Iterator[Fastener]:
+    """Yield all that go in inside the body."""
+    yield from body_screws(plan)
+    yield from board_screws(plan)
 
 
 # Other things

@@ -23,10 +23,11 @@ from partgen.parts.shapes import (
     turned,
     yawed,
 )
-from partgen.plan.deck.cradle import BORDER_WIDTH, LEVEL, WINDOW, CradlePlan
+from partgen.plan.deck.cradle import LEVEL, WINDOW, CradlePlan
 from partgen.plan.deck.cups import diameter_at
 from partgen.plan.deck.insert import BEAD, EAR_REACH, InsertPlan
 from partgen.plan.deck.seats import FOOT, Seat
+from partgen.plan.fastening import BORDER
 
 Profile = Sequence[Point]       # (height, diameter) [mm] pairs upwards
 Station = tuple[Profile, float, float]
@@ -74,9 +75,9 @@ def _tray(plan: CradlePlan) -> Shape:
     tray = rounded_box(plan.length, plan.width, plan.bottom, deck + plan.border, plan.corner,
                        bevel_bottom=EDGE_BEVEL, bevel_top=EDGE_BEVEL)
     # The floor's corners keep what the bevel at its edge takes from them.
-    slope, wide = plan.border + OVER, 2 * (BORDER_WIDTH - OVER)
+    slope, wide = plan.border + OVER, 2 * (BORDER - OVER)
     return cut(tray, rounded_box(plan.length - wide, plan.width - wide, deck, deck + slope + OVER,
-                                 max(plan.corner - BORDER_WIDTH, 0.3) + slope, bevel_bottom=slope))
+                                 max(plan.corner - BORDER, 0.3) + slope, bevel_bottom=slope))
 
 
 def _screw_holes(plan: CradlePlan) -> Iterator[Shape]:

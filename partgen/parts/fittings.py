@@ -12,7 +12,7 @@ from partgen.parts.shapes import (
     OVER,
     Point,
     chamfer,
-    cone,
+    core,
     cylinder,
     drop,
     edges_at,
@@ -32,7 +32,6 @@ YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
 FLARE = 0.5             # both edges of an opening are broken: no cable meets a sharp one
 BAND = 1.6              # smooth round an opening in planks or panels
 ROOTED = 0.3            # what stands on the floor reaches into it
-MOUTH = 0.4             # lead-in of a core
 PAST = 1.2              # bands reach beyond the tools that sink the fields
 
 
@@ -56,8 +55,7 @@ def hollows(plan: BodyPlan) -> Iterator[Shape]:
     floor = plan.bottom + plan.floor
     for boss in plan.fittings.bosses:
         top = floor + boss.height
-        yield cylinder(boss.core, top - boss.depth, top + OVER, boss.x, boss.y)
-        yield cone(boss.core, boss.core + 2 * (MOUTH + OVER), top - MOUTH, top + OVER, boss.x, boss.y)
+        yield core(boss.core, boss.mouth, boss.depth + OVER, top, boss.x, boss.y)
     for strap in plan.fittings.straps:
         yield from (moved(yawed(tool, 90.0 if strap.turned else 0.0), strap.x, strap.y) for tool in _strap(strap, plan))
     for land in plan.fittings.lands:

@@ -8,10 +8,9 @@ from partgen.parts.sensor_holder import window
 from partgen.parts.shapes import (
     OVER,
     box_corners,
-    cone,
+    core,
     crosswise,
     cut,
-    cylinder,
     fuse,
     moved,
     prism,
@@ -31,7 +30,6 @@ TOP_BEVEL = 0.5         # lies on the bed
 FOOT_BEVEL = 0.8
 GUARD_BEVEL = 0.5
 RIM = 0.4               # bevel of the boss where the guard leaves it free
-LEAD_IN = 0.4           # wider mouth of every core, also against the bed's bulge
 CLEAR = 0.4             # comb under the spine: under half the land between two grooves
 COLLAR_CORNER = 2.0     # of what stands round a sensor's window
 SUNK = 1.0              # seats reach into the spine, so that no faces coincide
@@ -107,14 +105,11 @@ def _grooves(slide: SlidePlan, bottom: float) -> Iterator[Shape]:
 
 
 def _cores(plan: FramePlan) -> Iterator[Shape]:
-    """Blind holes for the body's screws from above and for the pivot screws from below."""
-    bottom = plan.top - plan.core_depth
+    """Holes right through for the body's screws, and blind ones from below for the pivot screws."""
     for x, y in plan.screws:
-        yield cylinder(plan.core, bottom, plan.top + OVER, x, y)
-        yield cone(plan.core, plan.core + 2 * (LEAD_IN + OVER), plan.top - LEAD_IN, plan.top + OVER, x, y)
+        yield core(plan.core, plan.mouth, plan.core_depth + OVER, plan.top, x, y)
     for pivot in plan.pivots:
-        low = pivot.spigot_bottom
-        yield cylinder(pivot.core, low - OVER, low + pivot.core_depth, pivot.x)
+        yield core(pivot.core, pivot.mouth, pivot.core_depth, pivot.spigot_bottom, pivot.x, up=True)
 
 
 def _panels(plan: FramePlan) -> Iterator[Shape]:

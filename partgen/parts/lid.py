@@ -8,6 +8,7 @@ from cadquery import Shape, Wire
 
 from partgen.parts.shapes import (
     OVER,
+    core,
     crosswise,
     cut,
     fuse,
@@ -39,13 +40,13 @@ from partgen.plan.body.lid_clip import (
 )
 from partgen.plan.body.light_strip import WAY
 from partgen.plan.body.pane import CORNER, RECESS_CORNER
-from partgen.plan.body.shell import RIM
+from partgen.plan.fastening import RIM
 
 UNDER_BEVEL = 0.3       # round the eaves' lower edge
 RIM_BEVEL = 0.5         # the rim's lower edge finds its way past the wall
 FLARE = 0.5             # round a window on the deck, which lies on the bed
 INLET = 0.3             # round a pane's recess
-MOUTH = 0.4             # the first layers would close a sharp-edged core on the bed
+BOSS_BEVEL = 0.4
 ROOTED = 0.4            # what joins reaches into what it joins
 EDGE = 0.5              # bevel of the lower edge of sockets and valances
 VALANCE_END = 1.6       # radius
@@ -87,13 +88,13 @@ def _bosses(plan: LidPlan) -> Iterator[Shape]:
     """Yield what the cradle's screws cut into, on the rim's inside."""
     low = plan.bottom - plan.boss_reach
     for x, y in plan.screws:
-        yield turned([(low, plan.boss - 2 * MOUTH), (low + MOUTH, plan.boss), (plan.bottom + OVER, plan.boss)], x, y)
+        yield turned([(low, plan.boss - 2 * BOSS_BEVEL), (low + BOSS_BEVEL, plan.boss),
+                      (plan.bottom + OVER, plan.boss)], x, y)
 
 
 def _cores(plan: LidPlan) -> Iterator[Shape]:
     for x, y in plan.screws:
-        yield turned([(plan.top - plan.core_depth, plan.core), (plan.top - MOUTH, plan.core),
-                      (plan.top + OVER, plan.core + 2 * (MOUTH + OVER))], x, y)
+        yield core(plan.core, plan.mouth, plan.core_depth, plan.top, x, y)
 
 
 def _windows(plan: LidPlan) -> Iterator[Shape]:

@@ -21,8 +21,8 @@ POSES: dict[str, Matrix] = {
 class Fastener(Struct, frozen=True):
     """One screw: where its head bears (x, y, z) [mm] in wagon axes, and the length to buy [mm].
 
-    `what` it holds; `nut` and `washer` say where one of its size goes with it, empty where none does; `sunk`: driven
-    downwards, its head countersunk and its length counted from its face; all others go upwards.
+    `what` it holds; `nut` and `washer` say where one of its size goes with it, empty where none does. What is not
+    driven `down` goes up; the head of a `sunk` one is countersunk, and its length counts from its face.
     """
 
     what: str
@@ -31,7 +31,10 @@ class Fastener(Struct, frozen=True):
     x: float
     y: float
     z: float
-    room: float             # how long it may be at most
+    thread: float           # how much of it holds [mm]: in a core below its mouth's cone, or in the nut
+    least: float            # how much should
+    spare: float            # from its end to the bottom of its hole, or to where it would come through [mm]
+    down: bool = False
     sunk: bool = False
     nut: str = ""
     washer: str = ""
@@ -43,10 +46,6 @@ class Fastener(Struct, frozen=True):
             return "ISO 4762"
         return "ISO 10642" if self.screw.thread >= 3 else "ISO 7046"
 
-    @property
-    def long_enough(self) -> bool:
-        """Does the length on sale fit without cutting?"""
-        return self.length <= self.room + 1e-9
 
 
 class Bought(Struct, frozen=True):

@@ -139,6 +139,16 @@ def turned_part(section: Iterable[Point], start: float, end: float) -> Solid:
     return yawed(swept, start)
 
 
+def core(diameter: float, mouth: Point, depth: float, face: float = 0.0, x: float = 0.0, y: float = 0.0,
+         up: bool = False) -> Solid:
+    """Return a screw's core about (x, y), `depth` [mm] down from a face at height `face`, or `up` from it; `mouth` is
+    width and depth of the cone there."""
+    wide, deep = mouth
+    past = wide + 2 * OVER * (wide - diameter) / 2 / deep
+    profile = [(-depth, diameter), (-deep, diameter), (0.0, wide), (OVER, past)]
+    return turned([(face - z, d) for z, d in reversed(profile)] if up else [(face + z, d) for z, d in profile], x, y)
+
+
 def tower(*sections: tuple[float, Sequence[Point]]) -> Solid:
     """Return the solid with flat sides through `sections`, each (z, corners (x, y)) [mm] from the bottom up.
 

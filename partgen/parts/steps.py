@@ -4,12 +4,19 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from partgen.parts.bought import body_screws, bogie_screws, cradle_screws, drawbar_screws, holder_screws
+from partgen.parts.bought import (
+    board_screws,
+    body_screws,
+    bogie_screws,
+    cradle_screws,
+    drawbar_screws,
+    holder_screws,
+)
 from partgen.parts.record import Fastener, Step
+from partgen.plan.pivot import PivotPlan
 from partgen.plan.wagon import WagonPlan
 
 BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand off in the picture
-SWINGS = "Tighten until it stops, then a quarter turn back: it must swing freely"
 
 
 def covers(plan: WagonPlan) -> Iterator[Step]:
@@ -35,7 +42,7 @@ def holders(plan: WagonPlan) -> Iterator[Step]:
 def bogies(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put bogies under the frame, and wheels into them."""
     yield _screwed(bogie_screws(plan), "Bogies under the frame",
-                   f"Turn the frame over and set each bogie on its spigot. {{}} {SWINGS}.",
+                   f"Turn the frame over and set each bogie on its spigot. {{}} {_swings(plan.frame.bolsters)}.",
                    {"bogie": BELOW * plan.length}, there=("frame",), shared=True)
     yield _wheelsets(plan)
 
@@ -50,13 +57,15 @@ def _wheelsets(plan: WagonPlan) -> Step:
 def drawbars(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the filled drawbars under the frame; then the wagon stands on its wheels."""
     new = dict.fromkeys((*_named(plan, "coupler"), "coupler-cover", "magnet"), BELOW * plan.length)
-    yield _screwed(drawbar_screws(plan), "Drawbars", f"Set each drawbar on its spigot. {{}} {SWINGS} to both sides.",
-                   new, hides=("axle-holder", "clamp-bar", "coupler-cover", "magnet"), shared=True)
+    yield _screwed(drawbar_screws(plan), "Drawbars",
+                   f"Set each drawbar on its spigot. {{}} {_swings(plan.frame.seats)} to both sides.", new,
+                   hides=("axle-holder", "clamp-bar", "coupler-cover", "magnet"), shared=True)
 
 
 def body(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the body on the frame."""
-    yield _screwed(body_screws(plan), "body onto the frame", "{} Tighten crosswise.", {"body": 2 * ABOVE * plan.length})
+    held = "Set the body on the frame: the cradle's screws hold both." if plan.laid_in else "{} Tighten crosswise."
+    yield _screwed(body_screws(plan), "body onto the frame", held, {"body": 2 * ABOVE * plan.length})
 
 
 def sensors(plan: WagonPlan) -> Iterator[Step]:
@@ -71,8 +80,10 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps from the electronics that a lid covers, over its windows and light strips, to the lid itself."""
     up, down = ABOVE * plan.length, BELOW * plan.length
     modules = tuple(dict.fromkeys(placed.name for placed in plan.layout.placed))
-    yield Step("electronics", f"Lay in {', '.join(modules)} between the fences, plugs to their openings; lead cables "
-               "through the gaps in the fences.", dict.fromkeys(modules, 2 * up))
+    screws = tuple(board_screws(plan))
+    yield _screwed(screws, "electronics",
+                   f"Lay in {', '.join(modules)}, plugs to their openings.{' {}' if screws else ''}",
+                   dict.fromkeys(modules, 2 * up))
     above = {"lid": 2.2 * up}
     if plan.lid and plan.lid.panes:
         for_each = [f"{pane.sheet.length:g} x {pane.sheet.width:g} mm over {', '.join(pane.names)}"
@@ -102,7 +113,7 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
 def cradle(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the cradle on, with its inserts and cups."""
     up, inserts = ABOVE * plan.length, _named(plan, "insert")
-    held = "{}" if plan.lid else "Lay the cradle into the body, on its floor."
+    held = "{}" if plan.lid else "Lay the cradle into the body. {} They go through its floor into the frame."
     rings = " Clip the rings into the seats of slimmer cups." if inserts else ""
     yield _screwed(cradle_screws(plan), "cradle and cups",
                    f"{held}{rings} Try every cup: it must come out with one hand.",
@@ -126,5 +137,10 @@ def _with(used: Sequence[Fastener]) -> str:
             Counter((one.screw.name, one.length, one.standard) for one in used).items()]
     for word, count in (("washer", sum(bool(one.washer) for one in used)), ("nut", sum(bool(one.nut) for one in used))):
         said += [f"{count} {word}{'s' if count > 1 else ''}"] if count else []
-    cut = next((f", cut to {one.room:.1f} mm" for one in used if not one.long_enough), "")
-    return f"Screw with {', '.join(said)}{cut}."
+    return f"Screw with {', '.join(said)}."
+
+
+def _swings(pivots: Sequence[PivotPlan]) -> str:
+    """Say how a pivot's screw is tightened and what is then free."""
+    return (f"Tighten fully: the washer stops on the spigot's end, and {pivots[0].play:.1f} mm of play stay up and "
+            "down. It must swing freely")

@@ -8,12 +8,11 @@ from msgspec.structs import replace
 from partgen.describe.printer_tables import Printer
 from partgen.describe.train_tables import Coupler
 from partgen.plan.context import Context
-from partgen.plan.fits import hole, peg, slot
+from partgen.plan.fits import hole, peg, relief, slot
 from partgen.plan.item import BlockPlan, PartPlan
-from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
+from partgen.plan.pivot import WASHER, PivotPlan, pivot_play, pivot_screw, spigot_diameter
 
 FRONT_SKIN = 0.8        # plastic in front of the magnet: the gap that the pull has to cross, twice
-SEAT_GAP = 0.3          # drawbar to seat, up and down
 TAIL_WALL = 2.2
 GUARD_WALL = 1.8
 GUARD_GAP = 0.6
@@ -141,10 +140,11 @@ def resolve(context: Context) -> CouplingPlan:
     front, rear = _drawbars(coupler, printer, pivot_hole, tail, guard_outer)
     cover = CoverPlan(peg(front.cover_length, "snug", printer), peg(front.cover_width, "snug", printer),
                       front.cover_depth - COVER_SUNK)
+    gap = pivot_play(printer) / 2
     return CouplingPlan(
         front, rear, cover, coupler.height, guard_outer, spigot,
-        lowest=coupler.height - front.thickness / 2 - SEAT_GAP - WASHER[screw.name][1] - screw.head_height,
-        lowest_frame=coupler.height + front.thickness / 2 + SEAT_GAP + BOSS, inset=front.reach - coupler.gap / 2,
+        lowest=coupler.height - front.thickness / 2 - gap - WASHER[screw.name][1] - screw.head_height,
+        lowest_frame=coupler.height + front.thickness / 2 + gap + BOSS, inset=front.reach - coupler.gap / 2,
         head_back=_head_back(front, radians(coupler.swing)))
 
 
@@ -183,9 +183,12 @@ def seat_plan(context: Context, coupling: CouplingPlan, x: float) -> SeatPlan:
     """Resolve the seat under the frame whose pivot stands `x` [mm] from the wagon's middle."""
     bar, height = coupling.front, context.coupler.height
     top, guard_inner = height + bar.thickness / 2, bar.tail_radius + GUARD_GAP
+    gap = pivot_play(context.printer) / 2
+    screw = pivot_screw(context.screw, bar.thickness + 2 * gap)
     half_neck = degrees(asin(min(1.0, bar.neck_width / 2 / guard_inner)))
     return SeatPlan(
-        x=x, boss=coupling.guard_outer - STAND_BACK, boss_bottom=top + SEAT_GAP, spigot=coupling.spigot,
-        spigot_bottom=height - bar.thickness / 2 - SEAT_GAP, core=hole(context.screw.core, "core", context.printer),
-        core_depth=bar.thickness + 2 * SEAT_GAP + 2.0, guard_inner=guard_inner,
-        guard_bottom=top - 0.55 * bar.thickness, opening=context.coupler.swing + half_neck)
+        x=x, boss=coupling.guard_outer - STAND_BACK, boss_bottom=top + gap, spigot=coupling.spigot,
+        spigot_bottom=height - bar.thickness / 2 - gap, core=hole(context.screw.core, "core", context.printer),
+        mouth=relief(context.screw, context.printer), core_depth=screw.core_depth, play=2 * gap,
+        screw=screw.length, guard_inner=guard_inner, guard_bottom=top - 0.55 * bar.thickness,
+        opening=context.coupler.swing + half_neck)

@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.plastic import bore, printed_bore
+from partgen.plan.hardware import Screw
 
 CHORD = 0.02            # mm: how far a mesh's chords may stand off a true curve
 TURN = 0.2              # rad: from one chord of a mesh to the next, at most
@@ -40,6 +41,12 @@ FITS = {
 def hole(nominal: float, kind: str, printer: Printer, sides: int | None = SIDES) -> float:
     """Return the diameter to draw [mm] for a round hole that takes something `nominal` wide."""
     return bore(nominal + FITS[kind].clearance, printer.bore_offset, printer.shrink / 100, sides)
+
+
+def relief(screw: Screw, printer: Printer) -> tuple[float, float]:
+    """Return width to draw and depth [mm] of the cone at the mouth of a core that `screw` cuts its thread into."""
+    wide, deep = screw.relief
+    return hole(wide, "core", printer), deep
 
 
 def slot(nominal: float, kind: str, printer: Printer) -> float:

@@ -2,14 +2,41 @@
 
 from msgspec import Struct
 
+BITE = 2.3              # thread that must hold in plastic, over its diameter
+RELIEF, RELIEF_DEEP = 1.1, 0.25     # width and depth of the cone at a core's mouth, over the thread's diameter
+ROUND = 2.0             # plastic round a core, outside, over the thread's diameter
+"""Those four: rules for screws in moulded plastic, engagement 2.3 d, relief 1.05 to 1.1 d over 0.25 to 0.5 d, boss 2 to
+2.5 d; read on secondary pages, no standard seen."""
+SPARE = 0.5             # of a core beyond the screw's end (from memory)
+FILLED = 0.8            # of a nut's height that must be on the thread (common practice, no source)
+LENGTHS = (3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80)
+"""Preferred lengths of screws [mm]. Source: ISO 888, from memory."""
+
+
+def sold(least: float) -> int:
+    """Return the shortest preferred length [mm] of at least `least` [mm], the longest where none is."""
+    return min((length for length in LENGTHS if length >= least - 1e-9), default=LENGTHS[-1])
+
+
+class Driven(Struct, frozen=True):
+    """A screw that cuts its own thread: the length to buy, and how deep its core must be from its mouth [mm]."""
+
+    length: int
+    core_depth: float
+
+    @property
+    def reach(self) -> float:
+        """How far [mm] its end comes below the mouth."""
+        return self.core_depth - SPARE
+
 
 class Screw(Struct, frozen=True):
     """A metric screw with its nut; all in mm.
 
     thread: nominal diameter. clearance: ISO 273 medium. head, head_height: ISO 4762 socket head.
     cone, cone_height: countersunk socket head, sharp cone (2.24 d and 0.62 d). nut, nut_height: ISO 4032,
-    across flats and thickness. core: hole that the thread cuts itself into (common practice, no source). insert:
-    pilot hole of a brass insert (practice: its makers' tables).
+    across flats and thickness. core: hole that the thread cuts itself into, its diameter less its pitch (ISO 261).
+    insert: pilot hole of a brass insert (practice: its makers' tables).
     """
 
     name: str
@@ -24,10 +51,32 @@ class Screw(Struct, frozen=True):
     core: float
     insert: float
 
+    @property
+    def bite(self) -> float:
+        """How much thread [mm] must hold in plastic."""
+        return BITE * self.thread
+
+    @property
+    def relief(self) -> tuple[float, float]:
+        """Width and depth [mm] of the cone at a core's mouth: the first turn would lift the plastic's edge."""
+        return RELIEF * self.thread, RELIEF_DEEP * self.thread
+
+    @property
+    def loose(self) -> float:
+        """How far [mm] below a core's mouth its cone is too wide for the thread to hold."""
+        wide, deep = self.relief
+        return deep * (wide - self.thread) / (wide - self.core)
+
+    def driven(self, clamped: float, reach: float = 0.0) -> Driven:
+        """Return what holds something `clamped` [mm] thick: the shortest on sale that bites and comes `reach` [mm]
+        below the core's mouth."""
+        length = sold(clamped + max(self.bite + self.loose, reach))
+        return Driven(length, length - clamped + SPARE)
+
 
 SCREWS = {
     "M2": Screw("M2", 2.0, 2.4, 3.8, 2.0, 4.48, 1.24, 4.0, 1.6, 1.6, 3.2),
-    "M2.5": Screw("M2.5", 2.5, 2.9, 4.5, 2.5, 5.60, 1.55, 5.0, 2.0, 2.1, 3.6),
+    "M2.5": Screw("M2.5", 2.5, 2.9, 4.5, 2.5, 5.60, 1.55, 5.0, 2.0, 2.05, 3.6),
     "M3": Screw("M3", 3.0, 3.4, 5.5, 3.0, 6.72, 1.86, 5.5, 2.4, 2.5, 4.0),
 }
 

@@ -1,4 +1,8 @@
-"""A pivot under the frame: a boss, a spigot that a drawbar or a bogie turns on, and its screw's core."""
+"""A pivot under the frame: a boss, a shouldered spigot that a drawbar or a bogie turns on, and its screw's core.
+
+The spigot is longer than what turns on it is thick: a screw tightened fully draws its washer against the spigot's end,
+and the drawbar or bogie stays free.
+"""
 
 from math import pi
 
@@ -6,13 +10,15 @@ from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
 from partgen.plan.fits import hole, taken
-from partgen.plan.hardware import Screw
+from partgen.plan.hardware import ROUND, Driven, Screw
 
-SPIGOT_WALL = 1.2       # round the pivot screw's core: the screw stiffens it
+PLAY = 0.6              # up and down, of what turns on the spigot
 WASHER_LAP = 0.4        # of the washer over the edge of what turns on the spigot
-WASHER = {"M2": (5.0, 0.3), "M2.5": (6.0, 0.5), "M3": (7.0, 0.5)}
-"""Plain washer under the pivot screw's head, outer diameter and thickness [mm]: it holds up what turns there.
-Source: ISO 7089; M3 as published, M2 and M2.5 from memory."""
+PAST_ROOT = 0.5         # of its diameter that the screw reaches past the spigot's root: it carries what pulls aside
+WASHER = {"M2": (6.0, 0.5), "M2.5": (8.0, 0.8), "M3": (9.0, 0.8)}
+"""Large washer under the pivot screw's head, outer diameter and thickness [mm]: it holds up what turns there.
+Source: ISO 7093-1, from memory; M2 and M2.5, smaller than it goes, as they are sold."""
+LARGE = "ISO 7093-1"
 
 
 class PivotPlan(Struct, frozen=True):
@@ -24,7 +30,10 @@ class PivotPlan(Struct, frozen=True):
     spigot: float           # diameter
     spigot_bottom: float
     core: float             # hole the pivot screw cuts into
+    mouth: tuple[float, float]      # width and depth of the cone at that hole's mouth
     core_depth: float       # from the spigot's end
+    play: float             # up and down, of what turns there, with that screw tightened
+    screw: int              # length of the screw, which draws a washer against that end
 
     @property
     def bevel(self) -> float:
@@ -42,8 +51,18 @@ class PivotPlan(Struct, frozen=True):
         return pi * self.boss**2 * (top - self.boss_bottom) + tube
 
 
+def pivot_play(printer: Printer) -> float:
+    """Return the play [mm] up and down of what turns on a spigot: two layers more or less must not take it."""
+    return max(PLAY, 2 * printer.layer)
+
+
+def pivot_screw(screw: Screw, spigot: float) -> Driven:
+    """Return the screw that holds a washer against the end of a spigot `spigot` [mm] long."""
+    return screw.driven(WASHER[screw.name][1], spigot + PAST_ROOT * screw.thread)
+
+
 def spigot_diameter(screw: Screw, printer: Printer) -> float:
-    """Return the spigot's diameter [mm]: a wall round the core, yet the washer still laps what turns on it."""
+    """Return the spigot's diameter [mm]: plastic enough round the core, yet the washer laps what turns on it."""
     widest = taken(WASHER[screw.name][0] - 2 * WASHER_LAP, "running", printer)
     core = hole(screw.core, "core", printer)
-    return min(core + 2 * max(SPIGOT_WALL, printer.thinnest_wall), widest)
+    return min(max(ROUND * screw.thread, core + 2 * printer.thinnest_wall), widest)

@@ -20,6 +20,7 @@ from partgen.plan.context import Shortfall, context_of
 from partgen.plan.deck import cradle as cradles
 from partgen.plan.deck.insert import InsertPlan, seating
 from partgen.plan.deck.seats import Seat
+from partgen.plan.fastening import FLOOR
 from partgen.plan.item import Item, items_of
 from partgen.plan.outline import Outline, outlines_of
 from partgen.plan.running_gear import frame as frames
@@ -74,6 +75,11 @@ class WagonParts(Struct, frozen=True):
         return self.body.bottom + self.body.floor
 
     @property
+    def laid_in(self) -> bool:
+        """Does the cradle lie on the body's floor? Then one set of screws goes through both into the frame."""
+        return self.cradle is not None and self.lid is None
+
+    @property
     def deck_z(self) -> float:
         """Upper face of the cradle's plate, where cups stand, over rail top [mm]; without one, of the body's floor."""
         return self.cradle.bottom + self.cradle.plate if self.cradle else self.floor_z
@@ -99,7 +105,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     length, width = outside = asked.outside_of(context, needs, layout)
     gear = running_gear.resolve(context, coupling, less_travel=(needs.gear_length - length) / 2)
     frame_top = gear.frame_bottom + gear.frame_thickness
-    hung = sensor_holders.resolve(context, layout, frame_top, frame_top + shells.FLOOR)
+    hung = sensor_holders.resolve(context, layout, frame_top, frame_top + FLOOR)
     windows = tuple(one.window for one in hung)
     frame = frames.resolve(context, gear, coupling, outside, windows)
     shell = shells.resolve(context, frame, layout, outside)

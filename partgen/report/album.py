@@ -197,4 +197,4 @@ def _pale(prop: Prop) -> Prop:
 def _screw(one: Fastener) -> Prop:
     """A screw where it holds, its shank up or down."""
     place = stand(Place(one.x, one.y, one.z))
-    return screw(one.screw.thread, one.length).moved(place if one.sunk else place @ ON_ITS_HEAD)
+    return screw(one.screw.thread, one.length).moved(place if one.down else place @ ON_ITS_HEAD)

@@ -9,7 +9,6 @@ from partgen.describe.cargo_tables import Module
 from partgen.packing.box import FACES
 from partgen.plan.body.layout import Cutout, Layout, Placed
 from partgen.plan.body.lid import LidPlan
-from partgen.plan.body.shell import RIM
 from partgen.plan.mass import centre, loads
 from partgen.plan.wagon import WagonPlan
 from partgen.report.sheet import GREEN, INK, PAPER, POINT, RED, SERIF, inset, paragraph, save, sheet, words
@@ -261,7 +260,7 @@ def _legend(axes: "Axes") -> None:
 def _said(plan: WagonPlan) -> tuple[str, ...]:
     """Say how good the arrangement is proven to be, and how long its cables run."""
     if plan.layout.misfit:
-        return (f"They do not fit: {plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + RIM)}.",)
+        return (f"They do not fit: {plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + plan.body.over)}.",)
     open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
              for name, reached, bound in plan.layout.aims if reached > bound + 1e-6]
     best = "Proven best: no shorter, then lower, then better balanced, then shorter wired arrangement exists."

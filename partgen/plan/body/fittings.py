@@ -11,16 +11,16 @@ from msgspec import Struct
 from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import EASE, Layout, Placed
 from partgen.plan.body.lid import LidPlan
-from partgen.plan.body.orientation import STANDOFF, TAPE
+from partgen.plan.body.orientation import TAPE
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
-from partgen.plan.fits import hole
-from partgen.plan.hardware import SCREWS
+from partgen.plan.fastening import board_screw
+from partgen.plan.fits import hole, relief
+from partgen.plan.hardware import ROUND
 from partgen.plan.outline import Patch, between
 
 FLAT = 9.6              # an opening's top is level for as much; wider ones rise to it at 45 degrees
 BOSS_WALL = 1.5
-BLIND = 0.8             # of floor under a boss's core
 LIP, LIP_HEIGHT, LIP_LONG = 1.6, 3.0, 7.0   # ribs at a tray's corners
 LIP_PLAY = 0.6          # module to lip
 LIP_CLEAR = 0.3         # lip to anything else
@@ -44,7 +44,8 @@ WALLS = ("front", "left", "back", "right")
 
 
 class Boss(Struct, frozen=True):
-    """A screw boss: middle, height over the floor, diameter, core and the core's depth from its top."""
+    """A screw boss: middle, height over the floor, diameter, core, the core's depth from its top, width and depth of
+    the cone at its mouth; what it holds, the screw's name and length, and the board's thickness under its head."""
 
     x: float
     y: float
@@ -52,6 +53,11 @@ class Boss(Struct, frozen=True):
     diameter: float
     core: float
     depth: float
+    mouth: tuple[float, float]
+    holds: str
+    screw: str
+    length: int
+    board: float
 
 
 class Strap(Struct, frozen=True):
@@ -138,15 +144,15 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
 
 def _bosses(one: Placed, shell: BodyShell, printer: Printer) -> Iterator[Boss]:
     """Yield a boss under every screw hole of a module that stands on them; on another module there are none."""
-    if one.module.mount != "bosses" or abs(one.z - STANDOFF) > 1e-6:
+    if one.module.mount != "bosses" or one.on is not None:
         return
-    fitting = [screw for screw in SCREWS.values() if screw.thread < one.module.hole]
-    screw = max(fitting, key=lambda screw: screw.thread, default=SCREWS["M2"])
-    core = hole(screw.core, "core", printer)
+    screw, board = board_screw(one.module), one.module.board
+    core, length = hole(screw.core, "core", printer), screw.driven(board).length
+    diameter = max(ROUND * screw.thread, core + 2 * max(BOSS_WALL, printer.thinnest_wall))
     for at in one.module.holes:
         x, y, _ = one.turn.point((*at, 0.0))
-        yield Boss(one.x + x, one.y + y, one.z, core + 2 * max(BOSS_WALL, printer.thinnest_wall), core,
-                   one.z + shell.floor - max(BLIND, printer.thinnest_wall))
+        yield Boss(one.x + x, one.y + y, one.z, diameter, core, one.z + shell.floor, relief(screw, printer), one.name,
+                   screw.name, length, board)
 
 
 def _lips(one: Placed, placed: Sequence[Placed], shell: BodyShell) -> Iterator[Patch]:

@@ -8,16 +8,16 @@ from partgen.plan.body import light_strip as strips
 from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid_clip import WINDOW, LidClips, LidRim
 from partgen.plan.body.pane import FROM_RIM, FRONT, LARGE, Pane, from_wall, panes_of
-from partgen.plan.body.shell import LEAST_CORNER, LID_PLATE, RIM, BodyShell, rounded_area
+from partgen.plan.body.shell import LEAST_CORNER, BodyShell, rounded_area
 from partgen.plan.context import Context
-from partgen.plan.fits import hole, peg
+from partgen.plan.fastening import LID_BLIND, LID_PLATE, RIM, lid_boss
+from partgen.plan.fits import hole, peg, relief
 from partgen.plan.item import PartPlan
 from partgen.plan.outline import between, grown
 
 EAVES = 1.6
 LID_RIM_WALL = 1.6
 RIM_FOOT = 0.6          # 45 degree fillet between rim and plate
-LID_BLIND = 1.2         # what closes a cradle screw's core against the inside
 LID_BOSS_WALL = 1.8     # round that core
 DRIP_INSET, DRIP_WIDTH, DRIP = 0.9, 0.5, 0.4     # groove under the eaves: two lines in from the edge
 DRIP_ROOM = 0.2         # groove to the body's wall
@@ -34,7 +34,9 @@ class LidPlan(PartPlan, frozen=True):
     rim: LidRim
     screws: tuple[tuple[float, float], ...]     # blind cores for the cradle's screws
     core: float
+    mouth: tuple[float, float]                  # width and depth of the cone at each core's mouth
     boss: float
+    boss_reach: float                           # how far the bosses reach down below the plate; 0 without cores
     clips: LidClips
     bevel: float = 0.6      # round the deck's edge
     drip_inset: float = DRIP_INSET      # of the groove under the eaves
@@ -48,11 +50,6 @@ class LidPlan(PartPlan, frozen=True):
     def rim_inner_corner(self) -> float:
         """Radius [mm] of the upright corners on the rim's inside."""
         return max(self.rim.rounding - self.rim.wall, LEAST_CORNER)
-
-    @property
-    def boss_reach(self) -> float:
-        """How far [mm] the bosses reach down below the plate: a little less than the rim."""
-        return self.rim.depth - 0.4
 
     @property
     def core_depth(self) -> float:
@@ -72,7 +69,7 @@ class LidPlan(PartPlan, frozen=True):
     @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
-        return (self.length, self.width, self.top - self.bottom + self.rim.depth)
+        return (self.length, self.width, self.top - self.bottom + max(self.rim.depth, self.boss_reach))
 
     @property
     def volume(self) -> float:
@@ -128,6 +125,7 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, seated: bool) ->
     return LidPlan(
         length=shell.length + 2 * eaves, width=shell.width + 2 * reach, bottom=shell.top, top=shell.top + LID_PLATE,
         corner=shell.corner + eaves, rim=rim, clips=clips, bevel=0.6 if seated else 1.2, core=core, boss=boss,
+        mouth=relief(context.screw, printer), boss_reach=lid_boss(context) if seated else 0.0,
         screws=tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1)) if seated else (),
         drip_inset=drip_inset, drip_width=drip_width, blind=max(LID_BLIND, two_lines), panes=panes,
         front=max(FRONT, two_lines),

@@ -12,8 +12,9 @@ from msgspec import Struct
 from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid_clip import LidClips, LidRim
-from partgen.plan.body.shell import LID_PLATE, RIM, BodyShell
+from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
+from partgen.plan.fastening import LID_PLATE, RIM
 from partgen.plan.fits import slot
 from partgen.plan.outline import between
 

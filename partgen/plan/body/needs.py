@@ -10,10 +10,10 @@ from partgen.packing.box import FloorZone, Space
 from partgen.plan.body.layout import WALL_GAP, Layout, narrowest
 from partgen.plan.body.lid import EAVES, side_eaves, window_room
 from partgen.plan.body.orientation import GAP
-from partgen.plan.body.shell import FLOOR, RIM
 from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.deck.insert import Seating
+from partgen.plan.fastening import FLOOR, WITHIN, over_modules
 from partgen.plan.fits import hole
 from partgen.plan.running_gear import frame
 from partgen.plan.running_gear.gear import RunningGear
@@ -45,14 +45,14 @@ def needs_of(context: Context, gear: RunningGear, coupling: CouplingPlan, seatin
     return Needs(
         gear_length=ends + 2 * gear.seat_distance, least_length=ends + 2 * gear.least_seat_distance,
         load_length=seating.length - along if seating.seats else 0.0,
-        least_width=max(frame.narrowest(gear, context.screw) + 2 * frame.INSET,
+        least_width=max(frame.narrowest(context, gear) + 2 * frame.INSET,
                         2 * context.screw.cone + gear.middle + 8.0),
         load_width=max(wheelset.back_to_back + 2 * wheelset.width + 2.0, load_width))
 
 
 def deck_edge(context: Context) -> tuple[float, float]:
     """Return how much longer and how much wider [mm] the deck is than the body: on a lid, or within the walls."""
-    within = -2 * context.wagon.wall - 1.0
+    within = -2 * (context.wagon.wall + WITHIN)
     return (2 * EAVES, 2 * side_eaves(context)) if context.wagon.modules else (within, within)
 
 
@@ -69,15 +69,16 @@ def inside_of(context: Context, gear: RunningGear, coupling: CouplingPlan, needs
     within, seen = max(wide - walls, 0.0), context.wheelset.back_to_back / 2 - MARKER_ROOM
     return Space(
         length=(least, inf) if wagon.length is None else (max(wagon.length - walls, 0.0),) * 2, width=(within, within),
-        height=(0.0, inf if wagon.height is None else max(wagon.height - (FLOOR + RIM), 0.0)), gap=GAP, touch=WALL_GAP,
-        layer=GAP, taken=tuple(_heads(context, gear, wide)), blind=tuple(_blind(context, gear, coupling)),
-        station=wagon.sensor_station, strip=(-seen, seen), rim=window_room(context.printer))
+        height=(0.0, inf if wagon.height is None else max(wagon.height - FLOOR - over_modules(context), 0.0)), gap=GAP,
+        touch=WALL_GAP, layer=GAP, taken=tuple(_heads(context, gear, wide)),
+        blind=tuple(_blind(context, gear, coupling)), station=wagon.sensor_station, strip=(-seen, seen),
+        rim=window_room(context.printer))
 
 
 def _heads(context: Context, gear: RunningGear, width: float) -> Iterator[FloorZone]:
     """Yield the zones of the body screws, which go in from above: nothing may stand on their heads."""
     screw, offset = context.screw, context.printer.bore_offset
-    inset = frame.INSET + frame.screw_inset(gear, screw.core + offset)
+    inset = frame.INSET + frame.screw_inset(context, gear, screw.core + offset)
     half = (screw.cone + offset) / 2 + HEAD_EDGE
     for end, side in product((1, -1), repeat=2):
         x, y = -end * (inset - context.wagon.wall), side * (width / 2 - inset)

@@ -6,10 +6,10 @@ from msgspec import Struct
 
 from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.packing.box import FACES, SIDES, Orientation, Rectangle
+from partgen.plan.fastening import standoff
 from partgen.plan.outline import Patch, hull
 
 GAP = 1.0               # round every module
-STANDOFF = 3.0          # screw bosses lift a board off the floor: its solder points need it
 TAPE = 1.0              # thickness of double-sided tape
 BOSS_WALL = 2.0         # round a boss's screw
 STRAP = 4.0             # beside a strapped module: the slot that the strap goes down through
@@ -87,7 +87,7 @@ def orientation_of(module: Module, turn: Turn) -> Orientation:
     return Orientation(
         size, tuple(room[face] for face in FACES),
         tuple(turn.face(opening.side) for opening in module.looks_out), window=_window(module, turn, below),
-        lift=max({"bosses": STANDOFF, "tape": TAPE}.get(module.mount, 0.0), room["bottom"]),
+        lift=max({"bosses": standoff(module), "tape": TAPE}.get(module.mount, 0.0), room["bottom"]),
         feet=tuple(_feet(module, turn)), seen=_window(module, turn, above))
 
 

@@ -6,15 +6,14 @@ from math import acos, pi, sqrt
 from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Layout
 from partgen.plan.context import Context
+from partgen.plan.fastening import FLOOR, laid_in, over_modules
 from partgen.plan.fits import hole
 from partgen.plan.item import PartPlan
 from partgen.plan.running_gear.frame import FramePlan
 
-FLOOR = 2.4
 CORNER = 4.0
 LEAST_CORNER = 0.8      # inside: a sharper one is not printed anyway
 LOW_SIDE = 16.0         # wall height of a body without modules: it only holds the cradle
-LID_PLATE, RIM = 2.4, 5.0       # thickness of a lid, and how far its rim reaches down inside the walls
 FENCE_HEIGHT = 4.0
 CABLE_GAP = 14.0        # in the middle of a fence, at most a third of the inside
 
@@ -50,8 +49,9 @@ class BodyShell(PartPlan, frozen=True):
     fences: tuple[float, ...]                   # x of the low ribs between modules
     screws: tuple[tuple[float, float], ...]
     screw_hole: float
-    cone: float
+    cone: float                                 # where a cradle on the floor takes the heads, no wider than the hole
     cone_height: float
+    over: float                                 # of its height that a lid takes over the modules
 
     @property
     def inside(self) -> tuple[float, float, float]:
@@ -139,15 +139,16 @@ class BodyShell(PartPlan, frozen=True):
 def resolve(context: Context, frame: FramePlan, layout: Layout, outside: tuple[float, float]) -> BodyShell:
     """Resolve the shell on a frame, `outside` [mm] long and wide, round the modules of `layout`."""
     wagon, screw, (length, width) = context.wagon, context.screw, outside
-    least = layout.height + RIM if layout.placed else LOW_SIDE
+    least = layout.height + over_modules(context) if layout.placed else LOW_SIDE
     inside = least if wagon.height is None else wagon.height - FLOOR
-    cone = hole(screw.cone, "screw", context.printer)
+    passing = hole(screw.clearance, "screw", context.printer)
+    cone = passing if laid_in(context) else hole(screw.cone, "screw", context.printer)
     room = screw_room(length, width, frame.screws, cone)
     return BodyShell(
         length=length, width=width, bottom=frame.top, top=frame.top + FLOOR + inside, floor=FLOOR, wall=wagon.wall,
         corner=CORNER, sides=wagon.sides, groove=groove_depth(wagon.sides, wagon.wall, room, context.printer),
         fences=layout.fences, screws=frame.screws,
-        screw_hole=hole(screw.clearance, "screw", context.printer), cone=cone, cone_height=screw.cone_height)
+        screw_hole=passing, cone=cone, cone_height=(cone - passing) / 2, over=over_modules(context))
 
 
 def rounded_area(length: float, width: float, radius: float) -> float:

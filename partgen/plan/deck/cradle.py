@@ -6,16 +6,14 @@ from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
 from partgen.plan.deck.seats import FOOT, SILL_SHARE, Seat
+from partgen.plan.fastening import BORDER, TRAY, WITHIN, body_screw, cradle_screw, tray_head
 from partgen.plan.fits import hole
 from partgen.plan.item import PartPlan
 
-PLATE = 2.4
-INSIDE = 0.5            # cradle within the lid's edge, or within the walls, each side
 LEAST_CORNER = 0.8
 LEVEL = 0.4             # a window's level bottom as a share of its width
-BORDER_WIDTH, BORDER_HEIGHT = 1.6, 1.2      # raised edge that keeps a spill on the plate
+BORDER_HEIGHT = 1.2     # of the raised edge that keeps a spill on the plate
 WINDOW = 0.35           # share of a seat's wall that is open to the left and right
-COUNTERSINK = 0.7       # of the plate: the heads of all three screws sink to its face or below
 
 
 class CradlePlan(PartPlan, frozen=True):
@@ -29,12 +27,9 @@ class CradlePlan(PartPlan, frozen=True):
     seats: tuple[Seat, ...]
     screws: tuple[tuple[float, float], ...]
     screw_hole: float
+    cone: float             # diameter of the 90 degree countersinks at the plate's face
+    screw: int              # length of the screws: into a lid, or through the body's floor into the frame
     border: float = BORDER_HEIGHT
-
-    @property
-    def cone(self) -> float:
-        """Diameter [mm] of the 90 degree countersink at the plate's face."""
-        return self.screw_hole + 2 * COUNTERSINK * self.plate
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -45,7 +40,7 @@ class CradlePlan(PartPlan, frozen=True):
     def volume(self) -> float:
         """Volume [mm3]: plate, border, and seats less their windows, feet included."""
         plate = (self.length * self.width - 0.86 * self.corner**2) * self.plate
-        border = 2 * (self.length + self.width - 4 * BORDER_WIDTH) * BORDER_WIDTH * self.border
+        border = 2 * (self.length + self.width - 4 * BORDER) * BORDER * self.border
         holes = len(self.screws) * pi / 4 * (self.screw_hole**2 + 0.2 * self.cone**2) * self.plate
         seats = sum((1 - WINDOW * (1 - SILL_SHARE)) * seat.volume + pi * (seat.outer_profile[0][1] + FOOT) * FOOT**2 / 2
                     for seat in self.seats)
@@ -69,5 +64,6 @@ def resolve(context: Context, seats: tuple[Seat, ...], shell: BodyShell, lid: Li
     if lid:
         length, width, bottom, corner = lid.length, lid.width, lid.top, lid.corner
     return CradlePlan(
-        length - 2 * INSIDE, width - 2 * INSIDE, bottom, PLATE, max(corner - INSIDE, LEAST_CORNER), seats,
-        lid.screws if lid else (), hole(context.screw.clearance, "screw", context.printer))
+        length - 2 * WITHIN, width - 2 * WITHIN, bottom, TRAY, max(corner - WITHIN, LEAST_CORNER), seats,
+        lid.screws if lid else shell.screws, hole(context.screw.clearance, "screw", context.printer),
+        tray_head(context), (cradle_screw if lid else body_screw)(context).length)

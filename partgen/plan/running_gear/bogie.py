@@ -5,14 +5,15 @@ from math import asin, atan2, cos, degrees, hypot, inf, pi, radians, sin, sqrt
 
 from msgspec import Struct
 
+from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import Wheelset
 from partgen.formulas.wheel import attack_angle, pivot_radius, play
 from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
-from partgen.plan.fits import hole
+from partgen.plan.fits import hole, relief
 from partgen.plan.item import Item, PartPlan, Place
-from partgen.plan.pivot import WASHER, PivotPlan, spigot_diameter
+from partgen.plan.pivot import WASHER, PivotPlan, pivot_screw, spigot_diameter
 from partgen.plan.running_gear.axle_clip import (
     CHEEK_GAP,
     NECK,
@@ -24,7 +25,7 @@ from partgen.plan.running_gear.axle_clip import (
     short_stem,
     widest,
 )
-from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear
+from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear, least_thickness
 
 PLATE_SHARE = 0.07      # plate's thickness over the bogie's wheelbase: it bends less than it would creep
 THICKEST = 5.0
@@ -32,7 +33,7 @@ PAD = 1.2               # bolster between frame and bogie
 PAD_SHARE = 0.3         # its radius over the bogie's width: wide enough not to roll, small enough to turn
 PAD_WALL = 1.5          # of the pad round the spigot
 FLAT_OVER = 1.0         # of the face that bears the pad, beyond it
-RUN = 0.3               # bogie on its spigot, up and down
+RUN = 0.3               # bogie on its spigot, up and down; a coarse layer at least
 PIN_ROOM = 0.6          # round the king pin's washer
 HAUNCH = 0.45           # slope of the arch from the plate down to the legs
 END_DROP = 0.25         # slope of the upper face beside the pad
@@ -44,7 +45,6 @@ SEAT_ROOM = 1.0         # bogie to coupler seat and drawbar
 SPINE = 16.0
 THICKNESS = 7.5         # of the frame; a long one is deeper
 DEPTH_SHARE = 0.045     # frame's thickness over the pivot spacing
-THREAD_GRIP = 5.0       # of the king pin in the frame
 STEPS = 16              # turns tried between straight and full swing: a gap comes out right within 0.02 mm
 SEARCH = 0.25           # mm between two distances tried
 
@@ -179,7 +179,7 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     plate = max(PLATE, screw.thread, min(PLATE_SHARE * wagon.wheelbase, THICKEST))
     pad, (washer, _) = max(spigot / 2 + PAD_WALL, PAD_SHARE * carrier_width(wheelset)), WASHER[screw.name]
     # A bogie that tips over the edge of its pad, held on the other side by the king pin's washer, lifts its ends.
-    rise = RUN * (wagon.wheelbase / 2 + widest(wheelset, printer)) / (pad + washer / 2)
+    rise = _run(printer) * (wagon.wheelbase / 2 + widest(wheelset, printer)) / (pad + washer / 2)
     wheel_top = axle_z + wheelset.flange_diameter / 2 + rise
     frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate + PAD,
                        coupling.lowest_frame)
@@ -196,7 +196,8 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
         carriers="bogies", base_name="pivot_spacing", base=spacing, bogie_wheelbase=wagon.wheelbase,
         axles=tuple(s * spacing / 2 + t * bogie.axle_x for s in (1, -1) for t in (1, -1)), axle_z=axle_z,
         wheel_top=wheel_top, clip=clip, carrier_width=bogie.width, frame_bottom=frame_bottom,
-        frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing), 3), rib=rib, middle=2 * pad, spine=SPINE,
+        frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing, least_thickness(context)), 3), rib=rib,
+        middle=2 * pad, spine=SPINE,
         bolsters=bolsters, blocks=tuple((x - half, x + half, half) for x in (-spacing / 2, spacing / 2)),
         blind=tuple((bolster.x - room.reach, bolster.x + room.reach) for bolster in bolsters),
         seat_distance=max(room.clear_of(coupling.guard_outer, SEAT_ROOM),
@@ -212,8 +213,15 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
 def _bolster(context: Context, bogie: BogiePlan, pad: float, spigot: float, x: float) -> PivotPlan:
     """Resolve the pad that rests on the bogie and the spigot that the bogie turns on."""
     axle_z, core = context.wheelset.tread_radius, hole(context.screw.core, "core", context.printer)
-    return PivotPlan(x, pad, axle_z + bogie.top, spigot, spigot_bottom=axle_z + bogie.under - RUN, core=core,
-                     core_depth=bogie.plate + RUN + PAD + THREAD_GRIP)
+    run = _run(context.printer)
+    screw = pivot_screw(context.screw, bogie.plate + run)
+    return PivotPlan(x, pad, axle_z + bogie.top, spigot, spigot_bottom=axle_z + bogie.under - run, core=core,
+                     mouth=relief(context.screw, context.printer), core_depth=screw.core_depth, play=run,
+                     screw=screw.length)
+
+
+def _run(printer: Printer) -> float:
+    return max(RUN, printer.layer)
 
 
 def _swing_room(wheels: Wheelset, bogie: BogiePlan, swing: float) -> SwingRoom:

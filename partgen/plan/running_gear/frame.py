@@ -9,8 +9,8 @@ from msgspec import Struct
 from partgen.plan.body.sensor_holder import COLLAR, Window
 from partgen.plan.context import Context
 from partgen.plan.coupling import CouplingPlan, SeatPlan, seat_plan
-from partgen.plan.fits import hole
-from partgen.plan.hardware import Screw
+from partgen.plan.fastening import body_screw, head_inset
+from partgen.plan.fits import hole, relief
 from partgen.plan.item import PartPlan
 from partgen.plan.outline import Span
 from partgen.plan.pivot import PivotPlan
@@ -27,7 +27,6 @@ LAP = 0.4               # of screw bosses into the bars beside them
 LONGEST_BAY = 32.0      # between two ribs
 LEAST_BAY = 5.0         # anything smaller stays solid
 POCKET_CORNER = 2.5
-CORE_DEPTH = 7.0
 PANEL = 0.6             # depth of the panel sunk into a sole bar's outside
 PANEL_EDGE = 1.8        # sole bar above and below it
 PANEL_END = 6.0
@@ -64,7 +63,8 @@ class FramePlan(PartPlan, frozen=True):
     seats: tuple[SeatPlan, SeatPlan]             # front, rear; the rear one is turned about z
     screws: tuple[tuple[float, float], ...]      # body screws
     core: float
-    core_depth: float                            # from the top
+    mouth: tuple[float, float]                   # width and depth of the cone at each core's mouth
+    screw: int                                   # their length
     boss: float                                  # diameter of the boss round each core
     pockets: tuple[Pocket, ...]
     panel: float                                 # depth of the panels in the sole bars' outside
@@ -74,6 +74,11 @@ class FramePlan(PartPlan, frozen=True):
     def thickness(self) -> float:
         """Height of spine and sole bars [mm]."""
         return self.top - self.bottom
+
+    @property
+    def core_depth(self) -> float:
+        """Depth [mm] of the body screws' cores, which go right through."""
+        return self.thickness
 
     @property
     def pivots(self) -> tuple[PivotPlan, ...]:
@@ -137,14 +142,16 @@ def _collar(window: Window, pockets: Sequence[Pocket]) -> tuple[float, ...]:
     return tuple(box)
 
 
-def narrowest(gear: RunningGear, screw: Screw) -> float:
+def narrowest(context: Context, gear: RunningGear) -> float:
     """Return the narrowest frame [mm] with room for its middle, body screws and sole bars side by side."""
-    return gear.middle + 2 * (_boss(gear, screw.core) + SOLE_BAR)
+    core = context.screw.core
+    return gear.middle + 2 * (screw_inset(context, gear, core) + _boss(gear, core) / 2 + LAP)
 
 
-def screw_inset(gear: RunningGear, core: float) -> float:
-    """Return how far [mm] the middle of a body screw, its core `core` [mm] wide, stands in from end and side."""
-    return SOLE_BAR + _boss(gear, core) / 2 - LAP
+def screw_inset(context: Context, gear: RunningGear, core: float) -> float:
+    """Return how far [mm] the middle of a body screw, its core `core` [mm] wide, stands in from end and side: its
+    boss by the sole bars, its head clear of the border of a cradle that lies on the floor."""
+    return max(SOLE_BAR + _boss(gear, core) / 2 - LAP, head_inset(context) - INSET)
 
 
 def _boss(gear: RunningGear, core: float) -> float:
@@ -156,7 +163,7 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
     """Resolve the frame under a body of length and width `body` [mm], with `windows` for track sensors."""
     length, width = (side - 2 * INSET for side in body)
     core, pivot = hole(context.screw.core, "core", context.printer), body[0] / 2 - coupling.inset
-    boss, inset = _boss(gear, core), screw_inset(gear, core)
+    boss, inset = _boss(gear, core), screw_inset(context, gear, core)
     screw_x, screw_y = length / 2 - inset, width / 2 - inset
     front, rear = (seat_plan(context, coupling, x) for x in (pivot, -pivot))
     return FramePlan(
@@ -164,8 +171,9 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
         plate=max(PLATE, gear.rib), corner=CORNER, slide=gear.slide,
         bolsters=gear.bolsters, seats=(front, rear),
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
-        core_depth=min(CORE_DEPTH, gear.frame_thickness - gear.rib), boss=boss,
-        pockets=tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), front, boss - LAP)),
+        mouth=relief(context.screw, context.printer),        screw=body_screw(context).length, boss=boss,
+        pockets=tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), front,
+                               inset + boss / 2 - SOLE_BAR)),
         panel=min(PANEL, SOLE_BAR - gear.rib), windows=windows)
 
 

@@ -2,7 +2,9 @@
 
 from msgspec import Struct
 
-from partgen.plan.context import Shortfall
+from partgen.plan.context import Context, Shortfall
+from partgen.plan.fastening import body_screw
+from partgen.plan.hardware import SPARE
 from partgen.plan.item import Item
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.axle_clip import AxleClip
@@ -39,3 +41,8 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     least_seat_distance: float  # under which gear and seat stand in each other's place
     wanting: tuple[Shortfall, ...]      # what cannot be whatever the body is
     items: tuple[Item, ...]
+
+
+def least_thickness(context: Context) -> float:
+    """Return how thick [mm] a frame must be for the body's screws to end within it; their cores go right through."""
+    return body_screw(context).reach + SPARE

@@ -3,9 +3,10 @@
 from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import slot
+from partgen.plan.hardware import FILLED, sold
 from partgen.plan.item import Item, Place
 from partgen.plan.running_gear.axle_clip import CHEEK_GAP, REACH, clip_plan, least_web, short_stem
-from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear
+from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear, least_thickness
 from partgen.plan.running_gear.holder import (
     CLEAR,
     SLOT_BRIDGE,
@@ -30,6 +31,7 @@ class TwoAxleGear(RunningGear, frozen=True, kw_only=True):
     holder: HolderPlan
     bar: BarPlan
     bar_z: float            # of the clamp bars' lower faces
+    bolt: int               # length of the screws from below into the clamp bars' nuts
     slide: SlidePlan
 
 
@@ -48,12 +50,15 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
     slide = _slide(context.wagon.wheelbase, travel, holder, bar, slot_width)
     rib, half = max(RIB, printer.thinnest_wall), context.wagon.wheelbase / 2
     nearest = _beyond_axle(context, coupling, holder, bar) + AXLE_ROOM + coupling.guard_outer
-    bar_z = frame_bottom + NECK_HEIGHT + 0.5 * (bar.foot - slide.neck_width) + 0.15
+    bar_low = NECK_HEIGHT + 0.5 * (bar.foot - slide.neck_width) + 0.15
+    bar_z = frame_bottom + bar_low
+    bolt = sold(plate + bar_low + bar.height - bar.nut_depth + FILLED * context.screw.nut_height)
     return TwoAxleGear(
         carriers="axle holders", base_name="wheelbase", base=context.wagon.wheelbase, travel=travel,
         axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=clip,
         carrier_width=holder.width, frame_bottom=frame_bottom,
-        frame_thickness=round(NECK_HEIGHT + slide.shoulder + bar.height - bar.flank + SLOT_ROOM, 3),
+        frame_thickness=round(max(NECK_HEIGHT + slide.shoulder + bar.height - bar.flank + SLOT_ROOM, bolt - plate,
+                                  least_thickness(context)), 3),
         rib=rib, middle=slot_width, spine=spine, slide=slide,
         blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=(*slide.slots, *slide.grooves),
         seat_distance=nearest + travel, least_seat_distance=nearest, wanting=short(
@@ -61,7 +66,7 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
             Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder")),
         items=(Item("axle-holder", "axle-holder", holder, tuple(Place(x, 0.0, axle_z) for x in (half, -half))),
                Item("clamp-bar", "clamp-bar", bar, tuple(Place(x, 0.0, bar_z) for x in (half, -half)))),
-        holder=holder, bar=bar, bar_z=bar_z)
+        holder=holder, bar=bar, bar_z=bar_z, bolt=bolt)
 
 
 def _slide(wheelbase: float, travel: float, holder: HolderPlan, bar: BarPlan, slot_width: float) -> SlidePlan:
