@@ -12,8 +12,9 @@ from features import before, is_missed, is_there, on_wall, without
 from partgen.plan.body import fittings as fit
 from partgen.plan.body.fittings import EYE
 from partgen.plan.body.lid import DRIP
-from partgen.plan.body.shell import FENCE_HEIGHT, RIM
+from partgen.plan.body.shell import FENCE_HEIGHT
 from partgen.plan.body.typeface import letters as typeface
+from partgen.plan.fastening import RIM
 
 pytestmark = pytest.mark.slow
 

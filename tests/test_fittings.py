@@ -107,17 +107,19 @@ def test_a_module_moved_into_a_wall_is_seen():
 
 @pytest.mark.slow
 def test_screws_bite_in_the_bosses_under_a_boards_holes():
-    """M2.5, thread 2.5 mm, goes through holes of 2.7 mm; half a millimetre of floor or more closes the core."""
+    """M2.5, thread 2.5 mm, goes through holes of 2.7 mm; its end stays in the floor, through which the core goes."""
     plan, body = wagon("all"), part("all", "body")
     board = next(p for p in plan.layout.placed if p.name == "board")
     for at in ((21, 11), (21, -11), (-21, 11), (-21, -11)):
         x, y, _ = board.turn.point((*at, 0))
         for diameter, bitten in ((2.1, False), (2.5, True)):
-            thread = cylinder(diameter / 2, 3.5, sections=48).apply_translation(
-                (board.x + x, board.y + y, plan.floor_z + 3.0 - 1.75))
+            thread = cylinder(diameter / 2, 5.75, sections=48).apply_translation(
+                (board.x + x, board.y + y, plan.floor_z + board.z - 6.4 + 5.75 / 2))
             assert (overlap(thread, body) > 1.0) is bitten
-        under = cylinder(1.0, 0.5).apply_translation((board.x + x, board.y + y, plan.body.bottom + 0.25))
-        assert overlap(under, body) == pytest.approx(under.volume, rel=0.02)
+        assert plan.floor_z + board.z - 6.4 > plan.body.bottom + 0.4
+        collar = cylinder(2.5, 5.0).difference(cylinder(1.25, 6.0)).apply_translation(
+            (board.x + x, board.y + y, plan.floor_z + board.z - 3.4))
+        assert overlap(collar, body) == pytest.approx(collar.volume, rel=0.02)      # 2 d of plastic round the thread
 
 
 @pytest.mark.slow

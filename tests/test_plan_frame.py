@@ -304,7 +304,7 @@ def test_grooves_lie_in_step_with_the_axles():
 
 
 @pytest.mark.parametrize("screw, printer, spigot", [
-    ("M3", {}, 6.0), ("M2.5", {}, 5.0), ("M2", {}, 4.0), ("M3", {"line_width": 0.9, "nozzle": 0.6}, 2.653 + 3.6)])
+    ("M3", {}, 6.0), ("M2.5", {}, 5.0), ("M2", {}, 4.0), ("M3", {"line_width": 0.9, "nozzle": 0.6}, 2.653 + 3.7)])
 def test_spigots_are_as_thick_as_screws_in_plastic_ask_inside_their_washer(screw, printer, spigot):
     """Outside 2 d (SEEN-2: rules for screws in plastic) or two lines round the core; large washers of 9, 8 and 6 mm
     (MEM: ISO 7093-1) lap the bore that turns there, 0.25 mm wider than the spigot and bevelled by 0.5 mm."""

@@ -28,7 +28,7 @@ from partgen.paper.bill import bill
 from partgen.paper.cautions import cautions
 from partgen.plan.body.lid import DRIP
 from partgen.plan.body.lid_clip import BLOCK, WINDOW
-from partgen.plan.body.shell import RIM
+from partgen.plan.fastening import RIM
 from partgen.plan.train import resolve
 from partgen.printing.posed import Posed
 from partgen.solids.built import lay

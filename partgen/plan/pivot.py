@@ -13,6 +13,7 @@ from partgen.plan.fits import hole, taken
 from partgen.plan.hardware import ROUND, Driven, Screw
 
 PLAY = 0.6              # up and down, of what turns on the spigot
+FACETS = 0.05           # what a mesh's chords take off a wall between two circles
 WASHER_LAP = 0.4        # of the washer over the edge of what turns on the spigot
 PAST_ROOT = 0.5         # of its diameter that the screw reaches past the spigot's root: it carries what pulls aside
 WASHER = {"M2": (6.0, 0.5), "M2.5": (8.0, 0.8), "M3": (9.0, 0.8)}
@@ -65,4 +66,4 @@ def spigot_diameter(screw: Screw, printer: Printer) -> float:
     """Return the spigot's diameter [mm]: plastic enough round the core, yet the washer laps what turns on it."""
     widest = taken(WASHER[screw.name][0] - 2 * WASHER_LAP, "running", printer)
     core = hole(screw.core, "core", printer)
-    return min(max(ROUND * screw.thread, core + 2 * printer.thinnest_wall), widest)
+    return min(max(ROUND * screw.thread, core + 2 * (printer.thinnest_wall + FACETS)), widest)
