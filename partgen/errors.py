@@ -5,6 +5,7 @@ PartgenError                     anything a user can cause
 │   └── FormError     exit 2    so it is with the form of a coupon
 ├── PresetError        exit 2    no preset is called that; names what is near
 ├── OutputError        exit 2    the output place cannot be written; what was there is untouched
+├── TooSoon            exit 2    no wagon is printed in the hours allowed; says after how many the first one is
 ├── MissingLibrary     exit 3    the system lacks a library that the CAD kernel needs; names the package
 └── KernelError        exit 3    the CAD kernel could not build a part; names part, feature and size
 """
@@ -56,6 +57,10 @@ class PresetError(PartgenError):
 
 class OutputError(PartgenError):
     """The output cannot be written where it was asked for."""
+
+
+class TooSoon(PartgenError):
+    """No wagon is printed in the hours that are left."""
 
 
 class MissingLibrary(PartgenError):

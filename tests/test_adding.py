@@ -253,7 +253,8 @@ def footsteps_everywhere(folder):
     assert (folder / "step" / "one.step").read_text().count("'footstep ") >= 2
     assert sum(one["holds"].get("footstep", 0) for one in manifest["files"] if one.get("plate")) == 2
     assert b"one/footstep 2" in (folder / "train.glb").read_bytes()
-    assert ["footstep", 2] in [[row["file"], row["count"]] for row in manifest["printing"]["print_order"]]
+    assert ["footstep", 2, "one"] in [[row[key] for key in ("file", "count", "for")]
+                                      for row in manifest["printing"]["print_order"]]
     assert ["tube of glue", 1] in [[line["what"], line["count"]] for line in manifest["bill_of_materials"]]
     titles = [step["title"] for step in manifest["assembly"]]
     assert titles.index("one: body onto the frame") < titles.index("one: footsteps") < titles.index("one: electronics")

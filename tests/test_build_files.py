@@ -16,6 +16,7 @@ from trimesh import creation
 from partgen.describe.printer_tables import Slicing
 from partgen.export import threemf
 from partgen.paper.order import PrintJob
+from partgen.paper.plates import Batch
 from partgen.plan.item import Item, Place
 from partgen.plan.train import resolve
 from partgen.printing.estimate import NOTHING
@@ -117,11 +118,12 @@ def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
     plan = SimpleNamespace(name="one", items=(item, beam))
     printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA", slicing=Slicing())
     train = SimpleNamespace(wagons=(plan,), printed=(plan,), title="t", description=SimpleNamespace(printer=printer))
-    made = workshop.Made(train, {("one", "frame"): mesh, ("one", "body"): creation.box((200, 20, 8))}, {}, {})
     files = {"frame": [(plan, item)], "body": [(plan, beam)]}
-    job = PrintJob(train, files, dict.fromkeys(files, NOTHING), NOTHING)
-    (record,), notes = workshop._plates(tmp_path, made, job)
-    assert record["path"] == "plates/dark-grey-1.stl" and record["holds"] == {"frame": 2}
+    batches = {"frame": Batch("frame", mesh, 1, "dark-grey"),
+               "body": Batch("body", creation.box((200, 20, 8)), 1, "wood")}
+    job = PrintJob(train, files, dict.fromkeys(files, NOTHING), batches, NOTHING)
+    (record,), notes = workshop._plates(tmp_path, job)
+    assert record["path"] == "plates/01-dark-grey.stl" and record["holds"] == {"frame": 2} and not record["rolls"]
     data = (tmp_path / record["path"]).read_bytes()
     assert stl_judged(data) == (24, pytest.approx(2 * 60 * 20 * 8, rel=1e-6))
     assert len(notes) == 2 and "body is on no plate" in notes[0] and "plain STL" in notes[1]

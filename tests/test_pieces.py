@@ -185,9 +185,10 @@ def lost_from_scene(folder, records, job, bought):
 
 
 def lost_from_order(folder, records, job, bought, monkeypatch):
-    rows = [row if row["file"] != "coupler" else row | {"count": row["count"] - 3} for row in job.order()]
+    rows, last = job.order(), NAMES[-1]
+    rows = [row | {"count": 1} if (row["file"], row["for"]) == ("coupler", last) else row for row in rows]
     monkeypatch.setattr(type(job), "order", lambda self: rows)
-    return "the print order", PartId(NAMES[-2], "coupler"), 1, 2        # the last has none left
+    return "the print order", PartId(last, "coupler"), 1, 2
 
 
 def lost_from_steps(folder, records, job, bought, monkeypatch):

@@ -161,7 +161,6 @@ def test_every_copy_stands_on_its_bed_and_filaments_do_not_mix():
         for name, many in plate.counts.items():
             total[name] = total.get(name, 0) + many
     assert total == {"a": 5, "b": 3, "c": 2}
-    assert len({plate.name for plate in laid}) == len(laid)
 
 
 def test_a_part_longer_than_the_bed_lies_aslant():
@@ -182,6 +181,14 @@ def test_a_part_too_long_for_the_diagonal_is_named():
     ("lid", "green"), ("coupler", "wood"), ("coupler-cover", "wood"), ("cradle", "wood")])
 def test_the_palette_falls_into_four_filaments(part, filament):
     assert filament_for(PARTS[part].colour) == filament
+
+
+def test_fewer_spools_take_what_is_nearest_among_them():
+    """Distances by hand: a lid's green is nearer to dark grey than to cream or wood, a body's cream nearest to wood."""
+    wanted = {1: ["dark-grey"] * 4, 2: ["dark-grey", "wood", "wood", "dark-grey"],
+              3: ["dark-grey", "wood", "cream", "dark-grey"], 4: ["dark-grey", "wood", "cream", "green"]}
+    for spools, filaments in wanted.items():
+        assert [filament_for(PARTS[part].colour, spools) for part in ("frame", "cradle", "body", "lid")] == filaments
 
 
 def test_a_filament_is_its_own():

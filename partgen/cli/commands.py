@@ -103,14 +103,16 @@ def ride(file: Path, as_json: bool) -> None:
 @OUT
 @click.option("--anyway", is_flag=True, help="Write the files although a check fails; they are marked.")
 @click.option("--pictures/--no-pictures", default=True, show_default=True, help="Render pictures of the train.")
+@click.option("--hours", type=click.FloatRange(min=0, min_open=True), metavar="HOURS",
+              help="Keep only the wagons that can be printed in so many hours.")
 @EVERY
 @JSON
-def build(file: Path, out: Path, anyway: bool, pictures: bool, every: bool, as_json: bool) -> None:
+def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | None, every: bool, as_json: bool) -> None:
     """Build every part, prove it, write files, pictures and a report."""
     from partgen import pipeline
     from partgen.cli import show
     with progress(as_json) as tell:
-        outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, progress=tell)
+        outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, hours=hours, progress=tell)
     _answer(outcome, every, as_json, show.built)
 
 

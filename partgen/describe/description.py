@@ -1,8 +1,8 @@
 """The whole description, and the rules that hold between its tables."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from math import ceil, floor, hypot, inf, sqrt
-from typing import TypedDict
+from typing import Self, TypedDict
 
 from partgen.describe.cargo_tables import Cup, Module
 from partgen.describe.field import SLACK, Clashes, Table, choice, listing, text
@@ -35,6 +35,12 @@ class Description(Table):
     module: dict[str, Module] = listing({}, "the pieces of electronics by name", "")
     cup: dict[str, Cup] = listing({}, "the cups by name", "")
     wagon: tuple[Wagon, ...] = listing(..., "the wagons, front to back", "", shortest=1, longest=60)
+
+    def with_only(self, wagons: Collection[str]) -> Self:
+        """Return the train with only those of its wagons, by name, in the order that they have."""
+        order = tuple(name for name in self.train.order if name in wagons)
+        return self.model_copy(update={"train": self.train.model_copy(update={"order": order}),
+                                       "wagon": tuple(wagon for wagon in self.wagon if wagon.name in wagons)})
 
 
 class Known(TypedDict, total=False):

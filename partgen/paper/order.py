@@ -1,26 +1,200 @@
-"""In which order to print for somebody short of time: first what most other parts wait for."""
+"""The order of work: what is printed when, plate by plate, so that the first wagon rolls as soon as it can.
 
-from itertools import accumulate
+First what tells whether printer and measurements are right; then wagon by wagon, each with all its small things, next
+always the one that is done soonest. So many wagons as can roll by any hour do.
+"""
+
+from collections.abc import Callable, Sequence
+from functools import cached_property
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
+from partgen.errors import TooSoon
+from partgen.finding import up
 from partgen.paper.filenames import User
-from partgen.parts import record_of
+from partgen.paper.plates import Batch, Plate, arrange, filament_for
+from partgen.parts import PARTS, record_of
+from partgen.plan.item import Item
+from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
 from partgen.printing.estimate import NOTHING, Estimate, assumptions, estimate
 from partgen.solids.built import Built
 
+COUPON_FOR, GAUGES_FOR = "all fits: measure it before anything else is printed", "the measurements: try them first"
+
 Files = dict[str, list[User]]
 """By file stem its (wagon plan, item) users."""
+Counts = tuple[tuple[str, int], ...]
+"""File stems with how many pieces of each."""
 
 
-def waiting(train: TrainPlan) -> dict[tuple[str, str], int]:
-    """Return by (wagon name, item name) how many other pieces of its wagon cannot be mounted before it is there."""
-    return {(plan.name, item.name): sum(other.count for other in plan.items if item.part in _before(other.part))
-            for plan in train.printed for item in plan.items}
+class Run(Struct, frozen=True):
+    """A plate in the order of work: its number from 1, the wagon that it is for, None for none; what it takes, and when
+    it is done [s]; `last` where that wagon then has all its parts and rolls."""
+
+    number: int
+    wagon: str | None
+    plate: Plate
+    takes: Estimate
+    done: float
+    last: bool
+
+    @property
+    def name(self) -> str:
+        """What its file is called: files in their order are plates in theirs."""
+        return f"{self.number:02d}-{self.plate.filament}"
+
+
+class PrintJob(Struct, frozen=True, eq=False, dict=True):
+    """A train's print: by file stem what one piece takes, and all of them as they are laid; the coupon's own."""
+
+    train: TrainPlan
+    files: Files
+    each: dict[str, Estimate]
+    batches: dict[str, Batch]
+    coupon: Estimate
+
+    @cached_property
+    def runs(self) -> tuple[Run, ...]:
+        """Every plate, in the order of work."""
+        return self.in_order(self._soonest_first())
+
+    @property
+    def rolls(self) -> dict[str, float]:
+        """By wagon when it has all its parts [s], in the order of work; one with a part too large for the bed never."""
+        return {run.wagon: run.done for run in self.runs if run.last and run.wagon is not None}
+
+    @property
+    def too_large(self) -> tuple[str, ...]:
+        """The files that lie on no plate, however turned."""
+        return tuple(stem for stem in self.files if not any(stem in run.plate.counts for run in self.runs))
+
+    def by(self, hours: float) -> "InTime":
+        """Return which wagons roll by that time. Raises TooSoon where none does."""
+        rolls = self.rolls
+        if any(done <= 3600 * hours for done in rolls.values()):
+            return InTime(hours, rolls)
+        first = min(rolls, key=rolls.__getitem__, default=None)
+        raise TooSoon(f"no wagon rolls within {hours:g} h: " + (
+            f"{first} is the first, after {up(rolls[first] / 3600)} h with coupon and gauges; allow that much"
+            if first else "each has a part that is larger than the bed"))
+
+    def pieces(self, stem: str) -> int:
+        """Return how many to print of a file."""
+        return sum(item.count for _, item in self.files[stem])
+
+    def in_order(self, wagons: Sequence[str]) -> tuple[Run, ...]:
+        """Return every plate where the wagons are printed in that order."""
+        lots = [(None, self._gauges), *((wagon, self._lot(wagon, wagons[:place]))
+                                        for place, wagon in enumerate(wagons))]
+        runs: list[Run] = []
+        done = self.coupon.time + self._heating
+        for wagon, counts in lots:
+            plates, left = self._laid(counts)
+            for place, plate in enumerate(plates, 1):
+                done += self._time(plate)
+                runs.append(Run(len(runs) + 1, wagon, plate, self._takes(plate), done,
+                                place == len(plates) and not left))
+        return tuple(runs)
+
+    def _soonest_first(self) -> list[str]:
+        order: list[str] = []
+        while left := [plan.name for plan in self.train.wagons if plan.name not in order]:
+            order.append(min(left, key=lambda wagon: sum(map(self._time, self._laid(self._lot(wagon, order))[0]))))
+        return order
+
+    @property
+    def _gauges(self) -> Counts:
+        return self._counts(lambda plan, item: isinstance(plan, Trackside) and not item.serves)
+
+    def _lot(self, wagon: str, before: Sequence[str]) -> Counts:
+        """Return the pieces of a wagon, and what serves it beside the track but none of those `before`."""
+        return self._counts(lambda plan, item: plan.name == wagon if not isinstance(plan, Trackside) else
+                            wagon in item.serves and not set(before) & set(item.serves))
+
+    def _counts(self, wanted: Callable[[WagonPlan | Trackside, Item], bool]) -> Counts:
+        counts = ((stem, sum(item.count for plan, item in users if wanted(plan, item)))
+                  for stem, users in self.files.items())
+        return tuple((stem, count) for stem, count in counts if count)
+
+    @cached_property
+    def _known(self) -> dict[Counts, tuple[tuple[Plate, ...], tuple[str, ...]]]:
+        return {}
+
+    def _laid(self, counts: Counts) -> tuple[tuple[Plate, ...], tuple[str, ...]]:
+        """Return the plates of a lot and the names of what lies on none: what others need lies on the first ones."""
+        if counts not in self._known:
+            printer = self.train.description.printer
+            lot = [replace(self.batches[stem], count=count) for stem, count in counts]
+            plates, left = arrange(lot, (printer.bed_x, printer.bed_y))
+            self._known[counts] = tuple(sorted(plates, key=lambda plate: min(map(self._depth, plate.counts)))), left
+        return self._known[counts]
+
+    def _depth(self, stem: str) -> int:
+        """Return how many kinds of part must be there before it; what lies beside the track comes last."""
+        plan, item = self.files[stem][0]
+        return len(PARTS) if isinstance(plan, Trackside) else len(_before(item.part))
+
+    def _takes(self, plate: Plate) -> Estimate:
+        return sum((self.each[stem] * count for stem, count in plate.counts.items()), NOTHING)
+
+    def _time(self, plate: Plate) -> float:
+        return self._takes(plate).time + self._heating
+
+    @property
+    def _heating(self) -> float:
+        return self.train.description.printer.slicing.heating
+
+    def order(self) -> list[dict[str, Any]]:
+        """Return the order to print as data: file, pieces, plate, time when it is done [s], and what for."""
+        rows = [{"file": "coupon", "count": 1, "plate": None, "for": COUPON_FOR,
+                 "done_after_s": round(self.coupon.time + self._heating)}]
+        return rows + [{"file": stem, "count": run.plate.counts[stem], "plate": run.number,
+                        "for": run.wagon or GAUGES_FOR, "done_after_s": round(run.done)}
+                       for run in self.runs for stem in sorted(run.plate.counts, key=self._depth)]
+
+    def of_run(self, run: Run) -> dict[str, Any]:
+        """Return a plate's place in the order and what it takes as data, the time with heating up."""
+        return {"plate": run.number, "for": run.wagon or GAUGES_FOR, "rolls": run.last and run.wagon is not None,
+                "done_after_s": round(run.done), **run.takes.record(), "print_time_s": round(self._time(run.plate))}
+
+    def record(self) -> dict[str, Any]:
+        """Return the whole as data; times of plates with heating up."""
+        whole = sum((run.takes for run in self.runs), NOTHING).record()
+        return {"assumptions": assumptions(self.train.description.printer), "coupon": self.coupon.record(),
+                "all_plates": whole | {"print_time_s": round(sum(self._time(run.plate) for run in self.runs))},
+                "rolls": [{"wagon": wagon, "after_s": round(done)} for wagon, done in self.rolls.items()],
+                "print_order": self.order()}
+
+
+class InTime(Struct, frozen=True):
+    """What rolls within so many `hours`, and what is left out for want of them; `rolls` by wagon when it would [s]."""
+
+    hours: float
+    rolls: dict[str, float]
+
+    def __str__(self) -> str:
+        late = ", ".join(f"{wagon} (would roll after {up(done / 3600)} h)" for wagon, done in self._late)
+        return f"built for {self.hours:g} h of printing; left out: {late or 'nothing'}"
+
+    @property
+    def wagons(self) -> tuple[str, ...]:
+        """The wagons that roll by then."""
+        return tuple(wagon for wagon, done in self.rolls.items() if done <= 3600 * self.hours)
+
+    @property
+    def _late(self) -> list[tuple[str, float]]:
+        return [(wagon, done) for wagon, done in self.rolls.items() if wagon not in self.wagons]
+
+    def record(self) -> dict[str, Any]:
+        """Return it as data."""
+        return {"within_h": self.hours, "left_out": [{"wagon": wagon, "would_roll_after_s": round(done)}
+                                                     for wagon, done in self._late]}
 
 
 def _before(part: str) -> set[str]:
@@ -29,67 +203,11 @@ def _before(part: str) -> set[str]:
     return {*direct, *(earlier for one in direct for earlier in _before(one))}
 
 
-def print_order(train: TrainPlan, files: Files, seconds: dict[str, float]) -> list[tuple[str, int, int]]:
-    """Return (file stem, pieces, how many pieces wait for them) in the order to print.
-
-    What more pieces wait for comes first, but never before what it needs itself; among equals the quicker one.
-
-    Args:
-        train: the resolved train.
-        files: by file stem its (wagon plan, item) users, as all that are alike share one file.
-        seconds: by file stem how long all its pieces take [s].
-    """
-    queue = waiting(train)
-    waits = {stem: sum(queue[plan.name, item.name] for plan, item in users) for stem, users in files.items()}
-    depth = {stem: len(_before(users[0][1].part)) for stem, users in files.items()}
-    order = sorted(files, key=lambda stem: (-waits[stem], depth[stem], seconds[stem], stem))
-    return [(stem, sum(item.count for _, item in files[stem]), waits[stem]) for stem in order]
-
-
-class PrintJob(Struct, frozen=True):
-    """A train's print: by file stem what one piece takes and how many there are; the coupon's own."""
-
-    train: TrainPlan
-    files: Files
-    each: dict[str, Estimate]
-    coupon: Estimate
-
-    @property
-    def total(self) -> Estimate:
-        """What all parts take, the coupon left out."""
-        return sum((self.each[stem] * self.pieces(stem) for stem in self.files), NOTHING)
-
-    def pieces(self, stem: str) -> int:
-        """Return how many to print of a file."""
-        return sum(item.count for _, item in self.files[stem])
-
-    def of_plate(self, counts: dict[str, int]) -> dict[str, float]:
-        """Return a plate's estimate as data, the time with heating up; `counts` by file stem."""
-        whole = sum((self.each[stem] * count for stem, count in counts.items()), NOTHING).record()
-        return whole | {"print_time_s": whole["print_time_s"] + round(self.train.description.printer.slicing.heating)}
-
-    def order(self) -> list[dict[str, Any]]:
-        """Return the order to print as data: file, pieces, time [s], time when they are done [s], and why there."""
-        seconds = {stem: self.each[stem].time * self.pieces(stem) for stem in self.files}
-        rows = [("coupon", 1, self.coupon.time, "every fit hangs on what it tells")]
-        rows += [(stem, count, seconds[stem], _why(waits))
-                 for stem, count, waits in print_order(self.train, self.files, seconds)]
-        done = accumulate(time for _, _, time, _ in rows)
-        return [{"file": stem, "count": count, "print_time_s": round(time), "done_after_s": round(after), "why": why}
-                for (stem, count, time, why), after in zip(rows, done, strict=True)]
-
-    def record(self) -> dict[str, Any]:
-        """Return the whole as data."""
-        return {"assumptions": assumptions(self.train.description.printer), "all_parts": self.total.record(),
-                "coupon": self.coupon.record(), "print_order": self.order()}
-
-
-def _why(waits: int) -> str:
-    return f"{waits} pieces wait for it" if waits > 1 else "1 piece waits for it" if waits else "nothing waits"
-
-
 def print_job(built: Built, files: Files) -> PrintJob:
-    """Estimate every file of a built train; `files` by stem its (wagon plan, item) users."""
+    """Estimate every file of a built train and lay it on plates; `files` by stem its (wagon plan, item) users."""
     printer, coupon = built.train.description.printer, coupon_mesh(resolve(built.train.description))
-    each = {stem: estimate(built.laid(*users[0]), printer) for stem, users in files.items()}
-    return PrintJob(built.train, files, each, estimate(coupon, printer))
+    laid = {stem: built.laid(*users[0]) for stem, users in files.items()}
+    batches = {stem: Batch(stem, mesh, 1, filament_for(record_of(files[stem][0][1].part).colour, printer.spools))
+               for stem, mesh in laid.items()}
+    return PrintJob(built.train, files, {stem: estimate(mesh, printer) for stem, mesh in laid.items()}, batches,
+                    estimate(coupon, printer))

@@ -22,7 +22,8 @@ FILAMENTS: dict[str, Colour] = {
     "cream": (0.93, 0.87, 0.75),
     "green": (0.15, 0.36, 0.29),
 }
-"""The few colours to have at hand, as sRGB shares, in the order of printing: what runs on rails is first."""
+"""The few colours to have at hand, as sRGB shares, in the order of printing: what runs on rails is first. Who has fewer
+spools does without the last ones."""
 
 
 class Batch(Struct, frozen=True, eq=False):
@@ -36,9 +37,8 @@ class Batch(Struct, frozen=True, eq=False):
 
 class Plate(Struct, frozen=True):
     """One bed's worth: batches, each standing at z = 0 with its low corner in the origin, and for each its
-    copies' 4x4 matrices [mm] on the bed. `of_filament` beds are used for this filament, `at_least` needed."""
+    copies' 4x4 matrices [mm] on the bed. `of_filament` beds of this filament are laid together, `at_least` needed."""
 
-    name: str
     filament: str
     stands: tuple[tuple[Batch, tuple[np.ndarray, ...]], ...]
     of_filament: int
@@ -61,9 +61,10 @@ class Plate(Struct, frozen=True):
         return Trimesh(vertices, faces, process=False)
 
 
-def filament_for(colour: Colour) -> str:
-    """Return the filament whose colour is nearest to a part's; both as sRGB shares."""
-    return min(FILAMENTS, key=lambda name: sum((a - b) ** 2 for a, b in zip(FILAMENTS[name], colour, strict=True)))
+def filament_for(colour: Colour, spools: int = len(FILAMENTS)) -> str:
+    """Return the filament of the first `spools` whose colour is nearest to a part's; both as sRGB shares."""
+    return min(list(FILAMENTS)[:spools],
+               key=lambda name: sum((a - b) ** 2 for a, b in zip(FILAMENTS[name], colour, strict=True)))
 
 
 def arrange(batches: Sequence[Batch], bed: tuple[float, float],
@@ -92,7 +93,7 @@ def _of_one(filament: str, batches: Sequence[Batch], bed: tuple[float, float], g
         here = [(batch, spot) for batch, spot in zip(copies, nesting.laid, strict=True) if spot.plate == number]
         stands = tuple((batch, tuple(_matrix(spot, batch.mesh.extents[1]) for _, spot in alike))
                        for batch, alike in groupby(here, key=lambda copy: copy[0]))
-        yield Plate(f"{filament}-{number + 1}", filament, stands, nesting.plates, nesting.at_least)
+        yield Plate(filament, stands, nesting.plates, nesting.at_least)
 
 
 def _cornered(batch: Batch, bed: tuple[float, float]) -> Batch:

@@ -11,6 +11,7 @@ from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.checks import on_plan
 from partgen.describe.description import Description
@@ -26,7 +27,9 @@ from partgen.plan.train import TrainPlan
 
 if TYPE_CHECKING:
     from partgen.dynamics.ride import RidePlan
+    from partgen.paper.order import InTime
     from partgen.pipeline.papers import Papers
+    from partgen.pipeline.workshop import Shaped
     from partgen.printing.calibration import Calibration
     from partgen.remedies.tune import Tightest, Tuning
 
@@ -39,7 +42,8 @@ def silent(what: str, share: float) -> None:
 
 
 class Outcome(Struct, frozen=True):
-    """What a command found and wrote: `folder` is None when nothing was exported."""
+    """What a command found and wrote: `folder` is None when nothing was exported. With a `cut` the train is what rolls
+    by then of a longer one."""
 
     description: Description
     train: TrainPlan
@@ -47,6 +51,7 @@ class Outcome(Struct, frozen=True):
     folder: Path | None = None
     files: tuple[dict[str, Any], ...] = ()
     warnings: tuple[str, ...] = ()
+    cut: "InTime | None" = None
 
     @property
     def failed(self) -> bool:
@@ -134,13 +139,14 @@ def calibrate(path: Path, measured: Path, out: Path) -> "tuple[Calibration, Path
     return found, target
 
 
-def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
+def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True, hours: float | None = None,
           progress: Progress = silent) -> Outcome:
     """Build, check and export the train described at `path` into a folder of its own under `out`.
 
     Any failing check stops the export; with `anyway` the files are written and manifest and report say
-    so. A wagon that the plan refuses is never drawn, so it stops the build in either case. Raises
-    DescriptionError, OutputError, KernelError or MissingLibrary; nothing is then written.
+    so. A wagon that the plan refuses is never drawn, so it stops the build in either case. With `hours`
+    only the wagons are kept that can be printed in that time, and the rest is left out. Raises
+    DescriptionError, OutputError, TooSoon, KernelError or MissingLibrary; nothing is then written.
     """
     checked = check(path)
     refused = any(plan.wanting for plan in checked.train.wagons)
@@ -148,20 +154,26 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
         return checked
     ensure_room(out)
     from partgen.pipeline.papers import drawing
+    done: Shaped = {}
+    if hours is not None:
+        workshop = _workshop()
+        checked = workshop.in_time(checked, hours, done, progress)
     with drawing(checked.train, plans=pictures) as papers:
-        return _built(checked, out, anyway, pictures, papers, progress)
+        return _built(checked, out, anyway, pictures, done, papers, progress)
 
 
-def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, papers: "Papers", progress: Progress) -> Outcome:
-    """Shape, prove and write what `build` was asked for; `papers` gives what is drawn without solids meanwhile."""
+def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, done: "Shaped", papers: "Papers",
+           progress: Progress) -> Outcome:
+    """Shape what is not `done` yet, prove and write what `build` was asked for; `papers` gives what is drawn without
+    solids meanwhile."""
     workshop = _workshop()
     from partgen.checks import on_solids
     from partgen.report.album import sitting
-    built, warnings = workshop.make(checked.train, progress)
+    built, warnings = workshop.make(checked.train, done, progress)
     # The pictures are drawn by a process of their own while the checks run and the files are written.
     with sitting(built) if pictures else nullcontext() as album:
         findings = (*on_plan.run(checked.train, leave_out=on_solids.REPLACED), *on_solids.run(built))
-        found = Outcome(checked.description, checked.train, findings, warnings=warnings)
+        found = replace(checked, findings=findings, warnings=(*checked.warnings, *warnings))
         if found.failed and not anyway:
             return found
         return workshop.write(built, found, out, anyway, papers, album, progress)

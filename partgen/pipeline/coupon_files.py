@@ -16,7 +16,7 @@ from partgen.export.thumbnail import thumbnail
 from partgen.files import put
 from partgen.finding import Finding, judge
 from partgen.identity import CouponId, title_stem
-from partgen.paper.plates import FILAMENTS, Batch, arrange
+from partgen.paper.plates import FILAMENTS, Batch, arrange, filament_for
 from partgen.pipeline import Progress
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
@@ -25,7 +25,7 @@ from partgen.report.pictures import render
 from partgen.report.scene import Prop, Scene
 from partgen.solids.built import on_bed
 
-FILAMENT = "cream"
+COLOUR = FILAMENTS["cream"]
 VIEW = (-0.05, -0.62, 1.2)
 SIZE = (1280, 1000)
 
@@ -54,7 +54,7 @@ def write(description: Description, mesh: Trimesh, out: Path, file: str,
         put(folder / "coupon.3mf", _plate(description, mesh))
     notes = [*([] if plated else [threemf.WITHOUT]), *_form(description, folder / "measured.toml", file)]
     progress("taking its picture", 0.7)
-    scene = Scene((Prop.of("coupon", mesh, FILAMENTS[FILAMENT]),), VIEW, SIZE, ground=0.0)
+    scene = Scene((Prop.of("coupon", mesh, COLOUR),), VIEW, SIZE, ground=0.0)
     untaken = render(scene, folder / "coupon.png")
     notes += [untaken] if untaken else []
     names = ["coupon.stl", *(["coupon.3mf"] if plated else []), "measured.toml", *([] if untaken else ["coupon.png"])]
@@ -64,10 +64,10 @@ def write(description: Description, mesh: Trimesh, out: Path, file: str,
 
 def _plate(description: Description, mesh: Trimesh) -> bytes:
     printer, title = description.printer, f"{description.title}: coupon"
-    bed = printer.bed_x, printer.bed_y
-    (plate,), _ = arrange([Batch("coupon", mesh, 1, FILAMENT)], bed)
+    bed, filament = (printer.bed_x, printer.bed_y), filament_for(COLOUR, printer.spools)
+    (plate,), _ = arrange([Batch("coupon", mesh, 1, filament)], bed)
     about = "Print it as every part, measure it, and fill in measured.toml"
-    return threemf.plate_3mf(plate, title, about, printer.material, thumbnail(plate.copies(), bed, FILAMENTS[FILAMENT]))
+    return threemf.plate_3mf(plate, title, about, printer.material, thumbnail(plate.copies(), bed, FILAMENTS[filament]))
 
 
 def _form(description: Description, path: Path, file: str) -> list[str]:

@@ -27,7 +27,8 @@ def tallies(folder: Path, records: Iterable[dict], job: PrintJob, bought: Iterab
               "STEP files of single parts": {stem: job.pieces(stem) for stem in job.files
                                              if f"step/parts/{stem}.step" in there},
               "plates": sum((Counter(record["holds"]) for record in there.values() if record.get("plate")), Counter()),
-              "print order": {row["file"]: row["count"] for row in job.order() if row["file"] in job.files}}
+              "print order": sum((Counter({row["file"]: row["count"]}) for row in job.order()
+                                  if row["file"] in job.files), Counter[str]())}
     everything = _planned((plan, item) for plan in train.printed for item in plan.items)
     users = {stem: [(plan.part_id(item.name), item.count) for plan, item in both] for stem, both in job.files.items()}
     for place, counts in listed.items():

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
+from trimesh import Trimesh
 
 from partgen import parts
 from partgen.checks.pieces import piece_count
@@ -22,22 +23,26 @@ from partgen.identity import title_stem
 from partgen.paper.assembly import steps
 from partgen.paper.bill import as_csv, bill
 from partgen.paper.filenames import User, part_files, wagon_stems
-from partgen.paper.order import PrintJob, print_job
-from partgen.paper.plates import FILAMENTS, GAP, Batch, Plate, arrange, filament_for
+from partgen.paper.order import GAUGES_FOR, PrintJob, Run, print_job
+from partgen.paper.plates import FILAMENTS, GAP
 from partgen.parts.shapes import PartWarning
 from partgen.pipeline import Outcome, Progress
 from partgen.pipeline.papers import Papers
 from partgen.pipeline.tally import tallies
 from partgen.plan.hardware import DENSITY
-from partgen.plan.train import TrainPlan
+from partgen.plan.train import TrainPlan, resolve
 from partgen.printing.pose import advise
 from partgen.report.album import Album
 from partgen.report.page import page
-from partgen.solids.built import Built, Made
+from partgen.solids.built import Made
 from partgen.solids.mesh import mesh_of
 
 SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE, RIDE_SHARE = 0.6, 0.68, 0.75, 0.93
 DECIMALS = 9            # of a vertex [mm]: the kernel's last digits differ from run to run, a file's may not
+
+
+Shaped = dict[tuple[str, Any], tuple[Trimesh, float, Any]]
+"""By kind of part and plan its mesh, the solid's volume [mm3] and the solid."""
 
 
 class Lost(Exception):
@@ -45,10 +50,22 @@ class Lost(Exception):
     thrown away."""
 
 
-def make(train: TrainPlan, progress: Progress) -> tuple[Made, tuple[str, ...]]:
-    """Build and mesh every part once, however many wagons use it; return them and the builders' warnings."""
-    wanted = dict.fromkeys((item.part, item.plan) for plan in train.printed for item in plan.items)
-    done = {}
+def in_time(found: Outcome, hours: float, done: Shaped, progress: Progress) -> Outcome:
+    """Return what was `found`, of the train that rolls within so many hours of printing; all parts are shaped for it
+    and go into `done`. Raises TooSoon where no wagon rolls by then."""
+    made, warnings = make(found.train, done, progress)
+    cut = print_job(made, part_files(found.train)).by(hours)
+    description = found.description.with_only(cut.wagons)
+    return replace(found, description=description, train=resolve(description), warnings=warnings, cut=cut)
+
+
+def make(train: TrainPlan, done: Shaped, progress: Progress) -> tuple[Made, tuple[str, ...]]:
+    """Build and mesh every part once, however many wagons use it; return them and the builders' warnings.
+
+    What is `done` already, by part and plan, is taken from there, and what is new goes there.
+    """
+    wanted = [one for one in dict.fromkeys((item.part, item.plan) for plan in train.printed for item in plan.items)
+              if one not in done]
     with python_warnings.catch_warnings(record=True) as caught:
         python_warnings.simplefilter("always", PartWarning)
         for number, (part, plan) in enumerate(wanted):
@@ -98,9 +115,11 @@ def _filled(fresh: Path, built: Made, found: Outcome, anyway: bool, papers: Pape
     records = [_part(fresh, built, job, *entry) for entry in job.files.items()]
     records += _assemblies(fresh, built, job)
     progress("filling plates", PLATES_SHARE)
-    on_plates, missing = _plates(fresh, built, job)
+    on_plates, missing = _plates(fresh, job)
     records += on_plates
     bought, advised, job_record = bill(train), list(advise(built)), job.record()
+    if found.cut:
+        job_record, missing = job_record | found.cut.record(), (str(found.cut), *missing)
     counted = tuple(piece_count(tallies(fresh, records, job, bought)))
     findings = (*found.findings, *counted)
     if worst(counted) == "fail" and not anyway:
@@ -143,34 +162,30 @@ def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[Record]:
     return [_file(folder, name, data) for name, data in files.items()]
 
 
-def _plates(folder: Path, built: Built, job: PrintJob) -> tuple[list[Record], tuple[str, ...]]:
-    """Lay every part of the train on plates and write them; return their records and what is missing."""
-    printer = built.train.description.printer
-    batches = [Batch(stem, built.laid(plan, item), job.pieces(stem), filament_for(parts.record_of(item.part).colour))
-               for stem, ((plan, item), *_) in job.files.items()]
-    plates, too_big = arrange(batches, (printer.bed_x, printer.bed_y))
-    notes = [f"{name} is on no plate: it is larger than the bed, however turned" for name in too_big]
+def _plates(folder: Path, job: PrintJob) -> tuple[list[Record], tuple[str, ...]]:
+    """Write every plate of the train in the order of work; return their records and what is missing."""
+    notes = [f"{name} is on no plate: it is larger than the bed, however turned" for name in job.too_large]
     if threemf.library() is None:
         notes.append(threemf.WITHOUT)
-    return [_plate(folder, job, *entry, len(plates)) for entry in enumerate(plates, 1)], tuple(notes)
+    return [_plate(folder, job, run) for run in job.runs], tuple(notes)
 
 
-def _plate(folder: Path, job: PrintJob, number: int, plate: Plate, of: int) -> Record:
+def _plate(folder: Path, job: PrintJob, run: Run) -> Record:
     """Write one plate, as 3MF where that can be, and return its record."""
-    train, printer = job.train, job.train.description.printer
+    train, printer, plate = job.train, job.train.description.printer, run.plate
     bed = printer.bed_x, printer.bed_y
     holds = ", ".join(f"{count} x {name}" for name, count in plate.counts.items())
     about = f"{holds}; {GAP:g} mm apart on a bed of {bed[0]:g} x {bed[1]:g} mm"
     if threemf.library() is None:
-        name, data = f"plates/{plate.name}.stl", stl_bytes(plate.joined(), plate.name)
+        name, data = f"plates/{run.name}.stl", stl_bytes(plate.joined(), run.name)
     else:
-        title = f"{train.description.title}: plate {number} of {of}, {printer.material} {plate.filament}"
+        title = (f"{train.description.title}: plate {run.number} of {len(job.runs)}, {printer.material} "
+                 f"{plate.filament}, for {run.wagon or GAUGES_FOR}")
         picture = thumbnail(plate.copies(), bed, FILAMENTS[plate.filament])
-        name = f"plates/{plate.name}.3mf"
+        name = f"plates/{run.name}.3mf"
         data = threemf.plate_3mf(plate, title, about, printer.material, picture)
-    return _file(folder, name, data, plate=number, filament=plate.filament, material=printer.material,
-                 holds=plate.counts, plates_of_filament=plate.of_filament, at_least=plate.at_least,
-                 **job.of_plate(plate.counts))
+    return _file(folder, name, data, filament=plate.filament, material=printer.material, holds=plate.counts,
+                 plates_of_filament=plate.of_filament, at_least=plate.at_least, **job.of_run(run))
 
 
 def _file(folder: Path, name: str, data: bytes, **about: Any) -> Record:

@@ -60,7 +60,8 @@ class Place(Struct, frozen=True):
 class Item(Struct, frozen=True):
     """One kind of printed part of a wagon: its plan and every place it stands in.
 
-    What is `loose` is printed too, but stands there only when it is wanted.
+    What is `loose` is printed too, but stands there only when it is wanted. What stands in no wagon may belong to those
+    that it `serves`, by name.
     """
 
     part: str
@@ -68,6 +69,7 @@ class Item(Struct, frozen=True):
     plan: PartPlan
     places: tuple[Place, ...]
     loose: bool = False
+    serves: tuple[str, ...] = ()
 
     @property
     def count(self) -> int:

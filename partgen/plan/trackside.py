@@ -124,10 +124,10 @@ def marker_plan(description: Description) -> MarkerPlan:
     return MarkerPlan(length, track.gauge - 2 * BESIDE_RAIL, height, min(FOIL, height / 2))
 
 
-def resolve(description: Description, sensors: bool) -> Trackside:
-    """Resolve what is printed for the track: a marker a stop where a wagon has a sensor, gauges where wished."""
-    marker, stops = marker_plan(description) if sensors else None, max(1, len(description.track.stop))
-    tiles = [Item("marker", "marker", marker, (Place(),) * stops)] if marker else []
+def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
+    """Resolve what is printed for the track: a marker a stop where wagons are `seeing` it, gauges where wished."""
+    marker, stops = marker_plan(description) if seeing else None, max(1, len(description.track.stop))
+    tiles = [Item("marker", "marker", marker, (Place(),) * stops, serves=seeing)] if marker else []
     return Trackside(items=(*tiles, *(_gauges(description) if description.train.gauges else ())), marker=marker)
 
 

@@ -47,4 +47,5 @@ def resolve(description: Description) -> TrainPlan:
     by_name = {wagon.name: wagon for wagon in description.wagon}
     order = description.train.order or tuple(by_name)
     plans = tuple(wagons.resolve(by_name[name], description) for name in order)
-    return TrainPlan(description, plans, tracksides.resolve(description, any(plan.hung for plan in plans)))
+    seeing = tuple(plan.name for plan in plans if plan.hung)
+    return TrainPlan(description, plans, tracksides.resolve(description, seeing))
