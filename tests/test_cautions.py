@@ -24,6 +24,11 @@ def test_what_is_not_there_is_not_warned_of():
     assert "Hot drinks" not in cold and "not food-safe" in cold["Cups and glass"]
 
 
+def test_printed_wheels_are_told_to_wear_only_where_they_run():
+    text = said(wheelset="printed = true")["Printed wheels"]
+    assert "out of round by more than 0.2 mm" in text and "once 0.3 mm are gone" in text
+
+
 def test_hot_drinks_are_named_with_fill_and_speed():
     text = said(wagon="cups = ['tea']", cup="hot = true", ride="[ride]\nspeed = 180")["Hot drinks"]
     # 60 mm high on a floor of 2.5 mm, 40 mm deep; 18 mm would be half a millimetre more room than there is, 17 too full

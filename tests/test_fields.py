@@ -107,6 +107,7 @@ Wheelset.back_to_back    -       3      128  mm       inside the gauges of Track
 Wheelset.width           -     0.8       25  mm       as thick as its flange and more
 Wheelset.axle_diameter   -     0.8       12  mm       a needle to a pencil and a half
 Wheelset.tube_diameter   4       1       16  mm       over an axle of 3 mm
+Wheelset.ring            none  0.5        4  mm       a thread of rubber to a hose
 Wheelset.mass            12    0.1      500  g        two wheels on a nail
 Module.length            -       2      400  mm       a switch to a long power bank
 Module.width             -       2      200  mm       the same
@@ -151,6 +152,7 @@ Coupler.layout         pair: single
 Ride.ramp              even: shaped
 Printer.material       PLA: PETG ABS ASA
 Wheelset.ends          plain: tube
+Wheelset.printed       no
 Module.mount           lip: bosses strap tape
 Module.carries         no
 Module.lies_on_top     no

@@ -51,6 +51,7 @@ MUST_FAIL = {
                     "wagon": "modules = ['box']\ncups = ['tea']\nlength = 65"},
     "snap-force": {"wheelset": "mass = 400"},
     "grip": {"module": "mount = 'bosses'\nholes = [[20, 10]]\nstandoff = 3.0", "wagon": "modules = ['box']"},
+    "press-fit": {"wheelset": "printed = true\naxle_diameter = 1.2"},
     "name-plate": {"wagon": "plate = 'THE LONG READING TABLES'\nlength = 110"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"},
 }
@@ -74,7 +75,7 @@ def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(che
     assert check in MUST_FAIL
     high = "\nheight = 44" if check == "warm-module" else ""
     sound = found(check, wagon=f"modules = ['box']\ncups = ['tea']\nplate = 'tea'{high}", track=PASSING_TRACK,
-                  module="warm = true")
+                  module="warm = true", wheelset="printed = true")
     assert sound and worst(sound) == "pass"
 
 

@@ -18,7 +18,7 @@ from partgen.plan.train import resolve
 
 ROOM = Path(parts.__file__).parent
 
-EVERYTHING = bare(wagon="""modules = ["box", "eye"]
+EVERYTHING = bare(wheelset="printed = true\nring = 1.2", wagon="""modules = ["box", "eye"]
 cups = ["tea"]
 length = 200
 inserts = ["slim"]
@@ -109,7 +109,7 @@ def test_a_wagon_taken_apart_reads_from_the_rails_upwards():
     order = ["sensor-holder", "coupler", "coupler-cover", "frame", "clamp-bar", "body", "lid-clip", "lid", "cradle",
              "insert"]
     assert sorted(order, key=lambda part: PARTS[part].apart) == order
-    assert PARTS["axle-holder"].apart == PARTS["bogie"].apart < PARTS[order[0]].apart
+    assert PARTS["wheel"].apart < PARTS["axle-holder"].apart == PARTS["bogie"].apart < PARTS[order[0]].apart
 
 
 def test_what_a_record_buys_is_on_the_bill(train):

@@ -9,6 +9,8 @@ from partgen.describe.wagon_tables import Wheelset
 from partgen.finding import Finding, judge, up
 from partgen.formulas.wheel import attack_angle as angle_of_attack
 from partgen.formulas.wheel import play, wheelbase_limit
+from partgen.plan.hardware import ONCE, PLASTICS
+from partgen.plan.running_gear.axle_clip import least_hold
 from partgen.plan.running_gear.bogie import BogieGear
 from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.train import TrainPlan
@@ -84,6 +86,17 @@ def _lowest(plan: WagonPlan) -> Iterator[tuple[float, str]]:
 CURES = {"sensor holder": "enlarge sensor_gap by {} mm",
          "flange": "lay rails {} mm higher, or choose wheels with flanges lower by as much"}
 OTHERWISE = "raise coupler.height or choose wheels {} mm larger in radius"
+
+
+def press_fit(train: TrainPlan) -> Iterator[Finding]:
+    """Hold the stretch of a printed wheel's bore round its rod against its plastic, and its grip there, once the
+    plastic has given way, against what must hold a wheelset."""
+    for plan, wheel in [(plan, plan.gear.wheel) for plan in train.asked if plan.gear.wheel]:
+        who, limit, hold = plan.part_id("wheel"), PLASTICS[wheel.material].permissible(ONCE), least_hold(plan.wheelset)
+        yield judge("press-fit", who, wheel.strain, limit, "max", "1",
+                    f"so thin a rod stretches the bores too far: take one of {up(wheel.interference / limit)} mm")
+        yield judge("press-fit", who, wheel.hold, hold, "min", "N", "the wheels slip on their rods: take wheels "
+                    f"{up(plan.wheelset.width + wheel.grip * (hold / wheel.hold - 1))} mm wide")
 
 
 def wheel_room(train: TrainPlan) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from partgen.plan.context import Shortfall
 from partgen.plan.deck.seats import MOST_SHARE
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
+from partgen.plan.wheel import LAYERS
 
 
 def wanting(plan: WagonPlan) -> tuple[Finding, ...]:
@@ -49,6 +50,22 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
     "between wheels": ("wheel-room", False, lambda plan, one: (
         f"no {one.name} with {plan.wagon.screw} screws goes between wheels {one.value:g} mm apart: choose smaller "
         f"screws, or wheels {up(one.least)} mm apart")),
+    "layers of flange": ("wall", False, lambda plan, one: (
+        f"the printed wheels' flanges are {one.value:.2f} mm thick at their tips, under {LAYERS} layers: print layers "
+        f"of {down(one.value / LAYERS, 2)} mm or less, or choose thicker flanges")),
+    "lines of flange": ("wall", False, lambda plan, one: (
+        f"the printed wheels' flanges are {one.value:.2f} mm thick at their tips: set flange_thickness = "
+        f"{up(plan.wheelset.flange_thickness + one.least - one.value, 2)} mm, or print finer lines")),
+    "depth of flange": ("wall", False, lambda plan, one: (
+        f"the printed wheels' flanges stand out {one.value:.2f} mm, less than a line: print lines of "
+        f"{down(one.value, 2)} mm or less, or set flange_diameter = "
+        f"{up(plan.wheelset.flange_diameter + 2 * (one.least - one.value), 2)} mm")),
+    "wall of wheel": ("wall", False, lambda plan, one: (
+        f"a printed wheel has {one.value:.2f} mm of plastic between its rod and its tread: choose a rod "
+        f"{up(2 * (one.least - one.value), 2)} mm thinner{' or a thinner rubber ring' if plan.wheelset.ring else ''}")),
+    "tread for ring": ("wall", False, lambda plan, one: (
+        f"a printed wheel {one.value:g} mm wide has no room for a groove beside its flange: set width = "
+        f"{up(one.least)} mm, or choose a thinner rubber ring")),
     "washer between axles": ("wheel-room", False, lambda plan, one: (
         f"the king pin's washer does not go between axles {one.value:g} mm apart: lengthen wheelbase to "
         f"{up(one.least)} mm or choose smaller screws")),

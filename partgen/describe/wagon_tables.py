@@ -122,8 +122,13 @@ class Wheelset(Table):
                                             "plain unless you slide a metal tube over the axle")
     tube_diameter: float = number(4.0, "mm", 1, 16, "outer diameter of the metal tube; used when ends is tube",
                                   "the tube goes over the axle", "caliper on the tube")
-    mass: float = number(12.0, "g", 0.1, 500, "mass of one wheelset", "a wheelset weighs something",
-                         "kitchen scale: weigh them all and divide")
+    mass: float = number(12.0, "g", 0.1, 500, "mass of one wheelset; a printed one is weighed by the plan",
+                         "a wheelset weighs something", "kitchen scale: weigh them all and divide")
+    printed: bool = choice(False, "are its wheels printed, to be pressed on a metal rod of the axle's diameter",
+                           "only where none can be bought")
+    ring: float | None = number(None, "mm", 0.5, 4, "thickness of a rubber ring's cord in the tread of printed wheels, "
+                                "for those that drive or brake; left out: none", "thinner tears, thicker finds no room",
+                                "caliper on the ring")
 
     @property
     def tread_radius(self) -> float:
@@ -154,6 +159,8 @@ class Wheelset(Table):
         if self.ends == "tube" and self.tube_diameter < self.axle_diameter + 0.2 - SLACK:
             yield self.amiss("tube_diameter", f"must exceed axle_diameter = {self.axle_diameter:g} mm by 0.2 mm or more"
                                               ": it goes over the axle")
+        if self.ring is not None and not self.printed:
+            yield self.amiss("ring", "lies in a printed wheel's groove: set printed = true, or leave ring out")
         reach = self.flange_depth / tan(radians(self.flange_angle)) if self.flange_angle < 90 else 0.0
         if reach > self.flange_thickness:
             smallest = ceil(degrees(atan2(self.flange_depth, self.flange_thickness)))

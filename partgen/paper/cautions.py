@@ -12,6 +12,9 @@ Caution = tuple[str, str]       # title and text
 SOFTENS = {"PLA": 60, "PETG": 80, "ABS": 100, "ASA": 100}
 """Where printed plastic begins to soften [degrees C], from memory."""
 
+ROUND, WORN = 0.2, 0.3
+"""Out of round, and worn off, at most [mm] (common practice, no source)."""
+
 STRIP_VOLTS = "5, 12 or 24"
 """What bought light strips run on (common practice, no source): all extra-low voltage, which IEC 61140 ends at 120 V DC
 (from memory)."""
@@ -32,6 +35,7 @@ def cautions(description: Description) -> tuple[Caution, ...]:
     chosen += [_strips()] if any(wagon.lights == "strip" for wagon in description.wagon) else []
     chosen += [_hot(description, hot)] if hot else []
     chosen += [_cups(description.printer.material)] if cups else []
+    chosen += [_wheels()] if any(description.wheelset[wagon.wheelset].printed for wagon in description.wagon) else []
     return *chosen, LAW
 
 
@@ -69,6 +73,14 @@ def _hot(description: Description, hot: list[tuple[str, Cup]]) -> Caution:
             f"Fill no more than described ({fills}), run at {description.ride.speed:g} mm/s at most, and where small "
             f"children cannot reach the train. Printed {material} softens near {SOFTENS[material]} degrees C: let a "
             "drink stand before it rides.")
+
+
+def _wheels() -> Caution:
+    return ("Printed wheels",
+            f"Spin every wheel before it runs: what is out of round by more than {ROUND:g} mm shakes the cups. Let the "
+            "slicing program scatter the seam, or it knocks once a turn. Plastic wears on metal rails and lays dust on "
+            f"them: wipe both, measure treads and flanges after each evening, and print new wheels once {WORN:g} mm "
+            "are gone or a flange has an edge. A wheel that has slipped on its rod is done with.")
 
 
 def _cups(material: str) -> Caution:

@@ -28,6 +28,9 @@ PARTS: dict[str, Part] = {
     "coupler-cover": Part(drawn_by="coupler.cover", needs=("coupler",), colour=BRASS, apart=-0.25, swings="drawbar",
                           bought=bought.magnets, steps=steps.covers),
     "frame": Part(drawn_by="frame.frame", pose="flipped", colour=(0.23, 0.24, 0.26)),
+    "wheel": Part(drawn_by="wheel.wheel", pose="on-side", colour=(0.36, 0.34, 0.33), apart=-1.5, swings="bogie",
+                  kept="so that tread and flange are drawn round by the nozzle", bought=bought.rods,
+                  steps=steps.wheels),
     "axle-holder": Part(drawn_by="running_gear.holder", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                         kept="so that its snap arms bend along the layers and not apart between them",
                         screws=bought.holder_screws, bought=bought.wheelsets, steps=steps.holders),
@@ -54,6 +57,7 @@ PARTS: dict[str, Part] = {
     "marker": Part(drawn_by="trackside.marker", colour=CREAM),
     "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
     "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
+    "wheel-jig": Part(drawn_by="wheel.jig", colour=GREEN),
     "radius-template": Part(drawn_by="trackside.template", colour=GREEN),
 }
 """The record of every kind of printed part by its name in `Item.part`, in the order of putting a wagon together;

@@ -10,6 +10,7 @@ from partgen.plan.hardware import FILLED, SCREWS, Screw
 from partgen.plan.pivot import WASHER, PivotPlan
 from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.wagon import WagonPlan
+from partgen.plan.wheel import rod_length
 
 Point = tuple[float, float]
 
@@ -96,11 +97,23 @@ def screws_in_body(plan: WagonPlan) -> Iterator[Fastener]:
 def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the wheelsets, and the tubes over their axles where they turn in one."""
     wheels, count = plan.wheelset, len(plan.gear.axles)
-    yield Bought("wheels", count, "wheelset", f"tread {wheels.tread_diameter:g}, flange {wheels.flange_diameter:g}, "
-                 f"back to back {wheels.back_to_back:g}, axle {wheels.axle_diameter:g} mm", "snaps into its holder")
+    if not wheels.printed:
+        yield Bought("wheels", count, "wheelset", f"tread {wheels.tread_diameter:g}, flange {wheels.flange_diameter:g}"
+                     f", back to back {wheels.back_to_back:g}, axle {wheels.axle_diameter:g} mm",
+                     "snaps into its holder")
     if wheels.ends == "tube":
         yield Bought("wheels", count, "metal tube", f"{wheels.tube_diameter:g} mm outside, over a "
                      f"{wheels.axle_diameter:g} mm axle, {plan.gear.carrier_width:.0f} mm long", "over each axle")
+
+
+def rods(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield what two printed wheels are pressed on, and the rubber rings in their treads."""
+    wheels, count = plan.wheelset, len(plan.gear.axles)
+    yield Bought("wheels", count, "steel rod, round and straight", f"{wheels.axle_diameter:g} mm, "
+                 f"{rod_length(wheels):.1f} mm long", "axles: two printed wheels pressed on each")
+    if plan.gear.wheel and wheels.ring:
+        yield Bought("wheels", 2 * count, "rubber ring", f"{plan.gear.wheel.ring:.1f} mm inside, "
+                     f"{wheels.ring:g} mm thick", "in the treads of printed wheels")
 
 
 def magnets(plan: WagonPlan) -> Iterator[Bought]:

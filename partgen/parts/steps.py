@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from math import ceil
 from typing import Any
 
 from partgen.parts.bought import (
@@ -15,6 +16,7 @@ from partgen.parts.bought import (
 from partgen.parts.record import Fastener, Step
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.wagon import WagonPlan
+from partgen.plan.wheel import rod_length
 
 BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand off in the picture
 
@@ -27,6 +29,23 @@ def covers(plan: WagonPlan) -> Iterator[Step]:
                "outward as marked: N or one dash, S or two. Try the first pair against each other, a drop of glue, "
                "then press the cover in and let it set.", {"magnet": 0.5 * up, "coupler-cover": up}, bars,
                aside=True, front=True, shared=True)
+
+
+def wheels(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that presses printed wheels on their rods."""
+    wheel, wheelset, count = plan.gear.wheel, plan.wheelset, len(plan.gear.axles)
+    if not wheel:
+        return
+    first = " Slide the tubes on." if wheelset.ends == "tube" else ""
+    rings = " Roll a rubber ring into the groove of each tread." if wheelset.ring else ""
+    yield Step("Printed wheels onto their rods",
+               f"Cut {count} rods of {wheelset.axle_diameter:g} mm to {rod_length(wheelset):.1f} mm, break their edges "
+               f"with a file.{first} Start a wheel on either end, flanges inwards, lay the rod into the jig's slot and "
+               "press both wheels on in a vice, between scraps of wood, until their backs lie flat against the jig: "
+               f"it takes up to {10 * ceil(wheel.push / 10)} N. Spin the rod in a drill: what wobbles is pressed on "
+               f"again, and fine paper takes a seam off the tread.{rings}",
+               dict.fromkeys(_rolling(plan), 0.0) | {"rod": 0.5 * ABOVE * plan.length}, (), aside=True, front=True,
+               shared=True)
 
 
 def holders(plan: WagonPlan) -> Iterator[Step]:
@@ -51,7 +70,12 @@ def _wheelsets(plan: WagonPlan) -> Step:
     return Step("Wheelsets",
                 f"Press each axle between its arms with both thumbs until it snaps: {plan.gear.clip.insertion:.0f} N "
                 f"at the most. It must spin, with {plan.gear.clip.end_play:.1f} mm of play to the sides.",
-                dict.fromkeys(("wheel", "axle"), BELOW * plan.length), shared=True)
+                dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
+
+
+def _rolling(plan: WagonPlan) -> tuple[str, ...]:
+    wheels = ("wheel", "rod") if plan.wheelset.printed else ("wheel", "axle")
+    return (*wheels, "rubber-ring") if plan.wheelset.ring else wheels
 
 
 def drawbars(plan: WagonPlan) -> Iterator[Step]:

@@ -10,6 +10,7 @@ from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.plan.hardware import SCREWS, Screw
 from partgen.plan.trackside import marker_top
+from partgen.plan.wheel import weighed
 
 
 class Context(Struct, frozen=True):
@@ -42,5 +43,6 @@ def short(*asked: Shortfall) -> tuple[Shortfall, ...]:
 
 def context_of(wagon: Wagon, description: Description) -> Context:
     """Return what `wagon` of a description is resolved from."""
-    return Context(wagon, description.wheelset[wagon.wheelset], SCREWS[wagon.screw], description.coupler,
-                   description.printer, description.track, description.module, description.cup, marker_top(description))
+    wheelset = weighed(description.wheelset[wagon.wheelset], description.printer)
+    return Context(wagon, wheelset, SCREWS[wagon.screw], description.coupler, description.printer, description.track,
+                   description.module, description.cup, marker_top(description))

@@ -25,6 +25,7 @@ class Fit(Struct, frozen=True):
 
 FITS = {
     "press": Fit(0.0, "pushed in by force, stays"),
+    "wheel": Fit(-0.02, "pressed on a metal rod in a vice, stays"),
     "core": Fit(0.0, "a screw cuts its own thread into it"),
     "insert": Fit(0.05, "a brass insert is melted into it; its pilot hole is held to -0 / +0.1"),
     "snug": Fit(0.1, "pushed in by hand, stays until pulled"),
@@ -57,6 +58,11 @@ def slot(nominal: float, kind: str, printer: Printer) -> float:
 def taken(drawn: float, kind: str, printer: Printer) -> float:
     """Return how wide [mm] a thing a round hole drawn `drawn` wide takes: `hole` backwards."""
     return printed_bore(drawn, printer.bore_offset, printer.shrink / 100, SIDES) - FITS[kind].clearance
+
+
+def outside(nominal: float, printer: Printer) -> float:
+    """Return the size to draw [mm] of something solid that shall measure `nominal`."""
+    return (nominal - printer.peg_offset) / (1 - printer.shrink / 100)
 
 
 def peg(nominal: float, kind: str, printer: Printer) -> float:

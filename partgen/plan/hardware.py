@@ -83,6 +83,8 @@ SCREWS = {
 DENSITY = {"PLA": 1.24e-3, "PETG": 1.27e-3, "ABS": 1.04e-3, "ASA": 1.07e-3}
 """Filament density [g/mm3]: PLA, PETG and ABS as published by filament sellers; ASA from memory."""
 
+STEEL = 7.85e-3         # density [g/mm3]
+
 
 class Plastic(Struct, frozen=True):
     """A filament, printed, along its layers: Young's modulus and strength [MPa], strain [1] that a snap arm stands."""

@@ -9,6 +9,7 @@ from partgen.plan.deck.cups import dry_centre, liquid_centre, liquid_mass
 from partgen.plan.hardware import DENSITY
 from partgen.plan.item import PartPlan
 from partgen.plan.wagon import WagonPlan
+from partgen.plan.wheel import bought_mass
 
 
 class Load(Struct, frozen=True):
@@ -39,7 +40,7 @@ def _loads(plan: WagonPlan, material: str) -> Iterator[Load]:
         mass, z = printed_mass(item.plan, material), item.plan.centroid_z
         yield from (Load(item.name, "printed", mass, place.x, place.y, place.z + z) for place in item.places)
     for x in plan.gear.axles:
-        yield Load("wheelset", "gear", plan.wheelset.mass, x, 0.0, plan.gear.axle_z)
+        yield Load("wheelset", "gear", bought_mass(plan.wheelset), x, 0.0, plan.gear.axle_z)
     for one in plan.layout.placed:
         yield Load(one.name, "module", one.module.mass, one.x, one.y, plan.floor_z + one.z + one.height / 2)
     for seat, cup in plan.cups:

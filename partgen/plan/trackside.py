@@ -8,7 +8,9 @@ from msgspec import Struct
 from partgen.describe.description import Description
 from partgen.formulas.traction import marker_length
 from partgen.identity import TRACK, TrackPartId, stems
+from partgen.plan.fits import outside
 from partgen.plan.item import Item, PartPlan, Place
+from partgen.plan.wheel import jig_plan
 
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
 SHORTEST = 24.0         # a shorter marker is lost between the sleepers
@@ -128,20 +130,31 @@ def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
     """Resolve what is printed for the track: a marker a stop where wagons are `seeing` it, gauges where wished."""
     marker, stops = marker_plan(description) if seeing else None, max(1, len(description.track.stop))
     tiles = [Item("marker", "marker", marker, (Place(),) * stops, serves=seeing)] if marker else []
-    return Trackside(items=(*tiles, *(_gauges(description) if description.train.gauges else ())), marker=marker)
+    gauges = _gauges(description) if description.train.gauges else ()
+    return Trackside(items=(*tiles, *_jigs(description), *gauges), marker=marker)
+
+
+def _jigs(description: Description) -> Iterator[Item]:
+    """Yield the jig for every kind of printed wheelset that a wagon runs on."""
+    users = {name: tuple(wagon.name for wagon in description.wagon if wagon.wheelset == name)
+             for name, wheelset in description.wheelset.items() if wheelset.printed}
+    stem = stems((name for name in users if users[name]), "wheelset")
+    for name, called in stem.items():
+        yield Item("wheel-jig", "wheel-jig" if len(stem) == 1 else f"wheel-jig-{called}",
+                   jig_plan(description.wheelset[name], description.printer), (Place(),), serves=users[name])
 
 
 def _gauges(description: Description) -> Iterator[Item]:
     """Yield the gauges: for the track, for every kind of wheelset, for the sharpest curve."""
     track, printer = description.track, description.printer
-    fine = printer.peg_offset
-    plan = GaugePlan(track.gauge - fine, track.gauge + track.gauge_tolerance + NO_GO - fine,
+    plan = GaugePlan(outside(track.gauge, printer), outside(track.gauge + track.gauge_tolerance + NO_GO, printer),
                      back=track.gauge + 2 * (track.rail_head + WING), axle=0.0)
     yield Item("track-gauge", "track-gauge", plan, (Place(),))
     stem = stems(description.wheelset, "wheelset")
     for name, wheelset in description.wheelset.items():
         apart, axle = wheelset.back_to_back, wheelset.axle_diameter + 1.0
-        plan = GaugePlan(apart - WHEEL_TOLERANCE - fine, apart + WHEEL_TOLERANCE + NO_GO - fine, apart - WAIST, axle)
+        plan = GaugePlan(outside(apart - WHEEL_TOLERANCE, printer), outside(apart + WHEEL_TOLERANCE + NO_GO, printer),
+                         apart - WAIST, axle)
         called = "wheel-gauge" if len(stem) == 1 else f"wheel-gauge-{stem[name]}"
         yield Item("wheel-gauge", called, plan, (Place(),))
     radius = track.min_radius + track.gauge / 2

@@ -27,6 +27,7 @@ PALETTE: dict[str, tuple[Colour, Finish]] = {
     "cup": ((0.92, 0.91, 0.88), "ceramic"),
     "liquid": ((0.29, 0.16, 0.08), "liquid"),
     "wheel": ((0.40, 0.40, 0.42), "metal"),
+    "rubber-ring": ((0.10, 0.10, 0.10), "board"),
     "axle": ((0.72, 0.72, 0.73), "metal"),
     "magnet": ((0.80, 0.80, 0.82), "metal"),
     "screw": ((0.70, 0.69, 0.67), "metal"),
@@ -100,8 +101,17 @@ def wheelset(tread_diameter: float, flange_diameter: float, flange_thickness: fl
     profile[:, 1] += back_to_back / 2
     left = lathe(profile, "y")
     right = left.copy().apply_transform(np.diag([1, -1, 1, 1]))
-    axle = _rod(axle_diameter, axle_length, 0.2 * axle_diameter, "y", 48)
-    return thing("wheel", left), thing("wheel", right), thing("axle", axle)
+    return thing("wheel", left), thing("wheel", right), axle(axle_diameter, axle_length)
+
+
+def axle(diameter: float, length: float, name: str = "axle") -> Prop:
+    """A round bar along y about the origin [mm]."""
+    return thing("axle", _rod(diameter, length, 0.2 * diameter, "y", 48), name=name)
+
+
+def rubber_ring(inside: float, cord: float, y: float) -> Prop:
+    """A ring of a round cord about the y axis, its middle at `y` [mm]."""
+    return thing("rubber-ring", lathe(fillet((inside / 2 + cord / 2, y), cord / 2, 0, 360, 24)[:-1], "y"))
 
 
 def _wheel_profile(tread: float, flange: float, thick: float, width: float, axle: float) -> np.ndarray:

@@ -16,12 +16,14 @@ from partgen.plan.body.pane import PANE
 from partgen.plan.item import Item, Place
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
+from partgen.plan.wheel import rod_length
 from partgen.report import props
 from partgen.report.scene import Prop
 from partgen.solids.built import Built, stand
 
 WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
 STRIP = "light-strip"
+ROD, RING = "rod", "rubber-ring"
 BANDS = 14              # of fading light down a side that a strip lights
 FADE = 0.45             # of the wall's height in which that light falls to a third
 STRONGEST = 0.92        # opacity of the light where it is brightest
@@ -51,10 +53,14 @@ def loose_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:
 def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
     wheels = plan.wheelset
     length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
+    things: tuple[Prop, ...] = props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
+                            wheels.back_to_back, wheels.width, wheels.axle_diameter, length)
+    if wheel := plan.gear.wheel:
+        rings = (props.rubber_ring(wheel.seat, wheel.cord, side * (wheels.back_to_back / 2 + wheel.ring_at))
+                 for side in (1, -1) if wheel.groove)
+        things = (props.axle(wheels.axle_diameter, rod_length(wheels), ROD), *rings)
     for x in plan.gear.axles:
-        for prop in props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
-                                   wheels.back_to_back, wheels.width, wheels.axle_diameter, length):
-            yield prop.moved(stand(Place(x, z=plan.gear.axle_z)))
+        yield from (thing.moved(stand(Place(x, z=plan.gear.axle_z))) for thing in things)
 
 
 def _magnets(plan: WagonPlan) -> Iterator[Prop]:
@@ -142,7 +148,7 @@ def with_bogies_turned(things: Sequence[Prop], plan: WagonPlan, radius: float) -
     if not plan.gear.bogie_wheelbase:
         return list(things)
     turn = float(np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.gear.bogie_wheelbase))))
-    return _turned(things, {*_swinging(plan, "bogie"), "wheel", "axle"}, plan.base / 2, (turn, -turn))
+    return _turned(things, {*_swinging(plan, "bogie"), "wheel", "axle", ROD, RING}, plan.base / 2, (turn, -turn))
 
 
 def with_drawbars_swung(things: Sequence[Prop], plan: WagonPlan, swings: tuple[float, float]) -> list[Prop]:

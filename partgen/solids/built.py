@@ -41,7 +41,8 @@ class Built(Struct, frozen=True, eq=False, dict=True):
 
     def _outlines(self, plan: WagonPlan, bands: list[tuple[float, float]]) -> Iterator[Outline]:
         yield from (outline for outline in plan.outlines if outline.part == "cup")
-        for name, pieces in groupby(self.standing(plan), key=lambda piece: piece[0].name):
+        cut = (piece for piece in self.standing(plan) if piece[0].part != "wheel")    # the rails guide those
+        for name, pieces in groupby(cut, key=lambda piece: piece[0].name):
             yield from outlines(name, [mesh for *_, mesh in pieces], bands)
 
     def parts(self) -> Iterator[tuple[WagonPlan | Trackside, Item, Trimesh]]:

@@ -80,6 +80,9 @@ def _wheelset(dice, track) -> dict:
              "width": ceil(100 * max(narrowest, thick * dice.between(1.8, 3))) / 100}
     if dice.chance(0.5):
         table["flange_angle"] = dice.between(max(60, ceil(degrees(atan2(depth, thick)))), 90, 1)
+    if dice.chance(0.2):
+        table["printed"] = True
+        table |= {"ring": dice.between(0.8, 2)} if dice.chance(0.5) else {}
     if dice.chance(0.4):
         table |= {"ends": "tube", "tube_diameter": round(min(axle + dice.between(0.4, 2), 0.55 * tread), 2)}
     return table

@@ -26,6 +26,8 @@ from partgen.plan.running_gear.axle_clip import (
     widest,
 )
 from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear, least_thickness
+from partgen.plan.running_gear.wheels import short_wheel, wheels_on
+from partgen.plan.wheel import printed_wheel
 
 PLATE_SHARE = 0.07      # plate's thickness over the bogie's wheelbase: it bends less than it would creep
 THICKEST = 5.0
@@ -192,22 +194,25 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     bolsters = tuple(_bolster(context, bogie, pad, spigot, x) for x in (spacing / 2, -spacing / 2))
     room = _swing_room(wheelset, bogie, largest_swing(context.track, wheelset, spacing, wagon.wheelbase))
     rib, half = max(RIB, printer.thinnest_wall), pad + 1.0
+    wheel = printed_wheel(wheelset, printer)
+    axles = tuple(s * spacing / 2 + t * bogie.axle_x for s in (1, -1) for t in (1, -1))
     return BogieGear(
         carriers="bogies", base_name="pivot_spacing", base=spacing, bogie_wheelbase=wagon.wheelbase,
-        axles=tuple(s * spacing / 2 + t * bogie.axle_x for s in (1, -1) for t in (1, -1)), axle_z=axle_z,
-        wheel_top=wheel_top, clip=clip, carrier_width=bogie.width, frame_bottom=frame_bottom,
+        axles=axles, axle_z=axle_z, wheel_top=wheel_top, clip=clip, carrier_width=bogie.width,
+        frame_bottom=frame_bottom,
         frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing, least_thickness(context)), 3), rib=rib,
         middle=2 * pad, spine=SPINE,
         bolsters=bolsters, blocks=tuple((x - half, x + half, half) for x in (-spacing / 2, spacing / 2)),
         blind=tuple((bolster.x - room.reach, bolster.x + room.reach) for bolster in bolsters),
         seat_distance=max(room.clear_of(coupling.guard_outer, SEAT_ROOM),
                           room.reach + SEAT_ROOM - coupling.head_back),
-        least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM, wanting=short(
+        least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM, wanting=(*short_wheel(wheel, printer), *short(
             short_stem(wheelset, printer),
             Shortfall("between wheels", wheelset.back_to_back, bogie.pin_hole + 2 * (rib + CHEEK_GAP), "bogie"),
-            Shortfall("washer between axles", wagon.wheelbase, washer + 2 * (PIN_ROOM + clip.half))),
-        items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),),
-        bogie=bogie, room=room)
+            Shortfall("washer between axles", wagon.wheelbase, washer + 2 * (PIN_ROOM + clip.half)))),
+        items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),
+               *wheels_on(axles, wheel, wheelset)),
+        bogie=bogie, room=room, wheel=wheel)
 
 
 def _bolster(context: Context, bogie: BogiePlan, pad: float, spigot: float, x: float) -> PivotPlan:

@@ -9,6 +9,7 @@ from partgen.plan.item import Item
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.axle_clip import AxleClip
 from partgen.plan.running_gear.holder import SlidePlan
+from partgen.plan.wheel import WheelPlan
 
 WHEEL_GAP = 1.2         # between flange top and frame; the axle's own slack is about a quarter of it
 PLATE = 2.4             # thinnest of axle holder and bogie, over the clips
@@ -41,6 +42,7 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     least_seat_distance: float  # under which gear and seat stand in each other's place
     wanting: tuple[Shortfall, ...]      # what cannot be whatever the body is
     items: tuple[Item, ...]
+    wheel: WheelPlan | None = None      # where wheels are printed
 
 
 def least_thickness(context: Context) -> float:

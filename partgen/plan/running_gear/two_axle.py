@@ -17,6 +17,8 @@ from partgen.plan.running_gear.holder import (
     holder_plan,
     merged,
 )
+from partgen.plan.running_gear.wheels import short_wheel, wheels_on
+from partgen.plan.wheel import printed_wheel
 
 SPINE_SIDE = 4.0        # the frame's spine on either side of the slot
 SLOT_ROOM = 0.4         # bar below the frame's upper face
@@ -53,6 +55,7 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
     bar_low = NECK_HEIGHT + 0.5 * (bar.foot - slide.neck_width) + 0.15
     bar_z = frame_bottom + bar_low
     bolt = sold(plate + bar_low + bar.height - bar.nut_depth + FILLED * context.screw.nut_height)
+    wheel = printed_wheel(wheelset, printer)
     return TwoAxleGear(
         carriers="axle holders", base_name="wheelbase", base=context.wagon.wheelbase, travel=travel,
         axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=clip,
@@ -61,12 +64,13 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
                                   least_thickness(context)), 3),
         rib=rib, middle=slot_width, spine=spine, slide=slide,
         blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=(*slide.slots, *slide.grooves),
-        seat_distance=nearest + travel, least_seat_distance=nearest, wanting=short(
+        seat_distance=nearest + travel, least_seat_distance=nearest, wanting=(*short_wheel(wheel, printer), *short(
             short_stem(wheelset, printer),
-            Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder")),
+            Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder"))),
         items=(Item("axle-holder", "axle-holder", holder, tuple(Place(x, 0.0, axle_z) for x in (half, -half))),
-               Item("clamp-bar", "clamp-bar", bar, tuple(Place(x, 0.0, bar_z) for x in (half, -half)))),
-        holder=holder, bar=bar, bar_z=bar_z, bolt=bolt)
+               Item("clamp-bar", "clamp-bar", bar, tuple(Place(x, 0.0, bar_z) for x in (half, -half))),
+               *wheels_on((half, -half), wheel, wheelset)),
+        holder=holder, bar=bar, bar_z=bar_z, bolt=bolt, wheel=wheel)
 
 
 def _slide(wheelbase: float, travel: float, holder: HolderPlan, bar: BarPlan, slot_width: float) -> SlidePlan:
