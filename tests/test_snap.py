@@ -123,12 +123,24 @@ def wagon(name):
     return plan_of({"wheelbase": 80} | tables.pop("wish", {}), **tables)
 
 
-def section(item, normal, at):
-    """Return the largest piece of a part's section at `at` [mm] along an axis, as a shapely polygon of the others."""
-    mesh = mesh_of(parts.build(item.part, item.plan))
-    loops = mesh.section([float(axis == normal) for axis in "xyz"], [at * (axis == normal) for axis in "xyz"]).discrete
+@cache
+def meshed(item):
+    return mesh_of(parts.build(item.part, item.plan))
+
+
+def carrier(plan):
+    return next(item for item in plan.items if item.part in ("axle-holder", "bogie"))
+
+
+def pieces(item, normal, at):
+    """Return the pieces of a part's section at `at` [mm] along an axis, as shapely polygons of the other two."""
+    cut = meshed(item).section([float(axis == normal) for axis in "xyz"], [at * (axis == normal) for axis in "xyz"])
     keep = [k for k, axis in enumerate("xyz") if axis != normal]
-    return max((Polygon(loop[:, keep]) for loop in loops), key=lambda piece: piece.area)
+    return [Polygon(loop[:, keep]) for loop in cut.discrete]
+
+
+def section(item, normal, at):
+    return max(pieces(item, normal, at), key=lambda piece: piece.area)
 
 
 def right_half(profile, middle):
@@ -164,10 +176,24 @@ def clip_middle(plan):
 @pytest.mark.parametrize("name", WAGONS)
 def test_axle_goes_in_and_out_with_the_force_that_finite_elements_say(name):
     plan = wagon(name)
-    clip, item = plan.gear.clip, next(item for item in plan.items if item.part in ("axle-holder", "bogie"))
-    inward, outward = of_lips(plan, clip, item)
+    clip = plan.gear.clip
+    inward, outward = of_lips(plan, clip, carrier(plan))
     assert clip.insertion == pytest.approx(inward, rel=0.16)
     assert clip.retention == pytest.approx(outward, rel=0.1)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", WAGONS)
+def test_wheels_rub_on_the_pads_alone(name):
+    """Of the faces towards the wheels, what a wheel's back or flange can reach lies near the axle; it shifts 0.8 mm."""
+    plan = wagon(name)
+    clip, item, wheels = plan.gear.clip, carrier(plan), plan.wheelset
+    axle = Point(clip_middle(plan), 0)
+    reached = axle.buffer(wheels.flange_diameter / 2 + 0.1, quad_segs=64)
+    for side in (1, -1):
+        faces = [piece.intersection(reached) for piece in pieces(item, "y", side * (clip.width / 2 - 0.02))]
+        assert max(face.hausdorff_distance(axle) for face in faces if face.area > 1e-3) <= clip.rub
+    assert clip.rub < 0.65 * wheels.flange_diameter / 2 and clip.width + clip.end_play == wheels.back_to_back
 
 
 @pytest.mark.slow

@@ -56,7 +56,7 @@ class Printer(Table):
         0.0, "%", 0, 3, "how much the plastic shrinks as it cools; 0 where the slicing program scales for it already",
         "no filament here shrinks more", "on the coupon, or a printed bar of 100 mm: 100 less measured")
     snap_share: float = number(0.9, "1", 0.8, 0.98, "opening of a snap clip over the diameter that it snaps round",
-                               "narrower cracks arms, wider lets go", "on the coupon: what holds and does not crack")
+                               "narrower presses hard, wider lets go", "on the coupon: what holds and does not crack")
     spools: int = number(4, "colours", 1, 4, "how many colours of filament there are; 1: all parts on common plates",
                          "a train has four", "count them")
     material: Literal["PLA", "PETG", "ABS", "ASA"] = choice("PLA", "filament", "printed on the spool")

@@ -208,7 +208,8 @@ def _clips(rim: LidRim, printer: Printer, beside: float, arm: float) -> LidClips
     two_lines, face, height = printer.thinnest_wall, rim.wall + ARM_ROOM, _height(rim, printer)
     force = sqrt(LEAST_HOLD / _push(FRICTION[0]) * THUMB / _push(FRICTION[1]))
     slender = _slender(height, printer.material, force)     # as far from letting go as from what a thumb gives
-    thickness = max(two_lines, min(arm / slender, THICKEST))
+    bends = SHARE * PLASTICS[printer.material].permissible(OFTEN) / arm_strain(1.0, arm, TRAVEL)
+    thickness = max(two_lines, min(arm / slender, bends, THICKEST))
     clip = LidClipPlan(height=height, arm=arm, thickness=thickness, face=face, reach=rim.gap - NOSE_GAP,
                        depth=face + thickness + TRAVEL + ARM_ROOM + GRIP, material=printer.material)
     middle = RISE + clip.height / 2
