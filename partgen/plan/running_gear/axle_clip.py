@@ -152,8 +152,12 @@ class AxleClip(Struct, frozen=True):
     def lost(self, low: float, high: float, wide: float) -> float:
         """Return the volume [mm3] by which a piece of the profile, `wide` and from `low` to `high` [mm] over the axle,
         stands back from both wheels."""
-        low = max(low, self.pad)
-        return 2 * wide * max(high - low, 0.0) * self.back((low + high) / 2)
+        return 2 * wide * max(self._backs(high) - self._backs(low), 0.0)
+
+    def _backs(self, high: float) -> float:
+        """Return the integral [mm2] of `back` up to `high` [mm] over the axle."""
+        up, down = max(min(high, self.over) - self.pad, 0.0), self.over - self.pad
+        return up**2 / 2 if up <= down / 2 else down**2 / 4 - (down - up)**2 / 2
 
 
 def carrier_width(wheelset: Wheelset) -> float:

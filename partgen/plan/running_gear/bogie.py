@@ -111,8 +111,10 @@ class BogiePlan(PartPlan, frozen=True):
     def volume(self) -> float:
         """Volume [mm3], estimated from the profile's pieces within some percent."""
         clip = self.clip
-        back = clip.lost(clip.pad, clip.root, 2 * clip.arm + clip.stem) + clip.lost(
-            clip.root, self.end_top, self.half_length - self.recess - 0.5)
+        upper, plate = (self.end_top + self.top) / 2, self.axle_x + clip.half - self.recess
+        back = (clip.lost(clip.pad, clip.root, 2 * clip.arm + clip.stem)
+                + clip.lost(clip.root, self.haunch, 2 * clip.half)
+                + clip.lost(self.haunch, upper, max(plate - clip.back(upper) / 2, 0.0)))
         return self.width * sum(area for area, _ in self._pieces()) - 2 * back - pi / 4 * self.pin_hole**2 * self.plate
 
     @property
@@ -131,6 +133,7 @@ class BogiePlan(PartPlan, frozen=True):
         yield -(inside + self.under_flat) * rise, self.haunch + 0.45 * rise
         yield -4 * clip.half * clip.root, clip.root / 2
         yield 2 * clip.area, 0.4 * clip.root
+        yield -2.6, self.end_top                # round ends
 
 
 class SwingRoom(Struct, frozen=True):

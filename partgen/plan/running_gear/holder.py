@@ -76,10 +76,10 @@ class HolderPlan(PartPlan, frozen=True):
     def volume(self) -> float:
         """Volume [mm3], estimated from the profile's pieces within some percent."""
         plate = 2 * self.half_length * self.plate - 1.2 * END_RADIUS**2
-        clip, lean = self.clip, 2 * self.clip.arm + self.clip.stem
+        clip, lean, deep = self.clip, 2 * self.clip.arm + self.clip.stem, self.clip.over - self.under
         neck = 2 * clip.half * (self.under - clip.root) + 0.43 * FILLET**2
         back = (clip.lost(clip.pad, clip.root, lean) + clip.lost(clip.root, self.under, 2 * clip.half)
-                + clip.lost(self.under, clip.over, 1.7 * self.recess))
+                + clip.lost(self.under, clip.over, 2 * min(self.recess, self.half_length) - deep / 2))
         tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
         screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
         return self.width * (plate + neck + clip.area) - back + len(self.teeth) * tooth - screws
