@@ -20,6 +20,8 @@ MODULES = {
                  looks_out=[dict(side="left", width=13, height=6, aside=1.5, rise=-0.8)]),
     "eye": dict(length=32, width=14, height=8, mass=4, mount="tape",
                 looks_out=[dict(side="bottom", width=10, height=8, rise=9, aside=1)]),
+    "lens": dict(length=30, width=16, height=6, mass=5, mount="tape", head=[12, 8, 10],
+                 looks_out=[dict(side="bottom", width=5, height=6)]),
     "dial": dict(length=41, width=29, height=13, mass=9, mount="tape",
                  looks_out=[dict(side="top", width=19, height=25, aside=1.5, rise=-2)]),
 }

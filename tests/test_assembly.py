@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from partgen.identity import TRACK
 from partgen.paper.assembly import steps
 from partgen.paper.bill import COLUMNS, as_csv, bill, columns
 from partgen.parts import fasteners
@@ -127,8 +128,9 @@ def test_tubes_and_single_magnets_are_counted():
 
 def test_the_demo_adds_up_over_its_wagons(demo):
     train = resolve(demo)
-    alone = [sum(line.count for line in bill(type(train)(demo, (plan,)))) for plan in train.wagons]
-    assert sum(line.count for line in bill(train)) == sum(alone)
+    alone = [bill(type(train)(demo, wagons, track)) for wagons, track in
+             [*(((plan,), Trackside()) for plan in train.wagons), ((), train.trackside)]]
+    assert sum(line.count for line in bill(train)) == sum(line.count for lines in alone for line in lines)
     cells = [line for line in bill(train) if "never bare cells" in line.use]
     assert [line.count for line in cells] == [1]
 
@@ -178,7 +180,7 @@ def test_wagons_of_a_kind_share_the_steps_of_their_running_gear(demo):
     shared = [step for step in found if len(step.wagons) > 1]
     assert [step.wagons for step in shared] == [tuple(plan.name for plan in train.wagons)] * len(shared) and shared
     own = [step.wagons[0] for step in found if len(step.wagons) == 1]
-    assert sorted(own, key=[plan.name for plan in train.wagons].index) == own
+    assert sorted(own, key=[*(plan.name for plan in train.wagons), TRACK].index) == own and own[-1] == TRACK
 
 
 # Pictures

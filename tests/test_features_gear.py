@@ -6,6 +6,7 @@ be: so no feature can be lost unnoticed. Points come from the plan's sizes; the 
 """
 
 from functools import cache
+from itertools import pairwise
 
 import pytest
 from features import is_missed, is_there, without
@@ -14,7 +15,7 @@ from msgspec.structs import replace
 from partgen.parts import coupler
 from partgen.plan.deck.cradle import BORDER
 from partgen.plan.deck.cups import diameter_at
-from partgen.plan.trackside import BACK, HANDLE, LUG, PIN, PIN_LONG, PLATE, TEMPLATE
+from partgen.plan.trackside import BACK, HANDLE, LUG, PLATE, RAMP, TEMPLATE
 
 pytestmark = pytest.mark.slow
 
@@ -64,12 +65,22 @@ def guards(plan):
     return [(x + sign * r, 0.0, z) for sign, x, r, z in found], [(x - sign * r, 0.0, z) for sign, x, r, z in found]
 
 
-def frame_window(plan):
-    """The window for the sensor's holder with its collar, and ridges for the holder's grooves."""
-    place, = plan.windows
-    ridge = place.x + place.length / 2 - 0.15
-    return [(place.x, place.y, (plan.bottom + plan.top) / 2)], [
-        (place.x + place.length / 2 + 0.8, place.y, plan.bottom + 1.0), (ridge, place.y, place.ridge)]
+def lead_way(plan):
+    """The way for a sensor's lead through the frame, in its collar."""
+    one, = plan.hung
+    edge = one.way.y - one.way.width / 2
+    return [(one.way.x, one.way.y, plan.bottom + 1.0), (one.way.x + one.way.length / 2 - 1, one.way.y, plan.top - 1)], [
+        (one.way.x, edge - 0.8, plan.bottom + 1.0)]
+
+
+def sensor_lug(plan):
+    """The lug that a sensor's tray is clamped to, with its slot and the notches of its scale."""
+    lug, = (one.lug for one in plan.hung)
+    y, rear, front = lug.y + lug.thick / 2, lug.x - lug.half + 0.1, lug.x + lug.half - 0.1
+    between = [(rear, y, (a + b) / 2) for a, b in pairwise(lug.marks)]
+    return [(lug.x, y, z) for z in (lug.low, lug.middle, lug.high)] + [(rear, y, z) for z in lug.marks] + [
+        (front, y, lug.middle)], [(lug.x, y, lug.bottom + 1.0), (lug.x, y, plan.bottom - 0.5), *between,
+                                  (front, y, lug.marks[0]), (lug.x + lug.slot / 2 + 0.8, y, lug.middle)]
 
 
 # Cradle and insert
@@ -188,19 +199,28 @@ def pin_hole(plan):
 
 # For the track
 
-def clicks(plan):
-    half = plan.size[0] / 2
-    return [(s * (half - 0.15), 0.0, z) for z in plan.notches for s in (1, -1)], [
-        (s * (half - 0.15), 0.0, z + 0.5) for z in plan.notches for s in (1, -1)]
+def nut_pocket(plan):
+    """Open upwards, its screw's hole before it; plastic before and behind the nut."""
+    outside, z = plan.half_y + plan.block, plan.screw_z
+    nut = outside - plan.plate - plan.nut_deep / 2
+    return [(0.0, nut, z), (0.0, nut, plan.block_top - 0.3), (0.0, outside - plan.plate / 2, z)], [
+        (0.0, plan.half_y - plan.wall / 2, z), (0.4 * plan.nut, outside - plan.plate / 2, z),
+        (plan.nut / 2 + 0.8, nut, z)]
+
+
+def pointers(plan):
+    outside = plan.half_y + plan.block - 0.1
+    ends = [s * (plan.block_half - 0.5) for s in (1, -1)]
+    return [(x, outside, plan.screw_z) for x in ends], [(x, outside, plan.screw_z + s) for x in ends for s in (1, -1)]
 
 
 def foil_recess(plan):
     return [(0.0, 0.0, plan.height - plan.recess / 2)], [(0.0, plan.width / 2 - 0.8, plan.height - plan.recess / 2)]
 
 
-def pins(plan):
-    x = plan.size[0] / 2 - PIN_LONG / 2
-    return [(s * x, 0.0, plan.height / 3) for s in (1, -1)], [(s * x, PIN / 2 + 0.5, plan.height / 4) for s in (1, -1)]
+def ramps(plan):
+    x = plan.size[0] / 2 - 0.2 * RAMP
+    return [(s * x, 0.0, plan.height - 0.1) for s in (1, -1)], [(s * x, 0.0, plan.tip - 0.1) for s in (1, -1)]
 
 
 def gauge_dots(plan):
@@ -224,7 +244,9 @@ FEATURES = [
     ("fitted", "frame", slots, "frame._slots"),
     ("fitted", "frame", grooves, "frame._grooves"),
     ("fitted", "frame", guards, "frame.turned_part"),
-    ("fitted", "frame", frame_window, "frame.window"),
+    ("fitted", "frame", lead_way, "frame.way"),
+    ("fitted", "frame", sensor_lug, "sensor_holder._slot"),
+    ("fitted", "frame", sensor_lug, "sensor_holder._scale"),
     ("carrying", "cradle", drip_moat, lambda plan: replace(plan, border=0.3)),
     ("carrying", "cradle", seat_hollow, "cradle._inside"),
     ("carrying", "cradle", finger_windows, "cradle._windows"),
@@ -243,9 +265,10 @@ FEATURES = [
     ("fitted", "clamp-bar", nut_pockets, "running_gear._nut"),
     ("long", "bogie", pin_hole, "running_gear.drop"),
     ("long", "bogie", standing_back, "running_gear._recess"),
-    ("fitted", "sensor-holder", clicks, "sensor_holder._grooves"),
+    ("fitted", "sensor-holder", nut_pocket, "sensor_holder._nut"),
+    ("fitted", "sensor-holder", pointers, "sensor_holder._pointers"),
     ("track", "marker", foil_recess, "trackside.rounded_box"),
-    ("track", "marker", pins, "trackside._pins"),
+    ("track", "marker", ramps, "trackside._ramps"),
     ("track", "track-gauge", gauge_dots, "trackside.cylinder"),
     ("track", "wheel-gauge", axle_slots, lambda plan: replace(plan, axle=0.0)),
     ("track", "radius-template", template_handle, "trackside.rounded_box"),

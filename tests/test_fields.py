@@ -182,6 +182,7 @@ Module.plugs           0    6
 Module.plug_rooms      0    6
 Module.looks_out       0    6
 Module.holes           0   12
+Module.head            0    3
 Cup.label              1   40
 Cup.profile            2   24
 Wagon.name             1   30

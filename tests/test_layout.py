@@ -101,22 +101,23 @@ def test_an_opening_lies_in_its_wall_where_it_was_measured():
     assert np.sign(cutout.middle[axis]) == (1 if cutout.wall in ("front", "left") else -1)
 
 
-@pytest.mark.parametrize("station", [None, 0.0, 6.0])
-def test_the_sensor_sees_the_marker_past_axles_and_wheels(station):
+@pytest.mark.parametrize("station", [None, 0.0, 0.8])
+def test_the_sensor_hangs_past_axles_and_wheels(station):
     wish = "" if station is None else f"sensor_station = {station}\n"
-    plan = plan_of(wagon=f"modules = ['eye', 'box', 'chip']\nwidth = 58\n{wish}")
-    assert not plan.layout.misfit
-    window = plan.layout.cutouts[0]
-    low, high = (window.middle[0] - window.size[0] / 2, window.middle[0] + window.size[0] / 2)
-    assert window.wall == "bottom" and window.middle[2] == pytest.approx(plan.layout.placed[0].z)
-    assert sorted(window.size) == [0, 8, 10]
+    plan = plan_of(wagon=f"modules = ['eye', 'box', 'chip']\nwidth = 58\ntravel = 1\n{wish}")
+    assert not plan.layout.misfit and "eye" not in {placed.name for placed in plan.layout.placed}
+    one, = plan.hung
+    low, high = one.way.x - one.tray.half_x, one.way.x + one.tray.half_x
     for axle in plan.gear.axles:
-        assert high < axle - plan.gear.travel or low > axle + plan.gear.travel, "an axle can slide before it"
+        reach = plan.gear.travel + plan.wheelset.flange_diameter / 2
+        assert high < axle - reach or low > axle + reach, "a wheel can come to it"
+    for placed in plan.layout.placed:       # nothing stands where its lead comes up
+        assert max(abs(placed.x - one.way.x) - (placed.length + 12) / 2,
+                   abs(placed.y - one.way.y) - (placed.width + 6) / 2) > 0.9
     for start, stop in plan.frame.slide.slots:
-        assert high < start or low > stop
-    assert abs(window.middle[1]) + window.size[1] / 2 < plan.wheelset.back_to_back / 2, "a wheel stands before it"
+        assert one.way.x + one.lug.half + 1.6 < start or one.way.x - one.lug.half - 1.6 > stop
     if station is not None:
-        assert window.middle[0] == pytest.approx(station, abs=0.051)
+        assert one.way.x == pytest.approx(station, abs=0.051)
 
 
 def test_bosses_keep_off_the_heads_of_the_body_screws():

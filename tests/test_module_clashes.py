@@ -76,6 +76,19 @@ CLASHES = [
      "it cannot as it looks down at the track"),
     (module("lies_on_top = true\nmount = 'bosses'\nholes = [[20, 9]]"), BOX + "lies_on_top",
      "it cannot as its screw bosses stand on the floor"),
+    ({**face("bottom"), "module": face("bottom")["module"] + "\ncarries = true"}, BOX + "carries",
+     "nothing may lie on it as it hangs under the floor"),
+    ({"module": face("bottom")["module"] + "\nplugs = ['left', 'top']"}, BOX + "plugs",
+     "plugs names left, but a board that looks down hangs in a holder that is open at its top alone"),
+    (module("looks_out = [{side = 'bottom', width = 5, height = 4}, {side = 'left', width = 5, height = 4}]"),
+     BOX + "looks_out", "looks_out names left, but a board that looks down"),
+    (module("head = [12, 8, 10]"), BOX + "head", "head is of what looks down, but nothing does"),
+    ({"module": face("bottom")["module"] + "\nhead = [12, 8]"}, BOX + "head",
+     "head = [12.0, 8.0] mm is no length, width and height of 2 to 60 mm each"),
+    ({"module": face("bottom", width=1)["module"] + "\nhead = [12, 1.9, 8]"}, BOX + "head", "2 to 60 mm each"),
+    # the head is 8 mm wide, and what it sees through lies on it
+    ({"module": face("bottom", width=9)["module"] + "\nhead = [12, 8, 10]"}, BOX + "looks_out",
+     "on the bottom that reaches 0.5 mm beyond the face's 8 mm"),
     (module("lies_on_top = true\nplugs = ['bottom']"), BOX + "lies_on_top", "it cannot as a plug goes in from below"),
 
     (wagon("modules = ['box']\nwires = [['box', 'chip']]"), "wagon[1].wires", "'chip', which is not in modules"),
@@ -133,6 +146,8 @@ WITHIN = [
            "looks_out = [{side = 'back', width = 5, height = 4}]"),
     {"module": CHIP,
      "wagon": "modules = ['box', 'chip']\nwires = [['box', 'chip'], ['chip', 'box']]\nlights = 'lamps'"},
+    {"module": face("bottom", width=8)["module"] + "\nhead = [12, 8, 10]\nlies_on_top = true\nplugs = ['left']"},
+    {"module": face("bottom")["module"] + "\nplugs = ['top']"},
     wagon("plate = 'TÈA & co. 2'"), {**face("bottom"), "wagon": "sensor_station = -3\nmodules = ['box']"},
     track("spacing = 42.6"), track("spacing = 244.9"), track("plan = [{go = 'left', radius = 320, angle = 45}]"),
     track("plan = [{go = 'left', radius = 330, angle = 45, times = 500}, {go = 'straight', length = 9, times = 500},"

@@ -24,6 +24,9 @@ MUST_FAIL = {
                     "wagon": "cups = ['tea']\nwidth = 60"},
     "outer-throw": {"track": "clearance = [{high = 200, half_width = 31}]", "wagon": "length = 200\nwidth = 60"},
     "wheel-room": {"wagon": "length = 90"},
+    "sensor-gap": {"wagon": "modules = ['eye']\nsensor_gap = 1", "module":
+                   "[module.eye]\nlength = 20\nwidth = 12\nheight = 8\nmass = 4\n"
+                   "looks_out = [{side = 'bottom', width = 6, height = 6}]"},
     "module-fit": {"wagon": "modules = ['box', 'box', 'box']\nlength = 140"},
     "reach": {"wagon": "modules = ['box', 'box', 'chip', 'chip', 'chip', 'chip']\nlevels = 2\nwidth = 48",
               "module": "carries = true\n[module.chip]\nlength = 20\nwidth = 20\nheight = 5\nmass = 3\n"
@@ -74,8 +77,10 @@ def test_check_fails_where_it_must(check):
 def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(check):
     assert check in MUST_FAIL
     high = "\nheight = 44" if check == "warm-module" else ""
-    sound = found(check, wagon=f"modules = ['box']\ncups = ['tea']\nplate = 'tea'{high}", track=PASSING_TRACK,
-                  module="warm = true", wheelset="printed = true")
+    sees = check == "sensor-gap"
+    inside, eye = ("'box', 'eye'", MUST_FAIL[check]["module"]) if sees else ("'box'", "")
+    sound = found(check, wagon=f"modules = [{inside}]\ncups = ['tea']\nplate = 'tea'{high}", track=PASSING_TRACK,
+                  module=f"warm = true\n{eye}", wheelset="printed = true")
     assert sound and worst(sound) == "pass"
 
 

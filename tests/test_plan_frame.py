@@ -124,7 +124,7 @@ def test_a_frames_volume_is_that_of_its_plan_views(drawn):
         volume += pi / 4 * (bolster.spigot**2 - bolster.core**2) * (bolster.boss_bottom - bolster.spigot_bottom)
     if isinstance(gear, TwoAxleGear):
         volume -= slide_volume(gear.slide, frame.thickness)
-    volume += windows_volume(frame)
+    volume += hanging_volume(frame)
     assert frame.volume == pytest.approx(volume, rel=0.0015)
     assert frame.bottom < frame.centroid_z < frame.top
 
@@ -141,11 +141,18 @@ def slide_volume(slide, thickness):
     return slots + sum(grooves) * max(slide.groove_width - slide.neck_width, 0)
 
 
-def windows_volume(frame):
-    """Half of what is under the plate there is hollow: a collar 1.6 mm wide fills half, the window takes its own."""
-    below = frame.thickness - frame.plate
-    return sum(2 * (w.length + w.width) * 1.6 * below / 2 - w.length * w.width * (frame.plate + below / 2)
-               for w in frame.windows)
+def hanging_volume(frame):
+    """Half of what is under the plate there is hollow: a collar fills half, the way takes its own; the lug hangs below,
+    less the slot for its screw."""
+    below, found = frame.thickness - frame.plate, 0.0
+    for one in frame.hung:
+        lug, edge = one.lug, one.tray.wall
+        half = max(6 + edge, lug.half)
+        collar = box(-half, one.way.y - 3 - edge, half, max(one.way.y + 3 + edge, lug.y + lug.thick)).area
+        slot = lug.slot * (lug.high - lug.low + lug.shank)
+        found += (collar / 2 - 12 * 6) * below - 12 * 6 * frame.plate
+        found += (2 * lug.half * (frame.bottom - lug.bottom) - slot) * lug.thick
+    return found
 
 
 # ---- running gear

@@ -24,8 +24,8 @@ FACES = {"front": (1, 0, 0), "back": (-1, 0, 0), "left": (0, 1, 0), "right": (0,
 # ---- turns
 
 @settings(max_examples=80)
-@given(st.tuples(*[st.floats(12, 60)] * 3), st.sampled_from(["bottom", "top"]), st.data())
-def test_windows_feet_and_rooms_turn_with_their_module(size, side, data):
+@given(st.tuples(*[st.floats(12, 60)] * 3), st.data())
+def test_windows_feet_and_rooms_turn_with_their_module(size, data):
     """Corners turned by scipy's rotations; everything counts from the turned box's rear right corner."""
     length, width, height = size
     wide, high = data.draw(st.floats(1, width / 2)), data.draw(st.floats(1, length / 2))
@@ -35,17 +35,16 @@ def test_windows_feet_and_rooms_turn_with_their_module(size, side, data):
     holes = ((length / 3, -width / 5), (-length / 4, width / 3))
     module = Module(length=length, width=width, height=height, mass=5, mount="bosses", hole=3.0, holes=holes,
                     plugs=tuple(plugs), plug_rooms=rooms, turns=("round",),
-                    looks_out=(LooksOut(side=side, width=wide, height=high, aside=aside, rise=rise),))
+                    looks_out=(LooksOut(side="top", width=wide, height=high, aside=aside, rise=rise),))
     assert len(turns_of(module)) == 4
     for quarter, turn in enumerate(turns_of(module)):
         rotation, found = Rotation.from_euler("z", 90 * quarter, degrees=True), orientation_of(module, turn)
         turned = np.abs(rotation.apply(size))
         assert found.size == pytest.approx(turned)
-        level = height / 2 if side == "top" else -height / 2
+        level = height / 2
         corners = rotation.apply([(rise + s * high / 2, aside + t * wide / 2, level) for s in (1, -1) for t in (1, -1)])
         seen = np.array([corners.min(axis=0), corners.max(axis=0)])[:, :2] + turned[:2] / 2
-        window, other = (found.seen, found.window) if side == "top" else (found.window, found.seen)
-        assert np.transpose(window) == pytest.approx(seen) and other is None
+        assert np.transpose(found.seen) == pytest.approx(seen) and found.window is None
         for hole, foot in zip(holes, found.feet, strict=True):
             middle = rotation.apply((*hole, 0))[:2] + turned[:2] / 2
             assert np.transpose(foot) == pytest.approx(np.array([middle - 3.5, middle + 3.5]))
@@ -53,7 +52,7 @@ def test_windows_feet_and_rooms_turn_with_their_module(size, side, data):
             own = next(name for name, way in FACES.items() if rotation.apply(way) == pytest.approx(normal, abs=1e-9))
             asked = rooms[plugs.index(own)] if own in plugs else 0.0
             assert found.room[list(FACES).index(face)] == pytest.approx(asked), "each plug has its own room"
-        assert found.out == (side,) and found.lift == pytest.approx(4.5)      # M2.5 x 8 within boss and floor
+        assert found.out == ("top",) and found.lift == pytest.approx(4.5)      # M2.5 x 8 within boss and floor
 
 
 def test_a_plug_below_lifts_its_module_and_a_strap_keeps_its_slots_free():
@@ -199,46 +198,90 @@ def test_to_wall_says_what_each_face_needs():
     assert to_wall(way, "top", 10.0) == 1.0 and to_wall(way, "left", 10.0) == pytest.approx(10 - (14.5 - 11))
 
 
-# ---- the sensor's chute, the marker and the gauges
+# ---- what looks down, the marker and the gauges
 
+@pytest.mark.parametrize("name", ["eye", "lens"])
 @pytest.mark.parametrize("gap, rail", [(4.0, 4.0), (6.5, 4.5), (3.0, 7.2)])
-def test_a_chute_hangs_at_its_gap_and_clicks_every_millimetre(gap, rail):
-    """From 3 mm further down to 2 mm further up: its grooves pass the ridges 3 mm under the frame's face."""
-    train = train_of({"modules": ["eye", "tray"], "sensor_gap": gap}, track={"rail_height": rail, "use": "toy-37.5"})
+def test_what_looks_down_hangs_at_its_gap_over_the_marker(name, gap, rail):
+    """The face lies on the tray's sole; the marker is taped to the sleepers, its top 0.8 mm below the flanges."""
+    train = train_of({"modules": [name, "tray"], "sensor_gap": gap}, track={"rail_height": rail, "use": "toy-37.5"})
     plan, marker = train.wagons[0], train.trackside.marker
     one, = plan.hung
-    cutout = next(cutout for cutout in plan.layout.cutouts if cutout.wall == "bottom")
     flange = (plan.wheelset.flange_diameter - plan.wheelset.tread_diameter) / 2
-    assert one.bottom == pytest.approx(-flange - 0.8 + gap) and one.window.ridge == pytest.approx(plan.frame.top - 3.0)
-    assert marker.height == pytest.approx(min(max(rail - flange - 0.8, 0.8), 3.0))
-    assert (one.window.x, one.window.y) == cutout.middle[:2]
-    assert one.bottom + one.chute.height == pytest.approx(plan.floor_z + cutout.middle[2] - 0.4 - 2.0)
-    ridge = one.window.ridge - one.bottom
-    steps = [round(notch - ridge, 6) for notch in one.chute.notches]
-    assert 0.0 in steps and np.diff(steps) == pytest.approx(1.0) and min(steps) >= -2.0 and max(steps) <= 3.0
-    assert all(2.0 < notch < one.chute.height - 0.8 for notch in one.chute.notches)
-    inner = np.array((one.chute.inner_x, one.chute.inner_y))
-    play = inner - cutout.size[:2]      # 0.1 mm by hand and 0.15 mm because openings print small
+    assert marker.height == pytest.approx(rail - flange - 0.8 - 0.2)
+    assert train.marker_top == pytest.approx(-flange - 0.8)
+    assert one.face == pytest.approx(-flange - 0.8 + gap) and one.bottom == pytest.approx(one.face - 1.0)
+    assert (one.up, one.down) == pytest.approx((2.0, min(3.0, gap - 1.0 - 0.5)))
+    size = np.array(MODULES[name].get("head", [MODULES[name][side] for side in ("length", "width", "height")]))
+    assert sorted(one.size[:2]) == sorted(size[:2]) and one.size[2] == size[2]
+    # 0.1 mm by hand and 0.15 mm because openings print small
+    play = np.array((one.tray.inner_x, one.tray.inner_y)) - one.size[:2]
     assert play == pytest.approx(np.array((0.25, 0.25)), abs=0.01)
-    assert all(np.array((one.window.length, one.window.width)) - inner - 2 * one.chute.wall >= 0.1)
-    x, y, z = one.chute.size
-    solid = x * y * z - inner.prod() * (z - 1.0) - (inner - 1.6).prod() * 1.0
-    assert one.chute.volume == pytest.approx(solid - 2 * len(one.chute.notches) * 0.35**2 * y)
-    assert one.chute.centroid_z == pytest.approx(0.49 * z)
+    assert one.lug.middle == pytest.approx(one.bottom + one.tray.screw_z)
+    assert (one.lug.high - one.lug.middle, one.lug.middle - one.lug.low) == pytest.approx((one.up, one.down))
+    steps = np.array(one.lug.marks) - one.lug.middle
+    assert 0.0 in steps.round(6) and np.diff(steps) == pytest.approx(1.0)
+    assert len(steps) == int(one.up + 1e-9) + int(one.down + 1e-9) + 1
+    assert one.lug.y - one.tray.half_y - one.tray.block == pytest.approx(0.2)
+    placed = {placed.name for placed in plan.layout.placed}
+    assert placed == ({"tray"} if name == "eye" else {"tray", "lens"}), "a board that looks down lies in the body"
+    assert [name for name, _ in plan.modules].count(one.name) == 1
+
+
+def test_a_tray_hangs_clear_of_all_that_moves_and_between_the_rails():
+    """Wheels and holders at the ends of their travel, worked out from the wheelset and the holder's own plan."""
+    plan = plan_of({"modules": ["eye", "tray"], "wheelbase": 70.0})
+    one, = plan.hung
+    low, high = one.way.x - one.tray.half_x, one.way.x + one.tray.half_x
+    for axle in plan.gear.axles:
+        reach = plan.gear.travel + max(plan.wheelset.flange_diameter / 2, plan.gear.holder.half_length)
+        assert high <= axle - reach - 1.0 + 0.06 or low >= axle + reach + 1.0 - 0.06
+    assert one.tray.half_y <= 37.5 / 2 - 3.0 and one.lug.outside + one.tray.wall <= plan.frame.width / 2
+    assert abs(one.way.y) in (pytest.approx(0.0, abs=0.06), pytest.approx(8.0, abs=0.06))
+    # 10 x 8 mm, 9 mm before the board's middle and 1 mm beside it
+    assert np.abs(np.array(one.eye) - (one.way.x, 0.0)) == pytest.approx((9.0, 1.0)) and one.sees == pytest.approx(6.0)
+
+
+@pytest.mark.parametrize("x, base, bogie, radius", [(0.0, 60.0, 0.0, 300.0), (12.5, 70.0, 0.0, 320.0),
+                                                    (-40.0, 160.0, 36.0, 600.0)])
+def test_how_far_it_is_off_the_track_on_a_curve(x, base, bogie, radius):
+    """Points on circles: axles on the centre line, pivots midway between theirs, the tray on the line of the pivots.
+    Two-axle, 60 mm on 300 mm: 1.5038 mm at its middle (reference table of overthrow, CALC)."""
+    one, = plan_of({"modules": ["eye", "tray"]}).hung
+    one = replace(one, way=replace(one.way, x=x))
+    turn = np.arcsin(base / 2 / np.sqrt(radius**2 - bogie**2 / 4))
+    pivots = radius * np.cos(np.arcsin(bogie / 2 / radius))
+    front, rear = (pivots * np.exp(1j * (np.pi / 2 + s * turn)) for s in (-1, 1))
+    at = (front + rear) / 2 + x * (front - rear) / abs(front - rear)
+    assert one.throw(base, bogie, radius) == pytest.approx(abs(radius - abs(at)))
+    if not x:
+        assert one.throw(base, bogie, radius) == pytest.approx(1.5038, abs=1e-4)
+
+
+def test_a_tray_weighs_what_its_boxes_do():
+    for name in ("eye", "lens"):
+        tray = plan_of({"modules": [name, "tray"]}).hung[0].tray
+        wide, block = 2 * tray.half_y, Polygon([(0, 0), (tray.block, tray.block), (tray.block, tray.block_top),
+                                                (-tray.wall, tray.block_top), (-tray.wall, 0)]).area
+        pocket = tray.nut * (tray.block_top - tray.screw_z) + tray.nut**2 * (3**-0.5 - 3**-0.5 / 4)
+        walls = (tray.inner_x + 2 * tray.wall) * wide * tray.tray
+        shared = min(2 * tray.block_half, tray.inner_x + 2 * tray.wall) * tray.wall * min(tray.tray, tray.block_top)
+        hollow = tray.inner_x * tray.inner_y * (tray.tray - tray.sole) + tray.lens.length * tray.lens.width * tray.sole
+        expected = (walls + 2 * tray.block_half * block - shared - hollow - pocket * tray.nut_deep
+                    - 0.785 * tray.screw_hole**2 * tray.plate)
+        assert tray.volume == pytest.approx(expected, rel=0.03)
 
 
 def test_marker_and_gauges_by_their_outlines():
     plan = train_of({"modules": ["eye", "tray"]}, ride={"speed": 900.0, "sample_time": 0.03})
     marker = plan.trackside.marker
     assert marker.width == 37.5 - 4.0
-    tile = box(-marker.length / 2 - 2, -marker.width / 2, marker.length / 2 + 2, marker.width / 2)
-    half = marker.width / 4
-    tongues = [Polygon([(s * (marker.length / 2 + 2), -2 * half), (s * (marker.length / 2 + 2), 2 * half),
-                        (s * (marker.length / 2 + 9), half), (s * (marker.length / 2 + 9), -half)]) for s in (1, -1)]
-    area = tile.area + sum(tongue.area for tongue in tongues) - 2 * Point(0, 0).buffer(1.2, quad_segs=64).area
+    side = Polygon([(0, 0), (marker.length / 2 + 8, 0), (marker.length / 2 + 8, marker.tip),
+                    (marker.length / 2 + 2, marker.height), (0, marker.height)])
     recess = marker.length * (marker.width - 4) * marker.recess
-    assert marker.volume == pytest.approx(area * marker.height - recess, rel=1e-3)
-    assert marker.recess == min(0.4, marker.height / 2) and marker.centroid_z == pytest.approx(0.47 * marker.height)
+    assert marker.volume == pytest.approx(2 * side.area * marker.width - recess, rel=1e-3)
+    assert marker.recess == 0.2 and marker.centroid_z == pytest.approx(0.47 * marker.height)
+    assert marker.tip == pytest.approx(2 * 0.45 + 0.05)
     items = {item.part: item.plan for item in plan.trackside.items}
     rail, wheel, template = items["track-gauge"], items["wheel-gauge"], items["radius-template"]
     track, printer = plan.description.track, plan.description.printer

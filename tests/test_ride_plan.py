@@ -157,12 +157,12 @@ def test_a_line_of_a_few_millimetres_is_planned():
     assert 0 < short.speed < 250 and short.time > 0 and len(short.markers) == 1
 
 
-def test_sensor_stands_where_its_hole_is(gentle):
-    # locomotive 120 mm (default), gap 22 mm, then the wagon: to its middle, less how far ahead the hole lies
+def test_sensor_stands_where_its_eye_is(gentle):
+    # locomotive 120 mm (default), gap 22 mm, then the wagon: to its middle, less how far ahead of it the eye is
     plan, = gentle.train.wagons
-    hole, = (one for one in plan.layout.cutouts if one.wall == "bottom")
+    one, = plan.hung
     assert gentle.sensor.wagon == "one"
-    assert gentle.sensor.behind == pytest.approx(120 + 22 + plan.length / 2 - hole.middle[0])
+    assert gentle.sensor.behind == pytest.approx(120 + 22 + plan.length / 2 - one.eye[0])
     assert loop().sensor.behind == 0.0 and loop().sensor.wagon == ""
 
 

@@ -8,15 +8,18 @@ import pytest
 from conftest import DEMO, described
 from shapely import Polygon
 from solids import print_faults
+from trimesh.creation import box, cylinder
+from trimesh.transformations import rotation_matrix
 
 from partgen import parts
+from partgen.checks.meshes import sensor_gap
 from partgen.checks.on_plan import run
 from partgen.describe.load import load
 from partgen.finding import worst
-from partgen.identity import PartId
+from partgen.identity import TRACK, PartId
 from partgen.plan.train import resolve
 from partgen.printing.posed import Posed
-from partgen.solids.built import lay
+from partgen.solids.built import Built, lay
 from partgen.solids.mesh import mesh_of
 from partgen.solids.overlap import solid
 
@@ -59,29 +62,59 @@ def test_part_is_as_planned_and_prints_without_supports(part):
 
 
 @pytest.mark.slow
-def test_sensor_holder_slides_in_floor_and_frame_and_clicks():
-    item, chute = built("sensor-holder")
-    place = item.places[0]
-    chute = chute.copy().apply_translation((place.x, place.y, place.z))
+def test_a_board_rests_at_its_gap_and_the_tray_is_free_over_its_whole_way():
+    """A box of the board's size let down into the tray, and the tray moved up and down beside lug and frame."""
+    item, tray = built("sensor-holder")
     _, frame = built("frame")
-    _, body = built("body")
-    def overlap(by, other):
-        return (solid(chute.copy().apply_translation((0, 0, by))) ^ solid(other)).volume()
-    for by in (-2, -1, 0, 1, 2):
-        assert overlap(by, frame) < TOUCH and overlap(by, body) < TOUCH, "jams where it should rest"
-    for by in (-1.5, -0.5, 0.5, 1.5):
-        assert 0.3 < overlap(by, frame) < 4.0, "nothing holds it, or it cannot pass"
+    plan, place, track = train().wagons[0], item.places[0], train().description.track
+    _, marker = built("marker")
+    top = marker.bounds[1][2] + 0.2 - track.rail_height            # on tape of 0.2 mm
+    one, gap = plan.hung[0], plan.wagon.sensor_gap
+    hung = solid(tray.copy().apply_translation((place.x, place.y, place.z)))
+    board = box((32, 14, 8)).apply_translation((place.x, 0, top + gap + 4))
+    for by, meets in ((0.03, False), (-0.03, True)):
+        assert ((solid(board.copy().apply_translation((0, 0, by))) ^ hung).volume() > 1.0) == meets
+    for by in np.linspace(-one.down, one.up, 5):
+        moved = hung.translate((0, 0, by))
+        assert (moved ^ solid(frame)).volume() < TOUCH
+        assert moved.bounding_box()[2] - top >= 0.5 - 0.01
+        screw = cylinder(1.5, one.screw).apply_transform(rotation_matrix(np.pi / 2, (1, 0, 0)))
+        screw.apply_translation((place.x, one.lug.outside + 0.5 - one.screw / 2, place.z + one.tray.screw_z + by))
+        assert (solid(screw) ^ (solid(frame) + moved)).volume() < 5 * TOUCH, "the screw does not go through"
 
 
-def test_sensor_stands_at_its_gap_over_a_marker_below_every_flange():
-    plan = train()
-    one, = plan.wagons[0].hung
-    marker = next(item.plan for item in plan.trackside.items if item.part == "marker")
-    track, wheels = plan.description.track, plan.description.wheelset["standard"]
-    top = marker.height - track.rail_height
-    assert one.bottom - top == pytest.approx(plan.wagons[0].wagon.sensor_gap)
-    assert top < -(wheels.flange_diameter - wheels.tread_diameter) / 2
-    assert marker.width < track.gauge and marker.size[1] <= track.gauge
+@pytest.mark.slow
+def test_what_is_built_too_low_or_tight_is_found():
+    """The frame, or the tray, moved down by a millimetre: the same as a lug or a sole drawn wrongly."""
+    names = ("sensor-holder", "frame", "marker")
+    meshes = {(TRACK if name == "marker" else "controls", name): built(name)[1] for name in names}
+    assert worst(sensor_gap(Built(train(), meshes, {}))) == "pass"
+    for name, low, says in (("sensor-holder", -1.0, "mm over the marker instead of 4"),
+                            ("frame", -0.8, "set lowest it is"), ("frame", 1.8, "lower than 4 mm")):
+        wrong = {key: mesh.copy().apply_translation((0, 0, low)) if key[1] == name else mesh
+                 for key, mesh in meshes.items()}
+        found = [f.remedy for f in sensor_gap(Built(train(), wrong, {})) if f.verdict == "fail"]
+        assert any(says in remedy for remedy in found), found
+
+
+def test_a_sensor_that_cannot_be_set_is_told_what_to_change():
+    """Applied to the letter, what is said about the gap makes the same finding pass."""
+    for gap in (1, 2, 12, 20):
+        told = {"module": BESIDE, "wagon": "modules = ['eye']\nsensor_gap = {}"}
+        def faults(gap, told=told):
+            return [f for f in run(resolve(described(**told | {"wagon": told["wagon"].format(gap)})))
+                    if f.check == "sensor-gap" and f.verdict == "fail"]
+        said = [re.search(r"set sensor_gap to ([\d.]+) mm", f.remedy) for f in faults(gap)]
+        assert said and any(said)
+        assert not faults(next(found[1] for found in said if found)), gap
+
+
+def test_sensor_looks_past_a_narrow_marker_on_a_sharp_curve():
+    wide = BESIDE.replace("width = 9", "width = 13.5").replace("length = 30", "length = 20")
+    found = {radius: [f for f in run(resolve(described(module=wide, track=f"min_radius = {radius}",
+                                                       wagon="modules = ['eye']\npivot_spacing = 180\nlength = 260")))
+                      if f.check == "sensor-gap" and "past the marker" in f.remedy] for radius in (320, 3000)}
+    assert found[320] and not found[3000]
 
 
 @pytest.mark.parametrize("speed, sample_time", [(250, 0.02), (900, 0.03), (1500, 0.05)])
@@ -124,9 +157,3 @@ def test_radius_template_lies_against_the_outer_rail():
 def test_no_gauges_and_no_marker_where_none_are_wanted():
     assert resolve(described(ride="[train]\ngauges = false")).trackside.items == ()
     assert {i.part for i in resolve(described()).trackside.items} == {"track-gauge", "wheel-gauge", "radius-template"}
-
-
-def test_low_sensor_is_told_how_much_higher_it_must_hang():
-    low = {"module": BESIDE, "track": "rail_height = 2.6", "wagon": "modules = ['eye']\nsensor_gap = 1"}
-    found = [f for f in run(resolve(described(**low))) if f.check == "under-clearance"]
-    assert worst(found) == "fail" and re.search(r"[\d.]+ mm", found[0].remedy)

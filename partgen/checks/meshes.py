@@ -6,11 +6,15 @@ import numpy as np
 from trimesh import Trimesh
 
 from partgen.checks.bed import fit
+from partgen.checks.sensor import clearance, named, ways
 from partgen.finding import Finding, judge
 from partgen.solids.built import Built
 from partgen.solids.overlap import overlaps
+from partgen.solids.settings import setting
 
 VOLUME_SHARE = 0.005    # facets cut corners: half a percent is fine enough for any fit
+EXACT = 0.15            # mm between a sensor's wished gap and the one that is built: half a layer, and facets
+MEASURED = 0.1          # mm: what facets and the search for them take off a way that is planned just so
 OVERLAP = 1.0           # mm3; facets of two round fits cross by less
 
 
@@ -53,6 +57,22 @@ def bed(built: Built) -> Iterator[Finding]:
     for plan, item, _ in built.parts():
         x, y, z = built.laid(plan, item).extents
         yield fit(plan.part_id(item.name), (x, y, z), built.train.description.printer)
+
+
+def sensor_gap(built: Built) -> Iterator[Finding]:
+    """Hold the gap from a sensor tray's ledge to the marker, how far the lug's slot lets its screw go, and the lowest
+    setting over what lies between the rails."""
+    train, track = built.train, built.train.description.track
+    for plan in train.asked:
+        for who, one in named(plan):
+            found = setting(built, plan, one, who.part)
+            gap = found.face - train.marker_top
+            yield judge("sensor-gap", who, abs(gap - plan.wagon.sensor_gap), EXACT, "max", "mm",
+                        f"its face is built {gap:.2f} mm over the marker instead of {plan.wagon.sensor_gap:g} mm: "
+                        "report it with the description")
+            yield ways(plan, who, found.up, found.down, slack=MEASURED)
+            yield clearance(who, found.low - found.down - max(-track.rail_height, train.marker_top),
+                            slack=MEASURED)
 
 
 def interference(built: Built) -> Iterator[Finding]:

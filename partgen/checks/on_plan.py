@@ -15,6 +15,7 @@ from partgen.checks.coupling import (
 from partgen.checks.drinks import spill_curve, spill_stop
 from partgen.checks.fastening import grip
 from partgen.checks.modules import drip_path, module_fit, reach, warm_module
+from partgen.checks.sensor import sensor_gap
 from partgen.checks.snap import snap_force, snap_strain
 from partgen.checks.tip import axle_load, cup_hold, tip_curve, tip_standing, tip_stop
 from partgen.checks.track import inner_throw, obstacle, outer_throw, passing, track_plan
@@ -27,7 +28,7 @@ PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = by_id(
     track_plan, wheel_play, wheelbase, attack_angle, inner_throw, outer_throw, obstacle, passing,
     coupler_swing, body_gap, coupler_height, string_line, coupler_pull, adhesion,
     axle_load, tip_curve, tip_stop, tip_standing, cup_hold, spill_curve, spill_stop,
-    wheel_room, under_clearance, module_fit, reach, warm_module, drip_path, snap_strain, snap_force, grip,
+    wheel_room, under_clearance, sensor_gap, module_fit, reach, warm_module, drip_path, snap_strain, snap_force, grip,
     press_fit, name_plate, bed)
 """In the order in which their findings are told."""
 

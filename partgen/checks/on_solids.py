@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 
 from partgen.checks import by_id, track
-from partgen.checks.meshes import bed, closed_mesh, interference, one_body, volume_match
+from partgen.checks.meshes import bed, closed_mesh, interference, one_body, sensor_gap, volume_match
 from partgen.checks.printed import PRINT_CHECKS, printed
 from partgen.finding import Finding
 from partgen.solids.built import Built
@@ -13,7 +13,7 @@ SOLID_CHECKS: dict[str, Callable[[Built], Iterable[Finding]]] = {
     **dict.fromkeys(PRINT_CHECKS, printed),     # asked part by part
     "inner-throw": lambda built: track.inner_throw(built.cut_train),
     "outer-throw": lambda built: track.outer_throw(built.cut_train),
-    "interference": interference,
+    **by_id(sensor_gap, interference),
 }
 
 REPLACED = ("bed", "inner-throw", "outer-throw")

@@ -62,10 +62,10 @@ def attack_angle(train: TrainPlan) -> Iterator[Finding]:
 
 
 def under_clearance(train: TrainPlan) -> Iterator[Finding]:
-    """Hold the smallest gap under every wagon, flanges included, over sleepers and markers."""
+    """Hold the smallest gap under every wagon, flanges included, over sleepers and markers; `sensor-gap` holds what
+    hangs there to look at the track."""
     track = train.description.track
-    marker = train.trackside.marker
-    ground = max(-track.rail_height, marker.height - track.rail_height if marker else -track.rail_height)
+    ground = max(-track.rail_height, train.marker_top if train.trackside.marker else -track.rail_height)
     for plan in train.asked:
         low, what = min(_lowest(plan))
         gap = low - ground
@@ -80,11 +80,9 @@ def _lowest(plan: WagonPlan) -> Iterator[tuple[float, str]]:
     yield plan.frame.lowest, "coupler pivot"
     yield plan.coupling.lowest, "coupler screw"
     yield -plan.wheelset.flange_depth, "flange"
-    yield from ((one.bottom, "sensor holder") for one in plan.hung)
 
 
-CURES = {"sensor holder": "enlarge sensor_gap by {} mm",
-         "flange": "lay rails {} mm higher, or choose wheels with flanges lower by as much"}
+CURES = {"flange": "lay rails {} mm higher, or choose wheels with flanges lower by as much"}
 OTHERWISE = "raise coupler.height or choose wheels {} mm larger in radius"
 
 

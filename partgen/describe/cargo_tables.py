@@ -67,8 +67,26 @@ class Module(Table):
                              "higher is a rack", "what its solder points and plugs need below")
     carries: bool = choice(False, "may another module lie on top of it", "flat and cool: true")
     lies_on_top: bool = choice(False, "may it lie on top of another module", "light and seldom taken out: true")
+    head: tuple[float, ...] = listing(
+        (), "for what looks down at the track: length, width and height of its head where that hangs on a lead; empty: "
+        "the board itself hangs under the floor", "caliper over the head, lead left out", longest=3, unit="mm",
+        why="it hangs between the wheels", example="12, 8, 10")
     warm: bool = choice(False, "does it get warm to the touch", "touch it after ten minutes at work")
     battery: bool = choice(False, "is it a battery or power bank", "look at it")
+
+    @property
+    def looks_down(self) -> bool:
+        """Is it a track sensor?"""
+        return any(opening.side == "bottom" for opening in self.looks_out)
+
+    @property
+    def hangs(self) -> tuple[float, float, float] | None:
+        """Length, width and height [mm] of what of it hangs under the floor: itself, or its head; None where nothing
+        does."""
+        if not self.looks_down:
+            return None
+        length, width, height = self.head or (self.length, self.width, self.height)
+        return length, width, height
 
     def room(self, side: str) -> float:
         """Return the free room [mm] that a plug needs in front of face `side`; 0 where none goes in."""
@@ -76,12 +94,16 @@ class Module(Table):
         return max((room for plug, room in zip(self.plugs, rooms, strict=True) if plug == side), default=0.0)
 
     def face(self, side: str) -> tuple[float, float]:
-        """Return width and height [mm] of face `side`, as a LooksOut counts them."""
-        return (self.length if side in ("left", "right") else self.width,
-                self.length if side in ("top", "bottom") else self.height)
+        """Return width and height [mm] of face `side`, as a LooksOut counts them; the bottom is what looks down."""
+        whole = self.length, self.width, self.height
+        length, width, height = self.hangs or whole if side == "bottom" else whole
+        return length if side in ("left", "right") else width, length if side in ("top", "bottom") else height
 
     def conflicts(self) -> Clashes:
         yield from _plugs(self)
+        yield from _head(self)
+        if self.head and len(self.head) != 3:
+            return
         for opening in self.looks_out:
             yield from _opening(self, opening)
         yield from _sides(self)
@@ -97,6 +119,22 @@ def _plugs(module: Module) -> Clashes:
         if not 0 <= room <= MOST_PLUG_ROOM:
             yield "plug_rooms", (f"plug_rooms has {room:g} mm, outside 0 to {MOST_PLUG_ROOM:g} mm: "
                                  "no plug with its bend needs more")
+
+
+def _head(module: Module) -> Clashes:
+    """Yield what is wrong where something hangs under the floor, or shall."""
+    if module.head and (len(module.head) != 3 or not all(2 <= side <= 60 for side in module.head)):
+        yield "head", (f"head = {list(module.head)} mm is no length, width and height of 2 to 60 mm each: measure all "
+                       "three, or leave it out where the board itself looks down")
+    elif module.head and not module.looks_down:
+        yield "head", ("head is of what looks down, but nothing does: give looks_out = [{ side = 'bottom', ... }], or "
+                       "leave head out")
+    if module.looks_down and not module.head:
+        for name, others in (("plugs", {*module.plugs} - {"top", "bottom"}),
+                             ("looks_out", {opening.side for opening in module.looks_out} - {"top", "bottom"})):
+            if others:
+                yield name, (f"{name} names {' and '.join(sorted(others))}, but a board that looks down hangs in a "
+                             "holder that is open at its top alone: lead its wires out there, or measure its head")
 
 
 def _opening(module: Module, opening: LooksOut) -> Clashes:
@@ -133,12 +171,12 @@ def _holes(module: Module) -> Clashes:
 
 def _stacking(module: Module) -> Clashes:
     """Yield what is wrong where a module shall lie above or below another and cannot."""
-    sides = {opening.side for opening in module.looks_out}
+    sides, hung = {opening.side for opening in module.looks_out}, module.looks_down and not module.head
     for found, why in (("top" in sides, "it looks out at the top"), ("top" in module.plugs, "a plug goes in there"),
-                       (module.warm, "it gets warm")):
+                       (module.warm, "it gets warm"), (hung, "it hangs under the floor")):
         if module.carries and found:
             yield "carries", f"carries = true, but nothing may lie on it as {why}: carries = false"
-    for found, why in (("bottom" in sides, "it looks down at the track"),
+    for found, why in ((hung, "it looks down at the track"),
                        (module.mount == "bosses", "its screw bosses stand on the floor"),
                        ("bottom" in module.plugs, "a plug goes in from below")):
         if module.lies_on_top and found:

@@ -48,11 +48,12 @@ class Wagon(Table):
         (), "pairs of its modules that a cable connects: they come to lie near each other", "follow the cables",
         longest=40, example='"controller", "driver"')
     sensor_station: float | None = number(None, "mm", -350, 350,
-                                          "where what looks down at the track has its middle, forward from the "
-                                          "wagon's middle; left out: wherever there is room", "a wagon ends there",
-                                          "leave out, or choose where it must see the marker")
+                                          "where the holder of what looks down at the track has its middle, "
+                                          "forward from the wagon's; left out: wherever there is room",
+                                          "a wagon ends there", "leave out, or choose where it must hang")
     sensor_gap: float = number(
-        4.0, "mm", 1, 30, "from the track sensor's face down to the marker; its holder can be slid by some millimetres",
+        4.0, "mm", 1, 30, "from the track sensor's face down to the marker; its holder can be set some millimetres "
+        "higher and lower",
         "nearer it scrapes, farther it sees nothing", "from the sensor's data sheet")
     cups: tuple[Name, ...] = listing((), "names of the cups on top, front to back", longest=40)
     columns: int = number(0, "columns", 0, 6, "columns of cups across the deck; 0: as many as a given width takes",

@@ -9,7 +9,6 @@ from partgen.formulas.traction import marker_ahead, marker_length
 from partgen.plan.train import TrainPlan
 
 READINGS = 2            # on the marker before it counts: one alone may be a glitch (common practice, no source)
-DOWN = "bottom"         # the face that a track sensor looks through
 
 
 class Sensor(Struct, frozen=True):
@@ -43,11 +42,10 @@ def places_of(train: TrainPlan) -> tuple[float, ...]:
 
 
 def sensor_of(train: TrainPlan) -> Sensor:
-    """Return the first sensor that looks down through a floor; without one it counts as under the very front."""
+    """Return the first sensor that looks down at the track; without one it counts as under the very front."""
     for plan, behind in zip(train.wagons, places_of(train)[:-1], strict=True):
-        for cutout in plan.layout.cutouts:
-            if cutout.wall == DOWN:
-                return Sensor(plan.name, behind - cutout.middle[0])
+        if plan.hung:
+            return Sensor(plan.name, behind - plan.hung[0].eye[0])
     return Sensor("", 0.0)
 
 

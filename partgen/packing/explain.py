@@ -128,7 +128,8 @@ def _one_less(task: Task) -> Iterator[tuple[Change, ...]]:
     largest = sorted(range(len(size)), key=lambda place: -size[place])[:ASKED]
     for place in sorted(largest) if len(size) > 1 else ():
         others = replace(task, boxes=task.boxes[:place] + task.boxes[place + 1:], wires=(), aims=())
-        wish = task.space.station is not None and any(way.window for way in task.boxes[place].orientations)
+        wish = task.space.station is not None and any(
+            way.window for box in task.boxes if box.name == task.boxes[place].name for way in box.orientations)
         if _tried(others):
             yield (Change("leave out", len(others.boxes), place), *([Change("no station", 0.0)] if wish else ()))
 

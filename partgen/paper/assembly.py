@@ -4,14 +4,17 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
+from partgen.identity import TRACK
 from partgen.parts import mounted
 from partgen.parts.record import Step
+from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 
 def steps(train: TrainPlan) -> tuple[Step, ...]:
-    """Return every step for the whole train: running gear for all wagons alike together, then wagon by wagon."""
+    """Return every step for the whole train: running gear for all wagons alike together, then wagon by wagon, and at
+    last what belongs to the track."""
     shared: dict[tuple[str, ...], tuple[list[Step], list[str]]] = {}
     own = []
     for plan in train.wagons:
@@ -20,11 +23,12 @@ def steps(train: TrainPlan) -> tuple[Step, ...]:
         shared.setdefault(tuple(step.text for step in alike), (alike, []))[1].append(plan.name)
         own += [replace(step, title=f"{plan.name}: {step.title}", wagons=(plan.name,)) for step in found
                 if not step.shared]
-    return (*(replace(step, wagons=tuple(names)) for alike, names in shared.values() for step in alike), *own)
+    return (*(replace(step, wagons=tuple(names)) for alike, names in shared.values() for step in alike), *own,
+            *(replace(step, wagons=(TRACK,)) for step in _steps(train.trackside)))
 
 
-def _steps(plan: WagonPlan) -> Iterator[Step]:
-    """Yield the steps of one wagon, each with all that is there already."""
+def _steps(plan: WagonPlan | Trackside) -> Iterator[Step]:
+    """Yield the steps of one wagon or of the track, each with all that is there already."""
     view: tuple[str, ...] = ()
     for step in (step for part in mounted(plan) for step in part.steps(plan)):
         there = view if step.there is None else step.there

@@ -10,18 +10,19 @@ from msgspec.structs import replace
 from partgen.parts import fasteners, mounted
 from partgen.parts.record import Bought, Fastener
 from partgen.plan.pivot import LARGE, WASHER
+from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 COLUMNS = ("count", "what", "standard", "size", "wagons", "use")
-SHELVES = ("wheels", "fasteners", "magnets", "electronics", "sheets", "cups")
+SHELVES = ("wheels", "fasteners", "magnets", "electronics", "sheets", "glue", "cups")
 """The order of the bill; what is kept elsewhere comes last."""
 
 
 def bill(train: TrainPlan) -> tuple[Bought, ...]:
     """Return the bill of a whole train, equal things of all wagons on one line."""
     found: dict[tuple[str, str, str], list[tuple[str, Bought]]] = {}
-    for plan in train.wagons:
+    for plan in train.printed:
         for thing in bought(plan):
             found.setdefault((thing.what, thing.standard, thing.size), []).append((plan.name, thing))
     return tuple(replace(things[0][1], count=sum(thing.count for _, thing in things),
@@ -34,8 +35,8 @@ def columns(line: Bought) -> dict[str, Any]:
     return {name: getattr(line, name) for name in COLUMNS}
 
 
-def bought(plan: WagonPlan) -> Iterator[Bought]:
-    """Yield everything that one wagon takes besides printed parts, shelf by shelf."""
+def bought(plan: WagonPlan | Trackside) -> Iterator[Bought]:
+    """Yield everything that one wagon or the track takes besides printed parts, shelf by shelf."""
     things = [thing for part in mounted(plan) for thing in part.bought(plan)]
     things += _fasteners(fasteners(plan))
     yield from sorted(things, key=lambda thing: SHELVES.index(thing.shelf) if thing.shelf in SHELVES else len(SHELVES))

@@ -14,6 +14,7 @@ from partgen.errors import KernelError
 from partgen.parts import bought, steps
 from partgen.parts.record import POSES, Fastener, Part
 from partgen.plan.item import Item
+from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
 
 if TYPE_CHECKING:
@@ -44,9 +45,9 @@ PARTS: dict[str, Part] = {
                     screws=bought.drawbar_screws, steps=steps.drawbars),
     "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, screws=bought.screws_in_body,
                  bought=bought.modules, steps=steps.body),
-    "sensor-holder": Part(drawn_by="sensor_holder.chute", needs=("frame", "body"), colour=(0.30, 0.31, 0.33),
-                          apart=-0.75, steps=steps.sensors,
-                          kept="so that its inside needs no bridge and its grooves run along the layers"),
+    "sensor-holder": Part(drawn_by="sensor_holder.tray", needs=("frame",), colour=(0.30, 0.31, 0.33), apart=-0.75,
+                          kept="so that its inside needs no bridge", screws=bought.sensor_screws,
+                          bought=bought.sensors, steps=steps.sensors),
     "lid": Part(drawn_by="lid.lid", pose="flipped", needs=("body",), colour=GREEN, apart=1.7, bought=bought.sheets,
                 steps=steps.lid),
     "lid-clip": Part(drawn_by="lid.clip", needs=("lid",), colour=BRASS, apart=1.35,
@@ -54,7 +55,7 @@ PARTS: dict[str, Part] = {
     "cradle": Part(drawn_by="cradle.cradle", needs=("body", "lid"), colour=(0.72, 0.57, 0.41), apart=2.2,
                    screws=bought.cradle_screws, bought=bought.cups, steps=steps.cradle),
     "insert": Part(drawn_by="cradle.insert", needs=("cradle",), colour=GREEN, apart=2.65),
-    "marker": Part(drawn_by="trackside.marker", colour=CREAM),
+    "marker": Part(drawn_by="trackside.marker", colour=CREAM, bought=bought.markers, steps=steps.markers),
     "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
     "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
     "wheel-jig": Part(drawn_by="wheel.jig", colour=GREEN),
@@ -78,13 +79,13 @@ def record_of(part: str) -> Part:
     return found
 
 
-def mounted(plan: WagonPlan) -> tuple[Part, ...]:
-    """Return the records of all parts that a wagon has, in the order in which it is put together."""
+def mounted(plan: WagonPlan | Trackside) -> tuple[Part, ...]:
+    """Return the records of all parts that a wagon or the track has, in the order in which it is put together."""
     there = {item.part: record_of(item.part) for item in plan.items}
     return tuple(there[part] for part in PARTS if part in there)
 
 
-def fasteners(plan: WagonPlan) -> tuple[Fastener, ...]:
+def fasteners(plan: WagonPlan | Trackside) -> tuple[Fastener, ...]:
     """Return every bought screw of a wagon, from the rails upwards."""
     return tuple(screw for part in mounted(plan) for screw in part.screws(plan))
 

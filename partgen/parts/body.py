@@ -7,7 +7,7 @@ from cadquery import Shape
 from partgen.parts.fittings import bands, cuts, eyes, hollows, lamps, standing
 from partgen.parts.lid import beads, wire_way
 from partgen.parts.nameplate import covered, lettered, sinks, tablets
-from partgen.parts.sensor_holder import window
+from partgen.parts.sensor_holder import way
 from partgen.parts.shapes import (
     OVER,
     Point,
@@ -36,9 +36,9 @@ def body(plan: BodyPlan) -> Shape:
     shell = cut(_block(plan), _inside(plan), _lead_in(plan))
     held = beads(plan.lid_clips, plan.top) if plan.lid_clips else ()
     whole = fuse(shell, *_fences(plan), *held, *standing(plan))
-    windows = (window(place, plan.bottom, plan.bottom + plan.floor, ridged=False) for place in plan.windows)
+    leads = (way(place, plan.bottom, plan.bottom + plan.floor, down=True) for place in plan.leads)
     whole = cut(whole, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan),
-               *_notches(plan), *windows, *sinks(plan))
+               *_notches(plan), *leads, *sinks(plan))
     return lettered(whole, plan)
 
 

@@ -9,6 +9,7 @@ from partgen.plan.body.pane import PANE
 from partgen.plan.hardware import FILLED, SCREWS, Screw
 from partgen.plan.pivot import WASHER, PivotPlan
 from partgen.plan.running_gear.two_axle import TwoAxleGear
+from partgen.plan.trackside import TAPE, Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
 
@@ -92,6 +93,16 @@ def screws_in_body(plan: WagonPlan) -> Iterator[Fastener]:
     yield from board_screws(plan)
 
 
+def sensor_screws(plan: WagonPlan) -> Iterator[Fastener]:
+    """Yield those from the left through a washer and the lug's slot into the nut in a sensor's tray."""
+    screw = SCREWS[plan.wagon.screw]
+    for one in plan.hung:
+        y, held = one.lug.outside + WASHER[screw.name][1], min(one.in_nut, screw.nut_height)
+        yield Fastener("sensor holder", screw, one.screw, one.way.x, y, one.lug.middle, held,
+                       FILLED * screw.nut_height, one.tray.nut_deep - one.in_nut, across=True,
+                       nut="in the sensor holders", washer="under the heads at the sensor holders")
+
+
 # Other things
 
 def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
@@ -125,9 +136,26 @@ def magnets(plan: WagonPlan) -> Iterator[Bought]:
 
 def modules(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the electronics in a wagon's body."""
-    for module in (placed.module for placed in plan.layout.placed):
+    for _, module in plan.modules:
+        where = "under the floor, over the track" if module.looks_down and not module.head else "inside"
         yield Bought("electronics", 1, module.label, f"{module.length:g} x {module.width:g} x {module.height:g} mm",
-                     "inside; protected and as bought, never bare cells" if module.battery else "inside")
+                     f"{where}; protected and as bought, never bare cells" if module.battery else where)
+
+
+def sensors(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield what holds the track sensors in their trays."""
+    for _ in plan.hung:
+        yield Bought("glue", 1, "hot-melt glue", "two drops", "on the track sensor, in two corners of its holder")
+
+
+def markers(track: Trackside) -> Iterator[Bought]:
+    """Yield what holds the markers between the rails, and what the sensor sees on them."""
+    if track.marker:
+        count, (length, width) = sum(item.count for item in track.items if item.part == "marker"), track.marker.foil
+        yield Bought("glue", count, "double-sided tape, thin", f"{TAPE:g} mm thick, {width:g} mm wide, "
+                     f"{track.marker.size[0]:.0f} mm long", "under each marker, on the sleepers")
+        yield Bought("sheets", count, "self-adhesive foil or tape, bright", f"{length:g} x {width:g} mm, "
+                     f"{track.marker.recess:g} mm thick at most", "in the recess of each marker: what the sensor sees")
 
 
 def sheets(plan: WagonPlan) -> Iterator[Bought]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from cadquery import Shape
 
-from partgen.parts.sensor_holder import window
+from partgen.parts.sensor_holder import lug, way
 from partgen.parts.shapes import (
     OVER,
     box_corners,
@@ -31,7 +31,7 @@ FOOT_BEVEL = 0.8
 GUARD_BEVEL = 0.5
 RIM = 0.4               # bevel of the boss where the guard leaves it free
 CLEAR = 0.4             # comb under the spine: under half the land between two grooves
-COLLAR_CORNER = 2.0     # of what stands round a sensor's window
+COLLAR_CORNER = 0.6     # of what a sensor's lug and lead ask for
 SUNK = 1.0              # seats reach into the spine, so that no faces coincide
 
 
@@ -46,12 +46,13 @@ def frame(plan: FramePlan) -> Shape:
     # All in one cut: one after the other takes twice as long.
     ways = (*_slots(plan.slide, plan), *_grooves(plan.slide, plan.bottom)) if plan.slide else ()
     cuts = (*ways, *_cores(plan), *_panels(plan))
-    if not plan.windows:
+    if not plan.hung:
         return cut(fuse(block, *seats, *bolsters), *hollows, *cuts)
     collars = [rounded_box(x1 - x0, y1 - y0, plan.bottom, plan.top - plan.plate / 2, COLLAR_CORNER, (x0 + x1) / 2,
                            (y0 + y1) / 2) for x0, x1, y0, y1 in plan.collars]
-    whole = fuse(cut(fuse(block, *seats, *bolsters), *hollows), *collars)
-    return cut(whole, *cuts, *(window(place, plan.bottom, plan.top, ridged=True) for place in plan.windows))
+    lugs = [lug(one.lug, plan.bottom + SUNK) for one in plan.hung]
+    whole = fuse(cut(fuse(block, *seats, *bolsters), *hollows), *collars, *lugs)
+    return cut(whole, *cuts, *(way(one.way, plan.bottom, plan.top, down=False) for one in plan.hung))
 
 
 def _seat(seat: SeatPlan, bottom: float) -> Shape:

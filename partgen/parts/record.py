@@ -1,11 +1,11 @@
 """What a part's record is made of: how it is drawn and printed, what is bought for it, how it is mounted."""
 
 from collections.abc import Callable, Iterable
+from typing import Any
 
 from msgspec import Struct
 
 from partgen.plan.hardware import Screw
-from partgen.plan.wagon import WagonPlan
 
 Colour = tuple[float, float, float]
 Matrix = tuple[tuple[float, float, float], ...]
@@ -22,7 +22,8 @@ class Fastener(Struct, frozen=True):
     """One screw: where its head bears (x, y, z) [mm] in wagon axes, and the length to buy [mm].
 
     `what` it holds; `nut` and `washer` say where one of its size goes with it, empty where none does. What is not
-    driven `down` goes up; the head of a `sunk` one is countersunk, and its length counts from its face.
+    driven `down` goes up, or from the left where it is driven `across`; the head of a `sunk` one is countersunk, and
+    its length counts from its face.
     """
 
     what: str
@@ -36,6 +37,7 @@ class Fastener(Struct, frozen=True):
     spare: float            # from its end to the bottom of its hole, or to where it would come through [mm]
     down: bool = False
     sunk: bool = False
+    across: bool = False
     nut: str = ""
     washer: str = ""
 
@@ -84,7 +86,7 @@ class Step(Struct, frozen=True):
     wagons: tuple[str, ...] = ()
 
 
-def nothing(plan: WagonPlan) -> tuple[()]:
+def nothing(plan: Any) -> tuple[()]:
     """Stand for no screws, no bought things or no steps of a part's own."""
     return ()
 
@@ -102,6 +104,6 @@ class Part(Struct, frozen=True, kw_only=True):
     colour: Colour          # as sRGB shares
     apart: float = 0.0      # how high it is lifted in the picture of a wagon's parts: frame 0, body 0.75, lid 1.7
     swings: str = ""        # with what it turns in a curve, "bogie" or "drawbar"
-    screws: Callable[[WagonPlan], Iterable[Fastener]] = nothing
-    bought: Callable[[WagonPlan], Iterable[Bought]] = nothing
-    steps: Callable[[WagonPlan], Iterable[Step]] = nothing
+    screws: Callable[[Any], Iterable[Fastener]] = nothing      # each of the wagon's plan, or of the track's
+    bought: Callable[[Any], Iterable[Bought]] = nothing
+    steps: Callable[[Any], Iterable[Step]] = nothing

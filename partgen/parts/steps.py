@@ -12,12 +12,16 @@ from partgen.parts.bought import (
     cradle_screws,
     drawbar_screws,
     holder_screws,
+    sensor_screws,
 )
 from partgen.parts.record import Fastener, Step
+from partgen.plan.body.sensor_holder import MARK_PITCH
 from partgen.plan.pivot import PivotPlan
+from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
 
+TRACK_SEEN = 120.0      # mm of track in a picture
 BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand off in the picture
 
 
@@ -94,10 +98,26 @@ def body(plan: WagonPlan) -> Iterator[Step]:
 
 def sensors(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that hangs the track sensors."""
-    yield Step("sensor holder",
-               "Lay the sensor's head on the sole of its holder, wires upwards, and push the holder up through the "
-               f"window in the frame until it stands {plan.wagon.sensor_gap:g} mm over a marker laid between the "
-               "rails: one click is 1 mm.", dict.fromkeys(_named(plan, "sensor-holder"), BELOW * plan.length))
+    below, gap = BELOW * plan.length, plan.wagon.sensor_gap
+    called = ", ".join(one.called.replace("-", " ") for one in plan.hung)
+    ways = "; ".join(f"from {gap - one.down:.1f} to {gap + one.up:.1f} mm" for one in plan.hung)
+    yield _screwed(
+        sensor_screws(plan), "sensor holder",
+        f"Drop the nut into its pocket. Lay the {called} into the holder, its lenses over the opening, and hold it by "
+        "two drops of hot-melt glue in opposite corners. Lead its wires up through frame and floor. Hold the block "
+        "against the inner side of the lug under the frame. {} Where the line across the block meets the single notch "
+        f"in the lug's front edge, it looks from {gap:g} mm over a marker; each notch in the rear edge is "
+        f"{MARK_PITCH:g} mm ({ways}). Set it with the wagon on its track, over a marker, from beside the wagon.",
+        {**dict.fromkeys(_named(plan, "sensor-holder"), below), **{one.called: 1.3 * below for one in plan.hung}})
+
+
+def markers(track: Trackside) -> Iterator[Step]:
+    """Yield the step that lays the markers between the rails."""
+    yield Step("Markers between the rails",
+               "Stick bright foil or tape into the recess of each marker. Clean the sleepers with a dry cloth, put "
+               "thin double-sided tape under the whole marker, and press it down on the sleepers midway between the "
+               "rails, where the ride card says. Roll a wagon over it by hand: nothing may touch it. A blade under "
+               "its end takes it off again.", {"marker": ABOVE * TRACK_SEEN}, ("rail", "sleeper"))
 
 
 def lid(plan: WagonPlan) -> Iterator[Step]:

@@ -7,17 +7,14 @@ from collections.abc import Iterator
 
 from cadquery import Edge, Shape, Vector, Wire
 
-from partgen.parts.shapes import OVER, Corner, chamfer, cone, cut, cylinder, edges_at, prism, rounded_box
+from partgen.parts.shapes import OVER, Corner, chamfer, crosswise, cut, cylinder, edges_at, prism, rounded_box
 from partgen.plan.trackside import (
     BACK,
     HANDLE,
     LUG,
-    PIN,
-    PIN_LONG,
     PLATE,
-    RIM,
+    RAMP,
     TEMPLATE,
-    TONGUE,
     GaugePlan,
     MarkerPlan,
     TemplatePlan,
@@ -74,17 +71,15 @@ def template(plan: TemplatePlan) -> Shape:
 def marker(plan: MarkerPlan) -> Shape:
     """Return the tile [mm], printed as it lies: it is the same either way round."""
     x, y, z = plan.size
-    half, tip, side = x / 2 - PIN_LONG, x / 2, y / 2
-    corners = [(half, -side, 2.0), (tip, -TONGUE * side, 3.0), (tip, TONGUE * side, 3.0), (half, side, 2.0),
-               (-half, side, 2.0), (-tip, TONGUE * side, 3.0), (-tip, -TONGUE * side, 3.0), (-half, -side, 2.0)]
-    tile = prism(corners, 0.0, z, bevel_bottom=min(TILE_EDGE, z / 4), bevel_top=min(TILE_EDGE, z / 4))
-    recess = rounded_box(plan.length, y - 2 * RIM, z - plan.recess, z + OVER, 1.0)
-    return cut(tile, recess, *_pins(plan, z))
+    edge = min(TILE_EDGE, z / 4)
+    tile = rounded_box(x, y, 0.0, z, 2.0, bevel_bottom=edge, bevel_top=edge)
+    return cut(tile, rounded_box(*plan.foil, z - plan.recess, z + OVER, 1.0), *_ramps(plan))
 
 
-def _pins(plan: MarkerPlan, z: float) -> Iterator[Shape]:
-    """Yield the pin holes, countersunk so that a pin's head stays below the flanges."""
+def _ramps(plan: MarkerPlan) -> Iterator[Shape]:
+    """Yield what is taken off the tile's ends so that they rise towards the middle."""
+    far, near, slope = plan.size[0] / 2, plan.size[0] / 2 - RAMP, (plan.height - plan.tip) / RAMP
     for side in (1, -1):
-        at = side * (plan.size[0] / 2 - PIN_LONG / 2)
-        yield cylinder(PIN, -OVER, z + OVER, at)
-        yield cone(PIN, PIN + 2 * (z / 3 + OVER), z - z / 3, z + OVER, at)
+        section = [(side * (far + OVER), plan.tip - OVER * slope), (side * (near - OVER), plan.height + OVER * slope),
+                   (side * (far + OVER), plan.height + 2 * OVER)]
+        yield crosswise(prism(section[::side], -plan.width, plan.width))

@@ -87,8 +87,8 @@ def _loads(train: TrainPlan) -> dict[str, list[tuple[Subject, int]]]:
     """Return modules and cups as the bill calls them, and of each what wagon has how many."""
     found: dict[str, Counter[Subject]] = {}
     for plan in train.wagons:
-        for placed in plan.layout.placed:
-            found.setdefault(placed.module.label, Counter())[ModulesId(plan.name, (placed.name,))] += 1
+        for name, module in plan.modules:
+            found.setdefault(module.label, Counter())[ModulesId(plan.name, (name,))] += 1
         for seat, cup in plan.cups:
             found.setdefault(cup.label, Counter())[SeatId(plan.name, seat.cup)] += 1
     return {label: list(users.items()) for label, users in found.items()}

@@ -90,7 +90,7 @@ def items_of(plan: WagonParts) -> Iterator[Item]:
                    tuple(Place(socket.x, socket.y, level, socket.yaw) for socket in lid.clips.sockets))
     for number, one in enumerate(plan.hung, 1):
         name = "sensor-holder" if len(plan.hung) == 1 else f"sensor-holder-{number}"
-        yield Item("sensor-holder", name, one.chute, (Place(one.window.x, one.window.y, one.bottom),))
+        yield Item("sensor-holder", name, one.tray, (Place(one.way.x, 0.0, one.bottom),))
     if plan.cradle:
         yield Item("cradle", "cradle", plan.cradle, (Place(),))
     names = stems((f"insert {insert.cup} \0in {insert.seat}" for insert, _ in plan.inserts), "insert")

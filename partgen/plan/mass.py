@@ -41,8 +41,11 @@ def _loads(plan: WagonPlan, material: str) -> Iterator[Load]:
         yield from (Load(item.name, "printed", mass, place.x, place.y, place.z + z) for place in item.places)
     for x in plan.gear.axles:
         yield Load("wheelset", "gear", bought_mass(plan.wheelset), x, 0.0, plan.gear.axle_z)
-    for one in plan.layout.placed:
-        yield Load(one.name, "module", one.module.mass, one.x, one.y, plan.floor_z + one.z + one.height / 2)
+    for placed in plan.layout.placed:
+        yield Load(placed.name, "module", placed.module.mass, placed.x, placed.y,
+                   plan.floor_z + placed.z + placed.height / 2)
+    for one in [one for one in plan.hung if not one.module.head]:
+        yield Load(one.name, "module", one.module.mass, one.way.x, 0.0, one.face + one.size[2] / 2)
     for seat, cup in plan.cups:
         yield Load(seat.cup, "cup", cup.mass, seat.x, seat.y, plan.deck_z + dry_centre(cup))
         yield Load(seat.cup, "liquid", liquid_mass(cup), seat.x, seat.y, plan.deck_z + liquid_centre(cup))

@@ -6,6 +6,7 @@ from math import asin, pi, sin, sqrt
 from msgspec import Struct
 
 from partgen.describe.description import Description
+from partgen.describe.printer_tables import Printer
 from partgen.formulas.traction import marker_length
 from partgen.identity import TRACK, TrackPartId, stems
 from partgen.plan.fits import outside
@@ -15,12 +16,13 @@ from partgen.plan.wheel import jig_plan
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
 SHORTEST = 24.0         # a shorter marker is lost between the sleepers
 UNDER_FLANGE = 0.8      # marker below the lowest flange
-THINNEST, THICKEST = 0.8, 3.0
+THINNEST, THICKEST = 0.8, 6.0
 BESIDE_RAIL = 2.0       # marker to rail, each side
-FOIL = 0.4              # recess for foil or tape
+FOIL = 0.2              # recess for foil or bright tape, a layer at least
 RIM = 2.0               # round it
-TONGUE = 0.5            # width of a tongue's end over the tile's
-PIN, PIN_LONG = 2.4, 7.0        # holes for pins, in a tongue at either end
+RAMP = 6.0              # of the tile's ends, so that nothing is caught by them
+TIP = 0.05              # of those ends beyond two lines
+TAPE = 0.2              # thickness of the double-sided tape under it
 NO_GO = 0.1             # beyond the tolerance, so that go and no-go differ where the tolerance is small
 WHEEL_TOLERANCE = 0.1   # of the back-to-back distance, either way (common practice, no source)
 PLATE = 4.0             # thickness of the gauges
@@ -41,18 +43,24 @@ class MarkerPlan(PartPlan, frozen=True):
     width: float
     height: float
     recess: float
+    tip: float              # height of its ends, from which it rises to the middle
 
     @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
-        return (self.length + 2 * (RIM + PIN_LONG), self.width, self.height)
+        return (self.length + 2 * (RIM + RAMP), self.width, self.height)
+
+    @property
+    def foil(self) -> tuple[float, float]:
+        """Length and width [mm] of its recess."""
+        return (self.length, self.width - 2 * RIM)
 
     @property
     def volume(self) -> float:
         """Volume [mm3]."""
         x, y, z = self.size
-        tongues = 2 * PIN_LONG * y * (1 - TONGUE) / 2
-        return (x * y - tongues - pi / 2 * PIN**2) * z - self.length * (y - 2 * RIM) * self.recess
+        length, width = self.foil
+        return x * y * z - RAMP * y * (z - self.tip) - length * width * self.recess
 
 
 class GaugePlan(PartPlan, frozen=True):
@@ -114,16 +122,29 @@ class Trackside(Struct, frozen=True):
 
 
 def marker_top(description: Description) -> float:
-    """Return the marker's upper face over rail top [mm]: below every flange."""
-    return -max(wheelset.flange_depth for wheelset in description.wheelset.values()) - UNDER_FLANGE
+    """Return the upper face over rail top [mm] of a marker that is taped to the sleepers."""
+    return marker_height(description) + TAPE - description.track.rail_height
+
+
+def marker_height(description: Description) -> float:
+    """Return the thickness [mm] of a marker: its upper face below every flange, where it can be made so thin."""
+    printer = description.printer
+    lowest = max(wheelset.flange_depth for wheelset in description.wheelset.values()) + UNDER_FLANGE
+    least = max(THINNEST, printer.thinnest_wall + _recess(printer))
+    return max(min(description.track.rail_height - lowest - TAPE, THICKEST), least)
+
+
+def _recess(printer: Printer) -> float:
+    return max(FOIL, printer.layer)
 
 
 def marker_plan(description: Description) -> MarkerPlan:
     """Resolve the marker tile: long enough for three readings at running speed, as high as flanges let it be."""
-    ride, track = description.ride, description.track
+    ride, track, printer = description.ride, description.track, description.printer
     length = max(float(marker_length(ride.speed, ride.sample_time, SAMPLES)), SHORTEST)
-    height = min(max(marker_top(description) + track.rail_height, THINNEST), THICKEST)
-    return MarkerPlan(length, track.gauge - 2 * BESIDE_RAIL, height, min(FOIL, height / 2))
+    height = marker_height(description)
+    return MarkerPlan(length, track.gauge - 2 * BESIDE_RAIL, height, _recess(printer),
+                      tip=min(height, max(height / 2, printer.thinnest_wall + TIP)))
 
 
 def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:

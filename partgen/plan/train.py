@@ -32,6 +32,11 @@ class TrainPlan(Struct, frozen=True):
         return (*self.wagons, self.trackside)
 
     @property
+    def marker_top(self) -> float:
+        """Upper face of the markers over rail top [mm]."""
+        return tracksides.marker_top(self.description)
+
+    @property
     def stations(self) -> tuple[float, ...]:
         """Where the wagons' middles stand along the track [mm], coupled, front one first; the train's middle is 0."""
         gap, here, places = self.description.coupler.gap, 0.0, []

@@ -3,7 +3,7 @@
 from msgspec import Struct
 from msgspec.structs import asdict
 
-from partgen.describe.cargo_tables import Cup
+from partgen.describe.cargo_tables import Cup, Module
 from partgen.describe.description import Description
 from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon, Wheelset
@@ -20,7 +20,6 @@ from partgen.plan.context import Shortfall, context_of
 from partgen.plan.deck import cradle as cradles
 from partgen.plan.deck.insert import InsertPlan, seating
 from partgen.plan.deck.seats import Seat
-from partgen.plan.fastening import FLOOR
 from partgen.plan.item import Item, items_of
 from partgen.plan.outline import Outline, outlines_of
 from partgen.plan.running_gear import frame as frames
@@ -44,6 +43,12 @@ class WagonParts(Struct, frozen=True):
     cups: tuple[tuple[Seat, Cup], ...]
     inserts: tuple[tuple[InsertPlan, Cup], ...]
     hung: tuple[sensor_holders.Hung, ...]
+
+    @property
+    def modules(self) -> tuple[tuple[str, Module], ...]:
+        """Every module with its name: those in the body, then the boards that hang under it."""
+        return (*((one.name, one.module) for one in self.layout.placed),
+                *((one.name, one.module) for one in self.hung if not one.module.head))
 
     @property
     def who(self) -> WagonId:
@@ -104,15 +109,14 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     layout = layouts.arrange(context, asked.inside_of(context, wished, coupling, needs))
     length, width = outside = asked.outside_of(context, needs, layout)
     gear = running_gear.resolve(context, coupling, less_travel=(needs.gear_length - length) / 2)
-    frame_top = gear.frame_bottom + gear.frame_thickness
-    hung = sensor_holders.resolve(context, layout, frame_top, frame_top + FLOOR)
-    windows = tuple(one.window for one in hung)
-    frame = frames.resolve(context, gear, coupling, outside, windows)
+    hung = tuple(sensor_holders.hang(context, lead.name, lead.turn, (lead.x, lead.y), gear.frame_bottom)
+                 for lead in layout.leads)
+    frame = frames.resolve(context, gear, coupling, outside, hung)
     shell = shells.resolve(context, frame, layout, outside)
-    lid = lids.resolve(context, shell, layout, bool(seated.seats)) if layout.placed else None
+    lid = lids.resolve(context, shell, layout, bool(seated.seats)) if layout.ends else None
     parts = WagonParts(
         name=wagon.name, wagon=wagon, wheelset=context.wheelset, coupler=context.coupler, gear=gear, coupling=coupling,
-        frame=frame, body=bodies.resolve(context, shell, lid, layout, windows), lid=lid,
+        frame=frame, body=bodies.resolve(context, shell, lid, layout, hung), lid=lid,
         cradle=cradles.resolve(context, seated.seats, shell, lid), layout=layout,
         cups=tuple((seat, context.cups[seat.cup]) for seat in seated.seats),
         inserts=tuple((insert, context.cups[insert.cup]) for insert in seated.inserts), hung=hung)

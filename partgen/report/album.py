@@ -10,7 +10,7 @@ import numpy as np
 from msgspec.structs import replace
 from trimesh.creation import icosphere
 
-from partgen.identity import PrintedId
+from partgen.identity import TRACK, PrintedId
 from partgen.paper.assembly import steps
 from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.parts import record_of
@@ -27,6 +27,7 @@ from partgen.report.wagon_props import (
     coupled_on_curve,
     loose_props,
     printed_prop,
+    track_props,
     wagon_props,
     washes,
     with_bogies_turned,
@@ -47,6 +48,7 @@ BROAD = 1.1             # width of the whole over its depth, about: the labels t
 MARK, RED = 2.2, (0.75, 0.16, 0.13)     # radius [mm] and colour of the ball on a wall that is too thin
 
 STEP_CAMERA, STEP_SIZE = (-0.5, -1.0, 0.55), (760, 570)     # small: there are many of them
+FROM_LEFT = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
 ON_ITS_HEAD = np.diag([1.0, -1.0, -1.0, 1.0])
 BEYOND = 0.12           # of the body's length: screws stand off further than what they hold
 PALE = 0.55             # of the way to white for what is there already
@@ -74,7 +76,7 @@ def sitting(built: Built) -> Iterator[Album]:
 def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
     """Yield (file name, caption, scene) of every picture; steps have no caption, their place is with their text."""
     train, track = built.train, built.train.description.track
-    things = {plan.name: wagon_props(built, plan) for plan in train.wagons}
+    things = {plan.name: wagon_props(built, plan) for plan in train.wagons} | {TRACK: track_props(built)}
     curved = {plan.name: with_bogies_turned([*things[plan.name], *washes(plan)], plan, track.min_radius)
               for plan in train.wagons}
     stations, swings = coupled_on_curve(train, track.min_radius)
@@ -95,7 +97,7 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
     plans = {plan.name: plan for plan in train.wagons}
     for number, step in enumerate(steps(train), 1):
         first = step.wagons[0]
-        yield f"{step_stem(number)}.png", None, step_scene(step, plans[first], things[first])
+        yield f"{step_stem(number)}.png", None, step_scene(step, plans.get(first), things[first])
 
 
 def lifts(plan: WagonPlan) -> dict[str, float]:
@@ -156,9 +158,9 @@ def _name(item: Item, subjects: Sequence[PrintedId], wagons: int) -> str:
 # ---- every step of putting it together
 
 
-def step_scene(step: Step, plan: WagonPlan, things: Sequence[Prop]) -> Scene:
+def step_scene(step: Step, plan: WagonPlan | None, things: Sequence[Prop]) -> Scene:
     """Return the scene of a step, what comes next standing off; `things` are the wagon's props where they stand in
-    the finished wagon.
+    the finished wagon, or without a `plan` the track's.
 
     What comes from below is shown as it is done: with the wagon on its head.
     """
@@ -169,7 +171,7 @@ def step_scene(step: Step, plan: WagonPlan, things: Sequence[Prop]) -> Scene:
              for prop in shown}
     shown = [prop if prop.name in step.new else _pale(prop) for prop in shown]
     shown += [_screw(one) for one in step.screws]
-    offsets = {**step.new, "screw": _off(step, plan)}
+    offsets = {**step.new, "screw": _off(step, plan) if plan else 0.0}
     if _from_below(step):
         shown = [prop.moved(ON_ITS_HEAD) for prop in shown]
         offsets = {name: -rise for name, rise in offsets.items()}
@@ -195,6 +197,7 @@ def _pale(prop: Prop) -> Prop:
 
 
 def _screw(one: Fastener) -> Prop:
-    """A screw where it holds, its shank up or down."""
+    """A screw where it holds, its shank up, down or to the right."""
     place = stand(Place(one.x, one.y, one.z))
-    return screw(one.screw.thread, one.length).moved(place if one.down else place @ ON_ITS_HEAD)
+    return screw(one.screw.thread, one.length).moved(
+        place if one.down else place @ (FROM_LEFT if one.across else ON_ITS_HEAD))

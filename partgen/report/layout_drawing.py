@@ -10,6 +10,7 @@ from partgen.packing.box import FACES
 from partgen.plan.body.layout import Cutout, Layout, Placed
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.mass import centre, loads
+from partgen.plan.outline import Patch
 from partgen.plan.wagon import WagonPlan
 from partgen.report.sheet import GREEN, INK, PAPER, POINT, RED, SERIF, inset, paragraph, save, sheet, words
 
@@ -66,7 +67,7 @@ def _from_above(axes: "Axes", plan: WagonPlan) -> None:
     for cutout in plan.layout.cutouts:
         _cutout(axes, plan, cutout)
     for one, other in plan.layout.wires:
-        _wire(axes, plan.layout.placed[one], plan.layout.placed[other])
+        _wire(axes, plan.layout.ends[one], plan.layout.ends[other])
     _sizes(axes, plan)
 
 
@@ -89,8 +90,11 @@ def _keep_outs(axes: "Axes", plan: WagonPlan) -> None:
         axes.add_patch(Circle((x, y), plan.body.cone / 2, facecolor=PAPER, edgecolor=SCREW, linewidth=0.8,
                               zorder=2.5))
         axes.plot(((x - 1.2, x), (x + 1.2, x)), ((y, y - 1.2), (y, y + 1.2)), color=SCREW, linewidth=0.8, zorder=2.6)
-    inside, looks_down = plan.body.inside, any(cutout.wall == "bottom" for cutout in plan.layout.cutouts)
-    for zone in plan.layout.space.blind if looks_down else ():
+    for lead in plan.layout.leads:
+        _rectangle(axes, (lead.x, lead.y), (lead.length, lead.width), facecolor=PAPER, edgecolor=CUT, linewidth=1.2,
+                   zorder=3)
+    inside = plan.body.inside
+    for zone in plan.layout.space.blind if plan.hung else ():
         ends = [min(max(at + zone.end * inside[0] / 2, -inside[0] / 2), inside[0] / 2) for at in zone.x]
         _rectangle(axes, (sum(ends) / 2, 0.0), (ends[1] - ends[0], inside[1]), facecolor="none", edgecolor=BLIND,
                    hatch="////", linewidth=0.0, zorder=2.2)
@@ -153,7 +157,7 @@ def _cutout(axes: "Axes", plan: WagonPlan, cutout: Cutout) -> None:
     _rectangle(axes, middle, size, facecolor=CUT, edgecolor=CUT, zorder=9)
 
 
-def _wire(axes: "Axes", one: Placed, other: Placed) -> None:
+def _wire(axes: "Axes", one: Patch, other: Patch) -> None:
     from matplotlib.patches import FancyArrowPatch
     axes.add_patch(FancyArrowPatch((one.x, one.y), (other.x, other.y), arrowstyle="-", linewidth=1.6, color=WIRE,
                                    connectionstyle="arc3,rad=0.18", shrinkA=9, shrinkB=9, alpha=0.75, zorder=8))
@@ -272,7 +276,7 @@ def _said(plan: WagonPlan) -> tuple[str, ...]:
 
 def _runs(layout: Layout) -> list[str]:
     """Say how far it is along the body and across from module to module, for each cable."""
-    ends = [(layout.placed[one], layout.placed[other]) for one, other in layout.wires]
+    ends = [(layout.ends[one], layout.ends[other]) for one, other in layout.wires]
     return [f"{one.name} to {other.name} {abs(one.x - other.x) + abs(one.y - other.y):.0f} mm" for one, other in ends]
 
 

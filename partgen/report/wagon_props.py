@@ -8,12 +8,15 @@ from trimesh import Trimesh
 
 from partgen.dynamics.survey import pairs
 from partgen.formulas.wheel import attack_angle, pivot_radius
+from partgen.identity import TRACK
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path, arc
 from partgen.parts import record_of
+from partgen.parts.steps import TRACK_SEEN
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.pane import PANE
 from partgen.plan.item import Item, Place
+from partgen.plan.trackside import TAPE
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
@@ -27,6 +30,7 @@ ROD, RING = "rod", "rubber-ring"
 BANDS = 14              # of fading light down a side that a strip lights
 FADE = 0.45             # of the wall's height in which that light falls to a third
 STRONGEST = 0.92        # opacity of the light where it is brightest
+STRAIGHT = 1e5          # mm: radius of a track that looks straight
 SKIN = 0.06             # mm of air between wall and light
 
 
@@ -39,6 +43,14 @@ def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
 def printed_prop(item: Item, mesh: Trimesh) -> Prop:
     """Return the mesh of a printed part as a prop of its name and colour."""
     return Prop.of(item.name, mesh, record_of(item.part).colour)
+
+
+def track_props(built: Built) -> list[Prop]:
+    """Return a marker between the rails of a straight piece of track, its middle at the origin."""
+    track, turn = built.train.description.track, float(np.degrees(TRACK_SEEN / 2 / STRAIGHT))
+    laid = props.track_arc(track.gauge, STRAIGHT, -turn, turn, track.rail_head, track.rail_height)
+    return [*(printed_prop(one, built.meshes[TRACK, one.name]).moved(stand(Place(z=TAPE - track.rail_height)))
+              for one in built.train.trackside.items if one.part == "marker"), *laid]
 
 
 def loose_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:
@@ -75,6 +87,8 @@ def _modules(plan: WagonPlan) -> Iterator[Prop]:
     for placed in plan.layout.placed:
         yield props.module((placed.length, placed.width, placed.height), placed.name).moved(
             stand(Place(placed.x, placed.y, plan.floor_z + placed.z)))
+    for one in plan.hung:
+        yield props.module(one.size, one.called).moved(stand(Place(one.way.x, 0.0, one.face)))
 
 
 def _panes(plan: WagonPlan) -> Iterator[Prop]:

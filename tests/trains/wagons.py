@@ -120,10 +120,13 @@ def _module(dice, size) -> dict:
     height = dice.spread(3, min(45, 0.6 * size + 6), 1)
     box = {"length": length, "width": width, "height": height,
            "mass": dice.between(max(0.1, 0.0004 * length * width * height), max(0.2, 0.0022 * length * width * height))}
-    box["looks_out"] = _openings(dice, box) if dice.chance(0.4) else []
+    box["looks_out"] = [_opening(dice, box, side) for side in _sides(dice)] if dice.chance(0.4) else []
+    box["head"] = None
+    if below := any(one["side"] == "bottom" for one in box["looks_out"]):
+        box |= _looking_down(dice, box, size)
     seen = {one["side"] for one in box["looks_out"]}
-    free = [side for side in SIDES if side not in seen]
-    box["plugs"] = dice.random.sample(free, dice.random.randint(0, 2))
+    free = [side for side in SIDES if side not in seen] if box["head"] or not below else ["top"]
+    box["plugs"] = dice.random.sample(free, dice.random.randint(0, min(2, len(free))))
     box["plug_room"] = dice.between(0, 20, 1)
     if box["plugs"] and dice.chance(0.2):
         box["plug_rooms"] = [dice.between(0, 25, 1) for _ in box["plugs"]]
@@ -140,19 +143,32 @@ def _module(dice, size) -> dict:
     return dice.drawn(KINDS["module"], **{"hole": None, "plug_rooms": None, "holes": None} | box)
 
 
-def _openings(dice, box) -> list[dict]:
-    """Return one opening or two on faces that are not opposite, within each face."""
-    sides, found = [dice.one_of("front", "back", "left", "right", "left", "right", "bottom", "top")], []
+def _looking_down(dice, box, size) -> dict:
+    """Return what makes a box a track sensor: a small board, or a board with a small head on a lead."""
+    head = {"length": dice.between(5, 18, 1), "width": dice.between(4, 0.3 * size, 1), "height": dice.between(3, 12, 1)}
+    below = _opening(dice, head, "bottom")
+    if dice.chance(0.5):
+        return {**head, "mass": 3.0, "looks_out": [below]}
+    return {"head": list(head.values()),
+            "looks_out": [below, *(one for one in box["looks_out"] if one["side"] != "bottom")]}
+
+
+def _sides(dice) -> list[str]:
+    """Return one face or two that are not opposite."""
+    sides = [dice.one_of("front", "back", "left", "right", "left", "right", "bottom", "top")]
     if dice.chance(0.2):
         sides.append(dice.random.choice([side for side in SIDES[:4] if side not in (sides[0], OPPOSITE.get(sides[0]))]))
-    for side in sides:
-        wide = box["width"] if side in ("front", "back", "top", "bottom") else box["length"]
-        high = box["length"] if side in ("top", "bottom") else box["height"]
-        width, rise = dice.between(1, max(1, 0.8 * wide), 1), dice.between(1, max(1, 0.8 * high), 1)
-        found.append({"side": side, "width": width, "height": rise,
-                      "aside": dice.between(-(wide - width) / 2.1, (wide - width) / 2.1, 1),
-                      "rise": dice.between(-(high - rise) / 2.1, (high - rise) / 2.1, 1)})
-    return found
+    return sides
+
+
+def _opening(dice, box, side) -> dict:
+    """Return an opening within a face."""
+    wide = box["width"] if side in ("front", "back", "top", "bottom") else box["length"]
+    high = box["length"] if side in ("top", "bottom") else box["height"]
+    width, rise = dice.between(1, max(1, 0.8 * wide), 1), dice.between(1, max(1, 0.8 * high), 1)
+    return {"side": side, "width": width, "height": rise,
+            "aside": dice.between(-(wide - width) / 2.1, (wide - width) / 2.1, 1),
+            "rise": dice.between(-(high - rise) / 2.1, (high - rise) / 2.1, 1)}
 
 
 # ---- cups -------------------------------------------------------------------------------------------------------

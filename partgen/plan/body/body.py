@@ -11,9 +11,10 @@ from partgen.plan.body.layout import FENCE, Layout
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import LidClips
 from partgen.plan.body.nameplate import Nameplate
-from partgen.plan.body.sensor_holder import Window
+from partgen.plan.body.sensor_holder import Hung
 from partgen.plan.body.shell import FENCE_HEIGHT, HEAD_ROOM, BodyShell, rounded_area, segment
 from partgen.plan.context import Context
+from partgen.plan.outline import Patch
 
 
 class BodyPlan(BodyShell, frozen=True):
@@ -21,7 +22,7 @@ class BodyPlan(BodyShell, frozen=True):
 
     lid_clips: LidClips | None = None           # which snap under beads on its walls
     fittings: Fittings = Fittings()             # what its modules need
-    windows: tuple[Window, ...] = ()            # in the floor, for track sensors
+    leads: tuple[Patch, ...] = ()               # ways through the floor, of what hangs under it
     nameplate: Nameplate | None = None          # on both side walls
 
     @property
@@ -34,7 +35,7 @@ class BodyPlan(BodyShell, frozen=True):
         beads = self.lid_clips.bead_volume if self.lid_clips else 0.0
         fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
         named = self.nameplate.taken(self) if self.nameplate else 0.0
-        floor = (outer - sum(window.length * window.width for window in self.windows)) * self.floor
+        floor = (outer - sum(lead.length * lead.width for lead in self.leads)) * self.floor
         holes = len(self.screws) * pi / 4 * (self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3)
         flutes = len(self.screws) * segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
         return floor + walls + fences + fitted - holes - flutes - named - self.fields_volume
@@ -48,8 +49,8 @@ class BodyPlan(BodyShell, frozen=True):
 
 
 def resolve(context: Context, shell: BodyShell, lid: LidPlan | None, layout: Layout,
-            windows: tuple[Window, ...]) -> BodyPlan:
-    """Resolve the body of a shell under its lid, with `windows` for track sensors in its floor."""
+            hung: tuple[Hung, ...]) -> BodyPlan:
+    """Resolve the body of a shell under its lid, with ways through its floor for what hangs under it."""
     fittings = fitting.resolve(context, shell, layout, lid) if lid else Fittings()
-    return BodyPlan(**asdict(shell), lid_clips=lid.clips if lid else None, fittings=fittings, windows=windows,
-                    nameplate=nameplates.resolve(context, shell, fittings))
+    return BodyPlan(**asdict(shell), lid_clips=lid.clips if lid else None, fittings=fittings,
+                    leads=tuple(one.way for one in hung), nameplate=nameplates.resolve(context, shell, fittings))

@@ -1,6 +1,6 @@
 """Where each module lies in the body, what inside that needs, and what to change where they do not fit."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import inf
 
 from msgspec import Struct
@@ -9,6 +9,7 @@ from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.packing.box import FACES, Box, NoRoom, Orientation, Packed, Space, Spot, Task
 from partgen.packing.explain import Misfit, explain
 from partgen.packing.pack import pack
+from partgen.plan.body import sensor_holder
 from partgen.plan.body.orientation import GAP, Turn, opening_middle, opening_size, orientation_of, turns_of
 from partgen.plan.context import Context
 from partgen.plan.outline import Patch, Span
@@ -16,7 +17,12 @@ from partgen.plan.outline import Patch, Span
 FENCE = 1.6             # thickness of the low rib between two modules
 BESIDE_FENCE = FENCE + 2 * GAP
 WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
+LEAD_MASS = 0.1         # g: its board is weighed where it lies
 EASE = 0.4              # of an opening beyond what is seen through it, both sides together
+
+
+Named = Sequence[tuple[str, Module]]
+Turned = list[tuple[Turn, Orientation]]
 
 
 class Placed(Patch, frozen=True):
@@ -37,9 +43,17 @@ class Placed(Patch, frozen=True):
         return (*self.spans, (self.z, self.z + self.height))
 
 
+class Lead(Patch, frozen=True):
+    """Where the lead of what hangs under the floor comes up through it [mm]: its module, and how that is turned."""
+
+    name: str
+    module: Module
+    turn: Turn
+
+
 class Cutout(Struct, frozen=True):
-    """What a module shows to the outside: the wall it looks through (a face of the body), its middle and its
-    extent along x, y and z [mm], from the middle of the floor's upper face."""
+    """What a module shows to the outside: the wall it looks through (a face of the body, or the lid), its middle and
+    its extent along x, y and z [mm], from the middle of the floor's upper face."""
 
     name: str
     wall: str
@@ -50,12 +64,14 @@ class Cutout(Struct, frozen=True):
 class Layout(Struct, frozen=True):
     """Modules in their places, ribs between them, the inside they need [mm], and how good that is proven to be.
 
-    `wires` holds pairs of places in `placed`; `space` is what they were arranged in, `aims` as in
+    `leads` are those of what looks down: it hangs under the floor, only where it is on a lead its board lies in the
+    body. `wires` holds pairs of places in `ends`; `space` is what they were arranged in, `aims` as in
     `packing.box.Packed`; `misfit` says what is wrong where they do not fit: they then lie in a plain row,
     whatever the body is.
     """
 
     placed: tuple[Placed, ...]
+    leads: tuple[Lead, ...]
     fences: tuple[float, ...]
     length: float
     height: float
@@ -65,35 +81,59 @@ class Layout(Struct, frozen=True):
     misfit: Misfit | None = None
 
     @property
+    def ends(self) -> tuple[Placed | Lead, ...]:
+        """What cables end at: the modules in the body, then the leads of what hangs under it."""
+        return (*self.placed, *self.leads)
+
+    @property
     def cutouts(self) -> tuple[Cutout, ...]:
-        """Every opening that a module needs in walls, floor or lid."""
-        return tuple(_cutout(placed, opening) for placed in self.placed for opening in placed.module.looks_out)
+        """Every opening that a module needs in walls or lid."""
+        return tuple(_cutout(placed, opening) for placed in self.placed for opening in placed.module.looks_out
+                     if opening.side != "bottom")
 
 
 def arrange(context: Context, space: Space) -> Layout:
     """Lay the wagon's modules out in `space` as short, as well balanced and as shortly wired as they go."""
-    names, wagon = context.wagon.modules, context.wagon
-    modules = [context.modules[name] for name in names]
-    turned = [{turn: orientation_of(module, turn) for turn in turns_of(module)} for module in modules]
-    # Where a lip holds a module, a fence goes between it and the next.
-    boxes = tuple(Box(name, module.mass, tuple(turns.values()), BESIDE_FENCE if module.mount == "lip" else GAP,
-                      module.carries, module.lies_on_top)
-                  for name, module, turns in zip(names, modules, turned, strict=True))
-    task = Task(boxes, space, tuple((names.index(a), names.index(b)) for a, b in wagon.wires), wagon.levels)
+    wagon, described = context.wagon, [(name, context.modules[name]) for name in context.wagon.modules]
+    inside = [(name, module) for name, module in described if module.head or not module.looks_down]
+    below = [(name, module) for name, module in described if module.looks_down]
+    names, (boxes, turned) = [name for name, _ in (*inside, *below)], _boxes(context, inside, below)
+    heads = ((names.index(name), len(inside) + k) for k, (name, module) in enumerate(below) if module.head)
+    task = Task(boxes, space, (*((names.index(a), names.index(b)) for a, b in wagon.wires), *heads), wagon.levels)
     found = pack(task)
     misfit = explain(task, found) if isinstance(found, NoRoom) else None
     packed = _plain_row(task) if isinstance(found, NoRoom) else found
-    placed = tuple(_placed(name, module, spot, turns) for name, module, spot, turns
-                   in zip(names, modules, packed.spots, turned, strict=True))
-    return Layout(placed, fences(placed), packed.length, packed.height, task.wires, space, packed.aims,
-                  misfit)
+    ways = [next(turn for turn, way in turns if way == spot.orientation)
+            for spot, turns in zip(packed.spots, turned, strict=True)]
+    spots = list(zip(packed.spots, ways, strict=True))
+    placed = tuple(_placed(name, module, *spot) for (name, module), spot in zip(inside, spots, strict=False))
+    leads = tuple(_lead(name, module, *spot) for (name, module), spot in zip(below, spots[len(inside):], strict=True))
+    return Layout(placed, leads, fences(placed), packed.length, packed.height, task.wires, space, packed.aims, misfit)
 
 
-def _placed(name: str, module: Module, spot: Spot, turns: dict[Turn, Orientation]) -> Placed:
-    turn = next(turn for turn, orientation in turns.items() if orientation == spot.orientation)
+def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ...], list[Turned]]:
+    """Return what is packed, the modules in the body and then the leads of what hangs under it, and how each may lie.
+    """
+    turned = [[(turn, orientation_of(module, turn)) for turn in turns_of(module)] for _, module in inside]
+    turned += [sensor_holder.ways_down(context, module) for _, module in below]
+    # Where a lip holds a module, a fence goes between it and the next.
+    ways = [tuple(way for _, way in turns) for turns in turned]
+    boxes = [Box(name, module.mass, lying, BESIDE_FENCE if module.mount == "lip" else GAP, module.carries,
+                 module.lies_on_top) for (name, module), lying in zip(inside, ways, strict=False)]
+    boxes += [Box(name, LEAD_MASS if module.head else module.mass, lying, GAP)
+              for (name, module), lying in zip(below, ways[len(inside):], strict=True)]
+    return tuple(boxes), turned
+
+
+def _placed(name: str, module: Module, spot: Spot, turn: Turn) -> Placed:
     length, width, height = spot.orientation.size
     return Placed(spot.x + length / 2, spot.y + width / 2, length, width, height, spot.z, name, module, turn,
                   spot.orientation, spot.on)
+
+
+def _lead(name: str, module: Module, spot: Spot, turn: Turn) -> Lead:
+    length, width, _ = spot.orientation.size
+    return Lead(spot.x + length / 2, spot.y + width / 2, length, width, name, module, turn)
 
 
 def _plain_row(task: Task) -> Packed:
@@ -130,6 +170,7 @@ def narrowest(context: Context, rim: float = 0.0) -> float:
     """Return the narrowest inside [mm] that takes every one of the wagon's modules by itself, what looks up `rim` [mm]
     from its walls."""
     modules = [context.modules[name] for name in context.wagon.modules]
+    modules = [module for module in modules if module.head or not module.looks_down]
     return max((min(_across(orientation_of(module, turn), rim) for turn in turns_of(module)) for module in modules),
                default=0.0)
 

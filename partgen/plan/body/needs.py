@@ -7,6 +7,7 @@ from math import inf
 from msgspec import Struct
 
 from partgen.packing.box import FloorZone, Space
+from partgen.plan.body import sensor_holder
 from partgen.plan.body.layout import WALL_GAP, Layout, narrowest
 from partgen.plan.body.lid import EAVES, side_eaves, window_room
 from partgen.plan.body.orientation import GAP
@@ -19,8 +20,6 @@ from partgen.plan.running_gear import frame
 from partgen.plan.running_gear.gear import RunningGear
 
 RAIL_ROOM = 1.0         # lowest part over rail top
-WINDOW_EDGE = 3.6       # between what a sensor sees and what moves beneath: its chute, then two lines of frame
-MARKER_ROOM = 3.0       # between a wheel's back and what a sensor must see of the marker
 HEAD_EDGE = 0.5         # round the head of a body screw
 ACROSS = (-inf, inf)
 
@@ -46,7 +45,8 @@ def needs_of(context: Context, gear: RunningGear, coupling: CouplingPlan, seatin
         gear_length=ends + 2 * gear.seat_distance, least_length=ends + 2 * gear.least_seat_distance,
         load_length=seating.length - along if seating.seats else 0.0,
         least_width=max(frame.narrowest(context, gear) + 2 * frame.INSET,
-                        2 * context.screw.cone + gear.middle + 8.0),
+                        2 * context.screw.cone + gear.middle + 8.0,
+                        2 * (sensor_holder.half_width(context) + frame.INSET)),
         load_width=max(wheelset.back_to_back + 2 * wheelset.width + 2.0, load_width))
 
 
@@ -66,12 +66,13 @@ def inside_of(context: Context, gear: RunningGear, coupling: CouplingPlan, needs
     wagon, walls = context.wagon, 2 * context.wagon.wall
     least = max(max(needs.gear_length, needs.load_length) - walls, 0.0)
     wide = max(needs.least_width, needs.load_width) if wagon.width is None else wagon.width
-    within, seen = max(wide - walls, 0.0), context.wheelset.back_to_back / 2 - MARKER_ROOM
+    within = max(wide - walls, 0.0)
     return Space(
         length=(least, inf) if wagon.length is None else (max(wagon.length - walls, 0.0),) * 2, width=(within, within),
         height=(0.0, inf if wagon.height is None else max(wagon.height - FLOOR - over_modules(context), 0.0)), gap=GAP,
         touch=WALL_GAP, layer=GAP, taken=tuple(_heads(context, gear, wide)),
-        blind=tuple(_blind(context, gear, coupling)), station=wagon.sensor_station, strip=(-seen, seen),
+        blind=tuple(_blind(context, gear, coupling)), station=wagon.sensor_station,
+        strip=(-sensor_holder.CENTRED, sensor_holder.CENTRED),
         rim=window_room(context.printer))
 
 
@@ -86,16 +87,17 @@ def _heads(context: Context, gear: RunningGear, width: float) -> Iterator[FloorZ
 
 
 def _blind(context: Context, gear: RunningGear, coupling: CouplingPlan) -> Iterator[FloorZone]:
-    """Yield the zones where axles, bogies or couplers are in the way of a look at the track."""
-    yield from (FloorZone((start - WINDOW_EDGE, stop + WINDOW_EDGE), ACROSS) for start, stop in gear.blind)
-    seat = coupling.inset + coupling.guard_outer + WINDOW_EDGE - context.wagon.wall
+    """Yield the zones where axles, bogies or couplers are in the way of what hangs under the frame."""
+    edge = sensor_holder.CLEAR
+    yield from (FloorZone((start - edge, stop + edge), ACROSS) for start, stop in gear.blind)
+    seat = coupling.inset + coupling.guard_outer + edge - context.wagon.wall
     yield FloorZone((-seat, 0.0), ACROSS, 1)
     yield FloorZone((0.0, seat), ACROSS, -1)
 
 
 def outside_of(context: Context, needs: Needs, layout: Layout) -> tuple[float, float]:
     """Return length and width [mm] of the body: as wished, else as small as gear, cups and modules allow."""
-    wagon, modules = context.wagon, layout.length + 2 * context.wagon.wall if layout.placed else 0.0
+    wagon, modules = context.wagon, layout.length + 2 * context.wagon.wall if layout.ends else 0.0
     return (max(needs.gear_length, needs.load_length, modules) if wagon.length is None else wagon.length,
             max(needs.least_width, needs.load_width) if wagon.width is None else wagon.width)
 

@@ -68,7 +68,9 @@ def turns_of(module: Module) -> tuple[Turn, ...]:
             found.append(Turn(name or "as measured", matrix))
             forward, (x, y, z), up = matrix
             matrix = (-x, -y, -z), forward, up
-    return tuple(turn for turn in found if all(_kept(turn, opening.side) for opening in module.looks_out))
+    # What looks down from a lead does so however its board lies.
+    kept = [opening.side for opening in module.looks_out if opening.side != "bottom" or not module.head]
+    return tuple(turn for turn in found if all(_kept(turn, side) for side in kept))
 
 
 def _kept(turn: Turn, side: str) -> bool:
@@ -83,16 +85,16 @@ def orientation_of(module: Module, turn: Turn) -> Orientation:
     if module.mount == "strap":
         for side in ("left", "right") if size[0] >= size[1] else ("front", "back"):
             room[side] = max(room[side], STRAP)
-    below, above = ([opening for opening in module.looks_out if opening.side == side] for side in ("bottom", "top"))
     return Orientation(
         size, tuple(room[face] for face in FACES),
-        tuple(turn.face(opening.side) for opening in module.looks_out), window=_window(module, turn, below),
+        tuple(turn.face(opening.side) for opening in module.looks_out if opening.side != "bottom"),
         lift=max({"bosses": standoff(module), "tape": TAPE}.get(module.mount, 0.0), room["bottom"]),
-        feet=tuple(_feet(module, turn)), seen=_window(module, turn, above))
+        feet=tuple(_feet(module, turn)), seen=_window(
+            module, turn, [opening for opening in module.looks_out if opening.side == "top"]))
 
 
 def _window(module: Module, turn: Turn, openings: Sequence[LooksOut]) -> Rectangle | None:
-    """Return what floor or lid leaves open for all that looks down or up, from its rear right corner."""
+    """Return what the lid leaves open for all that looks up, from its rear right corner."""
     if not openings:
         return None
     length, width, _ = turn.size(module)

@@ -139,7 +139,7 @@ class BodyShell(PartPlan, frozen=True):
 def resolve(context: Context, frame: FramePlan, layout: Layout, outside: tuple[float, float]) -> BodyShell:
     """Resolve the shell on a frame, `outside` [mm] long and wide, round the modules of `layout`."""
     wagon, screw, (length, width) = context.wagon, context.screw, outside
-    least = layout.height + over_modules(context) if layout.placed else LOW_SIDE
+    least = layout.height + over_modules(context) if layout.ends else LOW_SIDE
     inside = least if wagon.height is None else wagon.height - FLOOR
     passing = hole(screw.clearance, "screw", context.printer)
     cone = passing if laid_in(context) else hole(screw.cone, "screw", context.printer)

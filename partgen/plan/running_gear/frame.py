@@ -6,7 +6,7 @@ from math import ceil, pi
 
 from msgspec import Struct
 
-from partgen.plan.body.sensor_holder import COLLAR, Window
+from partgen.plan.body.sensor_holder import Hung
 from partgen.plan.context import Context
 from partgen.plan.coupling import CouplingPlan, SeatPlan, seat_plan
 from partgen.plan.fastening import body_screw, head_inset
@@ -68,7 +68,7 @@ class FramePlan(PartPlan, frozen=True):
     boss: float                                  # diameter of the boss round each core
     pockets: tuple[Pocket, ...]
     panel: float                                 # depth of the panels in the sole bars' outside
-    windows: tuple[Window, ...] = ()             # for track sensors, each in a collar
+    hung: tuple[Hung, ...] = ()                  # track sensors, each with its lug and its lead's way in a collar
 
     @property
     def thickness(self) -> float:
@@ -93,7 +93,7 @@ class FramePlan(PartPlan, frozen=True):
     @property
     def size(self) -> tuple[float, float, float]:
         """Extent [mm] along x, y, z."""
-        return (self.length, self.width, self.top - self.lowest)
+        return (self.length, self.width, self.top - min([self.lowest, *(one.lug.bottom for one in self.hung)]))
 
     @property
     def volume(self) -> float:
@@ -105,15 +105,19 @@ class FramePlan(PartPlan, frozen=True):
         cores = len(self.screws) * pi / 4 * self.core**2 * self.core_depth
         along, across, high = self.panels or (0.0, 0.0, 0.0)
         panels = 2 * self.panel * (along + across) * 0.8 * high
-        # Half of the frame is hollow where a window and its collar stand.
-        windows = sum(COLLAR * 2 * (w.length + w.width) * (self.thickness - self.plate) * 0.5
-                      - w.length * w.width * (self.plate + self.thickness) / 2 for w in self.windows)
-        return block - hollow - slide - cores - panels + pivots + windows
+        return block - hollow - slide - cores - panels + pivots + sum(map(self._hung, self.hung))
+
+    def _hung(self, one: Hung) -> float:
+        """Return what one lug adds with its collar, less the way [mm3]; half of the frame is hollow there."""
+        lug, way, (x0, x1, y0, y1) = one.lug, one.way, one.collar
+        hangs = lug.thick * (2 * lug.half * (self.bottom - lug.bottom) - lug.slot * (lug.high - lug.low + lug.shank))
+        return (hangs + ((x1 - x0) * (y1 - y0) / 2 - way.length * way.width) * (self.thickness - self.plate)
+                - way.length * way.width * self.plate)
 
     @property
     def collars(self) -> tuple[tuple[float, ...], ...]:
-        """From where to where along x and y [mm] the frame is solid round each window; no sliver of air is left."""
-        return tuple(_collar(window, self.pockets) for window in self.windows)
+        """From where to where along x and y [mm] the frame is solid for what hangs; no sliver of air is left."""
+        return tuple(_collar(one, self.pockets) for one in self.hung)
 
     @property
     def panels(self) -> tuple[float, float, float] | None:
@@ -130,10 +134,9 @@ class FramePlan(PartPlan, frozen=True):
         return (block * (self.bottom + 0.57 * self.thickness) + sum(volume * z for volume, z in below)) / total
 
 
-def _collar(window: Window, pockets: Sequence[Pocket]) -> tuple[float, ...]:
-    """Return a window's collar, widened where the edge of a hollow would be a sliver away."""
-    half_x, half_y = window.length / 2 + COLLAR, window.width / 2 + COLLAR
-    box = [window.x - half_x, window.x + half_x, window.y - half_y, window.y + half_y]
+def _collar(one: Hung, pockets: Sequence[Pocket]) -> tuple[float, ...]:
+    """Return the collar of what hangs, widened where the edge of a hollow would be a sliver away."""
+    box = list(one.collar)
     for pocket in pockets:
         edges = [*sorted((pocket.near[0], pocket.far[0])), *sorted((pocket.near[1], pocket.far[1]))]
         for side, edge in enumerate(edges):
@@ -159,8 +162,8 @@ def _boss(gear: RunningGear, core: float) -> float:
 
 
 def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: tuple[float, float],
-            windows: tuple[Window, ...]) -> FramePlan:
-    """Resolve the frame under a body of length and width `body` [mm], with `windows` for track sensors."""
+            hung: tuple[Hung, ...]) -> FramePlan:
+    """Resolve the frame under a body of length and width `body` [mm], with lugs for what hangs under it."""
     length, width = (side - 2 * INSET for side in body)
     core, pivot = hole(context.screw.core, "core", context.printer), body[0] / 2 - coupling.inset
     boss, inset = _boss(gear, core), screw_inset(context, gear, core)
@@ -171,10 +174,10 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
         plate=max(PLATE, gear.rib), corner=CORNER, slide=gear.slide,
         bolsters=gear.bolsters, seats=(front, rear),
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
-        mouth=relief(context.screw, context.printer),        screw=body_screw(context).length, boss=boss,
+        mouth=relief(context.screw, context.printer), screw=body_screw(context).length, boss=boss,
         pockets=tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), front,
                                inset + boss / 2 - SOLE_BAR)),
-        panel=min(PANEL, SOLE_BAR - gear.rib), windows=windows)
+        panel=min(PANEL, SOLE_BAR - gear.rib), hung=hung)
 
 
 def _pockets(gear: RunningGear, corner: tuple[float, float], seat: SeatPlan, notch: float) -> Iterator[Pocket]:

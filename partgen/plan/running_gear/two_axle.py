@@ -1,10 +1,13 @@
 """The running gear of a two-axle wagon: axle holders that slide under the frame, clamped where they stand."""
 
+from partgen.describe.wagon_tables import Wheelset
+from partgen.plan.body.sensor_holder import IN_ENDS
 from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import slot
 from partgen.plan.hardware import FILLED, sold
 from partgen.plan.item import Item, Place
+from partgen.plan.outline import Span
 from partgen.plan.running_gear.axle_clip import CHEEK_GAP, REACH, clip_plan, least_web, short_stem
 from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear, least_thickness
 from partgen.plan.running_gear.holder import (
@@ -63,7 +66,7 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
         frame_thickness=round(max(NECK_HEIGHT + slide.shoulder + bar.height - bar.flank + SLOT_ROOM, bolt - plate,
                                   least_thickness(context)), 3),
         rib=rib, middle=slot_width, spine=spine, slide=slide,
-        blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=(*slide.slots, *slide.grooves),
+        blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=_blind(slide, wheelset, travel),
         seat_distance=nearest + travel, least_seat_distance=nearest, wanting=(*short_wheel(wheel, printer), *short(
             short_stem(wheelset, printer),
             Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder"))),
@@ -81,6 +84,15 @@ def _slide(wheelbase: float, travel: float, holder: HolderPlan, bar: BarPlan, sl
         holder=holder, slots=slots, slot_width=slot_width, neck_width=bar.screw_hole + NECK_PLAY,
         neck_height=NECK_HEIGHT, grooves=tuple((s * half - stretch, s * half + stretch) for s in (-1, 1)),
         groove_width=holder.tooth_length + 2 * CLEAR)
+
+
+def _blind(slide: SlidePlan, wheels: Wheelset, travel: float) -> tuple[Span, ...]:
+    """Return from where to where along x [mm] holders and wheels move; of the slots in the frame only what reaches
+    further than what hangs there has in its ends."""
+    wheel = slide.holder.half_length - wheels.flange_diameter / 2
+    far = min(0.0, wheel)
+    moving = [(start + far, stop - far) for start, stop in slide.grooves]
+    return (*moving, *((start + IN_ENDS, stop - IN_ENDS) for start, stop in slide.slots))
 
 
 def _slot_half(bar: BarPlan, travel: float) -> float:

@@ -1,0 +1,54 @@
+"""Does the track sensor hang where it sees the marker, and clear of all that lies on the track."""
+
+from collections.abc import Iterator
+
+from partgen.finding import Finding, down, judge, up
+from partgen.formulas.wheel import play
+from partgen.identity import PartId
+from partgen.plan.body.sensor_holder import LEAST_WAY, OVER_GROUND, Hung
+from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+
+
+def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
+    """Hold how far every track sensor can be set up and down from its wished gap, how far its lowest setting is over
+    what lies between the rails or over the rails, and how much of the marker's width is left beside what it sees."""
+    track = train.description.track
+    ground = max(-track.rail_height, train.marker_top)
+    for plan in train.asked:
+        for who, one in named(plan):
+            off = one.throw(plan.base, plan.gear.bogie_wheelbase, track.min_radius) + float(play(
+                track.gauge + track.gauge_tolerance, plan.wheelset.back_to_back, plan.wheelset.flange_thickness)) / 2
+            yield ways(plan, who, one.up, one.down)
+            over = min(one.bottom - one.down - ground, one.over(track.gauge / 2, off))
+            yield clearance(who, over)
+            if marker := train.trackside.marker:
+                beside = marker.foil[1] / 2 - off - one.sees
+                yield judge("sensor-gap", who, beside, 0.0, "min", "mm",
+                            f"on the sharpest curve it looks {up(-beside)} mm past the marker's side: choose one that "
+                            f"sees a strip {up(-2 * beside)} mm narrower, or bring {plan.gear.base_name} down")
+
+
+def named(plan: WagonPlan) -> Iterator[tuple[PartId, Hung]]:
+    """Yield who is meant by every track sensor's holder, and what hangs in it."""
+    items = [item for item in plan.items if item.part == "sensor-holder"]
+    return ((plan.part_id(item.name), one) for item, one in zip(items, plan.hung, strict=True))
+
+
+def ways(plan: WagonPlan, who: PartId, higher: float, lower: float, slack: float = 0.0) -> Finding:
+    """Hold the shorter of both ways [mm] that a sensor can be set from its wished gap; `slack` [mm] is for what was
+    measured."""
+    gap, least = plan.wagon.sensor_gap, min(higher, lower)
+    cure = (f"set sensor_gap to {down(gap - LEAST_WAY + higher)} mm or less, choose one that is as much flatter, or "
+            "measure its head if that hangs on a lead" if higher <= lower else
+            f"set sensor_gap to {up(gap + LEAST_WAY - lower)} mm or more")
+    return judge("sensor-gap", who, least, LEAST_WAY - slack, "min", "mm",
+                 f"it can be set only {max(least, 0.0):.2f} mm {'higher' if higher <= lower else 'lower'} than "
+                 f"{gap:g} mm over the marker: {cure}")
+
+
+def clearance(who: PartId, over: float, slack: float = 0.0) -> Finding:
+    """Hold how far [mm] a sensor's lowest setting is over what it passes; `slack` [mm] as for `ways`."""
+    return judge("sensor-gap", who, over, OVER_GROUND - slack, "min", "mm",
+                 f"set lowest it is {over:.2f} mm over what lies between the rails, or over the rails on the sharpest "
+                 f"curve: enlarge sensor_gap by {up(OVER_GROUND - over)} mm")
