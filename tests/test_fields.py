@@ -25,6 +25,7 @@ Track.gauge              -       6      130  mm       N and Z scale downwards, 5
 Track.gauge_tolerance    0.2     0        2  mm       two hairs; a flange is 2 mm deep
 Track.rail_head          2.5   0.4       12  mm       code 40 to the head of a garden rail
 Track.rail_height        4     0.5       40  mm       a flange must find room under the rail's top
+Track.twist              4       0       20  mm/m     railways' worst class, 3 in within 62 ft: 49 CFR 213.63
 Track.min_radius         -      60    10000  mm       a dinner plate to a straight
 Track.spacing            none   20     1000  mm       nobody lays a second track by itself
 ClearanceBand.low        0    -100     2000  mm       from under the table to the ceiling
@@ -350,7 +351,7 @@ def test_faces_of_a_box():
 
 
 def test_units_are_said_where_a_number_stands():
-    known = set("mm g s mm/s mm/s2 deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s 1 times pieces cells levels "
+    known = set("mm g s mm/m mm/s mm/s2 deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s 1 times pieces cells levels "
                 "columns colours".split())
     assert {extra(field, "unit") for field in FIELDS.values() if limits(field)[0] is not None} == known
     assert all(re.fullmatch(r"[A-Za-z].*[^.]", field.description or "x.x") for field in FIELDS.values())

@@ -20,6 +20,7 @@ MUST_FAIL = {
     "wheel-play": {"wheelset": "back_to_back = 32.1"},
     "wheelbase": {"wagon": "", "track": "min_radius = 200", "wheelset": "flange_angle = 90\nback_to_back = 31.8"},
     "attack-angle": {"track": "min_radius = 140"},
+    "twist": {"track": "twist = 20"},
     "inner-throw": {"track": "clearance = [{high = 200, half_width = 32}]\nmin_radius = 200",
                     "wagon": "cups = ['tea']\nwidth = 60"},
     "outer-throw": {"track": "clearance = [{high = 200, half_width = 31}]", "wagon": "length = 200\nwidth = 60"},
@@ -104,6 +105,24 @@ def test_remedy_of_wheelbase_applied_passes():
     wagon = at.wagon[0].model_copy(update={"wheelbase": target - 0.01})
     again = paper.run(resolve(at.model_copy(update={"wagon": (wagon,)})))
     assert worst(f for f in again if f.check == "wheelbase") == "pass"
+
+
+@pytest.mark.parametrize("wagon", [{"wheelbase": 64.0}, {"wheelbase": 30.0, "pivot_spacing": 400.0},
+                                   {"wheelbase": 60.0, "pivot_spacing": 300.0}])
+def test_remedies_of_twist_applied_pass(wagon):
+    def at(twist, **more):
+        description = described(track=f"twist = {twist}")
+        one = description.wagon[0].model_copy(update=wagon | more)
+        return next(f for f in paper.run(resolve(description.model_copy(update={"wagon": (one,)})), only={"twist"})
+                    if f.check == "twist")
+
+    finding = at(20)
+    shorter = {name: float(length) for name, length in re.findall(r"(wheelbase|pivot_spacing) to ([\d.]+) mm",
+                                                                  finding.remedy)}
+    truer = re.search(r"track.twist to ([\d.]+) mm/m", finding.remedy)[1]
+    assert finding.verdict == "fail" and shorter and len(shorter) <= len(wagon)
+    assert at(truer).verdict == at(20, **shorter).verdict == "pass"
+    assert at(float(truer) + 0.2).verdict == "fail"
 
 
 def test_refused_wagon_names_the_length_that_helps():

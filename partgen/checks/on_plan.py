@@ -19,13 +19,13 @@ from partgen.checks.sensor import sensor_gap
 from partgen.checks.snap import snap_force, snap_strain
 from partgen.checks.tip import axle_load, cup_hold, tip_curve, tip_standing, tip_stop
 from partgen.checks.track import inner_throw, obstacle, outer_throw, passing, track_plan
-from partgen.checks.wheels import attack_angle, press_fit, under_clearance, wheel_play, wheel_room, wheelbase
+from partgen.checks.wheels import attack_angle, press_fit, twist, under_clearance, wheel_play, wheel_room, wheelbase
 from partgen.checks.wishes import name_plate, wanting
 from partgen.finding import Finding
 from partgen.plan.train import TrainPlan
 
 PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = by_id(
-    track_plan, wheel_play, wheelbase, attack_angle, inner_throw, outer_throw, obstacle, passing,
+    track_plan, wheel_play, wheelbase, attack_angle, twist, inner_throw, outer_throw, obstacle, passing,
     coupler_swing, body_gap, coupler_height, string_line, coupler_pull, adhesion,
     axle_load, tip_curve, tip_stop, tip_standing, cup_hold, spill_curve, spill_stop,
     wheel_room, under_clearance, sensor_gap, module_fit, reach, warm_module, drip_path, snap_strain, snap_force, grip,

@@ -1,14 +1,14 @@
 """Wheels: between the rails, over what lies there, and under their frame."""
 
-from collections.abc import Iterator
-from functools import lru_cache
+from collections.abc import Iterator, Mapping
+from functools import lru_cache, partial
 from math import degrees, radians, sin
 
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import Wheelset
-from partgen.finding import Finding, judge, up
+from partgen.finding import Finding, down, judge, up
 from partgen.formulas.wheel import attack_angle as angle_of_attack
-from partgen.formulas.wheel import play, wheelbase_limit
+from partgen.formulas.wheel import lift_on_twist, play, wheelbase_limit
 from partgen.plan.hardware import ONCE, PLASTICS
 from partgen.plan.running_gear.axle_clip import least_hold
 from partgen.plan.running_gear.bogie import BogieGear
@@ -20,6 +20,7 @@ LEAST_PLAY = 0.2        # mm; under this paint and dirt stop a wheel (common pra
 LEAST_SHARE = 0.01      # of the gauge
 STEEPEST_ATTACK = 12.0  # deg, NEM 111 (2016) page 1
 LEAST_CLEARANCE = 0.5   # mm; a joint of home-laid track stands up by less (common practice, no source)
+FLANGE_SHARE = 0.5      # of a flange's depth that a wheel may lift by (common practice, no source)
 LEAST_WHEEL_GAP = 0.8   # mm; axle slack and a warped frame use up about half (common practice, no source)
 
 
@@ -59,6 +60,26 @@ def attack_angle(train: TrainPlan) -> Iterator[Finding]:
         value = degrees(angle_of_attack(plan.wagon.wheelbase, radius))
         yield judge("attack-angle", plan.who, value, STEEPEST_ATTACK, "max", "deg",
                     f"shorten wheelbase by {plan.wagon.wheelbase - longest:.1f} mm to {longest:.1f} mm")
+
+
+def twist(train: TrainPlan) -> Iterator[Finding]:
+    """Hold how high a wheel lifts off the most twisted piece of track against half its flange's depth: of a rigid
+    frame, of a bogie, of a body that one of its bogies rolls under."""
+    track = train.description.track
+    for plan in train.asked:
+        limit, rolled = FLANGE_SHARE * plan.wheelset.flange_depth, plan.gear.roll * track.gauge
+        rigid = {"wheelbase": (plan.wagon.wheelbase, 0.0), plan.gear.base_name: (plan.base, rolled)}
+        lift = max(float(lift_on_twist(track.twist / 1000, base, free, 1.0)) for base, free in rigid.values())
+        yield judge("twist", plan.who, lift, limit, "max", "mm", partial(_truer, track.twist, lift, limit, rigid))
+
+
+def _truer(twist: float, lift: float, limit: float, rigid: Mapping[str, tuple[float, float]]) -> str:
+    """Return the remedy of what lifts: `rigid` has by field its length and what it is free to roll by [mm]."""
+    shorter = (f"{name} to {down(1000 * (limit + free) / twist)} mm" for name, (base, free) in rigid.items()
+               if twist * base / 1000 - free > limit)
+    truer = min((limit + free) / base for base, free in rigid.values())
+    return (f"a wheel lifts {lift:.2f} mm where the track twists by {twist:g} mm in a metre: shorten "
+            f"{' and '.join(shorter)}, or lay the track truer and set track.twist to {down(1000 * truer)} mm/m")
 
 
 def under_clearance(train: TrainPlan) -> Iterator[Finding]:

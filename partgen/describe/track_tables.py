@@ -88,6 +88,9 @@ class Track(Table):
     min_radius: float = number(..., "mm", 60, 10000, "smallest curve radius, to the track centre line",
                                "a curve tighter than this is a turntable, one wider is straight",
                                "lay a half circle, measure from rail to opposite rail across the middle, halve it")
+    twist: float = number(4.0, "mm/m", 0, 20, "how much higher one rail comes to lie over the other, at most, within a "
+                          "metre of track", "more is no track that lies on a floor",
+                          "spirit level across the rails 250 mm apart: four times what one rail is packed up more")
     clearance: tuple[ClearanceBand, ...] = listing((ClearanceBand(low=0.0, high=200.0, half_width=60.0),),
                                                    "structure clearance by height: bands of free room beside the track",
                                                    "nothing within reach of the tables: keep the default", longest=20)

@@ -43,7 +43,7 @@ LEAST_SHARE = 0.2       # of a wagon's weight on its lighter axle (common practi
 class Edge(Struct, frozen=True):
     """What a wagon may tip over: `axis` of its offset, LENGTHWISE or SIDEWAYS, and `sign` of the way it
     falls, how far the edge lies from the middle [mm], the acceleration away from it [mm/s2], the floor's lean
-    towards it [rad], and the moment [N mm] of the couplers' pull."""
+    towards it [rad], the moment [N mm] of the couplers' pull, and how much farther out [1] the edge lies ahead."""
 
     axis: int
     sign: int
@@ -51,11 +51,12 @@ class Edge(Struct, frozen=True):
     acceleration: float
     tilt: float
     pull: float = 0.0
+    splay: float = 0.0
 
     def moments(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return the moments [N mm] that hold and those that tip each part, rows of mass [g], x, y, z [mm]."""
-        held, tipped = tip_moments(rows[:, 0], self.sign * rows[:, self.axis], rows[:, 3], self.reach,
-                                   self.acceleration, self.tilt)
+        held, tipped = tip_moments(rows[:, 0], self.sign * rows[:, self.axis] - self.splay * rows[:, 1],
+                                   rows[:, 3], self.reach, self.acceleration, self.tilt)
         return np.asarray(held), np.asarray(tipped)
 
 
@@ -151,13 +152,19 @@ def _edges(train: TrainPlan, plan: WagonPlan, axis: int, rate: float, pull: floa
            level: bool = False) -> tuple[Edge, ...]:
     """Return both edges that a wagon may tip over sideways or lengthwise: a rail, an outer axle. Its wheels stand on a
     joint's step, across the track from one rail's inner edge to the other's, the nearest that they can, and on the
-    ride's floor, unless they are level."""
+    ride's floor, unless they are level.
+
+    A body on bogies leans on the front one alone, since the rear one rolls under it: before a rail, it tips over the
+    line from the front one's rear wheel to the middle of the rear one, which is taken to lie as low as the rails.
+    """
     ride, track = train.description.ride, train.description.track
-    reach, span, tilt = plan.base / 2, plan.base, slope(ride)
+    lines, span, tilt = [(plan.base / 2, 0.0)], plan.base, slope(ride)
     if axis == SIDEWAYS:
-        reach, span, tilt = (track.gauge + track.rail_head) / 2, track.gauge, radians(ride.floor_tilt)
+        rail, behind = (track.gauge + track.rail_head) / 2, plan.base - plan.gear.bogie_wheelbase / 2
+        lines, span, tilt = [(rail, 0.0)], track.gauge, radians(ride.floor_tilt)
+        lines += [(rail / behind * plan.base / 2, rail / behind)] if plan.gear.bogie_wheelbase else []
     tilt = 0.0 if level else tilt + float(joint_tilt(min(ride.joint_step, span), span))
-    return tuple(Edge(axis, sign, reach, rate, tilt, pull) for sign in (1, -1))
+    return tuple(Edge(axis, sign, reach, rate, tilt, pull, splay) for reach, splay in lines for sign in (1, -1))
 
 
 # ---- run empty, as the train pulls at it

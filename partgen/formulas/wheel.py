@@ -73,6 +73,44 @@ def pivot_radius(radius: Numbers, bogie_wheelbase: Numbers) -> Numbers:
     return np.sqrt(square)
 
 
+def roll_on_twist(twist: Numbers, base: Numbers, step: Numbers, spacing: Numbers) -> Numbers:
+    """Roll that a bogie must be free to make against the body for every wheel to stay down on a twisted track.
+
+    phi = (g a + h)/s
+
+    twist: change of cross level over the length of track, g [mm/mm]
+    base: pivot to pivot a [mm]
+    step: height h of the step where one rail joins the next [mm]
+    spacing: from wheel to wheel across the track, s [mm]
+    Returns the angle [rad], either way.
+
+    >>> print(f"{roll_on_twist(0.004, 140, 0.5, 37.5):.4f}")
+    0.0283
+
+    Source: CALC, plane geometry of four points, three of which make a plane; angles are small.
+    """
+    return (np.multiply(twist, base) + step) / spacing
+
+
+def lift_on_twist(twist: Numbers, base: Numbers, roll: Numbers = 0.0, spacing: Numbers = 0.0) -> Numbers:
+    """Height that a wheel lifts off a twisted track by while the other three stand.
+
+    d = max(g a - phi s, 0)
+
+    twist: change of cross level over the length of track, g [mm/mm]
+    base: from axle to axle of a rigid frame, or from pivot to pivot, a [mm]
+    roll: of one pair of wheels that is free to roll against the other, phi [rad]
+    spacing: from wheel to wheel across the track, s [mm]
+    Returns the height [mm].
+
+    >>> print(f"{lift_on_twist(0.004, 70):.2f} {lift_on_twist(0.004, 300, 0.02, 37.5):.2f}")
+    0.28 0.45
+
+    Source: CALC, plane geometry, as `roll_on_twist`.
+    """
+    return np.maximum(np.multiply(twist, base) - np.multiply(roll, spacing), 0.0)
+
+
 def attack_angle(wheelbase: Numbers, radius: Numbers) -> Numbers:
     """Angle between a rigid wagon's outer wheels and the rail they run against.
 

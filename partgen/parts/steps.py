@@ -65,7 +65,8 @@ def holders(plan: WagonPlan) -> Iterator[Step]:
 def bogies(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put bogies under the frame, and wheels into them."""
     yield _screwed(bogie_screws(plan), "Bogies under the frame",
-                   f"Turn the frame over and set each bogie on its spigot. {{}} {_swings(plan.frame.bolsters)}.",
+                   f"Turn the frame over and set each bogie on its spigot. {{}} {_swings(plan.frame.bolsters)}. The "
+                   "rear one, on the narrow pad, must also roll: that keeps all wheels on a track that is not true.",
                    {"bogie": BELOW * plan.length}, there=("frame",), shared=True)
     yield _wheelsets(plan)
 

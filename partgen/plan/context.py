@@ -25,6 +25,7 @@ class Context(Struct, frozen=True):
     modules: dict[str, Module]
     cups: dict[str, Cup]
     marker_top: float       # upper face of the marker over rail top [mm], negative
+    joint_step: float       # of the rails [mm]
 
 
 class Shortfall(Struct, frozen=True):
@@ -45,4 +46,5 @@ def context_of(wagon: Wagon, description: Description) -> Context:
     """Return what `wagon` of a description is resolved from."""
     wheelset = weighed(description.wheelset[wagon.wheelset], description.printer)
     return Context(wagon, wheelset, SCREWS[wagon.screw], description.coupler, description.printer, description.track,
-                   description.module, description.cup, marker_top(description))
+                   description.module, description.cup, marker_top(description),
+                   description.ride.joint_step)

@@ -1,4 +1,8 @@
-"""The running gear of a long wagon: two bogies that turn on bolsters under the frame."""
+"""The running gear of a long wagon: two bogies that turn on bolsters under the frame.
+
+The front one bears the body on a pad as wide as it has room for; the rear one on one as narrow as its spigot allows,
+over whose edge it rolls as far as a twisted track asks, so that all wheels stay down.
+"""
 
 from collections.abc import Iterator
 from math import asin, atan2, cos, degrees, hypot, inf, pi, radians, sin, sqrt
@@ -8,10 +12,10 @@ from msgspec import Struct
 from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import Wheelset
-from partgen.formulas.wheel import attack_angle, pivot_radius, play
+from partgen.formulas.wheel import attack_angle, pivot_radius, play, roll_on_twist
 from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
-from partgen.plan.fits import hole, relief
+from partgen.plan.fits import FITS, hole, relief
 from partgen.plan.item import Item, PartPlan, Place
 from partgen.plan.pivot import WASHER, PivotPlan, pivot_screw, spigot_diameter
 from partgen.plan.running_gear.axle_clip import (
@@ -32,10 +36,12 @@ from partgen.plan.wheel import printed_wheel
 PLATE_SHARE = 0.07      # plate's thickness over the bogie's wheelbase: it bends less than it would creep
 THICKEST = 5.0
 PAD = 1.2               # bolster between frame and bogie
-PAD_SHARE = 0.3         # its radius over the bogie's width: wide enough not to roll, small enough to turn
-PAD_WALL = 1.5          # of the pad round the spigot
-FLAT_OVER = 1.0         # of the face that bears the pad, beyond it
+PAD_SHARE = 0.4         # the front one's radius over the bogie's width: wide enough not to roll, small enough to turn
+PAD_WALL = 1.5          # of the rear one round its spigot
+FLAT_OVER = 1.0         # of the face that bears a pad, beyond it
+FLAT_END = 3.0          # of that face to the bogie's end
 RUN = 0.3               # bogie on its spigot, up and down; a coarse layer at least
+MOST_ROLL = 0.08        # rad that the rear bogie is made free to roll by
 PIN_ROOM = 0.6          # round the king pin's washer
 HAUNCH = 0.45           # slope of the arch from the plate down to the legs
 END_DROP = 0.25         # slope of the upper face beside the pad
@@ -182,27 +188,33 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     axle_z, spigot = wheelset.tread_radius, spigot_diameter(screw, printer)
     spacing = wagon.pivot_spacing or 0.0
     plate = max(PLATE, screw.thread, min(PLATE_SHARE * wagon.wheelbase, THICKEST))
-    pad, (washer, _) = max(spigot / 2 + PAD_WALL, PAD_SHARE * carrier_width(wheelset)), WASHER[screw.name]
-    # A bogie that tips over the edge of its pad, held on the other side by the king pin's washer, lifts its ends.
-    rise = _run(printer) * (wagon.wheelbase / 2 + widest(wheelset, printer)) / (pad + washer / 2)
+    narrow, washer = spigot / 2 + PAD_WALL, WASHER[screw.name][0]
+    pad = max(narrow, PAD_SHARE * carrier_width(wheelset))
+    wished = float(roll_on_twist(context.track.twist / 1000, spacing, context.joint_step, context.track.gauge))
+    # A bogie tips over the edge of its pad until the king pin's washer holds it on the other side: so its wheels rise.
+    run = _run(printer)
+    free = max(run, min(wished, MOST_ROLL) * (narrow + washer / 2))
+    roll = free / (narrow + washer / 2)
+    rise = roll * hypot(wagon.wheelbase / 2 + widest(wheelset, printer), wheelset.back_to_back / 2 + wheelset.width)
     wheel_top = axle_z + wheelset.flange_diameter / 2 + rise
     frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate + PAD,
                        coupling.lowest_frame)
     top, clear = frame_bottom - PAD - axle_z, wheelset.flange_diameter / 2 + REACH
     clip = clip_plan(wheelset, printer, top - plate, top, clear if top > clear + END_WALL else inf)
     bogie = BogiePlan(clip, wagon.wheelbase / 2, top=top, plate=plate,
-                      flat=min(pad + FLAT_OVER, wagon.wheelbase / 2 + clip.half - FLAT_OVER),
+                      flat=min(pad + FLAT_OVER, wagon.wheelbase / 2 + clip.half - FLAT_END),
                       under_flat=washer / 2 + PIN_ROOM, pin_hole=hole(spigot, "running", printer), washer=washer,
                       clear=clear)
-    bolsters = tuple(_bolster(context, bogie, pad, spigot, x) for x in (spacing / 2, -spacing / 2))
+    bolsters = (_bolster(context, bogie, pad, run, spigot, spacing / 2),
+                _bolster(context, bogie, narrow, free, spigot, -spacing / 2))
     room = _swing_room(wheelset, bogie, largest_swing(context.track, wheelset, spacing, wagon.wheelbase))
     rib, half = max(RIB, printer.thinnest_wall), pad + 1.0
     wheel = printed_wheel(wheelset, printer)
     axles = tuple(s * spacing / 2 + t * bogie.axle_x for s in (1, -1) for t in (1, -1))
     return BogieGear(
         carriers="bogies", base_name="pivot_spacing", base=spacing, bogie_wheelbase=wagon.wheelbase,
-        axles=axles, axle_z=axle_z, wheel_top=wheel_top, clip=clip, carrier_width=bogie.width,
-        frame_bottom=frame_bottom,
+        roll=min(roll, FITS["running"].clearance / plate), axles=axles, axle_z=axle_z, wheel_top=wheel_top, clip=clip,
+        carrier_width=bogie.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing, least_thickness(context)), 3), rib=rib,
         middle=2 * pad, spine=SPINE,
         bolsters=bolsters, blocks=tuple((x - half, x + half, half) for x in (-spacing / 2, spacing / 2)),
@@ -218,10 +230,9 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
         bogie=bogie, room=room, wheel=wheel)
 
 
-def _bolster(context: Context, bogie: BogiePlan, pad: float, spigot: float, x: float) -> PivotPlan:
-    """Resolve the pad that rests on the bogie and the spigot that the bogie turns on."""
+def _bolster(context: Context, bogie: BogiePlan, pad: float, run: float, spigot: float, x: float) -> PivotPlan:
+    """Resolve the pad that rests on the bogie and the spigot that the bogie turns on, with `run` up and down [mm]."""
     axle_z, core = context.wheelset.tread_radius, hole(context.screw.core, "core", context.printer)
-    run = _run(context.printer)
     screw = pivot_screw(context.screw, bogie.plate + run)
     return PivotPlan(x, pad, axle_z + bogie.top, spigot, spigot_bottom=axle_z + bogie.under - run, core=core,
                      mouth=relief(context.screw, context.printer), core_depth=screw.core_depth, play=run,

@@ -23,6 +23,7 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     base_name: str          # the field that says how far the guided points stand apart
     base: float             # that distance: axle to axle, or pivot to pivot
     bogie_wheelbase: float = 0.0
+    roll: float = 0.0       # [rad], either way, of one of two bogies under the body
     travel: float = 0.0     # of axle holders, either way
     axles: tuple[float, ...]    # where the wheelsets stand along x on straight track
     axle_z: float
