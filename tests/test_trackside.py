@@ -5,6 +5,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+import trimesh
 from conftest import DEMO, described
 from shapely import Polygon
 from solids import print_faults
@@ -52,7 +53,8 @@ def width_at(mesh, y):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("part", ["sensor-holder", "marker", "track-gauge", "wheel-gauge", "radius-template"])
+@pytest.mark.parametrize("part", ["sensor-holder", "marker", "track-gauge", "wheel-gauge", "radius-template",
+                                  "fill-gauge"])
 def test_part_is_as_planned_and_prints_without_supports(part):
     item, mesh = built(part)
     assert mesh.extents == pytest.approx(item.plan.size, abs=0.03) and mesh.is_watertight
@@ -152,6 +154,69 @@ def test_radius_template_lies_against_the_outer_rail():
     a, b, c = np.linalg.lstsq(system, x[edge]**2 + y[edge]**2, rcond=None)[0]
     track = train().description.track
     assert np.sqrt(c + (a**2 + b**2) / 4) == pytest.approx(track.min_radius + track.gauge / 2, rel=2e-3)
+
+
+CUPS = {"tea": {"fill": 40.0}, "narrow": {"profile": ((0, 30), (70, 60), (90, 40)), "wall": 2.0, "fill": 75.0},
+        "thick": {"profile": ((0, 60), (20, 90), (50, 90)), "wall": 9.0, "fill": 8.0}}
+
+
+def serving(cup):
+    """A wagon with one cup, the tea glass with those changes."""
+    line = described(wagon='cups = ["tea"]')
+    return line.model_copy(update={"cup": {"tea": line.cup["tea"].model_copy(update=cup)}})
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("cup", CUPS)
+def test_a_fill_gauge_hangs_on_the_rim_and_touches_the_drink(cup):
+    """Hung on the cup turned by trimesh: it rests on the rim, has play beside it, and its tip meets the drink as
+    filled; a tenth of a millimetre less stays dry."""
+    plan, one = resolve(serving(CUPS[cup])).trackside.items[-1], serving(CUPS[cup]).cup["tea"]
+    assert (plan.part, plan.name, plan.serves) == ("fill-gauge", "fill-gauge", ("one",))
+    gauge = mesh_of(parts.build(plan.part, plan.plan)).apply_translation((0, 0, -2))
+    gauge.apply_transform(trimesh.transformations.rotation_matrix(np.pi / 2, (1, 0, 0)))        # on edge, y upwards
+    height, radius = np.array(one.profile).T * [[1], [0.5]]
+    gauge.apply_translation((0, 0, height[-1]))
+    inner = [(max(np.interp(z, height, radius) - one.wall, 0.1), z) for z in [one.wall, *height[height > one.wall]]]
+    wall = turned([(0, 0), *zip(radius, height, strict=True), *inner[::-1], (0, one.wall)])
+    assert (solid(gauge) ^ solid(wall)).volume() < TOUCH
+    rests = solid(gauge.copy().apply_translation((0, 0, -0.1))) ^ solid(wall)
+    assert rests.volume() > 0.05
+    for way in (0.5, -0.5):
+        assert (solid(gauge.copy().apply_translation((way, 0, 0.01))) ^ solid(wall)).volume() < TOUCH
+    for depth, wets in ((one.fill - 0.1, False), (one.fill + 0.1, True)):
+        level = one.wall + depth
+        drink = turned([(0, one.wall), *((r, z) for r, z in inner if z < level),
+                        (np.interp(level, height, radius) - one.wall, level), (0, level)])
+        assert ((solid(gauge) ^ solid(drink)).volume() > 0.5) is wets, depth
+
+
+def turned(profile):
+    """A solid turned about z from (radius, height) pairs [mm]."""
+    mesh = trimesh.creation.revolve(np.array(profile), sections=96)
+    return mesh if mesh.volume > 0 else mesh.invert() or mesh
+
+
+def test_fill_gauges_of_several_cups_are_told_apart():
+    """By dots, as their names may not be read in print; each goes with the wagons that carry its cup."""
+    more = "label = 'glass'\n[cup.espresso]\nmass = 90\nprofile = [[0, 40], [50, 60]]\nfill = 30"
+    plan = resolve(described(cup=more, wagon='cups = ["tea", "espresso"]\n[[wagon]]\nname = "two"\nwheelbase = 64\n'
+                                             'cups = ["tea"]\ninserts = []'))
+    found = {item.name: (item.plan.dots, item.serves) for item in plan.trackside.items if item.part == "fill-gauge"}
+    assert found == {"fill-gauge-tea": (1, ("one", "two")), "fill-gauge-espresso": (2, ("one",))}
+
+
+@pytest.mark.parametrize("cup", [{"fill": 0.0}, {"fill": 56.5}, {"profile": ((0, 11), (60, 11)), "fill": 20.0},
+                                 {"profile": ((0, 28), (60, 28)), "fill": 20.0, "wall": 12.0}])
+def test_no_fill_gauge_where_none_would_go_in(cup):
+    assert not [item for item in resolve(serving(cup)).trackside.items
+                if item.part == "fill-gauge"]
+
+
+def test_freeboard_is_the_liquids_own():
+    from partgen.dynamics.liquids import liquid_of
+    cups = load(DEMO).cup
+    assert all(cup.freeboard == pytest.approx(liquid_of(name, cup).freeboard) for name, cup in cups.items())
 
 
 def test_no_gauges_and_no_marker_where_none_are_wanted():

@@ -213,6 +213,11 @@ class Cup(Table):
         """Largest outer diameter [mm]."""
         return max(diameter for _, diameter in self.profile)
 
+    @property
+    def freeboard(self) -> float:
+        """From the drink up to the rim [mm], its floor being as thick as its wall."""
+        return self.height - self.wall - self.fill
+
     def conflicts(self) -> Clashes:
         heights = [height for height, _ in self.profile]
         if heights[0] != 0:

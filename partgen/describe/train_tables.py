@@ -78,7 +78,7 @@ class Train(Table):
     """The train as a whole."""
 
     order: tuple[Name, ...] = listing((), "names of the wagons, front to back; empty: as described", longest=60)
-    gauges: bool = choice(True, "print a set of gauges for the track, the wheels and the sharpest curve")
+    gauges: bool = choice(True, "print gauges for the track, the wheels, the sharpest curve and the fill of each cup")
     locomotive: Locomotive = Locomotive()
     maker_note: str = text("-", "a line of your own for the report", "your own words", longest=200)
 

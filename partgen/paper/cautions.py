@@ -3,7 +3,6 @@
 from partgen.describe.cargo_tables import Cup
 from partgen.describe.description import Description
 from partgen.describe.train_tables import Supply
-from partgen.dynamics.liquids import liquid_of
 from partgen.finding import up
 from partgen.formulas.magnet import FLUX_INDEX_LIMIT, flux_index
 
@@ -28,8 +27,8 @@ def cautions(description: Description) -> tuple[Caution, ...]:
     """Return (title, text) of every caution that this train calls for."""
     modules = dict.fromkeys(name for wagon in description.wagon for name in wagon.modules)
     names = dict.fromkeys(name for wagon in description.wagon for name in (*wagon.cups, *wagon.inserts))
-    cups = [(name, description.cup[name]) for name in names]
-    hot = [(name, cup) for name, cup in cups if cup.hot]
+    cups = [description.cup[name] for name in names]
+    hot = [cup for cup in cups if cup.hot]
     chosen = [_magnets(description)]
     chosen += [_lithium(description.supply)] if any(description.module[name].battery for name in modules) else []
     chosen += [_strips()] if any(wagon.lights == "strip" for wagon in description.wagon) else []
@@ -65,9 +64,8 @@ def _strips() -> Caution:
             "is too warm to touch softens the lid.")
 
 
-def _hot(description: Description, hot: list[tuple[str, Cup]]) -> Caution:
-    fills = "; ".join(f"{cup.label} {cup.fill:g} mm deep, {up(liquid_of(name, cup).freeboard)} mm below the rim"
-                      for name, cup in hot)
+def _hot(description: Description, hot: list[Cup]) -> Caution:
+    fills = "; ".join(f"{cup.label} {cup.fill:g} mm deep, {up(cup.freeboard)} mm below the rim" for cup in hot)
     material = description.printer.material
     return ("Hot drinks",
             f"Fill no more than described ({fills}), run at {description.ride.speed:g} mm/s at most, and where small "
@@ -85,5 +83,6 @@ def _wheels() -> Caution:
 
 def _cups(material: str) -> Caution:
     return ("Cups and glass",
-            f"Printed {material} is not food-safe: the cradle holds the cup, never the drink. Glass near guests "
-            "breaks; put felt under it and a tray under the line.")
+            f"Printed {material} is not food-safe: the cradle holds the cup, never the drink, and a fill gauge "
+            "touches water only, to mark the cup. Glass near guests breaks; put felt under it and a tray under the "
+            "line.")

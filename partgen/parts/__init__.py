@@ -24,6 +24,7 @@ HERE = Path(__file__).parent
 
 # A calm palette: cream and bottle green over a dark frame, oak and brass for what the eye should find.
 GREEN, CREAM, BRASS, STEEL = (0.15, 0.36, 0.29), (0.93, 0.87, 0.75), (0.83, 0.69, 0.43), (0.31, 0.32, 0.34)
+WOOD = (0.72, 0.57, 0.41)
 
 PARTS: dict[str, Part] = {
     "coupler-cover": Part(drawn_by="coupler.cover", needs=("coupler",), colour=BRASS, apart=-0.25, swings="drawbar",
@@ -52,10 +53,11 @@ PARTS: dict[str, Part] = {
                 steps=steps.lid),
     "lid-clip": Part(drawn_by="lid.clip", needs=("lid",), colour=BRASS, apart=1.35,
                      kept="so that its arms bend along the layers and not apart between them"),
-    "cradle": Part(drawn_by="cradle.cradle", needs=("body", "lid"), colour=(0.72, 0.57, 0.41), apart=2.2,
+    "cradle": Part(drawn_by="cradle.cradle", needs=("body", "lid"), colour=WOOD, apart=2.2,
                    screws=bought.cradle_screws, bought=bought.cups, steps=steps.cradle),
     "insert": Part(drawn_by="cradle.insert", needs=("cradle",), colour=GREEN, apart=2.65),
     "marker": Part(drawn_by="trackside.marker", colour=CREAM, bought=bought.markers, steps=steps.markers),
+    "fill-gauge": Part(drawn_by="trackside.fill_gauge", colour=WOOD),
     "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
     "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
     "wheel-jig": Part(drawn_by="wheel.jig", colour=GREEN),

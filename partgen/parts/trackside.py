@@ -1,4 +1,4 @@
-"""What is printed for the track: gauges for track, wheels and curves, and marker tiles; all printed as they lie.
+"""What is printed for the track: gauges for track, wheels, curves and cups, and marker tiles; all printed as they lie.
 
 Every measuring face of a gauge is drawn by the nozzle's path and not by layers.
 """
@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from cadquery import Edge, Shape, Vector, Wire
 
 from partgen.parts.shapes import OVER, Corner, chamfer, crosswise, cut, cylinder, edges_at, prism, rounded_box
+from partgen.plan import fill_gauge as fill
+from partgen.plan.fill_gauge import FillGaugePlan
 from partgen.plan.trackside import (
     BACK,
     HANDLE,
@@ -66,6 +68,17 @@ def template(plan: TemplatePlan) -> Shape:
     for level in (0.0, PLATE):
         plate = chamfer(plate, edges_at(plate, level), EDGE, "radius template, edges")
     return cut(plate, rounded_box(plan.chord / 2, HANDLE, -OVER, PLATE + OVER, HANDLE / 2, 0.0, TEMPLATE / 2))
+
+
+def fill_gauge(plan: FillGaugePlan) -> Shape:
+    """Return a fill gauge [mm], lying: the bar's lower edge, which hangs on the rim, at y = 0."""
+    half, leg, side = plan.size[0] / 2, plan.rim / 2 + fill.PLAY, plan.tongue / 2
+    right: list[Corner] = [(side, -plan.freeboard, ROUND), (side, 0.0), (leg, 0.0), (leg, -fill.LEG, ROUND),
+                           (half, -fill.LEG, ROUND), (half, fill.BAR, 2 * ROUND)]
+    left = [(-x, *rest) for x, *rest in reversed(right)]
+    comb = prism([*right, *left], 0.0, fill.PLATE, bevel_bottom=EDGE, bevel_top=EDGE)
+    across = ((place - (plan.dots - 1) / 2) * fill.DOT_APART for place in range(plan.dots))
+    return cut(comb, *(cylinder(fill.DOT, -OVER, fill.PLATE + OVER, x, fill.BAR / 2) for x in across))
 
 
 def marker(plan: MarkerPlan) -> Shape:

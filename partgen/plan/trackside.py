@@ -1,4 +1,4 @@
-"""What is printed for the track and belongs to no wagon: markers, and gauges for track and wheels."""
+"""What is printed for the track and belongs to no wagon: markers, and gauges for track, wheels and cups."""
 
 from collections.abc import Iterator
 from math import asin, pi, sin, sqrt
@@ -9,6 +9,7 @@ from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.traction import marker_length
 from partgen.identity import TRACK, TrackPartId, stems
+from partgen.plan.fill_gauge import fill_gauges
 from partgen.plan.fits import outside
 from partgen.plan.item import Item, PartPlan, Place
 from partgen.plan.wheel import jig_plan
@@ -151,7 +152,7 @@ def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
     """Resolve what is printed for the track: a marker a stop where wagons are `seeing` it, gauges where wished."""
     marker, stops = marker_plan(description) if seeing else None, max(1, len(description.track.stop))
     tiles = [Item("marker", "marker", marker, (Place(),) * stops, serves=seeing)] if marker else []
-    gauges = _gauges(description) if description.train.gauges else ()
+    gauges = (*_gauges(description), *fill_gauges(description)) if description.train.gauges else ()
     return Trackside(items=(*tiles, *_jigs(description), *gauges), marker=marker)
 
 
