@@ -112,7 +112,7 @@ def test_plan_of_a_bogie_wagon(train):
     assert {item.part: item.count for item in plan.items}["bogie"] == 2
     assert not {"axle-holder", "clamp-bar"} & {item.part for item in plan.items}
     assert [bolster.x for bolster in plan.frame.bolsters] == [a, -a]
-    wheelsets = [load for load in loads(plan, "PLA") if load.name == "wheelset"]
+    wheelsets = [load for load in loads(plan, Printer()) if load.name == "wheelset"]
     assert [load.mass for load in wheelsets] == 4 * [plan.wheelset.mass]
     assert sorted(load.x for load in wheelsets) == sorted(plan.gear.axles)
 

@@ -10,6 +10,7 @@ from teas import teas
 
 from partgen.checks import on_plan as paper
 from partgen.checks import tip
+from partgen.describe.printer_tables import Printer
 from partgen.dynamics import load_states as states
 from partgen.dynamics.pull import asides, pulls, pushes
 from partgen.dynamics.stability import Stability, in_curves
@@ -31,7 +32,7 @@ STEPS = {
     "spill-stop": ("stop_time", HARD, {"speed": 270.0, "tip_safety": 1.0}, {"fill": 47.0}),
     "tip-stop": ("stop_time", HARD, {"speed": 400.0}, TALL),
 }
-CALM = {"tip_safety": 2.0, "start_time": 20.0, "speed": 100.0, "stop_time": 10.0}
+CALM = {"tip_safety": 1.7, "start_time": 20.0, "speed": 100.0, "stop_time": 10.0}
 DRINKS = {"axle-load", "tip-curve", "tip-stop", "tip-standing", "cup-hold", "spill-curve", "spill-stop"}
 ASKED = (("speed", r"run at ([\d.]+) mm/s"), ("floor_tilt", r"level the floor to ([\d.]+) deg"),
          ("start_time", r"ride.start_time to ([\d.]+) s"), ("stop_time", r"ride.stop_time to ([\d.]+) s"))
@@ -85,7 +86,7 @@ def test_remedy_applied_passes(check, at, words, table, field):
 
 
 def empty_mass(at):
-    return states.lading(at.wagons[0], "PLA").bare[:, 0].sum()
+    return states.lading(at.wagons[0], Printer()).bare[:, 0].sum()
 
 
 def test_ballast_named_by_a_remedy_passes_as_a_flat_module():

@@ -14,6 +14,7 @@ from partgen import parts
 from partgen.checks.on_plan import run
 from partgen.checks.on_solids import SOLID_CHECKS
 from partgen.checks.wishes import wanting
+from partgen.describe.printer_tables import Printer
 from partgen.dynamics import load_states as states
 from partgen.finding import worst
 from partgen.plan.train import resolve
@@ -65,7 +66,7 @@ def test_each_further_cup_gets_a_ring_for_each_seat_and_none_stands_in_the_wagon
     assert [item.name for item in items] == ["insert-shot-in-mug", "insert-tea-in-mug", "insert-beaker-in-mug"]
     assert all(item.loose and item.count == 2 for item in items)
     assert [plan.hollow for plan, _ in wagon().inserts] == [True, True, False]
-    assert "insert" not in {load.name for load in states.loads(wagon(), "PLA")}
+    assert "insert" not in {load.name for load in states.loads(wagon(), Printer())}
 
 
 def test_a_cup_too_wide_for_every_seat_is_refused_by_how_much():
@@ -75,7 +76,7 @@ def test_a_cup_too_wide_for_every_seat_is_refused_by_how_much():
 
 
 def test_load_states_know_the_slim_cups_and_their_rings():
-    of = states.lading(wagon(), "PLA")
+    of = states.lading(wagon(), Printer())
     assert set(of.words[0]) == {
         "", "empty mug", "full mug", "empty shot", "full shot", "empty tea", "full tea", "empty beaker", "full beaker"}
     shot = of.choices[0, of.words[0].index("full shot")]

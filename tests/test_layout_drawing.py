@@ -9,6 +9,7 @@ from matplotlib.patches import Circle, Rectangle
 from msgspec.structs import replace
 from PIL import Image
 
+from partgen.describe.printer_tables import Printer
 from partgen.dynamics.load_states import unladen
 from partgen.plan.train import resolve
 from partgen.report import layout_drawing
@@ -31,7 +32,7 @@ def extent(pixels, colour):
 
 
 def test_boxes_stand_where_the_plan_has_them(plan, tmp_path):
-    draw(plan, "PLA", tmp_path / "one.png")
+    draw(plan, Printer(), tmp_path / "one.png")
     pixels = np.asarray(Image.open(tmp_path / "one.png").convert("RGB")).astype(int)
     above = pixels[150:len(pixels) * 55 // 100]         # below the legend, above the view from the side
     found = {placed.name: extent(above, COLOURS["battery" if placed.module.battery else "warm"])
@@ -49,7 +50,7 @@ def test_boxes_stand_where_the_plan_has_them(plan, tmp_path):
 
 def test_a_drawing_says_what_it_shows_and_its_bytes_repeat(plan, tmp_path):
     for name in ("a.svg", "b.svg", "a.png", "b.png"):
-        draw(plan, "PLA", tmp_path / name)
+        draw(plan, Printer(), tmp_path / name)
     text = (tmp_path / "a.svg").read_text()
     assert (tmp_path / "a.svg").read_bytes() == (tmp_path / "b.svg").read_bytes()
     assert (tmp_path / "a.png").read_bytes() == (tmp_path / "b.png").read_bytes()
@@ -66,7 +67,7 @@ def views(monkeypatch, tmp_path):
     def look(plan):
         kept = []
         monkeypatch.setattr(layout_drawing, "save", lambda figure, _path: kept.extend(figure.axes))
-        draw(plan, "PLA", tmp_path / "none.png")
+        draw(plan, Printer(), tmp_path / "none.png")
         return kept[1:]
     return look
 
@@ -107,6 +108,6 @@ def test_centres_of_gravity_are_marked_without_the_load(views):
                for places in zip(*((placed.x, placed.y, plan.floor_z + placed.z + placed.height / 2)
                                    for placed in plan.layout.placed), strict=True))
     assert marked[0]["o"] == pytest.approx((x, z)) and marked[1]["o"] == pytest.approx((x, y))
-    rows = unladen(plan, "PLA").bare
+    rows = unladen(plan, Printer()).bare
     x, y, z = rows[:, 0] @ rows[:, 1:] / rows[:, 0].sum()
     assert marked[0]["D"] == pytest.approx((x, z)) and marked[1]["D"] == pytest.approx((x, y))

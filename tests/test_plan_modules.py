@@ -13,6 +13,7 @@ from shapely import LineString, Point, Polygon, box
 
 from partgen.checks.modules import module_fit
 from partgen.describe.cargo_tables import LooksOut, Module
+from partgen.describe.printer_tables import Printer, Slicing
 from partgen.plan.body.layout import fences, to_wall
 from partgen.plan.body.orientation import orientation_of, turns_of
 from partgen.plan.mass import centre, loads, printed_mass
@@ -313,12 +314,14 @@ def test_marker_and_gauges_by_their_outlines():
 def test_masses_stand_where_their_parts_do(drawn, material):
     """Densities of filament as sold: PLA 1.24, ABS 1.04 g/cm3."""
     plan = made(drawn)
-    found = loads(plan, material)
+    solid = Printer(material=material, slicing=Slicing(infill=100.0))
+    found = loads(plan, solid)
     density = {"PLA": 1.24e-3, "ABS": 1.04e-3}[material]
     printed = [load for load in found if load.kind == "printed"]
     assert sum(load.mass for load in printed) == pytest.approx(
         density * sum(item.plan.volume * item.count for item in plan.items if not item.loose))
-    assert printed_mass(plan.frame, material) == density * plan.frame.volume
+    assert printed_mass(plan.frame, Printer(material=material)) < printed_mass(plan.frame, solid)
+    assert printed_mass(plan.frame, solid) == pytest.approx(density * plan.frame.volume)
     frame = next(load for load in printed if load.name == "frame")
     assert (frame.x, frame.y, frame.z) == (0, 0, plan.frame.centroid_z)
     bars = [load for load in printed if load.name.startswith("coupler") and "cover" not in load.name]

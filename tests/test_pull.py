@@ -9,6 +9,7 @@ from felt import string_line_force
 from teas import TEAS, teas
 
 from partgen.checks.coupling import coupler_pull
+from partgen.describe.printer_tables import Printer
 from partgen.dynamics.load_states import heaviest, lading, unladen
 from partgen.dynamics.pull import asides, grip, held_couplings, masses, pulls, pushes, start_pull
 from partgen.dynamics.search import ridden
@@ -30,7 +31,7 @@ def two(track=""):
 
 def empty(plan):
     """What a wagon is made of and carries without cups."""
-    return [load for load in loads(plan, "PLA") if load.kind not in ("cup", "liquid")]
+    return [load for load in loads(plan, Printer()) if load.kind not in ("cup", "liquid")]
 
 
 def resistance(mass, wheelbase, track):
@@ -56,9 +57,9 @@ def test_start_pulls_what_all_behind_resists():
 def test_wagons_weigh_all_that_they_may_carry():
     train = two()
     for plan, mass in zip(train.wagons, masses(train), strict=True):
-        parts = loads(plan, "PLA")
-        assert mass == pytest.approx(sum(load.mass for load in parts)) == heaviest(lading(plan, "PLA"))
-        assert heaviest(unladen(plan, "PLA")) == pytest.approx(sum(load.mass for load in empty(plan)))
+        parts = loads(plan, Printer())
+        assert mass == pytest.approx(sum(load.mass for load in parts)) == heaviest(lading(plan, Printer()))
+        assert heaviest(unladen(plan, Printer())) == pytest.approx(sum(load.mass for load in empty(plan)))
 
 
 def test_stop_pushes_by_inertia_less_what_rolls_off():

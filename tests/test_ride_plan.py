@@ -175,7 +175,7 @@ def test_tip_speed_is_that_of_the_static_stability_factor():
     gentle = "[ride]\ntip_safety = 2\nfloor_tilt = 0\njoint_step = 0\nstop_time = 20\nstart_time = 20"
     train = trains.resolve(loads(bare(ride=gentle, track="plan = [{go = 'right', radius = 327, angle = 90}]")))
     plan = train.wagons[0]
-    _, (_, aside, height) = centre(masses(plan, train.description.printer.material))
+    _, (_, aside, height) = centre(masses(plan, train.description.printer))
     spacing = 37.5 + train.description.track.rail_head
     factor = (spacing / 2 - abs(aside)) / height
     found, = curve_speeds(train)

@@ -16,6 +16,7 @@ from teas import TEAS, teas
 
 from partgen.checks.tip import axle_load
 from partgen.describe.cargo_tables import Cup
+from partgen.describe.printer_tables import Printer
 from partgen.dynamics import load_states as states
 from partgen.dynamics.laps import rises
 from partgen.dynamics.liquids import liquids_on
@@ -63,7 +64,7 @@ def weighted(of, row):
 
 
 def test_ballast_named_is_just_enough_in_every_state():
-    of = states.lading(teas().wagons[0], "PLA")
+    of = states.lading(teas().wagons[0], Printer())
     edges = tuple(Edge(2, sign, 20.0, 1900.0, 0.03, 2.0) for sign in (1, -1))
     weight = Stability(of, edges).ballast(2.0, 8.0)
     assert 0 < weight < np.inf and Stability(of, edges).margin() < 2
@@ -71,7 +72,7 @@ def test_ballast_named_is_just_enough_in_every_state():
 
 
 def test_forty_seats_are_judged_as_any():
-    of = states.lading(teas(wagon={"cups": ("tea",) * 40}).wagons[0], "PLA")
+    of = states.lading(teas(wagon={"cups": ("tea",) * 40}).wagons[0], Printer())
     edge = Edge(1, 1, 32.0, 200.0, 0.02)
     state, _ = Stability(of, (edge,)).worst()
     # each seat on its own: sums of independent choices, so the least of held - r tipped must be 0
@@ -85,7 +86,7 @@ def test_forty_seats_are_judged_as_any():
 
 def test_a_wagon_tips_where_the_static_stability_factor_says():
     plan = teas().wagons[0]
-    frozen = states.unladen(plan, "PLA")
+    frozen = states.unladen(plan, Printer())
     height = frozen.bare[:, 0] @ frozen.bare[:, 3] / frozen.bare[:, 0].sum()
     factor = 40.0 / (2 * height)
     margin = Stability(frozen, tuple(Edge(2, sign, 20.0, 0.3 * G, 0.0) for sign in (1, -1))).margin()
@@ -106,10 +107,10 @@ def test_swinging_liquid_tips_as_wall_and_floor_pressure_do():
 
 def test_notable_states_are_the_extremes_of_all():
     plan = teas(wagon={"modules": ("box",)}).wagons[0]
-    every = list(every_state(states.lading(plan, "PLA")))
+    every = list(every_state(states.lading(plan, Printer())))
     mass = np.array([rows[:, 0].sum() for rows in every])
     x, z = (np.array([np.average(rows[:, axis], weights=rows[:, 0]) for rows in every]) for axis in (1, 3))
-    told = {word: state for state in states.notable(plan, "PLA") for word in state.what.split(", ")}
+    told = {word: state for state in states.notable(plan, Printer()) for word in state.what.split(", ")}
     assert told["lightest"].mass == pytest.approx(mass.min()) and told["heaviest"].mass == pytest.approx(mass.max())
     assert told["highest"].centre[2] == pytest.approx(z.max())
     assert told["farthest forward"].centre[0] == pytest.approx(x.max())
@@ -127,7 +128,7 @@ DRY = {"fill": 0.0}
 
 def least(plan, edges):
     """Return the least margin over all load states and `edges`: (axis, sign, reach, rate, tilt, pull's moment)."""
-    of = states.lading(plan, "PLA", {})
+    of = states.lading(plan, Printer(), {})
     margins = []
     for rows in every_state(of):
         mass, height = rows[:, 0] * 1e-6, rows[:, 3]
@@ -244,12 +245,12 @@ def test_lighter_axle_carries_what_moments_say():
     train = teas(wagon={"cups": ("tea", "tea", "tea"), "modules": ("box",)})
     (plan, state, weight), = on_axles(train)
     shares = []
-    for rows in every_state(states.lading(plan, "PLA")):
+    for rows in every_state(states.lading(plan, Printer())):
         front = (rows[:, 0] @ rows[:, 1] / rows[:, 0].sum() + plan.base / 2) / plan.base
         shares += [front, 1 - front]
     assert state.value == pytest.approx(min(shares), abs=1e-9) and state.value < 0.2
     heavier = [min(0.5 * (rows[:, 0].sum() + weight) + sign * rows[:, 0] @ rows[:, 1] / plan.base for sign in (1, -1))
-               / (rows[:, 0].sum() + weight) for rows in every_state(states.lading(plan, "PLA"))]
+               / (rows[:, 0].sum() + weight) for rows in every_state(states.lading(plan, Printer()))]
     assert min(heavier) == pytest.approx(0.2, abs=1e-9), "the ballast named is just enough"
 
 
@@ -286,7 +287,7 @@ def test_rough_cup_tips_over_the_edge_of_its_seat_full_of_swinging_liquid():
     aside = 333.0**2 / 320
     leaning = liquid.steady(G * tan(radians(0.7)))
     swing = (risen.on.crest + risen.left + risen.on.factor * leaning) / (liquid.steady(aside) + leaning)
-    dry, wet = (next(load for load in loads(plan, "PLA") if load.kind == kind).mass for kind in ("cup", "liquid"))
+    dry, wet = (next(load for load in loads(plan, Printer()) if load.kind == kind).mass for kind in ("cup", "liquid"))
     height = (dry * states.dry_centre(cup) + wet * states.swung_centre(cup, swing)) / (dry + wet)
     edge = held.seat.profile[-1][1] / 2
     times = G * tan(atan(edge / (height - held.seat.height)) - radians(0.7)) / hypot(aside, 333.0 / 0.9)

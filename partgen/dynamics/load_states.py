@@ -8,6 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
+from partgen.describe.printer_tables import Printer
 from partgen.formulas.balance import worst_choice
 from partgen.formulas.slosh import height_of_spring_mass, mass_fraction, pendulum_length
 from partgen.plan.deck.cups import diameter_at, dry_centre, liquid_centre, liquid_mass
@@ -45,12 +46,12 @@ class Worst(Struct, frozen=True):
     rows: np.ndarray
 
 
-def lading(plan: WagonPlan, material: str, swings: dict[str, float] | None = None) -> Lading:
+def lading(plan: WagonPlan, printer: Printer, swings: dict[str, float] | None = None) -> Lading:
     """Return what a wagon may carry; `swings` tells by cup how far its liquid rises over its steady rise [1].
 
     A liquid that it leaves out leans as under a steady acceleration; with None all stand level.
     """
-    level, liquids = _level(plan, material)
+    level, liquids = _level(plan, printer)
     if swings is None:
         return level
     choices = level.choices.copy()
@@ -59,21 +60,21 @@ def lading(plan: WagonPlan, material: str, swings: dict[str, float] | None = Non
     return replace(level, choices=choices)
 
 
-def unladen(plan: WagonPlan, material: str) -> Lading:
+def unladen(plan: WagonPlan, printer: Printer) -> Lading:
     """Return a wagon without cups, its modules in."""
-    return Lading(_rows(plan, material, "printed", "gear", "module"), (), np.zeros((0, 1, 1, 4)))
+    return Lading(_rows(plan, printer, "printed", "gear", "module"), (), np.zeros((0, 1, 1, 4)))
 
 
-def _rows(plan: WagonPlan, material: str, *kinds: str) -> np.ndarray:
-    return np.reshape([(load.mass, load.x, load.y, load.z) for load in loads(plan, material) if load.kind in kinds],
+def _rows(plan: WagonPlan, printer: Printer, *kinds: str) -> np.ndarray:
+    return np.reshape([(load.mass, load.x, load.y, load.z) for load in loads(plan, printer) if load.kind in kinds],
                       (-1, 4))
 
 
 @lru_cache(maxsize=256)
-def _level(plan: WagonPlan, material: str) -> tuple[Lading, list[tuple[tuple[int, int, int], str, Cup]]]:
+def _level(plan: WagonPlan, printer: Printer) -> tuple[Lading, list[tuple[tuple[int, int, int], str, Cup]]]:
     """Return the lading with all liquids level, and every liquid in it: its place among the choices, whose it is."""
-    modules = _rows(plan, material, "module")
-    places = [list(_fillings(plan, seat, cup, material)) for seat, cup in plan.cups]
+    modules = _rows(plan, printer, "module")
+    places = [list(_fillings(plan, seat, cup, printer)) for seat, cup in plan.cups]
     if len(modules):
         places.append([(MODULES[0], None, modules), (MODULES[1], None, [])])
     choices = np.zeros((len(places), max(map(len, places), default=1), max(PARTS, len(modules)), 4))
@@ -84,15 +85,15 @@ def _level(plan: WagonPlan, material: str) -> tuple[Lading, list[tuple[tuple[int
             if cup and words.startswith(FULL):
                 liquids.append(((number, choice, len(rows) - 1), words.removeprefix(FULL), cup))
     said = tuple(tuple(words for words, _, _ in place) for place in places)
-    return Lading(_rows(plan, material, "printed", "gear"), said, choices), liquids
+    return Lading(_rows(plan, printer, "printed", "gear"), said, choices), liquids
 
 
-def _fillings(plan: WagonPlan, seat: Seat, own: Cup, material: str) -> Iterator[Filling]:
+def _fillings(plan: WagonPlan, seat: Seat, own: Cup, printer: Printer) -> Iterator[Filling]:
     """Yield words, cup and rows of all that a seat may hold: nothing, then its own cup and every other that an insert
     lets in, each emptied and full."""
     yield "", None, []
     rings: list[tuple[str, Cup, tuple[Row, ...]]] = [
-        (ring.cup, cup, ((printed_mass(ring, material), seat.x, seat.y, plan.deck_z + ring.centroid_z),))
+        (ring.cup, cup, ((printed_mass(ring, printer), seat.x, seat.y, plan.deck_z + ring.centroid_z),))
         for ring, cup in plan.inserts if ring.seat == seat.cup]
     for name, cup, ring in [(seat.cup, own, ()), *rings]:
         emptied = [*ring, (cup.mass, seat.x, seat.y, plan.deck_z + dry_centre(cup))]
@@ -179,10 +180,10 @@ class State(Struct, frozen=True):
     rear: float
 
 
-def notable(plan: WagonPlan, material: str) -> tuple[State, ...]:
+def notable(plan: WagonPlan, printer: Printer) -> tuple[State, ...]:
     """Return the load states of a wagon that are extreme in one way, exact for any number of seats; states
     that come up twice are told once."""
-    of, found = lading(plan, material), dict[str, State]()
+    of, found = lading(plan, printer), dict[str, State]()
     for what, quantities, constant in _EXTREMES:
         state = worst(of, quantities, constant)
         told = found.get(state.words)

@@ -20,7 +20,7 @@ from partgen.plan.wagon import WagonPlan
 
 def masses(train: TrainPlan) -> list[float]:
     """Return the mass [g] of every wagon with all its seats full."""
-    return [heaviest(lading(plan, train.description.printer.material)) for plan in train.wagons]
+    return [heaviest(lading(plan, train.description.printer)) for plan in train.wagons]
 
 
 # ---- lengthwise

@@ -213,6 +213,6 @@ def cut_deceleration(train: TrainPlan) -> float:
     """Return how hard [mm/s2] the train slows down when its power is cut at worst: the locomotive's driven wheels
     lock, as those of a worm gear do, and the wagons behind it carry no cups: a light train stops hardest."""
     ride, loco = train.description.ride, train.description.train.locomotive
-    wagons = sum(heaviest(unladen(plan, train.description.printer.material)) for plan in train.wagons)
+    wagons = sum(heaviest(unladen(plan, train.description.printer)) for plan in train.wagons)
     driven = loco.adhesive_share * loco.mass
     return float(locked_deceleration(driven, wagons + loco.mass - driven, loco.adhesion, ride.rolling))

@@ -145,7 +145,7 @@ def standing(train: TrainPlan) -> Iterator[tuple[WagonPlan, Stability]]:
 
 
 def _lading(train: TrainPlan, plan: WagonPlan, swings: dict[str, float] | None) -> Lading:
-    return lading(plan, train.description.printer.material, swings)
+    return lading(plan, train.description.printer, swings)
 
 
 def _edges(train: TrainPlan, plan: WagonPlan, axis: int, rate: float, pull: float = 0.0,
@@ -196,7 +196,7 @@ def inwards(train: TrainPlan) -> Iterator[tuple[WagonPlan, Inward]]:
 
 
 def _pulled(train: TrainPlan, plan: WagonPlan, edges: tuple[Edge, ...]) -> Stability:
-    return Stability(unladen(plan, train.description.printer.material), edges)
+    return Stability(unladen(plan, train.description.printer), edges)
 
 
 def _used(found: float, most: float) -> float:

@@ -22,12 +22,11 @@ from partgen.parts.shapes import (
     rounded_box,
     tower,
 )
-from partgen.plan.coupling import CoverPlan, DrawbarPlan
+from partgen.plan.coupling import ENGRAVED, CoverPlan, DrawbarPlan
 
 BEVEL = 0.5             # upper and lower edges
 CHEEK = 0.6             # corners of the front face, cut off
 BACK_RADIUS = 2.2
-ENGRAVED = 0.6
 MARGIN = (0.45, 0.95)   # letter to the bevel behind it and to the recess before it
 LETTER = (4.2, 3.0)     # height along y, width along x
 LEAST_LETTER = 5.6      # strokes: what stands within is as wide; smaller ones are dashes

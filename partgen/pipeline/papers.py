@@ -61,7 +61,7 @@ def _plans(folder: Path, train: TrainPlan) -> Named:
     stems = wagon_stems(train.description)
     for plan in [plan for plan in train.wagons if plan.layout.placed]:
         name = f"pictures/{stems[plan.name]}-layout.png"
-        layout_drawing.draw(plan, train.description.printer.material, folder / name)
+        layout_drawing.draw(plan, train.description.printer, folder / name)
         yield name, {"caption": f"{plan.name}: where each module goes, from above and from the right"}
     draw_track(train, folder / "pictures/track.png")
     yield "pictures/track.png", {"caption": "The track from above: what the train sweeps, and where it is tightest"}

@@ -29,7 +29,6 @@ from partgen.parts.shapes import PartWarning
 from partgen.pipeline import Outcome, Progress
 from partgen.pipeline.papers import Papers
 from partgen.pipeline.tally import tallies
-from partgen.plan.hardware import DENSITY
 from partgen.plan.train import TrainPlan, resolve
 from partgen.printing.pose import advise
 from partgen.report.album import Album
@@ -141,11 +140,11 @@ def _filled(fresh: Path, built: Made, found: Outcome, anyway: bool, papers: Pape
 
 def _part(folder: Path, built: Made, job: PrintJob, stem: str, users: list[User]) -> Record:
     """Write one part's STL in its print pose and return its record."""
-    (plan, item), printer = users[0], built.train.description.printer
+    plan, item = users[0]
     mesh = built.laid(plan, item)
     return _file(folder, f"parts/{stem}.stl", stl_bytes(mesh, stem), part=item.name,
                  wagons=[user.name for user, _ in users], count=job.pieces(stem),
-                 pose=parts.record_of(item.part).pose, mass_g=round(mesh.volume * DENSITY[printer.material], 2),
+                 pose=parts.record_of(item.part).pose, mass_g=round(job.each[stem].mass, 2),
                  size_mm=[round(float(side), 2) for side in mesh.extents], **job.each[stem].record())
 
 

@@ -1,5 +1,6 @@
 """The magnetic coupler: seat under the frame, drawbar with captive magnets, cover over them."""
 
+from collections.abc import Iterator
 from math import asin, cos, degrees, pi, radians, sin, sqrt
 
 from msgspec import Struct
@@ -9,7 +10,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.describe.train_tables import Coupler
 from partgen.plan.context import Context
 from partgen.plan.fits import hole, peg, relief, slot
-from partgen.plan.item import BlockPlan, PartPlan
+from partgen.plan.item import BlockPlan, Core, PartPlan
 from partgen.plan.pivot import WASHER, PivotPlan, pivot_play, pivot_screw, spigot_diameter
 
 FRONT_SKIN = 0.8        # plastic in front of the magnet: the gap that the pull has to cross, twice
@@ -47,6 +48,9 @@ class SeatPlan(PivotPlan, frozen=True):
         """Return the volume [mm3] below `top` [mm over rail top], the frame's underside."""
         ring = pi * (self.boss**2 - self.guard_inner**2) * (self.boss_bottom - self.guard_bottom)
         return PivotPlan.volume(self, top) + ring * (1 - self.opening / 180)
+
+
+ENGRAVED = 0.6          # depth of the marks
 
 
 class DrawbarPlan(PartPlan, frozen=True):
@@ -99,6 +103,13 @@ class DrawbarPlan(PartPlan, frozen=True):
         pockets = len(self.pockets) * self.magnet_slot * section
         recess = self.cover_length * self.cover_width * self.cover_depth
         return self.thickness * plan - pockets - recess
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield neck and head from pivot hole to pockets as one; a tenth is lost to rounded corners."""
+        stop, start = self.reach - self.skin - self.magnet_slot - wall, self.pivot_hole / 2 + wall
+        neck, head = max(self.neck_width - 2 * wall, 0.0), max(self.head_width - 2 * wall, 0.0)
+        area = neck * (self.flare - start) + (neck + head) / 2 * (self.back - self.flare) + head * (stop - self.back)
+        yield 0.95 * area, stop - self.back, self.thickness - ENGRAVED
 
 
 class CoverPlan(BlockPlan, frozen=True):

@@ -13,6 +13,11 @@ if TYPE_CHECKING:
     from partgen.plan.wagon import WagonParts
 
 
+Core = tuple[float, float, float]
+"""Area [mm2] and breadth [mm] of what lies within the outlines of a piece, and the piece's height [mm], as it lies on
+the bed."""
+
+
 class PartPlan(Struct, frozen=True):
     """What the plan of every printed part says beside its own dimensions; in the part's own frame, lengths in mm."""
 
@@ -33,6 +38,11 @@ class PartPlan(Struct, frozen=True):
     def centroid_z(self) -> float:
         """Height of the centre of gravity."""
         return self.CENTROID * self.size[2]
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield what lies `wall` [mm] within the outlines of its thick pieces, as it is printed; nothing where it is
+        all walls."""
+        yield from ()
 
 
 class BlockPlan(PartPlan, frozen=True):

@@ -5,6 +5,8 @@ from functools import lru_cache
 
 from msgspec import Struct
 
+from partgen.describe.printer_tables import Printer
+from partgen.formulas.plastic import line_spacing
 from partgen.plan.deck.cups import dry_centre, liquid_centre, liquid_mass
 from partgen.plan.hardware import DENSITY
 from partgen.plan.item import PartPlan
@@ -24,20 +26,31 @@ class Load(Struct, frozen=True):
     z: float
 
 
-def printed_mass(part: PartPlan, material: str) -> float:
-    """Return the mass [g] of a printed part, taken as solid: nearly all of it is wall."""
-    return part.volume * DENSITY[material]
+SMALL = 70.0            # mm2: a hollow that is smaller is filled whole (common practice, no source)
+TURNS = 0.85            # of a hollow its lines' turns fill this share of their width over the hollow's breadth
+
+
+def printed_mass(part: PartPlan, printer: Printer) -> float:
+    """Return the mass [g] of a part as the printer is set: outlines and skins are solid, the rest is filled in part."""
+    slicing, spacing = printer.slicing, line_spacing(printer.line_width, printer.layer)
+    wall = printer.line_width / 2 + (round(slicing.perimeters) - 0.5) * spacing
+    skins = 2 * round(slicing.skins) * printer.layer
+    air = 0.0
+    for area, breadth, height in part.cores(wall):
+        share = 1 - slicing.infill / 100 - TURNS * spacing / max(breadth, spacing)
+        air += area * max(height - skins, 0.0) * max(share, 0.0) if area >= SMALL else 0.0
+    return (part.volume - air) * DENSITY[printer.material]
 
 
 @lru_cache(maxsize=256)
-def loads(plan: WagonPlan, material: str) -> tuple[Load, ...]:
+def loads(plan: WagonPlan, printer: Printer) -> tuple[Load, ...]:
     """Return every mass of the wagon in its place: what is printed, then what is bought."""
-    return tuple(_loads(plan, material))
+    return tuple(_loads(plan, printer))
 
 
-def _loads(plan: WagonPlan, material: str) -> Iterator[Load]:
+def _loads(plan: WagonPlan, printer: Printer) -> Iterator[Load]:
     for item in [item for item in plan.items if not item.loose]:
-        mass, z = printed_mass(item.plan, material), item.plan.centroid_z
+        mass, z = printed_mass(item.plan, printer), item.plan.centroid_z
         yield from (Load(item.name, "printed", mass, place.x, place.y, place.z + z) for place in item.places)
     for x in plan.gear.axles:
         yield Load("wheelset", "gear", bought_mass(plan.wheelset), x, 0.0, plan.gear.axle_z)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from math import cos, pi, sin
 from typing import TYPE_CHECKING
 
+import numpy as np
 from msgspec import Struct
 
 if TYPE_CHECKING:
@@ -115,6 +116,19 @@ def hull(parts: Iterable[Spans]) -> Spans:
     """Return the rectangle round all of some rectangles."""
     x, y = ((min(low for low, _ in spans), max(high for _, high in spans)) for spans in zip(*parts, strict=True))
     return x, y
+
+
+def uncovered(whole: Spans, others: Sequence[Spans]) -> float:
+    """Return the area [mm2] of a rectangle that none of the `others` covers."""
+    if min(high - low for low, high in whole) <= 0:
+        return 0.0
+    low, high = np.transpose(whole)
+    box = np.array([whole, *others]).clip(low[:, None], high[:, None])
+    xs, ys = (np.unique(box[:, axis]) for axis in (0, 1))
+    free = np.outer(np.diff(xs), np.diff(ys))
+    for (x0, x1), (y0, y1) in box[1:]:
+        free[np.ix_((xs[:-1] >= x0) & (xs[1:] <= x1), (ys[:-1] >= y0) & (ys[1:] <= y1))] = 0.0
+    return float(free.sum())
 
 
 def grown(one: Spans, by: float) -> Spans:

@@ -11,7 +11,7 @@ from partgen.formulas.traction import marker_length
 from partgen.identity import TRACK, TrackPartId, stems
 from partgen.plan.fill_gauge import fill_gauges
 from partgen.plan.fits import outside
-from partgen.plan.item import Item, PartPlan, Place
+from partgen.plan.item import Core, Item, PartPlan, Place
 from partgen.plan.wheel import jig_plan
 
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
@@ -85,6 +85,10 @@ class GaugePlan(PartPlan, frozen=True):
         """Volume [mm3], estimated."""
         return PLATE * (self.back * BACK + (self.go + self.no_go - 2 * self.axle) * LUG)
 
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield the back."""
+        yield (self.back - 2 * wall) * (BACK - 2 * wall), BACK, PLATE
+
 
 class TemplatePlan(PartPlan, frozen=True):
     """A template for the sharpest curve, lying: its round edge of `radius` [mm] lies against the outer rail."""
@@ -108,6 +112,10 @@ class TemplatePlan(PartPlan, frozen=True):
         turn = 2 * asin(self.chord / 2 / self.radius)
         held = HANDLE * self.chord / 2 - (1 - pi / 4) * HANDLE**2
         return PLATE * (self.chord * TEMPLATE + self.radius**2 * (turn - sin(turn)) / 2 - held)
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield it whole, with the hole to hold it by."""
+        yield self.volume / PLATE - wall * (2.1 * self.chord + 2 * TEMPLATE + self.chord + 2 * HANDLE), HANDLE, PLATE
 
 
 class Trackside(Struct, frozen=True):

@@ -14,9 +14,9 @@ from msgspec.structs import astuple
 
 from partgen.describe.printer_tables import Printer, Slicing
 from partgen.formulas.plastic import line_spacing, run_time
+from partgen.plan.mass import SMALL
 
 REACH = 3.0             # mm: skins go on so far below what stands on them (common practice, no source)
-SMALL = 70.0            # mm2: a smaller hollow is filled whole (common practice, no source)
 SLIVER = 0.1            # mm: narrower open air brings no skin
 SHORT = 5.0             # mm: a single line is mostly longer
 LINK = 1.2              # way from one line of infill to the next along the outline, over their distance

@@ -6,6 +6,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from partgen.describe.cargo_tables import Module
+from partgen.describe.printer_tables import Printer
 from partgen.packing.box import FACES
 from partgen.plan.body.layout import Cutout, Layout, Placed
 from partgen.plan.body.lid import LidPlan
@@ -28,7 +29,7 @@ SIDES = {"front": (0, 1), "back": (0, -1), "left": (1, 1), "right": (1, -1)}    
 MOST_TYPE, LEAST_TYPE = 9.0, 5.0
 
 
-def draw(plan: WagonPlan, material: str, path: Path) -> None:
+def draw(plan: WagonPlan, printer: Printer, path: Path) -> None:
     """Draw where the modules of `plan` lie to a PNG or SVG, by the suffix of `path`; the bytes repeat."""
     half, top, notes = plan.width / 2, (plan.lid.top if plan.lid else plan.body.top) + 3.0, _said(plan)
     along, spans = plan.length + 26.0, ((-2.0, top), (-half - 15.0, half + 14.0))
@@ -46,7 +47,7 @@ def draw(plan: WagonPlan, material: str, path: Path) -> None:
             y = paragraph(paper, 4.0, y - 4.0, note, LETTERS, 8.5) + 4.0
         _from_above(above, plan)
         _from_beside(beside, plan)
-        _balance(above, beside, plan, material)
+        _balance(above, beside, plan, printer)
         save(figure, path)
 
 
@@ -234,9 +235,9 @@ def _wheels(axes: "Axes", plan: WagonPlan) -> None:
 
 # ---- both ------------------------------------------------------------------------------------------------
 
-def _balance(above: "Axes", beside: "Axes", plan: WagonPlan, material: str) -> None:
+def _balance(above: "Axes", beside: "Axes", plan: WagonPlan, printer: Printer) -> None:
     """Mark the centre of gravity: of the modules, and of the whole wagon without its load."""
-    bare = [load for load in loads(plan, material) if load.kind not in ("cup", "liquid")]
+    bare = [load for load in loads(plan, printer) if load.kind not in ("cup", "liquid")]
     for marker, parts in (("o", [load for load in bare if load.kind == "module"]), ("D", bare)):
         _, (x, y, z) = centre(parts)
         for axes, height in ((above, y), (beside, z)):

@@ -34,7 +34,7 @@ def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], mis
     return shelf.get_template("report.html").render(
         version=__version__, description=description, findings=findings, files=files, missing=missing,
         printing=printing, bought=bought, advised=advised, assembly=_assembly(built.train, files),
-        wagons=[(plan, notable(plan, description.printer.material)) for plan in built.train.wagons],
+        wagons=[(plan, notable(plan, description.printer)) for plan in built.train.wagons],
         defaults=defaults_used(description), cautions=cautions(description))
 
 

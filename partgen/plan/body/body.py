@@ -1,5 +1,6 @@
 """The body: its shell with all that modules, lid, track sensors and name ask of it."""
 
+from collections.abc import Iterator
 from math import pi
 
 from msgspec.structs import asdict
@@ -14,6 +15,7 @@ from partgen.plan.body.nameplate import Nameplate
 from partgen.plan.body.sensor_holder import Hung
 from partgen.plan.body.shell import FENCE_HEIGHT, HEAD_ROOM, BodyShell, rounded_area, segment
 from partgen.plan.context import Context
+from partgen.plan.item import Core
 from partgen.plan.outline import Patch
 
 
@@ -39,6 +41,13 @@ class BodyPlan(BodyShell, frozen=True):
         holes = len(self.screws) * pi / 4 * (self.screw_hole**2 * self.floor + self.cone**2 * self.cone_height / 3)
         flutes = len(self.screws) * segment(self.cone / 2 + HEAD_ROOM, self.flute) * z
         return floor + walls + fences + fitted - holes - flutes - named - self.fields_volume
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield floor and walls."""
+        x, y, z = self.inside
+        windows = sum(window.length * window.width for window in self.windows)
+        yield rounded_area(self.length - 2 * wall, self.width - 2 * wall, self.corner) - windows, self.width, self.floor
+        yield 2 * (x + y + 2 * self.wall) * (self.wall - 2 * wall), self.wall - 2 * wall, z
 
     @property
     def centroid_z(self) -> float:

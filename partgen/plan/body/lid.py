@@ -1,5 +1,6 @@
 """The lid over a body: plate with eaves, rim, clips' sockets, windows, light strips, cores for a cradle's screws."""
 
+from collections.abc import Iterator
 from math import pi
 
 from partgen.describe.printer_tables import Printer
@@ -12,7 +13,7 @@ from partgen.plan.body.shell import LEAST_CORNER, BodyShell, rounded_area
 from partgen.plan.context import Context
 from partgen.plan.fastening import LID_BLIND, LID_PLATE, RIM, lid_boss
 from partgen.plan.fits import hole, peg, relief
-from partgen.plan.item import PartPlan
+from partgen.plan.item import Core, PartPlan
 from partgen.plan.outline import between, grown
 
 EAVES = 1.6
@@ -86,6 +87,11 @@ class LidPlan(PartPlan, frozen=True):
                    + sum(one.length * one.width for one in pane.openings) * self.front for pane in self.panes)
         lit = self.strip.volume if self.strip else 0.0
         return plate - edge + rim - openings - seen + lit + self.clips.volume + len(self.screws) * pi / 4 * boss
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield the plate."""
+        panes = sum(pane.recess.length * pane.recess.width for pane in self.panes)
+        yield (self.length - 2 * wall) * (self.width - 2 * wall) - panes, self.width, self.top - self.bottom
 
     @property
     def centroid_z(self) -> float:

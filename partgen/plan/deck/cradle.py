@@ -1,5 +1,6 @@
 """The cradle: a plate with a seat for every cup."""
 
+from collections.abc import Iterator
 from math import pi
 
 from partgen.plan.body.lid import LidPlan
@@ -8,7 +9,7 @@ from partgen.plan.context import Context
 from partgen.plan.deck.seats import FOOT, SILL_SHARE, Seat
 from partgen.plan.fastening import BORDER, TRAY, WITHIN, body_screw, cradle_screw, tray_head
 from partgen.plan.fits import hole
-from partgen.plan.item import PartPlan
+from partgen.plan.item import Core, PartPlan
 
 LEAST_CORNER = 0.8
 LEVEL = 0.4             # a window's level bottom as a share of its width
@@ -45,6 +46,13 @@ class CradlePlan(PartPlan, frozen=True):
         seats = sum((1 - WINDOW * (1 - SILL_SHARE)) * seat.volume + pi * (seat.outer_profile[0][1] + FOOT) * FOOT**2 / 2
                     for seat in self.seats)
         return plate + border - holes + seats
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield the plate and the seats' walls."""
+        yield (self.length - 2 * wall) * (self.width - 2 * wall), self.width, self.plate
+        for seat in self.seats:
+            inner = seat.wall - 2 * wall
+            yield pi * (seat.outer_diameter - seat.wall) * inner, inner, (1 - WINDOW) * seat.height
 
     @property
     def centroid_z(self) -> float:

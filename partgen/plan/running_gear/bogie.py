@@ -16,7 +16,7 @@ from partgen.formulas.wheel import attack_angle, pivot_radius, play, roll_on_twi
 from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.fits import FITS, hole, relief
-from partgen.plan.item import Item, PartPlan, Place
+from partgen.plan.item import Core, Item, PartPlan, Place
 from partgen.plan.pivot import WASHER, PivotPlan, pivot_screw, spigot_diameter
 from partgen.plan.running_gear.axle_clip import (
     CHEEK_GAP,
@@ -122,6 +122,15 @@ class BogiePlan(PartPlan, frozen=True):
                 + clip.lost(clip.root, self.haunch, 2 * clip.half)
                 + clip.lost(self.haunch, upper, max(plate - clip.back(upper) / 2, 0.0)))
         return self.width * sum(area for area, _ in self._pieces()) - 2 * back - pi / 4 * self.pin_hole**2 * self.plate
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield plate, arch and legs as one: it is printed on its side."""
+        clip, inside, thin = self.clip, self.axle_x - self.clip.half, self.plate - 2 * wall
+        thick = self.top - END_DROP * max(inside - self.flat, 0.0) - self.haunch - 2 * wall
+        arch = (thin + thick) / 2 if thin > 0 else max(thick, 0.0)**2 / 2 / max(thick - thin, wall)
+        plate = self.under_flat * max(thin, 0.0) + (inside - self.under_flat) * arch
+        legs = max(clip.half + clip.tip - wall, 0.0) * max(self.end_top - clip.root - 2 * wall, 0.0)
+        yield 2 * (plate + legs), max(arch, wall), self.width
 
     @property
     def centroid_z(self) -> float:

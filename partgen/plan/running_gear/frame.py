@@ -11,8 +11,8 @@ from partgen.plan.context import Context
 from partgen.plan.coupling import CouplingPlan, SeatPlan, seat_plan
 from partgen.plan.fastening import body_screw, head_inset
 from partgen.plan.fits import hole, relief
-from partgen.plan.item import PartPlan
-from partgen.plan.outline import Span
+from partgen.plan.item import Core, PartPlan
+from partgen.plan.outline import Span, Spans, grown, uncovered
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.gear import RunningGear
 from partgen.plan.running_gear.holder import SlidePlan
@@ -41,6 +41,12 @@ class Pocket(Struct, frozen=True):
     near: tuple[float, float]
     far: tuple[float, float]
     notch: float = 0.0
+
+    @property
+    def spans(self) -> Spans:
+        """From where to where it reaches along x and y."""
+        (x0, y0), (x1, y1) = self.near, self.far
+        return (min(x0, x1), max(x0, x1)), (min(y0, y1), max(y0, y1))
 
     @property
     def area(self) -> float:
@@ -113,6 +119,20 @@ class FramePlan(PartPlan, frozen=True):
         hangs = lug.thick * (2 * lug.half * (self.bottom - lug.bottom) - lug.slot * (lug.high - lug.low + lug.shank))
         return (hangs + ((x1 - x0) * (y1 - y0) / 2 - way.length * way.width) * (self.thickness - self.plate)
                 - way.length * way.width * self.plate)
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield every pivot's boss, what is left between hollows and slots, and of the rest the plate."""
+        whole = grown(((-self.length / 2, self.length / 2), (-self.width / 2, self.width / 2)), -wall)
+        slots = [(span, (-self.slide.slot_width / 2, self.slide.slot_width / 2)) for span in self.slide.slots] \
+            if self.slide else []
+        block = uncovered(whole, [grown(one, wall) for one in (*(pocket.spans for pocket in self.pockets), *slots)])
+        block -= len(self.screws) * pi * (self.core / 2 + wall)**2
+        for pivot in self.pivots:
+            boss = pi * max(max(pivot.boss - wall, 0.0)**2 - (pivot.core / 2 + wall)**2, 0.0)
+            block -= boss + pi * (pivot.core / 2 + wall)**2
+            yield boss, pivot.boss, self.top - pivot.boss_bottom
+        yield block, 2 * block / self.length, self.thickness
+        yield uncovered(whole, [grown(slot, wall) for slot in slots]) - block, self.width, self.plate
 
     @property
     def collars(self) -> tuple[tuple[float, ...], ...]:

@@ -1,6 +1,6 @@
 """The axle holder and the bar that clamps it to the frame."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from math import pi, sqrt
 
 from msgspec import Struct
@@ -9,7 +9,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan.context import Context
 from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import Screw
-from partgen.plan.item import BlockPlan, PartPlan
+from partgen.plan.item import BlockPlan, Core, PartPlan
 from partgen.plan.outline import Span
 from partgen.plan.running_gear.axle_clip import AxleClip
 
@@ -83,6 +83,12 @@ class HolderPlan(PartPlan, frozen=True):
         tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
         screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
         return self.width * (plate + neck + clip.area) - back + len(self.teeth) * tooth - screws
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield plate and neck as one: it is printed on its side."""
+        half = self.clip.half - wall
+        plate = 2 * max(self.half_length - wall - half, 0.0) * max(self.plate - 2 * wall, 0.0)
+        yield plate + 2 * max(half, 0.0) * max(self.top - self.clip.root - 2 * wall, 0.0), self.plate, self.width
 
     @property
     def centroid_z(self) -> float:
