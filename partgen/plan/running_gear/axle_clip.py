@@ -149,6 +149,16 @@ class AxleClip(Struct, frozen=True):
         end = (self.half - self.opening / 2 + self.tip - self.mouth) / 2 * LIP
         return 2 * (stem + self.arm * self.root + lip + end)
 
+    @property
+    def middle(self) -> float:
+        """Along the axle [mm], as far as it stands back on average."""
+        return self.width - 2 * self.back(0.6 * self.root)
+
+    def core(self, wall: float) -> float:
+        """Return the area [mm2] of stem and arms that is left `wall` [mm] within their outlines."""
+        return (max(self.stem - 2 * wall, 0.0) * max(self.root - self.bore / 2, 0.0)
+                + 2 * max(self.arm - 2 * wall, 0.0) * self.root)
+
     def lost(self, low: float, high: float, wide: float) -> float:
         """Return the volume [mm3] by which a piece of the profile, `wide` and from `low` to `high` [mm] over the axle,
         stands back from both wheels."""

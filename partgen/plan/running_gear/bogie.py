@@ -129,8 +129,8 @@ class BogiePlan(PartPlan, frozen=True):
         thick = self.top - END_DROP * max(inside - self.flat, 0.0) - self.haunch - 2 * wall
         arch = (thin + thick) / 2 if thin > 0 else max(thick, 0.0)**2 / 2 / max(thick - thin, wall)
         plate = self.under_flat * max(thin, 0.0) + (inside - self.under_flat) * arch
-        legs = max(clip.half + clip.tip - wall, 0.0) * max(self.end_top - clip.root - 2 * wall, 0.0)
-        yield 2 * (plate + legs), max(arch, wall), self.width
+        legs = max(clip.half + clip.tip - wall, 0.0) * max(self.end_top - clip.root - 2 * wall, 0.0) + clip.core(wall)
+        yield 2 * (plate + legs), max(arch, wall), self.clip.middle
 
     @property
     def centroid_z(self) -> float:

@@ -85,10 +85,11 @@ class HolderPlan(PartPlan, frozen=True):
         return self.width * (plate + neck + clip.area) - back + len(self.teeth) * tooth - screws
 
     def cores(self, wall: float) -> Iterator[Core]:
-        """Yield plate and neck as one: it is printed on its side."""
+        """Yield plate, neck and clip as one: it is printed on its side."""
         half = self.clip.half - wall
         plate = 2 * max(self.half_length - wall - half, 0.0) * max(self.plate - 2 * wall, 0.0)
-        yield plate + 2 * max(half, 0.0) * max(self.top - self.clip.root - 2 * wall, 0.0), self.plate, self.width
+        neck = 2 * max(half, 0.0) * max(self.top - self.clip.root - 2 * wall, 0.0)
+        yield plate + neck + self.clip.core(wall), self.plate, self.clip.middle
 
     @property
     def centroid_z(self) -> float:
