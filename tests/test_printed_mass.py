@@ -21,7 +21,7 @@ from partgen.solids.built import lay
 from partgen.solids.mesh import mesh_of
 
 PART, WAGON = 0.08, 0.04
-LIGHT = 0.1             # g: of a cover or a clip eight in a hundred are less than a strand
+LIGHT = 0.15            # g: of a cover, a clip or a clamp bar eight in a hundred are less than a few strands
 SPAN = st.tuples(st.integers(-30, 30), st.integers(1, 20)).map(lambda span: (float(span[0]), float(sum(span))))
 
 
