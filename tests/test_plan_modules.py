@@ -16,7 +16,8 @@ from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.describe.printer_tables import Printer, Slicing
 from partgen.plan.body.layout import fences, to_wall
 from partgen.plan.body.orientation import orientation_of, turns_of
-from partgen.plan.mass import centre, loads, printed_mass
+from partgen.plan.mass import centre, loads
+from partgen.plan.printed import printed_mass
 
 FACES = {"front": (1, 0, 0), "back": (-1, 0, 0), "left": (0, 1, 0), "right": (0, -1, 0), "top": (0, 0, 1),
          "bottom": (0, 0, -1)}

@@ -12,9 +12,10 @@ from partgen import parts
 from partgen.describe.load import loads
 from partgen.describe.printer_tables import Printer, Slicing
 from partgen.plan.item import BlockPlan
-from partgen.plan.mass import centre, printed_mass
+from partgen.plan.mass import centre
 from partgen.plan.mass import loads as masses
 from partgen.plan.outline import uncovered
+from partgen.plan.printed import printed_mass
 from partgen.plan.train import resolve
 from partgen.printing.estimate import estimate
 from partgen.solids.built import lay

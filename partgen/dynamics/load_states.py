@@ -13,7 +13,8 @@ from partgen.formulas.balance import worst_choice
 from partgen.formulas.slosh import height_of_spring_mass, mass_fraction, pendulum_length
 from partgen.plan.deck.cups import diameter_at, dry_centre, liquid_centre, liquid_mass
 from partgen.plan.deck.seats import Seat
-from partgen.plan.mass import loads, printed_mass
+from partgen.plan.mass import loads
+from partgen.plan.printed import printed_mass
 from partgen.plan.wagon import WagonPlan
 
 PARTS = 3               # of a filling at most: insert, cup, liquid

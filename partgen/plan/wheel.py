@@ -1,14 +1,16 @@
 """A wheel that is printed where none can be bought, pressed on a metal rod, and the jig that sets how far apart two of
 them stand: by the same figures of a wheelset that the checks use."""
 
+from collections.abc import Iterator
 from math import pi, radians, sqrt, tan
 
 from partgen.describe.printer_tables import Printer
 from partgen.describe.wagon_tables import Wheelset
 from partgen.formulas.press import hub_pressure, slip_force
 from partgen.plan.fits import FITS, FOOT, hole, outside
-from partgen.plan.hardware import DENSITY, FRICTION, PLASTICS, POISSON, STEEL
-from partgen.plan.item import PartPlan
+from partgen.plan.hardware import FRICTION, PLASTICS, POISSON, STEEL
+from partgen.plan.item import Core, PartPlan
+from partgen.plan.printed import printed_mass
 
 TAPER = radians(2)      # of the tread: a contour asks none, a mould 1 to 3 degrees (NMRA RP-25), a drawing 3 (NEM 311G)
 HUB = 2.2               # of the rod's diameter: a boss round a screw has 2 to 2.5
@@ -133,6 +135,11 @@ class WheelPlan(PartPlan, frozen=True):
         return abs(sum((r * z - q * y) * (r + q) for (r, y), (q, z) in zip(corners, corners[1:] + corners[:1],
                                                                           strict=True))) * pi / 3
 
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield the disc between bore and tread."""
+        inner, outer = self.bore / 2 + wall, self.seat / 2 - wall
+        yield pi * (outer**2 - inner**2) if outer > inner else 0.0, outer - inner, self.width - self.dish
+
     @property
     def interference(self) -> float:
         """By how much [mm] the bore is printed narrower than the rod."""
@@ -196,7 +203,7 @@ def weighed(wheelset: Wheelset, printer: Printer) -> Wheelset:
     """Return the wheelset with its mass, which a printed one has by its plan."""
     if not (wheel := printed_wheel(wheelset, printer)):
         return wheelset
-    return wheelset.model_copy(update={"mass": bought_mass(wheelset) + 2 * wheel.volume * DENSITY[wheel.material]})
+    return wheelset.model_copy(update={"mass": bought_mass(wheelset) + 2 * printed_mass(wheel, printer)})
 
 
 # The jig

@@ -14,7 +14,7 @@ from msgspec.structs import astuple
 
 from partgen.describe.printer_tables import Printer, Slicing
 from partgen.formulas.plastic import line_spacing, run_time
-from partgen.plan.mass import SMALL
+from partgen.plan.printed import SMALL
 
 REACH = 3.0             # mm: skins go on so far below what stands on them (common practice, no source)
 SLIVER = 0.1            # mm: narrower open air brings no skin
