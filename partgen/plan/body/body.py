@@ -45,8 +45,7 @@ class BodyPlan(BodyShell, frozen=True):
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield floor and walls."""
         x, y, z = self.inside
-        windows = sum(window.length * window.width for window in self.windows)
-        yield rounded_area(self.length - 2 * wall, self.width - 2 * wall, self.corner) - windows, self.width, self.floor
+        yield rounded_area(self.length - 2 * wall, self.width - 2 * wall, self.corner), self.width, self.floor
         yield 2 * (x + y + 2 * self.wall) * (self.wall - 2 * wall), self.wall - 2 * wall, z
 
     @property
