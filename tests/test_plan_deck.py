@@ -217,8 +217,8 @@ def test_an_inserts_measures_by_hand():
 
 def test_ears_are_left_out_where_the_window_is_too_narrow_for_them():
     """The window of a slim cup's seat: 0.35 of a quarter round, its level 0.4 of that, less half the slit."""
-    cups = CUPS | {"egg": dict(profile=[[0, 24], [60, 27]], mass=40, wall=2, fill=30),
-                   "thimble": dict(profile=[[0, 15], [60, 16]], mass=20, wall=2, fill=30)}
+    cups = CUPS | {"egg": dict(profile=[[0, 18], [60, 20]], mass=40, wall=2, fill=30),
+                   "thimble": dict(profile=[[0, 11], [60, 12]], mass=20, wall=2, fill=30)}
     plan = plan_of({"cups": ["egg"], "inserts": ["thimble"]}, cup=cups)
     ring, _ = plan.inserts[0]
     assert ring.ear == 0.0 and ring.size[1] == max(d for _, d in ring.outer)

@@ -229,6 +229,19 @@ def test_insert_is_pinched_with_the_force_that_finite_elements_say(seat, slimmer
     assert ring.retention == pytest.approx(ring.pinch * 2 * pi * 1.15 / 0.85)
 
 
+@pytest.mark.parametrize("cups, inserts", [("mug", "mid"), ("tea", "near"), ("mug", "tiny")])
+def test_a_soft_rings_bead_is_broader_and_a_stiff_ones_narrower(cups, inserts):
+    """A soft one would come out too easily, a stiff one could not be pinched; the seat's groove takes the bead."""
+    more = {"mid": [[0, 56], [80, 70]], "near": [[0, 40.5], [60, 53]], "tiny": [[0, 24], [45, 30]]}
+    plan = plan_of({"cups": [cups], "inserts": [inserts], "width": 110},
+                   cup=CUPS | {name: dict(profile=one, mass=60, wall=2.5, fill=20) for name, one in more.items()})
+    ring, seat = plan.inserts[0][0], plan.cups[0][0]
+    assert {"mid": ring.bead == 0.5, "near": ring.retention == pytest.approx(7.0) and 0.5 < ring.bead < 0.8,
+            "tiny": ring.pinch == pytest.approx(30.0) and ring.bead < 0.5}[inserts]
+    assert seat.groove == (ring.bead_height, ring.bead) and ring.slit == pytest.approx(2 * pi * ring.bead + 1.0)
+    assert ring.pinch <= 30.0 + 1e-9
+
+
 # The checks
 
 def of(check, **lines):

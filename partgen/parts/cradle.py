@@ -25,7 +25,7 @@ from partgen.parts.shapes import (
 )
 from partgen.plan.deck.cradle import LEVEL, WINDOW, CradlePlan
 from partgen.plan.deck.cups import diameter_at
-from partgen.plan.deck.insert import BEAD, EAR_REACH, InsertPlan
+from partgen.plan.deck.insert import EAR_REACH, InsertPlan
 from partgen.plan.deck.seats import FOOT, Seat
 from partgen.plan.fastening import BORDER
 
@@ -218,7 +218,7 @@ def insert(plan: InsertPlan) -> Shape:
 
 def _section(plan: InsertPlan) -> list[Corner]:
     """Return the corners of the ring without its hollow: foot bevel, wall, bead, rounded edge."""
-    (_, foot), *wall, (_, top) = ((h, d / 2) for h, d in _beaded(plan.outer, plan.bead_height, BEAD))
+    (_, foot), *wall, (_, top) = ((h, d / 2) for h, d in _beaded(plan.outer, plan.bead_height, plan.bead))
     return [(0, 0), (foot - RING_FOOT, 0), (foot, RING_FOOT), *((r, h) for h, r in wall if h > RING_FOOT + 0.01),
             (top, plan.height, RING_ROUNDING), (0, plan.height)]
 

@@ -4,6 +4,7 @@ both."""
 from math import pi, radians
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
 from partgen.formulas.snap import ring_force, ring_strain, wedge
@@ -16,7 +17,9 @@ from partgen.plan.hardware import FRICTION, PLASTICS
 from partgen.plan.item import PartPlan
 
 RISE = 1.5              # of the insert over the seat's edge
-BEAD = 0.5              # of the ring that clicks into the seat's groove: 45 degrees above and below
+BEAD = 0.5              # of the ring that clicks into the seat's groove, 45 degrees above and below;
+FIRM, BROADEST = 7.0, 0.8   # more, up to this, where it would hold by less N;
+LIGHT = 30.0            # less where it would take more N to pinch
 FLANK = radians(45)
 BEAD_AT = 0.6           # of the seat's height
 LEAST_WALL = 1.2        # three lines: the ring is pinched together to take it out
@@ -26,6 +29,7 @@ EAR_REACH = 6.5         # beyond the ring
 EAR_ROOM = 0.4          # to the window's level bottom
 THICK = 4.6             # a ring thicker than this is two shells with a channel between
 SHELL, CHANNEL_FLOOR = 2.0, 2.0
+CLEAR = FITS["sliding"].clearance
 
 
 class InsertPlan(PartPlan, frozen=True):
@@ -40,7 +44,7 @@ class InsertPlan(PartPlan, frozen=True):
     inner: Profile
     outer: Profile
     bead_height: float
-    slit: float
+    bead: float
     ear: float              # thickness of each ear; 0 where the window is too narrow for them
     ear_foot: float         # height at which they leave the ring, over the window's bottom
     material: str
@@ -63,7 +67,12 @@ class InsertPlan(PartPlan, frozen=True):
     @property
     def least_height(self) -> float:
         """Height [mm] from which on its bead is whole."""
-        return self.bead_height + 2 * BEAD
+        return self.bead_height + 2 * self.bead
+
+    @property
+    def slit(self) -> float:
+        """Width [mm] of its slit: what the bead's way closes, and more."""
+        return 2 * pi * self.bead + SLIT_SPARE
 
     @property
     def hollow(self) -> bool:
@@ -103,7 +112,7 @@ class InsertPlan(PartPlan, frozen=True):
     @property
     def closing(self) -> float:
         """By how much its slit closes [mm] where its bead passes the seat's wall."""
-        return 2 * pi * (BEAD - FITS["sliding"].clearance / 2)
+        return 2 * pi * (self.bead - CLEAR / 2)
 
     @property
     def pinch(self) -> float:
@@ -140,18 +149,18 @@ class InsertPlan(PartPlan, frozen=True):
 def insert_plan(seat: Seat, name: str, cup: Cup, material: str) -> InsertPlan:
     """Resolve the insert that holds `cup` in another cup's `seat`."""
     height = min(seat.height + RISE, MOST_SHARE * cup.height)
-    clear = FITS["sliding"].clearance
     heights = [*(h for h, _ in seat.profile if h < min(height, seat.height)), min(height, seat.height)]
-    outer = [(h, diameter_at(seat.profile, h) - clear) for h in heights]
+    outer = [(h, diameter_at(seat.profile, h) - CLEAR) for h in heights]
     if height > seat.height:
         outer.append((height, outer[-1][1]))
-    slit = 2 * pi * BEAD + SLIT_SPARE
+    ring = InsertPlan(seat.cup, name, seat_profile(cup, height), tuple(outer), BEAD_AT * seat.height, BEAD, 0.0,
+                      seat.sill + EAR_ROOM, material)
+    way = min(max(1.0, FIRM / ring.retention), LIGHT / ring.pinch) * (BEAD - CLEAR / 2)
+    ring = replace(ring, bead=min(way + CLEAR / 2, BROADEST))
     level = LEVEL * WINDOW * pi / 4 * diameter_at(seat.outer_profile, (seat.sill + seat.height) / 2)
-    ear = min(EAR, level - EAR_ROOM - slit / 2)
-    foot = seat.sill + EAR_ROOM
-    fits = ear >= EAR_LEAST and foot + EAR_REACH + 2 * EAR < height
-    return InsertPlan(seat.cup, name, seat_profile(cup, height), tuple(outer), BEAD_AT * seat.height, slit,
-                      ear if fits else 0.0, foot, material)
+    ear = min(EAR, level - EAR_ROOM - ring.slit / 2)
+    fits = ear >= EAR_LEAST and ring.ear_foot + EAR_REACH + 2 * EAR < height
+    return replace(ring, ear=ear if fits else 0.0)
 
 
 class Seating(Struct, frozen=True):
@@ -174,7 +183,8 @@ def seating(context: Context, width: float | None) -> Seating:
                     if seat.cup != name] for name in dict.fromkeys(context.wagon.inserts)}
     inserts = tuple(plan for plans in tried.values() for plan in plans
                     if plan.wall >= least and plan.height >= plan.least_height)
-    grooves = {insert.seat: (insert.bead_height, BEAD) for insert in inserts}
+    beads = {name: [insert for insert in inserts if insert.seat == name] for name in {one.seat for one in inserts}}
+    grooves = {name: (held[0].bead_height, max(insert.bead for insert in held)) for name, held in beads.items()}
     places, length, across = places_of(context, width)
     seats = tuple(seat_of(name, cups[name], x, y, grooves.get(name, (0.0, 0.0)))
                   for name, (x, y) in zip(names, places, strict=True))
