@@ -53,6 +53,9 @@ CLASHES = [
     (laid('stop = [{ name = "table", station = 1006 }]\n'
           'plan = [{ go = "left", radius = 320, angle = 90, times = 2 }]'), "track.stop[1].station", "end at 1005 mm"),
     (wheels("flange_diameter = 17.2"), "wheelset.standard.flange_diameter", "guides nothing"),
+    (wheels("ends = 'bearing'\nbearing_outer = 4.5"), "wheelset.standard.bearing_outer", "two rings and the balls"),
+    (wheels("ends = 'bearing'\nbearing_outer = 11"), "wheelset.standard.bearing_outer", "no wheel"),
+    (wheels("ends = 'bearing'\nback_to_back = 9\nbearing_width = 3"), "wheelset.standard.bearing_width", "over 2.5 mm"),
     (wheels("ring = 1.5"), "wheelset.standard.ring", "set printed = true"),
     (wheels("width = 2.8"), "wheelset.standard.width", "the rest is the tread"),
     (wheels("axle_diameter = 11"), "wheelset.standard.axle_diameter", "no wheel"),

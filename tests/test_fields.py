@@ -108,6 +108,8 @@ Wheelset.back_to_back    -       3      128  mm       inside the gauges of Track
 Wheelset.width           -     0.8       25  mm       as thick as its flange and more
 Wheelset.axle_diameter   -     0.8       12  mm       a needle to a pencil and a half
 Wheelset.tube_diameter   4       1       16  mm       over an axle of 3 mm
+Wheelset.bearing_outer   7       3       30  mm       sold for axles of 1 to 15 mm
+Wheelset.bearing_width   3       1        9  mm       the same
 Wheelset.ring            none  0.5        4  mm       a thread of rubber to a hose
 Wheelset.mass            12    0.1      500  g        two wheels on a nail
 Module.length            -       2      400  mm       a switch to a long power bank
@@ -152,7 +154,7 @@ Train.gauges           yes
 Coupler.layout         pair: single
 Ride.ramp              even: shaped
 Printer.material       PLA: PETG ABS ASA
-Wheelset.ends          plain: tube
+Wheelset.ends          plain: tube bearing
 Wheelset.printed       no
 Module.mount           lip: bosses strap tape
 Module.carries         no

@@ -159,7 +159,7 @@ def test_presets_of_every_gauge_print_or_say_why_not():
     """A nozzle of 0.4 mm prints the wheels of 32 and 45 mm; the finer flanges of 16.5 mm take finer lines."""
     verdicts = {}
     for name in presets.catalogue()["wheelset"]:
-        track = name.removesuffix("-tube")
+        track = name.removesuffix("-tube").removesuffix("-printed")
         plan = train_of({"wheelbase": 120}, track={"use": track, "min_radius": 2000}, wheelset={
             "standard": {"use": name, "printed": True}})
         own = [f for f in run(plan) if "printed wheel" in f.remedy or f.check == "press-fit"]

@@ -18,7 +18,7 @@ from partgen.plan.train import resolve
 
 ROOM = Path(parts.__file__).parent
 
-EVERYTHING = bare(wheelset="printed = true\nring = 1.2", wagon="""modules = ["box", "eye"]
+EVERYTHING = bare(wheelset="printed = true\nring = 1.2\nends = 'bearing'", wagon="""modules = ["box", "eye"]
 cups = ["tea"]
 length = 200
 inserts = ["slim"]

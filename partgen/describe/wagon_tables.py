@@ -119,8 +119,14 @@ class Wheelset(Table):
                           "narrower drops between the rails, wider fouls what is beside", "caliper across one wheel")
     axle_diameter: float = number(..., "mm", 0.8, 12, "axle diameter between the wheels",
                                   "thinner bends, thicker leaves no wheel", "caliper on the axle")
-    ends: Literal["plain", "tube"] = choice("plain", "what turns in the axle holder: the bare axle or a tube over it",
-                                            "plain unless you slide a metal tube over the axle")
+    ends: Literal["plain", "tube", "bearing"] = choice(
+        "plain", "what sits in the axle holder: the bare axle, a tube over it, or a ball bearing at either end",
+        "plain unless you slide a metal tube or bearings over the axle")
+    bearing_outer: float = number(7.0, "mm", 3, 30, "outer diameter of a ball bearing; used when ends is bearing",
+                                  "smaller is no ball bearing, larger finds no room between wheels",
+                                  "caliper; with an axle of 3 mm sold as 10 (4 wide), 7 (3 wide) and 6 (2.5 wide)")
+    bearing_width: float = number(3.0, "mm", 1, 9, "its width; used when ends is bearing",
+                                  "thinner is a washer, wider than any of that size", "caliper over both rings")
     tube_diameter: float = number(4.0, "mm", 1, 16, "outer diameter of the metal tube; used when ends is tube",
                                   "the tube goes over the axle", "caliper on the tube")
     mass: float = number(12.0, "g", 0.1, 500, "mass of one wheelset; a printed one is weighed by the plan",
@@ -143,8 +149,13 @@ class Wheelset(Table):
 
     @property
     def bearing_diameter(self) -> float:
-        """Diameter of what sits in the holder [mm]: the axle, or the tube over it."""
-        return self.tube_diameter if self.ends == "tube" else self.axle_diameter
+        """Diameter of what sits in the holder [mm]: the axle, the tube over it, or bearings."""
+        return {"tube": self.tube_diameter, "bearing": self.bearing_outer}.get(self.ends, self.axle_diameter)
+
+    @property
+    def inner_ring(self) -> float:
+        """Outer diameter [mm] of a bearing's inner ring: a quarter of the way out (common practice, no source)."""
+        return self.axle_diameter + (self.bearing_outer - self.axle_diameter) / 4
 
     def conflicts(self) -> Clashes:
         if self.flange_diameter < self.tread_diameter + 0.4 - SLACK:
@@ -155,11 +166,13 @@ class Wheelset(Table):
                                       ": the rest is the tread")
         largest = 0.6 * self.tread_diameter
         if self.bearing_diameter > largest + SLACK:
-            yield self.amiss("tube_diameter" if self.ends == "tube" else "axle_diameter",
+            yield self.amiss({"tube": "tube_diameter", "bearing": "bearing_outer"}.get(self.ends, "axle_diameter"),
                              f"is over {largest:g} mm, 0.6 of the tread: no wheel is left round it")
         if self.ends == "tube" and self.tube_diameter < self.axle_diameter + 0.2 - SLACK:
             yield self.amiss("tube_diameter", f"must exceed axle_diameter = {self.axle_diameter:g} mm by 0.2 mm or more"
                                               ": it goes over the axle")
+        if self.ends == "bearing":
+            yield from self._bearing_conflicts()
         if self.ring is not None and not self.printed:
             yield self.amiss("ring", "lies in a printed wheel's groove: set printed = true, or leave ring out")
         reach = self.flange_depth / tan(radians(self.flange_angle)) if self.flange_angle < 90 else 0.0
@@ -167,3 +180,11 @@ class Wheelset(Table):
             smallest = ceil(degrees(atan2(self.flange_depth, self.flange_thickness)))
             yield self.amiss("flange_angle", "runs the flange to an edge above its tip: at this depth and thickness it "
                                              f"takes {smallest} deg or more")
+
+    def _bearing_conflicts(self) -> Clashes:
+        if self.bearing_outer < self.axle_diameter + 2 - SLACK:
+            yield self.amiss("bearing_outer", f"must exceed axle_diameter = {self.axle_diameter:g} mm by 2 mm or more: "
+                                              "two rings and the balls lie between")
+        widest = (self.back_to_back - 4) / 2
+        if self.bearing_width > widest + SLACK:
+            yield self.amiss("bearing_width", f"is over {widest:g} mm: two do not go between the wheels")

@@ -112,6 +112,13 @@ def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
         yield Bought("wheels", count, "wheelset", f"tread {wheels.tread_diameter:g}, flange {wheels.flange_diameter:g}"
                      f", back to back {wheels.back_to_back:g}, axle {wheels.axle_diameter:g} mm",
                      "snaps into its holder")
+    if wheels.ends == "bearing":
+        yield Bought("wheels", 2 * count, "ball bearing", f"{wheels.axle_diameter:g} x {wheels.bearing_outer:g} x "
+                     f"{wheels.bearing_width:g} mm, shielded", "two on each axle, pressed into its holder")
+        if not wheels.printed:
+            yield Bought("wheels", 2 * count, "shim ring", f"{wheels.axle_diameter:g} mm inside, at most "
+                         f"{wheels.inner_ring:.1f} mm outside, {plan.gear.clip.shim:g} mm thick",
+                         "between bearing and wheel")
     if wheels.ends == "tube":
         yield Bought("wheels", count, "metal tube", f"{wheels.tube_diameter:g} mm outside, over a "
                      f"{wheels.axle_diameter:g} mm axle, {plan.gear.carrier_width:.0f} mm long", "over each axle")

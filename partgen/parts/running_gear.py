@@ -27,7 +27,7 @@ from partgen.parts.shapes import (
     turned,
 )
 from partgen.plan.fits import FOOT
-from partgen.plan.running_gear.axle_clip import NECK, AxleClip
+from partgen.plan.running_gear.axle_clip import NECK, PAD, AxleClip
 from partgen.plan.running_gear.bogie import SPRING, BogiePlan
 from partgen.plan.running_gear.holder import END_RADIUS, FILLET, BarPlan, HolderPlan
 
@@ -83,6 +83,16 @@ def _along_axle(profile: Wire, plan: AxleClip, what: str, *recesses: tuple[float
     return crosswise(cut(bevelled, *(tool for span in recesses for tool in _recess(plan, span))))
 
 
+def _stops(plan: AxleClip, *places: float) -> tuple[Shape, ...]:
+    """Return what stands down between the bearings of axles at `places` along x [mm]: sloped at both ends, so that it
+    prints."""
+    if not plan.stop:
+        return ()
+    bore, wide, long, deep = plan.bore / 2, plan.stem - 2 * NOTCH, 2 * plan.stop_half, plan.stop
+    return tuple(tower((bore - deep, box_corners(wide, long - 2 * deep, x=x)), (bore, box_corners(wide, long, x=x)),
+                       (bore + PAD / 2, box_corners(wide, long, x=x))) for x in places)
+
+
 def _recess(plan: AxleClip, span: tuple[float, float]) -> tuple[Shape, Shape]:
     """Return the tools that let both end faces stand back by 45 degrees from all sides, in the profile's own plane."""
     (x0, x1), half = span, plan.width / 2
@@ -101,7 +111,7 @@ def _recess(plan: AxleClip, span: tuple[float, float]) -> tuple[Shape, Shape]:
 def holder(plan: HolderPlan) -> Shape:
     """Return the holder [mm], axle along y, teeth upwards."""
     body = _along_axle(_holder_profile(plan), plan.clip, "axle holder, end faces", (-plan.recess, plan.recess))
-    toothed = fuse(body, *(_tooth(plan, x) for x in plan.teeth))
+    toothed = fuse(body, *(_tooth(plan, x) for x in plan.teeth), *_stops(plan.clip, 0.0))
     return cut(toothed, *(tool for x in (plan.screw_x, -plan.screw_x) for tool in _screw_hole(plan, x)))
 
 
@@ -164,6 +174,7 @@ def bogie(plan: BogiePlan) -> Shape:
     """Return the bogie [mm], pivot on the z axis, axles along y at z = 0."""
     far = plan.half_length + plan.width
     body = _along_axle(_bogie_profile(plan), plan.clip, "bogie, side faces", (plan.recess, far), (-far, -plan.recess))
+    body = fuse(body, *_stops(plan.clip, plan.axle_x, -plan.axle_x))
     # The pin's hole lies in print: the roof over it needs no bridge.
     return cut(body, drop(plan.pin_hole, plan.under - OVER, plan.top + OVER))
 

@@ -40,7 +40,7 @@ def wheels(plan: WagonPlan) -> Iterator[Step]:
     wheel, wheelset, count = plan.gear.wheel, plan.wheelset, len(plan.gear.axles)
     if not wheel:
         return
-    first = " Slide the tubes on." if wheelset.ends == "tube" else ""
+    first = {"tube": " Slide the tubes on.", "bearing": " Slide two bearings on each."}.get(wheelset.ends, "")
     rings = " Roll a rubber ring into the groove of each tread." if wheelset.ring else ""
     yield Step("Printed wheels onto their rods",
                f"Cut {count} rods of {wheelset.axle_diameter:g} mm to {rod_length(wheelset):.1f} mm, break their edges "
@@ -72,14 +72,18 @@ def bogies(plan: WagonPlan) -> Iterator[Step]:
 
 
 def _wheelsets(plan: WagonPlan) -> Step:
+    clip, what = plan.gear.clip, "each axle's bearings" if plan.gear.clip.bearing else "each axle"
+    off = ("Draw one wheel off each axle, slide two bearings on, each with a shim ring towards its wheel, and press "
+           "the wheel back on in the jig. " if clip.shim else "")
     return Step("Wheelsets",
-                f"Press each axle between its arms with both thumbs until it snaps: {plan.gear.clip.insertion:.0f} N "
-                f"at the most. It must spin, with {plan.gear.clip.end_play:.1f} mm of play to the sides.",
+                f"{off}Press {what} between the arms with both thumbs until it snaps: {clip.insertion:.0f} N at the "
+                f"most. It must spin, with {clip.end_play:.1f} mm of play to the sides.",
                 dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
 
 
 def _rolling(plan: WagonPlan) -> tuple[str, ...]:
-    wheels = ("wheel", "rod") if plan.wheelset.printed else ("wheel", "axle")
+    wheels: tuple[str, ...] = ("wheel", "rod") if plan.wheelset.printed else ("wheel", "axle")
+    wheels += ("bearing",) if plan.wheelset.ends == "bearing" else ()
     return (*wheels, "rubber-ring") if plan.wheelset.ring else wheels
 
 

@@ -31,6 +31,7 @@ FITS = {
     "snug": Fit(0.1, "pushed in by hand, stays until pulled"),
     "magnet": Fit(0.1, "as snug; glue takes up the rest"),
     "tube": Fit(0.1, "a metal tube clipped into a holder"),
+    "bearing": Fit(0.05, "a ball bearing's outer ring, pushed in by hand, does not turn"),
     "screw": Fit(0.0, "a screw passes: its clearance is in the hole's standard size already"),
     "running": Fit(0.25, "an axle or a pivot turns in it"),
     "sliding": Fit(0.35, "a printed part slides along another"),

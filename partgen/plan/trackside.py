@@ -165,9 +165,9 @@ def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
 
 
 def _jigs(description: Description) -> Iterator[Item]:
-    """Yield the jig for every kind of printed wheelset that a wagon runs on."""
+    """Yield the jig for every kind of wheelset that a wagon runs on and whose wheels are pressed on at home."""
     users = {name: tuple(wagon.name for wagon in description.wagon if wagon.wheelset == name)
-             for name, wheelset in description.wheelset.items() if wheelset.printed}
+             for name, wheelset in description.wheelset.items() if wheelset.printed or wheelset.ends == "bearing"}
     stem = stems((name for name in users if users[name]), "wheelset")
     for name, called in stem.items():
         yield Item("wheel-jig", "wheel-jig" if len(stem) == 1 else f"wheel-jig-{called}",

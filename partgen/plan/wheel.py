@@ -26,6 +26,8 @@ PROUD = 0.2             # of a rubber ring over the tread: more than a printer i
 STRETCH = 1.05          # of a rubber ring (common practice, no source: 2 to 6 %)
 RUBBER = 1.2e-3         # g/mm3 (from memory)
 RELAXED = 0.5           # of a press fit's grip is left after a year (from memory, plastics design guides)
+BACK, RING_GAP = 0.3, 0.6   # depth and width of what keeps a wheel's back off a bearing's outer ring
+BOSS = 2.6              # lines that a wheel leans on a bearing's inner ring with, on both sides of the bore
 JIG_GAP = 0.4           # between what lies between the wheels and the jig's slot
 LIFT = 1.0              # of the wheels over the table while they are pressed
 SPAN, TALL = 0.8, 0.35  # of the flange's diameter: how long the jig is, and how high over the axle
@@ -47,6 +49,8 @@ class WheelPlan(PartPlan, frozen=True):
     groove: float           # depth for a rubber ring, 0 without
     cord: float             # thickness of that as it lies there
     material: str
+    boss: float = 0.0       # diameter at the back that leans on a bearing's inner ring, 0 without
+    clear: float = 0.0      # diameter round it that keeps off the outer ring
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -123,10 +127,13 @@ class WheelPlan(PartPlan, frozen=True):
                   (self.seat / 2, self._floor), (self.radius(self.ring_end), self.ring_end)) if self.groove else ()
         hollow = ((self.rim / 2, self.width), (self.rim / 2 - lean, self.width - self.dish),
                   (self.hub / 2 + lean, self.width - self.dish), (self.hub / 2, self.width)) if self.dish else ()
-        return ((bore + FOOT, 0.0), (tip - foot, 0.0), (tip, foot),
+        back = ((self.boss / 2, 0.0), (self.boss / 2, BACK), (self.clear / 2, BACK),
+                (self.clear / 2, 0.0)) if self.boss else ()
+        mouth = min(FOOT, (self.boss / 2 - bore) / 3) if self.boss else FOOT
+        return ((bore + mouth, 0.0), *back, (tip - foot, 0.0), (tip, foot),
                 (tip, self.tip, min(0.5 * self.depth, 0.6 * self.tip)), (self.tread / 2, self.thick), *groove,
                 (end, self.width, FOOT), *hollow, (bore + FOOT / 2, self.width), (bore, self.width - FOOT / 2),
-                (bore, FOOT))
+                (bore, mouth))
 
     @property
     def volume(self) -> float:
@@ -175,12 +182,14 @@ def printed_wheel(wheelset: Wheelset, printer: Printer) -> WheelPlan | None:
     if not wheelset.printed:
         return None
     cord = (wheelset.ring or 0.0) / sqrt(STRETCH)
+    leans = max(wheelset.inner_ring, wheelset.axle_diameter + BOSS * printer.line_width)
+    boss = leans if wheelset.ends == "bearing" else 0.0
     return WheelPlan(
         rod=wheelset.axle_diameter, bore=hole(wheelset.axle_diameter, "wheel", printer),
         tread=outside(wheelset.tread_diameter, printer), flange=outside(wheelset.flange_diameter, printer),
         thick=wheelset.flange_thickness, run=wheelset.flange_depth / tan(radians(wheelset.flange_angle)),
         width=wheelset.width, wall=printer.thinnest_wall, groove=max(cord - PROUD, 0.0), cord=cord,
-        material=printer.material)
+        material=printer.material, boss=boss, clear=wheelset.bearing_outer + 2 * RING_GAP if boss else 0.0)
 
 
 # What is bought for it
@@ -196,7 +205,14 @@ def bought_mass(wheelset: Wheelset) -> float:
         return wheelset.mass
     cord = wheelset.ring or 0.0
     rings = 2 * pi * (wheelset.tread_diameter - cord) * pi / 4 * cord**2
-    return STEEL * pi / 4 * wheelset.axle_diameter**2 * rod_length(wheelset) + RUBBER * rings
+    rod = pi / 4 * wheelset.axle_diameter**2 * rod_length(wheelset)
+    return STEEL * (rod + bearings(wheelset)) + RUBBER * rings
+
+
+def bearings(wheelset: Wheelset) -> float:
+    """Return the volume [mm3] of a wheelset's bearings, taken as solid."""
+    area = pi / 4 * (wheelset.bearing_outer**2 - wheelset.axle_diameter**2)
+    return 2 * area * wheelset.bearing_width if wheelset.ends == "bearing" else 0.0
 
 
 def weighed(wheelset: Wheelset, printer: Printer) -> Wheelset:

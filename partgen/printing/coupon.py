@@ -96,7 +96,8 @@ def resolve(description: Description) -> CouponPlan:
     letter = max(LETTER, LETTER_LINES * printer.line_width)
     magnet = (coupler.magnet_diameter, coupler.magnet_length)
     axle = "tube" if wheelset.ends == "tube" else "axle"
-    bearing, line = wheelset.bearing_diameter, printer.line_width
+    bearing = wheelset.tube_diameter if wheelset.ends == "tube" else wheelset.axle_diameter
+    line = printer.line_width
     bands: list[tuple[float, list[Row]]] = [
         (bearing + 0.5, [(axle, axle.upper(), bearing, _steps(bearing, 6))]),
         (screw.thread, [("core", screw.name, screw.core, _steps(screw.core - STEP, 6))]),

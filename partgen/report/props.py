@@ -28,6 +28,7 @@ PALETTE: dict[str, tuple[Colour, Finish]] = {
     "liquid": ((0.29, 0.16, 0.08), "liquid"),
     "wheel": ((0.40, 0.40, 0.42), "metal"),
     "rubber-ring": ((0.10, 0.10, 0.10), "board"),
+    "bearing": ((0.60, 0.61, 0.64), "metal"),
     "axle": ((0.72, 0.72, 0.73), "metal"),
     "magnet": ((0.80, 0.80, 0.82), "metal"),
     "screw": ((0.70, 0.69, 0.67), "metal"),
@@ -107,6 +108,16 @@ def wheelset(tread_diameter: float, flange_diameter: float, flange_thickness: fl
 def axle(diameter: float, length: float, name: str = "axle") -> Prop:
     """A round bar along y about the origin [mm]."""
     return thing("axle", _rod(diameter, length, 0.2 * diameter, "y", 48), name=name)
+
+
+def bearing(inside: float, outside: float, width: float, y: float) -> Prop:
+    """A shielded ball bearing about the y axis, its middle at `y` [mm]."""
+    r, ring, deep = inside / 2, (outside - inside) / 8, 0.1 * width
+    low, high = y - width / 2, y + width / 2
+    profile = [(r, low), (r + ring, low), (r + ring, low + deep), (outside / 2 - ring, low + deep),
+               (outside / 2 - ring, low), (outside / 2, low), (outside / 2, high), (outside / 2 - ring, high),
+               (outside / 2 - ring, high - deep), (r + ring, high - deep), (r + ring, high), (r, high)]
+    return thing("bearing", lathe(profile, "y"))
 
 
 def rubber_ring(inside: float, cord: float, y: float) -> Prop:

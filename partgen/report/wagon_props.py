@@ -26,7 +26,7 @@ from partgen.solids.built import Built, stand
 
 WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
 STRIP = "light-strip"
-ROD, RING = "rod", "rubber-ring"
+ROD, RING, BEARING = "rod", "rubber-ring", "bearing"
 BANDS = 14              # of fading light down a side that a strip lights
 FADE = 0.45             # of the wall's height in which that light falls to a third
 STRONGEST = 0.92        # opacity of the light where it is brightest
@@ -71,6 +71,10 @@ def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
         rings = (props.rubber_ring(wheel.seat, wheel.cord, side * (wheels.back_to_back / 2 + wheel.ring_at))
                  for side in (1, -1) if wheel.groove)
         things = (props.axle(wheels.axle_diameter, rod_length(wheels), ROD), *rings)
+    if wheels.ends == "bearing":
+        middle = (plan.gear.clip.width - wheels.bearing_width) / 2 + plan.gear.clip.proud
+        things += tuple(props.bearing(wheels.axle_diameter, wheels.bearing_outer, wheels.bearing_width, side * middle)
+                        for side in (1, -1))
     for x in plan.gear.axles:
         yield from (thing.moved(stand(Place(x, z=plan.gear.axle_z))) for thing in things)
 
@@ -162,7 +166,8 @@ def with_bogies_turned(things: Sequence[Prop], plan: WagonPlan, radius: float) -
     if not plan.gear.bogie_wheelbase:
         return list(things)
     turn = float(np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.gear.bogie_wheelbase))))
-    return _turned(things, {*_swinging(plan, "bogie"), "wheel", "axle", ROD, RING}, plan.base / 2, (turn, -turn))
+    rolling = {"wheel", "axle", ROD, RING, BEARING}
+    return _turned(things, {*_swinging(plan, "bogie"), *rolling}, plan.base / 2, (turn, -turn))
 
 
 def with_drawbars_swung(things: Sequence[Prop], plan: WagonPlan, swings: tuple[float, float]) -> list[Prop]:

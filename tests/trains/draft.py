@@ -83,7 +83,10 @@ def _wheelset(dice, track) -> dict:
     if dice.chance(0.2):
         table["printed"] = True
         table |= {"ring": dice.between(0.8, 2)} if dice.chance(0.5) else {}
-    if dice.chance(0.4):
+    if tread > 14 and axle < 0.3 * tread and dice.chance(0.2):
+        table |= {"ends": "bearing", "bearing_outer": dice.between(max(3, axle + 2), max(3, axle + 2, 0.58 * tread)),
+                  "bearing_width": dice.between(1, min(9, (apart - 4) / 2))}
+    elif dice.chance(0.4):
         table |= {"ends": "tube", "tube_diameter": round(min(axle + dice.between(0.4, 2), 0.55 * tread), 2)}
     return table
 

@@ -33,6 +33,9 @@ PAD = 1.2               # over the bore
 PASSES = 4              # until length, thickness and force agree within a hundredth
 MOST = 8.0              # push in over pull out that they are made for
 PIECES = 8              # of an arm from its lip to its root
+PROUD = 0.2             # of bearings out of the pads
+SHIM = 0.1              # between a bearing's inner ring and a bought wheel
+STOP, STOP_GAP = 0.8, 0.1   # over a bearing's outer ring, at most, and beside it
 REACH = 0.5             # of what stands back, beyond the flanges
 
 
@@ -52,6 +55,19 @@ class AxleClip(Struct, frozen=True):
     pad: float              # height over which it stands back from the wheels at 45 degrees, and that
     over: float             # from which downwards it does so too; infinite where it is open above
     material: str
+    bearing: float = 0.0    # width of the ball bearing at either end, 0 without
+    shim: float = 0.0       # thickness of a ring between bearing and wheel
+    stop: float = 0.0       # what stands down between these, so that they do not wander inwards
+
+    @property
+    def proud(self) -> float:
+        """How far [mm] a bearing stands out of either end, so that a wheel leans on its inner ring alone."""
+        return PROUD if self.bearing else 0.0
+
+    @property
+    def stop_half(self) -> float:
+        """Half of the length [mm] of what stands down between the bearings, where it meets the bore."""
+        return self.width / 2 + self.proud - self.bearing - STOP_GAP
 
     @property
     def saddle(self) -> float:
@@ -86,7 +102,7 @@ class AxleClip(Struct, frozen=True):
     @property
     def end_play(self) -> float:
         """How far [mm] the wheelset shifts along its axle."""
-        return 2 * CHEEK_GAP
+        return 2 * (CHEEK_GAP - self.proud - self.shim)
 
     @property
     def rub(self) -> float:
@@ -148,6 +164,11 @@ class AxleClip(Struct, frozen=True):
         lip = self.half * t - (t * self.opening / 2 + r**2 * asin(t / r)) / 2
         end = (self.half - self.opening / 2 + self.tip - self.mouth) / 2 * LIP
         return 2 * (stem + self.arm * self.root + lip + end)
+
+    @property
+    def stop_volume(self) -> float:
+        """Volume [mm3] of what stands down between bearings."""
+        return 2 * self.stop * self.stem * (self.stop_half - self.stop / 2)
 
     @property
     def middle(self) -> float:
@@ -221,9 +242,12 @@ def clip_plan(wheelset: Wheelset, printer: Printer, under: float, top: float, ov
 def _thinnest(wheelset: Wheelset, printer: Printer, over: float) -> AxleClip:
     """Return a clip with the thinnest arms, ten times as long as that."""
     axle, lines = wheelset.bearing_diameter, printer.thinnest_wall
-    bore = hole(axle, "tube" if wheelset.ends == "tube" else "running", printer)
+    bore = hole(axle, {"plain": "running"}.get(wheelset.ends, wheelset.ends), printer)
+    bearing = wheelset.bearing_width if wheelset.ends == "bearing" else 0.0
+    stop = min(STOP, (wheelset.bearing_outer - wheelset.axle_diameter) / 5) if bearing else 0.0
     stem = max(STEM * bore, lines)
     return AxleClip(
         axle, carrier_width(wheelset), bore, slot(printer.snap_share * axle, "press", printer),
         printer.snap_share, stem, inner=max(bore / 2, stem / 2 + max(GAP, 1.2 * printer.line_width)), arm=lines,
-        root=10 * lines, end=END * lines, pad=bore / 2 + PAD, over=over, material=printer.material)
+        root=10 * lines, end=END * lines, pad=bore / 2 + PAD, over=over, material=printer.material,
+        bearing=bearing, shim=0.0 if wheelset.printed or not bearing else SHIM, stop=stop)

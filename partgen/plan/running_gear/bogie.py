@@ -121,7 +121,8 @@ class BogiePlan(PartPlan, frozen=True):
         back = (clip.lost(clip.pad, clip.root, 2 * clip.arm + clip.stem)
                 + clip.lost(clip.root, self.haunch, 2 * clip.half)
                 + clip.lost(self.haunch, upper, max(plate - clip.back(upper) / 2, 0.0)))
-        return self.width * sum(area for area, _ in self._pieces()) - 2 * back - pi / 4 * self.pin_hole**2 * self.plate
+        profile = self.width * sum(area for area, _ in self._pieces())
+        return profile - 2 * (back - clip.stop_volume) - pi / 4 * self.pin_hole**2 * self.plate
 
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield plate, arch and legs as one: it is printed on its side."""

@@ -82,7 +82,7 @@ class HolderPlan(PartPlan, frozen=True):
                 + clip.lost(self.under, clip.over, 2 * min(self.recess, self.half_length) - deep / 2))
         tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
         screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
-        return self.width * (plate + neck + clip.area) - back + len(self.teeth) * tooth - screws
+        return self.width * (plate + neck + clip.area) - back + clip.stop_volume + len(self.teeth) * tooth - screws
 
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield plate, neck and clip as one: it is printed on its side."""
