@@ -7,6 +7,8 @@ from math import acos, pi, radians
 import numpy as np
 import pytest
 from conftest import described
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from plans import CUPS, plan_of
 from scipy.integrate import quad
 from shapely import Point, Polygon
@@ -15,6 +17,7 @@ from springs import gives, strained
 
 from partgen import parts
 from partgen.checks.on_plan import run
+from partgen.describe.printer_tables import Printer
 from partgen.finding import worst
 from partgen.formulas.snap import (
     arc_give,
@@ -29,7 +32,7 @@ from partgen.formulas.snap import (
 )
 from partgen.plan.body.lid_clip import BLOCK, TRAVEL
 from partgen.plan.hardware import FRICTION, PLASTICS, POISSON
-from partgen.plan.running_gear.axle_clip import FLARE
+from partgen.plan.running_gear.axle_clip import FLARE, clip_plan, least_web, widest
 from partgen.plan.train import resolve
 from partgen.solids.mesh import mesh_of
 
@@ -240,6 +243,28 @@ def test_a_soft_rings_bead_is_broader_and_a_stiff_ones_narrower(cups, inserts):
             "tiny": ring.pinch == pytest.approx(30.0) and ring.bead < 0.5}[inserts]
     assert seat.groove == (ring.bead_height, ring.bead) and ring.slit == pytest.approx(2 * pi * ring.bead + 1.0)
     assert ring.pinch <= 30.0 + 1e-9
+
+
+# What the plan makes of any printer
+
+@cache
+def wheels_of(gauge):
+    return plan_of({"wheelbase": 80}, wheelset={"standard": {"use": gauge}}, track={"use": gauge}).wheelset
+
+
+@settings(max_examples=60)
+@given(gauge=st.sampled_from(["gauge-16.5", "gauge-22.5", "gauge-32", "gauge-45"]), line=st.floats(0.25, 0.6),
+       share=st.floats(0.86, 0.96), material=st.sampled_from(sorted(PLASTICS)), bogie=st.booleans(),
+       higher=st.floats(0, 6))
+def test_whatever_prints_an_axle_clip_a_thumb_presses_it_and_it_holds(gauge, line, share, material, bogie, higher):
+    wheels = wheels_of(gauge)
+    printer = Printer(nozzle=line / 1.1, line_width=line, layer=0.4 * line, snap_share=share, material=material)
+    least, flange = least_web(wheels, printer), wheels.flange_diameter / 2
+    under = max(flange + 1.2 - 3.0, least) + higher
+    clip = clip_plan(wheels, printer, under, under + 3.0, np.inf if bogie else flange + 0.5)
+    assert clip.insertion <= 40 and clip.retention >= max(5, 10 * wheels.mass * 9.80665e-3)
+    assert clip.strain <= PLASTICS[material].permissible(0.7) and 2 * line - 1e-9 <= clip.arm <= 2.4
+    assert clip.root <= under - 1.0 + 1e-9 and widest(wheels, printer) >= clip.tip
 
 
 # The checks

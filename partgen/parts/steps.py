@@ -153,7 +153,9 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
                    "beside the wagon, and try the light before the lid goes on.", {"light-strip": down},
                    tuple(above), aside=True)
         above["light-strip"] = 2.2 * up
-    push = f": {plan.lid.clips.insertion:.0f} N at the most" if plan.lid else ""
+    clips = plan.lid.clips if plan.lid else None
+    push = f": {clips.insertion:.0f} N at the most; so much, or as little as {clips.retention:.0f} N, pulls it off" if (
+        clips) else ""
     yield Step("lid",
                "Push the clips into their sockets under the lid, noses outward, then press the lid on until both sides "
                f"click{push}.", {**above, "lid-clip": 1.7 * up}, hides=(*modules, "lid-clip"))
