@@ -55,7 +55,7 @@ def openings(plan):
     floor, found = plan.bottom + plan.floor, plan.fittings.openings
     assert sorted(o.wall for o in found) == ["back", "back", "front"]
     return [before(plan, o.wall, o.along, plan.wall / 3, floor + o.low + o.height / 2) for o in found], [
-        before(plan, o.wall, o.along, plan.wall * 0.8, floor + o.low + o.height + o.gable + 1.5) for o in found]
+        before(plan, o.wall, o.along, plan.wall * 0.8, floor + o.top + 1.5) for o in found]
 
 
 def vents(plan):

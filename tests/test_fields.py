@@ -85,6 +85,7 @@ Printer.line_width       0.45  0.2        1  mm       a little over the nozzle
 Printer.bore_offset      0.15 -0.5      0.8  mm       bores print 0.1 to 0.2 mm small
 Printer.peg_offset       0.05 -0.5      0.8  mm       pegs print slightly large
 Printer.shrink           0       0        3  %        the slicing program scales for it
+Printer.bridge           10      5       50  mm       reference 7.7: 10 to 15 by one source, 50 to 80 by another
 Printer.snap_share       0.9   0.8     0.98  1        a tenth to press aside
 Printer.spools           4       1        4  colours  what a train has: grey, wood, cream, green
 Slicing.perimeters       3       1       10  1        three lines round
@@ -124,6 +125,7 @@ LooksOut.width           -       1      200  mm       a lamp to a display
 LooksOut.height          -       1      200  mm       the same
 LooksOut.aside           0    -200      200  mm       in the middle
 LooksOut.rise            0    -200      200  mm       in the middle
+LooksOut.panel           0       0        4  mm       as the wall is, up to the thickest
 Cup.mass                 -       1     2000  g        paper to a jug
 Cup.wall                 3     0.1       12  mm       porcelain
 Cup.fill                 35      0      300  mm       an espresso
@@ -156,12 +158,13 @@ Ride.ramp              even: shaped
 Printer.material       PLA: PETG ABS ASA
 Wheelset.ends          plain: tube bearing
 Wheelset.printed       no
-Module.mount           lip: bosses strap tape
+Module.mount           lip: bosses strap tape panel
 Module.carries         no
 Module.lies_on_top     no
 Module.warm            no
 Module.battery         no
 LooksOut.side          -: front back left right top bottom
+LooksOut.shape         rectangle: round slot grille
 Cup.hot                no
 Cup.handle             no
 Wagon.lights           none: lamps strip

@@ -161,6 +161,28 @@ def test_plugs_and_wires_pass_the_walls(source):
 
 
 @pytest.mark.slow
+def test_a_switch_snaps_into_a_panel_with_an_edge_on_every_side():
+    """Plates 1.2 mm thick, as the switch asks, 2 mm beside, above and below its hole; none of the wall behind them."""
+    plan, body = wagon("demo"), part("demo", "body")
+    one = next(one for one in plan.body.fittings.openings if one.names == ("switch",))
+    inward = {"front": (-1, 0), "back": (1, 0), "left": (0, -1), "right": (0, 1)}[one.wall]
+    right = np.array((inward[1], -inward[0]))
+    face = (plan.length if inward[0] else plan.width) / 2
+
+    def probe(along, up, deep, thick):
+        x, y = right * along - np.array(inward) * (face - deep - thick / 2)
+        size = np.abs(right * 1.0) + np.abs(np.array(inward) * thick)
+        return box((*size, 1.0)).apply_translation((x, y, plan.floor_z + up))
+
+    level, beside = one.low + one.height / 2, one.width / 2 + 2.0
+    for along, up in ((one.along - beside, level), (one.along + beside, level), (one.along, one.top + 1.0),
+                      (one.along, one.low - 2.0)):
+        assert overlap(probe(along, up, 0.05, 1.1), body) == pytest.approx(1.1, abs=0.01)
+        assert overlap(probe(along, up, 1.25, 0.7), body) < 0.12    # but for a slope of 45 degrees above
+    assert overlap(probe(one.along, level, -1.0, 4.0), body) < TOUCH
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize("source", ["demo", "all"])
 def test_vents_are_as_open_as_the_plan_says(source):
     """Open area of both side walls on their middle planes, by sections of the mesh, openings of plugs left out."""
@@ -168,11 +190,11 @@ def test_vents_are_as_open_as_the_plan_says(source):
     fittings, floor = plan.body.fittings, plan.floor_z
     assert fittings.vents
     bars = [block((x - 0.95, x + 0.95), sorted((sign * plan.width / 2 - sign * 3, sign * plan.width / 2 + sign * 2)),
-                  (floor + fittings.vent_low + 0.05, floor + fittings.vent_top - 1.05))
+                  (floor + fittings.vent_low + 0.05, floor + fittings.vent_top - 0.05))
             for x, wall in fittings.vents for sign in [1 if wall == "left" else -1]]
     assert all(overlap(bar, body) < TOUCH for bar in bars)
-    drawn = sum(1.9 * (fittings.vent_top - fittings.vent_low - 1.1) for _ in bars)
-    assert drawn < fittings.vent_area < 1.15 * drawn
+    drawn = sum(1.9 * (fittings.vent_top - fittings.vent_low - 0.1) for _ in bars)
+    assert drawn < fittings.vent_area < 1.07 * drawn
 
 
 @pytest.mark.slow
@@ -180,7 +202,8 @@ def test_vents_are_as_open_as_the_plan_says(source):
 def test_body_prints_without_supports(source):
     plan = wagon(source)
     item = next(item for item in plan.items if item.part == "body")
-    posed = Posed(PartId("one", "body"), lay(item, part(source, "body")), Printer())
+    printer = load(DEMO).printer if source == "demo" else Printer()
+    posed = Posed(PartId("one", "body"), lay(item, part(source, "body")), printer)
     assert [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []
     shape = parts.build("body", plan.body)
     assert shape.Volume() == pytest.approx(plan.body.volume, rel=0.03)

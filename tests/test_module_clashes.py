@@ -64,6 +64,11 @@ CLASHES = [
     (module("plugs = ['left', 'back']\nplug_rooms = [9]"), BOX + "plug_rooms", "plug_rooms has 1 entries for 2 plugs"),
     (module("plugs = ['left']\nplug_rooms = [80.5]"), BOX + "plug_rooms", "plug_rooms has 80.5 mm, outside 0 to 80 mm"),
     (module("plugs = ['left']\nplug_rooms = [-1]"), BOX + "plug_rooms", "plug_rooms has -1 mm, outside 0 to 80 mm"),
+    (face("bottom", shape="'round'"), BOX + "looks_out", "has shape or panel on the bottom, where a window is"),
+    (face("top", panel=1.2), BOX + "looks_out", "has shape or panel on the top"),
+    (face("left", width=12, height=9, shape="'round'"), BOX + "looks_out", "a round hole 12 mm wide and 9 mm high"),
+    (face("left", width=51, shape="'slot'"), BOX + "looks_out", "a hole of 51 mm with a level or round top"),
+    (module("mount = 'panel'"), BOX + "mount", "mount = 'panel', but nothing in looks_out has a panel"),
     (module("mount = 'bosses'"), BOX + "mount", "mount = 'bosses', but no holes are given"),
     # 30 - 28.8 and 15 - 13.4 mm to the edges, less half of 3 mm
     (module("holes = [[28.8, 0]]"), BOX + "holes", "holes has [28.8, 0] mm, 0.3 mm beyond the edge with its 3 mm"),

@@ -49,6 +49,8 @@ MUST_FAIL = {
     "spill-stop": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900\nstop_time = 0.2"},
     "under-clearance": {"track": "rail_height = 2.0"},
     "warm-module": {"module": "warm = true", "wagon": "modules = ['box', 'box', 'box', 'box']\nwidth = 60"},
+    "opening": {"module": "looks_out = [{side = 'left', width = 12, height = 12, panel = 3}]",
+                "wagon": "modules = ['box']"},
     "drip-path": {"module": "looks_out = [{side = 'top', width = 6, height = 6}]",
                   "wagon": "modules = ['box']\ncups = ['tea']"},
     "snap-strain": {"printer": "line_width = 0.9\nnozzle = 0.8\nlayer = 0.3",

@@ -1,6 +1,7 @@
 """What shapes a body round its modules, as planned: lips, bosses, openings, vents, lamps and the lid, by rectangles of
 shapely's and sums by hand; no CAD kernel."""
 
+from itertools import pairwise
 from math import pi
 
 import numpy as np
@@ -9,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plans import MODULES, flat, made, plan_of, wagons
 from shapely import box
-from shapely.geometry import LineString
 from shapely.ops import unary_union
 
-from partgen.plan.body.fittings import EYE, along
+from partgen.plan.body.fittings import EYE
+from partgen.plan.body.opening import along
 
 SETS = (("tray",), ("tray", "chip"), ("board", "tray"), ("board", "port"), ("cell", "tray", "port"), ("eye", "tray"),
         ("cell", "chip"))
@@ -132,13 +133,69 @@ def test_an_opening_is_as_large_as_what_it_shows_and_0_4_mm_more():
     place = {"left": -at[0], "right": at[0], "front": at[1], "back": -at[1]}[opening.wall]
     assert opening.along == pytest.approx(place)
     assert opening.gable == pytest.approx((13.4 - 9.6) / 2)
-    # a rectangle and over it a trapezoid of 45 degrees
-    assert opening.area == pytest.approx(13.4 * 6.4 + 1.9 * (13.4 + 9.6) / 2)
+    # a rectangle and over it a trapezoid of 45 degrees, level nearly as far as the printer bridges
+    hole, = opening.holes
+    assert hole.area == pytest.approx(13.4 * 6.4 + 1.9 * (13.4 + 9.6) / 2) and hole.level == pytest.approx(9.6)
+    wide = plan_of({"modules": ["port", "tray"], "width": 57.0}, printer={"bridge": 15.0}).body.fittings.openings[0]
+    assert wide.gable == 0.0 and wide.holes[0].area == pytest.approx(13.4 * 6.4)
     low = MODULES | {"port": MODULES["port"] | {"height": 4.0, "mount": "lip",
                                                 "looks_out": [dict(side="left", width=9, height=4)]}}
     narrow = plan_of({"modules": ["port", "tray"], "width": 57.0}, module=low).body.fittings.openings[0]
     assert narrow.low == 0.6 and narrow.height == pytest.approx(4.2 - 0.6) and narrow.gable == 0.0
-    assert narrow.area == pytest.approx(9.4 * 3.6)
+    assert narrow.holes[0].area == pytest.approx(9.4 * 3.6)
+
+
+def shaped(shape, width, height, panel=0.0, **printer):
+    """The opening of one part in a side wall, and its body."""
+    part = dict(length=30, width=12, height=26, mass=5, mount="panel" if panel else "tape", turns=[],
+                looks_out=[dict(side="left", width=width, height=height, shape=shape, panel=panel)])
+    plan = plan_of({"modules": ["part", "tray"], "width": 57.0}, module=MODULES | {"part": part}, printer=printer)
+    return next(one for one in plan.body.fittings.openings if one.names == ("part",)), plan.body
+
+
+def drawn(opening):
+    """An opening's holes as shapely outlines: a rectangle shrunk by its corner's radius and grown again."""
+    return [box(hole.along - hole.width / 2 + hole.corner, hole.low + hole.corner, hole.along + hole.width / 2
+                - hole.corner, hole.low + hole.height - hole.corner).buffer(hole.corner, 64) for hole in opening.holes]
+
+
+@pytest.mark.parametrize("shape, width, height, area", [
+    ("round", 12.0, 12.0, pi / 4 * 12.4**2), ("slot", 16.0, 5.0, 11.0 * 5.4 + pi / 4 * 5.4**2),
+    ("slot", 5.0, 16.0, 11.0 * 5.4 + pi / 4 * 5.4**2), ("rectangle", 9.0, 7.0, 9.4 * 7.4)])
+def test_a_hole_has_the_shape_of_what_goes_through(shape, width, height, area):
+    """Of a circle pi/4 d2, of a stadium that and the rectangle between its ends; 0.4 mm more than described."""
+    opening, _ = shaped(shape, width, height)
+    outline, = drawn(opening)
+    assert opening.gable == 0.0 and outline.area == pytest.approx(area, rel=1e-3)
+    assert opening.holes[0].area == pytest.approx(area)
+
+
+@pytest.mark.parametrize("line", [{}, {"nozzle": 0.8, "line_width": 0.9}])
+def test_a_grille_is_about_half_open_between_bars_that_print(line):
+    """40 to 65 % for sound; a bar is two lines wide or more; what it covers is as described."""
+    opening, _ = shaped("grille", 28.0, 18.0, **line)
+    outlines = drawn(opening)
+    gaps = unary_union(outlines)
+    assert 0.4 < gaps.area / (28.4 * 18.4) < 0.65
+    bars = [one.distance(other) for one, other in pairwise(outlines)]
+    assert min(bars) >= 2 * line.get("line_width", 0.45) - 1e-9
+    assert max(one.bounds[2] - one.bounds[0] for one in outlines) <= 2.0 + 1e-9
+    assert gaps.bounds[2] - gaps.bounds[0] > 28.4 - min(bars) - 2.0
+
+
+def test_a_panel_is_as_thick_as_what_snaps_in_asks_with_a_level_top():
+    """The wall behind is thinned 3 mm all round, or up to the lid's rim or the floor, and no plank cuts into it."""
+    opening, body = shaped("rectangle", 19.2, 12.9, panel=1.2)
+    assert opening.gable == 0.0 and body.wall - opening.thinned == pytest.approx(1.2)
+    assert (opening.width, opening.height) == pytest.approx((19.2 + 0.25, 12.9 + 0.25))   # snug, and it prints small
+    (left, right), (low, high) = opening.pocket
+    assert right - left == pytest.approx(opening.width + 6.0) and low == pytest.approx(opening.low - 3.0)
+    assert opening.top + 1.5 < high <= body.inside[2] - 1.0 - opening.thinned
+    assert opening.frame >= 3.0 + opening.thinned
+    thick, body = shaped("rectangle", 19.2, 12.9, panel=2.0)
+    assert thick.thinned == 0.0 and thick.frame == 1.6
+    coarse, body = shaped("rectangle", 19.2, 12.9, panel=1.2, nozzle=0.8, line_width=0.8)
+    assert body.wall - coarse.thinned == pytest.approx(1.6)         # two lines
 
 
 @pytest.mark.parametrize("wall, x, y, place", [("front", 50, 7, 7), ("back", -50, 7, -7), ("left", 12, 30, -12),
@@ -200,8 +257,7 @@ def test_vents_stand_over_warm_modules_in_fields_clear_of_openings(drawn):
                     wished.add((round(float(x), 6), wall))
     assert {(round(x, 6), wall) for x, wall in fitted.vents} == wished and len(fitted.vents) == len(wished)
     assert fitted.vent_low == 2.5 and fitted.vent_top == pytest.approx(body.inside[2] - 5.0 - 0.6)
-    slot = unary_union([box(0, 2.5, 2, fitted.vent_top - 1), LineString([(0, 0), (2, 0)]).buffer(0)]).area + 0.5 * 2 * 1
-    assert fitted.vent_area == pytest.approx(len(wished) * slot)
+    assert fitted.vent_area == pytest.approx(len(wished) * box(0, 2.5, 2, fitted.vent_top).area)
 
 
 @settings(max_examples=40)
@@ -242,7 +298,7 @@ def test_fittings_volume_piece_by_piece():
     added += sum(lip.length * 1.6 * 3.0 for lip in fitted.lips)
     taken = sum(2 * (land.length + land.width) * 0.7 * 0.4 for land in fitted.lands)
     taken += sum(10.4 * (1.2 * strap.apart + 2 * 2.2 * 1.2) for strap in fitted.straps)
-    through = sum(opening.area for opening in fitted.openings) + fitted.vent_area + sum(
-        0.82 * fitted.lamp**2 for _ in fitted.lamps)
+    through = sum(hole.area for opening in fitted.openings for hole in opening.holes) + fitted.vent_area + sum(
+        pi / 4 * fitted.lamp**2 for _ in fitted.lamps)
     assert fitted.lips and fitted.lamps and fitted.vents and fitted.straps and fitted.lands
     assert fitted.volume(1.7) == pytest.approx(added - taken - 1.7 * through)

@@ -5,16 +5,16 @@ from collections.abc import Callable, Iterable, Iterator
 from msgspec.structs import replace
 
 from partgen.checks import by_id
+from partgen.describe.printer_tables import LONGEST_BRIDGE
 from partgen.finding import Finding, judge
 from partgen.parts import record_of
-from partgen.printing.overhang import BRIDGE, steepest
+from partgen.printing.overhang import steepest
 from partgen.printing.pose import advice
 from partgen.printing.posed import SLENDER, Posed, alike, contact, least_contact, voids
 from partgen.printing.walls import narrowest_slot, thinnest_wall
 from partgen.solids.built import Built
 
 FACETS = 0.04           # mm that flat facets cut off a curved wall, 0.02 on either side
-LONGEST_BRIDGE = 50.0   # mm; what only some printers manage at their best
 TURNED = ("overhang", "bridge", "first-layer")
 """Checks that another print pose may pass."""
 
@@ -74,13 +74,14 @@ def overhang(posed: Posed) -> Finding:
 
 
 def bridge(posed: Posed) -> Finding:
-    """Hold the longest bridge against what every printer spans; more is close, far more fails."""
+    """Hold the longest bridge against what the printer spans level; more is close, far more fails."""
     longest = max((region for region in posed.regions if not region.hanging),
                   key=lambda region: region.span, default=None)
     span, place = (longest.span, spot(longest.place)) if longest else (0.0, "")
     return judge("bridge", posed.subject, span, LONGEST_BRIDGE, "max", "mm",
                  f"a bridge of {span:.1f} mm at {place}: print it slowly with full cooling, or put ribs under it, at "
-                 f"most {BRIDGE:g} mm apart", warn_within=LONGEST_BRIDGE - BRIDGE)
+                 f"most {posed.printer.bridge:g} mm apart",
+                 warn_within=LONGEST_BRIDGE - posed.printer.bridge)
 
 
 def first_layer(posed: Posed) -> Finding:

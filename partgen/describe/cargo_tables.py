@@ -4,6 +4,7 @@ from itertools import pairwise
 from typing import Literal
 
 from partgen.describe.field import SLACK, Clashes, Table, choice, listing, number, text
+from partgen.describe.printer_tables import LONGEST_BRIDGE
 
 Side = Literal["front", "back", "left", "right", "top", "bottom"]
 OPPOSITE: dict[str, str] = {"front": "back", "back": "front", "left": "right", "right": "left",
@@ -26,6 +27,11 @@ class LooksOut(Table):
     rise: float = number(0.0, "mm", -200, 200,
                          "its middle from the face's middle, upwards; on top and bottom: towards front",
                          "it lies on the face", "caliper from the edge")
+    shape: Literal["rectangle", "round", "slot", "grille"] = choice(
+        "rectangle", "of a hole in a wall; a slot has round ends, a grille upright bars", "look at it")
+    panel: float = number(0.0, "mm", 0, 4, "how thick the wall must be for what snaps in; 0: as it is",
+                          "no wall is thicker",
+                          "caliper from its bezel to its clips")
 
 
 class Module(Table):
@@ -54,9 +60,9 @@ class Module(Table):
         "as plug_room", longest=6, unit="mm", why="as plug_room")
     looks_out: tuple[LooksOut, ...] = listing((), "what must be seen or reached from outside", "look at it", longest=6,
                                               example='{ side = "front", width = 10, height = 4 }')
-    mount: Literal["lip", "bosses", "strap", "tape"] = choice(
-        "lip", "how it is held: in a tray with a lip, on screw bosses, by a strap through slots beside it, or on a "
-        "land for double-sided tape")
+    mount: Literal["lip", "bosses", "strap", "tape", "panel"] = choice(
+        "lip", "how it is held: in a tray with a lip, on screw bosses, by a strap through slots beside it, on a land "
+        "for double-sided tape, or in the panel that it looks out through, by its own clips or nut")
     holes: tuple[tuple[float, float], ...] = listing(
         (), "its screw holes, for bosses: [lengthwise, across] from its middle, towards front and left",
         "caliper from hole to hole, middles", longest=12, unit="mm", why="they lie on it")
@@ -138,7 +144,8 @@ def _head(module: Module) -> Clashes:
 
 
 def _opening(module: Module, opening: LooksOut) -> Clashes:
-    """Yield what is wrong where a hole lies beyond its own face."""
+    """Yield what is wrong where a hole lies beyond its own face, or is shaped as none can be."""
+    yield from _shape(opening)
     wide, high = module.face(opening.side)
     for at, size, along, middle in (("width", opening.width, wide, opening.aside),
                                     ("height", opening.height, high, opening.rise)):
@@ -146,6 +153,20 @@ def _opening(module: Module, opening: LooksOut) -> Clashes:
             yield "looks_out", (f"looks_out has a hole on the {opening.side} that reaches "
                                 f"{size / 2 + abs(middle) - along / 2:.4g} mm beyond the face's {along:g} mm: "
                                 f"take down its {at}, or measure its middle again")
+
+
+def _shape(opening: LooksOut) -> Clashes:
+    upright, larger = opening.side not in ("top", "bottom"), max(opening.width, opening.height)
+    if not upright and (opening.shape != "rectangle" or opening.panel):
+        yield "looks_out", (f"looks_out has shape or panel on the {opening.side}, where a window is left open: leave "
+                            "them out there")
+    elif opening.shape == "round" and abs(opening.width - opening.height) > SLACK:
+        yield "looks_out", (f"looks_out has a round hole {opening.width:g} mm wide and {opening.height:g} mm high: "
+                            "give its diameter for both, or shape = 'slot'")
+    elif (opening.shape in ("round", "slot") or opening.panel) and larger > LONGEST_BRIDGE:
+        yield "looks_out", (f"looks_out has a hole of {larger:g} mm with a level or round top, over the "
+                            f"{LONGEST_BRIDGE:g} mm that a printer bridges: make it smaller, or leave shape and "
+                            "panel out")
 
 
 def _sides(module: Module) -> Clashes:
@@ -162,6 +183,9 @@ def _sides(module: Module) -> Clashes:
 def _holes(module: Module) -> Clashes:
     if module.mount == "bosses" and not module.holes:
         yield "mount", "mount = 'bosses', but no holes are given: measure them, or choose lip, strap or tape"
+    if module.mount == "panel" and not any(opening.panel for opening in module.looks_out):
+        yield "mount", ("mount = 'panel', but nothing in looks_out has a panel: say there how thick it must be, or "
+                        "choose lip, strap or tape")
     for along, across in module.holes:
         beyond = max(abs(along) - module.length / 2, abs(across) - module.width / 2) + module.hole / 2
         if beyond > SLACK:
@@ -178,6 +202,7 @@ def _stacking(module: Module) -> Clashes:
             yield "carries", f"carries = true, but nothing may lie on it as {why}: carries = false"
     for found, why in ((hung, "it looks down at the track"),
                        (module.mount == "bosses", "its screw bosses stand on the floor"),
+                       (module.mount == "panel", "it hangs in its panel"),
                        ("bottom" in module.plugs, "a plug goes in from below")):
         if module.lies_on_top and found:
             yield "lies_on_top", f"lies_on_top = true, but it cannot as {why}: lies_on_top = false"

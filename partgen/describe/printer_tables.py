@@ -4,6 +4,8 @@ from typing import Literal
 
 from partgen.describe.field import SLACK, Clashes, Table, choice, number
 
+LONGEST_BRIDGE = 50.0   # mm; what only some printers manage at their best
+
 
 class Slicing(Table):
     """How the slicing program is set: only estimates of filament and time hang on it, no dimension does."""
@@ -59,6 +61,9 @@ class Printer(Table):
                                "narrower presses hard, wider lets go", "on the coupon: what holds and does not crack")
     spools: int = number(4, "colours", 1, 4, "how many colours of filament there are; 1: all parts on common plates",
                          "a train has four", "count them")
+    bridge: float = number(10.0, "mm", 5, LONGEST_BRIDGE, "longest bridge that prints level: openings up to it get a "
+                           "flat top, wider ones rise to it at 45 degrees", "every printer spans 5 mm, few over 50",
+                           "print a table on two legs: the widest whose underside is still level")
     material: Literal["PLA", "PETG", "ABS", "ASA"] = choice("PLA", "filament", "printed on the spool")
     slicing: Slicing = Slicing()
 

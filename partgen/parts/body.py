@@ -4,9 +4,10 @@ from collections.abc import Iterator, Sequence
 
 from cadquery import Shape
 
-from partgen.parts.fittings import bands, cuts, eyes, hollows, lamps, standing
+from partgen.parts.fittings import eyes, hollows, standing
 from partgen.parts.lid import beads, wire_way
 from partgen.parts.nameplate import covered, lettered, sinks, tablets
+from partgen.parts.openings import cuts, frames, vented
 from partgen.parts.sensor_holder import way
 from partgen.parts.shapes import (
     OVER,
@@ -37,8 +38,8 @@ def body(plan: BodyPlan) -> Shape:
     held = beads(plan.lid_clips, plan.top) if plan.lid_clips else ()
     whole = fuse(shell, *_fences(plan), *held, *standing(plan))
     leads = (way(place, plan.bottom, plan.bottom + plan.floor, down=True) for place in plan.leads)
-    whole = cut(whole, *_screw_holes(plan), *_fields(plan), *cuts(plan), *lamps(plan), *hollows(plan), *eyes(plan),
-               *_notches(plan), *leads, *sinks(plan))
+    whole = cut(whole, *_screw_holes(plan), *_fields(plan), *cuts(plan), *hollows(plan), *eyes(plan), *_notches(plan),
+                *leads, *sinks(plan))
     return lettered(whole, plan)
 
 
@@ -91,8 +92,9 @@ def _screw_holes(plan: BodyPlan) -> Iterator[Shape]:
 # Sides: a field's tool is drawn before a wall whose face is y = 0, the wagon's inside towards -y
 
 def _fields(plan: BodyPlan) -> Iterator[Shape]:
-    """Yield the tools that sink planks or panels into all four walls, round openings and name plates a smooth band."""
-    left = (*bands(plan), *tablets(plan)) if plan.groove else ()
+    """Yield the tools that sink planks or panels into all four walls, round openings and name plates a smooth band;
+    behind vents a field is plain."""
+    left = (*frames(plan), *tablets(plan)) if plan.groove else ()
     for along, across, yaw, walls in ((plan.length, plan.width, 0, ("left", "right")),
                                       (plan.width, plan.length, 90, ("back", "front"))):
         fields = plan.fields(along)
@@ -100,12 +102,13 @@ def _fields(plan: BodyPlan) -> Iterator[Shape]:
             continue
         length = fields[0][1] - fields[0][0]
         tool = _planked(plan, length) if plan.sides == "planked" else _panelled(plan, length)
+        plain = _plain(plan, length)
         for start, end in fields:
-            placed = moved(tool, (start + end) / 2, across / 2)
             for wall, turn in zip(walls, (yaw, yaw + 180), strict=True):
                 if covered(plan, wall, -end, -start):
                     continue
-                sunk = yawed(placed, turn)
+                seen = plain if vented(plan, wall, -end, -start) else tool
+                sunk = yawed(moved(seen, (start + end) / 2, across / 2), turn)
                 yield cut(sunk, *(band for band in left if _meet(band, sunk)))
 
 
@@ -124,11 +127,17 @@ def _planked(plan: BodyPlan, length: float) -> Shape:
     return _hipped(length, face + [(-back, high - back), (OVER, high + OVER)], plan.groove)
 
 
+def _plain(plan: BodyPlan, length: float) -> Shape:
+    """Return a field without planks or raised middle."""
+    back, (low, high) = plan.recess, plan.field_z
+    face = [(OVER, low - OVER), (-back, low + back), (-back, high - back), (OVER, high + OVER)]
+    return _hipped(length, face, back)
+
+
 def _panelled(plan: BodyPlan, length: float) -> Shape:
     """Return a field with a raised middle where there is room for one."""
     back, (low, high) = plan.recess, plan.field_z
-    face = [(OVER, low - OVER), (-back, low + back), (-back, high - back), (OVER, high + OVER)]
-    field = _hipped(length, face, back)
+    field = _plain(plan, length)
     proud, edge = plan.panel_rise - back, 2 * back + PANEL_BORDER
     if min(length, high - low) - 2 * edge < 2 * PANEL_BORDER:
         return field

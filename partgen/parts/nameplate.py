@@ -20,7 +20,7 @@ from OCP.gp import gp_Dir, gp_Pln, gp_Pnt, gp_Vec
 from OCP.TopoDS import TopoDS, TopoDS_Edge, TopoDS_Face, TopoDS_Shell, TopoDS_Solid, TopoDS_Vertex, TopoDS_Wire
 
 from partgen.lettering import raised
-from partgen.parts.fittings import PAST, YAW
+from partgen.parts.openings import BEYOND, YAW
 from partgen.parts.shapes import OVER, Point, box_corners, tower
 from partgen.plan.body.body import BodyPlan
 from partgen.plan.body.nameplate import CLIP, Nameplate, Tablet
@@ -34,7 +34,7 @@ def tablets(plan: BodyPlan) -> Iterator[Shape]:
     for plate in _plates(plan):
         (left, right), (low, high) = plate.flush
         middle, size, deep = ((left + right) / 2, (low + high) / 2), (right - left, high - low), plan.groove + OVER
-        tool = tower((-deep, _octagon(size, deep)), (PAST, _octagon(size, -PAST)))
+        tool = tower((-deep, _octagon(size, deep)), (BEYOND, _octagon(size, -BEYOND)))
         yield tool.moved(_before(plan, plate.wall, *middle))
 
 

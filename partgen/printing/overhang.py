@@ -18,7 +18,6 @@ from trimesh.graph import connected_component_labels
 Array = np.ndarray
 
 SEEN = 0.5              # mm2 of surface that must lean as far
-BRIDGE = 10.0           # mm; sources disagree between 10 to 15 and 50 to 80: the shortest holds for all
 LEAST = 0.3             # mm2 that may hang: the corner of a region that no sampled line meets
 LINE_STEP = 0.25        # mm between the lines laid across a small region
 LINES = 120             # most lines laid across a region

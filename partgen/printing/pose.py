@@ -11,7 +11,6 @@ from trimesh.geometry import align_vectors
 from partgen.identity import PrintedId
 from partgen.parts import record_of
 from partgen.parts.record import POSES, Part
-from partgen.printing.overhang import BRIDGE
 from partgen.printing.posed import SLENDER, Posed, alike, contact, least_contact
 from partgen.solids.built import Built, on_bed
 
@@ -23,8 +22,9 @@ SAME_MM2 = 0.1
 
 
 class PrintPose(Struct, frozen=True):
-    """One way to lie on the bed: which way of the part's own axes is `down`, area that hangs [mm2], longest
-    bridge, height [mm], contact with the bed [mm2] and the contact's smallest width [mm]."""
+    """One way to lie on the bed: which way of the part's own axes is `down`, area that hangs [mm2], how far its longest
+    `bridge` is over what the printer spans level, height [mm], contact with the bed [mm2] and the contact's smallest
+    width [mm]."""
 
     down: tuple[float, float, float]
     hanging: float
@@ -41,7 +41,7 @@ class PrintPose(Struct, frozen=True):
     @property
     def prints(self) -> bool:
         """Does it need no support?"""
-        return self.stands and self.hanging <= 0 and self.bridge <= BRIDGE
+        return self.stands and self.hanging <= 0 and self.bridge <= 0
 
 
 class Advice(Struct, frozen=True):
@@ -102,21 +102,21 @@ def lying(posed: Posed, down: np.ndarray, own: np.ndarray) -> PrintPose:
     turned = Posed(posed.subject, mesh, posed.printer)
     area, width, height = contact(turned.mesh)
     x, y, z = (round(float(share), 3) + 0.0 for share in own.T @ down)
-    return PrintPose((x, y, z), sum(region.hanging for region in turned.regions),
-                     max((region.span for region in turned.regions if not region.hanging), default=0.0),
+    spans = (region.span - posed.printer.bridge for region in turned.regions if not region.hanging)
+    return PrintPose((x, y, z), sum(region.hanging for region in turned.regions), max((0.0, *spans)),
                      height, area, width)
 
 
 def clearly_better(one: PrintPose, other: PrintPose) -> bool:
     """Is it worth turning a part: it stands, and hangs less, or is much lower where neither hangs more?"""
-    low = one.height <= LOWER * other.height and one.bridge <= max(other.bridge, BRIDGE)
+    low = one.height <= LOWER * other.height and one.bridge <= other.bridge
     better = one.hanging < other.hanging - CLEARLY or (low and one.hanging <= other.hanging + SAME_MM2)
     return one.stands and (better or not other.stands)
 
 
 def _rank(way: PrintPose) -> tuple[float, float, float, float]:
     """Sort by support, then bridges that not every printer spans, then height, then contact."""
-    return (round(way.hanging), max(way.bridge, BRIDGE), round(way.height, 1), -way.contact)
+    return (round(way.hanging), way.bridge, round(way.height, 1), -way.contact)
 
 
 def _words(pose: str, planned: PrintPose, better: PrintPose | None, kept: str) -> str:

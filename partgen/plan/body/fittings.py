@@ -9,17 +9,17 @@ from math import pi
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
-from partgen.plan.body.layout import EASE, Layout, Placed
+from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid import LidPlan
+from partgen.plan.body.opening import WallOpening, along, looking_out
 from partgen.plan.body.orientation import TAPE
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
 from partgen.plan.fastening import board_screw
 from partgen.plan.fits import hole, relief
 from partgen.plan.hardware import ROUND
-from partgen.plan.outline import Patch, between
+from partgen.plan.outline import Patch, Spans, between
 
-FLAT = 9.6              # an opening's top is level for as much; wider ones rise to it at 45 degrees
 BOSS_WALL = 1.5
 LIP, LIP_HEIGHT, LIP_LONG = 1.6, 3.0, 7.0   # ribs at a tray's corners
 LIP_PLAY = 0.6          # module to lip
@@ -35,12 +35,14 @@ VENT_LOW = 2.5          # of wall under the vents
 UNDER_RIM = 0.6         # vents end below the lid's rim
 WIRE_WIDE, WIRE_HIGH, WIRE_LOW = 8.0, 6.0, 2.0      # way for wires through an end wall
 WIRE_ROOM = 4.0         # free inside before it
-LAMP = 5.0              # bought lamps; their holes rise to a point
+LAMP = 5.0              # bought lamps
 LAMP_BEHIND = 9.0       # free inside behind one, for its wires
 LAMP_BAND = 8.0         # of wall under the rim that vents leave to lamps
 EYE = 2.4               # hole for a cable tie beside a fence's gap
 
-WALLS = ("front", "left", "back", "right")
+POCKET_OFF = 1.0        # thinned wall to a way for wires
+TOP_EDGE = 1.0          # of wall over a thinned one
+WALL_OF = {0.0: "front", 90.0: "left", 180.0: "back", -90.0: "right"}    # by what turns its outward side forward [deg]
 
 
 class Boss(Struct, frozen=True):
@@ -69,27 +71,6 @@ class Strap(Struct, frozen=True):
     turned: bool
 
 
-class WallOpening(Struct, frozen=True):
-    """An opening in a wall: the way along it from its middle, to the left as seen from outside is negative,
-    height of its lower edge, width and height of what must pass; a smooth band goes round it."""
-
-    wall: str
-    along: float
-    low: float
-    width: float
-    height: float
-
-    @property
-    def gable(self) -> float:
-        """Height of the slopes over a wide opening."""
-        return max(0.0, (self.width - FLAT) / 2)
-
-    @property
-    def area(self) -> float:
-        """Area [mm2]."""
-        return self.width * self.height + self.gable * (self.width + min(self.width, FLAT)) / 2
-
-
 class Fittings(Struct, frozen=True):
     """Everything of one body; `vents` are (along x, side), from `vent_low` to `vent_top` over the floor."""
 
@@ -108,8 +89,8 @@ class Fittings(Struct, frozen=True):
 
     @property
     def vent_area(self) -> float:
-        """Free area [mm2] of all vents: slots with a point."""
-        return len(self.vents) * (VENT * (self.vent_top - self.vent_low) - VENT**2 / 4)
+        """Free area [mm2] of all vents."""
+        return len(self.vents) * VENT * (self.vent_top - self.vent_low)
 
     def volume(self, wall: float) -> float:
         """Return what the fittings add to a body with walls `wall` [mm] thick, less what they take [mm3]."""
@@ -117,8 +98,8 @@ class Fittings(Struct, frozen=True):
         added += sum(lip.length * lip.width * LIP_HEIGHT for lip in self.lips)
         lands = sum(2 * (land.length + land.width) * MARK_WIDE * MARK_DEEP for land in self.lands)
         straps = sum(STRAP_WIDE * (STRAP_DEEP * s.apart + 2 * STRAP_THICK * 1.2) for s in self.straps)
-        return added - lands - straps - wall * (
-            sum(o.area for o in self.openings) + self.vent_area + len(self.lamps) * 0.82 * self.lamp**2)
+        return added - lands - straps - sum(opening.volume(wall) for opening in self.openings) - wall * (
+            self.vent_area + len(self.lamps) * pi / 4 * self.lamp**2)
 
 
 def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) -> Fittings:
@@ -126,7 +107,10 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     where the wagon wishes them."""
     placed, printer, lit = layout.placed, context.printer, context.wagon.lights == "lamps"
     lips = tuple(lip for one in placed for lip in _lips(one, placed, shell))
-    openings = (*_looking_out(layout, shell), *_wire_ways(placed, lips, shell, lid.rim.depth))
+    beads = {WALL_OF[socket.yaw]: lid.rim.depth for socket in lid.clips.sockets}
+    held = dict.fromkeys(WALL_OF.values(), TOP_EDGE) | beads
+    seen = tuple(looking_out(layout.cutouts, shell, printer, held))
+    openings = (*seen, *_wire_ways(placed, lips, seen, shell, lid.rim.depth))
     under_rim = shell.inside[2] - lid.rim.depth - UNDER_RIM
     level = under_rim - LAMP_BAND / 2
     return Fittings(
@@ -170,23 +154,10 @@ def _lips(one: Placed, placed: Sequence[Placed], shell: BodyShell) -> Iterator[P
                 yield lip
 
 
-def along(wall: str, x: float, y: float) -> float:
-    """Return where (x, y) [mm] lies along a wall, counted as a WallOpening does."""
-    return {"front": y, "left": -x, "back": -y, "right": x}[wall]
-
-
-def _looking_out(layout: Layout, shell: BodyShell) -> Iterator[WallOpening]:
-    """Yield an opening for everything that looks out through a wall, as far as the wall goes."""
-    for cutout in [cutout for cutout in layout.cutouts if cutout.wall in WALLS]:
-        x, y, z = cutout.middle
-        wide = cutout.size[1] if cutout.wall in ("front", "back") else cutout.size[0]
-        low = max(z - cutout.size[2] / 2 - EASE / 2, 0.6)
-        high = min(z + cutout.size[2] / 2 + EASE / 2, shell.inside[2] - 3.0)
-        yield WallOpening(cutout.wall, along(cutout.wall, x, y), low, wide + EASE, high - low)
-
-
-def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], shell: BodyShell, rim: float) -> Iterator[WallOpening]:
-    """Yield the way for wires in either end wall: as low and as near its middle as modules and lips leave free.
+def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[WallOpening], shell: BodyShell,
+               rim: float) -> Iterator[WallOpening]:
+    """Yield the way for wires in either end wall: as low and as near its middle as modules, lips and thinned walls
+    leave free.
 
     Where they leave nothing free, it is low in the middle all the same: a cable bends.
     """
@@ -195,11 +166,20 @@ def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], shell: BodyShell
     spots = sorted((k * half / 6 for k in range(-6, 7)), key=abs)
     for wall, sign in (("front", 1), ("back", -1)):
         near = [(y, z) for x, y, z in boxes if shell.inside[0] / 2 - max(sign * x[0], sign * x[1]) < WIRE_ROOM]
+        near += [_kept(one, sign) for one in seen if one.wall == wall and one.thinned]
         lows = sorted({WIRE_LOW, *(top_of + 1.0 for _, (_, top_of) in near if WIRE_LOW < top_of + 1.0 <= top)})
         low, y = next(((low, y) for low in lows for y in spots if all(
             between(box, Patch(y, low + WIRE_HIGH / 2, WIRE_WIDE, WIRE_HIGH).spans) >= 0 for box in near)),
                       (WIRE_LOW, 0.0))
         yield WallOpening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
+
+
+def _kept(opening: WallOpening, sign: int) -> Spans:
+    """Return the spans along y and z that the thinned wall round an opening in an end wall takes."""
+    (left, right), (low, high) = opening.pocket
+    off = opening.thinned + POCKET_OFF
+    y0, y1 = sorted((sign * left, sign * right))
+    return (y0 - off, y1 + off), (low - off, high + off)
 
 
 def _vents(placed: Sequence[Placed], shell: BodyShell, openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
@@ -218,7 +198,7 @@ def _lamps(placed: Sequence[Placed], shell: BodyShell, level: float,
            openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
     """Yield (x, wall) of a lamp in the middle of every field of the side walls that has room behind it."""
     end, face = shell.length / 2 - shell.corner, shell.inside[1] / 2
-    high = [opening for opening in openings if opening.low + opening.height + opening.gable > level - LAMP]
+    high = [opening for opening in openings if opening.top > level - LAMP]
     tall = [one.spans for one in placed if one.box[2][0] < level + LAMP and level - LAMP < one.box[2][1]]
     for start, stop in shell.fields(shell.length) or ((-end, 0.0), (0.0, end)):
         x = (start + stop) / 2
@@ -230,4 +210,5 @@ def _lamps(placed: Sequence[Placed], shell: BodyShell, level: float,
 
 def _clear(wall: str, x: float, openings: Sequence[WallOpening]) -> bool:
     """Is there wall enough between a vent and every opening?"""
-    return all(o.wall != wall or abs(along(wall, x, 0.0) - o.along) > o.width / 2 + VENT + 3.5 for o in openings)
+    return all(one.wall != wall or abs(along(wall, x, 0.0) - one.along) > one.width / 2 + one.taken + VENT + 0.5
+               for one in openings)

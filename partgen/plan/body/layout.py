@@ -53,12 +53,14 @@ class Lead(Patch, frozen=True):
 
 class Cutout(Struct, frozen=True):
     """What a module shows to the outside: the wall it looks through (a face of the body, or the lid), its middle and
-    its extent along x, y and z [mm], from the middle of the floor's upper face."""
+    its extent along x, y and z [mm], from the middle of the floor's upper face; `shape` and `panel` as described."""
 
     name: str
     wall: str
     middle: tuple[float, float, float]
     size: tuple[float, float, float]
+    shape: str = "rectangle"
+    panel: float = 0.0
 
 
 class Layout(Struct, frozen=True):
@@ -188,4 +190,5 @@ def to_wall(way: Orientation, face: str, rim: float) -> float:
 def _cutout(placed: Placed, opening: LooksOut) -> Cutout:
     x, y, z = placed.turn.point(opening_middle(placed.module, opening))
     return Cutout(placed.name, placed.turn.face(opening.side),
-                  (placed.x + x, placed.y + y, placed.z + placed.height / 2 + z), opening_size(opening, placed.turn))
+                  (placed.x + x, placed.y + y, placed.z + placed.height / 2 + z), opening_size(opening, placed.turn),
+                  opening.shape, opening.panel)

@@ -10,7 +10,8 @@ from itertools import combinations, pairwise
 
 from msgspec import Struct
 
-from partgen.plan.body.fittings import VENT, Fittings, along
+from partgen.plan.body.fittings import VENT, Fittings
+from partgen.plan.body.opening import along
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.body.typeface import letters
 from partgen.plan.context import Context
@@ -24,7 +25,6 @@ ASIDE, ABOVE = 0.4, 0.3         # of ground beside and above the text, by the sa
 FRAME = 1.2
 CLIP = 1.2              # off each corner of the tablet
 CLEAR = 1.5             # from the frame to a vent, a lamp or the smooth band round an opening
-BAND = 3.0              # of wall that an opening's band and its slope take
 BESIDE = 1.0            # from the frame to the rounded corners of the body
 STRIP = (4.0, 2.0)      # a narrower rest of a field along, or a lower one upwards, is left out
 WALLS = ("left", "right")
@@ -167,8 +167,8 @@ def _taken(shell: BodyShell, fittings: Fittings, wall: str) -> Iterator[Spans]:
     """Yield what vents, openings and lamps of a wall take, with what keeps the tablet clear of them."""
     floor = shell.bottom + shell.floor
     for one in [one for one in fittings.openings if one.wall == wall]:
-        half, high = one.width / 2 + BAND, one.low + one.height + one.gable
-        yield _about(one.along, half), (floor + one.low - BAND - CLEAR, floor + high + BAND + CLEAR)
+        span = (floor + one.low - one.taken - CLEAR, floor + one.top + one.taken + CLEAR)
+        yield _about(one.along, one.width / 2 + one.taken), span
     for x in [x for x, side in fittings.vents if side == wall]:
         span = (floor + fittings.vent_low - CLEAR, floor + fittings.vent_top + CLEAR)
         yield _about(along(wall, x, 0.0), VENT / 2), span
@@ -198,7 +198,7 @@ def _hung(text: str, wall: str, rooms: Sequence[Spans], frame: float, letter: fl
              if min(_heights(text, room, frame)) > letter - 1e-6]
     x, z = min(spots, key=lambda spot: (round(abs(spot[0]), 6), round(abs(spot[1] - middle), 6), spot))
     return Tablet(wall, x, z, (_flush(x, length / 2, shell.fields(shell.length), STRIP[0]),
-                               _flush(z, height / 2, (shell.field_z,), STRIP[1])))
+                               _whole_planks(_flush(z, height / 2, (shell.field_z,), STRIP[1]), shell)))
 
 
 def _spot(span: Span, size: float, wish: float) -> float:
@@ -213,3 +213,13 @@ def _flush(middle: float, half: float, fields: Iterable[Span], strip: float) -> 
         low = start - FRAME / 2 if -FRAME / 2 < low - start < strip else low
         high = end + FRAME / 2 if -FRAME / 2 < end - high < strip else high
     return low, high
+
+
+def _whole_planks(span: Span, shell: BodyShell) -> Span:
+    """Return the span on to where the next groove between planks begins, or past the field: no sliver of a plank is
+    left over."""
+    if shell.sides != "planked" or not shell.groove:
+        return span
+    low, high = shell.field_z
+    return (max([low - FRAME / 2, *(z + shell.groove for z in shell.planks if z + shell.groove <= span[0])]),
+            min([high + FRAME / 2, *(z - shell.groove for z in shell.planks if z - shell.groove >= span[1])]))

@@ -10,6 +10,7 @@ from partgen.plan.fastening import standoff
 from partgen.plan.outline import Patch, hull
 
 GAP = 1.0               # round every module
+HANG = 3.0              # of what hangs in a panel over the floor: its bezel has an edge below too
 TAPE = 1.0              # thickness of double-sided tape
 BOSS_WALL = 2.0         # round a boss's screw
 STRAP = 4.0             # beside a strapped module: the slot that the strap goes down through
@@ -88,7 +89,7 @@ def orientation_of(module: Module, turn: Turn) -> Orientation:
     return Orientation(
         size, tuple(room[face] for face in FACES),
         tuple(turn.face(opening.side) for opening in module.looks_out if opening.side != "bottom"),
-        lift=max({"bosses": standoff(module), "tape": TAPE}.get(module.mount, 0.0), room["bottom"]),
+        lift=max({"bosses": standoff(module), "panel": HANG, "tape": TAPE}.get(module.mount, 0.0), room["bottom"]),
         feet=tuple(_feet(module, turn)), seen=_window(
             module, turn, [opening for opening in module.looks_out if opening.side == "top"]))
 

@@ -1,0 +1,27 @@
+"""Openings in a body's walls: tops that a printer bridges, panels as thick as what snaps into them asks."""
+
+from collections.abc import Iterator
+
+from partgen.describe.printer_tables import LONGEST_BRIDGE
+from partgen.finding import Finding, judge, up
+from partgen.identity import ModulesId
+from partgen.plan.train import TrainPlan
+
+PANEL_OFF = 0.15        # mm that a panel may be off: makers state ranges of half a millimetre (from memory)
+
+
+def opening(train: TrainPlan) -> Iterator[Finding]:
+    """Hold the level top of every opening against the longest bridge, and every panel against what it must be."""
+    for plan in train.asked:
+        for one in plan.body.fittings.openings:
+            who = ModulesId(plan.name, one.names) if one.names else plan.who
+            level = max(hole.level for hole in one.holes)
+            yield judge("opening", who, level, LONGEST_BRIDGE, "max", "mm", "an opening has a level top of "
+                        f"{level:.1f} mm that no printer bridges, and no wall over it for slopes: make the body "
+                        f"{up((level - LONGEST_BRIDGE) / 2)} mm higher")
+            if one.panel:
+                stays = plan.body.wall - one.thinned
+                yield judge("opening", who, abs(stays - one.panel), PANEL_OFF, "max", "mm",
+                            f"it snaps into {one.panel:g} mm and the wall is {stays:.2f} mm: "
+                            + (f"set wall = {one.panel:g}" if stays < one.panel else
+                               f"print lines of {one.panel / 2:.2f} mm, or screw it on and leave panel out"))

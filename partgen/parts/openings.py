@@ -1,0 +1,105 @@
+"""The tools for what goes through a body's walls: openings and the thinned wall round them, vents, holes for lamps.
+
+They are drawn before the front wall seen from outside: along it, up, and outward from its face.
+"""
+
+from collections.abc import Iterator, Sequence
+from math import dist
+
+from cadquery import Shape
+
+from partgen.parts.shapes import OVER, Point, box_corners, lengthwise, mouth, moved, prism, rounded_box, tower, yawed
+from partgen.plan.body.body import BodyPlan
+from partgen.plan.body.fittings import VENT
+from partgen.plan.body.opening import FRAME, PAST, Hole, WallOpening, along
+
+YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
+FLARE = 0.5             # both edges of an opening are broken: no cable meets a sharp one
+BEYOND = 1.2            # frames reach beyond the tools that sink the fields
+
+
+def cuts(plan: BodyPlan) -> Iterator[Shape]:
+    """Yield the tools of all openings, vents and lamps in the walls."""
+    floor, fitted = plan.bottom + plan.floor, plan.fittings
+    for opening in fitted.openings:
+        flare = 0.0 if opening.panel or opening.shape == "grille" else FLARE
+        tools = [tool for hole in opening.holes for tool in _through(hole, plan.wall, flare)]
+        tools += [_pocket(opening, plan.wall)] if opening.thinned else []
+        yield from (_in_wall(plan, opening.wall, moved(tool, 0.0, floor)) for tool in tools)
+    for x, wall in fitted.vents:
+        vent = Hole(along(wall, x, 0.0), floor + fitted.vent_low, VENT, fitted.vent_top - fitted.vent_low)
+        yield from (_in_wall(plan, wall, tool) for tool in _through(vent, plan.wall, 0.0))
+    for x, wall in fitted.lamps:
+        yield from (_in_wall(plan, wall, tool) for tool in _through(_lamp(plan, x, wall), plan.wall, 0.0))
+
+
+def vented(plan: BodyPlan, wall: str, start: float, end: float) -> bool:
+    """Has a wall vents from `start` to `end` [mm] along it?"""
+    return any(one == wall and start < along(wall, x, 0.0) < end for x, one in plan.fittings.vents)
+
+
+def frames(plan: BodyPlan) -> Iterator[Shape]:
+    """Yield what the fields of planks or panels leave standing round openings and lamps, sloping at 45 degrees."""
+    floor, deep = plan.bottom + plan.floor, plan.groove + OVER
+    seen = [(one.wall, Hole(one.along, floor + one.low, one.width, one.height, gable=one.gable), one.frame)
+            for one in plan.fittings.openings]
+    lit = [(wall, _lamp(plan, x, wall), FRAME) for x, wall in plan.fittings.lamps
+           if not any(start < x < end and vented(plan, wall, *sorted((along(wall, start, 0.0), along(wall, end, 0.0))))
+                      for start, end in plan.fields(plan.length))]
+    for wall, hole, frame in seen + lit:
+        whole = _contour(hole)
+        yield _in_wall(plan, wall, tower((-deep, _wider(whole, frame + deep)), (BEYOND, _wider(whole, frame - BEYOND))))
+
+
+def _lamp(plan: BodyPlan, x: float, wall: str) -> Hole:
+    lamp, level = plan.fittings.lamp, plan.bottom + plan.floor + plan.fittings.lamp_level
+    return Hole(along(wall, x, 0.0), level - lamp / 2, lamp, lamp, lamp / 2)
+
+
+def _through(hole: Hole, wall: float, flare: float) -> Iterator[Shape]:
+    """Yield the tools of a hole through a wall whose face is at 0, wider by `flare` at both faces."""
+    if hole.corner:
+        where = hole.along, hole.low + hole.height / 2
+        yield rounded_box(hole.width, hole.height, -wall - OVER, OVER, hole.corner, *where)
+        for face, down in ((0.0, False), (-wall, True)) if flare else ():
+            yield mouth(hole.width, hole.height, face, flare, hole.corner, *where, sunk=flare / 2, down=down)
+        return
+    contour = _contour(hole)
+    if flare:
+        wide = _wider(contour, flare + OVER)
+        yield tower((-wall - OVER, wide), (-wall + flare, contour), (-flare, contour), (OVER, wide))
+    else:
+        yield prism(contour, -wall - OVER, OVER)
+
+
+def _pocket(opening: WallOpening, wall: float) -> Shape:
+    """Return what thins a wall from inside, its edges sloping at 45 degrees: the upper one prints without support."""
+    (left, right), (low, high) = opening.pocket
+    deep = opening.thinned + PAST
+    outline = box_corners(right - left, high - low, x=(left + right) / 2, y=(low + high) / 2)
+    return tower((-wall - PAST, _wider(outline, deep)), (-wall + opening.thinned, outline))
+
+
+def _contour(hole: Hole) -> list[Point]:
+    """Return a square hole's corners (along, up), counter-clockwise, with a gable over a wide one."""
+    half, flat, high = hole.width / 2, hole.level / 2, hole.low + hole.height
+    top = [(half, high), (-half, high)]
+    if hole.gable:
+        top[1:1] = [(flat, high + hole.gable), (-flat, high + hole.gable)]
+    return [(hole.along + a, up) for a, up in [(half, hole.low), *top, (-half, hole.low)]]
+
+
+def _wider(corners: Sequence[Point], by: float) -> list[Point]:
+    """Return a convex outline with every side moved outward by `by` [mm]."""
+    sides = []
+    for (a, b), (c, d) in zip(corners, [*corners[1:], corners[0]], strict=True):
+        far = dist((a, b), (c, d))
+        nx, ny = (d - b) / far, (a - c) / far
+        sides.append((nx, ny, nx * a + ny * b + by))
+    return [((q * m - p * n) / (k * m - j * n), (k * p - j * q) / (k * m - j * n))
+            for (k, n, q), (j, m, p) in zip([sides[-1], *sides[:-1]], sides, strict=True)]
+
+
+def _in_wall(plan: BodyPlan, wall: str, tool: Shape) -> Shape:
+    half = (plan.length if wall in ("front", "back") else plan.width) / 2
+    return yawed(moved(lengthwise(tool), half), YAW[wall])

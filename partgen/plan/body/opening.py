@@ -1,0 +1,136 @@
+"""An opening in a body's wall: its holes by shape, the smooth frame round it, and the wall thinned behind it.
+
+Places along a wall count from its middle, positive to the right as seen from outside; heights are from the floor's
+upper face; all in mm.
+"""
+
+from collections.abc import Iterable, Iterator
+from math import pi
+
+from msgspec import Struct
+
+from partgen.describe.printer_tables import LONGEST_BRIDGE, Printer
+from partgen.plan.body.layout import EASE, Cutout
+from partgen.plan.body.shell import BodyShell
+from partgen.plan.fits import slot
+from partgen.plan.outline import Spans
+
+FRAME = 1.6             # of wall that stays smooth round an opening in planks or panels
+SLOPE = 1.4             # from there to where other things may begin
+LOWEST, UNDER_TOP = 0.6, 3.0    # of wall below and above what looks out
+SPARE = 0.4             # a level top is so much shorter than what the printer bridges
+UNDER_GABLE = 1.5       # of wall over a gable
+GRILLE_GAP, GRILLE_BAR = 2.0, 1.6   # half open (40 to 65 %: common practice, no source)
+POCKET = 3.0            # of thinned wall round a hole: clips or a nut bear on it (common practice, no source)
+PAST = 0.2              # a pocket's tool reaches so far into the body: less than what stands on its walls
+THINNED = 0.1           # less is not thinned
+
+
+class Hole(Struct, frozen=True):
+    """One hole of an opening: its middle along the wall, lower edge, size, radius of its corners, slopes over it."""
+
+    along: float
+    low: float
+    width: float
+    height: float
+    corner: float = 0.0
+    gable: float = 0.0
+
+    @property
+    def level(self) -> float:
+        """Length of its level or round top, which the printer bridges."""
+        return self.width - 2 * self.gable
+
+    @property
+    def area(self) -> float:
+        """Area [mm2]."""
+        return self.width * self.height - (4 - pi) * self.corner**2 + self.gable * (self.width + self.level) / 2
+
+
+class WallOpening(Struct, frozen=True):
+    """An opening: the wall, its middle along it, lower edge, width and height of what must pass, and its shape.
+
+    `gable` is the height of the slopes over one wider than the printer bridges. `panel` is how thick the wall must be
+    there for what snaps in, 0 for any; `thinned` how much is taken off it from inside over the `pocket` (along, up).
+    """
+
+    wall: str
+    along: float
+    low: float
+    width: float
+    height: float
+    shape: str = "rectangle"
+    gable: float = 0.0
+    names: tuple[str, ...] = ()         # the module that looks out, none for wires
+    bar: float = GRILLE_BAR
+    panel: float = 0.0
+    thinned: float = 0.0
+    pocket: Spans = ((0.0, 0.0), (0.0, 0.0))
+
+    @property
+    def top(self) -> float:
+        """Its highest point."""
+        return self.low + self.height + self.gable
+
+    @property
+    def holes(self) -> tuple[Hole, ...]:
+        """What is cut: one hole, or the gaps between a grille's bars."""
+        if self.shape != "grille":
+            corner = min(self.width, self.height) / 2 if self.shape in ("round", "slot") else 0.0
+            return (Hole(self.along, self.low, self.width, self.height, corner, self.gable),)
+        gap = min(GRILLE_GAP, self.width)
+        count = int((self.width + self.bar + 1e-9) / (gap + self.bar))
+        return tuple(Hole(self.along + (k - (count - 1) / 2) * (gap + self.bar), self.low, gap, self.height)
+                     for k in range(count))
+
+    @property
+    def frame(self) -> float:
+        """How far the wall stays smooth round it: planks cut into no thinned wall."""
+        return max(FRAME, POCKET + self.thinned) if self.thinned else FRAME
+
+    @property
+    def taken(self) -> float:
+        """How far from it other things may begin."""
+        return self.frame + SLOPE
+
+    def volume(self, wall: float) -> float:
+        """Return what it takes out of a wall [mm] thick [mm3]."""
+        holes = sum(hole.area for hole in self.holes)
+        (left, right), (low, high) = self.pocket
+        return holes * wall + self.thinned * max((right - left) * (high - low) - holes, 0.0)
+
+
+def looking_out(cutouts: Iterable[Cutout], shell: BodyShell, printer: Printer, held: dict[str, float]
+                ) -> Iterator[WallOpening]:
+    """Yield the opening of every one of `cutouts` that is in a wall, as far as the wall goes.
+
+    `held` gives by wall how much of its upper edge [mm] the lid's clips hold on to: no pocket reaches there.
+    """
+    for cutout in cutouts:
+        if cutout.wall in held:
+            yield _opening(cutout, shell, printer, shell.inside[2] - held[cutout.wall])
+
+
+def along(wall: str, x: float, y: float) -> float:
+    """Return where (x, y) [mm] lies along a wall, counted as a WallOpening does."""
+    return {"front": y, "left": -x, "back": -y, "right": x}[wall]
+
+
+def _opening(cutout: Cutout, shell: BodyShell, printer: Printer, free: float) -> WallOpening:
+    """Return the opening for one cutout; its pocket ends below `free` [mm]."""
+    x, y, z = cutout.middle
+    across = cutout.wall in ("front", "back")
+    wide, high = (slot(side, "snug", printer) if cutout.panel else side + EASE
+                  for side in (cutout.size[1 if across else 0], cutout.size[2]))
+    middle, low, top = along(cutout.wall, x, y), max(z - high / 2, LOWEST), min(z + high / 2,
+                                                                                shell.inside[2] - UNDER_TOP)
+    level = LONGEST_BRIDGE if cutout.panel or cutout.shape != "rectangle" else printer.bridge - SPARE
+    gable = min(max(0.0, (wide - level) / 2), max(0.0, shell.inside[2] - UNDER_GABLE - top))
+    stays = max(cutout.panel, printer.thinnest_wall)
+    thinned = shell.wall - stays if cutout.panel and shell.wall - stays > THINNED else 0.0
+    side, deep = shell.inside[1 if across else 0] / 2 - shell.inner_corner, thinned + PAST
+    pocket = ((max(middle - wide / 2 - POCKET, min(deep - side, middle - wide / 2)),
+               min(middle + wide / 2 + POCKET, max(side - deep, middle + wide / 2))),
+              (max(low - POCKET, min(LOWEST + deep, low)), min(top + POCKET, max(free - deep, top))))
+    return WallOpening(cutout.wall, middle, low, wide, top - low, cutout.shape, gable, (cutout.name,),
+                       max(GRILLE_BAR, printer.thinnest_wall), cutout.panel, thinned, pocket)
