@@ -27,5 +27,5 @@ def loop(ride="", track=LOOP, **lines):
     return planned(track=track, ride=f"[ride]\n{ride}", wagon=lines.pop("wagon", CUPS), **lines)
 
 
-SLOW = "speed = 400\nstart_time = 1\ntip_safety = 3.8\nfloor_tilt = 1.5\nsample_time = 0.013"
+SLOW = "speed = 400\nstart_time = 1\ntip_safety = 3.4\nfloor_tilt = 1.5\nsample_time = 0.013"
 SEEING = {"module": 'looks_out = [{ side = "bottom", width = 8, height = 8 }]', "wagon": f'{CUPS}\nmodules = ["box"]'}
