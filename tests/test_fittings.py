@@ -183,6 +183,19 @@ def test_a_switch_snaps_into_a_panel_with_an_edge_on_every_side():
 
 
 @pytest.mark.slow
+def test_a_coin_goes_under_the_closed_lid():
+    """19.75 mm across and 1.93 mm thick (10 euro cents, from memory), 2.2 mm past the body's face, at an end."""
+    plan, body, lid = wagon("demo"), part("demo", "body"), part("demo", "lid")
+    for _, wall in plan.body.fittings.notches:
+        sign = 1 if wall == "front" else -1
+        coin = cylinder(19.75 / 2, 1.93, sections=96).apply_translation(
+            (sign * (plan.length / 2 + 19.75 / 2 - 2.2), 0.0, plan.body.top - 1.0))
+        assert overlap(coin, body) + overlap(coin, lid) < TOUCH
+        assert overlap(coin.apply_translation((0, 14.0, 0)), body) > 1.0    # nowhere but in the notch
+    assert plan.body.fittings.notches
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize("source", ["demo", "all"])
 def test_vents_are_as_open_as_the_plan_says(source):
     """Open area of both side walls on their middle planes, by sections of the mesh, openings of plugs left out."""

@@ -286,6 +286,25 @@ def test_lamps_hang_in_every_field_with_room_behind_and_nowhere_else(drawn, side
     assert {(round(x, 6), wall) for x, wall in fitted.lamps} == wished
 
 
+@settings(max_examples=30)
+@given(wagons(modules=SETS))
+def test_a_notch_for_a_coin_opens_the_lid_at_either_end(drawn):
+    """2 mm high, in the middle of the end walls' upper edge, 16 mm wide where the lid's beads leave so much; only an
+    opening that reaches up to it takes its place."""
+    plan = made(drawn)
+    fitted, high = plan.body.fittings, plan.body.inside[2]
+    notch = box(-fitted.notch / 2 - 2.0, high - 2.0, fitted.notch / 2 + 2.0, high)
+    assert 6.0 < fitted.notch <= 16.0
+    for socket in plan.lid.clips.sockets:
+        if socket.yaw in (0.0, 180.0):
+            assert plan.lid.clips.clip.nose - 2.5 - 0.7 - fitted.notch / 2 >= 2.0 - 1e-9
+    for wall in ("front", "back"):
+        near = [box(o.along - o.width / 2, o.low, o.along + o.width / 2, o.top).distance(notch) < 1.5
+                for o in fitted.openings if o.wall == wall]
+        assert ((0.0, wall) in fitted.notches) or any(near)
+        assert not ((0.0, wall) in fitted.notches and any(near))
+
+
 def test_no_lamps_without_a_wish():
     assert not plan_of({"modules": ["tray"]}).body.fittings.lamps
     assert plan_of({"modules": ["tray"], "lights": "lamps"}).body.fittings.lamps
@@ -299,6 +318,6 @@ def test_fittings_volume_piece_by_piece():
     taken = sum(2 * (land.length + land.width) * 0.7 * 0.4 for land in fitted.lands)
     taken += sum(10.4 * (1.2 * strap.apart + 2 * 2.2 * 1.2) for strap in fitted.straps)
     through = sum(hole.area for opening in fitted.openings for hole in opening.holes) + fitted.vent_area + sum(
-        pi / 4 * fitted.lamp**2 for _ in fitted.lamps)
+        pi / 4 * fitted.lamp**2 for _ in fitted.lamps) + len(fitted.notches) * 2.0 * (fitted.notch + 2.0)
     assert fitted.lips and fitted.lamps and fitted.vents and fitted.straps and fitted.lands
     assert fitted.volume(1.7) == pytest.approx(added - taken - 1.7 * through)

@@ -10,7 +10,7 @@ from cadquery import Shape
 
 from partgen.parts.shapes import OVER, Point, box_corners, lengthwise, mouth, moved, prism, rounded_box, tower, yawed
 from partgen.plan.body.body import BodyPlan
-from partgen.plan.body.fittings import VENT
+from partgen.plan.body.fittings import NOTCH_HIGH, VENT
 from partgen.plan.body.opening import FRAME, PAST, Hole, WallOpening, along
 
 YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
@@ -31,6 +31,11 @@ def cuts(plan: BodyPlan) -> Iterator[Shape]:
         yield from (_in_wall(plan, wall, tool) for tool in _through(vent, plan.wall, 0.0))
     for x, wall in fitted.lamps:
         yield from (_in_wall(plan, wall, tool) for tool in _through(_lamp(plan, x, wall), plan.wall, 0.0))
+    for at, wall in fitted.notches:
+        half, deep = fitted.notch / 2, NOTCH_HIGH + OVER
+        notch = [(at + half, plan.top - NOTCH_HIGH), (at + half + deep, plan.top + OVER),
+                 (at - half - deep, plan.top + OVER), (at - half, plan.top - NOTCH_HIGH)]
+        yield _in_wall(plan, wall, prism(notch, -plan.wall - PAST, OVER))
 
 
 def vented(plan: BodyPlan, wall: str, start: float, end: float) -> bool:
@@ -43,6 +48,8 @@ def frames(plan: BodyPlan) -> Iterator[Shape]:
     floor, deep = plan.bottom + plan.floor, plan.groove + OVER
     seen = [(one.wall, Hole(one.along, floor + one.low, one.width, one.height, gable=one.gable), one.frame)
             for one in plan.fittings.openings]
+    seen += [(wall, Hole(at, plan.top - NOTCH_HIGH, plan.fittings.notch + 2 * NOTCH_HIGH, NOTCH_HIGH), FRAME)
+             for at, wall in plan.fittings.notches]
     lit = [(wall, _lamp(plan, x, wall), FRAME) for x, wall in plan.fittings.lamps
            if not any(start < x < end and vented(plan, wall, *sorted((along(wall, start, 0.0), along(wall, end, 0.0))))
                       for start, end in plan.fields(plan.length))]

@@ -158,7 +158,12 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
         clips) else ""
     yield Step("lid",
                "Push the clips into their sockets under the lid, noses outward, then press the lid on until both sides "
-               f"click{push}.", {**above, "lid-clip": 1.7 * up}, hides=(*modules, "lid-clip"))
+               f"click{push}.{_opened(plan)}", {**above, "lid-clip": 1.7 * up}, hides=(*modules, "lid-clip"))
+
+
+def _opened(plan: WagonPlan) -> str:
+    ends = " or ".join(wall for _, wall in plan.body.fittings.notches)
+    return f" To open it, twist a coin in the notch under its edge at the {ends}." if ends else ""
 
 
 def cradle(plan: WagonPlan) -> Iterator[Step]:

@@ -11,6 +11,7 @@ from msgspec import Struct
 from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid import LidPlan
+from partgen.plan.body.lid_clip import BEAD, BEAD_LONG
 from partgen.plan.body.opening import WallOpening, along, looking_out
 from partgen.plan.body.orientation import TAPE
 from partgen.plan.body.shell import BodyShell
@@ -41,6 +42,9 @@ LAMP_BAND = 8.0         # of wall under the rim that vents leave to lamps
 EYE = 2.4               # hole for a cable tie beside a fence's gap
 
 POCKET_OFF = 1.0        # thinned wall to a way for wires
+NOTCH_WIDE, NOTCH_HIGH = 16.0, 2.0      # for a coin or a finger's nail under the lid (common practice, no source)
+NOTCH_OFF = 1.5         # of wall from there to an opening
+ENDS = ("front", "back")
 TOP_EDGE = 1.0          # of wall over a thinned one
 WALL_OF = {0.0: "front", 90.0: "left", 180.0: "back", -90.0: "right"}    # by what turns its outward side forward [deg]
 
@@ -86,6 +90,8 @@ class Fittings(Struct, frozen=True):
     ways: tuple[tuple[float, str], ...] = ()     # (along x, side): notches for the wires of light strips
     vent_low: float = 0.0
     vent_top: float = 0.0
+    notches: tuple[tuple[float, str], ...] = ()  # (along, wall) in the upper edge, `notch` wide: a coin opens the lid
+    notch: float = 0.0
 
     @property
     def vent_area(self) -> float:
@@ -99,7 +105,8 @@ class Fittings(Struct, frozen=True):
         lands = sum(2 * (land.length + land.width) * MARK_WIDE * MARK_DEEP for land in self.lands)
         straps = sum(STRAP_WIDE * (STRAP_DEEP * s.apart + 2 * STRAP_THICK * 1.2) for s in self.straps)
         return added - lands - straps - sum(opening.volume(wall) for opening in self.openings) - wall * (
-            self.vent_area + len(self.lamps) * pi / 4 * self.lamp**2)
+            self.vent_area + len(self.lamps) * pi / 4 * self.lamp**2
+            + len(self.notches) * NOTCH_HIGH * (self.notch + NOTCH_HIGH))
 
 
 def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) -> Fittings:
@@ -113,7 +120,9 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     openings = (*seen, *_wire_ways(placed, lips, seen, shell, lid.rim.depth))
     under_rim = shell.inside[2] - lid.rim.depth - UNDER_RIM
     level = under_rim - LAMP_BAND / 2
+    notch = _notch(shell, lid)
     return Fittings(
+        notches=tuple(_notches(shell, openings, notch)), notch=notch,
         bosses=tuple(boss for one in placed for boss in _bosses(one, shell, printer)), lips=lips,
         straps=tuple(Strap(one.x, one.y, min(one.length, one.width) + 2 * STRAP_OFF + STRAP_THICK,
                            one.length < one.width)
@@ -172,6 +181,21 @@ def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[W
             between(box, Patch(y, low + WIRE_HIGH / 2, WIRE_WIDE, WIRE_HIGH).spans) >= 0 for box in near)),
                       (WIRE_LOW, 0.0))
         yield WallOpening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
+
+
+def _notch(shell: BodyShell, lid: LidPlan) -> float:
+    """Return how wide the notches for a coin are: between the lid's beads and the body's rounded corners."""
+    ends = [lid.clips.clip.nose for socket in lid.clips.sockets if WALL_OF[socket.yaw] in ENDS]
+    return min(NOTCH_WIDE, shell.inside[1] - 2 * shell.inner_corner - 2 * NOTCH_HIGH,
+               *(2 * (nose - BEAD_LONG / 2 - BEAD - NOTCH_HIGH) for nose in ends))
+
+
+def _notches(shell: BodyShell, openings: Sequence[WallOpening], wide: float) -> Iterator[tuple[float, str]]:
+    """Yield (along, wall) of a notch in the middle of either end wall, unless an opening reaches up to it."""
+    for wall in ENDS:
+        if all(one.wall != wall or abs(one.along) > (wide + one.width) / 2 + NOTCH_HIGH + NOTCH_OFF
+               or one.top < shell.inside[2] - NOTCH_HIGH - NOTCH_OFF for one in openings):
+            yield 0.0, wall
 
 
 def _kept(opening: WallOpening, sign: int) -> Spans:
