@@ -138,7 +138,8 @@ def slide_volume(slide, thickness):
     deep = slide.holder.tooth_height + 0.1
     grooves = [Polygon([(a, 0), (b, 0), (b - deep, deep), (a + deep, deep)]).area
                for stretch in slide.groove_stretches for a, b in stretch]
-    return slots + sum(grooves) * max(slide.groove_width - slide.neck_width, 0)
+    marks = box(0, slide.groove_width / 2 + 0.95, sum(end - start for start, end in slide.marks), slide.spine / 2)
+    return slots + sum(grooves) * max(slide.groove_width - slide.neck_width, 0) + 2 * marks.area * deep
 
 
 def hanging_volume(frame):
@@ -212,7 +213,11 @@ def test_the_body_is_as_long_as_gear_and_couplers_take(drawn):
             reach = max(reach, plan.wheelset.flange_diameter / 2)
         assert gear.least_seat_distance == pytest.approx(reach + 0.8 + coupling.guard_outer)
         assert 0 <= gear.travel <= plan.wagon.travel
-        assert gear.travel == pytest.approx(min(plan.wagon.travel, ahead - gear.least_seat_distance), abs=1e-6)
+        pitch = gear.holder.tooth_pitch     # whole teeth, as many as are wished and go
+        assert gear.travel == pytest.approx(pitch * int(min(plan.wagon.travel, ahead - gear.least_seat_distance) / pitch
+                                                        + 1e-5), abs=1e-6)
+        settings = np.arange(gear.base - 2 * gear.travel, gear.base + 2 * gear.travel + 0.1, 2 * pitch)
+        assert gear.settings == pytest.approx(settings) and len(settings) % 2
         slots = [slot for slot in gear.slide.slots]
         for axle in gear.axles:         # the clamp bar at either end of the travel, with 0.3 mm to spare
             assert any(start <= axle - gear.bar.length / 2 - gear.travel - 0.29 and
@@ -229,7 +234,8 @@ def test_the_body_is_as_long_as_gear_and_couplers_take(drawn):
 def test_less_length_takes_travel_and_then_is_refused():
     free = plan_of({"travel": 6.0})
     short = plan_of({"travel": 6.0, "length": free.length - 5.0})
-    assert (free.gear.travel, short.gear.travel) == pytest.approx((6.0, 3.5))
+    assert (free.gear.travel, short.gear.travel) == pytest.approx((6.0, 3.0)), "3.5 mm are one tooth of 3"
+    assert (free.gear.settings, short.gear.settings) == ((52, 58, 64, 70, 76), (58, 64, 70))
     none = plan_of({"travel": 6.0, "length": free.length - 12.0})
     assert none.gear.travel == pytest.approx(0.0, abs=1e-6) and not none.wanting
     failed, = wanting(plan_of({"travel": 6.0, "length": free.length - 12.5}))
@@ -296,7 +302,8 @@ def test_holder_and_bar_by_their_outlines():
     cells = box(-holder.recess, clip.pad, holder.recess, clip.over)         # what stands back, as thin slices
     lost = sum(2 * min(z - clip.pad, clip.over - z) * whole.intersection(
         box(-holder.recess, z - 0.025, holder.recess, z + 0.025)).area for z in np.arange(clip.pad, clip.over, 0.05))
-    assert cells.area > 0 and holder.volume == pytest.approx(holder.width * whole.area - lost, rel=0.03)
+    assert cells.area > 0 and holder.volume == pytest.approx(
+        holder.width * whole.area - lost - 4 * 1.1 * 1.6**2 * holder.plate, rel=0.03) and holder.notch == 1.6
     assert len(holder.teeth) % 2 and holder.teeth[1] - holder.teeth[0] == holder.tooth_pitch
     last = holder.teeth[-1] + 0.3 + 0.6
     assert last <= holder.half_length - 1.0 < last + holder.tooth_pitch + 1e-9
@@ -309,7 +316,7 @@ def test_grooves_lie_in_step_with_the_axles():
         middles = [(start + end) / 2 - axle for start, end in stretch]
         assert middles == pytest.approx([gear.holder.tooth_pitch * round(m / gear.holder.tooth_pitch) for m in middles])
         assert all(end - start == pytest.approx(0.6 + 2 * 0.6 + 0.2) for start, end in stretch)
-        far = gear.holder.half_length + 5.0
+        far = gear.holder.half_length + 3.0     # of 5 mm wished, one tooth
         assert max(middles) + 1.0 <= far < max(middles) + 1.0 + gear.holder.tooth_pitch
     close = plan_of({"wheelbase": 37.0, "travel": 9.0}).gear.slide.groove_stretches
     assert len(close) == 1

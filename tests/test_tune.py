@@ -42,10 +42,28 @@ def test_best_has_the_largest_smallest_margin(tuned):
     """Against brute force over the interval: every fortieth of it, with the same checks."""
     description = described(wagon=WAGON)
     trials = tune._trials(description, description.wagon[0], "wheelbase")
-    values = [*np.linspace(tuned.low, tuned.high, 41), tuned.best]
+    values = [*np.linspace(tuned.low, tuned.high, 41), tuned.anew]
     shares = tune.reserves([tune._sample(trials, value) for value in values])
     least = np.nanmin(list(shares.values()), axis=0)
     assert len(shares) > 2 and least[-1] >= least.max() - 0.02
+
+
+def test_best_is_what_the_holders_can_be_clamped_at(tuned):
+    """The frame of the description, its body and all that stands on it kept: one tooth of 3 mm either way."""
+    assert tuned.settings == (58.0, 64.0, 70.0) and tuned.best in tuned.settings
+    length = resolve(described(wagon=WAGON)).wagons[0].length
+    for base in tuned.settings:
+        assert verdict(wheelbase=base, length=length, travel=0.0) == "pass"
+        assert abs(base - tuned.anew) >= abs(tuned.best - tuned.anew), "here reserves fall evenly from the best of all"
+    tight = tune.tune_wagon(described(wagon=f"{WAGON}\ntravel = 0"), "one")
+    assert tight.settings == (64.0,) and tight.best == 64.0 and tight.low < tight.anew < tight.high
+
+
+def test_where_no_setting_holds_the_frame_is_drawn_anew():
+    """A track so twisted that no wheelbase over 0.85 mm / 15.5 in a thousand keeps its wheels down."""
+    found = tune.tune_wagon(described(wagon=WAGON, track="twist = 15.5"), "one")
+    assert found.high == pytest.approx(0.85 / 0.0155, abs=0.01) and found.high_binds.check == "twist"
+    assert found.low < found.best == found.anew < found.high < 64.0 - 6.0 and not found.settings
 
 
 class Fence:

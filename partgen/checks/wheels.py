@@ -147,7 +147,7 @@ def _past_axles(plan: WagonPlan, gear: TwoAxleGear) -> Iterator[Gap]:
     if guard > plan.wheelset.back_to_back / 2:
         yield _to_seat(ahead - flange / 2)
     yield _to_seat(ahead - gear.holder.half_length + LEAST_WHEEL_GAP)
-    between = plan.base - 2 * gear.travel - flange
+    between = plan.base - 2 * gear.travel - max(flange, 2 * gear.holder.half_length)
     missing = LEAST_WHEEL_GAP - between
     yield between, "other axle", (f"lengthen wheelbase to {up(plan.base + missing)} mm or take {up(missing / 2)} mm "
                                   "off travel")

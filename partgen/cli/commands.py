@@ -145,13 +145,17 @@ def _answer(outcome: "Outcome", every: bool, as_json: bool,
     from partgen.cli import show
     if as_json:
         body: dict[str, Any] = {"title": outcome.train.description.title,
-                                "findings": [finding.record() for finding in outcome.findings]}
+                                "findings": [finding.record() for finding in outcome.findings],
+                                "wagons": [{"wagon": plan.name, "length": plan.length, "width": plan.width,
+                                            plan.gear.base_name: plan.base, "settings": plan.gear.settings}
+                                           for plan in outcome.train.wagons]}
         if closing:
             body |= {"folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),
                      "warnings": list(outcome.warnings)}
         click.echo(json.dumps(body, ensure_ascii=False))
     else:
         show.findings(outcome.findings, outcome.train.description.title, every)
+        show.settings(outcome.train)
         show.notes(outcome.warnings)
         if closing:
             closing(outcome)

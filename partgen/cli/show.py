@@ -14,6 +14,7 @@ from partgen.finding import Finding, Verdict, worst
 
 if TYPE_CHECKING:
     from partgen.pipeline import Outcome
+    from partgen.plan.train import TrainPlan
     from partgen.printing.calibration import Calibration
     from partgen.remedies.tune import Tightest, Tuning
 
@@ -128,6 +129,17 @@ def figure(value: float) -> str:
     return f"{value:.2f}" if abs(value) >= 0.01 else f"{value:.4f}"
 
 
+def settings(train: "TrainPlan") -> None:
+    """Print at which wheelbases the axle holders of each wagon can be clamped, where there are several."""
+    for plan in train.wagons:
+        if len(plan.gear.settings) > 1:
+            click.echo(f"{plan.name}: clamps at a wheelbase of {_listed(plan.gear.settings)} mm")
+
+
+def _listed(bases: Sequence[float]) -> str:
+    return ", ".join(f"{base:g}" for base in bases)
+
+
 # ---- what was written
 
 
@@ -197,6 +209,8 @@ def _tuning(one: "Tuning") -> Iterator[tuple[Piece, ...]]:
         return
     yield (f"\n{one.wagon}", "bold"), (f"  {variable} works from {one.low:.2f} to {one.high:.2f} mm, "
                                        f"best {one.best:.1f} mm")
+    if one.settings:
+        yield (f"  clamps at {_listed(one.settings)} mm; a frame drawn anew is best at {one.anew:.1f} mm",)
     yield tuple(_bar(one.low, one.high, one.best, one.now))
     yield f"  shorter: {_at_its_limit(one.low_binds)}",
     yield f"  longer:  {_at_its_limit(one.high_binds)}",

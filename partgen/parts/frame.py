@@ -44,7 +44,8 @@ def frame(plan: FramePlan) -> Shape:
     bolsters = [moved(_pivot(bolster, plan.bottom), bolster.x) for bolster in plan.bolsters]
     hollows = [_hollow(plan, pocket) for pocket in plan.pockets]
     # All in one cut: one after the other takes twice as long.
-    ways = (*_slots(plan.slide, plan), *_grooves(plan.slide, plan.bottom)) if plan.slide else ()
+    slide, low = plan.slide, plan.bottom
+    ways = (*_slots(slide, plan), *_grooves(slide, low), *_marks(slide, low)) if slide else ()
     cuts = (*ways, *_cores(plan), *_panels(plan))
     if not plan.hung:
         return cut(fuse(block, *seats, *bolsters), *hollows, *cuts)
@@ -103,6 +104,15 @@ def _grooves(slide: SlidePlan, bottom: float) -> Iterator[Shape]:
         teeth = [corner for start, end in reversed(spans) for corner in
                  ((end + CLEAR, -CLEAR), (end - deep, deep), (start + deep, deep), (start - CLEAR, -CLEAR))]
         yield moved(crosswise(prism(ends + teeth, -half, half)), z=bottom)
+
+
+def _marks(slide: SlidePlan, bottom: float) -> Iterator[Shape]:
+    """Yield the marks in the spine's underside, open to its sides."""
+    inner, outer = slide.mark_y
+    for start, end in slide.marks:
+        box = box_corners(end - start, outer - inner + OVER, x=(start + end) / 2, y=(outer + inner + OVER) / 2)
+        tool = prism(box, bottom - OVER, bottom + slide.groove_depth)
+        yield from (tool, yawed(tool, 180.0))
 
 
 def _cores(plan: FramePlan) -> Iterator[Shape]:

@@ -3,7 +3,8 @@
 Arcs about the axle are drawn as rounded corners between tangents of their circle. Corners are (x, z, radius) [mm].
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import product
 from math import acos, asin, cos, pi, sin, sqrt
 
 from cadquery import Shape, Wire
@@ -29,7 +30,7 @@ from partgen.parts.shapes import (
 from partgen.plan.fits import FOOT
 from partgen.plan.running_gear.axle_clip import NECK, PAD, AxleClip
 from partgen.plan.running_gear.bogie import SPRING, BogiePlan
-from partgen.plan.running_gear.holder import END_RADIUS, FILLET, BarPlan, HolderPlan
+from partgen.plan.running_gear.holder import END_RADIUS, FILLET, NOTCH_FLANK, BarPlan, HolderPlan
 
 BEVEL = 0.3         # round both end faces: the lower one lies on the bed
 TIP_RADIUS = 0.4    # of the snap arms' ends, where the axle slides in
@@ -112,7 +113,17 @@ def holder(plan: HolderPlan) -> Shape:
     """Return the holder [mm], axle along y, teeth upwards."""
     body = _along_axle(_holder_profile(plan), plan.clip, "axle holder, end faces", (-plan.recess, plan.recess))
     toothed = fuse(body, *(_tooth(plan, x) for x in plan.teeth), *_stops(plan.clip, 0.0))
-    return cut(toothed, *(tool for x in (plan.screw_x, -plan.screw_x) for tool in _screw_hole(plan, x)))
+    screws = (tool for x in (plan.screw_x, -plan.screw_x) for tool in _screw_hole(plan, x))
+    return cut(toothed, *screws, *_notches(plan))
+
+
+def _notches(plan: HolderPlan) -> Iterator[Shape]:
+    """Yield the tools of what shows the frame's marks in both ends of the plate."""
+    deep = plan.notch + OVER
+    for side, end in product((1, -1), (1, -1)) if plan.notch else ():
+        tip, y, wide = end * (plan.half_length - plan.notch), side * plan.notch_y, NOTCH_FLANK * deep
+        corners = [(tip, y), (tip + end * deep, y - end * wide), (tip + end * deep, y + end * wide)]
+        yield prism(corners, plan.under - OVER, plan.top + OVER)
 
 
 def _holder_profile(plan: HolderPlan) -> Wire:

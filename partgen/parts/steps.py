@@ -17,6 +17,7 @@ from partgen.parts.bought import (
 from partgen.parts.record import Fastener, Step
 from partgen.plan.body.sensor_holder import MARK_PITCH
 from partgen.plan.pivot import PivotPlan
+from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
@@ -56,10 +57,22 @@ def holders(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put axle holders and their clamp bars on the frame, and wheels into them."""
     yield _screwed(holder_screws(plan), "Axle holders under the frame",
                    "Press a nut into each pocket of the clamp bars, drop the bars into the slots from above and turn "
-                   "the frame over. Set the holders on it, teeth in the grooves. {} Slide both to the same mark, then "
-                   "tighten.", {"axle-holder": BELOW * plan.length, "clamp-bar": ABOVE * plan.length},
-                   there=("frame",), shared=True)
+                   f"the frame over. Set the holders on it, teeth in the grooves. {{}} {_slid(plan)}; then tighten.",
+                   {"axle-holder": BELOW * plan.length, "clamp-bar": ABOVE * plan.length}, there=("frame",),
+                   shared=True)
     yield _wheelsets(plan)
+
+
+def _slid(plan: WagonPlan) -> str:
+    """Say where the holders are clamped, and for which wheelbases."""
+    gear, every = plan.gear, ", ".join(f"{base:g}" for base in plan.gear.settings)
+    here = f"a wheelbase of {plan.base:g} mm"
+    if not isinstance(gear, TwoAxleGear) or len(gear.settings) == 1:
+        return f"Set both in the middle of their slots, for {here}"
+    if not gear.slide.marks:
+        return f"Set both in the middle of their slots, for {here}, or as many teeth off it: {every} mm"
+    return (f"Slide both until the broad marks stand in the notches at their inner ends, for {here}: from the "
+            f"innermost marks outwards it is {every} mm")
 
 
 def bogies(plan: WagonPlan) -> Iterator[Step]:

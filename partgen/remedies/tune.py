@@ -2,6 +2,7 @@
 is copied here."""
 
 from collections.abc import Iterable
+from functools import partial
 from itertools import groupby, pairwise
 from math import ceil, inf
 from os import cpu_count
@@ -38,7 +39,11 @@ class Sample(Struct, frozen=True):
 
 
 class Tuning(Struct, frozen=True):
-    """The working interval of one wagon [mm]; low, high and best are None where nothing works."""
+    """The working interval of one wagon [mm]; low, high and best are None where nothing works.
+
+    The `best` is one of the `settings` of the frame as it is described that hold, where there is any; the best of all
+    is that of a frame drawn `anew`.
+    """
 
     wagon: str
     variable: str
@@ -51,6 +56,8 @@ class Tuning(Struct, frozen=True):
     longest_body: float | None
     longest_binds: Finding | None
     samples: tuple[Sample, ...]
+    settings: tuple[float, ...] = ()
+    anew: float | None = None
     unit: str = "mm"
 
     def record(self) -> dict[str, Any]:
@@ -98,9 +105,12 @@ def tune_wagon(description: Description, name: str) -> Tuning:
         binds = trials.binding(now)
         return Tuning(name, variable, None, None, None, binds, binds, now, None, None, (_sample(trials, now),))
     (low, low_binds), (high, high_binds), samples = _interval(trials, *inside, least, most)
-    best, samples = _best(trials, samples)
+    anew, samples = _best(trials, samples)
+    settings = _settings(description, wagon)
+    best = max((value for value in settings if low <= value <= high), key=partial(_reserve, samples), default=anew)
     longest, longest_binds = _longest(description, wagon.model_copy(update={variable: best}))
-    return Tuning(name, variable, low, high, best, low_binds, high_binds, now, longest, longest_binds, samples)
+    return Tuning(name, variable, low, high, best, low_binds, high_binds, now, longest, longest_binds, samples,
+                  settings, anew)
 
 
 def tightest_radius(description: Description) -> Tightest:
@@ -211,6 +221,21 @@ def _best(trials: Trials, samples: Samples) -> tuple[float, Samples]:
         place = [sample.value for sample in samples].index(best)
         if looked - min(share[place] for share in reserves(samples).values()) < CLOSE_ENOUGH:
             return best, samples
+
+
+def _settings(description: Description, wagon: Wagon) -> tuple[float, ...]:
+    """Return the wheelbases [mm] at which the wagon's holders can be clamped and that hold, its body kept as it is."""
+    plan = wagons.resolve(wagon, description)
+    kept = wagon.model_copy(update={"length": plan.length, "width": plan.width, "travel": 0.0})
+    trials = _trials(description, kept, "wheelbase")
+    return tuple(base for base in plan.gear.settings if not trials.failing(base))
+
+
+def _reserve(samples: Samples, value: float) -> float:
+    """Return the smallest reserve [1] at `value` [mm], each drawn straight between the samples."""
+    values = [sample.value for sample in samples]
+    return float(min(np.interp(value, values, np.nan_to_num(share, nan=np.inf))
+                     for share in reserves(samples).values()))
 
 
 def _peak(samples: Samples) -> tuple[float, float]:

@@ -10,4 +10,4 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float = 0.0) 
     """Resolve what carries the wagon; axle holders travel `less_travel` [mm] less than wished, bogies give no way."""
     if context.wagon.pivot_spacing is not None:
         return bogie.resolve(context, coupling)
-    return two_axle.resolve(context, coupling, max(context.wagon.travel - max(less_travel, 0.0), 0.0))
+    return two_axle.resolve(context, coupling, less_travel)

@@ -24,7 +24,8 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     base: float             # that distance: axle to axle, or pivot to pivot
     bogie_wheelbase: float = 0.0
     roll: float = 0.0       # [rad], either way, of one of two bogies under the body
-    travel: float = 0.0     # of axle holders, either way
+    travel: float = 0.0     # of axle holders, either way: whole teeth
+    settings: tuple[float, ...] = ()    # wheelbases at which they can be clamped, by the marks from inside outwards
     axles: tuple[float, ...]    # where the wheelsets stand along x on straight track
     axle_z: float
     wheel_top: float        # what the flanges reach

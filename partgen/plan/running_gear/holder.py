@@ -25,6 +25,10 @@ FILLET = 1.0           # radius between arms and plate
 END_RADIUS = 1.0       # of the plate's upper ends
 ROUNDED = 0.1          # what those take off the wall beside the screws
 HEAD_GAP = 0.2         # screw head to that
+NOTCHES = (1.6, 1.1)    # depth in the plate's ends, the first that leaves teeth enough
+NOTCH_FLANK = 1.1      # half a notch's width over its depth: steeper in print than 45 degrees
+LEAST_TOOTH = 1.2      # of a tooth's crest beside the screws' slot
+SPINE_EDGE = 0.4       # a notch ends before the spine's side by this
 TOOTH_INSET = 1.5      # the spine's sides, and the holder's ends, stay free of teeth by this
 
 
@@ -45,6 +49,8 @@ class HolderPlan(PartPlan, frozen=True):
     tooth_height: float
     tooth_crest: float
     tooth_length: float     # along y, at the foot
+    notch: float            # depth of the notches in both ends of the plate, in which the frame's marks stand; 0: none
+    notch_y: float          # their middles at plus and minus this
 
     @property
     def width(self) -> float:
@@ -82,7 +88,9 @@ class HolderPlan(PartPlan, frozen=True):
                 + clip.lost(self.under, clip.over, 2 * min(self.recess, self.half_length) - deep / 2))
         tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
         screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
-        return self.width * (plate + neck + clip.area) - back + clip.stop_volume + len(self.teeth) * tooth - screws
+        notches = 4 * NOTCH_FLANK * self.notch**2 * self.plate
+        return (self.width * (plate + neck + clip.area) - back + clip.stop_volume + len(self.teeth) * tooth - screws
+                - notches)
 
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield plate, neck and clip as one: it is printed on its side."""
@@ -134,6 +142,8 @@ class SlidePlan(Struct, frozen=True):
     neck_height: float
     grooves: tuple[Span, ...]       # start, end along x of each toothed stretch
     groove_width: float             # along y
+    travel: float                   # of the holders
+    spine: float                    # width of the frame's spine
 
     @property
     def shoulder(self) -> float:
@@ -168,14 +178,33 @@ class SlidePlan(Struct, frozen=True):
             stretches = [stretches[0] + stretches[1]]
         return tuple(merged(spans, LEAST_LAND) for spans in stretches)
 
+    @property
+    def marks(self) -> tuple[Span, ...]:
+        """(start, end) along x [mm] of the marks that stand in the notches at the holders' inner ends, one for each
+        setting, the middle one twice as broad; none without notches."""
+        holder, crest = self.holder, self.holder.tooth_crest + 2 * GROOVE_GAP
+        teeth = round(self.travel / holder.tooth_pitch) if holder.notch else -1
+        inward = holder.half_length - holder.notch / 2
+        places = [(sign * ((start + end) / 2 * sign + k * holder.tooth_pitch - inward), crest if k else 2 * crest)
+                  for start, end in self.grooves for sign in (1 if end + start > 0 else -1,)
+                  for k in range(-teeth, teeth + 1)]
+        return tuple((x - wide / 2, x + wide / 2) for x, wide in places)
+
+    @property
+    def mark_y(self) -> Span:
+        """(start, end) along y [mm] of a mark, from between the grooves and it to the spine's side."""
+        return self.groove_width / 2 + LEAST_LAND, self.spine / 2
+
     def volume(self, thickness: float) -> float:
-        """Return what slots and grooves take out of a frame `thickness` [mm] high [mm3]."""
+        """Return what slots, grooves and marks take out of a frame `thickness` [mm] high [mm3]."""
         straight = thickness - self.neck_height - self.shoulder
         section = (self.neck_width * self.neck_height + self.shoulder * (self.slot_width + self.neck_width) / 2
                    + straight * self.slot_width)
         spans = [span for stretch in self.groove_stretches for span in stretch]
         grooves = sum(end - start - self.groove_depth for start, end in spans) * self.groove_depth
-        return (section * sum(end - start for start, end in self.slots)
+        inner, outer = self.mark_y
+        marks = 2 * sum(end - start for start, end in self.marks) * (outer - inner) * self.groove_depth
+        return (section * sum(end - start for start, end in self.slots) + marks
                 + grooves * max(self.groove_width - self.neck_width, 0.0))
 
 
@@ -208,8 +237,12 @@ def holder_plan(context: Context, clip: AxleClip, bar: BarPlan, plate: float, to
     printer, screw = context.printer, context.screw
     coarse = max(1.0, printer.line_width / FINE_LINE)
     beyond = max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall + ROUNDED)
+    tooth, plain = coarse * TOOTH_HEIGHT, min(clip.width, spine) / 2 - max(TOOTH_INSET, printer.thinnest_wall + CLEAR)
+    side = min(spine / 2 - SPINE_EDGE, clip.width / 2 - clip.back(top - plate) - printer.thinnest_wall)
+    notch = next((coarse * deep for deep in NOTCHES if side - 2 * NOTCH_FLANK * coarse * deep - CLEAR
+                  > bar.screw_hole / 2 + tooth + LEAST_TOOTH), 0.0)
+    teeth = min(plain, side - 2 * NOTCH_FLANK * notch - CLEAR) if notch else plain
     return HolderPlan(
-        clip=clip, top=top, plate=plate, half_length=bar.screw_x + beyond,
-        screw_x=bar.screw_x, screw_hole=bar.screw_hole, tooth_pitch=coarse * TOOTH_PITCH,
-        tooth_height=coarse * TOOTH_HEIGHT, tooth_crest=coarse * TOOTH_CREST,
-        tooth_length=min(clip.width, spine) - 2 * max(TOOTH_INSET, printer.thinnest_wall + CLEAR))
+        clip=clip, top=top, plate=plate, half_length=bar.screw_x + beyond, screw_x=bar.screw_x,
+        screw_hole=bar.screw_hole, tooth_pitch=coarse * TOOTH_PITCH, tooth_height=tooth,
+        tooth_crest=coarse * TOOTH_CREST, tooth_length=2 * teeth, notch=notch, notch_y=side - NOTCH_FLANK * notch)

@@ -40,8 +40,9 @@ class TwoAxleGear(RunningGear, frozen=True, kw_only=True):
     slide: SlidePlan
 
 
-def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleGear:
-    """Resolve the running gear whose axle holders `travel` [mm] either way."""
+def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> TwoAxleGear:
+    """Resolve the running gear; its axle holders travel as many whole teeth as are wished, or as leaves `less_travel`
+    [mm] over."""
     wheelset, printer = context.wheelset, context.printer
     plate, axle_z = max(PLATE, context.screw.thread), wheelset.tread_radius
     wheel_top = axle_z + wheelset.flange_diameter / 2
@@ -52,15 +53,19 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
     slot_width = slot(bar.width, "sliding", printer)
     spine = slot_width + 2 * SPINE_SIDE
     holder = holder_plan(context, clip, bar, plate, top, spine)
-    slide = _slide(context.wagon.wheelbase, travel, holder, bar, slot_width)
-    rib, half = max(RIB, printer.thinnest_wall), context.wagon.wheelbase / 2
+    wished = _teeth(context.wagon.travel, holder)
+    teeth = _teeth(wished * holder.tooth_pitch - max(less_travel, 0.0), holder)
+    travel, wheelbase = teeth * holder.tooth_pitch, context.wagon.wheelbase
+    slide = _slide(wheelbase, travel, holder, bar, slot_width)
+    rib, half = max(RIB, printer.thinnest_wall), wheelbase / 2
     nearest = _beyond_axle(context, coupling, holder, bar) + AXLE_ROOM + coupling.guard_outer
     bar_low = NECK_HEIGHT + 0.5 * (bar.foot - slide.neck_width) + 0.15
     bar_z = frame_bottom + bar_low
     bolt = sold(plate + bar_low + bar.height - bar.nut_depth + FILLED * context.screw.nut_height)
     wheel = printed_wheel(wheelset, printer)
     return TwoAxleGear(
-        carriers="axle holders", base_name="wheelbase", base=context.wagon.wheelbase, travel=travel,
+        carriers="axle holders", base_name="wheelbase", base=wheelbase, travel=travel,
+        settings=tuple(wheelbase + 2 * k * holder.tooth_pitch for k in range(-teeth, teeth + 1)),
         axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=clip,
         carrier_width=holder.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(NECK_HEIGHT + slide.shoulder + bar.height - bar.flank + SLOT_ROOM, bolt - plate,
@@ -76,6 +81,10 @@ def resolve(context: Context, coupling: CouplingPlan, travel: float) -> TwoAxleG
         holder=holder, bar=bar, bar_z=bar_z, bolt=bolt, wheel=wheel)
 
 
+def _teeth(travel: float, holder: HolderPlan) -> int:
+    return max(int(travel / holder.tooth_pitch + 1e-6), 0)
+
+
 def _slide(wheelbase: float, travel: float, holder: HolderPlan, bar: BarPlan, slot_width: float) -> SlidePlan:
     """Resolve slots and grooves in the frame."""
     half, reach, stretch = wheelbase / 2, _slot_half(bar, travel), holder.half_length + travel
@@ -83,7 +92,7 @@ def _slide(wheelbase: float, travel: float, holder: HolderPlan, bar: BarPlan, sl
     return SlidePlan(
         holder=holder, slots=slots, slot_width=slot_width, neck_width=bar.screw_hole + NECK_PLAY,
         neck_height=NECK_HEIGHT, grooves=tuple((s * half - stretch, s * half + stretch) for s in (-1, 1)),
-        groove_width=holder.tooth_length + 2 * CLEAR)
+        groove_width=holder.tooth_length + 2 * CLEAR, travel=travel, spine=slot_width + 2 * SPINE_SIDE)
 
 
 def _blind(slide: SlidePlan, wheels: Wheelset, travel: float) -> tuple[Span, ...]:
