@@ -11,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from partgen.identity import TRACK
 from partgen.paper.assembly import steps
 from partgen.paper.bill import COLUMNS, as_csv, bill, columns
 from partgen.parts import fasteners
@@ -151,7 +150,8 @@ def test_steps_add_everything_once_and_nothing_to_thin_air(train):
     train = train()
     [plan] = train.wagons
     there, added = {"frame"}, []
-    for step in steps(train):
+    own = [step for step in steps(train) if step.wagons]
+    for step in own:
         if not step.front:                                  # the drawbars are filled on the bench
             assert set(step.there) <= there | {"axle-holder", "clamp-bar", "bogie"}, step.title
         added += [name for name in step.new if not (step.front and name == "coupler-cover") and
@@ -161,7 +161,7 @@ def test_steps_add_everything_once_and_nothing_to_thin_air(train):
     assert printed <= there and {"wheel", "magnet"} <= there
     assert len(added) == len(set(added))
     assert {placed.name for placed in plan.layout.placed} <= there
-    held = [what for step in steps(train) for what in dict.fromkeys(one.what for one in step.screws)]
+    held = [what for step in own for what in dict.fromkeys(one.what for one in step.screws)]
     assert {screw.what for screw in fasteners(plan)} <= set(held) and len(held) == len(set(held))
 
 
@@ -180,7 +180,19 @@ def test_wagons_of_a_kind_share_the_steps_of_their_running_gear(demo):
     shared = [step for step in found if len(step.wagons) > 1]
     assert [step.wagons for step in shared] == [tuple(plan.name for plan in train.wagons)] * len(shared) and shared
     own = [step.wagons[0] for step in found if len(step.wagons) == 1]
-    assert sorted(own, key=[*(plan.name for plan in train.wagons), TRACK].index) == own and own[-1] == TRACK
+    assert sorted(own, key=[plan.name for plan in train.wagons].index) == own
+
+
+def test_measurements_are_tried_before_a_wagon_is_begun_and_the_track_is_furnished_at_last(demo):
+    """Each part for the track has its step; those that try what was measured come first, as they are printed."""
+    train = resolve(demo)
+    beside = [(place, name) for place, step in enumerate(steps(train)) for name in step.new if not step.wagons]
+    assert sorted(name for _, name in beside) == sorted(item.name for item in train.trackside.items)
+    last, names = len(steps(train)) - 1, [name for _, name in beside]
+    assert [place for place, _ in beside] == [0, 1, 2, last - 1, last, last]
+    assert names[:4] == ["track-gauge", "wheel-gauge", "radius-template", "marker"]
+    said = steps(train)[-1].text
+    assert "1 hole: espresso, 2 holes: tea" in said and "not food-safe" in said and "water" in said
 
 
 # Pictures
@@ -225,7 +237,7 @@ def test_new_parts_stand_off_from_where_they_go():
     from partgen.report.album import step_scene
     train = one(**FULL)
     plan, things = boxes(train)
-    for step in steps(train):
+    for step in [step for step in steps(train) if step.wagons]:
         scene = step_scene(step, plan, things)
         shown = {prop.name for prop in scene.props}
         assert set(step.new) <= shown | {"liquid"}

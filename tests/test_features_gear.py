@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from partgen.parts import coupler
 from partgen.plan.deck.cradle import BORDER
 from partgen.plan.deck.cups import diameter_at
-from partgen.plan.trackside import BACK, HANDLE, LUG, PLATE, RAMP, TEMPLATE
+from partgen.plan.trackside import BACK, HANDLE, PLATE, RAMP, TEMPLATE
 
 pytestmark = pytest.mark.slow
 
@@ -227,11 +227,6 @@ def gauge_dots(plan):
     return [(0.0, 0.17 * BACK, PLATE / 2)], [(0.0, -0.17 * BACK, PLATE / 2)]
 
 
-def axle_slots(plan):
-    y = BACK / 2 + LUG / 2
-    return [(0.0, s * y, PLATE / 2) for s in (1, -1)], [(s * (plan.axle / 2 + 1.0), s * y, PLATE / 2) for s in (1, -1)]
-
-
 def template_handle(plan):
     return [(0.0, TEMPLATE / 2, PLATE / 2)], [(0.0, TEMPLATE / 2 + HANDLE / 2 + 1.0, PLATE / 2)]
 
@@ -270,7 +265,6 @@ FEATURES = [
     ("track", "marker", foil_recess, "trackside.rounded_box"),
     ("track", "marker", ramps, "trackside._ramps"),
     ("track", "track-gauge", gauge_dots, "trackside.cylinder"),
-    ("track", "wheel-gauge", axle_slots, lambda plan: replace(plan, axle=0.0)),
     ("track", "radius-template", template_handle, "trackside.rounded_box"),
 ]
 """On which train a part has a feature, what finds it, and what draws it, or takes it out of the plan."""

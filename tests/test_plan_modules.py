@@ -289,14 +289,14 @@ def test_marker_and_gauges_by_their_outlines():
     track, printer = plan.description.track, plan.description.printer
     assert (rail.go, rail.no_go) == pytest.approx((37.5 - printer.peg_offset,
                                                    37.5 + track.gauge_tolerance + 0.1 - printer.peg_offset))
-    assert rail.back == pytest.approx(37.5 + 2 * (track.rail_head + 12)) and rail.axle == 0.0
+    assert rail.back == pytest.approx(37.5 + 2 * (track.rail_head + 12))
     assert rail.volume == pytest.approx(4 * (rail.back * 12 + (rail.go + rail.no_go) * 5))
     assert rail.size == (rail.back, 22.0, 4.0) and rail.centroid_z == 2.0
     wheels = plan.wagons[0].wheelset
     assert (wheel.go, wheel.no_go) == pytest.approx((wheels.back_to_back - 0.1 - printer.peg_offset,
                                                      wheels.back_to_back + 0.2 - printer.peg_offset))
-    assert wheel.axle == wheels.axle_diameter + 1.0 and wheel.back == wheels.back_to_back - 4
-    assert wheel.volume == pytest.approx(4 * (wheel.back * 12 + (wheel.go + wheel.no_go - 2 * wheel.axle) * 5))
+    assert wheel.back == wheels.back_to_back - 4
+    assert wheel.volume == pytest.approx(4 * (wheel.back * 12 + (wheel.go + wheel.no_go) * 5))
     assert template.radius == track.min_radius + 37.5 / 2
     turn = np.linspace(-1, 1, 4001) * np.arcsin(template.chord / 2 / template.radius)
     arc = template.radius * np.column_stack([np.sin(turn), np.cos(turn) - np.cos(turn[0])])

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
-from partgen.identity import TRACK
 from partgen.parts import mounted
 from partgen.parts.record import Step
 from partgen.plan.trackside import Trackside
@@ -13,8 +12,8 @@ from partgen.plan.wagon import WagonPlan
 
 
 def steps(train: TrainPlan) -> tuple[Step, ...]:
-    """Return every step for the whole train: running gear for all wagons alike together, then wagon by wagon, and at
-    last what belongs to the track."""
+    """Return every step for the whole train: what tries the measurements first, running gear for all wagons alike
+    together, then wagon by wagon, and at last what else belongs to the track; no wagons are named where it is done."""
     shared: dict[tuple[str, ...], tuple[list[Step], list[str]]] = {}
     own = []
     for plan in train.wagons:
@@ -23,8 +22,10 @@ def steps(train: TrainPlan) -> tuple[Step, ...]:
         shared.setdefault(tuple(step.text for step in alike), (alike, []))[1].append(plan.name)
         own += [replace(step, title=f"{plan.name}: {step.title}", wagons=(plan.name,)) for step in found
                 if not step.shared]
-    return (*(replace(step, wagons=tuple(names)) for alike, names in shared.values() for step in alike), *own,
-            *(replace(step, wagons=(TRACK,)) for step in _steps(train.trackside)))
+    beside = list(_steps(train.trackside))
+    return (*(step for step in beside if step.first),
+            *(replace(step, wagons=tuple(names)) for alike, names in shared.values() for step in alike), *own,
+            *(step for step in beside if not step.first))
 
 
 def _steps(plan: WagonPlan | Trackside) -> Iterator[Step]:

@@ -11,7 +11,7 @@ from traceback import extract_tb
 from typing import TYPE_CHECKING, Any
 
 from partgen.errors import KernelError
-from partgen.parts import bought, steps
+from partgen.parts import bought, steps, track_steps
 from partgen.parts.record import POSES, Fastener, Part
 from partgen.plan.item import Item
 from partgen.plan.trackside import Trackside
@@ -56,12 +56,12 @@ PARTS: dict[str, Part] = {
     "cradle": Part(drawn_by="cradle.cradle", needs=("body", "lid"), colour=WOOD, apart=2.2,
                    screws=bought.cradle_screws, bought=bought.cups, steps=steps.cradle),
     "insert": Part(drawn_by="cradle.insert", needs=("cradle",), colour=GREEN, apart=2.65),
-    "marker": Part(drawn_by="trackside.marker", colour=CREAM, bought=bought.markers, steps=steps.markers),
-    "fill-gauge": Part(drawn_by="trackside.fill_gauge", colour=WOOD),
-    "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
-    "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN),
-    "wheel-jig": Part(drawn_by="wheel.jig", colour=GREEN),
-    "radius-template": Part(drawn_by="trackside.template", colour=GREEN),
+    "marker": Part(drawn_by="trackside.marker", colour=CREAM, bought=bought.markers, steps=track_steps.markers),
+    "fill-gauge": Part(drawn_by="trackside.fill_gauge", colour=WOOD, steps=track_steps.fill_gauges),
+    "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track_steps.track_gauges),
+    "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track_steps.wheel_gauges),
+    "wheel-jig": Part(drawn_by="wheel.jig", colour=GREEN, steps=track_steps.jigs),
+    "radius-template": Part(drawn_by="trackside.template", colour=GREEN, steps=track_steps.templates),
 }
 """The record of every kind of printed part by its name in `Item.part`, in the order of putting a wagon together;
 parts without steps of their own are mounted by another's."""

@@ -71,7 +71,8 @@ class Step(Struct, frozen=True):
 
     Without `there` the picture goes on from the step before, less what that one `hides`; a step `aside` is done
     away from the wagon. `screws` are those put in; with `front` only the front end shows. A `shared` step is the same
-    for all wagons of a kind. `wagons` it is for are filled in where the steps of a train are put in order.
+    for all wagons of a kind, one of the track's may come `first`, before all wagons. `wagons` it is for are filled in
+    where the steps of a train are put in order; there are none for what is done beside the track.
     """
 
     title: str
@@ -83,6 +84,7 @@ class Step(Struct, frozen=True):
     aside: bool = False
     front: bool = False
     shared: bool = False
+    first: bool = False
     wagons: tuple[str, ...] = ()
 
 

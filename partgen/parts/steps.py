@@ -18,11 +18,9 @@ from partgen.parts.record import Fastener, Step
 from partgen.plan.body.sensor_holder import MARK_PITCH
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.two_axle import TwoAxleGear
-from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
 
-TRACK_SEEN = 120.0      # mm of track in a picture
 BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand off in the picture
 
 
@@ -127,15 +125,6 @@ def sensors(plan: WagonPlan) -> Iterator[Step]:
         f"in the lug's front edge, it looks from {gap:g} mm over a marker; each notch in the rear edge is "
         f"{MARK_PITCH:g} mm ({ways}). Set it with the wagon on its track, over a marker, from beside the wagon.",
         {**dict.fromkeys(_named(plan, "sensor-holder"), below), **{one.called: 1.3 * below for one in plan.hung}})
-
-
-def markers(track: Trackside) -> Iterator[Step]:
-    """Yield the step that lays the markers between the rails."""
-    yield Step("Markers between the rails",
-               "Stick bright foil or tape into the recess of each marker. Clean the sleepers with a dry cloth, put "
-               "thin double-sided tape under the whole marker, and press it down on the sleepers midway between the "
-               "rails, where the ride card says. Roll a wagon over it by hand: nothing may touch it. A blade under "
-               "its end takes it off again.", {"marker": ABOVE * TRACK_SEEN}, ("rail", "sleeper"))
 
 
 def lid(plan: WagonPlan) -> Iterator[Step]:

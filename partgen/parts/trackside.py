@@ -33,8 +33,8 @@ TILE_EDGE = 0.3
 def gauge(plan: GaugePlan) -> Shape:
     """Return a gauge [mm], lying: the go lug towards +y, the no-go lug towards -y."""
     half, top = plan.back / 2, BACK / 2
-    lower = _edge(plan.no_go / 2, -top - LUG, half, -top, plan.axle)
-    upper = [(-x, -y, r) for x, y, r in _edge(plan.go / 2, -top - LUG, half, -top, plan.axle)]
+    lower = _edge(plan.no_go / 2, -top - LUG, half, -top)
+    upper = [(-x, -y, r) for x, y, r in _edge(plan.go / 2, -top - LUG, half, -top)]
     plate = prism([*lower, *upper], 0.0, PLATE, bevel_bottom=EDGE, bevel_top=EDGE)
     return cut(plate, *(cylinder(DOT, -OVER, PLATE + OVER, x, sign * 0.17 * BACK) for x, sign in _dots(plan.back)))
 
@@ -48,13 +48,11 @@ def _dots(back: float) -> Iterator[tuple[float, int]]:
         yield from ((side * apart / 2, -1) for side in (1, -1))
 
 
-def _edge(lug: float, low: float, half: float, back: float, axle: float) -> list[Corner]:
-    """Return one long edge's corners from left to right (x, y, rounding): back, lug with its slot, back."""
-    slot = [(-axle / 2, low, 0.6), (-axle / 2, low + LUG, axle / 2), (axle / 2, low + LUG, axle / 2),
-            (axle / 2, low, 0.6)] if axle else []
+def _edge(lug: float, low: float, half: float, back: float) -> list[Corner]:
+    """Return one long edge's corners from left to right (x, y, rounding): back, lug, back."""
     left = [(-half, back, ROUND if half > lug else RELIEF), (-lug, back, RELIEF)]
     right = [(-x, y, r) for x, y, r in reversed(left)]
-    return [*left, (-lug, low, ROUND), *slot, (lug, low, ROUND), *right]
+    return [*left, (-lug, low, ROUND), (lug, low, ROUND), *right]
 
 
 def template(plan: TemplatePlan) -> Shape:

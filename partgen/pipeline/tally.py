@@ -36,10 +36,10 @@ def tallies(folder: Path, records: Iterable[dict], job: PrintJob, bought: Iterab
     standing = _planned((plan, item) for plan in train.wagons for item in plan.items if not item.loose)
     yield Tally("the wagons' STEP files", standing, Counter(_in_step(folder, train)))
     yield Tally("train.glb", standing, Counter(_in_glb(folder, train)))
-    mounted = {PartId(name, part) for step in steps(train) for name in step.wagons
-               for part in (*(step.there or ()), *step.new)}
-    named = _planned((plan, item) for plan in train.wagons for item in plan.items)
-    yield Tally("the assembly's steps", named, {who: count for who, count in named.items() if who in mounted})
+    shown = [(step.wagons, part) for step in steps(train) for part in (*(step.there or ()), *step.new)]
+    told: set[Subject] = {PartId(name, part) for wagons, part in shown for name in wagons}
+    told |= {train.trackside.part_id(part) for wagons, part in shown if not wagons}
+    yield Tally("the assembly's steps", everything, {who: count for who, count in everything.items() if who in told})
     loads = _loads(train)
     lines = sum((Counter({line.what: line.count}) for line in bought if line.what in loads), Counter())
     yield Tally("the bill of materials", {who: count for both in loads.values() for who, count in both},

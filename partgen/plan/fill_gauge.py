@@ -10,7 +10,7 @@ from partgen.describe.description import Description
 from partgen.identity import stems
 from partgen.packing.nesting import fits
 from partgen.plan.deck.cups import diameter_at
-from partgen.plan.item import Item, PartPlan, Place
+from partgen.plan.item import Core, Item, PartPlan, Place
 
 BAR = 8.0               # height of the bar that lies on the rim
 LEG, LEG_WIDE = 5.0, 4.0        # beside the rim at either end, so that the tongue hangs in the middle
@@ -27,6 +27,7 @@ class FillGaugePlan(PartPlan, frozen=True):
     """A fill gauge, lying: x across the cup, y = 0 on its rim, the tongue towards -y; all in mm. As many `dots` tell
     which of several it is."""
 
+    cup: str                # its name
     rim: float              # outer diameter that goes between the legs
     freeboard: float        # rim to drink
     tongue: float           # width
@@ -48,25 +49,31 @@ class FillGaugePlan(PartPlan, frozen=True):
         return PLATE * (self.size[0] * BAR + 2 * LEG_WIDE * LEG + self.tongue * self.freeboard
                         - self.dots * pi / 4 * DOT**2)
 
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield the bar and the tongue."""
+        for length, breadth in ((self.size[0], BAR), (self.freeboard, self.tongue)):
+            yield max(length - 2 * wall, 0.0) * max(breadth - 2 * wall, 0.0), breadth, PLATE
+
 
 def fill_gauges(description: Description) -> Iterator[Item]:
     """Yield one for every kind of cup that rides full, where it goes in and on the bed."""
     riding = {name: tuple(wagon.name for wagon in description.wagon if name in (*wagon.cups, *wagon.inserts))
               for name in description.cup}
-    plans = {name: _plan(description.cup[name], description) for name, wagons in riding.items() if wagons}
+    plans = {name: _plan(name, description) for name, wagons in riding.items() if wagons}
     hung = {name: plan for name, plan in plans.items() if plan}
     for number, (name, stem) in enumerate(stems(hung, "cup").items(), 1):
         called, dots = ("fill-gauge", 0) if len(hung) == 1 else (f"fill-gauge-{stem}", min(number, hung[name].room))
         yield Item("fill-gauge", called, replace(hung[name], dots=dots), (Place(),), serves=riding[name])
 
 
-def _plan(cup: Cup, description: Description) -> FillGaugePlan | None:
-    """Return the gauge of a cup, None where a tongue finds no room beside its walls or to the drink."""
-    printer, free = description.printer, cup.freeboard
+def _plan(name: str, description: Description) -> FillGaugePlan | None:
+    """Return the gauge of that cup, None where a tongue finds no room beside its walls or to the drink."""
+    printer, cup = description.printer, description.cup[name]
+    free = cup.freeboard
     inside = _widths(cup, cup.height - free)
     inner = min(inside) - 2 * cup.wall
     tongue = min(TONGUE, inner / 2)
-    plan = FillGaugePlan(max(_widths(cup, max(cup.height - LEG, 0.0))), free, tongue, 0)
+    plan = FillGaugePlan(name, max(_widths(cup, max(cup.height - LEG, 0.0))), free, tongue, 0)
     goes = (cup.fill > 0 and free >= SHORTEST and tongue >= printer.thinnest_wall + TIP
             and (inner - tongue) / 2 >= BESIDE and fits(plan.size[:2], (printer.bed_x, printer.bed_y)))
     return plan if goes else None

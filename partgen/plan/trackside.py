@@ -65,15 +65,11 @@ class MarkerPlan(PartPlan, frozen=True):
 
 
 class GaugePlan(PartPlan, frozen=True):
-    """A go and no-go gauge, lying: lugs `go` and `no_go` wide [mm] on opposite edges of a back, x across the track.
-
-    `axle` is the width of the slots that let it over an axle, 0 for one that goes between rails.
-    """
+    """A go and no-go gauge, lying: lugs `go` and `no_go` wide [mm] on opposite edges of a back, x across the track."""
 
     go: float
     no_go: float
     back: float             # length of the back
-    axle: float
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -83,7 +79,7 @@ class GaugePlan(PartPlan, frozen=True):
     @property
     def volume(self) -> float:
         """Volume [mm3], estimated."""
-        return PLATE * (self.back * BACK + (self.go + self.no_go - 2 * self.axle) * LUG)
+        return PLATE * (self.back * BACK + (self.go + self.no_go) * LUG)
 
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield the back."""
@@ -178,13 +174,13 @@ def _gauges(description: Description) -> Iterator[Item]:
     """Yield the gauges: for the track, for every kind of wheelset, for the sharpest curve."""
     track, printer = description.track, description.printer
     plan = GaugePlan(outside(track.gauge, printer), outside(track.gauge + track.gauge_tolerance + NO_GO, printer),
-                     back=track.gauge + 2 * (track.rail_head + WING), axle=0.0)
+                     back=track.gauge + 2 * (track.rail_head + WING))
     yield Item("track-gauge", "track-gauge", plan, (Place(),))
     stem = stems(description.wheelset, "wheelset")
     for name, wheelset in description.wheelset.items():
-        apart, axle = wheelset.back_to_back, wheelset.axle_diameter + 1.0
+        apart = wheelset.back_to_back
         plan = GaugePlan(outside(apart - WHEEL_TOLERANCE, printer), outside(apart + WHEEL_TOLERANCE + NO_GO, printer),
-                         apart - WAIST, axle)
+                         apart - WAIST)
         called = "wheel-gauge" if len(stem) == 1 else f"wheel-gauge-{stem[name]}"
         yield Item("wheel-gauge", called, plan, (Place(),))
     radius = track.min_radius + track.gauge / 2

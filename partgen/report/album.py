@@ -10,7 +10,7 @@ import numpy as np
 from msgspec.structs import replace
 from trimesh.creation import icosphere
 
-from partgen.identity import TRACK, PrintedId
+from partgen.identity import PrintedId
 from partgen.paper.assembly import steps
 from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.parts import record_of
@@ -22,12 +22,12 @@ from partgen.printing.walls import thinnest_wall
 from partgen.report.pictures import drawing
 from partgen.report.props import screw
 from partgen.report.scene import Prop, Scene
+from partgen.report.track_props import track_props
 from partgen.report.views import cutaway, exploded, stand_on_curve
 from partgen.report.wagon_props import (
     coupled_on_curve,
     loose_props,
     printed_prop,
-    track_props,
     wagon_props,
     washes,
     with_bogies_turned,
@@ -76,7 +76,7 @@ def sitting(built: Built) -> Iterator[Album]:
 def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
     """Yield (file name, caption, scene) of every picture; steps have no caption, their place is with their text."""
     train, track = built.train, built.train.description.track
-    things = {plan.name: wagon_props(built, plan) for plan in train.wagons} | {TRACK: track_props(built)}
+    things = {plan.name: wagon_props(built, plan) for plan in train.wagons}
     curved = {plan.name: with_bogies_turned([*things[plan.name], *washes(plan)], plan, track.min_radius)
               for plan in train.wagons}
     stations, swings = coupled_on_curve(train, track.min_radius)
@@ -94,10 +94,10 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
             yield f"{name}-inside.png", f"{plan.name}: cut open, every module in its place", cutaway(
                 built, plan, things[plan.name])
     yield POSES, POSES_CAPTION, pose_sheet(built)
-    plans = {plan.name: plan for plan in train.wagons}
+    plans, beside = {plan.name: plan for plan in train.wagons}, track_props(built)
     for number, step in enumerate(steps(train), 1):
-        first = step.wagons[0]
-        yield f"{step_stem(number)}.png", None, step_scene(step, plans.get(first), things[first])
+        name = step.wagons[0] if step.wagons else ""
+        yield f"{step_stem(number)}.png", None, step_scene(step, plans.get(name), things.get(name, beside))
 
 
 def lifts(plan: WagonPlan) -> dict[str, float]:

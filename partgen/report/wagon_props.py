@@ -6,17 +6,16 @@ from itertools import pairwise
 import numpy as np
 from trimesh import Trimesh
 
+from partgen.describe.cargo_tables import Cup
+from partgen.describe.wagon_tables import Wheelset
 from partgen.dynamics.survey import pairs
 from partgen.formulas.wheel import attack_angle, pivot_radius
-from partgen.identity import TRACK
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path, arc
 from partgen.parts import record_of
-from partgen.parts.steps import TRACK_SEEN
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.pane import PANE
 from partgen.plan.item import Item, Place
-from partgen.plan.trackside import TAPE
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
@@ -30,7 +29,6 @@ ROD, RING, BEARING = "rod", "rubber-ring", "bearing"
 BANDS = 14              # of fading light down a side that a strip lights
 FADE = 0.45             # of the wall's height in which that light falls to a third
 STRONGEST = 0.92        # opacity of the light where it is brightest
-STRAIGHT = 1e5          # mm: radius of a track that looks straight
 SKIN = 0.06             # mm of air between wall and light
 
 
@@ -45,14 +43,6 @@ def printed_prop(item: Item, mesh: Trimesh) -> Prop:
     return Prop.of(item.name, mesh, record_of(item.part).colour)
 
 
-def track_props(built: Built) -> list[Prop]:
-    """Return a marker between the rails of a straight piece of track, its middle at the origin."""
-    track, turn = built.train.description.track, float(np.degrees(TRACK_SEEN / 2 / STRAIGHT))
-    laid = props.track_arc(track.gauge, STRAIGHT, -turn, turn, track.rail_head, track.rail_height)
-    return [*(printed_prop(one, built.meshes[TRACK, one.name]).moved(stand(Place(z=TAPE - track.rail_height)))
-              for one in built.train.trackside.items if one.part == "marker"), *laid]
-
-
 def loose_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:
     """Yield a loose part over every place that takes one: the first where there are several kinds."""
     taken: set[Place] = set()
@@ -64,9 +54,7 @@ def loose_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:
 
 def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
     wheels = plan.wheelset
-    length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
-    things: tuple[Prop, ...] = props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
-                            wheels.back_to_back, wheels.width, wheels.axle_diameter, length)
+    things: tuple[Prop, ...] = wheelset_props(wheels)
     if wheel := plan.gear.wheel:
         rings = (props.rubber_ring(wheel.seat, wheel.cord, side * (wheels.back_to_back / 2 + wheel.ring_at))
                  for side in (1, -1) if wheel.groove)
@@ -77,6 +65,13 @@ def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
                         for side in (1, -1))
     for x in plan.gear.axles:
         yield from (thing.moved(stand(Place(x, z=plan.gear.axle_z))) for thing in things)
+
+
+def wheelset_props(wheels: Wheelset) -> tuple[Prop, Prop, Prop]:
+    """Return two wheels and their axle as bought, about the axle's middle."""
+    length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
+    return props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
+                          wheels.back_to_back, wheels.width, wheels.axle_diameter, length)
 
 
 def _magnets(plan: WagonPlan) -> Iterator[Prop]:
@@ -126,10 +121,15 @@ def washes(plan: WagonPlan) -> Iterator[Prop]:
 
 def _cups(plan: WagonPlan) -> Iterator[Prop]:
     for seat, cup in plan.cups:
-        heights, diameters = np.array(cup.profile).T
-        inner = np.interp(cup.wall + cup.fill, heights, diameters) / 2 - cup.wall
-        for prop in props.cup(list(cup.profile), float(inner), cup.fill, cup.wall, cup.handle):
+        for prop in cup_props(cup):
             yield prop.moved(stand(Place(seat.x, seat.y, plan.deck_z)))
+
+
+def cup_props(cup: Cup) -> tuple[Prop, Prop]:
+    """Return a cup standing at the origin, and the drink in it."""
+    heights, diameters = np.array(cup.profile).T
+    inner = np.interp(cup.wall + cup.fill, heights, diameters) / 2 - cup.wall
+    return props.cup(list(cup.profile), float(inner), cup.fill, cup.wall, cup.handle)
 
 
 # ---- on a curve

@@ -1,0 +1,69 @@
+"""What is done with the parts that are printed for the track, in words and as what its picture shows."""
+
+from collections.abc import Iterator
+
+from partgen.parts.record import Step
+from partgen.plan.fill_gauge import FillGaugePlan
+from partgen.plan.trackside import Trackside
+
+OFF = 24.0              # mm: how far new parts stand off in the picture
+GO = "the side with one hole goes in, the wider one with two holes does not"
+
+
+def track_gauges(track: Trackside) -> Iterator[Step]:
+    """Yield the step that tries the track."""
+    yield _first(track, "track-gauge", "Try the track",
+                 f"Every hand's breadth, in curves and over every joint, push the gauge between the rails: {GO}. Where "
+                 "the track is another, bend or shim it, or measure track.gauge and gauge_tolerance again and build "
+                 "anew before a wagon is printed.", ("rail", "sleeper"))
+
+
+def wheel_gauges(track: Trackside) -> Iterator[Step]:
+    """Yield the step that tries the wheelsets."""
+    yield _first(track, "wheel-gauge", "Try the wheelsets",
+                 f"Push the gauge between the backs of both wheels, beside the axle and all the way round: {GO}. Press "
+                 "a wheel along its axle until that holds, or measure the wheelset's back_to_back again. Printed "
+                 "wheels are tried once they are on their rods.", ("wheel", "axle"))
+
+
+def jigs(track: Trackside) -> Iterator[Step]:
+    """Yield the step that readies the jig for printed wheels."""
+    yield _first(track, "wheel-jig", "Try the jig",
+                 "Take blobs off both faces and out of the slot with a knife, lay a rod in, and try the wheel gauge "
+                 "over the faces as if they were wheels: with it every printed wheelset will be as wide as this.", ())
+
+
+def templates(track: Trackside) -> Iterator[Step]:
+    """Yield the step that tries the sharpest curve."""
+    yield _first(track, "radius-template", "Try the sharpest curve",
+                 "Lay its round edge against the inner side of the outer rail wherever the curve looks sharpest, also "
+                 "over joints. Light under the middle of the edge: the curve is sharper than described, so measure "
+                 "track.min_radius again or lay it wider. Light at its ends does no harm.", ("curve",))
+
+
+def markers(track: Trackside) -> Iterator[Step]:
+    """Yield the step that lays the markers between the rails."""
+    yield Step("Markers between the rails",
+               "Stick bright foil or tape into the recess of each marker. Clean the sleepers with a dry cloth, put "
+               "thin double-sided tape under the whole marker, and press it down on the sleepers midway between the "
+               "rails, where the ride card says. Roll a wagon over it by hand: nothing may touch it. A blade under "
+               "its end takes it off again.", {"marker": OFF}, ("rail", "sleeper"))
+
+
+def fill_gauges(track: Trackside) -> Iterator[Step]:
+    """Yield the step that marks the cups."""
+    names = [item.name for item in track.items if item.part == "fill-gauge"]
+    which = ", ".join(f"{item.plan.dots} {'holes' if item.plan.dots > 1 else 'hole'}: {item.plan.cup}"
+                      for item in track.items if isinstance(item.plan, FillGaugePlan))
+    told = f" ({which})" if len(names) > 1 else ""
+    yield Step("Fill marks on the cups",
+               f"Hang the gauge over the rim of its cup{told}, clear of a handle, and pour in water until it touches "
+               "the tongue. Put a strip of tape round the outside at that height: drinks are poured up to it, and "
+               "never with the gauge in the cup, as printed plastic is not food-safe.",
+               dict.fromkeys(names, OFF), ("cup", "liquid"))
+
+
+def _first(track: Trackside, part: str, title: str, text: str, there: tuple[str, ...]) -> Step:
+    """Return a step with all items of a kind of part that is done before any wagon is put together."""
+    names = [item.name for item in track.items if item.part == part]
+    return Step(title, text, dict.fromkeys(names, OFF), there, first=True)

@@ -1,0 +1,68 @@
+"""What is printed for the track, as things to look at where they are used: on rails, an axle, a curve, a cup."""
+
+from collections.abc import Iterable
+from math import degrees
+
+import numpy as np
+from msgspec.structs import replace
+
+from partgen.describe.description import Description
+from partgen.plan.fill_gauge import PLATE as COMB
+from partgen.plan.fill_gauge import FillGaugePlan
+from partgen.plan.item import Item, Place
+from partgen.plan.trackside import BACK, LUG, PLATE, TAPE, GaugePlan, MarkerPlan, TemplatePlan
+from partgen.report import props
+from partgen.report.scene import Prop
+from partgen.report.wagon_props import cup_props, printed_prop, wheelset_props
+from partgen.solids.built import Built, stand
+
+SEEN = 120.0            # mm of track
+STRAIGHT = 1e5          # mm: radius of a track that looks straight
+APART = 1.4             # from one wheelset or cup to the next, in its own diameter
+DOWN = np.array([[0.0, 0, -1, 0], [1, 0, 0, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
+"""Sets a lying gauge on edge across the track: its x to the left, its upper side (+y) down, its middle over y = 0."""
+ON_EDGE = np.array([[1.0, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0], [0, 0, 0, 1]])
+"""Sets a lying comb on edge: its x across the cup, its y upwards."""
+
+
+def track_props(built: Built) -> list[Prop]:
+    """Return every part that is printed for the track where it is used, with rails and sleepers of a straight piece, a
+    curve, wheelsets and cups; each step's picture takes its own of them."""
+    description, beside = built.train.description, built.train.trackside
+    track = description.track
+    straight, bent = (props.track_arc(track.gauge, radius, -turn, turn, track.rail_head, track.rail_height)
+                      for radius in (STRAIGHT, track.min_radius) for turn in (degrees(SEEN / 2 / radius),))
+    used, things = _places(description, beside.items)
+    return [*(printed_prop(item, built.meshes[beside.name, item.name]).moved(used[item.name]) for item in beside.items),
+            *straight, *(replace(prop, name="curve") for prop in bent), *things]
+
+
+def _places(description: Description, items: Iterable[Item]) -> tuple[dict[str, np.ndarray], list[Prop]]:
+    """Return by a part's name the 4x4 matrix [mm] that brings it where it is used, and the wheelsets and cups there."""
+    track, wheelsets, places = description.track, iter(description.wheelset.values()), {}
+    things: list[Prop] = []
+    x = dict.fromkeys(("wheel-gauge", "fill-gauge", "wheel-jig"), 0.0)
+    for item in items:
+        plan = item.plan
+        if isinstance(plan, MarkerPlan):
+            places[item.name] = stand(Place(z=TAPE - track.rail_height))
+        elif isinstance(plan, TemplatePlan):
+            beside = plan.size[1] < track.gauge     # else it lies over the inner rail
+            places[item.name] = stand(Place(0.0, plan.size[1] - track.gauge / 2, -track.rail_height * beside, 180.0))
+        elif isinstance(plan, FillGaugePlan):
+            cup = description.cup[plan.cup]
+            things += [prop.moved(stand(Place(x[item.part]))) for prop in cup_props(cup)]
+            places[item.name] = stand(Place(x[item.part], COMB / 2, cup.height)) @ ON_EDGE
+            x[item.part] += APART * cup.widest
+        elif item.part == "wheel-gauge" and isinstance(plan, GaugePlan):
+            wheels = next(wheelsets)
+            axle = stand(Place(x[item.part], z=wheels.tread_diameter / 2))
+            things += [prop.moved(axle) for prop in wheelset_props(wheels)]
+            places[item.name] = axle @ stand(Place(PLATE / 2, z=wheels.axle_diameter / 2 + LUG + BACK / 2)) @ DOWN
+            x[item.part] += APART * wheels.flange_diameter
+        elif isinstance(plan, GaugePlan):
+            places[item.name] = stand(Place(PLATE / 2, z=BACK / 2)) @ DOWN
+        else:
+            places[item.name] = stand(Place(x[item.part]))
+            x[item.part] += APART * plan.size[0]
+    return places, things
