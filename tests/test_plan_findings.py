@@ -43,13 +43,19 @@ def test_play_between_wheels_and_rails():
 
 
 def test_axles_that_meet():
-    """Wheels of 20.4 mm, 4 mm of travel either way."""
-    finding, = failing(train_of({"wheelbase": 24.3, "travel": 4.0}), "other axle")
-    assert finding.value == pytest.approx(24.3 - 8 - 20.4) and finding.limit == 0.8
-    base, less = number(finding, "lengthen wheelbase to # mm"), number(finding, "take # mm off travel")
-    assert (base, less) == (up(24.3 + 4.9), up(4.9 / 2))
+    """Holders longer than the wheels of 20.4 mm; of 4 mm of travel either way teeth leave 3. Then larger wheels."""
+    train = train_of({"wheelbase": 26.3, "travel": 4.0})
+    long = 2 * train.wagons[0].gear.holder.half_length
+    finding, = failing(train, "other axle")
+    assert 21 < long < 22 and finding.value == pytest.approx(26.3 - 6 - long) and finding.limit == 0.8
+    base, less = number(finding, "lengthen wheelbase to # mm"), number(finding, "set travel to # mm")
+    assert base == up(26.3 + 0.8 - finding.value) and 0 <= less < 3
     assert not failing(train_of({"wheelbase": base, "travel": 4.0}), "other axle")
-    assert not failing(train_of({"wheelbase": 24.3, "travel": 4.0 - less}), "other axle")
+    assert not failing(train_of({"wheelbase": 26.3, "travel": less}), "other axle")
+    big = {"standard": {"use": "toy-37.5", "tread_diameter": 26.6, "flange_diameter": 30.0}}
+    finding, = failing(train_of({"wheelbase": 32.3, "travel": 4.0}, wheelset=big), "other axle")
+    assert finding.value == pytest.approx(32.3 - 6 - 30.0) and number(finding, "wheelbase to # mm") == 36.8
+    assert "travel" not in failing(train_of({"wheelbase": 22.0, "travel": 0.0}), "other axle")[0].remedy
 
 
 def moved(train, **gear):

@@ -6,7 +6,7 @@ from math import degrees, radians, sin
 
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import Wheelset
-from partgen.finding import Finding, down, judge, up
+from partgen.finding import Finding, down, either, judge, up
 from partgen.formulas.wheel import attack_angle as angle_of_attack
 from partgen.formulas.wheel import lift_on_twist, play, wheelbase_limit
 from partgen.plan.hardware import ONCE, PLASTICS
@@ -149,8 +149,9 @@ def _past_axles(plan: WagonPlan, gear: TwoAxleGear) -> Iterator[Gap]:
     yield _to_seat(ahead - gear.holder.half_length + LEAST_WHEEL_GAP)
     between = plan.base - 2 * gear.travel - max(flange, 2 * gear.holder.half_length)
     missing = LEAST_WHEEL_GAP - between
-    yield between, "other axle", (f"lengthen wheelbase to {up(plan.base + missing)} mm or take {up(missing / 2)} mm "
-                                  "off travel")
+    less = gear.travel - missing / 2
+    yield between, "other axle", either(f"lengthen wheelbase to {up(plan.base + missing)} mm",
+                                        f"set travel to {down(less)} mm" if less >= 0 else "")
 
 
 def _to_seat(gap: float) -> Gap:
