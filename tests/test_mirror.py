@@ -17,7 +17,8 @@ from trains.mirror import spelt_out
 TRAINS = [("middle", seed) for seed in range(45)] + [("limits", seed) for seed in range(15)]
 WEIGHED = {"adhesion", "string-line", "coupler-pull", "tip-curve"}
 """What hangs on what all wagons weigh."""
-LYING = WEIGHED | {"axle-load", "tip-standing", "tip-stop", "module-fit", "reach", "warm-module", "name-plate"}
+LYING = WEIGHED | {"axle-load", "tip-standing", "tip-stop", "module-fit", "reach", "warm-module", "name-plate",
+                   "sensor-gap"}
 """What hangs on where in a wagon its modules lie."""
 NEAREST = {"passing", "obstacle"}
 """What hangs on whatever of the train reaches farthest."""
@@ -78,6 +79,7 @@ def held(text, other, ahead):
 def things(plan, ahead, left):
     """Return what stands in and on a wagon, its x times `ahead` and y times `left` [mm]."""
     boxes = [(one.name, ahead * one.x, left * one.y, one.z) for one in plan.layout.placed]
+    boxes += [(one.name, ahead * one.x, left * one.y, -2.0) for one in plan.layout.leads]
     seats = [(seat.cup, ahead * seat.x, left * seat.y, -1.0) for seat, _ in plan.cups]
     return sorted((name, *(round(at, 6) + 0.0 for at in place)) for name, *place in boxes + seats)
 

@@ -124,7 +124,7 @@ def sensors(plan: WagonPlan) -> Iterator[Step]:
         "against the inner side of the lug under the frame. {} Where the line across the block meets the single notch "
         f"in the lug's front edge, it looks from {gap:g} mm over a marker; each notch in the rear edge is "
         f"{MARK_PITCH:g} mm ({ways}). Set it with the wagon on its track, over a marker, from beside the wagon.",
-        {**dict.fromkeys(_named(plan, "sensor-holder"), below), **{one.called: 1.3 * below for one in plan.hung}})
+        {**dict.fromkeys(_named(plan, "sensor-holder"), 1.5 * below), **{one.called: 0.8 * below for one in plan.hung}})
 
 
 def lid(plan: WagonPlan) -> Iterator[Step]:

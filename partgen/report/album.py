@@ -49,6 +49,7 @@ MARK, RED = 2.2, (0.75, 0.16, 0.13)     # radius [mm] and colour of the ball on 
 
 STEP_CAMERA, STEP_SIZE = (-0.5, -1.0, 0.55), (760, 570)     # small: there are many of them
 FROM_LEFT = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
+ACROSS = 1.5            # of a screw's length that it stands off where it is driven to the right
 ON_ITS_HEAD = np.diag([1.0, -1.0, -1.0, 1.0])
 BEYOND = 0.12           # of the body's length: screws stand off further than what they hold
 PALE = 0.55             # of the way to white for what is there already
@@ -112,7 +113,8 @@ def lifts(plan: WagonPlan) -> dict[str, float]:
     out = max(step * 1.15, step * rise["body"] + 0.85 * plan.body.inside[2]) if plan.layout.placed else 0.0
     above = max(out - step * 1.15, 0.0)
     lifted = {name: step * share + (above if share > 1.15 else 0.0) for name, share in rise.items()}
-    return lifted | {placed.name: out for placed in plan.layout.placed}
+    hung = {one.called: 0.5 * step * record_of("sensor-holder").apart for one in plan.hung}
+    return lifted | hung | {placed.name: out for placed in plan.layout.placed}
 
 
 # ---- every part as it is printed
@@ -185,6 +187,8 @@ def _from_below(step: Step) -> bool:
 def _off(step: Step, plan: WagonPlan) -> float:
     """Return how far [mm] the screws stand off: beyond what they hold, on the side they come from."""
     beyond = BEYOND * plan.length
+    if all(one.across for one in step.screws):
+        return 0.0          # beside the wagon, at the height where they hold
     if _from_below(step):
         return min(step.new.values()) - beyond
     held = step.new.get(step.screws[0].what, 0.0) if step.screws else 0.0
@@ -197,7 +201,7 @@ def _pale(prop: Prop) -> Prop:
 
 
 def _screw(one: Fastener) -> Prop:
-    """A screw where it holds, its shank up, down or to the right."""
-    place = stand(Place(one.x, one.y, one.z))
+    """A screw where it holds, its shank up or down; or off to the left, its shank to the right."""
+    place = stand(Place(one.x, one.y + (ACROSS * one.length if one.across else 0.0), one.z))
     return screw(one.screw.thread, one.length).moved(
         place if one.down else place @ (FROM_LEFT if one.across else ON_ITS_HEAD))

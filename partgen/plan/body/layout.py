@@ -10,13 +10,24 @@ from partgen.packing.box import FACES, Box, NoRoom, Orientation, Packed, Space, 
 from partgen.packing.explain import Misfit, explain
 from partgen.packing.pack import pack
 from partgen.plan.body import sensor_holder
-from partgen.plan.body.orientation import GAP, Turn, opening_middle, opening_size, orientation_of, turns_of
+from partgen.plan.body.orientation import (
+    BOSS_WALL,
+    GAP,
+    STRAP,
+    Turn,
+    opening_middle,
+    opening_size,
+    orientation_of,
+    turns_of,
+)
 from partgen.plan.context import Context
+from partgen.plan.fits import FOOT
 from partgen.plan.outline import Patch, Span
 
 FENCE = 1.6             # thickness of the low rib between two modules
 BESIDE_FENCE = FENCE + 2 * GAP
 WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
+BESIDE = {"lip": 2.2 + FOOT, "bosses": BOSS_WALL + FOOT, "strap": STRAP}    # what they take of the floor beyond it
 LEAD_MASS = 0.1         # g: its board is weighed where it lies
 EASE = 0.4              # of an opening beyond what is seen through it, both sides together
 
@@ -49,6 +60,12 @@ class Lead(Patch, frozen=True):
     name: str
     module: Module
     turn: Turn
+    orientation: Orientation
+
+    @property
+    def box(self) -> tuple[Span, Span, Span]:
+        """From where to where [mm] it is kept free for it along x, y and z, as in `Placed`."""
+        return (*self.spans, (0.0, self.orientation.size[2]))
 
 
 class Cutout(Struct, frozen=True):
@@ -110,7 +127,8 @@ def arrange(context: Context, space: Space) -> Layout:
     spots = list(zip(packed.spots, ways, strict=True))
     placed = tuple(_placed(name, module, *spot) for (name, module), spot in zip(inside, spots, strict=False))
     leads = tuple(_lead(name, module, *spot) for (name, module), spot in zip(below, spots[len(inside):], strict=True))
-    return Layout(placed, leads, fences(placed), packed.length, packed.height, task.wires, space, packed.aims, misfit)
+    return Layout(placed, leads, fences((*placed, *leads)), packed.length, packed.height, task.wires, space,
+                  packed.aims, misfit)
 
 
 def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ...], list[Turned]]:
@@ -122,7 +140,10 @@ def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ..
     ways = [tuple(way for _, way in turns) for turns in turned]
     boxes = [Box(name, module.mass, lying, BESIDE_FENCE if module.mount == "lip" else GAP, module.carries,
                  module.lies_on_top) for (name, module), lying in zip(inside, ways, strict=False)]
-    boxes += [Box(name, LEAD_MASS if module.head else module.mass, lying, GAP)
+    # A lead's way stays clear of what stands or goes through the floor beside a module: bosses and strap slots.
+    edge = max((BESIDE[module.mount] + context.printer.thinnest_wall for _, module in inside if module.mount in BESIDE),
+               default=GAP)
+    boxes += [Box(name, LEAD_MASS if module.head else module.mass, lying, edge)
               for (name, module), lying in zip(below, ways[len(inside):], strict=True)]
     return tuple(boxes), turned
 
@@ -135,7 +156,7 @@ def _placed(name: str, module: Module, spot: Spot, turn: Turn) -> Placed:
 
 def _lead(name: str, module: Module, spot: Spot, turn: Turn) -> Lead:
     length, width, _ = spot.orientation.size
-    return Lead(spot.x + length / 2, spot.y + width / 2, length, width, name, module, turn)
+    return Lead(spot.x + length / 2, spot.y + width / 2, length, width, name, module, turn, spot.orientation)
 
 
 def _plain_row(task: Task) -> Packed:
@@ -151,8 +172,8 @@ def _plain_row(task: Task) -> Packed:
                   max(spot.z + spot.orientation.size[2] + max(GAP, spot.orientation.room[4]) for spot in spots), ())
 
 
-def fences(placed: Iterable[Placed]) -> tuple[float, ...]:
-    """Return x [mm] of the ribs that cross the body clear of every module, front one first.
+def fences(placed: Iterable[Placed | Lead]) -> tuple[float, ...]:
+    """Return x [mm] of the ribs that cross the body clear of every module and lead, front one first.
 
     A rib stands right behind the face that needs less room before it, so that it holds that module.
     """

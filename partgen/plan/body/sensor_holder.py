@@ -199,11 +199,12 @@ def tray_of(module: Module, turn: Turn, screw: Screw, printer: Printer) -> tuple
     size = sold(before + FILLED * screw.nut_height)
     deep = max(screw.nut_height, size - before) + NUT_ROOM
     nut, half = slot(screw.nut, "snug", printer), _lug_half(screw) + POINTER
+    passing = hole(screw.clearance, "screw", printer)
     block = block_wall + deep
     screw_z = block + nut / sqrt(3) + block_wall
     return SensorPlan(
         inner_x, inner_y, wall, sole, sole + min(height, TALLEST), _lens(module, turn, (inner_x, inner_y), printer),
-        block, half, screw_z + nut / sqrt(3), block_wall, screw_z, hole(screw.clearance, "screw", printer), nut,
+        block, half, screw_z + max(nut / sqrt(3), passing / 2 + block_wall), block_wall, screw_z, passing, nut,
         deep), size, size - before
 
 
