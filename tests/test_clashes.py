@@ -56,6 +56,8 @@ CLASHES = [
     (wheels("ends = 'bearing'\nbearing_outer = 4.5"), "wheelset.standard.bearing_outer", "two rings and the balls"),
     (wheels("ends = 'bearing'\nbearing_outer = 11"), "wheelset.standard.bearing_outer", "no wheel"),
     (wheels("ends = 'bearing'\nback_to_back = 9\nbearing_width = 3"), "wheelset.standard.bearing_width", "over 2.5 mm"),
+    (wheels("ends = 'pin'"), "wheelset.standard.over_points", "over_points is missing"),
+    (wheels("ends = 'pin'\nover_points = 47"), "wheelset.standard.over_points", "is under 47.6 mm"),
     (wheels("ring = 1.5"), "wheelset.standard.ring", "set printed = true"),
     (wheels("width = 2.8"), "wheelset.standard.width", "the rest is the tread"),
     (wheels("axle_diameter = 11"), "wheelset.standard.axle_diameter", "no wheel"),

@@ -109,6 +109,7 @@ Wheelset.back_to_back    -       3      128  mm       inside the gauges of Track
 Wheelset.width           -     0.8       25  mm       as thick as its flange and more
 Wheelset.axle_diameter   -     0.8       12  mm       a needle to a pencil and a half
 Wheelset.tube_diameter   4       1       16  mm       over an axle of 3 mm
+Wheelset.over_points     none    5      160  mm       a small wheelset to a garden one
 Wheelset.bearing_outer   7       3       30  mm       sold for axles of 1 to 15 mm
 Wheelset.bearing_width   3       1        9  mm       the same
 Wheelset.ring            none  0.5        4  mm       a thread of rubber to a hose
@@ -156,7 +157,7 @@ Train.gauges           yes
 Coupler.layout         pair: single
 Ride.ramp              even: shaped
 Printer.material       PLA: PETG ABS ASA
-Wheelset.ends          plain: tube bearing
+Wheelset.ends          plain: tube bearing pin
 Wheelset.printed       no
 Module.mount           lip: bosses strap tape panel
 Module.carries         no

@@ -26,7 +26,15 @@ lights = "strip"
 [[wagon]]
 name = "long"
 wheelbase = 34
-pivot_spacing = 150""", module="""[module.eye]
+pivot_spacing = 150
+[[wagon]]
+name = "pointed"
+wheelbase = 64
+wheelset = "pointed"
+[wheelset.pointed]
+use = "toy-37.5"
+ends = "pin"
+over_points = 49""", module="""[module.eye]
 length = 20
 width = 12
 height = 8
@@ -36,7 +44,7 @@ profile = [[0, 40], [60, 50]]
 mass = 90
 wall = 2.5
 fill = 30""")
-"""Two wagons that have every kind of part between them."""
+"""Three wagons that have every kind of part between them."""
 
 
 @pytest.fixture(scope="module")

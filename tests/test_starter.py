@@ -57,7 +57,7 @@ def test_taking_away_every_mark_changes_nothing():
     # left out, they are the plan's choice or not there: no value to show
     assert set(explained) == {"wagon[1].length", "wagon[1].width", "wagon[1].height", "wagon[1].pivot_spacing",
                              "wagon[1].sensor_station", "track.spacing", "train.locomotive.coupler_height",
-                             "wheelset.standard.ring"}
+                             "wheelset.standard.ring", "wheelset.standard.over_points"}
 
 
 @pytest.mark.parametrize("kind, name, field", FIELDS)

@@ -13,6 +13,7 @@ from partgen.plan.context import context_of
 from partgen.plan.deck.insert import InsertPlan
 from partgen.plan.hardware import LEAST_HOLD, OFTEN, ONCE, PLASTICS, THUMB
 from partgen.plan.running_gear.axle_clip import GRAVITY, WEIGHTS, AxleClip, least_hold
+from partgen.plan.running_gear.pin_cups import PinCups
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -61,8 +62,8 @@ def snap_force(train: TrainPlan) -> Iterator[Finding]:
                     f"it comes out with {snap.retention:.1f} N: {snap.firmer}")
 
 
-def _axle(plan: WagonPlan, clip: AxleClip, description: Description) -> Snap:
-    item = next(item for item in plan.items if item.part in ("axle-holder", "bogie"))
+def _axle(plan: WagonPlan, clip: AxleClip | PinCups, description: Description) -> Snap:
+    item = next(item for item in plan.items if item.part in ("axle-holder", "pin-holder", "bogie"))
     limit, hold = PLASTICS[clip.material].permissible(ONCE), least_hold(plan.wheelset)
     good = clip.strain <= limit and clip.insertion <= THUMB and clip.retention >= hold
     cure = "" if good else _cure(plan, description)
@@ -73,6 +74,9 @@ def _axle(plan: WagonPlan, clip: AxleClip, description: Description) -> Snap:
 
 def _cure(plan: WagonPlan, description: Description) -> str:
     """Name the first opening of the axle's clip with which it would be right, or what else it hangs on."""
+    if isinstance(plan.gear.clip, PinCups):
+        return (f"print lines up to {down(0.8 * description.printer.line_width, 2)} mm wide, or choose wheelsets of "
+                f"{down(0.7 * plan.wheelset.mass)} g or less")
     for share in SHARES:
         printer = description.printer.model_copy(update={"snap_share": share})
         context = context_of(plan.wagon, description.model_copy(update={"printer": printer}))

@@ -148,6 +148,9 @@ def _against_track(path: str, wagon: Wagon, tables: Known) -> Clashes:
     if wheelset is not None and wagon.wheelbase < wheelset.flange_diameter + 1 - SLACK:
         yield wagon.amiss("wheelbase", f"lets the two wheels touch: it takes {wheelset.flange_diameter + 1:g} mm, 1 mm "
                                        "over the flange's diameter", path)
+    if wagon.pivot_spacing is not None and wheelset is not None and wheelset.ends == "pin":
+        yield f"{path}wheelset", (f"{wagon.wheelset!r} has axles with points, which only axle holders take: leave "
+                                  "pivot_spacing out, or choose other ends")
     if wagon.pivot_spacing is not None:
         yield from _bogies(path, wagon, wagon.pivot_spacing, track, wheelset)
     if track is not None and wagon.wheelbase >= 2 * (track.min_radius - track.gauge / 2):

@@ -101,6 +101,9 @@ class Wagon(Table):
                 yield "wires", f"wires connects {pair[0]!r} with itself: name two modules"
 
 
+DEEPEST, BESIDE_WHEEL = 1.2, 0.5        # mm: a cup for an axle's point, and what stays free beside a wheel
+
+
 class Wheelset(Table):
     """Two flanged wheels on one axle; the axle runs in holders between the wheels."""
 
@@ -119,9 +122,11 @@ class Wheelset(Table):
                           "narrower drops between the rails, wider fouls what is beside", "caliper across one wheel")
     axle_diameter: float = number(..., "mm", 0.8, 12, "axle diameter between the wheels",
                                   "thinner bends, thicker leaves no wheel", "caliper on the axle")
-    ends: Literal["plain", "tube", "bearing"] = choice(
-        "plain", "what sits in the axle holder: the bare axle, a tube over it, or a ball bearing at either end",
-        "plain unless you slide a metal tube or bearings over the axle")
+    ends: Literal["plain", "tube", "bearing", "pin"] = choice(
+        "plain", "what sits in the axle holder: the bare axle, a tube over it, a ball bearing at either end, or the "
+        "axle's points outside the wheels", "plain unless you slide a metal tube or bearings over the axle")
+    over_points: float | None = number(None, "mm", 5, 160, "length of a pointed axle; needed when ends is pin",
+                                       "its points stand out of the wheels", "caliper over both points")
     bearing_outer: float = number(7.0, "mm", 3, 30, "outer diameter of a ball bearing; used when ends is bearing",
                                   "smaller is no ball bearing, larger finds no room between wheels",
                                   "caliper; with an axle of 3 mm sold as 10 (4 wide), 7 (3 wide) and 6 (2.5 wide)")
@@ -171,6 +176,8 @@ class Wheelset(Table):
         if self.ends == "tube" and self.tube_diameter < self.axle_diameter + 0.2 - SLACK:
             yield self.amiss("tube_diameter", f"must exceed axle_diameter = {self.axle_diameter:g} mm by 0.2 mm or more"
                                               ": it goes over the axle")
+        if self.ends == "pin":
+            yield from self._point_conflicts()
         if self.ends == "bearing":
             yield from self._bearing_conflicts()
         if self.ring is not None and not self.printed:
@@ -188,3 +195,10 @@ class Wheelset(Table):
         widest = (self.back_to_back - 4) / 2
         if self.bearing_width > widest + SLACK:
             yield self.amiss("bearing_width", f"is over {widest:g} mm: two do not go between the wheels")
+
+    def _point_conflicts(self) -> Clashes:
+        least = self.back_to_back + 2 * (self.width + DEEPEST + BESIDE_WHEEL)
+        if self.over_points is None:
+            yield "over_points", "over_points is missing: a pointed axle needs its length over both points, in mm"
+        elif self.over_points < least - SLACK:
+            yield self.amiss("over_points", f"is under {least:g} mm: no cups find room beside the wheels")

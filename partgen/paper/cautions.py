@@ -75,10 +75,11 @@ def _hot(description: Description, hot: list[Cup]) -> Caution:
 
 def _wheels() -> Caution:
     return ("Printed wheels",
-            f"Print wheels solid. Spin every wheel before it runs: what is out of round by more than {ROUND:g} mm shakes the cups. Let the "
-            "slicing program scatter the seam, or it knocks once a turn. Plastic wears on metal rails and lays dust on "
-            f"them: wipe both, measure treads and flanges after each evening, and print new wheels once {WORN:g} mm "
-            "are gone or a flange has an edge. A wheel that has slipped on its rod is done with.")
+            f"Print them solid. Spin every wheel before it runs: what is out of round by more than {ROUND:g} mm shakes "
+            "the cups. Let the slicing program scatter the seam, or it knocks once a turn. Plastic wears on metal "
+            "rails and lays dust on them: wipe both, measure treads and flanges after each evening, and print new "
+            f"wheels once {WORN:g} mm are gone or a flange has an edge. A wheel that has slipped on its rod is done "
+            "with.")
 
 
 def _cups(material: str) -> Caution:

@@ -13,6 +13,7 @@ Matrix = tuple[tuple[float, float, float], ...]
 POSES: dict[str, Matrix] = {
     "upright": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
     "flipped": ((1, 0, 0), (0, -1, 0), (0, 0, -1)),
+    "on-end": ((0, 1, 0), (0, 0, 1), (1, 0, 0)),
     "on-side": ((1, 0, 0), (0, 0, -1), (0, 1, 0)),
 }
 """Rotation from a part's own frame into its print pose; the exporter then sets it on the bed."""

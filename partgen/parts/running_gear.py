@@ -30,7 +30,7 @@ from partgen.parts.shapes import (
 from partgen.plan.fits import FOOT
 from partgen.plan.running_gear.axle_clip import NECK, PAD, AxleClip
 from partgen.plan.running_gear.bogie import SPRING, BogiePlan
-from partgen.plan.running_gear.holder import END_RADIUS, FILLET, NOTCH_FLANK, BarPlan, HolderPlan
+from partgen.plan.running_gear.holder import END_RADIUS, FILLET, NOTCH_FLANK, BarPlan, HolderPlan, ToothedPlate
 
 BEVEL = 0.3         # round both end faces: the lower one lies on the bed
 TIP_RADIUS = 0.4    # of the snap arms' ends, where the axle slides in
@@ -112,16 +112,16 @@ def _recess(plan: AxleClip, span: tuple[float, float]) -> tuple[Shape, Shape]:
 def holder(plan: HolderPlan) -> Shape:
     """Return the holder [mm], axle along y, teeth upwards."""
     body = _along_axle(_holder_profile(plan), plan.clip, "axle holder, end faces", (-plan.recess, plan.recess))
-    toothed = fuse(body, *(_tooth(plan, x) for x in plan.teeth), *_stops(plan.clip, 0.0))
-    screws = (tool for x in (plan.screw_x, -plan.screw_x) for tool in _screw_hole(plan, x))
-    return cut(toothed, *screws, *_notches(plan))
+    toothed = fuse(body, *(tooth(plan, x) for x in plan.teeth), *_stops(plan.clip, 0.0))
+    screws = (tool for x in (plan.screw_x, -plan.screw_x) for tool in screw_hole(plan, x))
+    return cut(toothed, *screws, *notches(plan))
 
 
-def _notches(plan: HolderPlan) -> Iterator[Shape]:
-    """Yield the tools of what shows the frame's marks in both ends of the plate."""
+def notches(plan: ToothedPlate, flank: float = NOTCH_FLANK) -> Iterator[Shape]:
+    """Yield the tools of what shows the frame's marks in both ends of the plate, `flank` times as wide as deep."""
     deep = plan.notch + OVER
     for side, end in product((1, -1), (1, -1)) if plan.notch else ():
-        tip, y, wide = end * (plan.half_length - plan.notch), side * plan.notch_y, NOTCH_FLANK * deep
+        tip, y, wide = end * (plan.half_length - plan.notch), side * plan.notch_y, flank * deep
         corners = [(tip, y), (tip + end * deep, y - end * wide), (tip + end * deep, y + end * wide)]
         yield prism(corners, plan.under - OVER, plan.top + OVER)
 
@@ -133,7 +133,7 @@ def _holder_profile(plan: HolderPlan) -> Wire:
     return outline([*side, *_mirrored(side)])
 
 
-def _tooth(plan: HolderPlan, x: float) -> Shape:
+def tooth(plan: ToothedPlate, x: float) -> Shape:
     """A tooth is hipped at both ends, so that in print it grows out of the plate at 45 degrees."""
     high, long = plan.tooth_height, plan.tooth_length
     foot = box_corners(plan.tooth_crest + 2 * high, long, x=x)
@@ -141,7 +141,7 @@ def _tooth(plan: HolderPlan, x: float) -> Shape:
     return tower((plan.top - SUNK, foot), (plan.top, foot), (plan.top + high, crest))
 
 
-def _screw_hole(plan: HolderPlan, x: float) -> tuple[Shape, Shape]:
+def screw_hole(plan: ToothedPlate, x: float) -> tuple[Shape, Shape]:
     """Upright in the wagon, but lying in print: the roof over it bridges little.
 
     Through a tooth it runs up to a point: a tooth holds on one side only what would have to bridge.

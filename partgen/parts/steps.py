@@ -17,6 +17,7 @@ from partgen.parts.bought import (
 from partgen.parts.record import Fastener, Step
 from partgen.plan.body.sensor_holder import MARK_PITCH
 from partgen.plan.pivot import PivotPlan
+from partgen.plan.running_gear.pin_cups import PinCups
 from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
@@ -41,10 +42,12 @@ def wheels(plan: WagonPlan) -> Iterator[Step]:
         return
     first = {"tube": " Slide the tubes on.", "bearing": " Slide two bearings on each."}.get(wheelset.ends, "")
     rings = " Roll a rubber ring into the groove of each tread." if wheelset.ring else ""
+    ends = "turn both ends to points in a drill" if wheelset.ends == "pin" else "break their edges with a file"
+    wood = "scraps of wood with holes for the points" if wheelset.ends == "pin" else "scraps of wood"
     yield Step("Printed wheels onto their rods",
-               f"Cut {count} rods of {wheelset.axle_diameter:g} mm to {rod_length(wheelset):.1f} mm, break their edges "
-               f"with a file.{first} Start a wheel on either end, flanges inwards, lay the rod into the jig's slot and "
-               "press both wheels on in a vice, between scraps of wood, until their backs lie flat against the jig: "
+               f"Cut {count} rods of {wheelset.axle_diameter:g} mm to {rod_length(wheelset):.1f} mm, {ends}.{first} "
+               "Start a wheel on either end, flanges inwards, lay the rod into the jig's slot and "
+               f"press both wheels on in a vice, between {wood}, until their backs lie flat against the jig: "
                f"it takes up to {10 * ceil(wheel.push / 10)} N. Spin the rod in a drill: what wobbles is pressed on "
                f"again, and fine paper takes a seam off the tread.{rings}",
                dict.fromkeys(_rolling(plan), 0.0) | {"rod": 0.5 * ABOVE * plan.length}, (), aside=True, front=True,
@@ -56,8 +59,8 @@ def holders(plan: WagonPlan) -> Iterator[Step]:
     yield _screwed(holder_screws(plan), "Axle holders under the frame",
                    "Press a nut into each pocket of the clamp bars, drop the bars into the slots from above and turn "
                    f"the frame over. Set the holders on it, teeth in the grooves. {{}} {_slid(plan)}; then tighten.",
-                   {"axle-holder": BELOW * plan.length, "clamp-bar": ABOVE * plan.length}, there=("frame",),
-                   shared=True)
+                   dict.fromkeys(_holders(plan), BELOW * plan.length) | {"clamp-bar": ABOVE * plan.length},
+                   there=("frame",), shared=True)
     yield _wheelsets(plan)
 
 
@@ -86,10 +89,20 @@ def _wheelsets(plan: WagonPlan) -> Step:
     clip, what = plan.gear.clip, "each axle's bearings" if plan.gear.clip.bearing else "each axle"
     off = ("Draw one wheel off each axle, slide two bearings on, each with a shim ring towards its wheel, and press "
            "the wheel back on in the jig. " if clip.shim else "")
+    if isinstance(clip, PinCups):
+        return Step("Wheelsets",
+                    "Set one point of each axle into its cup, then press the other up its groove until it snaps: "
+                    f"{clip.insertion:.0f} N at the most. It must spin, with {clip.end_play:.1f} mm of play to the "
+                    "sides.",
+                    dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
     return Step("Wheelsets",
                 f"{off}Press {what} between the arms with both thumbs until it snaps: {clip.insertion:.0f} N at the "
                 f"most. It must spin, with {clip.end_play:.1f} mm of play to the sides.",
                 dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
+
+
+def _holders(plan: WagonPlan) -> tuple[str, ...]:
+    return _named(plan, "axle-holder") + _named(plan, "pin-holder")
 
 
 def _rolling(plan: WagonPlan) -> tuple[str, ...]:
@@ -103,7 +116,7 @@ def drawbars(plan: WagonPlan) -> Iterator[Step]:
     new = dict.fromkeys((*_named(plan, "coupler"), "coupler-cover", "magnet"), BELOW * plan.length)
     yield _screwed(drawbar_screws(plan), "Drawbars",
                    f"Set each drawbar on its spigot. {{}} {_swings(plan.frame.seats)} to both sides.", new,
-                   hides=("axle-holder", "clamp-bar", "coupler-cover", "magnet"), shared=True)
+                   hides=(*_holders(plan), "clamp-bar", "coupler-cover", "magnet"), shared=True)
 
 
 def body(plan: WagonPlan) -> Iterator[Step]:

@@ -196,6 +196,8 @@ def printed_wheel(wheelset: Wheelset, printer: Printer) -> WheelPlan | None:
 
 def rod_length(wheelset: Wheelset) -> float:
     """Return how long [mm] to cut a rod for two printed wheels."""
+    if wheelset.ends == "pin" and wheelset.over_points:
+        return wheelset.over_points
     return wheelset.back_to_back + 2 * (wheelset.width - INSET)
 
 

@@ -7,6 +7,7 @@ them. Heights are over the bed, x and y from the plate's middle; all in mm.
 from math import ceil
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
@@ -117,7 +118,12 @@ def _clip(description: Description, share: float) -> AxleClip:
     """Return the first wagon's own clip, its opening that share of the axle."""
     printer = description.printer.model_copy(update={"snap_share": share})
     context = context_of(description.wagon[0], description.model_copy(update={"printer": printer}))
-    return running_gear.resolve(context, coupling.resolve(context)).clip
+    if context.wheelset.ends == "pin":      # its lip is no opening's share: the clip of a bare axle tells as much
+        bare = context.wheelset.model_copy(update={"ends": "plain"})
+        context = replace(context, wheelset=bare)
+    clip = running_gear.resolve(context, coupling.resolve(context)).clip
+    assert isinstance(clip, AxleClip)
+    return clip
 
 
 def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple[float, float],

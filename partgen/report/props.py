@@ -95,19 +95,23 @@ def _rod(diameter: float, length: float, chamfer: float, axis: str, sides: int) 
 
 
 def wheelset(tread_diameter: float, flange_diameter: float, flange_thickness: float, back_to_back: float,
-             width: float, axle_diameter: float, axle_length: float) -> tuple[Prop, Prop, Prop]:
+             width: float, axle_diameter: float, axle_length: float,
+             pointed: bool = False) -> tuple[Prop, Prop, Prop]:
     """Two wheels and their axle along y about the origin, all [mm]; width is a wheel's, flange included."""
     radii = tread_diameter / 2, flange_diameter / 2
     profile = _wheel_profile(*radii, flange_thickness, width, axle_diameter / 2)
     profile[:, 1] += back_to_back / 2
     left = lathe(profile, "y")
     right = left.copy().apply_transform(np.diag([1, -1, 1, 1]))
-    return thing("wheel", left), thing("wheel", right), axle(axle_diameter, axle_length)
+    return thing("wheel", left), thing("wheel", right), axle(axle_diameter, axle_length, pointed)
 
 
-def axle(diameter: float, length: float, name: str = "axle") -> Prop:
-    """A round bar along y about the origin [mm]."""
-    return thing("axle", _rod(diameter, length, 0.2 * diameter, "y", 48), name=name)
+def axle(diameter: float, length: float, pointed: bool = False, name: str = "axle") -> Prop:
+    """A round bar along y about the origin [mm], its ends bevelled or pointed by 60 degrees."""
+    if not pointed:
+        return thing("axle", _rod(diameter, length, 0.2 * diameter, "y", 48), name=name)
+    r, h, point = diameter / 2, length / 2, diameter / 2 * 3**0.5
+    return thing("axle", lathe([(0, -h), (r, point - h), (r, h - point), (0, h)], "y", 48), name=name)
 
 
 def bearing(inside: float, outside: float, width: float, y: float) -> Prop:

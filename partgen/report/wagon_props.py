@@ -58,7 +58,7 @@ def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
     if wheel := plan.gear.wheel:
         rings = (props.rubber_ring(wheel.seat, wheel.cord, side * (wheels.back_to_back / 2 + wheel.ring_at))
                  for side in (1, -1) if wheel.groove)
-        things = (props.axle(wheels.axle_diameter, rod_length(wheels), ROD), *rings)
+        things = (props.axle(wheels.axle_diameter, rod_length(wheels), wheels.ends == "pin", ROD), *rings)
     if wheels.ends == "bearing":
         middle = (plan.gear.clip.width - wheels.bearing_width) / 2 + plan.gear.clip.proud
         things += tuple(props.bearing(wheels.axle_diameter, wheels.bearing_outer, wheels.bearing_width, side * middle)
@@ -69,9 +69,9 @@ def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
 
 def wheelset_props(wheels: Wheelset) -> tuple[Prop, Prop, Prop]:
     """Return two wheels and their axle as bought, about the axle's middle."""
-    length = wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
+    length = wheels.over_points or wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
     return props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
-                          wheels.back_to_back, wheels.width, wheels.axle_diameter, length)
+                          wheels.back_to_back, wheels.width, wheels.axle_diameter, length, wheels.ends == "pin")
 
 
 def _magnets(plan: WagonPlan) -> Iterator[Prop]:

@@ -45,7 +45,7 @@ def needs_of(context: Context, gear: RunningGear, coupling: CouplingPlan, seatin
         gear_length=ends + 2 * gear.seat_distance, least_length=ends + 2 * gear.least_seat_distance,
         load_length=seating.length - along if seating.seats else 0.0,
         least_width=max(frame.narrowest(context, gear) + 2 * frame.INSET,
-                        2 * context.screw.cone + gear.middle + 8.0,
+                        2 * context.screw.cone + gear.middle + 8.0, gear.carrier_width,
                         2 * (sensor_holder.half_width(context) + frame.INSET)),
         load_width=max(wheelset.back_to_back + 2 * wheelset.width + 2.0, load_width))
 

@@ -9,6 +9,7 @@ from partgen.plan.item import Item
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.axle_clip import AxleClip
 from partgen.plan.running_gear.holder import SlidePlan
+from partgen.plan.running_gear.pin_cups import PinCups
 from partgen.plan.wheel import WheelPlan
 
 WHEEL_GAP = 1.2         # between flange top and frame; the axle's own slack is about a quarter of it
@@ -29,7 +30,7 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     axles: tuple[float, ...]    # where the wheelsets stand along x on straight track
     axle_z: float
     wheel_top: float        # what the flanges reach
-    clip: AxleClip
+    clip: AxleClip | PinCups
     carrier_width: float    # of holder or bogie, along the axles
     frame_bottom: float
     frame_thickness: float

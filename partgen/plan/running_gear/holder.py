@@ -12,6 +12,7 @@ from partgen.plan.hardware import Screw
 from partgen.plan.item import BlockPlan, Core, PartPlan
 from partgen.plan.outline import Span
 from partgen.plan.running_gear.axle_clip import AxleClip
+from partgen.plan.running_gear.pin_cups import PinCups
 
 GROOVE_GAP = 0.1        # tooth to groove, all round
 LEAST_LAND = 0.95       # between two grooves: two lines
@@ -32,14 +33,10 @@ SPINE_EDGE = 0.4       # a notch ends before the spine's side by this
 TOOTH_INSET = 1.5      # the spine's sides, and the holder's ends, stay free of teeth by this
 
 
-class HolderPlan(PartPlan, frozen=True):
-    """An axle holder in its own frame: axle centre at the origin, axle along y, top of the plate upwards.
+class ToothedPlate(PartPlan, frozen=True):
+    """What every axle holder has: a plate that two screws clamp under the frame, with teeth in its grooves. Axle centre
+    at the origin, axle along y; all in mm."""
 
-    All lengths in mm. The profile in x and z is the same all along y, but for the teeth: they stand in
-    the middle, under the frame's spine.
-    """
-
-    clip: AxleClip
     top: float              # axle centre up to the plate's upper face
     plate: float            # its thickness
     half_length: float      # of the plate
@@ -55,12 +52,40 @@ class HolderPlan(PartPlan, frozen=True):
     @property
     def width(self) -> float:
         """Along the axle [mm]."""
-        return self.clip.width
+        raise NotImplementedError
 
     @property
     def under(self) -> float:
         """Height of the plate's underside over the axle [mm]."""
         return self.top - self.plate
+
+    @property
+    def teeth(self) -> tuple[float, ...]:
+        """Middles of the teeth along x [mm], symmetric, none over the plate's rounded ends."""
+        each_side = int((self.half_length - END_RADIUS - self.tooth_crest / 2 - self.tooth_height) / self.tooth_pitch)
+        return tuple(k * self.tooth_pitch for k in range(-each_side, each_side + 1))
+
+    @property
+    def fittings(self) -> float:
+        """Volume [mm3] of the teeth less screw holes and notches."""
+        tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
+        screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
+        return len(self.teeth) * tooth - screws - 4 * NOTCH_FLANK * self.notch**2 * self.plate
+
+
+class HolderPlan(ToothedPlate, frozen=True, kw_only=True):
+    """An axle holder in its own frame: axle centre at the origin, axle along y, top of the plate upwards.
+
+    All lengths in mm. The profile in x and z is the same all along y, but for the teeth: they stand in
+    the middle, under the frame's spine.
+    """
+
+    clip: AxleClip
+
+    @property
+    def width(self) -> float:
+        """Along the axle [mm]."""
+        return self.clip.width
 
     @property
     def recess(self) -> float:
@@ -73,12 +98,6 @@ class HolderPlan(PartPlan, frozen=True):
         return (2 * self.half_length, self.width, self.clip.depth + self.top + self.tooth_height)
 
     @property
-    def teeth(self) -> tuple[float, ...]:
-        """Middles of the teeth along x [mm], symmetric, none over the plate's rounded ends."""
-        each_side = int((self.half_length - END_RADIUS - self.tooth_crest / 2 - self.tooth_height) / self.tooth_pitch)
-        return tuple(k * self.tooth_pitch for k in range(-each_side, each_side + 1))
-
-    @property
     def volume(self) -> float:
         """Volume [mm3], estimated from the profile's pieces within some percent."""
         plate = 2 * self.half_length * self.plate - 1.2 * END_RADIUS**2
@@ -86,11 +105,7 @@ class HolderPlan(PartPlan, frozen=True):
         neck = 2 * clip.half * (self.under - clip.root) + 0.43 * FILLET**2
         back = (clip.lost(clip.pad, clip.root, lean) + clip.lost(clip.root, self.under, 2 * clip.half)
                 + clip.lost(self.under, clip.over, 2 * min(self.recess, self.half_length) - deep / 2))
-        tooth = self.tooth_height * (self.tooth_crest + self.tooth_height) * (self.tooth_length - self.tooth_height)
-        screws = 2 * pi / 4 * self.screw_hole**2 * (self.plate + self.tooth_height / 2)
-        notches = 4 * NOTCH_FLANK * self.notch**2 * self.plate
-        return (self.width * (plate + neck + clip.area) - back + clip.stop_volume + len(self.teeth) * tooth - screws
-                - notches)
+        return self.width * (plate + neck + clip.area) - back + clip.stop_volume + self.fittings
 
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield plate, neck and clip as one: it is printed on its side."""
@@ -103,6 +118,39 @@ class HolderPlan(PartPlan, frozen=True):
     def centroid_z(self) -> float:
         """Height of the centre of gravity over the axle [mm], estimated."""
         return 0.61 * self.top
+
+
+class PinHolderPlan(ToothedPlate, frozen=True, kw_only=True):
+    """An axle holder for pointed axles: the plate lies over the wheels, and a cheek hangs down outside either of them.
+
+    Its profile in y and z is the same all along x, but for the cheeks: they narrow at 45 degrees.
+    """
+
+    cups: PinCups
+
+    @property
+    def width(self) -> float:
+        """Along the axle [mm]."""
+        return self.cups.width
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent [mm] along x, y, z."""
+        return (2 * self.half_length, self.width, self.cups.depth + self.top + self.tooth_height)
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3], estimated."""
+        cups = self.cups
+        lean, low = max(cups.shoulder - self.under, 0.0), min(cups.shoulder, self.under)
+        cheek = cups.length * (self.under + cups.depth) - (low + cups.depth)**2 - lean * 2 * (low + cups.depth)
+        hollow = pi / 3 * cups.cup**3 + cups.depth * cups.cup**2 / 2
+        return 2 * self.half_length * self.width * self.plate + 2 * (cheek * cups.thick - hollow) + self.fittings
+
+    @property
+    def centroid_z(self) -> float:
+        """Height of the centre of gravity over the axle [mm], estimated."""
+        return 0.7 * self.top
 
 
 class BarPlan(BlockPlan, frozen=True):
@@ -135,7 +183,7 @@ class SlidePlan(Struct, frozen=True):
     `slots` are (start, end) along x where the clamp bar slides; the teeth of `holder` fit the grooves.
     """
 
-    holder: HolderPlan
+    holder: ToothedPlate
     slots: tuple[Span, ...]
     slot_width: float
     neck_width: float
@@ -219,9 +267,9 @@ def merged(spans: Iterable[Span], bridge: float) -> tuple[Span, ...]:
     return tuple(joined)
 
 
-def bar_plan(clip: AxleClip, screw: Screw, printer: Printer) -> BarPlan:
-    """Resolve the clamp bar, its screws' heads beside the clip's arms."""
-    screw_x = clip.half + FILLET + HEAD_GAP + screw.head / 2
+def bar_plan(half: float, screw: Screw, printer: Printer) -> BarPlan:
+    """Resolve the clamp bar, its screws' heads beside what hangs `half` [mm] either way of the axle."""
+    screw_x = half + FILLET + HEAD_GAP + screw.head / 2
     pocket = slot(screw.nut, "snug", printer)
     depth = screw.nut_height + 0.3
     bore = hole(screw.clearance, "screw", printer)
@@ -231,18 +279,26 @@ def bar_plan(clip: AxleClip, screw: Screw, printer: Printer) -> BarPlan:
                    nut_depth=depth, screw_x=screw_x, screw_hole=bore)
 
 
-def holder_plan(context: Context, clip: AxleClip, bar: BarPlan, plate: float, top: float, spine: float) -> HolderPlan:
+def holder_plan(context: Context, clip: AxleClip | PinCups, bar: BarPlan, plate: float, top: float,
+                spine: float) -> HolderPlan | PinHolderPlan:
     """Resolve the holder, its plate `plate` thick, that `bar` clamps under a frame `top` over its axle, whose spine is
     `spine` wide [mm]."""
-    printer, screw = context.printer, context.screw
+    printer, wide, back = context.printer, clip.width / 2, clip.back(top - plate)
     coarse = max(1.0, printer.line_width / FINE_LINE)
-    beyond = max(screw.head / 2 + 1.0, bar.screw_hole / 2 + printer.thinnest_wall + ROUNDED)
-    tooth, plain = coarse * TOOTH_HEIGHT, min(clip.width, spine) / 2 - max(TOOTH_INSET, printer.thinnest_wall + CLEAR)
-    side = min(spine / 2 - SPINE_EDGE, clip.width / 2 - clip.back(top - plate) - printer.thinnest_wall)
+    tooth, plain = coarse * TOOTH_HEIGHT, min(wide, spine / 2) - max(TOOTH_INSET, printer.thinnest_wall + CLEAR)
+    side = min(spine / 2 - SPINE_EDGE, wide - back - printer.thinnest_wall)
     notch = next((coarse * deep for deep in NOTCHES if side - 2 * NOTCH_FLANK * coarse * deep - CLEAR
                   > bar.screw_hole / 2 + tooth + LEAST_TOOTH), 0.0)
     teeth = min(plain, side - 2 * NOTCH_FLANK * notch - CLEAR) if notch else plain
-    return HolderPlan(
-        clip=clip, top=top, plate=plate, half_length=bar.screw_x + beyond, screw_x=bar.screw_x,
-        screw_hole=bar.screw_hole, tooth_pitch=coarse * TOOTH_PITCH, tooth_height=tooth,
-        tooth_crest=coarse * TOOTH_CREST, tooth_length=2 * teeth, notch=notch, notch_y=side - NOTCH_FLANK * notch)
+    toothed = {
+        "top": top, "plate": plate, "half_length": half_length(context, bar), "screw_x": bar.screw_x,
+        "screw_hole": bar.screw_hole, "tooth_pitch": coarse * TOOTH_PITCH, "tooth_height": tooth,
+        "tooth_crest": coarse * TOOTH_CREST, "tooth_length": 2 * teeth, "notch": notch,
+        "notch_y": side - NOTCH_FLANK * notch}
+    return HolderPlan(clip=clip, **toothed) if isinstance(clip, AxleClip) else PinHolderPlan(cups=clip, **toothed)
+
+
+def half_length(context: Context, bar: BarPlan) -> float:
+    """Return half the length [mm] along x of a holder's plate: beyond its screws it has plastic round their heads."""
+    beyond = max(context.screw.head / 2 + 1.0, bar.screw_hole / 2 + context.printer.thinnest_wall + ROUNDED)
+    return bar.screw_x + beyond

@@ -14,12 +14,14 @@ from partgen.plan.running_gear.holder import (
     CLEAR,
     SLOT_BRIDGE,
     BarPlan,
-    HolderPlan,
     SlidePlan,
+    ToothedPlate,
     bar_plan,
+    half_length,
     holder_plan,
     merged,
 )
+from partgen.plan.running_gear.pin_cups import BETWEEN, cups_plan
 from partgen.plan.running_gear.wheels import short_wheel, wheels_on
 from partgen.plan.wheel import printed_wheel
 
@@ -33,7 +35,7 @@ AXLE_ROOM = 0.8         # wheel or holder to the coupler seat
 class TwoAxleGear(RunningGear, frozen=True, kw_only=True):
     """The running gear of a two-axle wagon."""
 
-    holder: HolderPlan
+    holder: ToothedPlate
     bar: BarPlan
     bar_z: float            # of the clamp bars' lower faces
     bolt: int               # length of the screws from below into the clamp bars' nuts
@@ -46,13 +48,16 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
     wheelset, printer = context.wheelset, context.printer
     plate, axle_z = max(PLATE, context.screw.thread), wheelset.tread_radius
     wheel_top = axle_z + wheelset.flange_diameter / 2
-    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate, coupling.lowest_frame)
+    pins, clear = wheelset.ends == "pin", wheelset.flange_diameter / 2
+    web = clear + WHEEL_GAP if pins else least_web(wheelset, printer)       # cheeks hang from a plate over the wheels
+    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + web + plate, coupling.lowest_frame)
     top = frame_bottom - axle_z
-    clip = clip_plan(wheelset, printer, top - plate, top, wheelset.flange_diameter / 2 + REACH)
-    bar = bar_plan(clip, context.screw, printer)
+    clip = None if pins else clip_plan(wheelset, printer, top - plate, top, clear + REACH)
+    bar = bar_plan(clip.half if clip else BETWEEN, context.screw, printer)
+    snap = clip or cups_plan(wheelset, printer, top - plate, 2 * half_length(context, bar))
     slot_width = slot(bar.width, "sliding", printer)
     spine = slot_width + 2 * SPINE_SIDE
-    holder = holder_plan(context, clip, bar, plate, top, spine)
+    holder = holder_plan(context, snap, bar, plate, top, spine)
     wished = _teeth(context.wagon.travel, holder)
     teeth = _teeth(wished * holder.tooth_pitch - max(less_travel, 0.0), holder)
     travel, wheelbase = teeth * holder.tooth_pitch, context.wagon.wheelbase
@@ -62,30 +67,30 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
     bar_low = NECK_HEIGHT + 0.5 * (bar.foot - slide.neck_width) + 0.15
     bar_z = frame_bottom + bar_low
     bolt = sold(plate + bar_low + bar.height - bar.nut_depth + FILLED * context.screw.nut_height)
-    wheel = printed_wheel(wheelset, printer)
+    wheel, kind = printed_wheel(wheelset, printer), "pin-holder" if pins else "axle-holder"
     return TwoAxleGear(
         carriers="axle holders", base_name="wheelbase", base=wheelbase, travel=travel,
         settings=tuple(wheelbase + 2 * k * holder.tooth_pitch for k in range(-teeth, teeth + 1)),
-        axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=clip,
+        axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=snap,
         carrier_width=holder.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(NECK_HEIGHT + slide.shoulder + bar.height - bar.flank + SLOT_ROOM, bolt - plate,
                                   least_thickness(context)), 3),
         rib=rib, middle=slot_width, spine=spine, slide=slide,
         blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=_blind(slide, wheelset, travel),
         seat_distance=nearest + travel, least_seat_distance=nearest, wanting=(*short_wheel(wheel, printer), *short(
-            short_stem(wheelset, printer),
+            *(() if pins else (short_stem(wheelset, printer),)),
             Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder"))),
-        items=(Item("axle-holder", "axle-holder", holder, tuple(Place(x, 0.0, axle_z) for x in (half, -half))),
+        items=(Item(kind, kind, holder, tuple(Place(x, 0.0, axle_z) for x in (half, -half))),
                Item("clamp-bar", "clamp-bar", bar, tuple(Place(x, 0.0, bar_z) for x in (half, -half))),
                *wheels_on((half, -half), wheel, wheelset)),
         holder=holder, bar=bar, bar_z=bar_z, bolt=bolt, wheel=wheel)
 
 
-def _teeth(travel: float, holder: HolderPlan) -> int:
+def _teeth(travel: float, holder: ToothedPlate) -> int:
     return max(int(travel / holder.tooth_pitch + 1e-6), 0)
 
 
-def _slide(wheelbase: float, travel: float, holder: HolderPlan, bar: BarPlan, slot_width: float) -> SlidePlan:
+def _slide(wheelbase: float, travel: float, holder: ToothedPlate, bar: BarPlan, slot_width: float) -> SlidePlan:
     """Resolve slots and grooves in the frame."""
     half, reach, stretch = wheelbase / 2, _slot_half(bar, travel), holder.half_length + travel
     slots = merged([(s * half - reach, s * half + reach) for s in (-1, 1)], SLOT_BRIDGE)
@@ -108,7 +113,7 @@ def _slot_half(bar: BarPlan, travel: float) -> float:
     return bar.length / 2 + travel + 0.3
 
 
-def _beyond_axle(context: Context, coupling: CouplingPlan, holder: HolderPlan, bar: BarPlan) -> float:
+def _beyond_axle(context: Context, coupling: CouplingPlan, holder: ToothedPlate, bar: BarPlan) -> float:
     """Return how far [mm] beyond its axle any part of holder, slot and wheels gets that the coupler seat may meet."""
     wheels_meet_guard = coupling.guard_outer > context.wheelset.back_to_back / 2 - 0.5
     return max(holder.half_length, _slot_half(bar, 0.0),

@@ -1,0 +1,136 @@
+"""Pointed axles: cone in cup, measured with a pointed bar in the exported holder; its cheeks' stiffness held against
+finite elements; what is told of them."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from conftest import described
+from manifold3d import Manifold
+from shapely import Polygon, box
+from solids import print_faults
+from springs import gives, strained
+
+from partgen import parts
+from partgen.checks.on_plan import run
+from partgen.finding import worst
+from partgen.identity import PartId
+from partgen.paper.assembly import steps
+from partgen.paper.bill import bill
+from partgen.plan.hardware import PLASTICS, POISSON
+from partgen.plan.train import resolve
+from partgen.printing.posed import Posed
+from partgen.solids.built import lay
+from partgen.solids.mesh import mesh_of
+from partgen.solids.overlap import solid
+
+PINS = {"wheelset": "ends = 'pin'\nover_points = 49"}
+COARSE = PINS | {"printer": "line_width = 0.6\nnozzle = 0.6\nlayer = 0.3\nmaterial = 'PETG'"}
+TOUCH = 3e-4            # mm3
+
+
+@cache
+def _made(lines):
+    train = resolve(described(**dict(lines)))
+    item = next(item for item in train.wagons[0].items if item.part == "pin-holder")
+    return train, item, mesh_of(parts.build(item.part, item.plan))
+
+
+def made(lines=PINS):
+    return _made(tuple(lines.items()))
+
+
+def axle(length, diameter=3.0):
+    """A bar along y about the origin with a cone of 60 degrees at either end [mm]: a usual point, blunter ones fit."""
+    point = diameter / 2 * 3**0.5
+    cone = Manifold.cylinder(point, diameter / 2, 0.0, 96).translate((0, 0, length / 2 - point))
+    half = Manifold.cylinder(length / 2 - point, diameter / 2, circular_segments=96) + cone
+    return (half + half.rotate((180, 0, 0))).rotate((-90, 0, 0))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("lines", [PINS, COARSE], ids=["usual", "coarse"])
+def test_holder_is_as_planned_and_prints_without_supports(lines):
+    train, item, mesh = made(lines)
+    assert mesh.extents == pytest.approx(item.plan.size, abs=0.03) and mesh.is_watertight
+    assert mesh.volume == pytest.approx(item.plan.volume, rel=0.02)
+    assert print_faults(Posed(PartId("one", "part"), lay(item, mesh), train.description.printer)) == []
+    assert worst(f for f in run(train) if f.check in ("snap-force", "snap-strain", "grip")) == "pass"
+
+
+@pytest.mark.slow
+def test_axle_has_its_end_play_and_no_more():
+    train, _, mesh = made()
+    body, bar, play = solid(mesh), axle(49.0), train.wagons[0].gear.clip.end_play
+    assert play == pytest.approx(0.3)
+    for side in (1, -1):
+        assert (body ^ bar.translate((0, side * (play / 2 - 0.03), 0))).volume() < TOUCH
+        assert (body ^ bar.translate((0, side * (play / 2 + 0.1), 0))).volume() > TOUCH
+    # It drops or lifts by no more than the play in cones of 45 degrees to the axle gives: half of it, and a facet.
+    assert (body ^ bar.translate((0, 0, 0.3))).volume() > TOUCH and (body ^ bar.translate((0.3, 0, 0))).volume() > TOUCH
+
+
+@pytest.mark.slow
+def test_point_climbs_a_lip_on_its_way_in():
+    """One point in its cup, the other on its way up: free at the groove's mouth, pinched most under the cup, free in
+    it; what it is pinched by is twice the way that each cheek is planned to give."""
+    train, _, mesh = made()
+    cups, body, bar = train.wagons[0].gear.clip, solid(mesh), axle(49.0)
+
+    def pinch(down):
+        """By how much [mm] the second point must be pushed back `down` under the cups; the first slides along."""
+        for back in np.arange(0.0, 1.5, 0.02):
+            right = body.trim_by_plane((0, 1, 0), 0)
+            if (right ^ bar.translate((0, cups.end_play / 2 - back, -down))).volume() < TOUCH:
+                return back
+        return 1.5
+
+    assert pinch(0.0) == pytest.approx(0.0, abs=0.03)
+    highest = max(pinch(down) for down in (0.55, 0.65, 0.75, 0.9))
+    # The first point, at the far end of its play, has given way by the play already.
+    assert highest - cups.end_play == pytest.approx(2 * cups.travel, abs=0.12)
+    assert pinch(2.9) < 0.1
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("lines", [PINS, COARSE], ids=["usual", "coarse"])
+def test_cheek_is_as_stiff_as_finite_elements_have_it(lines):
+    """The cheek beside its groove, as broad as the mesh is at each height, under a plate that the frame holds."""
+    train, item, mesh = made(lines)
+    cups, plan = train.wagons[0].gear.clip, item.plan
+    rings = solid(mesh).rotate((0, 90, 0)).slice(1.6).to_polygons()      # turned about y: z lies along x
+    profile = max((Polygon([(y, x) for x, y in ring]) for ring in rings), key=lambda ring: ring.area)
+    profile = profile & box(cups.face - 6, -50, 100, plan.top)
+    plastic = PLASTICS[cups.material]
+    give = gives(profile, pushed=lambda p: (abs(p[1]) < 0.3) & (abs(p[0] - cups.face) < 0.02),
+                 held=lambda p: p[1] > plan.top - 0.02, mirrored=lambda p: p[0] < cups.face - 5.98,
+                 modulus=strained(plastic.modulus, POISSON)[0], poisson=strained(plastic.modulus, POISSON)[1],
+                 width=lambda x: np.minimum(cups.breadth + 2 * (x[1] + cups.depth), cups.length), size=0.4)
+    assert 1 / give[0, 0] == pytest.approx(cups.stiffness, rel=0.25)
+
+
+@pytest.mark.slow
+def test_wheels_and_axle_are_clear_of_the_holder():
+    train, _, mesh = made()
+    wheels, body = train.description.wheelset["standard"], solid(mesh)
+    outer = wheels.back_to_back / 2 + wheels.width
+    wheel = Manifold.cylinder(wheels.width, wheels.flange_diameter / 2 + 1.0, circular_segments=96).rotate((-90, 0, 0))
+    for end in (outer + 0.3, -outer - 0.3 + wheels.width):
+        assert (body ^ wheel.translate((0, end - wheels.width, 0))).volume() < TOUCH
+
+
+def test_pointed_axles_are_told_of():
+    train = resolve(described(wheelset="ends = 'pin'\nover_points = 49\nprinted = true"))
+    said = {step.title: step for step in steps(train)}
+    assert "turn both ends to points" in said["Printed wheels onto their rods"].text
+    assert "Set one point" in said["Wheelsets"].text and "0.3 mm of play" in said["Wheelsets"].text
+    assert "pin-holder" in said["Axle holders under the frame"].new
+    assert next(line.size for line in bill(train) if "rod" in line.what) == "3 mm, 49.0 mm long"
+    plan = train.wagons[0]
+    assert plan.width >= plan.gear.carrier_width and plan.gear.frame_bottom > resolve(described()).wagons[
+        0].gear.frame_bottom + 2
+
+
+def test_a_heavy_wheelset_falls_out_of_its_cups():
+    train = resolve(described(wheelset="ends = 'pin'\nover_points = 49\nmass = 450"))
+    assert worst(f for f in run(train) if f.check == "snap-force") == "fail"
