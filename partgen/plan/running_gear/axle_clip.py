@@ -107,7 +107,7 @@ class AxleClip(Struct, frozen=True):
     @property
     def rub(self) -> float:
         """Radius [mm] about the axle beyond which no wheel rubs."""
-        return max(hypot(self.half, self.pad), hypot(self.tip, self.depth))
+        return self.axle / 2 if self.bearing else max(hypot(self.half, self.pad), hypot(self.tip, self.depth))
 
     @property
     def length(self) -> float:

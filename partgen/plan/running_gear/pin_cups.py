@@ -37,6 +37,7 @@ class PinCups(Struct, frozen=True):
     bearing: float = 0.0    # as for a clip: there is none
     shim: float = 0.0
     proud: float = 0.0
+    rub: float = 0.0        # no wheel touches what carries it
 
     @property
     def cup(self) -> float:
