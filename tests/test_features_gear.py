@@ -140,24 +140,24 @@ def magnet_pockets(plan):
 
 
 def cover_recess(plan):
-    x, z = plan.reach - plan.skin - plan.cover_length / 2, plan.thickness / 2 - plan.cover_depth / 2
+    x, z = plan.reach - plan.skin - plan.cover_length / 2, plan.cover_depth / 2 - plan.thickness / 2
     edge = plan.cover_width / 2 - 0.25
     return [(x, s * edge, z) for s in (1, -1)], [(x, s * (plan.cover_width / 2 + 0.4), z) for s in (1, -1)]
 
 
 def pole_marks(plan):
-    """N: its left stem is engraved; S: its upper bar; each where the other has none."""
+    """Read from below, N: its left stem is engraved; S: its upper bar; each where the other has none."""
     pitch = plan.head_width / len(plan.pockets)
     low = plan.back + coupler.BEVEL + coupler.MARGIN[0]
     high = plan.reach - plan.skin - plan.cover_length - coupler.MARGIN[1]
     wide, tall = min(coupler.LETTER[1], high - low), min(coupler.LETTER[0], pitch - 2.2)
-    middle, z = (low + high) / 2, plan.thickness / 2 - 0.5 * coupler.ENGRAVED
-    stem = [(middle - wide / 2 + plan.stroke / 2, y - 0.25 * tall, z) for y, pole in
+    middle, z = (low + high) / 2, 0.5 * coupler.ENGRAVED - plan.thickness / 2
+    stem = [(middle - wide / 2 + plan.stroke / 2, y + 0.25 * tall, z) for y, pole in
             zip(plan.pockets, plan.marks, strict=True) if pole == "N"]
-    bar = [(middle, y + tall / 2 - plan.stroke / 2, z) for y, pole in zip(plan.pockets, plan.marks, strict=True)
+    bar = [(middle, y - tall / 2 + plan.stroke / 2, z) for y, pole in zip(plan.pockets, plan.marks, strict=True)
            if pole == "S"]
     assert stem and bar
-    return stem + bar, [(middle - wide / 2 + plan.stroke / 2, y - 0.25 * tall, z) for y, pole in
+    return stem + bar, [(middle - wide / 2 + plan.stroke / 2, y + 0.25 * tall, z) for y, pole in
                         zip(plan.pockets, plan.marks, strict=True) if pole == "S"]
 
 

@@ -201,7 +201,7 @@ def test_magnets_stay_in_their_pockets(train):
     magnet = cylinder(radius=plan.coupler.magnet_diameter / 2, height=plan.coupler.magnet_length, sections=96)
     magnet.apply_transform(rotation_matrix(np.pi / 2, (0, 1, 0)))
     middle = bar.reach - bar.skin - bar.cover_length / 2
-    lid = stood(cover, middle, 0, bar.thickness / 2 - bar.cover_depth)
+    lid = stood(cover, middle, 0, bar.cover_depth - bar.thickness / 2 - plan.coupling.cover.height)
     closed = solid(mesh) + lid
     assert overlap(lid, solid(mesh)) < TOUCH, "the cover drops in"
     for y in bar.pockets:

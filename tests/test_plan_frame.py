@@ -382,9 +382,9 @@ def test_a_coupler_keeps_its_walls_and_its_seat_its_swing(use, gap, swing, layou
     assert bar.marks == (("N", "S") if layout == "pair" else ("N",))
     # walls: round the magnets, before them, below and above
     for y in bar.pockets:
-        assert bar.head_width / 2 - abs(y) - bar.magnet_hole / 2 >= max(1.6, two) - 1e-9
+        assert bar.head_width / 2 - abs(y) - bar.magnet_hole / 2 >= max(1.2, two) - 1e-9
     if layout == "pair":
-        assert bar.pockets[0] - bar.pockets[1] - bar.magnet_hole == pytest.approx(max(1.6, two))
+        assert bar.pockets[0] - bar.pockets[1] - bar.magnet_hole == pytest.approx(max(1.2, two))
     assert bar.skin >= max(0.8, two) - 1e-9 and bar.reach - bar.skin - bar.cover_length - 4.9 == pytest.approx(bar.back)
     assert (bar.thickness - bar.magnet_hole) / 2 >= max(1.4, two + 0.1) - 1e-9
     # bodies stand `gap` apart when heads meet, and the head clears the guard behind it

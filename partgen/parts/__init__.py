@@ -27,7 +27,7 @@ GREEN, CREAM, BRASS, STEEL = (0.15, 0.36, 0.29), (0.93, 0.87, 0.75), (0.83, 0.69
 WOOD = (0.72, 0.57, 0.41)
 
 PARTS: dict[str, Part] = {
-    "coupler-cover": Part(drawn_by="coupler.cover", needs=("coupler",), colour=BRASS, apart=-0.25, swings="drawbar",
+    "coupler-cover": Part(drawn_by="coupler.cover", needs=("coupler",), colour=BRASS, apart=-0.6, swings="drawbar",
                           bought=bought.magnets, steps=steps.covers),
     "frame": Part(drawn_by="frame.frame", pose="flipped", colour=(0.23, 0.24, 0.26)),
     "wheel": Part(drawn_by="wheel.wheel", pose="on-side", colour=(0.36, 0.34, 0.33), apart=-1.5, swings="bogie",
@@ -44,8 +44,8 @@ PARTS: dict[str, Part] = {
     "bogie": Part(drawn_by="running_gear.bogie", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                   swings="bogie", kept="so that its layers lie along the arms that carry the axles",
                   screws=bought.bogie_screws, bought=bought.wheelsets, steps=steps.bogies),
-    "coupler": Part(drawn_by="coupler.drawbar", needs=("frame",), colour=(0.74, 0.57, 0.29), apart=-0.45,
-                    swings="drawbar", kept="so that the pull runs along its layers",
+    "coupler": Part(drawn_by="coupler.drawbar", pose="flipped", needs=("frame",), colour=(0.74, 0.57, 0.29),
+                    apart=-0.45, swings="drawbar", kept="so that the pull runs along its layers",
                     screws=bought.drawbar_screws, steps=steps.drawbars),
     "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, screws=bought.screws_in_body,
                  bought=bought.modules, steps=steps.body),

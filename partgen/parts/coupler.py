@@ -2,7 +2,7 @@
 
 from math import asin, cos, pi, sin, sqrt, tan
 
-from cadquery import Shape, Wire
+from cadquery import Location, Shape, Wire
 
 from partgen.parts.shapes import (
     OVER,
@@ -24,9 +24,10 @@ from partgen.parts.shapes import (
 )
 from partgen.plan.coupling import ENGRAVED, CoverPlan, DrawbarPlan
 
-BEVEL = 0.5             # upper and lower edges
-CHEEK = 0.6             # corners of the front face, cut off
-BACK_RADIUS = 2.2
+BEVEL = 0.5             # lower edges
+SOFT = 0.8              # bevel of the upper edges, which show
+CHEEK = 1.2             # radius of the front face's upright edges
+BACK_RADIUS = 3.0
 MARGIN = (0.45, 0.95)   # letter to the bevel behind it and to the recess before it
 LETTER = (4.2, 3.0)     # height along y, width along x
 LEAST_LETTER = 5.6      # strokes: what stands within is as wide; smaller ones are dashes
@@ -35,21 +36,23 @@ CLIP = 0.3              # upright corners of the cover
 
 
 def drawbar(plan: DrawbarPlan) -> Shape:
-    """Return the drawbar [mm], pockets open upwards."""
+    """Return the drawbar [mm], pockets open downwards: cover and marks do not show."""
     tools = [_pivot(plan), _recess(plan), *(_pocket(plan, y) for y in plan.pockets)]
     for y, pole in zip(plan.pockets, plan.marks, strict=True):
-        tools += _mark(plan, y, pole)
-    return cut(_body(plan), *tools)
+        tools += _mark(plan, -y, pole)
+    return cut(_body(plan), *tools).moved(Location((0, 0, 0), (1, 0, 0), 180))
 
+
+# Drawn as it is printed, on its upper face
 
 def _body(plan: DrawbarPlan) -> Shape:
-    """Bevelled above and below, but not along the front's upper edge: the wall before the magnets is thin."""
+    """Bevelled all round but where the pockets open, along the front: the wall before the magnets is thin."""
     half = plan.thickness / 2
     body = prism(_outline(plan), -half, half)
-    body = chamfer(body, edges_at(body, -half), BEVEL, "coupler, lower edge")
+    body = chamfer(body, edges_at(body, -half), SOFT, "coupler, upper edge")
     front = plan.reach - 1e-3
     upper = [edge for edge in edges_at(body, half) if edge.Center().x < front]
-    return chamfer(body, upper, BEVEL, "coupler, upper edge")
+    return chamfer(body, upper, BEVEL, "coupler, lower edge")
 
 
 def _outline(plan: DrawbarPlan) -> Wire:
@@ -58,7 +61,7 @@ def _outline(plan: DrawbarPlan) -> Wire:
     joint = min(asin(neck / tail) + 0.08, 1.3)
     side = [(-tail, tail, tail), (tail * tan((pi / 2 - joint) / 2), tail, tail),
             ((tail - neck * sin(joint)) / cos(joint), neck, 1.0), (plan.flare, neck, BACK_RADIUS),
-            (plan.back, head, BACK_RADIUS), (plan.reach - CHEEK, head, 0.0), (plan.reach, head - CHEEK, 0.0)]
+            (plan.back, head, BACK_RADIUS), (plan.reach, head, CHEEK)]
     return outline([*((x, -y, r) for x, y, r in side), *reversed(side)])
 
 

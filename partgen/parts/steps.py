@@ -27,12 +27,12 @@ BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand 
 
 def covers(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that fills the drawbars with magnets."""
-    up, bars = ABOVE * plan.length, _named(plan, "coupler")
+    down, bars = BELOW * plan.length, _named(plan, "coupler")
     yield Step("Magnets into the drawbars",
-               f"Each drawbar takes {len(plan.coupling.front.pockets)} disc magnets on their edge, the pole facing "
-               "outward as marked: N or one dash, S or two. Try the first pair against each other, a drop of glue, "
-               "then press the cover in and let it set.", {"magnet": 0.5 * up, "coupler-cover": up}, bars,
-               aside=True, front=True, shared=True)
+               f"Lay the drawbars on their backs, pockets up. Each takes {len(plan.coupling.front.pockets)} disc "
+               "magnets on their edge, the pole facing outward as marked: N or one dash, S or two. Try the first pair "
+               "against each other, a drop of glue, then press the cover in and let it set.",
+               {"magnet": 0.5 * down, "coupler-cover": down}, bars, aside=True, front=True, shared=True)
 
 
 def wheels(plan: WagonPlan) -> Iterator[Step]:
@@ -115,8 +115,8 @@ def drawbars(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the filled drawbars under the frame; then the wagon stands on its wheels."""
     new = dict.fromkeys((*_named(plan, "coupler"), "coupler-cover", "magnet"), BELOW * plan.length)
     yield _screwed(drawbar_screws(plan), "Drawbars",
-                   f"Set each drawbar on its spigot. {{}} {_swings(plan.frame.seats)} to both sides.", new,
-                   hides=(*_holders(plan), "clamp-bar", "coupler-cover", "magnet"), shared=True)
+                   f"Set each drawbar on its spigot, letters down. {{}} {_swings(plan.frame.seats)} to both sides.",
+                   new, hides=(*_holders(plan), "clamp-bar", "coupler-cover", "magnet"), shared=True)
 
 
 def body(plan: WagonPlan) -> Iterator[Step]:

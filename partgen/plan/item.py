@@ -118,7 +118,7 @@ def _couplers(plan: WagonParts) -> Iterator[Item]:
     else:
         for one, place in zip((bar, coupling.rear), ends, strict=True):
             yield Item("coupler", f"coupler-{one.marks[0].lower()}", one, (place,))
-    top = coupling.height + bar.thickness / 2 - bar.cover_depth
+    low = coupling.height - bar.thickness / 2 + bar.cover_depth - coupling.cover.height
     middle = bar.reach - bar.skin - bar.cover_length / 2
     yield Item("coupler-cover", "coupler-cover", coupling.cover,
-               (Place(pivot + middle, 0.0, top), Place(-pivot - middle, 0.0, top, 180.0)))
+               (Place(pivot + middle, 0.0, low), Place(-pivot - middle, 0.0, low, 180.0)))
