@@ -14,6 +14,10 @@ import pytest
 from conftest import DEMO, ROOT, bare
 from jsonschema import Draft202012Validator
 
+from partgen.describe.load import load
+from partgen.parts.steps import holders
+from partgen.plan.train import resolve
+
 KEYS = {"check", "subject", "about", "verdict", "value", "limit", "sense", "unit", "remedy"}
 
 
@@ -30,6 +34,22 @@ def test_check_json_keeps_its_contract(run):
     for f in answer["findings"]:
         good = f["value"] <= f["limit"] + 1e-9 if f["sense"] == "max" else f["value"] >= f["limit"] - 1e-9
         assert good == (f["verdict"] != "fail")
+
+
+def test_check_tells_the_wheelbases_that_can_be_clamped_and_the_steps_the_same(run, tmp_path):
+    """Teeth 3 mm apart on either holder; 4 mm of travel is one of them, 8 mm two, 2 mm none; bogies have none.."""
+    for wagon, clamped in (("", [58, 64, 70]), ("travel = 8", [52, 58, 64, 70, 76]), ("travel = 2", [64]),
+                           ("pivot_spacing = 150", [])):
+        file = tmp_path / "line.toml"
+        file.write_text(bare(wagon=wagon).replace("wheelbase = 64", f"wheelbase = {36 if 'pivot' in wagon else 64}"))
+        told = json.loads(run("check", file, "--json").stdout)["wagons"][0]
+        assert told["wagon"] == "one" and told["settings"] == clamped
+        listed = ", ".join(map(str, clamped))
+        said = f"one: clamps at a wheelbase of {listed} mm" in run("check", file).stdout.splitlines()
+        plan = resolve(load(file)).wagons[0]
+        step = next(holders(plan), None).text if clamped else ""
+        assert said == (len(clamped) > 1) == (f"outwards it is {listed} mm" in step)
+        assert ("in the middle of their slots, for a wheelbase of 64 mm" in step) == (len(clamped) == 1)
 
 
 def test_a_failing_check_exits_1_and_says_by_how_much(run, tmp_path):
