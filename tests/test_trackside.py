@@ -111,6 +111,19 @@ def test_a_sensor_that_cannot_be_set_is_told_what_to_change():
         assert not faults(next(found[1] for found in said if found)), gap
 
 
+def test_a_head_too_small_for_the_ledges_of_a_coarse_line_is_told_so():
+    """A head of 4 mm in play of 0.25 mm, on ledges of two lines either side: 1.05 mm are left at lines of 0.8 mm."""
+    small = BESIDE + "\nhead = [4, 4, 6]"
+    small = small.replace("width = 9, height = 7", "width = 2, height = 2")
+    def faults(line):
+        return [f for f in run(resolve(described(module=small, wagon="modules = ['eye']\nwall = 2.4",
+                                                 printer=f"nozzle = 0.6\nline_width = {line}\nlayer = 0.3")))
+                if f.check == "sensor-gap" and "look through" in f.remedy]
+    fault, = faults(0.8)
+    assert fault.value == pytest.approx(4.25 - 4 * 0.8, abs=0.01)
+    assert not faults(re.search(r"lines of ([\d.]+) mm", fault.remedy)[1])
+
+
 def test_sensor_looks_past_a_narrow_marker_on_a_sharp_curve():
     wide = BESIDE.replace("width = 9", "width = 13.5").replace("length = 30", "length = 20")
     found = {radius: [f for f in run(resolve(described(module=wide, track=f"min_radius = {radius}",

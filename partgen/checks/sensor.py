@@ -5,14 +5,15 @@ from collections.abc import Iterator
 from partgen.finding import Finding, down, judge, up
 from partgen.formulas.wheel import play
 from partgen.identity import PartId
-from partgen.plan.body.sensor_holder import LEAST_WAY, OVER_GROUND, Hung
+from partgen.plan.body.sensor_holder import LEAST_WAY, NARROWEST, OVER_GROUND, Hung, ledge
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 
 def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
     """Hold how far every track sensor can be set up and down from its wished gap, how far its lowest setting is over
-    what lies between the rails or over the rails, and how much of the marker's width is left beside what it sees."""
+    what lies between the rails or over the rails, what its tray leaves open to look through, and how much of the
+    marker's width is left beside what it sees."""
     track = train.description.track
     ground = max(-track.rail_height, train.marker_top)
     for plan in train.asked:
@@ -20,6 +21,7 @@ def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
             off = one.throw(plan.base, plan.gear.bogie_wheelbase, track.min_radius) + float(play(
                 track.gauge + track.gauge_tolerance, plan.wheelset.back_to_back, plan.wheelset.flange_thickness)) / 2
             yield ways(plan, who, one.up, one.down)
+            yield _seeing(train, who, one)
             over = min(one.bottom - one.down - ground, one.over(track.gauge / 2, off))
             yield clearance(who, over)
             if marker := train.trackside.marker:
@@ -27,6 +29,15 @@ def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
                 yield judge("sensor-gap", who, beside, 0.0, "min", "mm",
                             f"on the sharpest curve it looks {up(-beside)} mm past the marker's side: choose one that "
                             f"sees a strip {up(-2 * beside)} mm narrower, or bring {plan.gear.base_name} down")
+
+
+def _seeing(train: TrainPlan, who: PartId, one: Hung) -> Finding:
+    """Hold what the ledges of a tray leave open in its sole."""
+    printer, side = train.description.printer, min(one.tray.inner_x, one.tray.inner_y)
+    free = side - 2 * ledge(printer)
+    return judge("sensor-gap", who, free, NARROWEST, "min", "mm",
+                 f"the ledges that it lies on leave {max(free, 0.0):.2f} mm to look through: print with lines of "
+                 f"{down((side - NARROWEST) / 4, 2)} mm, or choose one {up(NARROWEST - free)} mm longer and wider")
 
 
 def named(plan: WagonPlan) -> Iterator[tuple[PartId, Hung]]:

@@ -34,7 +34,8 @@ def track_props(built: Built) -> list[Prop]:
                       for radius in (STRAIGHT, track.min_radius) for turn in (degrees(SEEN / 2 / radius),))
     used, things = _places(description, beside.items)
     return [*(printed_prop(item, built.meshes[beside.name, item.name]).moved(used[item.name]) for item in beside.items),
-            *straight, *(replace(prop, name="curve") for prop in bent), *things]
+            *(replace(prop, in_frame=True) for prop in straight), *(replace(prop, name="curve") for prop in bent),
+            *things]
 
 
 def _places(description: Description, items: Iterable[Item]) -> tuple[dict[str, np.ndarray], list[Prop]]:

@@ -208,6 +208,11 @@ def tray_of(module: Module, turn: Turn, screw: Screw, printer: Printer) -> tuple
         deep), size, size - before
 
 
+def ledge(printer: Printer) -> float:
+    """Return how broad [mm] the ledge is that a sensor lies on, on all sides of what it looks through."""
+    return max(LEDGE, printer.thinnest_wall)
+
+
 def lug_thickness(screw: Screw, printer: Printer) -> float:
     """Return how thick [mm] the lug is that a tray is clamped to."""
     return max(LUG, screw.thread, printer.thinnest_wall)
@@ -224,9 +229,9 @@ def _hanging(module: Module, turn: Turn) -> tuple[float, float, float]:
 
 def _lens(module: Module, turn: Turn, inner: tuple[float, float], printer: Printer) -> Patch:
     """Return what the sole leaves open [mm]: all that is seen through it, but for a ledge on all sides."""
-    ledge, spans = max(LEDGE, printer.thinnest_wall), []
+    spans = []
     for (low, high), side in zip(seen(module, turn), inner, strict=True):
-        end = side / 2 - ledge
+        end = side / 2 - ledge(printer)
         high = min(max(high + EASE, NARROWEST - end), end)
         spans.append((max(min(low - EASE, high - NARROWEST), -end), high))
     (x0, x1), (y0, y1) = spans
