@@ -208,7 +208,8 @@ def boxes(train):
             block = props.rounded_box((10, 10, 4), 0.5, 1, (place.x, place.y, place.z))
             found.append(Prop.of(item.name, block, (0.5, 0.5, 0.5)))
     return plan, [*found, *(Prop.of(name, props.rounded_box((5, 5, 5), 0.5, 1, (x, 0, 0)), (0.4, 0.4, 0.4))
-                            for name in ("wheel", "axle", "magnet", "box", "cup", "liquid") for x in (20, -20))]
+                            for name in ("wheel", "axle", "magnet", "box", "cup", "liquid", "felt", "tape", "strap")
+                            for x in (20, -20))]
 
 
 @pytest.mark.parametrize("lines", [FULL, {"wagon": "cups = ['tea']"}], ids=["full", "open"])

@@ -9,7 +9,7 @@ from functools import cache
 import pytest
 from features import before, is_missed, is_there, on_wall, without
 
-from partgen.plan.body import fittings as fit
+from partgen.plan.body import mounts as fit
 from partgen.plan.body.fittings import EYE
 from partgen.plan.body.lid import DRIP
 from partgen.plan.body.shell import FENCE_HEIGHT

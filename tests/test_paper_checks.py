@@ -58,6 +58,7 @@ MUST_FAIL = {
     "snap-force": {"wheelset": "mass = 400"},
     "grip": {"module": "mount = 'bosses'\nholes = [[20, 10]]\nstandoff = 3.0", "wagon": "modules = ['box']"},
     "press-fit": {"wheelset": "printed = true\naxle_diameter = 1.2"},
+    "mount-fit": {"module": "mount = 'bosses'\nholes = [[20, 10]]\nhole = 1.5", "wagon": "modules = ['box']"},
     "name-plate": {"wagon": "plate = 'THE LONG READING TABLES'\nlength = 110"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"},
 }

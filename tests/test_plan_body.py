@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plans import MODULES, flat, made, plan_of, wagons
 from shapely import box
+from shapely.affinity import translate
 from shapely.ops import unary_union
 
 from partgen.plan.body.fittings import EYE
@@ -19,10 +20,15 @@ SETS = (("tray",), ("tray", "chip"), ("board", "tray"), ("board", "port"), ("cel
         ("cell", "chip"))
 
 
+def sides(plan):
+    """The lips along the sides of modules."""
+    return [lip for lip in plan.body.fittings.lips if lip.axis == 1]
+
+
 def lips_round(plan, name):
-    """The lips of a module, each as which end and side of it they stand at."""
+    """The lips of a module's sides, each as which end and side of it they stand at."""
     one = next(placed for placed in plan.layout.placed if placed.name == name)
-    near = [lip for lip in plan.body.fittings.lips if flat(lip.spans).distance(flat(one.box)) < 1.0]
+    near = [lip for lip in sides(plan) if flat(lip.spans).distance(flat(one.box)) < 1.0]
     return sorted((int(np.sign(lip.x - one.x)), int(np.sign(lip.y - one.y))) for lip in near)
 
 
@@ -32,14 +38,14 @@ def test_a_tray_that_stands_free_has_lips_at_its_four_corners():
     """Ribs 1.6 mm thick, a third of the module but 7 mm at most long, 0.6 mm beside it, flush with its ends."""
     fixed = MODULES | {"tray": MODULES["tray"] | {"turns": []}}
     plan = plan_of({"modules": ["tray"], "width": 71.5}, module=fixed)
-    assert lips_round(plan, "tray") == [(-1, -1), (-1, 1), (1, -1), (1, 1)] and len(plan.body.fittings.lips) == 4
+    assert lips_round(plan, "tray") == [(-1, -1), (-1, 1), (1, -1), (1, 1)] and len(sides(plan)) == 4
     one, = plan.layout.placed
-    for lip in plan.body.fittings.lips:
+    for lip in sides(plan):
         assert sorted((lip.length, lip.width)) == [1.6, 7.0] and lip.length == 7.0
         assert flat(lip.spans).distance(flat(one.box)) == pytest.approx(0.6)
         assert abs(lip.x - one.x) + lip.length / 2 == pytest.approx(one.length / 2)
     short = MODULES | {"tray": MODULES["tray"] | {"length": 18.0, "width": 18.2, "turns": []}}
-    lips = plan_of({"modules": ["tray"], "width": 71.5}, module=short).body.fittings.lips
+    lips = sides(plan_of({"modules": ["tray"], "width": 71.5}, module=short))
     assert len(lips) == 4 and {lip.length for lip in lips} == {6.0}
 
 
@@ -47,11 +53,26 @@ def test_where_walls_hold_a_tray_it_has_no_lips():
     """A wall 1 mm beside it; 0.6 mm and a rib of 1.6 mm do not go between."""
     wide = MODULES | {"tray": MODULES["tray"] | {"width": 46.0, "turns": []}}
     plan = plan_of({"modules": ["tray"], "width": 52.4}, module=wide)
-    assert not plan.wanting and not plan.body.fittings.lips
+    assert not plan.wanting and not sides(plan)
     # as much again as half a rib stays free behind it
-    assert not plan_of({"modules": ["tray"], "width": 46 + 2 * (0.6 + 2.4 + 2.0) - 0.2}, module=wide).body.fittings.lips
-    assert len(plan_of({"modules": ["tray"], "width": 46 + 2 * (0.6 + 2.4 + 2.0) + 0.2}, module=wide
-                       ).body.fittings.lips) == 4
+    assert not sides(plan_of({"modules": ["tray"], "width": 46 + 2 * (0.6 + 2.4 + 2.0) - 0.2}, module=wide))
+    assert len(sides(plan_of({"modules": ["tray"], "width": 46 + 2 * (0.6 + 2.4 + 2.0) + 0.2}, module=wide))) == 4
+
+
+@settings(max_examples=40)
+@given(wagons(modules=SETS))
+def test_a_module_in_a_tray_slides_nowhere(drawn):
+    """Moved 3 mm and a hair any way along or across, it is in a wall, a rib, a lip or another module."""
+    plan = made(drawn)
+    body, placed = plan.body, plan.layout.placed
+    x, y = (side / 2 for side in body.inside[:2])
+    for one in [one for one in placed if one.module.mount == "lip" and one.on is None]:
+        things = [flat(thing.spans) for thing in (*body.fittings.lips, *body.ribs)]
+        things += [flat(other.box) for other in placed if other is not one and other.z < one.z + one.height]
+        things.append(box(-999, -999, 999, 999) - box(-x, -y, x, y))
+        for way in ((3.05, 0), (-3.05, 0), (0, 3.05), (0, -3.05)):
+            moved = unary_union([flat(one.box), translate(flat(one.box), *way)]).envelope
+            assert any(moved.intersection(thing).area > 0.01 for thing in things), (one.name, way)
 
 
 @settings(max_examples=40)
@@ -63,9 +84,10 @@ def test_lips_stand_clear_of_all_but_their_module_and_wherever_they_can(drawn):
     heads = [box(x - body.cone / 2 - 0.4, y - body.cone / 2 - 0.4, x + body.cone / 2 + 0.4, y + body.cone / 2 + 0.4)
              for x, y in body.screws]
     lips = [flat(lip.spans) for lip in body.fittings.lips]
+    slots = [flat(slot) for strap in body.fittings.straps for slot in strap.slots]
     assert len(set(lips)) == len(lips)
     for one in [one for one in placed if one.module.mount == "lip"]:
-        others = [flat(other.box) for other in placed if other is not one] + heads
+        others = [flat(other.box) for other in placed if other is not one] + heads + slots
         for end in (1, -1):
             for side in (1, -1):
                 long = min(7.0, one.length / 3)
@@ -77,7 +99,10 @@ def test_lips_stand_clear_of_all_but_their_module_and_wherever_they_can(drawn):
                     wanted.buffer(0.3 - 1e-6, join_style="mitre").intersection(other).area < 1e-9 for other in others)
                 drawn_there = any(lip.symmetric_difference(wanted).area < 1e-6 for lip in lips)
                 assert drawn_there == (free and one.z == 0.0), (one.name, end, side)
-    assert len(lips) <= 4 * len(placed)
+    assert len(lips) <= 8 * len(placed)
+    for lip in lips:
+        assert all(lip.intersection(flat(thing)).area < 1e-9 for thing in (*(one.box for one in placed), *(
+            rib.spans for rib in body.ribs))) and all(lip.intersection(slot).area < 1e-9 for slot in slots)
 
 
 def test_bosses_straps_and_lands_lie_under_their_modules():
@@ -314,7 +339,7 @@ def test_fittings_volume_piece_by_piece():
     plan = plan_of({"modules": ["board", "cell", "port", "tray"], "width": 71.5, "lights": "lamps"})
     fitted = plan.body.fittings
     added = sum(pi / 4 * (boss.diameter**2 * 4.5 - boss.core**2 * boss.depth) for boss in fitted.bosses)
-    added += sum(lip.length * 1.6 * 3.0 for lip in fitted.lips)
+    added += sum(lip.length * lip.width * 3.0 for lip in fitted.lips)
     taken = sum(2 * (land.length + land.width) * 0.7 * 0.4 for land in fitted.lands)
     taken += sum(10.4 * (1.2 * strap.apart + 2 * 2.2 * 1.2) for strap in fitted.straps)
     through = sum(hole.area for opening in fitted.openings for hole in opening.holes) + fitted.vent_area + sum(

@@ -1,12 +1,22 @@
-"""What is fastened holds: enough thread in plastic and nuts, and no screw through to the other side."""
+"""What is fastened holds: enough thread in plastic and nuts, no screw through to the other side, mounts that fit."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from partgen.describe.description import Description
-from partgen.finding import Finding, judge, up
+from partgen.finding import Finding, Sense, judge, up
+from partgen.identity import ModulesId
 from partgen.parts import fasteners
 from partgen.parts.record import Fastener
+from partgen.plan.body.layout import Placed
+from partgen.plan.body.mounts import STRAP, TRAVEL, held, slide, tape_under
+from partgen.plan.body.orientation import TAPE
+from partgen.plan.fastening import board_screw
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+
+HOLE_EASE = 0.1         # of a board's hole beyond the thread
+HEAD_LAP = 0.4          # of a head beyond the hole, both sides together
+TAPED = 5.7             # mm2 of foam tape for each gram: 4 square inches a pound (from memory, makers of such tape)
 
 
 def grip(train: TrainPlan) -> Iterator[Finding]:
@@ -29,3 +39,60 @@ def _cure(one: Fastener, description: Description, missing: float) -> str:
         return f"choose screws smaller than {one.screw.name}"
     standoff = description.module[one.what].standoff
     return f"raise module.{one.what}.standoff to {up(standoff + missing)} mm, or leave it out"
+
+
+def mount_fit(train: TrainPlan) -> Iterator[Finding]:
+    """Hold what every module asks of its mount: a screw that passes its holes with a head that covers them, a strap
+    that lies on it, tape enough for its mass, a tray that it does not slide in, and ground under it at all."""
+    for plan in train.asked:
+        found = [_mounted(one, plan) for one in plan.layout.placed]
+        found.sort(key=lambda finding: finding.verdict == "pass")
+        yield from {finding.subject: finding for finding in reversed(found)}.values()
+
+
+def _mounted(one: Placed, plan: WagonPlan) -> Finding:
+    value, limit, sense, unit, told = MOUNTS[held(one)](one, plan)
+    return judge("mount-fit", ModulesId(plan.name, (one.name,)), value, limit, sense, unit,
+                 f"module.{one.name} {told}")
+
+
+Asked = tuple[float, float, Sense, str, str]
+"""Value, limit, sense and unit as in `judge`, and what is wrong with what to do."""
+
+
+def _bosses(one: Placed, plan: WagonPlan) -> Asked:
+    hole, screw = one.module.hole, board_screw(one.module)
+    if hole < screw.thread + HOLE_EASE:
+        return hole, screw.thread + HOLE_EASE, "min", "mm", (
+            f"has holes that no {screw.name} passes: drill them to {screw.thread + HOLE_EASE:g} mm, or take mount = "
+            "'tape'")
+    return hole, screw.head - HEAD_LAP, "max", "mm", (
+        f"has holes that the head of {screw.name}, {screw.head:g} mm wide, does not cover: take mount = 'tape'")
+
+
+def _strap(one: Placed, plan: WagonPlan) -> Asked:
+    long = max(one.length, one.width)
+    return long, STRAP, "min", "mm", f"is {up(STRAP - long)} mm shorter than its strap is wide: take mount = 'tape'"
+
+
+def _tape(one: Placed, plan: WagonPlan) -> Asked:
+    pad, need = tape_under(one), one.module.mass * TAPED
+    area = pad.length * pad.width
+    return area, need, "min", "mm2", (
+        f"hangs on {need - area:.0f} mm2 of tape too few: take mount = 'strap', and lies_on_top = false")
+
+
+def _lip(one: Placed, plan: WagonPlan) -> Asked:
+    free = max(slide(one, plan.layout.placed, plan.body.fittings.lips, plan.body).values())
+    return free, TRAVEL, "max", "mm", f"can slide {up(free)} mm in its tray: take mount = 'tape' or 'strap'"
+
+
+def _nothing(one: Placed, plan: WagonPlan) -> Asked:
+    return one.z, TAPE, "max", "mm", (
+        f"stands {one.z:g} mm over the floor for its plug below, and its {one.module.mount} does not reach it: take "
+        f"mount = 'bosses', or a plug room of at most {TAPE:g} mm below")
+
+
+MOUNTS: dict[str, Callable[[Placed, WagonPlan], Asked]] = {
+    "bosses": _bosses, "strap": _strap, "tape": _tape, "lip": _lip, "": _nothing}
+"""What is asked of each kind of mount."""

@@ -13,7 +13,7 @@ from partgen.checks.coupling import (
     string_line,
 )
 from partgen.checks.drinks import spill_curve, spill_stop
-from partgen.checks.fastening import grip
+from partgen.checks.fastening import grip, mount_fit
 from partgen.checks.modules import drip_path, module_fit, reach, warm_module
 from partgen.checks.openings import opening
 from partgen.checks.sensor import sensor_gap
@@ -30,7 +30,7 @@ PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = by_id(
     coupler_swing, body_gap, coupler_height, string_line, coupler_pull, adhesion,
     axle_load, tip_curve, tip_stop, tip_standing, cup_hold, spill_curve, spill_stop,
     wheel_room, under_clearance, sensor_gap, module_fit, opening, reach, warm_module, drip_path, snap_strain,
-    snap_force, grip, press_fit, name_plate, bed)
+    snap_force, grip, press_fit, mount_fit, name_plate, bed)
 """In the order in which their findings are told."""
 
 CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupler-swing", "body-gap", "string-line",

@@ -48,7 +48,7 @@ PARTS: dict[str, Part] = {
                     apart=-0.45, swings="drawbar", kept="so that the pull runs along its layers",
                     screws=bought.drawbar_screws, steps=steps.drawbars),
     "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, screws=bought.screws_in_body,
-                 bought=bought.modules, steps=steps.body),
+                 bought=bought.inside, steps=steps.body),
     "sensor-holder": Part(drawn_by="sensor_holder.tray", needs=("frame",), colour=(0.30, 0.31, 0.33), apart=-0.75,
                           kept="so that its inside needs no bridge", screws=bought.sensor_screws,
                           bought=bought.sensors, steps=steps.sensors),

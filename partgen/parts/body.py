@@ -29,6 +29,7 @@ from partgen.plan.body.light_strip import WAY_DEEP
 from partgen.plan.body.shell import FENCE_HEIGHT, HEAD_ROOM, PANEL_BORDER
 
 BED_BEVEL = 0.6         # the first layers spread; at this much they stay inside the outline
+ROOTED = 0.4            # of a rib in the wall
 FOOT = 0.6              # 45 degree fillet between floor and walls
 
 
@@ -66,17 +67,13 @@ def _lead_in(plan: BodyPlan) -> Shape:
 
 
 def _fences(plan: BodyPlan) -> Iterator[Shape]:
-    """Yield the ribs between modules in two halves; they keep clear of the heads of the screws."""
-    floor, inner = plan.bottom + plan.floor, plan.inside[1] / 2
-    for x in plan.fences:
-        end = min([inner + 0.4, *(abs(sy) - plan.cone / 2 - 0.6 for sx, sy in plan.screws
-                                  if abs(sx - x) < (plan.cone + FENCE) / 2 + 0.6)])
-        start = plan.cable_gap / 2
-        if end - start < 2 * FENCE:
-            continue
-        rib = rounded_box(FENCE, end - start, floor - OVER, floor + FENCE_HEIGHT, 0.6, x,
-                          (start + end) / 2, bevel_top=0.5)
-        yield from (rib, yawed(moved(rib, -2 * x), 180))
+    """Yield the ribs between modules, those that reach a wall rooted in it."""
+    floor = plan.bottom + plan.floor
+    for rib in plan.ribs:
+        sense, wall = (1 if rib.y > 0 else -1), plan.inside[1] / 2
+        rooted = ROOTED if abs(rib.y) + rib.width / 2 > wall - 1e-6 else 0.0
+        yield rounded_box(FENCE, rib.width + rooted, floor - OVER, floor + FENCE_HEIGHT, 0.6, rib.x,
+                          rib.y + sense * rooted / 2, bevel_top=0.5)
 
 
 def _screw_holes(plan: BodyPlan) -> Iterator[Shape]:

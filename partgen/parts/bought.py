@@ -1,10 +1,14 @@
 """What is bought for the printed parts: screws and how long they may be, wheels, magnets, electronics, sheets, cups."""
 
 from collections.abc import Iterator
+from math import ceil
 from typing import Any
 
 from partgen.parts.record import Bought, Fastener
+from partgen.plan.body.fittings import LAMP, TIE
 from partgen.plan.body.light_strip import THICK, WIDE
+from partgen.plan.body.mounts import FELT, STRAP
+from partgen.plan.body.orientation import TAPE as FOAM
 from partgen.plan.body.pane import PANE
 from partgen.plan.hardware import FILLED, SCREWS, Screw
 from partgen.plan.pivot import WASHER, PivotPlan
@@ -14,6 +18,8 @@ from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
 
 Point = tuple[float, float]
+
+SLACK = 40.0            # of a lead beyond the way from one module to the other: it must come out with them
 
 # Screws
 
@@ -138,15 +144,36 @@ def magnets(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the drawbars' magnets."""
     coupler, count = plan.coupler, len(plan.coupling.front.pockets) + len(plan.coupling.rear.pockets)
     yield Bought("magnets", count, "disc magnet, axially magnetised", f"{coupler.magnet_diameter:g} x "
-                 f"{coupler.magnet_length:g} mm, {coupler.remanence:g} T", "drawbars: poles as marked, a drop of glue")
+                 f"{coupler.magnet_length:g} mm, {coupler.remanence:g} T",
+                 "drawbars: poles as marked, each in a drop of glue")
+    yield Bought("glue", count, "drop of glue", "two-part or thick instant glue", "at the magnets")
 
 
-def modules(plan: WagonPlan) -> Iterator[Bought]:
-    """Yield the electronics in a wagon's body."""
+def inside(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield the electronics in a wagon's body, what holds them besides screws, and what joins them."""
+    fittings, ends = plan.body.fittings, plan.layout.ends
     for _, module in plan.modules:
         where = "under the floor, over the track" if module.looks_down and not module.head else "inside"
         yield Bought("electronics", 1, module.label, f"{module.length:g} x {module.width:g} x {module.height:g} mm",
                      f"{where}; protected and as bought, never bare cells" if module.battery else where)
+    if fittings.lamps:
+        yield Bought("electronics", len(fittings.lamps), "lamp, low voltage", f"{LAMP:g} mm",
+                     "in the holes of the sides")
+    for strap in fittings.straps:
+        yield Bought("mounts", 1, "hook-and-loop strap", f"{STRAP:g} x {strap.length:g} mm", f"round {strap.holds}")
+    for pad in fittings.pads:
+        what, high = ("double-sided tape", FOAM) if pad.what == "tape" else ("self-adhesive felt", FELT)
+        size = (pad.length, pad.width) if pad.what == "tape" else (max(pad.length, pad.width), pad.high - pad.low)
+        yield Bought("mounts", 1, what, f"{size[0]:.0f} x {size[1]:.0f} x {high:g} mm",
+                     f"{'under' if pad.what == 'tape' else 'beside'} {pad.holds}")
+    if ties := len({x for x, _ in plan.body.eyes}):
+        yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "through the fences' eyes, round the leads")
+    for one, other in plan.layout.wires:
+        a, b = ends[one], ends[other]
+        long = abs(a.x - b.x) + abs(a.y - b.y) + (a.length + a.width + b.length + b.width) / 4 + SLACK
+        yield Bought("mounts", 1, "lead", f"about {ceil(long / 10) * 10} mm", f"{a.name} to {b.name}")
+        yield Bought("mounts", 2, "end of a lead", "plug, ferrule, or solder under a shrink sleeve",
+                     "no wire stays bare")
 
 
 def sensors(plan: WagonPlan) -> Iterator[Bought]:
@@ -171,6 +198,8 @@ def sheets(plan: WagonPlan) -> Iterator[Bought]:
     for pane in panes:
         yield Bought("sheets", 1, "pane of clear sheet", f"{pane.sheet.length:g} x {pane.sheet.width:g} x {PANE:g} mm",
                      f"glued under the lid's window over {', '.join(pane.names)}")
+        yield Bought("glue", 1, "bead of clear glue", f"{2 * (pane.sheet.length + pane.sheet.width):.0f} mm",
+                     "round a pane: a window in a lid")
     if strip:
         yield Bought("sheets", 2, "light strip, low voltage", f"{WIDE:g} x {THICK:g} mm, {strip.strip:g} mm long",
                      "under the lid's eaves, cut at the mark next below")

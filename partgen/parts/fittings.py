@@ -73,9 +73,7 @@ def _line_round(land: plans.Patch, floor: float) -> Shape:
 def eyes(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the holes for cable ties beside the gap of every fence, pointed so that they need no bridge."""
     floor, half = plan.bottom + plan.floor, plans.EYE / 2
-    for x in plan.fences if plan.fittings.bosses or plan.fittings.openings else ():
-        for side in (1, -1):
-            y = side * (plan.cable_gap / 2 + 1.6 + half)
-            hole = [(y - half, floor + 0.4), (y + half, floor + 0.4), (y + half, floor + half), (y, floor + 2 * half),
-                    (y - half, floor + half)]
-            yield moved(lengthwise(prism(hole, -FENCE, FENCE)), x)
+    for x, y in plan.eyes:
+        hole = [(y - half, floor + 0.4), (y + half, floor + 0.4), (y + half, floor + half), (y, floor + 2 * half),
+                (y - half, floor + half)]
+        yield moved(lengthwise(prism(hole, -FENCE, FENCE)), x)

@@ -15,6 +15,8 @@ from partgen.parts.bought import (
     sensor_screws,
 )
 from partgen.parts.record import Fastener, Step
+from partgen.plan.body.layout import Placed
+from partgen.plan.body.mounts import held
 from partgen.plan.body.sensor_holder import MARK_PITCH
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.pin_cups import PinCups
@@ -120,9 +122,16 @@ def drawbars(plan: WagonPlan) -> Iterator[Step]:
 
 
 def body(plan: WagonPlan) -> Iterator[Step]:
-    """Yield the step that puts the body on the frame."""
-    held = "Set the body on the frame: the cradle's screws hold both." if plan.laid_in else "{} Tighten crosswise."
-    yield _screwed(body_screws(plan), "body onto the frame", held, {"body": 2 * ABOVE * plan.length})
+    """Yield the steps that put straps through the body's floor, while their way is open, and the body on the frame."""
+    up, straps = 2 * ABOVE * plan.length, plan.body.fittings.straps
+    if straps:
+        cut = ", ".join(f"{strap.length:g} mm for {strap.holds}" for strap in straps)
+        yield Step("straps through the floor",
+                   f"Cut hook-and-loop strap 10 mm wide: {cut}. Lead each down through one slot in the floor, along "
+                   "the way under it and up through the other: the frame closes that way.",
+                   {"strap": 2.5 * BELOW * plan.length}, ("body",), aside=True)
+    said = "Set it on: the cradle's screws will hold both." if plan.laid_in else "{} Tighten crosswise."
+    yield _screwed(body_screws(plan), "body onto the frame", said, {"body": up} | ({"strap": up} if straps else {}))
 
 
 def sensors(plan: WagonPlan) -> Iterator[Step]:
@@ -144,10 +153,8 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps from the electronics that a lid covers, over its windows and light strips, to the lid itself."""
     up, down = ABOVE * plan.length, BELOW * plan.length
     modules = tuple(dict.fromkeys(placed.name for placed in plan.layout.placed))
-    screws = tuple(board_screws(plan))
-    yield _screwed(screws, "electronics",
-                   f"Lay in {', '.join(modules)}, plugs to their openings.{' {}' if screws else ''}",
-                   dict.fromkeys(modules, 2 * up))
+    mounts = dict.fromkeys(pad.what for pad in plan.body.fittings.pads)
+    yield _screwed(board_screws(plan), "electronics", _laid(plan), dict.fromkeys((*mounts, *modules), 2 * up))
     above = {"lid": 2.2 * up}
     if plan.lid and plan.lid.panes:
         for_each = [f"{pane.sheet.length:g} x {pane.sheet.width:g} mm over {', '.join(pane.names)}"
@@ -173,7 +180,8 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
         clips) else ""
     yield Step("lid",
                "Push the clips into their sockets under the lid, noses outward, then press the lid on until both sides "
-               f"click{push}.{_opened(plan)}", {**above, "lid-clip": 1.7 * up}, hides=(*modules, "lid-clip"))
+               f"click{push}.{_opened(plan)}", {**above, "lid-clip": 1.7 * up},
+               hides=(*modules, "lid-clip", "strap", "tape", "felt"))
 
 
 def _opened(plan: WagonPlan) -> str:
@@ -181,13 +189,42 @@ def _opened(plan: WagonPlan) -> str:
     return f" To open it, twist a coin in the notch under its edge at the {ends}." if ends else ""
 
 
+def _laid(plan: WagonPlan) -> str:
+    """Say how every module is held, in the order in which they go in, and how cables are led; screws stand for {}."""
+    fittings, placed, ends = plan.body.fittings, plan.layout.placed, plan.layout.ends
+    said = [*dict.fromkeys(_held(one, plan) for one in sorted(placed, key=lambda one: one.z))]
+    said += ["{}"] if fittings.bosses else []
+    if plan.layout.cutouts:
+        said.append("Plugs, switches and displays face their openings.")
+    if fittings.lamps:
+        said.append(f"Push {len(fittings.lamps)} lamps into the holes under the rim, from inside.")
+    if wires := plan.layout.wires:
+        pairs = ", ".join(f"{ends[one].name} to {ends[other].name}" for one, other in wires)
+        gaps = " through the gaps in the fences" if plan.body.fences else ""
+        tied = ", a cable tie through the eyes of each fence" if plan.body.eyes else ""
+        said.append(f"Lead a wire from {pairs}{gaps}{tied}; every end in its plug or ferrule, or soldered under a "
+                    "sleeve.")
+    return " ".join(said)
+
+
+def _held(one: Placed, plan: WagonPlan) -> str:
+    """Say how one module goes in."""
+    felt = sum(pad.holds == one.name and pad.what == "felt" for pad in plan.body.fittings.pads)
+    if one.on is not None:
+        return f"Stick {one.name} on {plan.layout.placed[one.on].name} with double-sided tape."
+    return {"bosses": f"Set {one.name} on its bosses.", "strap": f"Lay {one.name} in and close its strap over it.",
+            "tape": f"Stick {one.name} with double-sided tape inside its line on the floor.",
+            "lip": f"Stick felt on {felt} lips and press {one.name} in between." if felt else
+                   f"Lay {one.name} in between what stops it.", "": f"Lay {one.name} in."}[held(one)]
+
+
 def cradle(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the cradle on, with its inserts and cups."""
     up, inserts = ABOVE * plan.length, _named(plan, "insert")
-    held = "{}" if plan.lid else "Lay the cradle into the body. {} They go through its floor into the frame."
+    laid = "{}" if plan.lid else "Lay the cradle into the body. {} They go through its floor into the frame."
     rings = " Clip the rings into the seats of slimmer cups." if inserts else ""
     yield _screwed(cradle_screws(plan), "cradle and cups",
-                   f"{held}{rings} Try every cup: it must come out with one hand.",
+                   f"{laid}{rings} Try every cup: it must come out with one hand.",
                    {"cradle": 1.5 * up, **dict.fromkeys(inserts, 2.2 * up), "cup": 3 * up, "liquid": 3 * up})
 
 
@@ -199,7 +236,7 @@ def _named(plan: WagonPlan, part: str) -> tuple[str, ...]:
 def _screwed(screws: Iterable[Fastener], title: str, text: str, new: dict[str, float], **more: Any) -> Step:
     """Return a step that puts in screws; in its text they stand for {}."""
     used = tuple(screws)
-    return Step(title, text.format(_with(used)), new, screws=used, **more)
+    return Step(title, text.replace("{}", _with(used)), new, screws=used, **more)
 
 
 def _with(used: Sequence[Fastener]) -> str:

@@ -39,6 +39,7 @@ TIMEOUT = 40.0          # s a picture, with the renderer's own start
 SMALLER = (1280, 800)   # px; only the train's own picture is larger
 WORDS = {"wheel": None, "axle": "wheelset", "liquid": None}     # labels that are not the thing's own name
 CLEAR = 0.45            # of a step that inserts lift the cups further off the cradle
+MOUNTS = ("strap", "tape", "felt")
 ON_TOP = 2.0            # what stands off further comes lower on a wagon without a lid
 
 POSES, POSES_CAPTION = "print-poses.png", "Every part as it is printed, with its thinnest wall in mm"
@@ -114,7 +115,7 @@ def lifts(plan: WagonPlan) -> dict[str, float]:
     above = max(out - step * 1.15, 0.0)
     lifted = {name: step * share + (above if share > 1.15 else 0.0) for name, share in rise.items()}
     hung = {one.called: 0.5 * step * record_of("sensor-holder").apart for one in plan.hung}
-    return lifted | hung | {placed.name: out for placed in plan.layout.placed}
+    return lifted | hung | dict.fromkeys((*(placed.name for placed in plan.layout.placed), *MOUNTS), out)
 
 
 # ---- every part as it is printed

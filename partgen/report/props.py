@@ -31,6 +31,9 @@ PALETTE: dict[str, tuple[Colour, Finish]] = {
     "bearing": ((0.60, 0.61, 0.64), "metal"),
     "axle": ((0.72, 0.72, 0.73), "metal"),
     "magnet": ((0.80, 0.80, 0.82), "metal"),
+    "strap": ((0.20, 0.21, 0.24), "board"),
+    "tape": ((0.93, 0.93, 0.90), "board"),
+    "felt": ((0.35, 0.52, 0.36), "board"),
     "screw": ((0.70, 0.69, 0.67), "metal"),
     "rail": ((0.66, 0.64, 0.61), "metal"),
     "sleeper": ((0.52, 0.39, 0.28), "wood"),
@@ -220,6 +223,15 @@ def module(size: tuple[float, float, float], name: str = "module") -> Prop:
 def pane(length: float, width: float, thickness: float) -> Prop:
     """A clear sheet [mm], lying on z = 0 about the z axis."""
     return thing("pane", rounded_box((length, width, thickness), 0.1, 1, (0, 0, thickness / 2)), opacity=CLEAR)
+
+
+def strap(across: float, wide: float, high: float, thick: float) -> Prop:
+    """A closed strap [mm] round a space `across` along x and `high`, standing on z = 0, its middle on the z axis."""
+    level, upright = (across + 2 * thick, wide, thick), (thick, wide, high + 2 * thick)
+    side, middle = (across + thick) / 2, high / 2 + thick
+    return thing("strap", reduce(add, (
+        rounded_box(level, 0.3, 1, (0, 0, thick / 2)), rounded_box(level, 0.3, 1, (0, 0, high + 1.5 * thick)),
+        rounded_box(upright, 0.3, 1, (side, 0, middle)), rounded_box(upright, 0.3, 1, (-side, 0, middle)))))
 
 
 def light_bar(size: tuple[float, float, float], middle: tuple[float, float, float]) -> Prop:

@@ -13,7 +13,9 @@ from partgen.formulas.wheel import attack_angle, pivot_radius
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path, arc
 from partgen.parts import record_of
+from partgen.plan.body.fittings import STRAP_DEEP
 from partgen.plan.body.light_strip import THICK, WIDE
+from partgen.plan.body.mounts import STRAP, STRAP_BAND
 from partgen.plan.body.pane import PANE
 from partgen.plan.item import Item, Place
 from partgen.plan.train import TrainPlan
@@ -35,7 +37,8 @@ SKIN = 0.06             # mm of air between wall and light
 def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
     """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, modules, light strips, cups."""
     printed = [printed_prop(item, mesh) for item, _, mesh in built.standing(plan)]
-    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_panes(plan), *_strips(plan), *_cups(plan)]
+    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_mounts(plan), *_panes(plan),
+            *_strips(plan), *_cups(plan)]
 
 
 def printed_prop(item: Item, mesh: Trimesh) -> Prop:
@@ -88,6 +91,18 @@ def _modules(plan: WagonPlan) -> Iterator[Prop]:
             stand(Place(placed.x, placed.y, plan.floor_z + placed.z)))
     for one in plan.hung:
         yield props.module(one.size, one.called).moved(stand(Place(one.way.x, 0.0, one.face)))
+
+
+def _mounts(plan: WagonPlan) -> Iterator[Prop]:
+    """Yield the straps round their modules and through the floor, and the pads of tape and felt."""
+    for strap in plan.body.fittings.straps:
+        high = strap.height + strap.floor - STRAP_DEEP
+        yield props.strap(strap.apart - STRAP_BAND, STRAP, high, STRAP_BAND).moved(
+            stand(Place(strap.x, strap.y, plan.body.bottom + STRAP_DEEP - STRAP_BAND, 0.0 if strap.turned else 90.0)))
+    for pad in plan.body.fittings.pads:
+        size = pad.length, pad.width, pad.high - pad.low
+        yield props.thing(pad.what, props.rounded_box(size, 0.3, 1)).moved(
+            stand(Place(pad.x, pad.y, plan.floor_z + (pad.low + pad.high) / 2)))
 
 
 def _panes(plan: WagonPlan) -> Iterator[Prop]:

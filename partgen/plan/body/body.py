@@ -7,7 +7,7 @@ from msgspec.structs import asdict
 
 from partgen.plan.body import fittings as fitting
 from partgen.plan.body import nameplate as nameplates
-from partgen.plan.body.fittings import Fittings
+from partgen.plan.body.fittings import EYE, EYE_EDGE, Fittings
 from partgen.plan.body.layout import FENCE, Layout
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import LidClips
@@ -18,6 +18,8 @@ from partgen.plan.context import Context
 from partgen.plan.item import Core
 from partgen.plan.outline import Patch
 
+Point = tuple[float, float]
+
 
 class BodyPlan(BodyShell, frozen=True):
     """A body in wagon axes; heights over rail top; all in mm."""
@@ -26,6 +28,14 @@ class BodyPlan(BodyShell, frozen=True):
     fittings: Fittings = Fittings()             # what its modules need
     leads: tuple[Patch, ...] = ()               # ways through the floor, of what hangs under it
     nameplate: Nameplate | None = None          # on both side walls
+
+    @property
+    def eyes(self) -> tuple[Point, ...]:
+        """Middles (x, y) [mm] of the eyes for cable ties, beside the gap of every fence of a body with cables."""
+        off = self.cable_gap / 2 + EYE_EDGE + EYE / 2
+        wired = self.fittings.bosses or self.fittings.openings
+        return tuple((rib.x, off if rib.y > 0 else -off) for rib in self.ribs
+                     if wired and rib.width >= EYE + 2 * EYE_EDGE)
 
     @property
     def volume(self) -> float:

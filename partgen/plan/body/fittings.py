@@ -12,8 +12,8 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import BEAD, BEAD_LONG
+from partgen.plan.body.mounts import LIP_HEIGHT, STRAP_THICK, STRAP_WIDE, Lip, Pad, Strap, held, lips_of, pads, straps
 from partgen.plan.body.opening import WallOpening, along, looking_out
-from partgen.plan.body.orientation import TAPE
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
 from partgen.plan.fastening import board_screw
@@ -22,15 +22,8 @@ from partgen.plan.hardware import ROUND
 from partgen.plan.outline import Patch, Spans, between
 
 BOSS_WALL = 1.5
-LIP, LIP_HEIGHT, LIP_LONG = 1.6, 3.0, 7.0   # ribs at a tray's corners
-LIP_PLAY = 0.6          # module to lip
-LIP_CLEAR = 0.3         # lip to anything else
-HEAD_ROOM = 0.4         # round the heads of the body's screws
-STRAP_WIDE, STRAP_THICK = 10.4, 2.2     # slot for a strap 10 mm wide
 STRAP_DEEP = 1.2        # way for the strap under the floor
-STRAP_OFF = 1.0         # slot to module
 MARK_WIDE, MARK_DEEP = 0.7, 0.4         # line round a tape land
-MARK_INSET = 1.5
 VENT, VENT_PITCH = 2.0, 5.0
 VENT_LOW = 2.5          # of wall under the vents
 UNDER_RIM = 0.6         # vents end below the lid's rim
@@ -39,7 +32,8 @@ WIRE_ROOM = 4.0         # free inside before it
 LAMP = 5.0              # bought lamps
 LAMP_BEHIND = 9.0       # free inside behind one, for its wires
 LAMP_BAND = 8.0         # of wall under the rim that vents leave to lamps
-EYE = 2.4               # hole for a cable tie beside a fence's gap
+EYE, EYE_EDGE = 2.4, 1.6    # hole for a cable tie in a fence, and rib left beside it
+TIE = 2.2               # width of what goes through
 
 POCKET_OFF = 1.0        # thinned wall to a way for wires
 NOTCH_WIDE, NOTCH_HIGH = 16.0, 2.0      # for a coin or a finger's nail under the lid (common practice, no source)
@@ -66,21 +60,15 @@ class Boss(Struct, frozen=True):
     board: float
 
 
-class Strap(Struct, frozen=True):
-    """Two slots `apart` from middle to middle, along y or, with `turned`, along x, and the way between them."""
-
-    x: float
-    y: float
-    apart: float
-    turned: bool
 
 
 class Fittings(Struct, frozen=True):
     """Everything of one body; `vents` are (along x, side), from `vent_low` to `vent_top` over the floor."""
 
     bosses: tuple[Boss, ...] = ()
-    lips: tuple[Patch, ...] = ()
+    lips: tuple[Lip, ...] = ()
     straps: tuple[Strap, ...] = ()
+    pads: tuple[Pad, ...] = ()      # of tape and felt
     lands: tuple[Patch, ...] = ()
     openings: tuple[WallOpening, ...] = ()
     vents: tuple[tuple[float, str], ...] = ()
@@ -113,10 +101,12 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     """Resolve the fittings of the body under `lid` round the modules of `layout`, with a row of lamps under its rim
     where the wagon wishes them."""
     placed, printer, lit = layout.placed, context.printer, context.wagon.lights == "lamps"
-    lips = tuple(lip for one in placed for lip in _lips(one, placed, shell))
+    bands = tuple(straps(placed, shell.floor))
+    lips = lips_of(placed, shell, [slot for strap in bands for slot in strap.slots])
+    stuck = tuple(pads(placed, lips))
     beads = {WALL_OF[socket.yaw]: lid.rim.depth for socket in lid.clips.sockets}
-    held = dict.fromkeys(WALL_OF.values(), TOP_EDGE) | beads
-    seen = tuple(looking_out(layout.cutouts, shell, printer, held))
+    kept = dict.fromkeys(WALL_OF.values(), TOP_EDGE) | beads
+    seen = tuple(looking_out(layout.cutouts, shell, printer, kept))
     openings = (*seen, *_wire_ways(placed, lips, seen, shell, lid.rim.depth))
     under_rim = shell.inside[2] - lid.rim.depth - UNDER_RIM
     level = under_rim - LAMP_BAND / 2
@@ -124,11 +114,8 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     return Fittings(
         notches=tuple(_notches(shell, openings, notch)), notch=notch,
         bosses=tuple(boss for one in placed for boss in _bosses(one, shell, printer)), lips=lips,
-        straps=tuple(Strap(one.x, one.y, min(one.length, one.width) + 2 * STRAP_OFF + STRAP_THICK,
-                           one.length < one.width)
-                     for one in placed if one.module.mount == "strap" and one.z < TAPE),
-        lands=tuple(Patch(one.x, one.y, one.length - 2 * MARK_INSET, one.width - 2 * MARK_INSET)
-                    for one in placed if one.module.mount == "tape" and one.z <= TAPE),
+        straps=bands, pads=stuck, lands=tuple(
+            Patch(pad.x, pad.y, pad.length, pad.width) for pad in stuck if pad.what == "tape" and pad.low <= 1e-6),
         openings=openings, vents=tuple(_vents(placed, shell, openings)), vent_low=VENT_LOW,
         vent_top=under_rim - (LAMP_BAND if lit else 0.0),
         lamps=tuple(_lamps(placed, shell, level, openings)) if lit else (), lamp_level=level,
@@ -137,7 +124,7 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
 
 def _bosses(one: Placed, shell: BodyShell, printer: Printer) -> Iterator[Boss]:
     """Yield a boss under every screw hole of a module that stands on them; on another module there are none."""
-    if one.module.mount != "bosses" or one.on is not None:
+    if held(one) != "bosses":
         return
     screw, board = board_screw(one.module), one.module.board
     core, length = hole(screw.core, "core", printer), screw.driven(board).length
@@ -146,21 +133,6 @@ def _bosses(one: Placed, shell: BodyShell, printer: Printer) -> Iterator[Boss]:
         x, y, _ = one.turn.point((*at, 0.0))
         yield Boss(one.x + x, one.y + y, one.z, diameter, core, one.z + shell.floor, relief(screw, printer), one.name,
                    screw.name, length, board)
-
-
-def _lips(one: Placed, placed: Sequence[Placed], shell: BodyShell) -> Iterator[Patch]:
-    """Yield ribs along both ends of a tray's sides, where wall and fences do not hold the module already."""
-    if one.module.mount != "lip" or one.z > 1e-6:
-        return
-    half, long = shell.cone / 2 + HEAD_ROOM, min(LIP_LONG, one.length / 3)
-    taken = [*(other.spans for other in placed if other is not one),
-             *(((x - half, x + half), (y - half, y + half)) for x, y in shell.screws)]
-    for side in (1, -1):
-        y = one.y + side * (one.width / 2 + LIP_PLAY + LIP / 2)
-        for end in (1, -1):
-            lip = Patch(one.x + end * (one.length - long) / 2, y, long, LIP)
-            if shell.inside[1] / 2 - abs(y) >= LIP and all(between(lip.spans, spans) >= LIP_CLEAR for spans in taken):
-                yield lip
 
 
 def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[WallOpening], shell: BodyShell,

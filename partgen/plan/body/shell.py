@@ -1,14 +1,15 @@
 """The shell of a body: its floor and walls, and the fields of planks or panels in their outside."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from math import acos, pi, sqrt
 
 from partgen.describe.printer_tables import Printer
-from partgen.plan.body.layout import Layout
+from partgen.plan.body.layout import FENCE, Layout
 from partgen.plan.context import Context
 from partgen.plan.fastening import FLOOR, laid_in, over_modules
 from partgen.plan.fits import hole
 from partgen.plan.item import PartPlan
+from partgen.plan.outline import Patch
 from partgen.plan.running_gear.frame import FramePlan
 
 CORNER = 4.0
@@ -17,6 +18,7 @@ LOW_SIDE = 16.0         # wall height of a body without modules: it only holds t
 FENCE_HEIGHT = 4.0
 CABLE_GAP = 14.0        # in the middle of a fence, at most a third of the inside
 
+HEAD_EDGE = 0.6         # a fence to a screw's head
 HEAD_ROOM = 0.3         # round a screw's head on its way down past the wall
 
 SOLE, HEAD = 3.0, 2.4   # smooth bands below and above the planks or panels
@@ -84,6 +86,18 @@ class BodyShell(PartPlan, frozen=True):
     def cable_gap(self) -> float:
         """Gap [mm] in the middle of every fence."""
         return min(CABLE_GAP, self.inside[1] / 3)
+
+    @property
+    def ribs(self) -> tuple[Patch, ...]:
+        """Every fence in its two halves, clear of the screws' heads; what is left too short is none."""
+        return tuple(rib for x in self.fences for rib in self._halves(x))
+
+    def _halves(self, x: float) -> Iterator[Patch]:
+        near = [abs(sy) - self.cone / 2 - HEAD_EDGE for sx, sy in self.screws
+                if abs(sx - x) < (self.cone + FENCE) / 2 + HEAD_EDGE]
+        start, end = self.cable_gap / 2, min([self.inside[1] / 2, *near])
+        if end - start >= 2 * FENCE:
+            yield from (Patch(x, sense * (start + end) / 2, FENCE, end - start) for sense in (1, -1))
 
     @property
     def flute(self) -> float:
