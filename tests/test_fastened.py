@@ -1,0 +1,202 @@
+"""Everything that holds a wagon together: on the bill as often as the solids have holes for it, named by the steps, in
+an order that hands can follow; mounts that fit what they hold."""
+
+import re
+from collections import Counter
+from math import pi
+
+import pytest
+from conftest import DEMO, described
+from plans import train_of
+from shapely import LinearRing, Polygon
+from solids import as_body
+
+from partgen import parts
+from partgen.checks import on_plan
+from partgen.describe.load import load
+from partgen.paper.assembly import steps
+from partgen.paper.bill import bill
+from partgen.plan.train import resolve
+from partgen.solids.mesh import mesh_of
+
+MIXED = {"wagon": "modules = ['board', 'cell', 'port', 'tray', 'chip']\nlevels = 2\nlights = 'lamps'\n"
+                  "wires = [['board', 'cell']]\ncups = ['tea']",
+         "module": """[module.board]
+length = 40
+width = 30
+height = 10
+mass = 20
+mount = "bosses"
+hole = 3.2
+holes = [[15, 11], [-15, -11]]
+[module.cell]
+length = 60
+width = 26
+height = 18
+mass = 50
+mount = "strap"
+carries = true
+[module.port]
+length = 20
+width = 14
+height = 8
+mass = 4
+mount = "tape"
+[module.tray]
+length = 24
+width = 20
+height = 8
+mass = 4
+[module.chip]
+length = 24
+width = 17.5
+height = 7
+mass = 5
+lies_on_top = true
+plug_room = 0"""}
+
+
+def plain_demo():
+    """The demo without letters, which take the kernel longer than all the rest."""
+    demo = load(DEMO)
+    return resolve(demo.model_copy(update={"wagon": tuple(w.model_copy(update={"plate": ""}) for w in demo.wagon)}))
+
+
+def holes(mesh, z, area):
+    """How many holes of about that area [mm2] a level section at z [mm] has: rings that turn clockwise."""
+    rings = as_body(mesh).slice(z).to_polygons()
+    return sum(abs(Polygon(ring).area / area - 1) < 0.12 for ring in rings if not LinearRing(ring).is_ccw)
+
+
+def found_in(plan):
+    """What the holes of a wagon's solids ask for, counted on their meshes: cores and nut pockets for screws, slots for
+    straps, pockets for magnets."""
+    def disc(diameter):
+        return pi / 4 * diameter**2
+
+    found, frame, body = Counter(), plan.frame, plan.body
+    for item in plan.items:
+        if item.part not in ("frame", "body", "lid", "cradle", "clamp-bar", "coupler"):
+            continue
+        mesh, of = mesh_of(parts.build(item.part, item.plan)), item.plan
+        if item.part == "frame":
+            found["cores"] += holes(mesh, of.top - 2.0, disc(of.core))
+            pivots = holes(mesh, frame.seats[0].spigot_bottom + 1.5, disc(frame.seats[0].core))
+            found["cores"] += pivots
+            found["pivots"] += pivots
+        elif item.part == "body":
+            found["passed"] += holes(mesh, of.bottom + 0.7, disc(of.screw_hole))
+            if of.fittings.bosses:
+                found["cores"] += holes(mesh, body.bottom + body.floor + 2.0, disc(of.fittings.bosses[0].core))
+            found["slots"] += holes(mesh, body.bottom + body.floor - 0.3, 10.4 * 2.2 - (4 - pi) * 0.8**2)
+        elif item.part == "lid" and of.screws:
+            found["cores"] += holes(mesh, of.bottom - 2.0, disc(of.core))
+        elif item.part == "cradle":
+            found["passed"] += holes(mesh, of.bottom + 0.4, disc(of.screw_hole))
+        elif item.part == "clamp-bar":
+            found["nuts"] += item.count * holes(mesh, of.height - 0.5, 0.866 * of.nut**2)
+        elif item.part == "coupler":
+            found["magnets"] += item.count * holes(mesh, 0.0, of.magnet_hole * of.magnet_slot)
+    return found
+
+
+@pytest.mark.slow
+def test_the_bill_holds_what_the_holes_of_the_solids_ask_for():
+    train = plain_demo()
+    asked, lines = sum((found_in(plan) for plan in train.wagons), Counter()), Counter()
+    for line in bill(train):
+        lines[line.what] += line.count
+    assert lines["socket head screw"] + lines["countersunk screw"] == asked["cores"] + asked["nuts"]
+    assert lines["nut"] == asked["nuts"] > 0 and lines["washer"] == asked["pivots"] > 0
+    assert lines["disc magnet, axially magnetised"] == lines["drop of glue"] == asked["magnets"] > 0
+    assert 2 * lines["hook-and-loop strap"] == asked["slots"] > 0
+    # Every core of frame and lid has its countersunk screw through body or cradle; in the open wagon one through both.
+    both = sum(4 for plan in train.wagons if plan.laid_in)
+    assert lines["countersunk screw"] == asked["passed"] - both > 0
+
+
+@pytest.mark.parametrize("train", [lambda: resolve(load(DEMO)), lambda: resolve(described(**MIXED))],
+                         ids=["demo", "mixed"])
+def test_steps_name_every_thing_of_the_bill_as_often_as_it_is_there(train):
+    train = train()
+    told, lines = steps(train), bill(train)
+    said = Counter()
+    for step in told:
+        for count, size in re.findall(r"(\d+) x (M[\d.]+ x \d+ mm \([^)]*\))", step.text):
+            said[size] += int(count) * len(step.wagons)
+        for count, what in re.findall(r"(\d+) (nut|washer)s", step.text):
+            said[what] += int(count) * len(step.wagons)
+    bought = Counter()
+    for line in lines:
+        if line.shelf == "fasteners":
+            bought[f"{line.size} ({line.standard})" if "screw" in line.what else line.what] += line.count
+    assert said == bought
+    text = " ".join(step.text for step in told)
+    words = {"hook-and-loop strap": "hook-and-loop strap", "double-sided tape": "double-sided tape",
+             "self-adhesive felt": "felt on", "drop of glue": "drop of glue", "lead": "Lead a wire",
+             "end of a lead": "plug or ferrule", "cable tie": "cable tie", "lamp, low voltage": "lamps into"}
+    held = [line.what for line in lines if line.shelf == "mounts" or line.what.startswith("lamp")]
+    assert held and all(words[what] in text for what in held)
+    for line in lines:
+        if line.what == "hook-and-loop strap":
+            assert line.size.split(" x ")[1] in text
+
+
+@pytest.mark.parametrize("lines", [{}, MIXED])
+def test_steps_speak_only_of_what_is_there(lines):
+    train = resolve(described(**{"wagon": "modules = ['box']"} | lines))
+    plan, text = train.wagons[0], " ".join(step.text for step in steps(train))
+    fitted = plan.body.fittings
+    assert ("gaps in the fences" in text) <= bool(plan.body.fences and plan.layout.wires)
+    assert ("cable tie" in text) <= bool(plan.body.eyes)
+    assert ("strap" in text) == bool(fitted.straps) and ("bosses" in text) == bool(fitted.bosses)
+    assert ("tape" in text) == any(pad.what == "tape" for pad in fitted.pads)
+    assert ("felt" in text) == bool(fitted.lips) and ("lamps" in text) == bool(fitted.lamps)
+    assert ("face their openings" in text) == bool(plan.layout.cutouts)
+
+
+def test_a_strap_goes_in_before_the_frame_closes_its_way():
+    titles = [step.title for step in steps(resolve(described(**MIXED)))]
+    through, closed, laid = (next(k for k, title in enumerate(titles) if word in title)
+                             for word in ("straps", "body onto", "electronics"))
+    assert through == closed - 1 and closed < laid
+
+
+def test_a_strap_goes_round_its_module_with_a_lap():
+    """Once round 26 x 18 mm and the floor's 2.4 mm, 1 mm off on either side, and 30 mm on itself, up to a whole ten."""
+    strap, = resolve(described(**MIXED)).wagons[0].body.fittings.straps
+    least = 2 * (26 + 2 * 1.0) + 2 * (18 + 2.4) + 30
+    assert least <= strap.length <= least + 15 and strap.length % 10 == 0
+
+
+# What does not fit is told, and how it fits
+
+BOX = {"length": 60, "width": 30, "height": 18, "mass": 40}
+BOSSES = {"mount": "bosses", "holes": [[20, 10]]}
+BELOW = {"plugs": ["bottom"], "plug_room": 4}
+
+
+@pytest.mark.parametrize("bad, good, why", [
+    (BOSSES | {"hole": 1.9}, BOSSES | {"hole": 2.1}, "drill them to 2.1 mm"),
+    (BOSSES | {"hole": 5.3}, BOSSES | {"hole": 5.0}, "does not cover"),
+    ({"mount": "strap", "length": 9, "width": 8}, {"mount": "strap", "length": 10, "width": 8}, "take mount = 'tape'"),
+    ({"mount": "tape", "mass": 274}, {"mount": "tape", "mass": 269}, "tape too few"),
+    (BELOW, BELOW | BOSSES, "take mount = 'bosses'")], ids=["drill", "head", "strap", "tape", "below"])
+def test_a_mount_that_does_not_fit_is_told_with_what_does(bad, good, why):
+    """57 x 27 mm of tape hold 270 g by 4 square inches a pound (from memory, makers of foam tape)."""
+    told, cured = (_mounted(BOX | lines) for lines in (bad, good))
+    assert told.verdict == "fail" and why in told.remedy and cured.verdict == "pass"
+
+
+def _mounted(module):
+    train = train_of({"modules": ["box"]}, module={"box": module})
+    return next(finding for finding in on_plan.run(train, only={"mount-fit"}) if finding.check == "mount-fit")
+
+
+def test_bosses_raised_as_told_hold_their_screws():
+    low = BOX | BOSSES | {"hole": 3.2, "standoff": 3.0}
+    train = train_of({"modules": ["box"]}, module={"box": low})
+    failing = [finding for finding in on_plan.run(train, only={"grip"}) if finding.verdict == "fail"]
+    told = max(float(re.search(r"standoff to ([\d.]+) mm", finding.remedy)[1]) for finding in failing)
+    raised = train_of({"modules": ["box"]}, module={"box": low | {"standoff": told}})
+    assert {finding.verdict for finding in on_plan.run(raised, only={"grip"})} == {"pass"}
