@@ -124,7 +124,7 @@ def test_steps_name_every_thing_of_the_bill_as_often_as_it_is_there(train):
     for step in told:
         for count, size in re.findall(r"(\d+) x (M[\d.]+ x \d+ mm \([^)]*\))", step.text):
             said[size] += int(count) * len(step.wagons)
-        for count, what in re.findall(r"(\d+) (nut|washer)s", step.text):
+        for count, what in re.findall(r"(\d+) (nut|washer)s?\b", step.text):
             said[what] += int(count) * len(step.wagons)
     bought = Counter()
     for line in lines:

@@ -102,7 +102,8 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     where the wagon wishes them."""
     placed, printer, lit = layout.placed, context.printer, context.wagon.lights == "lamps"
     bands = tuple(straps(placed, shell.floor))
-    lips = lips_of(placed, shell, [slot for strap in bands for slot in strap.slots])
+    ways = [*(slot for strap in bands for slot in strap.slots), *(lead.spans for lead in layout.leads)]
+    lips = lips_of(placed, shell, ways)
     stuck = tuple(pads(placed, lips))
     beads = {WALL_OF[socket.yaw]: lid.rim.depth for socket in lid.clips.sockets}
     kept = dict.fromkeys(WALL_OF.values(), TOP_EDGE) | beads

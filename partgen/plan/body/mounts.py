@@ -105,14 +105,14 @@ def pads(placed: Iterable[Placed], lips: Iterable[Lip]) -> Iterator[Pad]:
     yield from (lip.felt for lip in lips)
 
 
-def lips_of(placed: Sequence[Placed], shell: BodyShell, slots: Sequence[Spans]) -> tuple[Lip, ...]:
+def lips_of(placed: Sequence[Placed], shell: BodyShell, ways: Sequence[Spans]) -> tuple[Lip, ...]:
     """Return the lips of all trays: along both sides wherever one finds room, and across an end that nothing else
-    stops; clear of straps' `slots`."""
+    stops; clear of all `ways` through the floor."""
     found: list[Lip] = []
     half = shell.cone / 2 + HEAD_ROOM
     heads = [((x - half, x + half), (y - half, y + half)) for x, y in shell.screws]
     for one in [one for one in placed if held(one) == "lip"]:
-        taken = [*(other.spans for other in placed if other is not one), *heads, *slots]
+        taken = [*(other.spans for other in placed if other is not one), *heads, *ways]
         found += [lip for sense in (1, -1) for lip in _pair(one, 1, sense) if _stands(lip, taken, shell)]
         open_ends = [sense for (axis, sense), free in slide(one, placed, found, shell).items()
                      if axis == 0 and free > TRAVEL]
