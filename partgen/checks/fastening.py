@@ -87,6 +87,11 @@ def _lip(one: Placed, plan: WagonPlan) -> Asked:
     return free, TRAVEL, "max", "mm", f"can slide {up(free)} mm in its tray: take mount = 'tape' or 'strap'"
 
 
+def _panel(one: Placed, plan: WagonPlan) -> Asked:
+    panel = max(opening.panel for opening in one.module.looks_out)
+    return plan.body.wall, panel, "min", "mm", f"snaps into {panel:g} mm where the wall is thinner: wall = {panel:g}"
+
+
 def _nothing(one: Placed, plan: WagonPlan) -> Asked:
     return one.z, TAPE, "max", "mm", (
         f"stands {one.z:g} mm over the floor for its plug below, and its {one.module.mount} does not reach it: take "
@@ -94,5 +99,6 @@ def _nothing(one: Placed, plan: WagonPlan) -> Asked:
 
 
 MOUNTS: dict[str, Callable[[Placed, WagonPlan], Asked]] = {
-    "bosses": _bosses, "strap": _strap, "tape": _tape, "lip": _lip, "": _nothing}
+    "bosses": _bosses, "strap": _strap, "tape": _tape, "lip": _lip, "panel": _panel,
+    "": _nothing}
 """What is asked of each kind of mount."""

@@ -212,7 +212,9 @@ def _held(one: Placed, plan: WagonPlan) -> str:
     felt = sum(pad.holds == one.name and pad.what == "felt" for pad in plan.body.fittings.pads)
     if one.on is not None:
         return f"Stick {one.name} on {plan.layout.placed[one.on].name} with double-sided tape."
-    return {"bosses": f"Set {one.name} on its bosses.", "strap": f"Lay {one.name} in and close its strap over it.",
+    return {"bosses": f"Set {one.name} on its bosses.",
+            "panel": f"Push {one.name} through its opening from outside until it snaps, or tighten its nut.",
+            "strap": f"Lay {one.name} in and close its strap over it.",
             "tape": f"Stick {one.name} with double-sided tape inside its line on the floor.",
             "lip": f"Stick felt on {felt} lips and press {one.name} in between." if felt else
                    f"Lay {one.name} in between what stops it.", "": f"Lay {one.name} in."}[held(one)]

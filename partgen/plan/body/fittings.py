@@ -60,8 +60,6 @@ class Boss(Struct, frozen=True):
     board: float
 
 
-
-
 class Fittings(Struct, frozen=True):
     """Everything of one body; `vents` are (along x, side), from `vent_low` to `vent_top` over the floor."""
 

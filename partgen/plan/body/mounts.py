@@ -79,13 +79,13 @@ class Pad(Patch, frozen=True):
 
 
 def held(one: Placed) -> str:
-    """Return what holds a module: bosses, lip, strap or tape; nothing where a plug from below lifts it off the floor.
+    """Return what holds a module: bosses, lip, strap, tape or panel; nothing where a plug below lifts it off the floor.
 
     Whatever lies on another module is stuck to it.
     """
     if one.on is not None:
         return "tape"
-    reach = {"bosses": inf, "tape": TAPE}.get(one.module.mount, 0.0)
+    reach = {"bosses": inf, "panel": inf, "tape": TAPE}.get(one.module.mount, 0.0)
     return one.module.mount if one.z <= reach + 1e-6 else ""
 
 
