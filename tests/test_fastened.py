@@ -76,14 +76,14 @@ def found_in(plan):
 
     found, frame, body = Counter(), plan.frame, plan.body
     for item in plan.items:
-        if item.part not in ("frame", "body", "lid", "cradle", "clamp-bar", "coupler"):
+        if item.part not in ("frame", "body", "lid", "cradle", "clamp-bar", "coupler", "sensor-holder"):
             continue
         mesh, of = mesh_of(parts.build(item.part, item.plan)), item.plan
         if item.part == "frame":
             found["cores"] += holes(mesh, of.top - 2.0, disc(of.core))
             pivots = holes(mesh, frame.seats[0].spigot_bottom + 1.5, disc(frame.seats[0].core))
             found["cores"] += pivots
-            found["pivots"] += pivots
+            found["washers"] += pivots
         elif item.part == "body":
             found["passed"] += holes(mesh, of.bottom + 0.7, disc(of.screw_hole))
             if of.fittings.bosses:
@@ -95,6 +95,10 @@ def found_in(plan):
             found["passed"] += holes(mesh, of.bottom + 0.4, disc(of.screw_hole))
         elif item.part == "clamp-bar":
             found["nuts"] += item.count * holes(mesh, of.height - 0.5, 0.866 * of.nut**2)
+        elif item.part == "sensor-holder":      # its screw's washer bears on the lug
+            slid = holes(mesh, of.screw_z + of.screw_hole / 2 + 0.4, of.nut * of.nut_deep)
+            found["nuts"] += slid
+            found["washers"] += slid
         elif item.part == "coupler":
             found["magnets"] += item.count * holes(mesh, 0.0, of.magnet_hole * of.magnet_slot)
     return found
@@ -107,7 +111,7 @@ def test_the_bill_holds_what_the_holes_of_the_solids_ask_for():
     for line in bill(train):
         lines[line.what] += line.count
     assert lines["socket head screw"] + lines["countersunk screw"] == asked["cores"] + asked["nuts"]
-    assert lines["nut"] == asked["nuts"] > 0 and lines["washer"] == asked["pivots"] > 0
+    assert lines["nut"] == asked["nuts"] > 0 and lines["washer"] == asked["washers"] > 0
     assert lines["disc magnet, axially magnetised"] == lines["drop of glue"] == asked["magnets"] > 0
     assert 2 * lines["hook-and-loop strap"] == asked["slots"] > 0
     # Every core of frame and lid has its countersunk screw through body or cradle; in the open wagon one through both.
