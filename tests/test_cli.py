@@ -37,7 +37,7 @@ def test_check_json_keeps_its_contract(run):
 
 
 def test_check_tells_the_wheelbases_that_can_be_clamped_and_the_steps_the_same(run, tmp_path):
-    """Teeth 3 mm apart on either holder; 4 mm of travel is one of them, 8 mm two, 2 mm none; bogies have none.."""
+    """Teeth 3 mm apart on either holder; 4 mm of travel is one of them, 8 mm two, 2 mm none; bogies have none."""
     for wagon, clamped in (("", [58, 64, 70]), ("travel = 8", [52, 58, 64, 70, 76]), ("travel = 2", [64]),
                            ("pivot_spacing = 150", [])):
         file = tmp_path / "line.toml"
