@@ -9,9 +9,10 @@ from functools import cache
 import pytest
 from features import before, is_missed, is_there, on_wall, without
 
-from partgen.plan.body import mounts as fit
+from partgen.plan.body import fittings as fit
 from partgen.plan.body.fittings import EYE
 from partgen.plan.body.lid import DRIP
+from partgen.plan.body.mounts import LIP_HEIGHT
 from partgen.plan.body.shell import FENCE_HEIGHT
 from partgen.plan.body.typeface import letters as typeface
 from partgen.plan.fastening import RIM
@@ -24,8 +25,8 @@ pytestmark = pytest.mark.slow
 def lips(plan):
     floor = plan.bottom + plan.floor
     assert len(plan.fittings.lips) >= 4
-    return [(lip.x, lip.y, floor + fit.LIP_HEIGHT + 0.2) for lip in plan.fittings.lips], [
-        (lip.x, lip.y, floor + 0.7 * fit.LIP_HEIGHT) for lip in plan.fittings.lips]
+    return [(lip.x, lip.y, floor + LIP_HEIGHT + 0.2) for lip in plan.fittings.lips], [
+        (lip.x, lip.y, floor + 0.7 * LIP_HEIGHT) for lip in plan.fittings.lips]
 
 
 def bosses(plan):
@@ -209,7 +210,7 @@ def clip_ways(plan):
 
 
 FEATURES = [
-    ("fitted", "body", lips, "body.standing"),
+    ("lamped", "body", lips, "body.standing"),
     ("fitted", "body", bosses, "body.standing"),
     ("fitted", "body", bosses, "body.hollows"),
     ("fitted", "body", straps, "body.hollows"),
