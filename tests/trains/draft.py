@@ -36,6 +36,8 @@ def draft(dice: Dice, wagons: int | None = None, gauge=None, modules=None, cups=
             "train": dice.drawn(KINDS["train"], order=order, locomotive=locomotive), "coupler": coupler,
             "ride": _ride(dice, track["min_radius"]), "supply": dice.drawn(KINDS["supply"]),
             "printer": printer, "module": boxes, "cup": drinks, "wagon": line}
+    if dice.chance(0.3):
+        way["twist"] = dice.between(0, 5 if dice.careful() else 20, 1)
     return {key: value for key, value in data.items() if value != {}}
 
 
