@@ -117,7 +117,8 @@ def obstacle(train: TrainPlan) -> Iterator[Finding]:
     for thing in track.obstacle:
         found = [_past(track, thing, runner) for runner in runners(train)
                  if runner.who in (LocomotiveId(), *(plan.who for plan in train.asked))]
-        yield min((one for one in found if one), key=lambda finding: finding.margin,
+        # Of wagons as wide as each other the first is named, whatever the last digits say.
+        yield min((one for one in found if one), key=lambda finding: round(finding.margin, 6),
                   default=judge("obstacle", ObstacleId(thing.name), 0.0, thing.distance, "max", "mm", ""))
 
 
