@@ -8,7 +8,19 @@ from math import dist
 
 from cadquery import Shape
 
-from partgen.parts.shapes import OVER, Point, box_corners, lengthwise, mouth, moved, prism, rounded_box, tower, yawed
+from partgen.parts.shapes import (
+    OVER,
+    Point,
+    box_corners,
+    drop,
+    lengthwise,
+    mouth,
+    moved,
+    prism,
+    rounded_box,
+    tower,
+    yawed,
+)
 from partgen.plan.body.body import BodyPlan
 from partgen.plan.body.fittings import NOTCH_HIGH, VENT
 from partgen.plan.body.opening import FRAME, PAST, Hole, WallOpening, along
@@ -30,7 +42,9 @@ def cuts(plan: BodyPlan) -> Iterator[Shape]:
         vent = Hole(along(wall, x, 0.0), floor + fitted.vent_low, VENT, fitted.vent_top - fitted.vent_low)
         yield from (_in_wall(plan, wall, tool) for tool in _through(vent, plan.wall, 0.0))
     for x, wall in fitted.lamps:
-        yield from (_in_wall(plan, wall, tool) for tool in _through(_lamp(plan, x, wall), plan.wall, 0.0))
+        lamp = _lamp(plan, x, wall)
+        bar = drop(lamp.width, -plan.wall - OVER, OVER)
+        yield _in_wall(plan, wall, moved(bar, lamp.along, lamp.low + lamp.height / 2))
     for at, wall in fitted.notches:
         half, deep = fitted.notch / 2, NOTCH_HIGH + OVER
         notch = [(at + half, plan.top - NOTCH_HIGH), (at + half + deep, plan.top + OVER),
@@ -60,7 +74,7 @@ def frames(plan: BodyPlan) -> Iterator[Shape]:
 
 def _lamp(plan: BodyPlan, x: float, wall: str) -> Hole:
     lamp, level = plan.fittings.lamp, plan.bottom + plan.floor + plan.fittings.lamp_level
-    return Hole(along(wall, x, 0.0), level - lamp / 2, lamp, lamp, lamp / 2)
+    return Hole(along(wall, x, 0.0), level - lamp / 2, lamp, lamp)
 
 
 def _through(hole: Hole, wall: float, flare: float) -> Iterator[Shape]:

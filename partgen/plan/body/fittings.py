@@ -3,7 +3,7 @@
 Heights are from the floor's upper face; x forward and y left from the body's middle; all in mm.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from math import pi
 
 from msgspec import Struct
@@ -35,7 +35,7 @@ LAMP_BAND = 8.0         # of wall under the rim that vents leave to lamps
 EYE, EYE_EDGE = 2.4, 1.6    # hole for a cable tie in a fence, and rib left beside it
 TIE = 2.2               # width of what goes through
 
-POCKET_OFF = 1.0        # thinned wall to a way for wires
+POCKET_OFF = 2.0        # an opening, or the thinned wall round it, to a way for wires
 NOTCH_WIDE, NOTCH_HIGH = 16.0, 2.0      # for a coin or a finger's nail under the lid (common practice, no source)
 NOTCH_OFF = 1.5         # of wall from there to an opening
 ENDS = ("front", "back")
@@ -91,7 +91,7 @@ class Fittings(Struct, frozen=True):
         lands = sum(2 * (land.length + land.width) * MARK_WIDE * MARK_DEEP for land in self.lands)
         straps = sum(STRAP_WIDE * (STRAP_DEEP * s.apart + 2 * STRAP_THICK * 1.2) for s in self.straps)
         return added - lands - straps - sum(opening.volume(wall) for opening in self.openings) - wall * (
-            self.vent_area + len(self.lamps) * pi / 4 * self.lamp**2
+            self.vent_area + len(self.lamps) * 0.82 * self.lamp**2
             + len(self.notches) * NOTCH_HIGH * (self.notch + NOTCH_HIGH))
 
 
@@ -139,19 +139,23 @@ def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[W
     """Yield the way for wires in either end wall: as low and as near its middle as modules, lips and thinned walls
     leave free.
 
-    Where they leave nothing free, it is low in the middle all the same: a cable bends.
+    Where modules leave nothing free, it is low in the middle all the same: a cable bends. Where what looks out leaves
+    none, there is none at that end.
     """
     half, top = shell.inside[1] / 2 - shell.inner_corner - WIRE_WIDE / 2 - 2.0, shell.inside[2] - rim - WIRE_HIGH
     boxes = [*(one.box for one in placed), *((*lip.spans, (0.0, LIP_HEIGHT)) for lip in lips)]
+    flute = shell.cone / 2 + POCKET_OFF
     spots = sorted((k * half / 6 for k in range(-6, 7)), key=abs)
     for wall, sign in (("front", 1), ("back", -1)):
         near = [(y, z) for x, y, z in boxes if shell.inside[0] / 2 - max(sign * x[0], sign * x[1]) < WIRE_ROOM]
-        near += [_kept(one, sign) for one in seen if one.wall == wall and one.thinned]
+        kept = [_kept(one, sign) for one in seen if one.wall == wall]
+        kept += [((y - flute, y + flute), (0.0, shell.inside[2])) for _, y in shell.screws if shell.flute]
+        near += kept
         lows = sorted({WIRE_LOW, *(top_of + 1.0 for _, (_, top_of) in near if WIRE_LOW < top_of + 1.0 <= top)})
-        low, y = next(((low, y) for low in lows for y in spots if all(
-            between(box, Patch(y, low + WIRE_HIGH / 2, WIRE_WIDE, WIRE_HIGH).spans) >= 0 for box in near)),
-                      (WIRE_LOW, 0.0))
-        yield WallOpening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
+        places = [(low, y) for low in lows for y in spots]
+        if place := next(filter(_free(near), places), None) or next(filter(_free(kept), places), None):
+            low, y = place
+            yield WallOpening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
 
 
 def _notch(shell: BodyShell, lid: LidPlan) -> float:
@@ -169,9 +173,17 @@ def _notches(shell: BodyShell, openings: Sequence[WallOpening], wide: float) -> 
             yield 0.0, wall
 
 
+def _free(taken: Sequence[Spans]) -> Callable[[tuple[float, float]], bool]:
+    """Return the question whether a way for wires, low edge and middle along y [mm], is clear of what is `taken`."""
+    return lambda at: all(between(box, Patch(at[1], at[0] + WIRE_HIGH / 2, WIRE_WIDE, WIRE_HIGH).spans) >= 0
+                          for box in taken)
+
+
 def _kept(opening: WallOpening, sign: int) -> Spans:
-    """Return the spans along y and z that the thinned wall round an opening in an end wall takes."""
-    (left, right), (low, high) = opening.pocket
+    """Return the spans along y and z that an opening in an end wall takes, with the thinned wall round it."""
+    half = opening.width / 2
+    (left, right), (low, high) = opening.pocket if opening.thinned else (
+        (opening.along - half, opening.along + half), (opening.low, opening.top))
     off = opening.thinned + POCKET_OFF
     y0, y1 = sorted((sign * left, sign * right))
     return (y0 - off, y1 + off), (low - off, high + off)
