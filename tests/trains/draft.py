@@ -88,6 +88,8 @@ def _wheelset(dice, track) -> dict:
     if tread > 14 and axle < 0.3 * tread and dice.chance(0.2):
         table |= {"ends": "bearing", "bearing_outer": dice.between(max(3, axle + 2), max(3, axle + 2, 0.58 * tread)),
                   "bearing_width": dice.between(1, min(9, (apart - 4) / 2))}
+    elif dice.chance(0.1):
+        table |= {"ends": "pin", "over_points": round(apart + 2 * table["width"] + dice.between(3.4, 6), 2)}
     elif dice.chance(0.4):
         table |= {"ends": "tube", "tube_diameter": round(min(axle + dice.between(0.4, 2), 0.55 * tread), 2)}
     return table
