@@ -21,6 +21,7 @@ from partgen.parts.shapes import (
     drop,
     edges_at,
     fuse,
+    joined,
     moved,
     outline,
     prism,
@@ -86,7 +87,7 @@ def _along_axle(profile: Wire, plan: AxleClip, what: str, *recesses: tuple[float
 
 def _stops(plan: AxleClip, *places: float) -> tuple[Shape, ...]:
     """Return what stands down between the bearings of axles at `places` along x [mm]: sloped at both ends, so that it
-    prints."""
+    prints. They are joined with their seams: taking those out beside the bore can spoil the solid."""
     if not plan.stop:
         return ()
     bore, wide, long, deep = plan.bore / 2, plan.stem - 2 * NOTCH, 2 * plan.stop_half, plan.stop
@@ -112,7 +113,7 @@ def _recess(plan: AxleClip, span: tuple[float, float]) -> tuple[Shape, Shape]:
 def holder(plan: HolderPlan) -> Shape:
     """Return the holder [mm], axle along y, teeth upwards."""
     body = _along_axle(_holder_profile(plan), plan.clip, "axle holder, end faces", (-plan.recess, plan.recess))
-    toothed = fuse(body, *(tooth(plan, x) for x in plan.teeth), *_stops(plan.clip, 0.0))
+    toothed = joined(fuse(body, *(tooth(plan, x) for x in plan.teeth)), *_stops(plan.clip, 0.0))
     screws = (tool for x in (plan.screw_x, -plan.screw_x) for tool in screw_hole(plan, x))
     return cut(toothed, *screws, *notches(plan))
 
@@ -185,7 +186,7 @@ def bogie(plan: BogiePlan) -> Shape:
     """Return the bogie [mm], pivot on the z axis, axles along y at z = 0."""
     far = plan.half_length + plan.width
     body = _along_axle(_bogie_profile(plan), plan.clip, "bogie, side faces", (plan.recess, far), (-far, -plan.recess))
-    body = fuse(body, *_stops(plan.clip, plan.axle_x, -plan.axle_x))
+    body = joined(body, *_stops(plan.clip, plan.axle_x, -plan.axle_x))
     # The pin's hole lies in print: the roof over it needs no bridge.
     return cut(body, drop(plan.pin_hole, plan.under - OVER, plan.top + OVER))
 
