@@ -94,14 +94,3 @@ def test_bogies_take_bearings_too():
         for by, touches in ((0.0, False), (0.5, True)):
             bearing = bar(6.98, out - 3 - by, out - by).translate((x, 0, 0))
             assert ((bogie ^ bearing).volume() > TOUCH) == touches
-
-
-@pytest.mark.slow
-def test_a_wide_bearing_in_a_low_holder_makes_a_sound_solid():
-    """The holder of a random train that the kernel spoilt when seams beside the bore were taken out."""
-    made = resolve(described(
-        printer="bore_offset = 0.2", track="gauge = 44.2\nmin_radius = 500", wheelset=(
-            "ends = 'bearing'\nprinted = true\nback_to_back = 37.7\nbearing_outer = 7.15\nbearing_width = 8.37\n"
-            "axle_diameter = 5.08\ntread_diameter = 26.9\nflange_diameter = 30")))
-    item = next(item for item in made.wagons[0].items if item.part == "axle-holder")
-    assert mesh_of(parts.build(item.part, item.plan)).is_watertight
