@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
-from scipy.special import j1
+from scipy.special import j0, j1
 
 from partgen.formulas import magnet
 
@@ -50,6 +50,32 @@ def test_pull_by_scipys_bessel_integral(radius, slender, apart):
     whole = sum(quad(integrand, 3 * k, 3 * k + 3)[0] for k in range(int(12 / apart) + 2))
     force = math.pi * 1.2**2 * (radius / 1000) ** 2 / (4e-7 * math.pi) * whole
     assert magnet.pull(1.2, radius, length, gap) == pytest.approx(force, rel=1e-4)
+
+
+@settings(deadline=None, max_examples=15)
+@given(st.floats(1, 10), st.floats(0.3, 3), st.floats(0.05, 4), st.floats(0, 2.5))
+def test_magnets_out_of_line_by_scipys_bessel_integral(radius, slender, apart, aside):
+    def force(away):
+        def integrand(q):
+            return j0(q * away) * j1(q)**2 / q * (1 - math.exp(-q * slender))**2 * math.exp(-q * apart) if q else 0.0
+
+        return sum(quad(integrand, 3 * k, 3 * k + 3)[0] for k in range(int(14 / apart) + 2))
+
+    share = magnet.share_out_of_line(radius, slender * radius, apart * radius, aside * radius)
+    assert share == pytest.approx(force(aside) / force(0.0), abs=2e-4)
+
+
+@NEEDS_MAGPYLIB
+@pytest.mark.parametrize("gap, aside", [(1.0, 1.5), (1.8, 1.5), (2.0, 3.0)])
+def test_magnets_out_of_line_by_magpylib(gap, aside):
+    import magpylib
+
+    def force(away):
+        lower, upper = (magpylib.magnet.Cylinder(polarization=(0, 0, 1.2), dimension=(0.006, 0.003), position=place)
+                        for place in ((0, 0, 0), (away / 1000, 0, (3 + gap) / 1000)))
+        return magpylib.getFT(lower, upper, meshing=20000)[0][2]
+
+    assert magnet.share_out_of_line(3, 3, gap, aside) == pytest.approx(force(aside) / force(0.0), abs=0.01)
 
 
 @NEEDS_MAGPYLIB

@@ -11,7 +11,7 @@ from teas import TEAS, teas
 from partgen.checks.coupling import coupler_pull
 from partgen.describe.printer_tables import Printer
 from partgen.dynamics.load_states import heaviest, lading, unladen
-from partgen.dynamics.pull import asides, grip, held_couplings, masses, pulls, pushes, start_pull
+from partgen.dynamics.pull import asides, grip, grip_on_level, held_couplings, masses, pulls, pushes, start_pull
 from partgen.dynamics.search import ridden
 from partgen.dynamics.stability import inwards, stuck
 from partgen.identity import StuckId
@@ -141,7 +141,7 @@ def test_stuck_wagon_is_lifted_by_the_couplers_lever():
     stuck = list(coupler_pull(train))[-1]
     weight = sum(load.mass for load in empty(plan)) * G * 1e-6
     assert stuck.limit == pytest.approx(weight * plan.base / 2 / plan.coupling.height)
-    assert stuck.value <= grip(train)
+    assert stuck.value <= grip_on_level(train)
 
 
 def test_every_wagon_that_is_lifted_is_named():

@@ -1,17 +1,16 @@
 """Coupled neighbours over the whole plan: drawbars, bodies, and the pull that draws a wagon inward."""
 
 from collections.abc import Iterator
-from math import degrees, sqrt
+from math import degrees, inf, sqrt
 
 from partgen.describe.field import limits
 from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler
-from partgen.dynamics.pull import grip, held_couplings, magnet_pull, own_resistance, start_pull
+from partgen.dynamics.pull import face_share, grip, held_by, held_couplings, missed, own_resistance, start_pull
 from partgen.dynamics.search import smallest
 from partgen.dynamics.stability import inwards, stuck
 from partgen.dynamics.survey import Neighbours, pairs, path_of, place
 from partgen.finding import Finding, either, judge, up
-from partgen.formulas.magnet import DERATING, pull
 from partgen.identity import CouplingId, LocomotiveId, StuckId
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -57,13 +56,14 @@ def _too_tight(pair: Neighbours, track: Track) -> str:
 
 
 def coupler_height(train: TrainPlan) -> Iterator[Finding]:
-    """Hold the locomotive's measured coupler height against the wagons'."""
-    coupler = train.description.coupler
-    measured = train.description.train.locomotive.coupler_height
-    own = coupler.height if measured is None else measured
-    miss, limit = abs(own - coupler.height), FACE_SHARE * coupler.magnet_diameter
-    yield judge("coupler-height", CouplingId(LocomotiveId(), train.wagons[0].who), miss, limit, "max", "mm",
-                f"the faces miss each other by {miss:.1f} mm: set coupler.height to {own:g} mm")
+    """Hold the locomotive's measured coupler height against the wagons'; what a lesser miss costs of the magnets' pull
+    is in `coupler-pull`."""
+    coupler, plan, miss = train.description.coupler, train.wagons[0], missed(train)
+    own = train.description.train.locomotive.coupler_height or coupler.height
+    left = 100 * face_share(coupler, plan.coupling.front, miss)
+    yield judge("coupler-height", CouplingId(LocomotiveId(), plan.who), miss, FACE_SHARE * coupler.magnet_diameter,
+                "max", "mm", f"the faces miss each other by {miss:.1f} mm and pull with {left:.0f} % of what they do "
+                f"in line: set coupler.height to {own:g} mm")
 
 
 def string_line(train: TrainPlan) -> Iterator[Finding]:
@@ -90,7 +90,8 @@ def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
     coupler, safety = train.description.coupler, train.description.ride.pull_safety
     for who, plan, value, needed in held_couplings(train):
         less = f"take {up(100 * (1 - value / (safety * needed)), 0)} % of the mass off behind it"
-        cure = either(_stronger(coupler, plan, safety * needed), less)
+        cure = either(_stronger(coupler, plan, safety * needed, missed(train) if who.front == LocomotiveId() else 0.0),
+                      less)
         yield judge("coupler-pull", who, value, safety * needed, "min", "N",
                     f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N: {cure}")
     for plan, pulled, lifts, lacks in stuck(train):
@@ -99,16 +100,16 @@ def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
                     f"rear axle: put {up(lacks, 0)} g into it, or choose weaker magnets")
 
 
-def _stronger(coupler: Coupler, plan: WagonPlan, force: float) -> str:
-    """Return the remedy of a stronger magnet that pulls with `force` [N], derated; none where none is made."""
-    bar = plan.coupling.front
-    remanence = coupler.remanence * sqrt(force / (DERATING * magnet_pull(coupler, bar)))
+def _stronger(coupler: Coupler, plan: WagonPlan, force: float, miss: float) -> str:
+    """Return the remedy of a stronger magnet that pulls with `force` [N], derated, as far out of line as faces `miss`
+    each other [mm]; none where none is made."""
+    bar, held = plan.coupling.front, held_by(coupler, plan.coupling.front, miss)
+    remanence = coupler.remanence * sqrt(force / held) if held else inf
     if remanence <= MOST:
         return f"choose magnets of coupler.remanence {up(remanence, 2)} T"
 
     def enough(halves: int) -> bool:
-        wider = pull(coupler.remanence, halves / 4, coupler.magnet_length, 2 * bar.skin)
-        return len(bar.pockets) * DERATING * float(wider) >= MORE * force
+        return held_by(coupler.model_copy(update={"magnet_diameter": halves / 2}), bar, miss) >= MORE * force
 
     halves = smallest(int(2 * coupler.magnet_diameter), int(2 * WIDEST), enough)
     return f"choose magnets {halves / 2:g} mm in diameter" if halves else ""

@@ -11,7 +11,7 @@ from partgen.dynamics.load_states import heaviest, lading
 from partgen.dynamics.ramps import rates, slope
 from partgen.dynamics.survey import pairs
 from partgen.formulas import traction
-from partgen.formulas.magnet import DERATING, pull
+from partgen.formulas.magnet import DERATING, pull, share_out_of_line
 from partgen.identity import CouplingId, LocomotiveId, Vehicle
 from partgen.plan.coupling import DrawbarPlan
 from partgen.plan.train import TrainPlan
@@ -64,19 +64,45 @@ def magnet_pull(coupler: Coupler, bar: DrawbarPlan) -> float:
                                          2 * bar.skin))
 
 
+def missed(train: TrainPlan) -> float:
+    """Return how far [mm] the faces of the locomotive's coupler and of the first wagon's miss each other in height."""
+    measured, ours = train.description.train.locomotive.coupler_height, train.description.coupler.height
+    return 0.0 if measured is None else abs(measured - ours)
+
+
+def face_share(coupler: Coupler, bar: DrawbarPlan, miss: float) -> float:
+    """Return what is left [1] of a coupling's pull in line where its faces `miss` each other by so much [mm]."""
+    return max(share_out_of_line(coupler.magnet_diameter / 2, coupler.magnet_length, 2 * bar.skin, miss), 0.0)
+
+
 def grip(train: TrainPlan) -> float:
-    """Return the pull [N] at which the locomotive's wheels slip on the slope."""
+    """Return the pull [N] at which the locomotive's wheels slip on the ride's slope."""
+    return _grip(train, slope(train.description.ride))
+
+
+def grip_on_level(train: TrainPlan) -> float:
+    """Return the pull [N] at which they slip where it pulls hardest: on level track."""
+    return _grip(train, 0.0)
+
+
+def _grip(train: TrainPlan, rise: float) -> float:
     loco = train.description.train.locomotive
-    driven = loco.mass * loco.adhesive_share
-    return float(traction.adhesion_limit(driven, loco.adhesion, slope(train.description.ride)))
+    return float(traction.adhesion_limit(loco.mass * loco.adhesive_share, loco.adhesion, rise))
 
 
 def held_couplings(train: TrainPlan) -> Iterator[tuple[CouplingId, WagonPlan, float, float]]:
-    """Yield every coupling with the wagon behind it, what its magnets hold, derated, and what the start takes [N]."""
+    """Yield every coupling with the wagon behind it, what its magnets hold, derated and as far out of line as they are
+    measured, and what the start takes [N]."""
     fronts: list[Vehicle] = [LocomotiveId(), *(plan.who for plan in train.wagons)]
     for front, plan, needed in zip(fronts, train.wagons, pulls(train), strict=False):
-        yield (CouplingId(front, plan.who), plan,
-               DERATING * magnet_pull(train.description.coupler, plan.coupling.front), float(needed))
+        miss = missed(train) if front == LocomotiveId() else 0.0
+        yield CouplingId(front, plan.who), plan, held_by(train.description.coupler, plan.coupling.front, miss), \
+            float(needed)
+
+
+def held_by(coupler: Coupler, bar: DrawbarPlan, miss: float) -> float:
+    """Return the pull [N] to count on of a coupling whose faces `miss` each other by so much [mm]."""
+    return face_share(coupler, bar, miss) * DERATING * magnet_pull(coupler, bar)
 
 
 def start_pull(train: TrainPlan) -> float:

@@ -23,7 +23,7 @@ from partgen.dynamics.load_states import (
     unladen,
     worst,
 )
-from partgen.dynamics.pull import asides, grip, magnet_pull, pulls, pushes
+from partgen.dynamics.pull import asides, grip_on_level, magnet_pull, pulls, pushes
 from partgen.dynamics.ramps import rates, slope
 from partgen.dynamics.survey import path_of
 from partgen.formulas import GRAVITY
@@ -208,7 +208,7 @@ def stuck(train: TrainPlan) -> Iterator[tuple[WagonPlan, float, float, float]]:
     """Yield every wagon asked about, run empty, with the force [N] that pulls at it at most when it is stuck, before a
     coupler opens or the locomotive slips, the force [N] that lifts it off its rear axle, and the mass [g] it lacks."""
     for plan in train.asked:
-        force = min(magnet_pull(train.description.coupler, plan.coupling.front), grip(train))
+        force = min(magnet_pull(train.description.coupler, plan.coupling.front), grip_on_level(train))
         by_one = _pulled(train, plan, _edges(train, plan, LENGTHWISE, 0.0, plan.coupling.height, level=True)[:1])    # N
         yield plan, force, by_one.margin(), by_one.ballast(force, 0.0)
 

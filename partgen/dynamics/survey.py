@@ -13,13 +13,12 @@ from partgen.motion.coupled import Coupled, Link, couple
 from partgen.motion.envelope import Envelope, envelopes
 from partgen.motion.path import Path, TrackPiece, arc, straight
 from partgen.motion.vehicle import Vehicle
-from partgen.plan.outline import Outline, Points, Span, rounded_rectangle
+from partgen.plan.outline import Outline, Points, Span, around
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 LEAD = 300.0            # mm of straight before and after the curves of the plan that is made when none is given
 TOLERANCE = 0.1         # mm that the drawn envelope may cut a curve; its worst places are exact in any case
-BODY_CORNER = 4.0       # mm
 
 
 @lru_cache(maxsize=64)
@@ -66,7 +65,8 @@ def swept(track: Track, base: float, bogie: float, outlines: tuple[Outline, ...]
 
 class Runner(Struct, frozen=True):
     """Anything that runs: who it is, guided points [mm], outlines, body, and coupler pivot and drawbar reach
-    [mm] at each end, counted from its middle."""
+    [mm] at each end, counted from its middle. `corner` is the radius [mm] that its body is drawn with; the
+    locomotive's, which nobody measures, is taken as sharp."""
 
     who: LocomotiveId | WagonId
     base: float
@@ -74,6 +74,7 @@ class Runner(Struct, frozen=True):
     outlines: tuple[Outline, ...]
     length: float
     width: float
+    corner: float
     pivot: float
     reach: float
 
@@ -87,13 +88,13 @@ def _wagon(plan: WagonPlan) -> Runner:
     """Return a wagon as a runner; its body is taken as wide and long as the lid, where it has one."""
     widest = plan.lid or plan.body
     return Runner(plan.who, plan.base, plan.gear.bogie_wheelbase, plan.outlines, widest.length, widest.width,
-                  plan.frame.seats[0].x, plan.coupling.front.reach)
+                  widest.corner, plan.frame.seats[0].x, plan.coupling.front.reach)
 
 
 def _locomotive(description: Description) -> Runner:
     loco, gap = description.train.locomotive, description.coupler.gap
-    outline = Outline("locomotive", loco.low, loco.high, rounded_rectangle(loco.length, loco.width, 2.0))
-    return Runner(LocomotiveId(), loco.wheelbase, loco.bogie_wheelbase, (outline,), loco.length, loco.width,
+    outline = Outline("locomotive", loco.low, loco.high, around(loco.length, loco.width, 0.0))
+    return Runner(LocomotiveId(), loco.wheelbase, loco.bogie_wheelbase, (outline,), loco.length, loco.width, 0.0,
                   loco.length / 2 - loco.coupler_inset, loco.coupler_inset + gap / 2)
 
 
@@ -132,8 +133,8 @@ def pairs(train: TrainPlan) -> Iterator[Neighbours]:
 
 
 def body_of(runner: Runner) -> Points:
-    """Return the corners of a runner's body from above [mm]."""
-    return rounded_rectangle(runner.length, runner.width, BODY_CORNER, steps=2)
+    """Return the corners of a runner's body from above [mm]: nothing of it stands out of them."""
+    return around(runner.length, runner.width, runner.corner)
 
 
 @lru_cache(maxsize=512)
