@@ -8,6 +8,7 @@ from functools import cache
 
 import pytest
 from features import before, is_missed, is_there, on_wall, without
+from msgspec.structs import replace
 
 from partgen.plan.body import fittings as fit
 from partgen.plan.body.fittings import EYE
@@ -54,7 +55,7 @@ def tape_lands(plan):
 def openings(plan):
     """One where the port looks out, and one for wires in both end walls."""
     floor, found = plan.bottom + plan.floor, plan.fittings.openings
-    assert sorted(o.wall for o in found) == ["back", "back", "front"]
+    assert [o.names for o in found] == [("port",), (), ()] and {o.wall for o in found[1:]} == {"front", "back"}
     return [before(plan, o.wall, o.along, plan.wall / 3, floor + o.low + o.height / 2) for o in found], [
         before(plan, o.wall, o.along, plan.wall * 0.8, floor + o.top + 1.5) for o in found]
 
@@ -125,8 +126,9 @@ def letters(plan):
         before(plan, p.wall, p.along + x, 0.3 * plate.relief, p.z + y) for p in plate.tablets]
 
 
-def floor_window(plan):
-    place, = plan.windows
+def way_for_a_lead(plan):
+    """Through the floor, of the eye that hangs under it."""
+    place, = plan.leads
     return [(place.x, place.y, plan.bottom + plan.floor / 2)], [
         (place.x + place.length / 2 + 0.8, place.y, plan.bottom + plan.floor / 2)]
 
@@ -209,6 +211,11 @@ def clip_ways(plan):
         _at(socket, -plan.rim.wall / 2, clips.hole / 2 + 3.0, level) for socket in clips.sockets]
 
 
+def without_lamps(plan):
+    """They are cut by what cuts openings too."""
+    return replace(plan, fittings=replace(plan.fittings, lamps=()))
+
+
 FEATURES = [
     ("lamped", "body", lips, "body.standing"),
     ("fitted", "body", bosses, "body.standing"),
@@ -217,13 +224,13 @@ FEATURES = [
     ("fitted", "body", tape_lands, "body.hollows"),
     ("fitted", "body", openings, "body.cuts"),
     ("fitted", "body", vents, "body.cuts"),
-    ("lamped", "body", lamp_holes, "body.lamps"),
+    ("lamped", "body", lamp_holes, without_lamps),
     ("fitted", "body", cable_tie_eyes, "body.eyes"),
     ("fitted", "body", fences, "body._fences"),
     ("fitted", "body", sides, "body._fields"),
     ("fitted", "body", name_plate, "body.sinks"),
     ("fitted", "body", letters, "body.lettered"),
-    ("fitted", "body", floor_window, "body._windows"),
+    ("fitted", "body", way_for_a_lead, "body.way"),
     ("fitted", "body", beads, "body.beads"),
     ("fitted", "body", body_screws, "body._screw_holes"),
     ("lit", "body", strip_notches, "body._notches"),

@@ -14,6 +14,8 @@ LOW_LETTERS = "ABCDEFHILMNOPRSTUVXZabcdefhilmnoprstuvxz"
 SCREWS = {"M2": (3.5, 0.48), "M2.5": (4.0, 0.59), "M3": (4.5, 0.74)}
 """What screws take between the wheels, walls not counted, and the broadest lines [mm] they are printed round with."""
 
+LONGEST = 50.0          # mm of level or round top that any printer bridges
+
 
 # ---- wagons -----------------------------------------------------------------------------------------------------
 
@@ -133,12 +135,13 @@ def _module(dice, size) -> dict:
     box["turns"] = dice.random.sample(("round", "side", "end", "over"), dice.one_of(0, 1, 1, 2, 4))
     box["mount"] = dice.one_of("lip", "bosses", "strap", "tape")
     if box["mount"] == "bosses":
-        box["hole"] = dice.between(1, min(3.4, length / 4, width / 4), 1)
+        box["hole"] = dice.between(1, min(3.4, box["length"] / 4, box["width"] / 4), 1)
         inset = box["hole"] / 2 + 0.4
-        x, y = round(length / 2 - inset, 2), round(width / 2 - inset, 2)
+        x, y = round(box["length"] / 2 - inset, 2), round(box["width"] / 2 - inset, 2)
         box["holes"] = [[x, y], [-x, -y]] if dice.chance(0.5) else [[x, y], [x, -y], [-x, y], [-x, -y]]
     box["warm"] = dice.chance(0.2)
-    box["carries"] = dice.chance(0.3) and not (box["warm"] or "top" in seen or "top" in box["plugs"])
+    hung = below and not box["head"]
+    box["carries"] = dice.chance(0.3) and not (box["warm"] or hung or "top" in seen or "top" in box["plugs"])
     box["lies_on_top"] = dice.chance(0.3) and box["mount"] != "bosses" and "bottom" not in {*seen, *box["plugs"]}
     return dice.drawn(KINDS["module"], **{"hole": None, "plug_rooms": None, "holes": None} | box)
 
@@ -169,6 +172,26 @@ def _opening(dice, box, side) -> dict:
     return {"side": side, "width": width, "height": rise,
             "aside": dice.between(-(wide - width) / 2.1, (wide - width) / 2.1, 1),
             "rise": dice.between(-(high - rise) / 2.1, (high - rise) / 2.1, 1)}
+
+
+def shaped(dice, box) -> dict:
+    """Return a module with some of its holes in walls round, slotted or barred, or for what snaps into a panel."""
+    if not box.get("looks_out"):
+        return box
+    seen = [_shaped(dice, one) if one["side"] in SIDES[:4] and dice.chance(0.5) else one for one in box["looks_out"]]
+    hung = any("panel" in one for one in seen) and dice.chance(0.5)
+    return {**box, "looks_out": seen, **({"mount": "panel", "carries": False, "lies_on_top": False} if hung else {})}
+
+
+def _shaped(dice, opening) -> dict:
+    opening = {**opening, "shape": dice.one_of("rectangle", "round", "slot", "grille")}
+    if opening["shape"] == "round":
+        opening["width"] = opening["height"] = min(opening["width"], opening["height"])
+    if max(opening["width"], opening["height"]) > LONGEST:
+        opening["shape"] = dice.one_of("rectangle", "grille")
+    elif dice.chance(0.4):
+        opening["panel"] = dice.between(0.8, 3)
+    return opening
 
 
 # ---- cups -------------------------------------------------------------------------------------------------------
