@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
-from partgen.plan.train import TrainPlan
+from partgen.plan.train import TrainPlan, trackside_of
 
 Passes = Callable[[int], bool]
 
@@ -28,7 +28,8 @@ def smallest(low: int, high: int, passes: Passes) -> int | None:
 def ridden(train: TrainPlan, **changes: object) -> TrainPlan:
     """Return the same wagons on another ride, its fields as in `changes`."""
     ride = train.description.ride.model_copy(update=changes)
-    return replace(train, description=train.description.model_copy(update={"ride": ride}))
+    description = train.description.model_copy(update={"ride": ride})
+    return replace(train, description=description, trackside=trackside_of(description, train.wagons))
 
 
 def filled(train: TrainPlan, depths: dict[str, float]) -> TrainPlan:
@@ -38,4 +39,5 @@ def filled(train: TrainPlan, depths: dict[str, float]) -> TrainPlan:
     wagons = tuple(replace(plan, cups=tuple((seat, cups[seat.cup]) for seat, _ in plan.cups),
                            inserts=tuple((ring, cups[ring.cup]) for ring, _ in plan.inserts))
                    for plan in train.wagons)
-    return replace(train, wagons=wagons, description=train.description.model_copy(update={"cup": cups}))
+    description = train.description.model_copy(update={"cup": cups})
+    return replace(train, wagons=wagons, description=description, trackside=trackside_of(description, wagons))

@@ -52,5 +52,9 @@ def resolve(description: Description) -> TrainPlan:
     by_name = {wagon.name: wagon for wagon in description.wagon}
     order = description.train.order or tuple(by_name)
     plans = tuple(wagons.resolve(by_name[name], description) for name in order)
-    seeing = tuple(plan.name for plan in plans if plan.hung)
-    return TrainPlan(description, plans, tracksides.resolve(description, seeing))
+    return TrainPlan(description, plans, trackside_of(description, plans))
+
+
+def trackside_of(description: Description, plans: tuple[WagonPlan, ...]) -> Trackside:
+    """Resolve what is printed for the track under a train of these wagons."""
+    return tracksides.resolve(description, tuple(plan.name for plan in plans if plan.hung))

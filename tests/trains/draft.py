@@ -11,7 +11,6 @@ from trains.wagons import cupboard, shaped, shelf, wagons_of, widest
 
 SMALL = 28.0                                    # mm of gauge: on less, few wagons stand with cups on top
 G = 9810.0                                      # mm/s2
-BESIDE_WHEEL = 1.7                              # mm from a wheel to an axle's point, at least
 
 
 def draft(dice: Dice, wagons: int | None = None, gauge=None, modules=None, cups=None, bogies=None, closed=None,
@@ -40,8 +39,6 @@ def draft(dice: Dice, wagons: int | None = None, gauge=None, modules=None, cups=
     if dice.chance(0.3):
         way["twist"] = dice.between(0, 5 if dice.careful() else 20, 1)
     boxes.update({name: shaped(dice, box) for name, box in boxes.items()})
-    turning = {wagon.get("wheelset", "standard") for wagon in line if "pivot_spacing" in wagon}
-    wheels.update({name: _pointed(dice, wheelset) for name, wheelset in wheels.items() if name not in turning})
     return {key: value for key, value in data.items() if value != {}}
 
 
@@ -97,14 +94,6 @@ def _wheelset(dice, track) -> dict:
     elif dice.chance(0.4):
         table |= {"ends": "tube", "tube_diameter": round(min(axle + dice.between(0.4, 2), 0.55 * tread), 2)}
     return table
-
-
-def _pointed(dice, wheelset) -> dict:
-    """Return a wheelset made to measure, at times on a pointed axle, which no bogie takes."""
-    if "use" in wheelset or dice.chance(0.85):
-        return wheelset
-    least = wheelset["back_to_back"] + 2 * (wheelset["width"] + BESIDE_WHEEL)
-    return {**wheelset, "ends": "pin", "over_points": round(least + dice.between(0, 6), 2)}
 
 
 def _over_flanges(wheelset) -> float:

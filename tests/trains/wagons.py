@@ -32,14 +32,14 @@ def wagons_of(dice, track, wheels, printer, shelf, cupboard, count, bogies) -> l
 def _wagon(dice, name, track, wheels, printer, shelf, cupboard, bogies):
     wheelset, lines = dice.random.choice(list(wheels)), filled("printer", printer).get("line_width", 0.45)
     wheel, load = filled("wheelset", wheels[wheelset]), _load(dice, shelf, cupboard)
-    held = dice.careful()
+    held, by_chance = dice.careful(), dice.chance(0.25) and wheel.get("ends") != "pin"     # no bogie takes points
     screws = [screw for screw, (room, widest) in SCREWS.items() if not held or
               (wheel["back_to_back"] > room + 2 * max(1.6, 2 * lines) and lines <= widest)] or ["M3"]
     wall = dice.between(max(1.2, 2 * lines + 0.35), max(2.4, 3 * lines)) if held else \
         dice.between(max(0.8, 2 * lines), 4)
     given = {"name": name, "wheelset": wheelset if len(wheels) > 1 else None, "screw": dice.random.choice(screws),
              "wall": wall, "height": None, "sensor_gap": None, "sensor_station": None, "plate": None, "lights": None,
-             **_gear(dice, wheel, track["min_radius"], dice.chance(0.25) if bogies is None else bogies), **load}
+             **_gear(dice, wheel, track["min_radius"], by_chance if bogies is None else bogies), **load}
     given |= _size(dice, given, track["gauge"], cupboard)
     if dice.chance(0.4):
         given["sensor_gap"] = dice.between(2, 12, 1)
