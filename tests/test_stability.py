@@ -239,6 +239,15 @@ def test_a_body_on_bogies_stands_on_four_wheels_of_one_and_the_middle_of_the_oth
         assert 0.45 < found / rigid < 0.6
 
 
+@pytest.mark.parametrize("spacing", [30.0, 18.0])
+def test_bogies_that_lie_in_each_other_are_asked_about_too(spacing):
+    """No description may ask for them, but `tune` tries them."""
+    description = described()
+    wagon = description.wagon[0].model_copy(update={"wheelbase": 60.0, "pivot_spacing": spacing})
+    (_, stands), = in_curves(resolve(description.model_copy(update={"wagon": (wagon,)})))
+    assert np.isfinite(stands.margin())
+
+
 # ---- axles
 
 def test_lighter_axle_carries_what_moments_say():
