@@ -38,7 +38,7 @@ def body_gap(train: TrainPlan) -> Iterator[Finding]:
     """Hold the nearest distance between neighbours' bodies over the plan against what they need."""
     track = train.description.track
     for pair in pairs(train):
-        value, cure = -pair.front.width, _too_tight(pair, track)
+        value, cure = -min(pair.front.width, pair.rear.width), _too_tight(pair, track)
         if pair.coupled:
             value, station = pair.coupled.least_gap.value, pair.coupled.least_gap.station
             cure = (f"the bodies come within {value:.1f} mm {place(path_of(track), station)}: lengthen coupler.gap by "
