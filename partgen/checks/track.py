@@ -5,8 +5,9 @@ from functools import lru_cache
 
 import numpy as np
 
+from partgen.describe.description import Description
 from partgen.describe.track_tables import Obstacle, Track
-from partgen.dynamics.survey import Runner, beside, path_of, place, runners, swept
+from partgen.dynamics.survey import Runner, beside, path_of, place, play_of, runners, swept
 from partgen.finding import Finding, judge, up
 from partgen.identity import LocomotiveId, ObstacleId, PassingId, TrackPlanId
 from partgen.motion.crossing import crossings, crowds, overlaps
@@ -20,7 +21,7 @@ MOST_PASSES = 2         # through one place: two cross, a third does not lie fla
 BESIDE = 1.0            # mm kept between the rails of two stretches side by side (common practice, no source)
 SIDES = {"inner-throw": "worst_inner", "outer-throw": "worst_outer"}
 ANYWHERE = (-1e6, 1e6)  # mm: the band of everything
-OBSTACLE_GAP = 1.0      # mm kept free: a wagon rocks on its play (common practice, no source)
+OBSTACLE_GAP = 1.0      # mm kept free: a wagon leans on a low joint (common practice, no source)
 PASSING_GAP = 3.0       # mm between two trains (common practice, no source)
 BIN = 5.0               # mm of track over which the reach of two trains is compared
 
@@ -73,12 +74,12 @@ def _stretches(path: Path, least: float) -> Finding:
 
 def inner_throw(train: TrainPlan) -> Iterator[Finding]:
     """Hold what every wagon reaches towards the inside of curves, anywhere on the plan, against the free room."""
-    return (_worst("inner-throw", train.description.track, plan) for plan in train.asked)
+    return (_worst("inner-throw", train.description, plan) for plan in train.asked)
 
 
 def outer_throw(train: TrainPlan) -> Iterator[Finding]:
     """Hold what every wagon reaches towards the outside of curves, anywhere on the plan, against the free room."""
-    return (_worst("outer-throw", train.description.track, plan) for plan in train.asked)
+    return (_worst("outer-throw", train.description, plan) for plan in train.asked)
 
 
 def room(track: Track) -> dict[Span, float]:
@@ -86,27 +87,35 @@ def room(track: Track) -> dict[Span, float]:
     return {(band.low, band.high): band.half_width for band in track.clearance}
 
 
-def _worst(check: str, track: Track, plan: WagonPlan) -> Finding:
-    """Return the finding of the height band with the smallest margin; where no band speaks, the nearest one does."""
+def _worst(check: str, description: Description, plan: WagonPlan) -> Finding:
+    """Return the finding of the height band with the smallest margin; where no band speaks, the nearest one does. What
+    play adds is in the value, and the remedy tells how much that is."""
+    track, play = description.track, play_of(plan, description)
+    carried = track, plan.base, plan.gear.bogie_wheelbase, plan.outlines
     free = room(track)
-    found = swept(track, plan.base, plan.gear.bogie_wheelbase, plan.outlines, tuple(free))
+    found = swept(*carried, tuple(free), play)
     if found == {}:
         free = {ANYWHERE: min(free.values(), default=track.gauge)}
-        found = swept(track, plan.base, plan.gear.bogie_wheelbase, plan.outlines, tuple(free))
+        found = swept(*carried, tuple(free), play)
     if found is None:
         return judge(check, plan.who, track.min_radius, min(free.values()), "max", "mm",
                      f"on a curve of {track.min_radius:g} mm it reaches as far as the curve's middle: shorten the "
                      f"{plan.gear.base_name} below {track.min_radius:.0f} mm, or widen the curve")
     side = SIDES[check]
-    shapes, envelope, half_width = min(((*there, free[band]) for band, there in found.items()),
-                                       key=lambda one: one[2] - getattr(one[1], side).value)
+    shapes, envelope, half_width, band = min(((*there, free[band], band) for band, there in found.items()),
+                                             key=lambda one: one[2] - getattr(one[1], side).value)
     reach, way = getattr(envelope, side), "inside" if check == "inner-throw" else "outside"
     what = f"the {plan.gear.base_name} or narrow the body" if way == "inside" else "or narrow the body"
     excess = up(reach.value - half_width)
-    return judge(check, plan.who, reach.value, half_width, "max", "mm",
-                 f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {way} "
-                 f"{place(path_of(track), reach.station)}: shorten {what} by {excess} mm a side, or clear {excess} mm "
-                 "more beside the track")
+
+    def cure() -> str:
+        still = swept(*carried, (band,))
+        by_play = reach.value - getattr(still[band][1], side).value if still else 0.0
+        return (f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {way}, {by_play:.1f} mm of it "
+                f"by play, {place(path_of(track), reach.station)}: shorten {what} by {excess} mm a side, or clear "
+                f"{excess} mm more beside the track")
+
+    return judge(check, plan.who, reach.value, half_width, "max", "mm", cure)
 
 
 # What stands or runs beside the track
@@ -125,7 +134,7 @@ def obstacle(train: TrainPlan) -> Iterator[Finding]:
 def _past(track: Track, thing: Obstacle, runner: Runner) -> Finding | None:
     """Return the finding of one runner beside one obstacle; None where nothing of it passes at those heights."""
     band = (thing.low, thing.high)
-    found = swept(track, runner.base, runner.bogie, runner.outlines, (band,))
+    found = swept(track, runner.base, runner.bogie, runner.outlines, (band,), runner.play)
     path = path_of(track)
     if not found or thing.station > path.length:
         return None
@@ -164,6 +173,6 @@ def _profile(track: Track, line: Sequence[Runner], side: str, on_second: bool) -
     piece = own.piece_at(marks)
     share = (marks - own.bounds[piece]) / np.diff(own.bounds)[piece]
     stations = path.bounds[piece] + share * np.diff(path.bounds)[piece]
-    found = [swept(track, one.base, one.bogie, one.outlines, (ANYWHERE,), on_second) for one in line]
+    found = [swept(track, one.base, one.bogie, one.outlines, (ANYWHERE,), one.play, on_second) for one in line]
     return np.max([one[ANYWHERE][1].at(side, stations) if one else np.full(len(marks), track.spacing)
                    for one in found], axis=0)

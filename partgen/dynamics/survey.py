@@ -8,11 +8,14 @@ from msgspec import Struct
 
 from partgen.describe.description import Description
 from partgen.describe.track_tables import PlanPiece, Track
+from partgen.formulas.wheel import play
 from partgen.identity import CouplingId, LocomotiveId, WagonId
 from partgen.motion.coupled import Coupled, Link, couple
 from partgen.motion.envelope import Envelope, envelopes
 from partgen.motion.path import Path, TrackPiece, arc, straight
+from partgen.motion.play import PLACES, shifted
 from partgen.motion.vehicle import Vehicle
+from partgen.plan.fits import FITS
 from partgen.plan.outline import Outline, Points, Span, around
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -46,31 +49,35 @@ def beside(track: Track) -> Path:
 
 @lru_cache(maxsize=512)
 def swept(track: Track, base: float, bogie: float, outlines: tuple[Outline, ...], bands: tuple[Span, ...],
-          on_second: bool = False) -> dict[Span, tuple[tuple[Outline, ...], Envelope]] | None:
+          play: float = 0.0, on_second: bool = False) -> dict[Span, tuple[tuple[Outline, ...], Envelope]] | None:
     """Return what outlines sweep on the track, or on the second one: (low, high) band to (outlines in it, their
     Envelope), bands without any left out; None where the track is too tight for them to be carried round it at all.
-    Each is worked out once."""
+    With `play` [mm] of each guided point every outline stands there once for each place that this lets it take. Each is
+    worked out once."""
     path = beside(track) if on_second else path_of(track)
-    within = {(low, high): shapes for low, high in bands
-              if (shapes := tuple(one for one in outlines if one.low < high and one.high > low))}
+    places = tuple(one for one in outlines for _ in range(PLACES if play else 1))
+    points = tuple(place for one in outlines for place in (shifted(one.points, base, play) if play else [one.points]))
+    within = {(low, high): found for low, high in bands
+              if (found := [k for k, one in enumerate(places) if one.low < high and one.high > low])}
     if not within:
         return {}
     try:
-        found = envelopes(path, Vehicle(base, bogie), {
-            band: [shape.points for shape in shapes] for band, shapes in within.items()}, TOLERANCE)
+        made = envelopes(path, Vehicle(base, bogie), {
+            band: [points[k] for k in found] for band, found in within.items()}, TOLERANCE)
     except ValueError:
         return None
-    return {band: (shapes, found[band]) for band, shapes in within.items()}
+    return {band: (tuple(places[k] for k in found), made[band]) for band, found in within.items()}
 
 
 class Runner(Struct, frozen=True):
-    """Anything that runs: who it is, guided points [mm], outlines, body, and coupler pivot and drawbar reach
-    [mm] at each end, counted from its middle. `corner` is the radius [mm] that its body is drawn with; the
-    locomotive's, which nobody measures, is taken as sharp."""
+    """Anything that runs: who it is, guided points [mm], their play to either side [mm], outlines, body, and coupler
+    pivot and drawbar reach [mm] at each end, counted from its middle. `corner` is the radius [mm] that its body is
+    drawn with; the locomotive's, which nobody measures, is taken as sharp."""
 
     who: LocomotiveId | WagonId
     base: float
     bogie: float
+    play: float
     outlines: tuple[Outline, ...]
     length: float
     width: float
@@ -81,20 +88,35 @@ class Runner(Struct, frozen=True):
 
 def runners(train: TrainPlan) -> tuple[Runner, ...]:
     """Return the locomotive and the wagons behind it, front to back."""
-    return (_locomotive(train.description), *map(_wagon, train.wagons))
+    return (_locomotive(train), *(_wagon(plan, train.description) for plan in train.wagons))
 
 
-def _wagon(plan: WagonPlan) -> Runner:
+def play_of(plan: WagonPlan, description: Description) -> float:
+    """Return how far [mm] each guided point of a wagon can go to either side: its wheels between the rails where the
+    gauge is widest, its axle in the holder, a bogie on its pivot."""
+    pivot = FITS["running"].clearance if plan.gear.bogie_wheelbase else 0.0
+    return _between_rails(plan, description.track) + (plan.gear.clip.end_play + pivot) / 2
+
+
+def _between_rails(plan: WagonPlan, track: Track) -> float:
+    wheels = plan.wheelset
+    widest = float(play(track.gauge + track.gauge_tolerance, wheels.back_to_back, wheels.flange_thickness))
+    return max(widest, 0.0) / 2
+
+
+def _wagon(plan: WagonPlan, description: Description) -> Runner:
     """Return a wagon as a runner; its body is taken as wide and long as the lid, where it has one."""
     widest = plan.lid or plan.body
-    return Runner(plan.who, plan.base, plan.gear.bogie_wheelbase, plan.outlines, widest.length, widest.width,
-                  widest.corner, plan.frame.seats[0].x, plan.coupling.front.reach)
+    return Runner(plan.who, plan.base, plan.gear.bogie_wheelbase, play_of(plan, description), plan.outlines,
+                  widest.length, widest.width, widest.corner, plan.frame.seats[0].x, plan.coupling.front.reach)
 
 
-def _locomotive(description: Description) -> Runner:
-    loco, gap = description.train.locomotive, description.coupler.gap
+def _locomotive(train: TrainPlan) -> Runner:
+    """Return the locomotive as a runner; nobody measures its wheels, so they play as the wagons' do that play most."""
+    loco, gap = train.description.train.locomotive, train.description.coupler.gap
+    free = max(_between_rails(plan, train.description.track) for plan in train.wagons)
     outline = Outline("locomotive", loco.low, loco.high, around(loco.length, loco.width, 0.0))
-    return Runner(LocomotiveId(), loco.wheelbase, loco.bogie_wheelbase, (outline,), loco.length, loco.width, 0.0,
+    return Runner(LocomotiveId(), loco.wheelbase, loco.bogie_wheelbase, free, (outline,), loco.length, loco.width, 0.0,
                   loco.length / 2 - loco.coupler_inset, loco.coupler_inset + gap / 2)
 
 

@@ -12,7 +12,7 @@ from partgen.checks.track import ANYWHERE, SIDES, room
 from partgen.describe.track_tables import Track
 from partgen.dynamics.markers import Marker, places_of
 from partgen.dynamics.ride import RidePlan
-from partgen.dynamics.survey import beside, body_of, pairs, path_of, place, runners, swept
+from partgen.dynamics.survey import beside, body_of, pairs, path_of, place, play_of, runners, swept
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path as Line
 from partgen.plan.train import TrainPlan
@@ -54,7 +54,7 @@ def draw_track(train: TrainPlan, path: Path) -> None:
 def _reach(train: TrainPlan, side: str, marks: np.ndarray) -> np.ndarray:
     """Return the train's farthest reach to one side [mm] at each mark."""
     track = train.description.track
-    found = [swept(track, one.base, one.bogie, one.outlines, (ANYWHERE,)) for one in runners(train)]
+    found = [swept(track, one.base, one.bogie, one.outlines, (ANYWHERE,), one.play) for one in runners(train)]
     return np.max([one[ANYWHERE][1].at(side, marks) for one in found if one] or [np.zeros(len(marks))], axis=0)
 
 
@@ -74,7 +74,7 @@ def _tightest(axes: "Axes", train: TrainPlan, line: Line) -> None:
     spots = [(free[band] - getattr(envelope, side).value, plan.name, getattr(envelope, side))
              for plan in train.wagons
              for band, (_, envelope) in (swept(track, plan.base, plan.gear.bogie_wheelbase, plan.outlines,
-                                               tuple(free)) or {}).items()
+                                               tuple(free), play_of(plan, train.description)) or {}).items()
              for side in SIDES.values()]
     if not spots:
         return
