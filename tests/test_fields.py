@@ -62,6 +62,7 @@ Ride.speed               250    10     3000  mm/s     walking pace of a toy: a m
 Ride.stop_time           1     0.1       20  s        stops happen within about a second
 Ride.start_time          2     0.1       20  s        twice as gentle as a stop
 Ride.sample_time         0.02 0.0005      1  s        fifty looks a second
+Ride.speed_scatter       5       0       20  %        no motor holds one per cent
 Ride.floor_tilt          1       0       10  deg      17 mm over a metre, an old house
 Ride.gradient            0       0       15  %        laid level
 Ride.joint_step          0.5     0        3  mm       a fingernail
@@ -131,7 +132,7 @@ Cup.mass                 -       1     2000  g        paper to a jug
 Cup.wall                 3     0.1       12  mm       porcelain
 Cup.fill                 35      0      300  mm       an espresso
 Cup.density              1     0.6      1.6  g/cm3    water
-Cup.viscosity            0       0     1000  mm2/s    swings on without end: the safe side
+Cup.viscosity            0.3     0     1000  mm2/s    water just off the boil, thinner than any drink: the safe side
 Cup.friction             0.2  0.02      1.5  N/N      damp glass on plastic: slides early, the safe side
 Wagon.wheelbase          -      12      600  mm       two lentils to a metre of wagon
 Wagon.pivot_spacing      none   30      600  mm       two axles

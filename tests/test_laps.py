@@ -1,17 +1,16 @@
-"""How high liquids climb on a ride: against scipy's integration of every mode, plain sums over joints, and rides felt
-second by second; at the speeds between those that the package looks at, too."""
+"""How high liquids climb on a ride: against an integration by scipy of every mode, the wagon put on the track chord by
+chord in directions that do not turn, and rides felt second by second; at whichever speed is the worst."""
 
 import math
-from itertools import pairwise
 
 import numpy as np
 import pytest
+import swum
 from conftest import DEMO, described
-from felt import curve_history, felt
+from felt import felt
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from loops import LOOP
-from scipy.integrate import solve_ivp
 from teas import TEAS, teas
 from trains import random_description
 
@@ -19,19 +18,17 @@ from partgen.checks.drinks import spill_curve, spill_stop
 from partgen.describe.load import load, loads
 from partgen.dynamics import laps
 from partgen.dynamics import ride as rides
+from partgen.dynamics.curves import CENTRE, Stand, on_curves, stands_of
 from partgen.dynamics.journey import Ramps, runs, stops_of, zones
 from partgen.dynamics.laps import rises, room_of
-from partgen.dynamics.liquids import liquid_of, liquids_of, on_curves
+from partgen.dynamics.liquids import liquid_of, liquids_of
 from partgen.dynamics.markers import places_of
 from partgen.dynamics.ramps import ramps_of, unit_swing
 from partgen.dynamics.search import ridden
 from partgen.dynamics.survey import path_of
-from partgen.formulas.response import curve_crests
 from partgen.plan.train import resolve
 
 G = 9806.65
-SNAKE = """plan = [{go = 'straight', length = 400}, {go = 'left', radius = 320, angle = 60},
-{go = 'right', radius = 320, angle = 60}, {go = 'straight', length = 170}, {go = 'left', radius = 320, angle = 45}]"""
 TWO_RADII = """plan = [{go = 'right', radius = 341, angle = 71}, {go = 'straight', length = 157},
 {go = 'left', radius = 689, angle = 33}, {go = 'right', radius = 341, angle = 52}]"""
 
@@ -42,99 +39,113 @@ def tea_on(track):
     return liquid_of("tea", train.description.cup["tea"]), train
 
 
-# ---- at one speed: every mode integrated by scipy
+# ---- curves: every mode integrated by scipy, the wagon's guided points a chord apart on the real path
 
-def integrated(liquid, times, accelerations, after=2.0):
-    """Return the highest rise of all modes, each integrated by scipy from one breakpoint to the next."""
-    omegas, dampings, shares = liquid.modes
-    count, state, top = len(omegas), np.zeros(2 * len(omegas)), 0.0
-    times, accelerations = np.append(times, times[-1] + after), np.append(accelerations, accelerations[-1])
-
-    def rates(t, y):
-        push = np.interp(t, times, accelerations)
-        return np.concatenate([y[count:], omegas**2 * (push - y[:count]) - 2 * dampings * omegas * y[count:]])
-
-    for begin, end in pairwise(times):
-        if end <= begin:
-            continue
-        begin, end = begin + 1e-9, end - 1e-9       # to the inside of where it jumps
-        at = np.linspace(begin, end, max(int(150 * (end - begin)), 30))
-        done = solve_ivp(rates, (begin, end), state, t_eval=at, rtol=1e-7, atol=1e-7)
-        state, top = done.y[:, -1], max(top, np.abs(shares @ done.y[:count]).max())
-    return top
-
-
-@pytest.mark.parametrize("speed, track, viscosity", [(150.0, SNAKE, 0.0), (400.0, SNAKE, 0.0), (273.0, TWO_RADII, 0.0),
-                                                     (273.0, TWO_RADII, 400.0)])
-def test_crest_at_a_speed_is_hardly_over_what_scipy_integrates(speed, track, viscosity):
-    at = described(track=track, wagon=TEAS).cup["tea"].model_copy(update={"viscosity": viscosity})
-    liquid, path = liquid_of("tea", at), path_of(tea_on(track)[1].description.track)
-    lengths, bends = [p.length for p in path.pieces], [p.curvature for p in path.pieces]
-    truth = integrated(liquid, *curve_history(speed, lengths, bends))
-    (crest,), (swings,) = curve_crests([speed], lengths, bends, *liquid.modes)
-    assert truth <= crest <= (1.25 if not viscosity else 1.6) * truth       # all modes cresting together: a bound
-    # what swings on beyond the last joint can be no more; the crest stands it on the lean of the sharpest curve at most
-    sharpest = 1 / path.min_radius
-    assert swings <= crest <= swings + liquid.radius / G * speed**2 * sharpest * (1 + 1e-12)
+BEND, QUARTER = 1 / 320, 160 * math.pi
+PLANS = {
+    "entry": [(900.0, BEND)],
+    "quarter": [(QUARTER, BEND)],
+    "reverse": [(QUARTER, BEND), (QUARTER, -BEND)],
+    "short reverse": [(251.3, -BEND), (251.3, BEND)],
+    "two with a straight": [(251.3, BEND), (330.0, 0.0), (251.3, BEND)],
+    "S bend": [(251.3, -BEND), (QUARTER, BEND), (251.3, -BEND)],
+    "shorter than the wagon": [(55.9, BEND), (400.0, 0.0)],
+    "wider": [(300.0, BEND), (300.0, BEND / 3)],
+}
+RIGID = Stand(0.0, 0.0, 70.0)
+STANDS = {"middle": RIGID, "front": Stand(31.0, 0.0, 70.0), "rear": Stand(-31.0, 0.0, 70.0),
+          "aside": Stand(22.0, 30.0, 70.0), "overhanging": Stand(-71.0, 0.0, 70.0),
+          "on bogies": Stand(-37.0, 21.0, 130.0, 38.0)}
+NEAR = 0.6              # of what is told, where a cup takes most of each joint's swing on
+LOOSE = 0.33            # where it takes little on at that very speed: what a lower one gives it counts as well, and for
+                        # a cup aside both ways it is moved count as if they met
+SHOWN = [*((plan, 250.0, "front", NEAR) for plan in PLANS),
+         *((plan, 430.0, "middle", NEAR) for plan in PLANS if plan != "shorter than the wagon"),
+         *(("S bend", 330.0, stand, LOOSE) for stand in STANDS),
+         *(("reverse", 520.0, stand, LOOSE) for stand in STANDS)]
 
 
-def test_many_speeds_at_once_are_each_as_by_itself():
-    liquid, train = tea_on(TWO_RADII)
-    pieces = path_of(train.description.track).pieces
-    course = [p.length for p in pieces], [p.curvature for p in pieces]
-    speeds = np.array([91.0, 187.3, 402.7])
-    each = np.transpose([np.ravel(curve_crests([v], *course, *liquid.modes)) for v in speeds])
-    for found, alone in zip(curve_crests(speeds, *course, *liquid.modes), each, strict=True):
-        assert found == pytest.approx(alone, rel=1e-12)
+def laid(pieces):
+    """A track of (length, curvature) pieces."""
+    plan = ", ".join(f"{{go = 'straight', length = {length}}}" if not bend else
+                     f"{{go = '{'left' if bend > 0 else 'right'}', radius = {1 / abs(bend)}, "
+                     f"angle = {math.degrees(length * abs(bend))}}}" for length, bend in pieces)
+    return tea_on(f"plan = [{plan}]")
 
 
-# ---- at any speed up to the running one
+@pytest.mark.parametrize("plan, speed, stand, share", SHOWN)
+def test_no_speed_within_a_tenth_climbs_higher_and_one_climbs_nearly_as_high(plan, speed, stand, share):
+    liquid, train = laid(PLANS[plan])
+    one = STANDS[stand]
+    found = on_curves(liquid, (one,), train.description.track, 1.1 * speed)
+    speeds = np.linspace(0.9 * speed, 1.1 * speed, 41)
+    truth = swum.highest(swum.Line(PLANS[plan]), speeds, (one.ahead, one.aside, one.base, one.bogie), liquid.modes)
+    assert truth <= found.crest, "the worst phase is the worst"
+    assert truth >= share * found.crest or found.crest < 1.0
+    assert found.likely <= found.crest <= found.swings + found.steady
 
-@pytest.mark.parametrize(("lengths", "hands"), [
-    ((502.65,), (1,)), ((120.0,), (-1,)), ((502.65, 502.65), (1, -1)), ((251.3, 330.0), (-1, 1))])
-def test_no_speed_up_to_the_running_one_climbs_higher(lengths, hands):
-    # the first undamped mode alone, 0.837 of the rise: each joint a step, u = a (1 - cos) added up by hand for many
-    # speeds, lone and reverse curves
-    track = ", ".join(f"{{go = '{'left' if hand > 0 else 'right'}', radius = 320, angle = {math.degrees(way / 320)}}}"
-                      for way, hand in zip(lengths, hands, strict=True))
-    liquid, train = tea_on(f"plan = [{track}]")
-    omega, found = liquid.modes[0][0], on_curves(liquid, train.description.track, 380.0)
-    highest = 0.0
-    for v in np.linspace(120.0, 380.0, 700):
-        steps = np.diff([0, *hands, 0]) / 320 * v**2
-        joints = np.concatenate([[0], np.cumsum(lengths)]) / v
-        t = np.linspace(0, joints[-1] + 0.5, 3000)
-        swing = sum(step * (1 - np.cos(omega * (t - at))) * (t > at) for step, at in zip(steps, joints, strict=True))
-        highest = max(highest, 0.837 * np.abs(swing).max() * liquid.radius / G)
-    assert 0.7 * found.crest < highest <= found.crest
+
+def test_the_demos_laps_climb_no_higher_than_told():
+    # with a dozen joints a lap, at one and the same speed all round, less than half of them meet
+    train = resolve(load(DEMO))
+    pieces = [(piece.length, piece.curvature) for piece in path_of(train.description.track).pieces]
+    for liquid in liquids_of(train):
+        stands = stands_of(train, liquid)
+        found = on_curves(liquid, stands, train.description.track, 1.1 * 250)
+        one = stands[0]
+        truth = swum.highest(swum.Line(pieces, 2), np.linspace(225, 275, 9),
+                             (one.ahead, one.aside, one.base, one.bogie), liquid.modes)
+        assert 0.3 * found.crest < truth <= found.crest
+
+
+def test_laps_repeated_add_up_as_a_geometric_series():
+    # textbook: a pulse every T leaves 1/(1 - e^(-zeta omega T)) of one at worst; here by many laps laid one by one
+    liquid, train = tea_on(LOOP)
+    pieces = ", ".join(LOOP.partition("plan = [")[2].partition("]\n")[0].strip() for _ in range(12))
+    _, long = tea_on(f"plan = [{pieces}]")
+    once = on_curves(liquid, (RIGID,), train.description.track, 290.0)
+    assert on_curves(liquid, (RIGID,), long.description.track, 290.0).crest == pytest.approx(once.crest, rel=1e-4)
+    thick = liquid_of("tea", train.description.cup["tea"].model_copy(update={"viscosity": 0.0}))
+    assert on_curves(thick, (RIGID,), train.description.track, 290.0).crest > 3 * once.crest, "undamped on request"
+
+
+# ---- smooth in speed
+
+def steps(liquid, stands, track, speeds):
+    """By how much more the crest is at speeds 1 % higher."""
+    crests = [[on_curves(liquid, stands, track, speed * more).crest for more in (1.0, 1.01)] for speed in speeds]
+    return np.array([higher / lower - 1 for lower, higher in crests])
+
+
+@pytest.mark.parametrize("seed", [None, *range(20)])
+def test_one_per_cent_of_speed_is_worth_no_more_than_six_anywhere(seed):
+    # a sum over phases changed by a factor of 3 within 1.5 %: at 240 mm/s the demo's tea rose 2.4, at 243.5 8.1 mm
+    text = DEMO.read_text() if seed is None else random_description(
+        seed, near=("middle", "limits")[seed % 2], cups=True, modules=False)
+    train = resolve(loads(text))
+    speeds = [*np.geomspace(10.3, 3400.0, 61), 240.0, 243.5, 260.0]
+    for liquid in liquids_of(train)[:2]:
+        found = steps(liquid, stands_of(train, liquid), train.description.track, speeds)
+        assert np.all(found > 0) and found.max() < 0.06, "and faster is never safer"
 
 
 @settings(max_examples=25)
 @given(st.floats(60.0, 700.0), st.floats(1.0, 1.5))
-def test_faster_is_never_safer_and_no_speed_between_is_missed_by_much(speed, more):
+def test_faster_is_never_safer(speed, more):
     liquid, train = tea_on(LOOP)
-    track, path = train.description.track, path_of(train.description.track)
-    pieces = path.pieces * 2
-    course = [p.length for p in pieces], [p.curvature for p in pieces]
-    found = on_curves(liquid, track, speed)
-    faster = on_curves(liquid, track, more * speed)
-    assert found.crest <= 1.03 * faster.crest and found.factor <= 1.03 * faster.factor
-    speeds = speed * np.random.default_rng(7).uniform(0.3, 1.0, 400)
-    crests, swings = curve_crests([*speeds, speed], *course, *liquid.modes)
-    assert crests[-1] <= found.crest and swings[-1] <= found.swings, "at the very speed it is exact"
-    assert crests.max() <= 1.06 * found.crest and swings.max() <= 1.06 * found.swings
-    steady = liquid.radius / G / path.min_radius * speeds**2
-    assert 1 <= (crests[:-1] / steady).max() <= 1.06 * found.factor
+    found, faster = (on_curves(liquid, (RIGID,), train.description.track, one) for one in (speed, more * speed))
+    assert found.crest <= faster.crest and found.swings <= faster.swings and found.steady <= faster.steady
+    assert found.factor >= 1 and found.steady >= liquid.radius / G / 320 * speed**2 * 0.999
 
 
 def test_a_curve_to_the_right_raises_it_as_one_to_the_left_does():
     liquid, train = tea_on(TWO_RADII)
     mirrored = TWO_RADII.replace("left", "hither").replace("right", "left").replace("hither", "right")
     _, other = tea_on(mirrored)
-    found = on_curves(liquid, train.description.track, 305.0)
-    assert found == on_curves(liquid, other.description.track, 305.0)
-    # a long curve lifts it to twice its steady rise as it begins; nothing comes in under that
-    assert found.crest >= 2 * liquid.radius / G * 305.0**2 / 341
+    found, image = (on_curves(liquid, (RIGID,), one.description.track, 305.0) for one in (train, other))
+    assert found.crest == pytest.approx(image.crest, rel=0.003) and found.steady == pytest.approx(image.steady)
+    # a sudden curve lifts a cup on the centre line to twice its steady rise as it begins; nothing comes in under that
+    assert on_curves(liquid, (CENTRE,), train.description.track, 305.0).crest >= 2 * liquid.radius / G * 305.0**2 / 341
 
 
 def test_curves_sharper_than_asked_about_are_eased():
@@ -143,11 +154,14 @@ def test_curves_sharper_than_asked_about_are_eased():
         "radius = 341, angle = 52", f"radius = 689, angle = {52 * 341 / 689}")
     _, other = tea_on(eased)
     track = train.description.track
-    assert on_curves(liquid, track, 305.0, 689.0).crest == pytest.approx(
-        on_curves(liquid, other.description.track, 305.0).crest, rel=1e-9)
-    assert on_curves(liquid, track, 305.0, 341.0) == on_curves(liquid, track, 305.0)
+    assert on_curves(liquid, (RIGID,), track, 305.0, 689.0).crest == pytest.approx(
+        on_curves(liquid, (RIGID,), other.description.track, 305.0).crest, rel=1e-9)
+    assert on_curves(liquid, (RIGID,), track, 305.0, 341.0) == on_curves(liquid, (RIGID,), track, 305.0)
     straight = resolve(described(track="plan = [{go = 'straight', length = 900}]", wagon=TEAS))
-    assert on_curves(liquid, straight.description.track, 305.0).crest == 0
+    assert on_curves(liquid, (RIGID,), straight.description.track, 305.0).crest == 0
+    round_ = resolve(described(track="plan = [{go = 'left', radius = 320, angle = 360}]\nclosed = true", wagon=TEAS))
+    assert on_curves(liquid, (RIGID,), round_.description.track, 305.0).crest == pytest.approx(
+        liquid.radius / G * 305.0**2 / 320, rel=0.02), "for ever round it only leans"
 
 
 # ---- curves, starts and stops together
@@ -169,7 +183,7 @@ def test_no_ride_felt_second_by_second_climbs_higher(seed):
         highest = max(liquid.peak(*felt(path, run, behind)) for run in planned[:3] for behind in places_of(train)[:2])
         found = rises(train, liquid)
         assert highest <= found.ramps * (1 + 1e-3)
-        assert found.curves <= found.ramps <= found.curves + found.start + found.stop
+        assert found.curves <= found.ramps and found.likely <= found.ramps
 
 
 def test_a_stop_after_a_curve_carries_the_curves_swing():
@@ -179,26 +193,31 @@ def test_a_stop_after_a_curve_carries_the_curves_swing():
     track = ("plan = [{go = 'straight', length = 900}, {go = 'left', radius = 340, angle = 90}, {go = 'straight', "
              "length = 1500}]\n" f"stop = [{{name = 'here', station = {900 + quarter + behind + braking + 25:.1f}}}]")
     liquid, train = tea_on(track)
-    highest = found = alone = 0.0
+    highest = found = 0.0
+    alone = []
     for speed in np.linspace(330.0, 360.0, 31):
         faster = ridden(train, speed=float(speed), stop_time=0.6, start_time=2.0)
         path, planned = ridden_through(faster, ramps_of(faster))
         highest = max(highest, liquid.peak(*felt(path, planned[0], behind)))
         risen = rises(faster, liquid)
-        found, alone = max(found, risen.ramps), max(alone, risen.curves, risen.stop)
-    assert highest > 1.1 * alone, "neither curve nor stop tells it by itself"
+        found = max(found, risen.ramps - risen.rested)      # here it had stood long enough before
+        alone += [risen.curves, risen.stop]
+    assert max(alone) < found, "neither curve nor stop tells it by itself"
     assert 0.6 * found < highest <= found
 
 
 def test_demo_rises_as_its_parts_do():
     train = resolve(load(DEMO))
     start, stop = ramps_of(train)
+    fastest = 250 * 1.05            # laps scatter by 5 % either way
     for liquid in liquids_of(train):
-        found, on = rises(train, liquid), on_curves(liquid, train.description.track, 250.0)
-        assert found.left == pytest.approx(250 * unit_swing(liquid, start)[1])
-        assert found.curves == pytest.approx(on.crest + found.left)
-        assert found.ramps == pytest.approx(max(on.crest + 250 * unit_swing(liquid, start)[0],
-                                                found.curves + 250 * unit_swing(liquid, stop)[0]))
+        found = rises(train, liquid)
+        on = on_curves(liquid, stands_of(train, liquid), train.description.track, fastest)
+        (up, left), (down, after) = (np.multiply(fastest, unit_swing(liquid, ramp)) for ramp in (start, stop))
+        rested = after * math.exp(-10 * (liquid.modes[0] * liquid.modes[1]).min())      # ten seconds at a stop
+        assert found.left == pytest.approx(rested + left) and found.curves == pytest.approx(on.crest + found.left)
+        assert found.ramps == pytest.approx(on.swings + max(rested + math.hypot(on.steady, up),
+                                                            rested + left + math.hypot(on.steady, down)))
         steady = liquid.radius / G
         factors = [unit_swing(liquid, ramp)[0] / (steady * ramp.hardest) for ramp in (start, stop)]
         assert found.factor == pytest.approx(max(1.0, *factors))

@@ -32,14 +32,15 @@ from partgen.plan.mass import loads as masses
 
 
 def swung(liquid, profile, after=3.0):
-    """Peak during a stop and swing after it of the cup's undamped modes: scipy's roots and solver, own sums."""
+    """Peak during a stop and swing after it of the cup's modes: scipy's roots and solver, own sums."""
     times, accelerations = profile
     share = 2 / (jnp_zeros(1, 8)**2 - 1) * liquid.radius / 9806.65
     share[-1] += liquid.radius / 9806.65 - share.sum()
     square, peaks, state, begun = liquid.modes[0]**2, [], np.zeros(16), times[0]
+    loss = 2 * liquid.modes[0] * liquid.modes[1]
 
     def motion(t, y):
-        return np.concatenate([y[8:], square * (np.interp(t, times, accelerations) - y[:8])])
+        return np.concatenate([y[8:], square * (np.interp(t, times, accelerations) - y[:8]) - loss * y[8:]])
 
     for end in [*times[1:], times[-1] + after]:
         if end > begun:

@@ -35,8 +35,9 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
         (f"{curve.radius:.0f}", f"{floor(curve.speed)}",
          f"{floor(curve.tip)}" if curve.tips else "-", curve.tips,
          f"{floor(curve.spill)}" if curve.spills else "-", curve.spills) for curve in ride.curves]
-    yield "fill marks, from the rim down", ("cup|", "described mm", "fullest mm", "climbs mm", "period s"), [
-        (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}",
+    yield "fill marks, from the rim down", ("cup|", "described mm", "fullest mm", "climbs mm", "likely mm",
+                                            "period s"), [
+        (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",
          f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]
     yield "markers, along the plan", ("stop|", "front at mm", "begins mm", "long mm", "seen at mm/s", "early mm"), [
         (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:.0f}",
@@ -84,7 +85,7 @@ def record(ride: RidePlan) -> dict[str, Any]:
                   for name, one in (("stop", fall), ("start", rise))},
         "cups": [{"cup": c.liquid.name, "depth_mm": c.liquid.depth, "mark_mm": c.mark, "level_mm": c.level,
                   "safe_depth_mm": c.safe, "highest_mark_mm": c.highest_mark, "climbs_mm": c.climbs,
-                  "period_s": float(c.liquid.periods[0])} for c in ride.cups],
+                  "likely_mm": c.likely, "period_s": float(c.liquid.periods[0])} for c in ride.cups],
         "stops": [{"cup": s.liquid.name, "kind": s.kind, "time_s": s.time, "climb_mm": s.climb, "left_mm": s.left,
                    "steady_mm": s.steady} for s in ride.swings],
         "markers": [{"stop": m.stop, "station_mm": m.station, "begins_mm": m.begins, "length_mm": m.length,

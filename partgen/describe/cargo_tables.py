@@ -221,8 +221,9 @@ class Cup(Table):
     density: float = number(1.0, "g/cm3", 0.6, 1.6, "density of the drink", "spirits have 0.8, syrup 1.4",
                             "water, tea, coffee and wine are 1.0")
     viscosity: float = number(
-        0.0, "mm2/s", 0, 1000, "kinematic viscosity of the drink; 0: it swings on without end, the safe side",
-        "honey has more and needs no partgen", "keep 0; water at 20 degrees C has 1.0, at 60 degrees C 0.5")
+        0.3, "mm2/s", 0, 1000, "kinematic viscosity of the drink, which ends its swings; 0: they never end",
+        "honey has more and needs no partgen",
+        "keep 0.3, water just off the boil, thinner than any drink; at 60 degrees C water has 0.5, at 20 degrees C 1.0")
     friction: float = number(0.2, "N/N", 0.02, 1.5, "friction of the cup's foot on its seat",
                              "wet glass has 0.1, rubber 1.5", "tilt a print until the cup slides: rise over length")
     hot: bool = choice(False, "is the drink hot", "hot is what nobody would gulp")

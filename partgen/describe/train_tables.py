@@ -19,6 +19,9 @@ class Ride(Table):
         "even unless the firmware holds partgen's constants")
     sample_time: float = number(0.02, "s", 0.0005, 1, "time between two readings of the track sensor",
                                 "slower than a second misses every marker", "from the firmware's loop")
+    speed_scatter: float = number(5.0, "%", 0, 20, "how far the speed scatters either way of the wished one",
+                                  "no motor holds one per cent, over 20 the controller is at fault",
+                                  "time ten laps: half of longest less shortest, over the mean, times 100")
     floor_tilt: float = number(1.0, "deg", 0, 10, "how far out of level the floor or table is at worst",
                                "over 10 degrees nothing stays on a table",
                                "spirit level and ruler: 17 mm over a metre is 1 deg")
@@ -36,6 +39,11 @@ class Ride(Table):
                                "below 1 it tips")
     pull_safety: float = number(1.2, "times", 1, 5, "how many times the need magnets and locomotive must pull",
                                 "below 1 the train stays where it is")
+
+    @property
+    def fastest(self) -> float:
+        """Speed at the upper end of its scatter [mm/s]."""
+        return self.speed * (1 + self.speed_scatter / 100)
 
 
 class Locomotive(Table):

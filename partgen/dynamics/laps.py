@@ -1,26 +1,31 @@
 """How high a liquid climbs on the whole ride: its curves, starts and stops together. Everybody asks here.
 
-One rule for all: the train runs at `ride.speed` everywhere, whether or not its controller slows down for curves, and
-what curves, start and stop leave swinging is added by amount, since nobody knows how the swings meet.
+One rule for all: the train runs at `ride.speed` everywhere, as much faster as its laps scatter, whether or not its
+controller slows down for curves, and what curves, start and stop leave swinging is added by amount, since nobody knows
+how the swings meet.
 """
 
 from collections.abc import Iterator
-from math import radians
+from math import exp, hypot
 
 from msgspec import Struct
 
-from partgen.dynamics.liquids import Liquid, OnCurves, liquids_on, on_curves
-from partgen.dynamics.ramps import Ramp, ramps_of, unit_swing
+from partgen.dynamics.curves import OnCurves, on_curves, stands_of
+from partgen.dynamics.liquids import Liquid, liquids_on
+from partgen.dynamics.ramps import Ramp, ramps_of, slope, unit_swing
 from partgen.identity import SeatId
 from partgen.plan.train import TrainPlan
 
+REST = 10.0             # s at a stop at least: a cup is handed over (common practice, no source)
+
 
 class Rises(Struct, frozen=True):
-    """How high a liquid may rise over its level at rest [mm]: `on` the curves by themselves; what the start has `left`
-    swinging; at the `start` and at the `stop` by themselves, and how many times as high as their hardest rate would
-    hold it, 1 at least [1]."""
+    """How high a liquid may rise over its level at rest [mm]: `on` the curves by themselves; what the stop before has
+    left in it as the train starts (`rested`), and what that and the start have `left` swinging; at the `start` and at
+    the `stop` by themselves, and how many times as high as their hardest rate would hold it, 1 at least [1]."""
 
     on: OnCurves
+    rested: float
     left: float
     start: float
     stop: float
@@ -33,36 +38,48 @@ class Rises(Struct, frozen=True):
 
     @property
     def ramps(self) -> float:
-        """At the start or the stop, whichever is higher, with what the curves and the start have left [mm]."""
-        return self.on.crest + max(self.start, self.left + self.stop)
+        """At the start or the stop, whichever is higher, with what the curves and the start have left [mm]; the lean in
+        a curve is square to that of a ramp."""
+        return self.on.swings + max(self.rested + hypot(self.on.steady, self.start),
+                                    self.left + hypot(self.on.steady, self.stop))
+
+    @property
+    def likely(self) -> float:
+        """What it is likely to rise to, all swings in phases of their own [mm]."""
+        return max(hypot(self.on.likely, self.left), hypot(self.on.likely, self.rested, self.start),
+                   hypot(self.on.likely, self.left, self.stop))
 
 
 def rises(train: TrainPlan, liquid: Liquid, radius: float = 0.0) -> Rises:
     """Return how high a liquid may rise on the ride, curves sharper than `radius` [mm] eased to it, none at 0."""
-    on = on_curves(liquid, train.description.track, train.description.ride.speed, radius)
-    return together(on, liquid, train.description.ride.speed, *ramps_of(train))
+    fastest = train.description.ride.fastest
+    on = on_curves(liquid, stands_of(train, liquid), train.description.track, fastest, radius)
+    return together(on, liquid, fastest, *ramps_of(train))
 
 
 def together(on: OnCurves, liquid: Liquid, speed: float, start: Ramp, halt: Ramp) -> Rises:
     """Return the same for what curves make of it, and a start to and a stop from `speed` [mm/s]."""
-    (started, left), (stopped, _) = ([speed * share for share in unit_swing(liquid, ramp)] for ramp in (start, halt))
+    (started, left), (stopped, ended) = ([speed * share for share in unit_swing(liquid, ramp)]
+                                         for ramp in (start, halt))
     factors = (rise / liquid.steady(speed * ramp.hardest) for rise, ramp in ((started, start), (stopped, halt)))
-    return Rises(on, left, started, stopped, max(1.0, *factors))
+    rested = ended * exp(-REST * liquid.slowest_fade)
+    return Rises(on, rested, rested + left, started, stopped, max(1.0, *factors))
 
 
 def room_of(train: TrainPlan, liquid: Liquid) -> float:
-    """Return the rise [mm] of a liquid that spills nothing on this ride's floor; negative where it spills at rest."""
+    """Return the rise [mm] of a liquid that spills nothing on this ride's floor and slopes; negative where it spills at
+    rest."""
     ride = train.description.ride
-    return liquid.room(radians(ride.floor_tilt), ride.reserve)
+    return liquid.room(slope(ride), ride.reserve)
 
 
 MOST = 10               # times its rim's height over the inner floor: no liquid climbs farther than is worth telling
 
 
 def climb_of(train: TrainPlan, liquid: Liquid, rise: float) -> float:
-    """Return how high [mm] over its level at rest a liquid's `rise` [mm] meets the wall, the floor leaning; MOST rims
-    at most."""
-    return min(liquid.climbed(rise, radians(train.description.ride.floor_tilt)), MOST * liquid.rim)
+    """Return how high [mm] over its level at rest a liquid's `rise` [mm] meets the wall, floor and track leaning;
+    MOST rims at most."""
+    return min(liquid.climbed(rise, slope(train.description.ride)), MOST * liquid.rim)
 
 
 def poured(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[SeatId, Liquid, Rises]]:

@@ -1,16 +1,12 @@
-"""The liquid in each cup of the train: its shape, how it swings, how high a plan's curves raise it, and how far it
-may climb."""
+"""The liquid in each cup of the train: its shape, how it swings, and how far it may climb."""
 
 from functools import cached_property, lru_cache
-from math import ceil, inf, log2
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
-from partgen.describe.track_tables import Track
-from partgen.dynamics.survey import path_of
 from partgen.formulas import response, slosh
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -58,6 +54,11 @@ class Liquid(Struct, frozen=True, dict=True, cache_hash=True):
         first = slosh.tapered_omega(below, np.interp(below, self.heights, self.radii))
         omegas, dampings, rises = slosh.wall_modes(self.radius, self.depth, self.viscosity, first)
         return omegas, np.minimum(dampings, MOST_DAMPING), rises
+
+    @property
+    def slowest_fade(self) -> float:
+        """Rate at which the swing that lasts longest fades [1/s]."""
+        return float((self.modes[0] * self.modes[1]).min())
 
     @property
     def periods(self) -> np.ndarray:
@@ -114,79 +115,3 @@ def liquids_on(train: TrainPlan, plan: WagonPlan) -> tuple[Liquid, ...]:
 def liquids_of(train: TrainPlan) -> tuple[Liquid, ...]:
     """Return the liquids of the whole train, in order of first use."""
     return tuple(dict.fromkeys(liquid for plan in train.wagons for liquid in liquids_on(train, plan)))
-
-
-# ---- on the curves of a plan
-
-DOUBLINGS = 4           # of the speed that are looked at: in all slower ones the same swings meet in no other ways
-PHASE = 0.35            # rad of the first mode over the whole plan between two speeds: a peak is missed by 2 % at most
-MOST, FEWER = 4000, 10  # speeds to a doubling; a tenth of them for all other modes, which rise by a sixth together
-LAPS = 2                # of a closed plan: what swings from further back has died down (common practice, no source)
-
-
-class OnCurves(Struct, frozen=True):
-    """How high a liquid may rise on the curves [mm]: its `crest` over the level at rest, and the most of it that
-    `swings` on when they are passed [mm]; and the most, at any such speed, that a crest is over the steady rise in the
-    sharpest of them, 1 at least [1]."""
-
-    crest: float = 0.0
-    swings: float = 0.0
-    factor: float = 1.0
-
-
-@lru_cache(maxsize=1024)
-def on_curves(liquid: Liquid, track: Track, speed: float, radius: float = 0.0) -> OnCurves:
-    """Return what the curves of the track's plan make of a liquid that rests at its start, at whichever speed up to
-    `speed` [mm/s] is the worst: no motor holds a speed so well that the swings of one curve are sure to miss those of
-    the next. The first mode and all others count as if they were worst together.
-
-    Curves sharper than `radius` [mm] are taken to be eased to it, as they are run the more slowly; 0 takes the plan
-    as it is. The liquid turns with the wagon here; a curve turns far more slowly than a cup swings.
-    """
-    course = _course(track, radius)
-    sharpest = max(map(abs, course[1]))
-    if not sharpest:
-        return OnCurves()
-    crest, swings, ratio = (_up_to(speed, liquid, course, True) + _up_to(speed, liquid, course, False)).tolist()
-    return OnCurves(crest, swings, max(1.0, ratio / liquid.steady(sharpest)))
-
-
-Course = tuple[tuple[float, ...], tuple[float, ...]]
-"""Lengths [mm] and curvatures [1/mm] of the pieces that are run over."""
-
-
-@lru_cache(maxsize=256)
-def _course(track: Track, radius: float) -> Course:
-    path = path_of(track)
-    sharpest = 1 / radius if radius else inf
-    pieces = path.pieces * (LAPS if path.closed else 1)
-    return (tuple(piece.length for piece in pieces),
-            tuple(max(-sharpest, min(piece.curvature, sharpest)) for piece in pieces))
-
-
-def _up_to(speed: float, liquid: Liquid, course: Course, first: bool) -> np.ndarray:
-    """Return the worst of the first mode, or of all others, at any speed up to `speed` [mm/s]."""
-    worst = _worst(np.array([speed]), liquid, course, first)[:, 0]
-    top = ceil(log2(speed))
-    for octave in range(top - DOUBLINGS, top):
-        speeds, found = _octave(liquid, course, octave, first)
-        below = int(np.searchsorted(speeds, speed, side="right"))
-        worst = np.maximum(worst, found[:, below - 1]) if below else worst
-    return worst
-
-
-@lru_cache(maxsize=1024)
-def _octave(liquid: Liquid, course: Course, octave: int, first: bool) -> tuple[np.ndarray, np.ndarray]:
-    """Return speeds over 2^octave up to twice that [mm/s], and the worst at any of them up to each."""
-    slowness = 2.0**-octave
-    phases = liquid.modes[0][0] * sum(course[0]) * slowness / 2
-    count = ceil(min(phases / PHASE, MOST) / (1 if first else FEWER))
-    speeds = 1 / np.linspace(slowness, slowness / 2, count + 1)[1:]
-    return speeds, np.maximum.accumulate(_worst(speeds, liquid, course, first), axis=1)
-
-
-def _worst(speeds: np.ndarray, liquid: Liquid, course: Course, first: bool) -> np.ndarray:
-    """Return the crest [mm], what swings on [mm], and the crest over the square of the speed [s2/mm], at each of
-    `speeds` [mm/s], of the first mode or of all others."""
-    crests, swings = response.curve_crests(speeds, *course, *(part[:1] if first else part[1:] for part in liquid.modes))
-    return np.array([crests, swings, crests / speeds**2])

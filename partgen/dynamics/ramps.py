@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable
 from functools import lru_cache
-from math import atan, inf, radians
+from math import atan, inf, radians, sqrt
 
 import numpy as np
 from msgspec import Struct
 
 from partgen.describe.train_tables import Ride
-from partgen.dynamics.liquids import Liquid, liquids_of, on_curves
+from partgen.dynamics.curves import OnCurves, on_curves, stands_of
+from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.load_states import heaviest, unladen
 from partgen.formulas import stop
 from partgen.formulas.traction import locked_deceleration
@@ -97,7 +98,8 @@ def ramps_of(train: TrainPlan) -> tuple[Ramp, Ramp]:
     ride = train.description.ride
     if ride.ramp == "even":
         return even(ride.start_time), even(ride.stop_time)
-    curves = (on_curves(liquid, train.description.track, ride.speed).crest for liquid in liquids_of(train))
+    curves = (on_curves(liquid, stands_of(train, liquid), train.description.track, ride.fastest)
+              for liquid in liquids_of(train))
     return planned(ride, tuple(zip(liquids_of(train), curves, strict=True)))
 
 
@@ -107,16 +109,17 @@ def even(time: float) -> Ramp:
 
 
 @lru_cache(maxsize=256)
-def planned(ride: Ride, curves: tuple[tuple[Liquid, float], ...]) -> tuple[Ramp, Ramp]:
-    """Return the start and the stop shaped to the liquids, each with what the `curves` raise it to already [mm]; the
-    stop minds what the start has left swinging, too. What spills in the curves already counts by the ramp alone."""
-    def left(liquid: Liquid, gone: float) -> float:
-        room = liquid.room(radians(ride.floor_tilt), ride.reserve)
-        return room - gone if gone < room else room
+def planned(ride: Ride, curves: tuple[tuple[Liquid, OnCurves], ...]) -> tuple[Ramp, Ramp]:
+    """Return the start and the stop shaped to the liquids, each with what the `curves` make of it already; the stop
+    minds what the start has left swinging, too. What spills in the curves already counts by the ramp alone."""
+    def left(liquid: Liquid, on: OnCurves, gone: float) -> float:
+        room = liquid.room(slope(ride), ride.reserve)
+        beside = room - on.swings - gone
+        return sqrt(beside**2 - on.steady**2) if beside > on.steady else room
 
-    start = shaped(ride.speed, ride.start_time, tuple((liquid, left(liquid, crest)) for liquid, crest in curves))
-    return start, shaped(ride.speed, ride.stop_time, tuple(
-        (liquid, left(liquid, crest + ride.speed * unit_swing(liquid, start)[1])) for liquid, crest in curves))
+    start = shaped(ride.fastest, ride.start_time, tuple((liquid, left(liquid, on, 0.0)) for liquid, on in curves))
+    return start, shaped(ride.fastest, ride.stop_time, tuple(
+        (liquid, left(liquid, on, ride.fastest * unit_swing(liquid, start)[1])) for liquid, on in curves))
 
 
 def shaped(speed: float, wished: float, rooms: Rooms) -> Ramp:

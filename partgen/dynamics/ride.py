@@ -7,10 +7,11 @@ from math import ceil, floor
 from msgspec import Struct
 
 from partgen.describe.train_tables import Ride
+from partgen.dynamics.curves import OnCurves, on_curves, stands_of
 from partgen.dynamics.fills import fills_of
 from partgen.dynamics.journey import LEAST, Ramps, Run, Zone, runs, stops_of, zones
 from partgen.dynamics.laps import climb_of, room_of, together
-from partgen.dynamics.liquids import Liquid, OnCurves, liquids_of, on_curves
+from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places_of, sensor_of
 from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, planned, unit_swing
 from partgen.dynamics.speeds import CurveSpeed, curve_speeds
@@ -26,10 +27,12 @@ MOST_STEPS = 200        # entries of one ramp's table; beyond, an entry is held 
 
 class CupRide(Struct, frozen=True):
     """What a cup goes through: its liquid, the highest it `climbs` over its level at rest on the whole ride, floor
-    tilt included, the `level` to fill it to, as described if that is safe, and the largest depth `safe` [mm]."""
+    tilt included, what it is `likely` to, the `level` to fill it to, as described if that is safe, and the largest
+    depth `safe` [mm]."""
 
     liquid: Liquid
     climbs: float
+    likely: float
     level: float
     safe: float
 
@@ -99,9 +102,9 @@ def resolve(train: TrainPlan) -> RidePlan:
     limited = zones(path, length, {curve.radius: max(curve.speed, LEAST) for curve in curves}, ride.speed)
     planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
     sensor, fills = sensor_of(train), fills_of(train)
-    whole = {liquid: together(OnCurves(crest), liquid, ride.speed, start, halt) for liquid, crest in crests}
-    cups = tuple(CupRide(liquid, climb_of(train, liquid, found.ramps), fills[liquid.name].level,
-                         fills[liquid.name].highest) for liquid, found in whole.items())
+    whole = {liquid: together(crest, liquid, ride.fastest, start, halt) for liquid, crest in crests}
+    cups = tuple(CupRide(liquid, climb_of(train, liquid, found.ramps), climb_of(train, liquid, found.likely),
+                         fills[liquid.name].level, fills[liquid.name].highest) for liquid, found in whole.items())
     rooms = tuple((liquid, room_of(train, liquid) - found.curves) for liquid, found in whole.items())
     endurance = run_time(supply.capacity, supply.cells * supply.cell_voltage, supply.efficiency, supply.load_voltage,
                          supply.load_current)
@@ -112,11 +115,12 @@ def resolve(train: TrainPlan) -> RidePlan:
                     float(endurance), tuple(_faults(train, curves, ramps, cups, rooms)))
 
 
-def _crest(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) -> float:
-    """Return how high [mm] the curves raise a liquid, each run at its own speed."""
-    track = train.description.track
-    return max((on_curves(liquid, track, max(curve.speed, LEAST), curve.radius if place else 0.0).crest
-                for place, curve in enumerate(curves)), default=0.0)
+def _crest(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) -> OnCurves:
+    """Return what the curves make of a liquid, each run at its own speed and as much faster as laps scatter."""
+    track, stands = train.description.track, stands_of(train, liquid)
+    faster = train.description.ride.fastest / train.description.ride.speed
+    return OnCurves.worst(on_curves(liquid, stands, track, faster * max(curve.speed, LEAST),
+                                    curve.radius if place else 0.0) for place, curve in enumerate(curves))
 
 
 # ---- what cannot be

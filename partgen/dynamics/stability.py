@@ -254,7 +254,7 @@ def in_seats(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[SeatId, He
 
 def _held(train: TrainPlan, seat: Seat, cup: Cup, radius: float) -> Held:
     hardest = hypot(sideways(train, radius), max(rates(train)))
-    tilt = radians(train.description.ride.floor_tilt)
+    tilt = slope(train.description.ride)
     climbs = float(cup_climb(_lean(seat), cup.friction, tilt))
     tips = min(float(cup_tip(seat.profile[-1][1] / 2, height - seat.height, tilt))
                for height in _heights(train, cup, seat.cup, radius))

@@ -11,9 +11,6 @@ that does not turn; the rise is then that of the wall where it is largest.
 Marks in the Source lines: MEM, from memory; CALC, worked out.
 """
 
-from collections.abc import Sequence
-from functools import lru_cache
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -161,46 +158,3 @@ def peak(times: ArrayLike, accelerations: ArrayLike, omegas: ArrayLike, dampings
     during = np.linalg.norm(_heights(lines, poles, swings, rises, at), axis=1).max()
     steady = np.linalg.norm((lines[1][-1] * rises).sum(axis=-1))
     return float(max(during, steady + _left_over(swings[-1], rises)))
-
-
-def curve_crests(speeds: ArrayLike, lengths: Sequence[float], curvatures: Sequence[float], omegas: ArrayLike,
-                 dampings: ArrayLike, rises: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
-    """Height that the liquid never exceeds over curves without easements, at each of many running speeds at once.
-
-    At every joint the level acceleration steps by v^2 (k2 - k1). The crest is the most over all pieces of (steady
-    rise there) + sum of the amplitudes that all modes swing with from its start: what is reached when they crest
-    together there.
-
-    speeds: running speeds v, shape (m,) [mm/s], above 0
-    lengths: of the pieces of track in running order, shape (n,) [mm]
-    curvatures: of each, 1/radius k, left positive, shape (n,) [1/mm]; straight track lies before and beyond
-    omegas: angular frequency of each mode [rad/s], above 0
-    dampings: damping ratio of each mode [1], 0 or more and below 1
-    rises: steady rise of each mode for each unit of acceleration [s2]
-    Returns (crests, swings): the height over the level at rest, and the most that swings on of it, shape (m,) [mm];
-    ValueError where a damping is out of range.
-
-    >>> crests, swings = curve_crests([100], [900], [1 / 100], 2 * np.pi, 0, 0.01)
-    >>> print(f"{crests[0]:.4f} {swings[0]:.4f}")
-    2.0000 1.0000
-
-    Source: CALC, triangle inequality on the exact solution of `rise`.
-    """
-    speeds, rises = np.asarray(speeds, dtype=float), np.atleast_1d(rises)
-    poles, damped = _poles(omegas, dampings)
-    kick = -1 - 1j * poles.real / damped                # the free swing that a step of 1 starts
-
-    @lru_cache(maxsize=64)                              # pieces of track mostly have few lengths
-    def turned(way: float) -> np.ndarray:
-        return np.exp(poles * (way / speeds)[:, None])
-
-    swing = np.zeros((len(speeds), len(poles)), dtype=complex)
-    crests, swings, way = np.zeros(len(speeds)), np.zeros(len(speeds)), 0.0
-    for length, before, here in zip([*lengths, 0.0], [0.0, *curvatures], [*curvatures, 0.0], strict=True):
-        if here != before:
-            swing = swing * turned(way) + (here - before) * kick
-            amplitudes, way = np.abs(swing) @ rises, 0.0
-            swings = np.maximum(swings, amplitudes)
-            crests = np.maximum(crests, amplitudes + abs(here) * rises.sum())
-        way += length
-    return crests * speeds**2, swings * speeds**2
