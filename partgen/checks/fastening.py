@@ -10,7 +10,8 @@ from partgen.parts.record import Fastener
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import STRAP, TRAVEL, held, slide, tape_under
 from partgen.plan.body.orientation import TAPE
-from partgen.plan.fastening import board_screw
+from partgen.plan.fastening import STRAP_DEEP, board_screw
+from partgen.plan.outline import between
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -71,8 +72,16 @@ def _bosses(one: Placed, plan: WagonPlan) -> Asked:
 
 
 def _strap(one: Placed, plan: WagonPlan) -> Asked:
-    long = max(one.length, one.width)
-    return long, STRAP, "min", "mm", f"is {up(STRAP - long)} mm shorter than its strap is wide: take mount = 'tape'"
+    long, body = max(one.length, one.width), plan.body
+    if long < STRAP:
+        return long, STRAP, "min", "mm", f"is {up(STRAP - long)} mm shorter than its strap is wide: take mount = 'tape'"
+    (strap, *_), half = [strap for strap in body.fittings.straps if (strap.x, strap.y) == (one.x, one.y)], body.cone / 2
+    holes = [*(other.cut for other in body.fittings.straps if other is not strap), *(lead.spans for lead in body.leads),
+             *(((x - half, x + half), (y - half, y + half)) for x, y in body.screws)]
+    stays = body.floor - STRAP_DEEP
+    apart = min(between(strap.cut, hole) for hole in holes)
+    return apart, stays, "min", "mm", (
+        f"has its strap's way {up(stays - apart)} mm too near another hole in the floor: take mount = 'tape'")
 
 
 def _tape(one: Placed, plan: WagonPlan) -> Asked:

@@ -24,9 +24,8 @@ from partgen.parts.shapes import (
     yawed,
 )
 from partgen.plan.body.body import BodyPlan
-from partgen.plan.body.layout import FENCE
 from partgen.plan.body.light_strip import WAY_DEEP
-from partgen.plan.body.shell import FENCE_HEIGHT, HEAD_ROOM, PANEL_BORDER
+from partgen.plan.body.shell import HEAD_ROOM, PANEL_BORDER
 
 BED_BEVEL = 0.6         # the first layers spread; at this much they stay inside the outline
 ROOTED = 0.4            # of a rib in the wall
@@ -72,7 +71,7 @@ def _fences(plan: BodyPlan) -> Iterator[Shape]:
     for rib in plan.ribs:
         sense, wall = (1 if rib.y > 0 else -1), plan.inside[1] / 2
         rooted = ROOTED if abs(rib.y) + rib.width / 2 > wall - 1e-6 else 0.0
-        yield rounded_box(FENCE, rib.width + rooted, floor - OVER, floor + FENCE_HEIGHT, 0.6, rib.x,
+        yield rounded_box(rib.length, rib.width + rooted, floor - OVER, floor + plan.fence_height, 0.6, rib.x,
                           rib.y + sense * rooted / 2, bevel_top=0.5)
 
 

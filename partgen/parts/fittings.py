@@ -19,7 +19,7 @@ from partgen.parts.shapes import (
 )
 from partgen.plan.body import fittings as plans
 from partgen.plan.body.body import BodyPlan
-from partgen.plan.body.layout import FENCE
+from partgen.plan.fastening import STRAP_DEEP
 
 ROOTED = 0.3            # what stands on the floor reaches into it
 
@@ -36,7 +36,7 @@ def standing(plan: BodyPlan) -> Iterator[Shape]:
 
 def _boss(boss: plans.Boss) -> Shape:
     round_it = cylinder(boss.diameter, -ROOTED, boss.height)
-    return chamfer(round_it, edges_at(round_it, boss.height), 0.3, "body, screw boss")
+    return chamfer(round_it, edges_at(round_it, boss.height), plans.BOSS_BEVEL, "body, screw boss")
 
 
 def hollows(plan: BodyPlan) -> Iterator[Shape]:
@@ -48,13 +48,13 @@ def hollows(plan: BodyPlan) -> Iterator[Shape]:
     for strap in plan.fittings.straps:
         yield from (moved(yawed(tool, 90.0 if strap.turned else 0.0), strap.x, strap.y) for tool in _strap(strap, plan))
     for land in plan.fittings.lands:
-        yield _line_round(land, floor)
+        yield _line_round(land, floor, *plan.fittings.mark)
 
 
 def _strap(strap: plans.Strap, plan: BodyPlan) -> Iterator[Shape]:
     """Yield the two slots across y, and the way under the floor, its upper edges at 45 degrees."""
     low, floor, half = plan.bottom, plan.bottom + plan.floor, strap.apart / 2
-    wide, deep = plans.STRAP_WIDE, plans.STRAP_DEEP
+    wide, deep = plans.STRAP_WIDE, STRAP_DEEP
     for side in (1, -1):
         yield rounded_box(wide, plans.STRAP_THICK, low - OVER, floor + OVER, 0.8, 0.0, side * half)
     section = [(-wide / 2, low - OVER), (wide / 2, low - OVER), (wide / 2, low + deep / 2),
@@ -63,11 +63,11 @@ def _strap(strap: plans.Strap, plan: BodyPlan) -> Iterator[Shape]:
     yield yawed(lengthwise(prism(section, -long, long)), 90.0)
 
 
-def _line_round(land: plans.Patch, floor: float) -> Shape:
+def _line_round(land: plans.Patch, floor: float, wide: float, deep: float) -> Shape:
     def ring(inset: float) -> Wire:
         return rectangle(land.length - 2 * inset, land.width - 2 * inset, 1.2, land.x, land.y)
 
-    return prism(ring(0.0), floor - plans.MARK_DEEP, floor + OVER, holes=[ring(plans.MARK_WIDE)])
+    return prism(ring(0.0), floor - deep, floor + OVER, holes=[ring(wide)])
 
 
 def eyes(plan: BodyPlan) -> Iterator[Shape]:
@@ -76,4 +76,4 @@ def eyes(plan: BodyPlan) -> Iterator[Shape]:
     for x, y in plan.eyes:
         hole = [(y - half, floor + 0.4), (y + half, floor + 0.4), (y + half, floor + half), (y, floor + 2 * half),
                 (y - half, floor + half)]
-        yield moved(lengthwise(prism(hole, -FENCE, FENCE)), x)
+        yield moved(lengthwise(prism(hole, -plan.rib, plan.rib)), x)

@@ -23,7 +23,7 @@ from partgen.parts.shapes import (
     turned,
     yawed,
 )
-from partgen.plan.body.lid import DRIP, RIM_FOOT, LidPlan
+from partgen.plan.body.lid import RIM_FOOT, LidPlan
 from partgen.plan.body.lid_clip import (
     BEAD,
     BEAD_FLAT,
@@ -40,7 +40,7 @@ from partgen.plan.body.lid_clip import (
 )
 from partgen.plan.body.light_strip import WAY
 from partgen.plan.body.pane import CORNER, RECESS_CORNER
-from partgen.plan.fastening import RIM
+from partgen.plan.fastening import DRIP
 
 UNDER_BEVEL = 0.3       # round the eaves' lower edge
 RIM_BEVEL = 0.5         # the rim's lower edge finds its way past the wall
@@ -186,7 +186,7 @@ def _valances(plan: LidPlan) -> Iterator[Shape]:
     strip = plan.strip
     if strip is None:
         return
-    low, high, wide = plan.bottom - RIM, plan.bottom + ROOTED, plan.width - 2 * strip.valance
+    low, high, wide = plan.bottom - strip.hang, plan.bottom + ROOTED, plan.width - 2 * strip.valance
     outer = rounded_box(strip.span, plan.width, low, high, VALANCE_END, bevel_bottom=EDGE)
     inner = rounded_box(strip.span - 2 * strip.valance, wide, low - OVER, high + OVER, 0.4)
     long, deep = strip.span + 2 * OVER, plan.width / 2 + OVER + strip.inner

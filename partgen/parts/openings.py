@@ -34,7 +34,7 @@ def cuts(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools of all openings, vents and lamps in the walls."""
     floor, fitted = plan.bottom + plan.floor, plan.fittings
     for opening in fitted.openings:
-        flare = 0.0 if opening.panel or opening.shape == "grille" else FLARE
+        flare = 0.0 if opening.panel or opening.shape == "grille" else min(FLARE, opening.beside(plan))
         tools = [tool for hole in opening.holes for tool in _through(hole, plan.wall, flare)]
         tools += [_pocket(opening, plan.wall)] if opening.thinned else []
         yield from (_in_wall(plan, opening.wall, moved(tool, 0.0, floor)) for tool in tools)

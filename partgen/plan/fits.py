@@ -13,6 +13,7 @@ from partgen.plan.hardware import Screw
 CHORD = 0.02            # mm: how far a mesh's chords may stand off a true curve
 TURN = 0.2              # rad: from one chord of a mesh to the next, at most
 SIDES = 63              # of a meshed bore: the mesher is twice as fine as TURN asks, a test counts them
+FACETS = 0.05           # mm: what a mesh's chords take off a wall between two circles
 FOOT = 0.4              # mm: bevel of whatever fits and lies on the bed, where the first layers spread
 
 
@@ -49,6 +50,13 @@ def relief(screw: Screw, printer: Printer) -> tuple[float, float]:
     """Return width to draw and depth [mm] of the cone at the mouth of a core that `screw` cuts its thread into."""
     wide, deep = screw.relief
     return hole(wide, "core", printer), deep
+
+
+def walled(screw: Screw, printer: Printer, bevel: float) -> float:
+    """Return the least diameter to draw [mm] round a core that `screw` cuts its thread into: two lines stay, also where
+    the cone at its mouth comes below the `bevel` [mm] of what is round it."""
+    core, (wide, deep) = hole(screw.core, "core", printer), relief(screw, printer)
+    return core + 2 * (printer.thinnest_wall + FACETS) + (wide - core) * max(1 - bevel / deep, 0.0)
 
 
 def slot(nominal: float, kind: str, printer: Printer) -> float:

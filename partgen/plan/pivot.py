@@ -9,11 +9,11 @@ from math import pi
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
-from partgen.plan.fits import hole, taken
+from partgen.plan.fits import taken, walled
 from partgen.plan.hardware import ROUND, Driven, Screw
 
 PLAY = 0.6              # up and down, of what turns on the spigot
-FACETS = 0.05           # what a mesh's chords take off a wall between two circles
+BEVEL = 0.5             # of a spigot's end
 WASHER_LAP = 0.4        # of the washer over the edge of what turns on the spigot
 PAST_ROOT = 0.5         # of its diameter that the screw reaches past the spigot's root: it carries what pulls aside
 WASHER = {"M2": (6.0, 0.5), "M2.5": (8.0, 0.8), "M3": (9.0, 0.8)}
@@ -39,7 +39,7 @@ class PivotPlan(Struct, frozen=True):
     @property
     def bevel(self) -> float:
         """Bevel of the spigot's end [mm], within half its wall."""
-        return min(0.5, (self.spigot - self.core) / 4)
+        return min(BEVEL, (self.spigot - self.core) / 4)
 
     @property
     def foot(self) -> float:
@@ -65,5 +65,4 @@ def pivot_screw(screw: Screw, spigot: float) -> Driven:
 def spigot_diameter(screw: Screw, printer: Printer) -> float:
     """Return the spigot's diameter [mm]: plastic enough round the core, yet the washer laps what turns on it."""
     widest = taken(WASHER[screw.name][0] - 2 * WASHER_LAP, "running", printer)
-    core = hole(screw.core, "core", printer)
-    return min(max(ROUND * screw.thread, core + 2 * (printer.thinnest_wall + FACETS)), widest)
+    return min(max(ROUND * screw.thread, walled(screw, printer, BEVEL)), widest)

@@ -13,10 +13,10 @@ from partgen.formulas.wheel import attack_angle, pivot_radius
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path, arc
 from partgen.parts import record_of
-from partgen.plan.body.fittings import STRAP_DEEP
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.mounts import STRAP, STRAP_BAND
 from partgen.plan.body.pane import PANE
+from partgen.plan.fastening import STRAP_DEEP
 from partgen.plan.item import Item, Place
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan

@@ -7,13 +7,13 @@ from msgspec.structs import asdict
 
 from partgen.plan.body import fittings as fitting
 from partgen.plan.body import nameplate as nameplates
-from partgen.plan.body.fittings import EYE, EYE_EDGE, Fittings
-from partgen.plan.body.layout import FENCE, Layout
+from partgen.plan.body.fittings import EYE, Fittings
+from partgen.plan.body.layout import Layout
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import LidClips
 from partgen.plan.body.nameplate import Nameplate
 from partgen.plan.body.sensor_holder import Hung
-from partgen.plan.body.shell import FENCE_HEIGHT, HEAD_ROOM, BodyShell, rounded_area, segment
+from partgen.plan.body.shell import HEAD_ROOM, BodyShell, rounded_area, segment
 from partgen.plan.context import Context
 from partgen.plan.item import Core
 from partgen.plan.outline import Patch
@@ -32,10 +32,10 @@ class BodyPlan(BodyShell, frozen=True):
     @property
     def eyes(self) -> tuple[Point, ...]:
         """Middles (x, y) [mm] of the eyes for cable ties, beside the gap of every fence of a body with cables."""
-        off = self.cable_gap / 2 + EYE_EDGE + EYE / 2
+        off = self.cable_gap / 2 + self.rib + EYE / 2
         wired = self.fittings.bosses or self.fittings.openings
         return tuple((rib.x, off if rib.y > 0 else -off) for rib in self.ribs
-                     if wired and rib.width >= EYE + 2 * EYE_EDGE)
+                     if wired and rib.width >= EYE + 2 * self.rib)
 
     @property
     def volume(self) -> float:
@@ -43,7 +43,7 @@ class BodyPlan(BodyShell, frozen=True):
         x, y, z = self.inside
         outer = rounded_area(self.length, self.width, self.corner)
         walls = (outer - rounded_area(x, y, self.inner_corner)) * z
-        fences = len(self.fences) * FENCE * FENCE_HEIGHT * (y - self.cable_gap)
+        fences = len(self.fences) * self.rib * self.fence_height * (y - self.cable_gap)
         beads = self.lid_clips.bead_volume if self.lid_clips else 0.0
         fitted = beads + self.fittings.volume(self.wall - self.recess / 2)
         named = self.nameplate.taken(self) if self.nameplate else 0.0

@@ -4,7 +4,7 @@ Heights are from the floor's upper face; x forward and y left from the body's mi
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from math import pi
+from math import pi, prod
 
 from msgspec import Struct
 
@@ -13,16 +13,15 @@ from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import BEAD, BEAD_LONG
 from partgen.plan.body.mounts import LIP_HEIGHT, STRAP_THICK, STRAP_WIDE, Lip, Pad, Strap, held, lips_of, pads, straps
-from partgen.plan.body.opening import WallOpening, along, looking_out
+from partgen.plan.body.opening import LOWEST, WallOpening, along, looking_out
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
-from partgen.plan.fastening import board_screw
-from partgen.plan.fits import hole, relief
+from partgen.plan.fastening import STRAP_DEEP, board_screw
+from partgen.plan.fits import hole, relief, walled
 from partgen.plan.hardware import ROUND
 from partgen.plan.outline import Patch, Spans, between
 
-BOSS_WALL = 1.5
-STRAP_DEEP = 1.2        # way for the strap under the floor
+BOSS_WALL, BOSS_BEVEL = 1.5, 0.3
 MARK_WIDE, MARK_DEEP = 0.7, 0.4         # line round a tape land
 VENT, VENT_PITCH = 2.0, 5.0
 VENT_LOW = 2.5          # of wall under the vents
@@ -32,7 +31,7 @@ WIRE_ROOM = 4.0         # free inside before it
 LAMP = 5.0              # bought lamps
 LAMP_BEHIND = 9.0       # free inside behind one, for its wires
 LAMP_BAND = 8.0         # of wall under the rim that vents leave to lamps
-EYE, EYE_EDGE = 2.4, 1.6    # hole for a cable tie in a fence, and rib left beside it
+EYE = 2.4               # hole for a cable tie in a fence, a rib's thickness from its gap
 TIE = 2.2               # width of what goes through
 
 POCKET_OFF = 2.0        # an opening, or the thinned wall round it, to a way for wires
@@ -68,6 +67,7 @@ class Fittings(Struct, frozen=True):
     straps: tuple[Strap, ...] = ()
     pads: tuple[Pad, ...] = ()      # of tape and felt
     lands: tuple[Patch, ...] = ()
+    mark: tuple[float, float] = (MARK_WIDE, MARK_DEEP)      # width and depth of the line round each
     openings: tuple[WallOpening, ...] = ()
     vents: tuple[tuple[float, str], ...] = ()
     lamps: tuple[tuple[float, str], ...] = ()    # (along x, side), `lamp_level` over the floor, `lamp` wide
@@ -88,7 +88,7 @@ class Fittings(Struct, frozen=True):
         """Return what the fittings add to a body with walls `wall` [mm] thick, less what they take [mm3]."""
         added = sum(pi / 4 * (b.diameter**2 * b.height - b.core**2 * b.depth) for b in self.bosses)
         added += sum(lip.length * lip.width * LIP_HEIGHT for lip in self.lips)
-        lands = sum(2 * (land.length + land.width) * MARK_WIDE * MARK_DEEP for land in self.lands)
+        lands = sum(2 * (land.length + land.width) * prod(self.mark) for land in self.lands)
         straps = sum(STRAP_WIDE * (STRAP_DEEP * s.apart + 2 * STRAP_THICK * 1.2) for s in self.straps)
         return added - lands - straps - sum(opening.volume(wall) for opening in self.openings) - wall * (
             self.vent_area + len(self.lamps) * 0.82 * self.lamp**2
@@ -101,7 +101,7 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     placed, printer, lit = layout.placed, context.printer, context.wagon.lights == "lamps"
     bands = tuple(straps(placed, shell.floor))
     ways = [*(slot for strap in bands for slot in strap.slots), *(lead.spans for lead in layout.leads)]
-    lips = lips_of(placed, shell, ways)
+    lips = lips_of(placed, shell, ways, printer.line_width)
     stuck = tuple(pads(placed, lips))
     beads = {WALL_OF[socket.yaw]: lid.rim.depth for socket in lid.clips.sockets}
     kept = dict.fromkeys(WALL_OF.values(), TOP_EDGE) | beads
@@ -109,16 +109,17 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     openings = (*seen, *_wire_ways(placed, lips, seen, shell, lid.rim.depth))
     under_rim = shell.inside[2] - lid.rim.depth - UNDER_RIM
     level = under_rim - LAMP_BAND / 2
-    notch = _notch(shell, lid)
+    notch, vent_top = _notch(shell, lid), under_rim - (LAMP_BAND if lit else 0.0)
     return Fittings(
         notches=tuple(_notches(shell, openings, notch)), notch=notch,
         bosses=tuple(boss for one in placed for boss in _bosses(one, shell, printer)), lips=lips,
         straps=bands, pads=stuck, lands=tuple(
             Patch(pad.x, pad.y, pad.length, pad.width) for pad in stuck if pad.what == "tape" and pad.low <= 1e-6),
-        openings=openings, vents=tuple(_vents(placed, shell, openings)), vent_low=VENT_LOW,
-        vent_top=under_rim - (LAMP_BAND if lit else 0.0),
-        lamps=tuple(_lamps(placed, shell, level, openings)) if lit else (), lamp_level=level,
-        lamp=hole(LAMP, "snug", printer), ways=lid.strip.ways if lid.strip else ())
+        mark=(max(MARK_WIDE, printer.line_width), max(MARK_DEEP, printer.layer)), openings=openings,
+        vents=tuple(_vents(placed, shell, openings)) if vent_top - VENT_LOW >= VENT else (), vent_low=VENT_LOW,
+        vent_top=vent_top,
+        lamps=tuple(_lamps(placed, shell, level, openings)) if lit and level - LAMP / 2 > LOWEST else (),
+        lamp_level=level, lamp=hole(LAMP, "snug", printer), ways=lid.strip.ways if lid.strip else ())
 
 
 def _bosses(one: Placed, shell: BodyShell, printer: Printer) -> Iterator[Boss]:
@@ -127,7 +128,7 @@ def _bosses(one: Placed, shell: BodyShell, printer: Printer) -> Iterator[Boss]:
         return
     screw, board = board_screw(one.module), one.module.board
     core, length = hole(screw.core, "core", printer), screw.driven(board).length
-    diameter = max(ROUND * screw.thread, core + 2 * max(BOSS_WALL, printer.thinnest_wall))
+    diameter = max(ROUND * screw.thread, core + 2 * BOSS_WALL, walled(screw, printer, BOSS_BEVEL))
     for at in one.module.holes:
         x, y, _ = one.turn.point((*at, 0.0))
         yield Boss(one.x + x, one.y + y, one.z, diameter, core, one.z + shell.floor, relief(screw, printer), one.name,
@@ -136,7 +137,7 @@ def _bosses(one: Placed, shell: BodyShell, printer: Printer) -> Iterator[Boss]:
 
 def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[WallOpening], shell: BodyShell,
                rim: float) -> Iterator[WallOpening]:
-    """Yield the way for wires in either end wall: as low and as near its middle as modules, lips and thinned walls
+    """Yield the way for wires in either end wall: as low and as near its middle as modules, lips and openings
     leave free.
 
     Where modules leave nothing free, it is low in the middle all the same: a cable bends. Where what looks out leaves

@@ -6,6 +6,7 @@ from math import inf
 from msgspec import Struct
 
 from partgen.describe.cargo_tables import LooksOut, Module
+from partgen.describe.printer_tables import Printer
 from partgen.packing.box import FACES, Box, NoRoom, Orientation, Packed, Space, Spot, Task
 from partgen.packing.explain import Misfit, explain
 from partgen.packing.pack import pack
@@ -25,7 +26,6 @@ from partgen.plan.fits import FOOT
 from partgen.plan.outline import Patch, Span
 
 FENCE = 1.6             # thickness of the low rib between two modules
-BESIDE_FENCE = FENCE + 2 * GAP
 WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
 BESIDE = {"lip": 2.2 + FOOT, "bosses": BOSS_WALL + FOOT, "strap": STRAP}    # what they take of the floor beyond it
 LEAD_MASS = 0.1         # g: its board is weighed where it lies
@@ -127,8 +127,8 @@ def arrange(context: Context, space: Space) -> Layout:
     spots = list(zip(packed.spots, ways, strict=True))
     placed = tuple(_placed(name, module, *spot) for (name, module), spot in zip(inside, spots, strict=False))
     leads = tuple(_lead(name, module, *spot) for (name, module), spot in zip(below, spots[len(inside):], strict=True))
-    return Layout(placed, leads, fences((*placed, *leads)), packed.length, packed.height, task.wires, space,
-                  packed.aims, misfit)
+    ribs = fences((*placed, *leads), rib_thickness(context.printer))
+    return Layout(placed, leads, ribs, packed.length, packed.height, task.wires, space, packed.aims, misfit)
 
 
 def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ...], list[Turned]]:
@@ -138,8 +138,9 @@ def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ..
     turned += [sensor_holder.ways_down(context, module) for _, module in below]
     # Where a lip holds a module, a fence goes between it and the next.
     ways = [tuple(way for _, way in turns) for turns in turned]
-    boxes = [Box(name, module.mass, lying, BESIDE_FENCE if module.mount == "lip" else GAP, module.carries,
-                 module.lies_on_top) for (name, module), lying in zip(inside, ways, strict=False)]
+    fenced = rib_thickness(context.printer) + 2 * GAP
+    boxes = [Box(name, module.mass, lying, fenced if module.mount == "lip" else GAP, module.carries, module.lies_on_top)
+             for (name, module), lying in zip(inside, ways, strict=False)]
     # A lead's way stays clear of what stands or goes through the floor beside a module: bosses and strap slots.
     edge = max((BESIDE[module.mount] + context.printer.thinnest_wall for _, module in inside if module.mount in BESIDE),
                default=GAP)
@@ -172,21 +173,34 @@ def _plain_row(task: Task) -> Packed:
                   max(spot.z + spot.orientation.size[2] + max(GAP, spot.orientation.room[4]) for spot in spots), ())
 
 
-def fences(placed: Iterable[Placed | Lead]) -> tuple[float, ...]:
-    """Return x [mm] of the ribs that cross the body clear of every module and lead, front one first.
+def rib_thickness(printer: Printer) -> float:
+    """Return how thick [mm] fences and lips are."""
+    return max(FENCE, printer.thinnest_wall)
+
+
+def fences(placed: Iterable[Placed | Lead], rib: float = FENCE) -> tuple[float, ...]:
+    """Return x [mm] of the ribs, `rib` thick, that cross the body clear of modules, leads and straps, front one first.
 
     A rib stands right behind the face that needs less room before it, so that it holds that module.
     """
-    found, reach, room = [], -inf, 0.0
-    for one in sorted(placed, key=lambda placed: placed.box[0]):
+    found, reach, room, edge = [], -inf, 0.0, -inf
+    ahead = sorted(placed, key=lambda placed: placed.box[0])
+    for number, one in enumerate(ahead):
         start, stop = one.box[0]
         behind, before = max(room, GAP), max(one.orientation.room[1], GAP)
-        if start - reach >= BESIDE_FENCE - 1e-6 and reach > -inf:
-            x = reach + behind + FENCE / 2 if behind <= before else start - before - FENCE / 2
-            found.append(min(max(x, reach + GAP + FENCE / 2), start - GAP - FENCE / 2))
+        low, high = edge + rib / 2, min(other.box[0][0] - _clear(other) for other in ahead[number:]) - rib / 2
+        if high >= low - 1e-6 and reach > -inf:
+            x = reach + behind + rib / 2 if behind <= before else start - before - rib / 2
+            found.append(min(max(x, low), high))
+        edge = max(edge, stop + _clear(one))
         if stop > reach:
             reach, room = stop, one.orientation.room[0]
     return tuple(reversed(found))
+
+
+def _clear(one: Placed | Lead) -> float:
+    """Return how far [mm] a rib stands off the ends of a module or lead: past the slots of a strap along it."""
+    return STRAP if isinstance(one, Placed) and one.module.mount == "strap" and one.length < one.width else GAP
 
 
 def narrowest(context: Context, rim: float = 0.0) -> float:

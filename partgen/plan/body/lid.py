@@ -11,7 +11,7 @@ from partgen.plan.body.lid_clip import WINDOW, LidClips, LidRim
 from partgen.plan.body.pane import FROM_RIM, FRONT, LARGE, Pane, from_wall, panes_of
 from partgen.plan.body.shell import LEAST_CORNER, BodyShell, rounded_area
 from partgen.plan.context import Context
-from partgen.plan.fastening import LID_BLIND, LID_PLATE, RIM, lid_boss
+from partgen.plan.fastening import DRIP, LID_BLIND, lid_boss, lid_plate, lid_rim
 from partgen.plan.fits import hole, peg, relief
 from partgen.plan.item import Core, PartPlan
 from partgen.plan.outline import between, grown
@@ -20,7 +20,7 @@ EAVES = 1.6
 LID_RIM_WALL = 1.6
 RIM_FOOT = 0.6          # 45 degree fillet between rim and plate
 LID_BOSS_WALL = 1.8     # round that core
-DRIP_INSET, DRIP_WIDTH, DRIP = 0.9, 0.5, 0.4     # groove under the eaves: two lines in from the edge
+DRIP_INSET, DRIP_WIDTH = 0.9, 0.5       # groove under the eaves: two lines in from the edge
 DRIP_ROOM = 0.2         # groove to the body's wall
 
 
@@ -60,7 +60,7 @@ class LidPlan(PartPlan, frozen=True):
     @property
     def lowest(self) -> float:
         """Height [mm over rail top] down to which the lid reaches outside the body."""
-        return self.bottom - (RIM if self.strip else 0.0)
+        return self.bottom - (self.rim.depth if self.strip else 0.0)
 
     @property
     def recess(self) -> float:
@@ -122,15 +122,16 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, seated: bool) ->
     boss = core + 2 * max(LID_BOSS_WALL, two_lines)
     # The boss shares the rim's wall by a third, so that it stands on it and clears the body's corner.
     xs, ys = rim_x / 2 - boss / 2 - 0.2, rim_y / 2 - boss / 2 - 0.2
-    rim = LidRim(rim_x, rim_y, max(LID_RIM_WALL, two_lines), RIM, shell.inner_corner, gap=(inside_x - rim_x) / 2,
-              corner=boss if seated else shell.inner_corner)
+    rim = LidRim(rim_x, rim_y, max(LID_RIM_WALL, two_lines), lid_rim(printer), shell.inner_corner,
+                 gap=(inside_x - rim_x) / 2, corner=boss if seated else shell.inner_corner)
     panes = () if seated or layout.misfit else panes_of(layout.cutouts, printer)
     clips = lid_clips.resolve(rim, printer, tuple(grown(pane.recess.spans, FROM_RIM) for pane in panes))
     drip_inset, drip_width = _drip(printer)
     eaves, reach = max(EAVES, drip_inset + drip_width + DRIP_ROOM), side_eaves(context)
     return LidPlan(
-        length=shell.length + 2 * eaves, width=shell.width + 2 * reach, bottom=shell.top, top=shell.top + LID_PLATE,
-        corner=shell.corner + eaves, rim=rim, clips=clips, bevel=0.6 if seated else 1.2, core=core, boss=boss,
+        length=shell.length + 2 * eaves, width=shell.width + 2 * reach, bottom=shell.top,
+        top=shell.top + lid_plate(printer), corner=shell.corner + eaves, rim=rim, clips=clips,
+        bevel=0.6 if seated else 1.2, core=core, boss=boss,
         mouth=relief(context.screw, printer), boss_reach=lid_boss(context) if seated else 0.0,
         screws=tuple((sx * xs, sy * ys) for sx in (1, -1) for sy in (1, -1)) if seated else (),
         drip_inset=drip_inset, drip_width=drip_width, blind=max(LID_BLIND, two_lines), panes=panes,

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.snap import arm_force, arm_length, arm_strain, slenderness, wedge
+from partgen.plan.fastening import ROOF
 from partgen.plan.fits import slot
 from partgen.plan.hardware import FRICTION, LEAST_HOLD, OFTEN, PLASTICS, THUMB
 from partgen.plan.item import PartPlan, Place
@@ -33,7 +34,6 @@ BLOCK = 7.0             # width of the block, and of the roof that bridges it
 GRIP = 5.0              # of the block in its socket
 SINK = 0.3              # block behind the rim's face
 RISE = 1.1              # clip's upper face below the plate
-ROOF = 1.2              # of the socket
 BEHIND_RIM = 0.2        # socket's roof less deep than the rim
 SOCKET_WALL = 1.6
 PLAY = 0.1              # clip to socket, up and down each
@@ -191,7 +191,8 @@ def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
     """Return where the sockets may stand, best first: 0 on the end walls, else how far [mm] beside the middle of the
     side walls; and how long the arms are there."""
     two_lines = printer.thinnest_wall
-    need = _least_arm(two_lines, _height(rim, printer), printer.material)
+    between_gaps = WINDOW / 2 + (slot(BLOCK, "snug", printer) - BLOCK) / 2 + two_lines      # of rim, two lines too
+    need = max(_least_arm(two_lines, _height(rim, printer), printer.material), between_gaps)
     along, across = (side / 2 - rim.wall - rim.corner - (BLOCK + BEAD_LONG) / 2 - BEAD - WINDOW_OVER
                      for side in (rim.length, rim.width))
     if across >= need:

@@ -14,7 +14,7 @@ from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid_clip import LidClips, LidRim
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
-from partgen.plan.fastening import LID_PLATE, RIM
+from partgen.plan.fastening import lid_plate
 from partgen.plan.fits import slot
 from partgen.plan.outline import between
 
@@ -42,7 +42,8 @@ class StripPlan(Struct, frozen=True):
     groove: float           # its width
     depth: float            # its depth
     span: float             # length of the valance over all
-    valance: float          # its thickness; it hangs as low as the lid's rim
+    valance: float          # its thickness
+    hang: float             # how far it hangs down: as low as the lid's rim
     inner: float            # y where its ends stop
     ways: tuple[tuple[float, str], ...]
     free: float
@@ -56,7 +57,7 @@ class StripPlan(Struct, frozen=True):
     def volume(self) -> float:
         """Volume [mm3] of both valances less both grooves."""
         hung = self.span + 2 * (self.middle + self.groove / 2 - self.inner)
-        return 2 * (hung * self.valance * RIM - self.length * self.groove * self.depth)
+        return 2 * (hung * self.valance * self.hang - self.length * self.groove * self.depth)
 
 
 def eaves(printer: Printer, drip: float) -> float:
@@ -75,8 +76,8 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, rim: LidRim, cli
     ways = {wall: _way(wall, shell, layout.placed, rim, clips) for wall in ("left", "right")}
     return StripPlan(
         middle=side + BESIDE + groove / 2, length=span - 2 * valance, groove=groove,
-        depth=min(SUNK, LID_PLATE - max(ROOF, context.printer.thinnest_wall)), span=span, valance=valance,
-        inner=side + CHEEK_GAP, ways=tuple((x, wall) for wall, (x, _) in ways.items()),
+        depth=min(SUNK, lid_plate(context.printer) - max(ROOF, context.printer.thinnest_wall)), span=span,
+        valance=valance, hang=rim.depth, inner=side + CHEEK_GAP, ways=tuple((x, wall) for wall, (x, _) in ways.items()),
         free=min(free for _, free in ways.values()))
 
 

@@ -10,7 +10,7 @@ from msgspec import Struct
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.orientation import TAPE
 from partgen.plan.body.shell import BodyShell
-from partgen.plan.outline import Patch, Spans, between
+from partgen.plan.outline import Patch, Spans, between, hull
 
 STRAP_WIDE, STRAP_THICK = 10.4, 2.2     # slot for a strap 10 mm wide
 STRAP, STRAP_BAND = 10.0, 1.2   # width and thickness of a strap as it is bought
@@ -19,7 +19,7 @@ LAP = 30.0              # of a strap's end on its other end: hook on loop (commo
 TENS = 10.0             # straps are cut to whole tens
 MARK_INSET = 1.5        # line round a tape land, from the module's edge
 FELT = 1.0              # thickness of self-adhesive felt: pressed, it fills the play at a lip
-LIP, LIP_HEIGHT, LIP_LONG = 1.6, 3.0, 7.0     # ribs at a tray's corners
+LIP_HEIGHT, LIP_LONG = 3.0, 7.0       # ribs at a tray's corners
 LIP_PLAY = 0.6          # module to lip
 LIP_CLEAR = 0.3         # lip to anything else
 HEAD_ROOM = 0.4         # round the heads of the body's screws
@@ -46,6 +46,11 @@ class Strap(Struct, frozen=True):
         return ceil((2 * self.apart + 2 * (self.height + self.floor) + LAP) / TENS) * TENS
 
     @property
+    def cut(self) -> Spans:
+        """From where to where [mm] along x and y slots and way together reach."""
+        return hull(self.slots)
+
+    @property
     def slots(self) -> tuple[Spans, Spans]:
         """From where to where [mm] along x and y both slots reach."""
         one, other = (Patch(self.x + off, self.y, STRAP_THICK, STRAP_WIDE) if self.turned else
@@ -63,7 +68,7 @@ class Lip(Patch, frozen=True):
     @property
     def felt(self) -> Pad:
         """What fills the play between them."""
-        off = -self.sense * (LIP + LIP_PLAY) / 2
+        off = -self.sense * ((self.length, self.width)[self.axis] + LIP_PLAY) / 2
         (x, length), (y, width) = ((self.x + off, LIP_PLAY), (self.y, self.width)) if self.axis == 0 else (
             (self.x, self.length), (self.y + off, LIP_PLAY))
         return Pad(x, y, length, width, 0.0, LIP_HEIGHT, "felt", self.holds)
@@ -105,37 +110,44 @@ def pads(placed: Iterable[Placed], lips: Iterable[Lip]) -> Iterator[Pad]:
     yield from (lip.felt for lip in lips)
 
 
-def lips_of(placed: Sequence[Placed], shell: BodyShell, ways: Sequence[Spans]) -> tuple[Lip, ...]:
+def lips_of(placed: Sequence[Placed], shell: BodyShell, ways: Sequence[Spans], line: float) -> tuple[Lip, ...]:
     """Return the lips of all trays: along both sides wherever one finds room, and across an end that nothing else
-    stops; clear of all `ways` through the floor."""
+    stops; clear of all `ways` through the floor, and no gap narrower than a `line` [mm] beside anything printed."""
     found: list[Lip] = []
     half = shell.cone / 2 + HEAD_ROOM
     heads = [((x - half, x + half), (y - half, y + half)) for x, y in shell.screws]
     for one in [one for one in placed if held(one) == "lip"]:
         taken = [*(other.spans for other in placed if other is not one), *heads, *ways]
-        found += [lip for sense in (1, -1) for lip in _pair(one, 1, sense) if _stands(lip, taken, shell)]
+        found += [lip for sense in (1, -1) for lip in _pair(one, 1, sense, shell.rib)
+                  if _stands(lip, taken, shell) and not _slit(lip, (*shell.ribs, *found), line)]
         open_ends = [sense for (axis, sense), free in slide(one, placed, found, shell).items()
                      if axis == 0 and free > TRAVEL]
-        found += [lip for sense in open_ends for lip in _pair(one, 0, sense)
+        found += [lip for sense in open_ends for lip in _pair(one, 0, sense, shell.rib)
                   if _stands(lip, [*taken, *(rib.spans for rib in shell.ribs),
-                                     *(other.spans for other in found)], shell)]
+                                     *(other.spans for other in found)], shell)
+                  and not _slit(lip, (*shell.ribs, *found), line)]
     return tuple(found)
 
 
-def _pair(one: Placed, axis: int, sense: int) -> Iterator[Lip]:
+def _pair(one: Placed, axis: int, sense: int, thick: float) -> Iterator[Lip]:
     """Yield the lips at both corners of a module's side."""
     side, across = ((one.length, one.width), (one.width, one.length))[axis]
-    long, off = min(LIP_LONG, across / 3 if axis else CORNERS * across), sense * (side / 2 + LIP_PLAY + LIP / 2)
+    long = max(min(LIP_LONG, across / 3 if axis else CORNERS * across), thick)
+    off = sense * (side / 2 + LIP_PLAY + thick / 2)
     for end in (1, -1):
         shift = end * (across - long) / 2
-        yield (Lip(one.x + shift, one.y + off, long, LIP, one.name, 1, sense) if axis else
-               Lip(one.x + off, one.y + shift, LIP, long, one.name, 0, sense))
+        yield (Lip(one.x + shift, one.y + off, long, thick, one.name, 1, sense) if axis else
+               Lip(one.x + off, one.y + shift, thick, long, one.name, 0, sense))
 
 
 def _stands(lip: Lip, taken: Iterable[Spans], shell: BodyShell) -> bool:
     """Is there room for a lip between the walls and beside all that is taken?"""
     room = shell.inside[lip.axis] / 2 - abs((lip.x, lip.y)[lip.axis])
-    return room >= LIP and all(between(lip.spans, spans) >= LIP_CLEAR for spans in taken)
+    return room >= shell.rib and all(between(lip.spans, spans) >= LIP_CLEAR for spans in taken)
+
+
+def _slit(lip: Lip, printed: Iterable[Patch], line: float) -> bool:
+    return any(1e-6 < between(lip.spans, other.spans) < line for other in printed)
 
 
 def tape_under(one: Placed) -> Pad:

@@ -14,8 +14,9 @@ from partgen.plan.body.orientation import GAP
 from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.deck.insert import Seating
-from partgen.plan.fastening import FLOOR, WITHIN, over_modules
-from partgen.plan.fits import hole
+from partgen.plan.fastening import WITHIN, floor, over_modules
+from partgen.plan.fits import FACETS, walled
+from partgen.plan.pivot import BEVEL
 from partgen.plan.running_gear import frame
 from partgen.plan.running_gear.gear import RunningGear
 
@@ -69,7 +70,8 @@ def inside_of(context: Context, gear: RunningGear, coupling: CouplingPlan, needs
     within = max(wide - walls, 0.0)
     return Space(
         length=(least, inf) if wagon.length is None else (max(wagon.length - walls, 0.0),) * 2, width=(within, within),
-        height=(0.0, inf if wagon.height is None else max(wagon.height - FLOOR - over_modules(context), 0.0)), gap=GAP,
+        height=(0.0, inf if wagon.height is None else
+                max(wagon.height - floor(context.printer) - over_modules(context), 0.0)), gap=GAP,
         touch=WALL_GAP, layer=GAP, taken=tuple(_heads(context, gear, wide)),
         blind=tuple(_blind(context, gear, coupling)), station=wagon.sensor_station,
         strip=(-sensor_holder.CENTRED, sensor_holder.CENTRED),
@@ -107,11 +109,12 @@ def wanting(context: Context, gear: RunningGear, coupling: CouplingPlan, needs: 
     """Return every wish that cannot be met, whatever is drawn."""
     wagon, (length, width) = context.wagon, outside
     loaded, missing = wagon.modules or wagon.cups, layout.misfit.missing if layout.misfit else 0.0
-    spigot = (coupling.spigot - hole(context.screw.core, "core", context.printer)) / 2
+    lines = context.printer.thinnest_wall
+    spigot = lines + FACETS + (coupling.spigot - walled(context.screw, context.printer, BEVEL)) / 2
     return (*short(
         Shortfall("length for gear", length, needs.least_length),
         Shortfall("room for modules", min(missing, -1e-3) if layout.misfit else 0.0, 0.0),
         Shortfall("length for cups", length, needs.load_length),
         Shortfall("width", width, max(needs.least_width, needs.load_width if loaded else 0.0)),
         Shortfall("pivot over rails", coupling.lowest, RAIL_ROOM),
-        Shortfall("wall of spigot", spigot, context.printer.thinnest_wall)), *gear.wanting)
+        Shortfall("wall of spigot", spigot, lines)), *gear.wanting)

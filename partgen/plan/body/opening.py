@@ -93,6 +93,11 @@ class WallOpening(Struct, frozen=True):
         """How far from it other things may begin."""
         return self.frame + SLOPE
 
+    def beside(self, shell: BodyShell) -> float:
+        """Return how far it is from the rounded corners of the inside, 0 where it reaches into one."""
+        side = shell.inside[1 if self.wall in ("front", "back") else 0] / 2 - shell.inner_corner
+        return max(side - abs(self.along) - self.width / 2, 0.0)
+
     def volume(self, wall: float) -> float:
         """Return what it takes out of a wall [mm] thick [mm3]."""
         holes = sum(hole.area for hole in self.holes)
@@ -125,7 +130,7 @@ def _opening(cutout: Cutout, shell: BodyShell, printer: Printer, free: float) ->
     middle, low, top = along(cutout.wall, x, y), max(z - high / 2, LOWEST), min(z + high / 2,
                                                                                 shell.inside[2] - UNDER_TOP)
     level = LONGEST_BRIDGE if cutout.panel or cutout.shape != "rectangle" else printer.bridge - SPARE
-    gable = min(max(0.0, (wide - level) / 2), max(0.0, shell.inside[2] - UNDER_GABLE - top))
+    gable = min(max(0.0, (wide - level) / 2), max(0.0, shell.inside[2] - max(UNDER_GABLE, printer.thinnest_wall) - top))
     stays = max(cutout.panel, printer.thinnest_wall)
     thinned = shell.wall - stays if cutout.panel and shell.wall - stays > THINNED else 0.0
     side, deep = shell.inside[1 if across else 0] / 2 - shell.inner_corner, thinned + PAST

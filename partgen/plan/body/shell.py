@@ -4,9 +4,9 @@ from collections.abc import Iterable, Iterator
 from math import acos, pi, sqrt
 
 from partgen.describe.printer_tables import Printer
-from partgen.plan.body.layout import FENCE, Layout
+from partgen.plan.body.layout import FENCE, Layout, rib_thickness
 from partgen.plan.context import Context
-from partgen.plan.fastening import FLOOR, laid_in, over_modules
+from partgen.plan.fastening import floor, laid_in, over_modules
 from partgen.plan.fits import hole
 from partgen.plan.item import PartPlan
 from partgen.plan.outline import Patch
@@ -53,6 +53,7 @@ class BodyShell(PartPlan, frozen=True):
     screw_hole: float
     cone: float                                 # where a cradle on the floor takes the heads, no wider than the hole
     cone_height: float
+    rib: float                                  # thickness of fences, lips and what stands round an eye
     over: float                                 # of its height that a lid takes over the modules
 
     @property
@@ -88,16 +89,21 @@ class BodyShell(PartPlan, frozen=True):
         return min(CABLE_GAP, self.inside[1] / 3)
 
     @property
+    def fence_height(self) -> float:
+        """Height [mm] of every fence over the floor: as much stands over its eyes as beside them."""
+        return FENCE_HEIGHT - FENCE + self.rib
+
+    @property
     def ribs(self) -> tuple[Patch, ...]:
         """Every fence in its two halves, clear of the screws' heads; what is left too short is none."""
         return tuple(rib for x in self.fences for rib in self._halves(x))
 
     def _halves(self, x: float) -> Iterator[Patch]:
         near = [abs(sy) - self.cone / 2 - HEAD_EDGE for sx, sy in self.screws
-                if abs(sx - x) < (self.cone + FENCE) / 2 + HEAD_EDGE]
+                if abs(sx - x) < (self.cone + self.rib) / 2 + HEAD_EDGE]
         start, end = self.cable_gap / 2, min([self.inside[1] / 2, *near])
-        if end - start >= 2 * FENCE:
-            yield from (Patch(x, sense * (start + end) / 2, FENCE, end - start) for sense in (1, -1))
+        if end - start >= 2 * self.rib:
+            yield from (Patch(x, sense * (start + end) / 2, self.rib, end - start) for sense in (1, -1))
 
     @property
     def flute(self) -> float:
@@ -153,16 +159,17 @@ class BodyShell(PartPlan, frozen=True):
 def resolve(context: Context, frame: FramePlan, layout: Layout, outside: tuple[float, float]) -> BodyShell:
     """Resolve the shell on a frame, `outside` [mm] long and wide, round the modules of `layout`."""
     wagon, screw, (length, width) = context.wagon, context.screw, outside
-    least = layout.height + over_modules(context) if layout.ends else LOW_SIDE
-    inside = least if wagon.height is None else wagon.height - FLOOR
+    thick, least = floor(context.printer), layout.height + over_modules(context) if layout.ends else LOW_SIDE
+    inside = least if wagon.height is None else wagon.height - thick
     passing = hole(screw.clearance, "screw", context.printer)
     cone = passing if laid_in(context) else hole(screw.cone, "screw", context.printer)
     room = screw_room(length, width, frame.screws, cone)
     return BodyShell(
-        length=length, width=width, bottom=frame.top, top=frame.top + FLOOR + inside, floor=FLOOR, wall=wagon.wall,
+        length=length, width=width, bottom=frame.top, top=frame.top + thick + inside, floor=thick, wall=wagon.wall,
         corner=CORNER, sides=wagon.sides, groove=groove_depth(wagon.sides, wagon.wall, room, context.printer),
         fences=layout.fences, screws=frame.screws,
-        screw_hole=passing, cone=cone, cone_height=(cone - passing) / 2, over=over_modules(context))
+        screw_hole=passing, cone=cone, cone_height=(cone - passing) / 2, rib=rib_thickness(context.printer),
+        over=over_modules(context))
 
 
 def rounded_area(length: float, width: float, radius: float) -> float:

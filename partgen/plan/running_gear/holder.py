@@ -15,7 +15,7 @@ from partgen.plan.running_gear.axle_clip import AxleClip
 from partgen.plan.running_gear.pin_cups import PinCups
 
 GROOVE_GAP = 0.1        # tooth to groove, all round
-LEAST_LAND = 0.95       # between two grooves: two lines
+LEAST_LAND = 0.95       # between two grooves, or two lines
 SLOT_BRIDGE = 3.0       # what must stay between two slots, or they become one
 CLEAR = 0.5             # beside the holder's teeth
 TOOTH_PITCH = 3.0      # wide enough that the frame keeps two lines between its grooves
@@ -192,6 +192,7 @@ class SlidePlan(Struct, frozen=True):
     groove_width: float             # along y
     travel: float                   # of the holders
     spine: float                    # width of the frame's spine
+    land: float                     # least between two grooves, and between grooves and marks
 
     @property
     def shoulder(self) -> float:
@@ -222,9 +223,9 @@ class SlidePlan(Struct, frozen=True):
             each_side, axle = int(((end - start) / 2 - half) / pitch), (start + end) / 2
             stretches.append([(axle + k * pitch - half, axle + k * pitch + half)
                               for k in range(-each_side, each_side + 1)])
-        if self.grooves[0][1] + LEAST_LAND > self.grooves[1][0]:
+        if self.grooves[0][1] + self.land > self.grooves[1][0]:
             stretches = [stretches[0] + stretches[1]]
-        return tuple(merged(spans, LEAST_LAND) for spans in stretches)
+        return tuple(merged(spans, self.land) for spans in stretches)
 
     @property
     def marks(self) -> tuple[Span, ...]:
@@ -241,7 +242,7 @@ class SlidePlan(Struct, frozen=True):
     @property
     def mark_y(self) -> Span:
         """(start, end) along y [mm] of a mark, from between the grooves and it to the spine's side."""
-        return self.groove_width / 2 + LEAST_LAND, self.spine / 2
+        return self.groove_width / 2 + self.land, self.spine / 2
 
     def volume(self, thickness: float) -> float:
         """Return what slots, grooves and marks take out of a frame `thickness` [mm] high [mm3]."""

@@ -12,6 +12,8 @@ from partgen.plan.running_gear.axle_clip import CHEEK_GAP, REACH, clip_plan, lea
 from partgen.plan.running_gear.gear import PLATE, RIB, WHEEL_GAP, RunningGear, least_thickness
 from partgen.plan.running_gear.holder import (
     CLEAR,
+    GROOVE_GAP,
+    LEAST_LAND,
     SLOT_BRIDGE,
     BarPlan,
     SlidePlan,
@@ -27,7 +29,7 @@ from partgen.plan.wheel import printed_wheel
 
 SPINE_SIDE = 4.0        # the frame's spine on either side of the slot
 SLOT_ROOM = 0.4         # bar below the frame's upper face
-NECK_HEIGHT = 1.6       # of the slot where only screws pass
+NECK_HEIGHT = 1.6       # of the slot where only screws pass, two lines over the grooves at least
 NECK_PLAY = 0.2         # of a screw in it
 AXLE_ROOM = 0.8         # wheel or holder to the coupler seat
 
@@ -61,10 +63,10 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
     wished = _teeth(context.wagon.travel, holder)
     teeth = _teeth(wished * holder.tooth_pitch - max(less_travel, 0.0), holder)
     travel, wheelbase = teeth * holder.tooth_pitch, context.wagon.wheelbase
-    slide = _slide(wheelbase, travel, holder, bar, slot_width)
+    slide = _slide(wheelbase, travel, holder, bar, slot_width, printer.thinnest_wall)
     rib, half = max(RIB, printer.thinnest_wall), wheelbase / 2
     nearest = _beyond_axle(context, coupling, holder, bar) + AXLE_ROOM + coupling.guard_outer
-    bar_low = NECK_HEIGHT + 0.5 * (bar.foot - slide.neck_width) + 0.15
+    bar_low = slide.neck_height + 0.5 * (bar.foot - slide.neck_width) + 0.15
     bar_z = frame_bottom + bar_low
     bolt = sold(plate + bar_low + bar.height - bar.nut_depth + FILLED * context.screw.nut_height)
     wheel, kind = printed_wheel(wheelset, printer), "pin-holder" if pins else "axle-holder"
@@ -73,8 +75,8 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
         settings=tuple(wheelbase + 2 * k * holder.tooth_pitch for k in range(-teeth, teeth + 1)),
         axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=snap,
         carrier_width=holder.width, frame_bottom=frame_bottom,
-        frame_thickness=round(max(NECK_HEIGHT + slide.shoulder + bar.height - bar.flank + SLOT_ROOM, bolt - plate,
-                                  least_thickness(context)), 3),
+        frame_thickness=round(max(slide.neck_height + slide.shoulder + bar.height - bar.flank + SLOT_ROOM,
+                                  bolt - plate, least_thickness(context)), 3),
         rib=rib, middle=slot_width, spine=spine, slide=slide,
         blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=_blind(slide, wheelset, travel),
         seat_distance=nearest + travel, least_seat_distance=nearest, wanting=(*short_wheel(wheel, printer), *short(
@@ -90,14 +92,17 @@ def _teeth(travel: float, holder: ToothedPlate) -> int:
     return max(int(travel / holder.tooth_pitch + 1e-6), 0)
 
 
-def _slide(wheelbase: float, travel: float, holder: ToothedPlate, bar: BarPlan, slot_width: float) -> SlidePlan:
-    """Resolve slots and grooves in the frame."""
+def _slide(wheelbase: float, travel: float, holder: ToothedPlate, bar: BarPlan, slot_width: float,
+           lines: float) -> SlidePlan:
+    """Resolve slots and grooves in the frame, in which two `lines` [mm] stay."""
     half, reach, stretch = wheelbase / 2, _slot_half(bar, travel), holder.half_length + travel
     slots = merged([(s * half - reach, s * half + reach) for s in (-1, 1)], SLOT_BRIDGE)
     return SlidePlan(
         holder=holder, slots=slots, slot_width=slot_width, neck_width=bar.screw_hole + NECK_PLAY,
-        neck_height=NECK_HEIGHT, grooves=tuple((s * half - stretch, s * half + stretch) for s in (-1, 1)),
-        groove_width=holder.tooth_length + 2 * CLEAR, travel=travel, spine=slot_width + 2 * SPINE_SIDE)
+        neck_height=max(NECK_HEIGHT, holder.tooth_height + GROOVE_GAP + lines),
+        grooves=tuple((s * half - stretch, s * half + stretch) for s in (-1, 1)),
+        groove_width=holder.tooth_length + 2 * CLEAR, travel=travel, spine=slot_width + 2 * SPINE_SIDE,
+        land=max(LEAST_LAND, lines))
 
 
 def _blind(slide: SlidePlan, wheels: Wheelset, travel: float) -> tuple[Span, ...]:
