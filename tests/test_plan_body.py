@@ -32,6 +32,11 @@ def lips_round(plan, name):
     return sorted((int(np.sign(lip.x - one.x)), int(np.sign(lip.y - one.y))) for lip in near)
 
 
+def rim(drawn):
+    """Depth of a lid's rim: 5 mm, and more as two lines are more than 1.2 mm."""
+    return 5.0 + max(2 * drawn[1].get("line_width", 0.45) - 1.2, 0.0)
+
+
 # ---- what holds modules
 
 def test_a_tray_that_stands_free_has_lips_at_its_four_corners():
@@ -78,7 +83,7 @@ def test_a_module_in_a_tray_slides_nowhere(drawn):
 @settings(max_examples=40)
 @given(wagons(modules=SETS))
 def test_lips_stand_clear_of_all_but_their_module_and_wherever_they_can(drawn):
-    plan = made(drawn)
+    plan, rib = made(drawn), max(1.6, 2 * drawn[1].get("line_width", 0.45))
     body, placed = plan.body, plan.layout.placed
     inside = flat(((-body.inside[0] / 2, body.inside[0] / 2), (-body.inside[1] / 2, body.inside[1] / 2)))
     heads = [box(x - body.cone / 2 - 0.4, y - body.cone / 2 - 0.4, x + body.cone / 2 + 0.4, y + body.cone / 2 + 0.4)
@@ -90,12 +95,12 @@ def test_lips_stand_clear_of_all_but_their_module_and_wherever_they_can(drawn):
         others = [flat(other.box) for other in placed if other is not one] + heads + slots
         for end in (1, -1):
             for side in (1, -1):
-                long = min(7.0, one.length / 3)
-                x, y = one.x + end * (one.length - long) / 2, one.y + side * (one.width / 2 + 0.6 + 0.8)
-                wanted = box(x - long / 2, y - 0.8, x + long / 2, y + 0.8)
+                long, half = max(min(7.0, one.length / 3), rib), rib / 2
+                x, y = one.x + end * (one.length - long) / 2, one.y + side * (one.width / 2 + 0.6 + half)
+                wanted = box(x - long / 2, y - half, x + long / 2, y + half)
                 # as `disjoint by 0.3 mm along x or along y`: rectangles, so a square of 0.3 mm round each
-                free = inside.buffer(1e-6).contains(wanted.buffer(0.8, join_style="mitre").intersection(
-                    box(-999, y - 1.6, 999, y + 1.6))) and all(
+                free = inside.buffer(1e-6).contains(wanted.buffer(half, join_style="mitre").intersection(
+                    box(-999, y - rib, 999, y + rib))) and all(
                     wanted.buffer(0.3 - 1e-6, join_style="mitre").intersection(other).area < 1e-9 for other in others)
                 drawn_there = any(lip.symmetric_difference(wanted).area < 1e-6 for lip in lips)
                 assert drawn_there == (free and one.z == 0.0), (one.name, end, side)
@@ -281,7 +286,7 @@ def test_vents_stand_over_warm_modules_in_fields_clear_of_openings(drawn):
                 if over and all(gap > 5.5 for gap in near):
                     wished.add((round(float(x), 6), wall))
     assert {(round(x, 6), wall) for x, wall in fitted.vents} == wished and len(fitted.vents) == len(wished)
-    assert fitted.vent_low == 2.5 and fitted.vent_top == pytest.approx(body.inside[2] - 5.0 - 0.6)
+    assert fitted.vent_low == 2.5 and fitted.vent_top == pytest.approx(body.inside[2] - rim(drawn) - 0.6)
     assert fitted.vent_area == pytest.approx(len(wished) * box(0, 2.5, 2, fitted.vent_top).area)
 
 
@@ -292,7 +297,7 @@ def test_lamps_hang_in_every_field_with_room_behind_and_nowhere_else(drawn, side
     wish, printer = drawn
     plan = made(({**wish, "lights": "lamps", "sides": sides}, printer))
     body, fitted = plan.body, plan.body.fittings
-    level = body.inside[2] - 5.0 - 0.6 - 4.0
+    level = body.inside[2] - rim(drawn) - 0.6 - 4.0
     assert fitted.lamp_level == pytest.approx(level) and 5.25 <= fitted.lamp <= 5.35
     assert fitted.vent_top == pytest.approx(level - 4.0)
     end = body.length / 2 - body.corner

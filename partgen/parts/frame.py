@@ -23,7 +23,7 @@ from partgen.parts.shapes import (
 from partgen.plan.coupling import SeatPlan
 from partgen.plan.fits import FOOT
 from partgen.plan.pivot import PivotPlan
-from partgen.plan.running_gear.frame import POCKET_CORNER, FramePlan, Pocket
+from partgen.plan.running_gear.frame import POCKET_CORNER, SPINE_CORNER, FramePlan, Pocket
 from partgen.plan.running_gear.holder import SlidePlan
 
 TOP_BEVEL = 0.5         # lies on the bed
@@ -81,7 +81,8 @@ def _hollow(plan: FramePlan, pocket: Pocket) -> Shape:
         far = [(x1, ys, corner), (xs, ys, plan.boss / 2), (xs, y1, corner)]
     else:
         far = [(x1, y1, corner)]
-    return prism([(x0, y0, corner), (x1, y0, corner), *far, (x0, y1, corner)], plan.bottom - OVER,
+    by_spine = SPINE_CORNER if plan.slide else corner
+    return prism([(x0, y0, by_spine), (x1, y0, by_spine), *far, (x0, y1, corner)], plan.bottom - OVER,
                  plan.top - plan.plate)
 
 

@@ -147,7 +147,10 @@ def _stands(lip: Lip, taken: Iterable[Spans], shell: BodyShell) -> bool:
 
 
 def _slit(lip: Lip, printed: Iterable[Patch], line: float) -> bool:
-    return any(1e-6 < between(lip.spans, other.spans) < line for other in printed)
+    """Does a lip leave a gap narrower than a line before a face of something else that is printed?"""
+    apart = (sorted(max(a[0] - b[1], b[0] - a[1]) for a, b in zip(lip.spans, other.spans, strict=True))
+             for other in printed)
+    return any(beside < -1e-6 and 1e-6 < gap < line for beside, gap in apart)
 
 
 def tape_under(one: Placed) -> Pad:
