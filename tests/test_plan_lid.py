@@ -65,10 +65,11 @@ def test_a_bodys_volume_is_that_of_its_outlines(drawn, name):
     wish, printer = drawn
     plan = made(({**wish, "plate": name} if name else wish, printer))
     body, (x, y, z) = plan.body, plan.body.inside
+    thick, rib = max(2.4, 1.2 + 2 * lines_of(drawn)), max(1.6, 2 * lines_of(drawn))
     outer = rounded(body.length, body.width, 4.0)
-    volume = outer.area * 2.4 + (outer - rounded(x, y, max(4.0 - body.wall, 0.8))).area * z
-    volume += sum(1.6 * 4.0 * (y - min(14.0, y / 3)) for _ in body.fences)
-    volume -= 4 * pi / 4 * (body.screw_hole**2 * 2.4 + body.cone**2 * body.cone_height / 3)
+    volume = outer.area * thick + (outer - rounded(x, y, max(4.0 - body.wall, 0.8))).area * z
+    volume += sum(rib * (2.4 + rib) * (y - min(14.0, y / 3)) for _ in body.fences)
+    volume -= 4 * pi / 4 * (body.screw_hole**2 * thick + body.cone**2 * body.cone_height / 3)
     if body.flute:
         r = body.cone / 2 + 0.3
         volume -= 4 * z * Point(0, 0).buffer(r, quad_segs=99).intersection(box(r - body.flute, -9, 9, 9)).area
@@ -80,9 +81,9 @@ def test_a_bodys_volume_is_that_of_its_outlines(drawn, name):
         volume += body.lid_clips.bead_volume
     named = body.nameplate.taken(body) if body.nameplate else 0.0
     assert body.volume == pytest.approx(volume - named, rel=2e-3)
-    floor, walls = body.length * body.width * 2.4, body.volume - body.length * body.width * 2.4
+    floor, walls = body.length * body.width * thick, body.volume - body.length * body.width * thick
     assert body.centroid_z == pytest.approx(
-        body.bottom + (floor * 1.2 + walls * (2.4 + z / 2)) / (floor + walls))
+        body.bottom + (floor * thick / 2 + walls * (thick + z / 2)) / (floor + walls))
 
 
 def rounded(length, width, radius):
@@ -108,18 +109,19 @@ def field_volume(body, long):
 def test_a_lid_covers_its_body_and_its_rim_goes_inside(drawn):
     plan = made(drawn)
     lid, body, two = plan.lid, plan.body, 2 * lines_of(drawn)
+    plate, rim = max(2.4, 0.4 + two), 5.0 + max(two - 1.2, 0.0)
     eaves = max(1.6, max(0.9, two) + max(0.5, two / 2) + 0.2)
     assert (lid.length, lid.width) == pytest.approx((body.length + 2 * eaves, body.width + 2 * eaves))
-    assert lid.bottom == body.top and lid.top - lid.bottom == pytest.approx(2.4) and lid.rim.depth == 5.0
+    assert lid.bottom == body.top and lid.top - lid.bottom == pytest.approx(plate) and lid.rim.depth == rim
     assert (body.inside[0] - lid.rim.length) / 2 == pytest.approx(lid.rim.gap) and lid.rim.gap > 0
     assert body.inside[1] - lid.rim.width == pytest.approx(2 * lid.rim.gap)
     assert lid.rim.wall == max(1.6, two) and lid.lowest == lid.bottom
-    assert lid.recess == pytest.approx(2.4 - max(1.2, two))
+    assert lid.recess == pytest.approx(plate - max(1.2, two))
     seated = bool(plan.cups)
     # Through 2.4 mm of cradle M2 x 8 reaches 5.6 mm, the larger ones x 10 reach 7.6 mm; half a mm more is hollow.
     core = 6.1 if plan.wagon.screw == "M2" else 8.1
-    reach = core + max(1.2, two) - 2.4 if seated else 0.0
-    assert lid.boss_reach == pytest.approx(reach) and lid.size[2] == pytest.approx(2.4 + max(5.0, reach))
+    reach = core + max(1.2, two) - plate if seated else 0.0
+    assert lid.boss_reach == pytest.approx(reach) and lid.size[2] == pytest.approx(plate + max(rim, reach))
     if seated:
         assert lid.core_depth == pytest.approx(core)
         free = min(body.inside[2] - one.z - one.height for one in plan.layout.placed)
@@ -128,18 +130,18 @@ def test_a_lid_covers_its_body_and_its_rim_goes_inside(drawn):
     for x, y in lid.screws:
         assert lid.rim.length / 2 - abs(x) == pytest.approx(lid.boss / 2 + 0.2) == lid.rim.width / 2 - abs(y)
     assert bool(lid.panes) == ("dial" in plan.wagon.modules and not seated)
-    volume = rounded(lid.length, lid.width, lid.corner).area * 2.4
+    volume = rounded(lid.length, lid.width, lid.corner).area * plate
     volume -= (lid.bevel**2 + 2 * 0.4 * lid.drip_width) * (lid.length + lid.width - 2 * lid.corner)
     ring = rounded(lid.rim.length, lid.rim.width, lid.rim.rounding) - rounded(
         lid.rim.length - 2 * lid.rim.wall, lid.rim.width - 2 * lid.rim.wall, lid.rim_inner_corner)
-    volume += ring.area * 5.0 + lid.clips.volume
-    volume -= 2 * 2 * lid.rim.wall * 5.0 * (WINDOW + lid.clips.hole / 2)
+    volume += ring.area * rim + lid.clips.volume
+    volume -= 2 * 2 * lid.rim.wall * rim * (WINDOW + lid.clips.hole / 2)
     volume += len(lid.screws) * pi / 4 * (0.6 * lid.boss**2 * lid.boss_reach - lid.core**2 * lid.core_depth)
     for pane in lid.panes:
         volume -= pane.recess.length * pane.recess.width * lid.recess
         volume -= sum(one.length * one.width for one in pane.openings) * lid.front
     assert lid.volume == pytest.approx(volume, rel=1e-3)
-    assert lid.centroid_z == pytest.approx(lid.bottom + 0.35 * 2.4)
+    assert lid.centroid_z == pytest.approx(lid.bottom + 0.35 * plate)
 
 
 @settings(max_examples=40)
@@ -157,10 +159,8 @@ def test_lid_clips_stand_opposite_each_other_with_arms_that_bend_enough(drawn):
     assert clip.strain <= clips.permissible + 1e-9 and clip.arm >= 4.0
     assert BEAD_LONG == 5.0 and WINDOW == pytest.approx(5.0 + 1.4 + 1.2)
     # by hand: the arm, two lines or more, 0.4 mm room, a nose's way of 0.55 mm, 0.4 mm, then 5 mm of block
-    two = 2 * lines_of(drawn)
     assert clip.depth == pytest.approx(rim.wall + 0.4 + clip.thickness + 0.55 + 0.4 + 5.0)
-    assert clip.reach == pytest.approx(rim.gap - 0.15) and clip.height == pytest.approx(
-        5.0 - 0.2 - max(1.2, two) - 0.1 - 1.1)
+    assert clip.reach == pytest.approx(rim.gap - 0.15) and clip.height == pytest.approx(2.4)
     assert clips.middle == pytest.approx(1.1 + clip.height / 2)
     assert clips.bead_middle == pytest.approx(clips.middle - 0.4 - 0.55 - 0.1)
     for block, socket in zip(clips.blocks, clips.sockets, strict=True):
