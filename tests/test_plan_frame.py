@@ -334,7 +334,8 @@ def test_grooves_lie_in_step_with_the_axles():
 def test_spigots_are_as_thick_as_screws_in_plastic_ask_inside_their_washer(screw, printer, spigot):
     """Outside 2 d (SEEN-2: rules for screws in plastic) or two lines round the core, and
     round the mouth of 3.3 mm that tapers off in 0.75 mm, 0.25 mm of them above the spigot's bevel;
-    large washers of 9, 8 and 6 mm (MEM: ISO 7093-1) lap the bore that turns there, 0.25 mm wider than the spigot and bevelled by 0.5 mm."""
+    large washers of 9, 8 and 6 mm (MEM: ISO 7093-1) lap the bore that turns there, 0.25 mm wider than the spigot and
+    bevelled by 0.5 mm."""
     plan = plan_of({"screw": screw}, printer=printer)
     seat = plan.frame.seats[0]
     core, washer = {"M3": (2.5, 9.0), "M2.5": (2.05, 8.0), "M2": (1.6, 6.0)}[screw]
