@@ -3,8 +3,9 @@
 from math import pi, sin
 
 import pytest
-from partgen.plan.outline import circle, rounded_rectangle
 from shapely import Point, Polygon
+
+from partgen.plan.outline import circle, rounded_rectangle
 
 
 @pytest.mark.parametrize("length, width, radius, x, y", [(12.3, 7.1, 2.2, 0, 0), (4.1, 10.7, 1.3, 3.7, -5.2),
