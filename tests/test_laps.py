@@ -229,10 +229,23 @@ def test_findings_tell_how_high_it_climbs_the_wall():
     found = rises(train, liquid)
     for finding, rise in ((next(spill_curve(train)), found.curves), (next(spill_stop(train)), found.ramps)):
         # a tilted plane meets a wall that leans outwards by 7 in 60 (the profile): z = y/(1 - (y/R) 7/60)
-        level = rise + liquid.radius * math.tan(math.radians(1.1))
+        level = rise + 1.035 * rise**2 / liquid.radius + liquid.radius * math.tan(math.radians(1.1))
         assert finding.value == pytest.approx(level / (1 - level / liquid.radius * 7 / 60), rel=1e-9)
         assert finding.limit == pytest.approx(60 - 2.5 - 40 - 4.2)
         assert (finding.value <= finding.limit) == (rise <= room_of(train, liquid))
+
+
+def test_a_slope_leans_the_drink_and_takes_room():
+    # at 10 % the demo's espresso stands a tenth of its radius of 24 mm higher at the lower side: nothing counted that
+    level, steep = (ridden(resolve(load(DEMO)), gradient=gradient) for gradient in (0.0, 10.0))
+    espresso = liquids_of(level)[0]
+    floor = math.radians(0.5)
+    higher = espresso.radius * (math.tan(floor + math.atan(0.1)) - math.tan(floor))
+    assert higher == pytest.approx(2.4, abs=0.15)
+    assert laps.climb_of(steep, espresso, 1.0) >= laps.climb_of(level, espresso, 1.0) + higher
+    assert room_of(level, espresso) - room_of(steep, espresso) > higher / 2, "the rest its crest would not have had"
+    climbs = [[next(check(train)).value for check in (spill_curve, spill_stop)] for train in (level, steep)]
+    assert all(more >= less + higher for less, more in zip(*climbs, strict=True))
 
 
 def test_shaped_ramp_tells_the_time_that_it_takes():

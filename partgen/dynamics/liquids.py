@@ -72,12 +72,14 @@ class Liquid(Struct, frozen=True, dict=True, cache_hash=True):
         cup spills standing still.
         """
         free = self.freeboard - reserve
-        return free / (1 + max(free, 0.0) * self.lean / self.radius) - self.radius * np.tan(tilt)
+        level = free / (1 + max(free, 0.0) * self.lean / self.radius) - self.radius * np.tan(tilt)
+        return float(slosh.before_crest(level, self.radius)) if level > 0 else level
 
     def climbed(self, rise: float, tilt: float = 0.0) -> float:
-        """Return how high [mm] over the level at rest a `rise` [mm] meets the wall, the floor leaning by `tilt`
-        [rad]."""
-        return float(slosh.climb(rise + self.radius * np.tan(tilt), self.radius, np.arctan(self.lean)))
+        """Return how high [mm] over the level at rest a `rise` [mm] of first order, its crest higher than that, meets
+        the wall, the floor leaning by `tilt` [rad]."""
+        level = slosh.crest(rise, self.radius) + self.radius * np.tan(tilt)
+        return float(slosh.climb(level, self.radius, np.arctan(self.lean)))
 
     def steady(self, acceleration: float) -> float:
         """Return the rise [mm] under a steady level `acceleration` [mm/s2]."""
