@@ -183,3 +183,16 @@ def test_dead_code_is_found_by_name():
 ])
 def test_what_is_reached_in_another_way_is_none(door, spared):
     assert spared in unreached(HOUSE) and spared not in unreached(HOUSE | {"house.door": door})
+
+
+def doubles(source: str) -> Iterator[str]:
+    """Yield every assignment that stands word for word twice in one block of Python source."""
+    for node in ast.walk(ast.parse(source)):
+        body = getattr(node, "body", None)
+        words = [ast.unparse(one) for one in body if isinstance(one, ast.Assign)] if isinstance(body, list) else []
+        yield from (word for number, word in enumerate(words) if word in words[:number])
+
+
+def test_no_assignment_stands_twice_in_one_block():
+    assert list(doubles("a = 1\ndef f():\n    b = a\n    c = b\n    b = a\n")) == ["b = a"]
+    assert not [(path.name, word) for path in PACKAGE.rglob("*.py") for word in doubles(path.read_text())]

@@ -80,9 +80,6 @@ SCREWS = {
     "M3": Screw("M3", 3.0, 3.4, 5.5, 3.0, 6.72, 1.86, 5.5, 2.4, 2.5, 4.0),
 }
 
-LENGTHS = (3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80)
-"""Preferred lengths of screws [mm]. Source: ISO 888, from memory."""
-
 DENSITY = {"PLA": 1.24e-3, "PETG": 1.27e-3, "ABS": 1.04e-3, "ASA": 1.07e-3}
 """Filament density [g/mm3]: PLA, PETG and ABS as published by filament sellers; ASA from memory."""
 

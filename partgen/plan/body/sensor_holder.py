@@ -273,9 +273,6 @@ def half_width(context: Context) -> float:
     lug, modules = LUG_PLAY + lug_thickness(context.screw, context.printer), context.modules
     trays = [tray_of(modules[name], turn, context.screw, context.printer)[0] for name in context.wagon.modules
              if modules[name].looks_down for turn, _ in ways_down(context, modules[name])]
-    lug, modules = LUG_PLAY + lug_thickness(context.screw, context.printer), context.modules
-    trays = [tray_of(modules[name], turn, context.screw, context.printer)[0] for name in context.wagon.modules
-             if modules[name].looks_down for turn, _ in ways_down(context, modules[name])]
     return max((tray.half_y + tray.block + lug + tray.wall for tray in trays), default=0.0)
 
 
