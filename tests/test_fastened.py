@@ -7,6 +7,7 @@ from math import pi
 
 import pytest
 from conftest import DEMO, described
+from msgspec.structs import replace
 from plans import train_of
 from shapely import LinearRing, Polygon
 from solids import as_body
@@ -16,6 +17,7 @@ from partgen.checks import on_plan
 from partgen.describe.load import load
 from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
+from partgen.parts import fasteners
 from partgen.plan.train import resolve
 from partgen.solids.mesh import mesh_of
 
@@ -204,3 +206,22 @@ def test_bosses_raised_as_told_hold_their_screws():
     told = max(float(re.search(r"standoff to ([\d.]+) mm", finding.remedy)[1]) for finding in failing)
     raised = train_of({"modules": ["box"]}, module={"box": low | {"standoff": told}})
     assert {finding.verdict for finding in on_plan.run(raised, only={"grip"})} == {"pass"}
+
+
+@pytest.mark.parametrize("screw", ["M2", "M2.5", "M3"])
+@pytest.mark.parametrize("cups", [[], ["tea"]])
+def test_no_screw_ends_nearer_than_a_layer_to_what_it_would_come_through(screw, cups):
+    """0.3 mm, the coarsest layer that a 0.4 mm nozzle prints well (common practice, no source)."""
+    train = train_of({"screw": screw, "cups": cups})
+    assert min(one.spare for plan in train.wagons for one in fasteners(plan)) >= 0.3 - 1e-9
+    assert {finding.verdict for finding in on_plan.run(train, only={"grip"})} == {"pass"}
+
+
+def test_a_screw_that_ends_under_the_frames_face_itself_fails_the_grip():
+    train = train_of({"screw": "M2"})
+    plan = train.wagons[0]
+    tips = {one.spare for one in fasteners(plan) if one.what == "axle holder"}
+    thin = replace(plan, frame=replace(plan.frame, top=plan.frame.top - min(tips)))
+    failing = [finding for finding in on_plan.run(replace(train, wagons=(thin,)), only={"grip"})
+               if finding.verdict == "fail"]
+    assert [finding.subject.part for finding in failing] == ["axle holder"] and failing[0].limit == 0.3

@@ -11,6 +11,7 @@ from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import STRAP, TRAVEL, held, slide, tape_under
 from partgen.plan.body.orientation import TAPE
 from partgen.plan.fastening import STRAP_DEEP, board_screw
+from partgen.plan.hardware import LEAST_SPARE
 from partgen.plan.outline import between
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -30,9 +31,9 @@ def grip(train: TrainPlan) -> Iterator[Finding]:
             yield judge("grip", plan.part_id(what), weak.thread, weak.least, "min", "mm",
                         f"{weak.screw.name} holds by {weak.thread:.1f} mm of thread where {weak.least:.1f} mm should: "
                         f"{_cure(weak, train.description, weak.least - weak.thread)}")
-            yield judge("grip", plan.part_id(what), deep.spare, 0.0, "min", "mm",
-                        f"{deep.screw.name} x {deep.length} mm comes {up(-deep.spare)} mm too far: "
-                        f"{_cure(deep, train.description, -deep.spare)}")
+            yield judge("grip", plan.part_id(what), deep.spare, LEAST_SPARE, "min", "mm",
+                        f"{deep.screw.name} x {deep.length} mm comes {up(LEAST_SPARE - deep.spare)} mm too far: "
+                        f"{_cure(deep, train.description, LEAST_SPARE - deep.spare)}")
 
 
 def _cure(one: Fastener, description: Description, missing: float) -> str:

@@ -8,6 +8,7 @@ ROUND = 2.0             # plastic round a core, outside, over the thread's diame
 """Those four: rules for screws in moulded plastic, engagement 2.3 d, relief 1.05 to 1.1 d over 0.25 to 0.5 d, boss 2 to
 2.5 d; read on secondary pages, no standard seen."""
 SPARE = 0.5             # of a core beyond the screw's end (from memory)
+LEAST_SPARE = 0.3       # beyond a screw's end, at least: a coarse layer (common practice, no source)
 FILLED = 0.8            # of a nut's height that must be on the thread (common practice, no source)
 LENGTHS = (3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80)
 """Preferred lengths of screws [mm]. Source: ISO 888, from memory."""
