@@ -67,6 +67,7 @@ Ride.floor_tilt          1       0       10  deg      17 mm over a metre, an old
 Ride.gradient            0       0       15  %        laid level
 Ride.joint_step          0.5     0        3  mm       a fingernail
 Ride.rolling             0.04 0.001     0.3  N/N      dry plain bearings
+Ride.breakaway           none 0.001     0.5  N/N      half as much again
 Ride.wheel_friction      0.3  0.05        1  N/N      dry: wheels climb by it, so the high side is the safe one
 Ride.reserve             3       0       30  mm       a drop that leaps
 Ride.tip_safety          1.5     1        5  times    half as much again
@@ -105,7 +106,7 @@ Slicing.filament         1.75  1.5      3.1  mm       the thinner of the two tha
 Wheelset.tread_diameter  -       4      120  mm       a lentil to a saucer
 Wheelset.flange_diameter -     4.4      130  mm       0.2 mm of flange at least
 Wheelset.flange_thickness -    0.3        8  mm       sheet to a garden wheel
-Wheelset.flange_angle    90     45       90  deg      upright: the safe side for the wheelbase
+Wheelset.flange_angle    none   45       90  deg      each question its safe side
 Wheelset.back_to_back    -       3      128  mm       inside the gauges of Track.gauge
 Wheelset.width           -     0.8       25  mm       as thick as its flange and more
 Wheelset.axle_diameter   -     0.8       12  mm       a needle to a pencil and a half

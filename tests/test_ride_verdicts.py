@@ -66,7 +66,7 @@ VERDICTS = {        # name: (check, who, words of the remedy, a train that fails
     "flange climbs": ("string-line", "one", "wheel climb",
                       {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"}, {}),
     "pull tips": ("string-line", "one", "tipping",
-                  {"coupler": "height = 30", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1",
+                  {"coupler": "height = 30", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1\nwheel_friction = 0.05",
                    "wheelset": "flange_angle = 88"}, {}),
 }
 

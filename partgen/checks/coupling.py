@@ -1,21 +1,24 @@
 """Coupled neighbours over the whole plan: drawbars, bodies, and the pull that draws a wagon inward."""
 
 from collections.abc import Iterator
-from math import degrees, inf, sqrt
+from math import degrees, inf, radians, sqrt
 
 from partgen.describe.field import limits
 from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler
+from partgen.describe.wagon_tables import FLATTEST
 from partgen.dynamics.pull import face_share, grip, held_by, held_couplings, missed, own_resistance, start_pull
 from partgen.dynamics.search import smallest
 from partgen.dynamics.stability import inwards, stuck
 from partgen.dynamics.survey import Neighbours, pairs, path_of, place
 from partgen.finding import Finding, either, judge, up
+from partgen.formulas.balance import nadal_limit
 from partgen.identity import CouplingId, LocomotiveId, StuckId
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 BODY_GAP = 2.0          # mm at the nearest place (common practice, no source)
+LIKELY = 70.0           # deg of a flange's face (common practice, no source)
 FACE_SHARE = 0.25       # of the magnet's diameter by which two faces may miss each other
 
 
@@ -67,15 +70,27 @@ def coupler_height(train: TrainPlan) -> Iterator[Finding]:
 
 
 def string_line(train: TrainPlan) -> Iterator[Finding]:
-    """Hold the inward pull on each wagon, run empty, against wheel climb (Nadal) and tipping over the inner rail.
+    """Hold the inward pull on each wagon, in its worst load state, against wheel climb (Nadal) of the axle that it
+    draws at most and tipping over the inner rail.
 
-    The pull at each coupling is what the start takes of all behind it: rolling, curve, slope, speeding up.
-    The value is the worse of the two shares used up.
+    The pull at each coupling is what the start takes of all behind it: rolling or breaking away, curve, slope, speeding
+    up. The value is the worst of the shares used up.
     """
     for plan, inward in inwards(train):
         yield judge("string-line", plan.who, inward.share, 1.0, "max", "1",
-                    f"the train's pull draws it inward with {inward.force:.2f} N ({inward.what}): put it further back, "
-                    f"load it with {up(inward.lacks, 0)} g, or start more gently")
+                    f"the train's pull draws it inward with {inward.force:.2f} N ({inward.what}, {inward.words}): put "
+                    f"it further back, load it with {up(inward.lacks, 0)} g, or start more gently"
+                    + _unmeasured(train, plan))
+
+
+def _unmeasured(train: TrainPlan, plan: WagonPlan) -> str:
+    """Say what measuring the flange angle could gain, where nobody did."""
+    if plan.wheelset.flange_angle is not None or plan.wheelset.printed:
+        return ""
+    friction = train.description.ride.wheel_friction
+    known, likely = (float(nadal_limit(radians(angle), friction)) for angle in (plan.wheelset.climbing_angle, LIKELY))
+    return (f"; flange_angle is not measured and counts as {FLATTEST:g} deg: at {LIKELY:g} deg it bears "
+            f"{likely / known:.1f} times as much") if known > 0 else ""
 
 
 MOST = limits(Coupler.model_fields["remanence"])[1]

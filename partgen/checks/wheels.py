@@ -5,7 +5,7 @@ from functools import lru_cache, partial
 from math import degrees, radians, sin
 
 from partgen.describe.track_tables import Track
-from partgen.describe.wagon_tables import Wheelset
+from partgen.describe.wagon_tables import FLATTEST, UPRIGHT, Wheelset
 from partgen.finding import Finding, down, either, judge, up
 from partgen.formulas.wheel import attack_angle as angle_of_attack
 from partgen.formulas.wheel import lift_on_twist, play, wheelbase_limit
@@ -39,7 +39,7 @@ def wheel_play(train: TrainPlan) -> Iterator[Finding]:
 def limit_of(wheels: Wheelset, track: Track) -> float:
     """Return the longest wheelbase [mm] whose flanges fit between the rails of the sharpest curve."""
     return wheelbase_limit(track.gauge, track.min_radius, wheels.back_to_back, wheels.flange_thickness,
-                           wheels.tread_radius, wheels.flange_depth, radians(wheels.flange_angle))
+                           wheels.tread_radius, wheels.flange_depth, radians(wheels.binding_angle))
 
 
 def wheelbase(train: TrainPlan) -> Iterator[Finding]:
@@ -49,7 +49,19 @@ def wheelbase(train: TrainPlan) -> Iterator[Finding]:
         limit = limit_of(plan.wheelset, track)
         yield judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
                     f"shorten wheelbase by {plan.wagon.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
-                    f"sharpest curve beyond {track.min_radius:g} mm")
+                    f"sharpest curve beyond {track.min_radius:g} mm{_at_least(plan, track)}")
+
+
+def _at_least(plan: WagonPlan, track: Track) -> str:
+    """Say what measuring the flange angle could gain, where nobody did: the limit of the flattest flange."""
+    if plan.wheelset.flange_angle is not None or plan.wheelset.printed:
+        return ""
+    try:
+        most = limit_of(plan.wheelset.model_copy(update={"flange_angle": FLATTEST}), track)
+    except ValueError:
+        return ""
+    return (f"; flange_angle is not measured and counts as {UPRIGHT:g} deg: at {FLATTEST:g} deg the limit would be "
+            f"{most:.2f} mm")
 
 
 def attack_angle(train: TrainPlan) -> Iterator[Finding]:

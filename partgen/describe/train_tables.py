@@ -32,6 +32,10 @@ class Ride(Table):
     rolling: float = number(
         0.04, "N/N", 0.001, 0.3, "force that keeps a wagon rolling on level straight track, over its weight",
         "ball bearings have 0.002, a jammed axle 0.3", "tip a straight until a pushed wagon rolls on: rise over length")
+    breakaway: float | None = number(
+        None, "N/N", 0.001, 0.5, "force that sets a standing wagon rolling, over its weight; left out: half as much "
+        "again as rolling", "ball bearings have 0.003, a jammed axle 0.5",
+        "tip a straight until a wagon that stands on it starts by itself: rise over length")
     wheel_friction: float = number(0.3, "N/N", 0.05, 1, "friction of wheel on rail", "greased steel has 0.05, rubber 1",
                                    "not known: keep 0.3, dry and unfavourable")
     reserve: float = number(3.0, "mm", 0, 30, "freeboard to stay dry at the highest swing", "more is an empty cup")

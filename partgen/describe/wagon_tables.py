@@ -103,6 +103,8 @@ class Wagon(Table):
 
 DEEPEST, BESIDE_WHEEL = 1.2, 0.5        # mm: a cup for an axle's point, and what stays free beside a wheel
 
+FLATTEST, UPRIGHT = 60.0, 90.0      # deg of a flange's face (common practice, no source)
+
 
 class Wheelset(Table):
     """Two flanged wheels on one axle; the axle runs in holders between the wheels."""
@@ -114,8 +116,10 @@ class Wheelset(Table):
     flange_thickness: float = number(..., "mm", 0.3, 8, "flange thickness at the tread",
                                      "thinner breaks, thicker does not fit between the rails",
                                      "caliper jaws over the flange, where it meets the tread")
-    flange_angle: float = number(90.0, "deg", 45, 90, "slope of the flange's outer face from the axle; 90 is upright",
-                                 "below 45 degrees a flange climbs the rail", "not known: keep 90, the safe side")
+    flange_angle: float | None = number(
+        None, "deg", 45, 90, "slope of the flange's outer face from the axle, 90 is upright; left out: 60 where a "
+        "flange may climb, 90 where it may bind", "below 45 degrees a flange climbs the rail",
+        "photograph a wheel from the side, along its face; not known: leave out")
     back_to_back: float = number(..., "mm", 3, 128, "inner face to inner face of the two wheels",
                                  "wheels stand inside the rails", "inside jaws of the caliper between the wheels")
     width: float = number(..., "mm", 0.8, 25, "width of one wheel over all, flange included",
@@ -153,6 +157,16 @@ class Wheelset(Table):
         return (self.flange_diameter - self.tread_diameter) / 2
 
     @property
+    def climbing_angle(self) -> float:
+        """Flange angle [deg] to count on against climbing: the flattest in use where nobody measured it."""
+        return self.binding_angle if self.printed else self.flange_angle or FLATTEST
+
+    @property
+    def binding_angle(self) -> float:
+        """Flange angle [deg] to count with in curves: upright where nobody measured it, and so it is printed."""
+        return self.flange_angle or UPRIGHT
+
+    @property
     def bearing_diameter(self) -> float:
         """Diameter of what sits in the holder [mm]: the axle, the tube over it, or bearings."""
         return {"tube": self.tube_diameter, "bearing": self.bearing_outer}.get(self.ends, self.axle_diameter)
@@ -182,7 +196,7 @@ class Wheelset(Table):
             yield from self._bearing_conflicts()
         if self.ring is not None and not self.printed:
             yield self.amiss("ring", "lies in a printed wheel's groove: set printed = true, or leave ring out")
-        reach = self.flange_depth / tan(radians(self.flange_angle)) if self.flange_angle < 90 else 0.0
+        reach = self.flange_depth / tan(radians(self.binding_angle)) if self.binding_angle < UPRIGHT else 0.0
         if reach > self.flange_thickness:
             smallest = ceil(degrees(atan2(self.flange_depth, self.flange_thickness)))
             yield self.amiss("flange_angle", "runs the flange to an edge above its tip: at this depth and thickness it "

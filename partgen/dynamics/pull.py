@@ -17,6 +17,8 @@ from partgen.plan.coupling import DrawbarPlan
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
+STICKS = 1.5            # static over sliding friction of plastic bearings (assumption)
+
 
 def masses(train: TrainPlan) -> list[float]:
     """Return the mass [g] of every wagon with all its seats full."""
@@ -41,12 +43,13 @@ def own_resistance(train: TrainPlan) -> float:
 
 def _specific(train: TrainPlan, wheelbase: float, rate: float) -> float:
     """Return the force against each gram [N/g] of a vehicle whose rigid frames or bogies have a `wheelbase`
-    [mm], as it speeds up at a `rate` [mm/s2]."""
+    [mm]: as it speeds up at a `rate` [mm/s2], or as it breaks away while it stands, whichever takes more."""
     ride, track = train.description.ride, train.description.track
-    return float(traction.rolling_resistance(1.0, ride.rolling) + traction.gradient_force(1.0, slope(ride))
+    rolls = traction.rolling_resistance(1.0, ride.rolling) + traction.inertia_force(1.0, rate)
+    sticks = traction.rolling_resistance(1.0, ride.breakaway or STICKS * ride.rolling)
+    return float(max(rolls, sticks) + traction.gradient_force(1.0, slope(ride))
                  + traction.curve_resistance(1.0, track.min_radius, track.gauge + track.rail_head, wheelbase,
-                                             ride.wheel_friction)
-                 + traction.inertia_force(1.0, rate))
+                                             ride.wheel_friction))
 
 
 def pushes(train: TrainPlan) -> np.ndarray:
@@ -115,7 +118,24 @@ def start_pull(train: TrainPlan) -> float:
 def asides(train: TrainPlan, forces: Sequence[float] | np.ndarray) -> list[float]:
     """Return the largest sideways force on each wagon [N] from both its drawbars, anywhere on the plan, of the `forces`
     [N] in the coupling in front of each."""
+    return [ahead + behind for ahead, behind in _by_drawbar(train, forces)]
+
+
+def axle_asides(train: TrainPlan, forces: Sequence[float] | np.ndarray) -> list[tuple[float, float]]:
+    """Return the largest sideways force [N] on the front and on the rear axle, or bogie, of each wagon, of the `forces`
+    [N] in the coupling in front of each.
+
+    N aside at c from the middle of two axles a apart loads the near one with N (1/2 + c/a) and the far one with
+    N (1/2 - c/a), CALC. Both drawbars pull at their largest swing, and to whichever sides are worse: the safe side.
+    """
+    return [(near * ahead + far * behind, near * behind + far * ahead)
+            for plan, (ahead, behind) in zip(train.wagons, _by_drawbar(train, forces), strict=True)
+            for lever in [plan.frame.seats[0].x / plan.base] for near, far in [(0.5 + lever, abs(0.5 - lever))]]
+
+
+def _by_drawbar(train: TrainPlan, forces: Sequence[float] | np.ndarray) -> list[tuple[float, float]]:
+    """Return the largest sideways force [N] of each wagon's front and rear drawbar."""
     swings = [(sin(abs(pair.coupled.worst_front_swing.value)), sin(abs(pair.coupled.worst_rear_swing.value)))
               if pair.coupled else (1.0, 1.0) for pair in pairs(train)]
-    behind = [*(force * swing[0] for force, swing in zip(forces[1:], swings[1:], strict=True)), 0.0]
-    return [float(force * swing[1] + rear) for force, swing, rear in zip(forces, swings, behind, strict=True)]
+    behind = [*(float(force * swing[0]) for force, swing in zip(forces[1:], swings[1:], strict=True)), 0.0]
+    return [(float(force * swing[1]), rear) for force, swing, rear in zip(forces, swings, behind, strict=True)]

@@ -20,10 +20,9 @@ from partgen.dynamics.load_states import (
     heaviest,
     lading,
     swung_centre,
-    unladen,
     worst,
 )
-from partgen.dynamics.pull import asides, grip_on_level, magnet_pull, pulls, pushes
+from partgen.dynamics.pull import asides, axle_asides, grip_on_level, magnet_pull, pulls, pushes
 from partgen.dynamics.ramps import rates, slope
 from partgen.dynamics.survey import path_of
 from partgen.formulas import GRAVITY
@@ -168,36 +167,55 @@ def _edges(train: TrainPlan, plan: WagonPlan, axis: int, rate: float, pull: floa
     return tuple(Edge(axis, sign, reach, rate, tilt, pull, splay) for reach, splay in lines for sign in (1, -1))
 
 
-# ---- run empty, as the train pulls at it
+# ---- as the train pulls at it, whatever stands in it
 
 OVER = 99.0             # times over are all one
 
 
 class Inward(Struct, frozen=True):
-    """How the start draws an empty wagon inwards: with a `force` [N], which uses up a `share` [1] of what it bears,
-    `what` gives way first beyond, and the mass [g] that it `lacks`."""
+    """How the start draws a wagon inwards: with a `force` [N], which uses up a `share` [1] of what it bears, `what`
+    gives way first beyond, the load state in `words`, and the mass [g] that it `lacks`."""
 
     force: float
     share: float
     what: str
+    words: str
     lacks: float
 
 
 def inwards(train: TrainPlan) -> Iterator[tuple[WagonPlan, Inward]]:
-    """Yield every wagon asked about, run empty, with how the start draws it inwards: against wheel climb (Nadal) and
-    tipping over the inner rail, whichever is nearer."""
-    friction = train.description.ride.wheel_friction
-    for plan, force in zip(train.wagons, asides(train, pulls(train)), strict=True):
+    """Yield every wagon asked about, in its worst load state, with how the start draws it inwards: against wheel climb
+    (Nadal) of either axle and tipping over the inner rail, whichever is nearer. All wagons behind are full."""
+    at_start = pulls(train)
+    drawn = asides(train, at_start), axle_asides(train, at_start)
+    for plan, force, by_axle in zip(train.wagons, *drawn, strict=True):
         if plan in train.asked:
             stand = _pulled(train, plan, _edges(train, plan, SIDEWAYS, 0.0, force * plan.coupling.height, level=True))
-            mass = heaviest(stand.of)
-            climb = _used(force, float(nadal_limit(radians(plan.wheelset.flange_angle), friction) * weight(mass) / 2))
-            share, what = max((climb, "wheel climb"), (_used(1.0, stand.margin()), "tipping"))
-            yield plan, Inward(force, share, what, max(mass * (climb - 1), stand.ballast(1.0, 0.0)))
+            state, _ = stand.worst()
+            climbs = [_climb(train, plan, stand.of, sign, aside) for sign, aside in zip((1, -1), by_axle, strict=True)]
+            share, what, words = max((*((climb, "wheel climb", words) for climb, words, _ in climbs),
+                                      (_used(1.0, state.value), "tipping", state.words)))
+            lacks = max(stand.ballast(1.0, 0.0), *(lacks for *_, lacks in climbs))
+            yield plan, Inward(force, share, what, words, lacks)
+
+
+def _climb(train: TrainPlan, plan: WagonPlan, of: Lading, sign: int, aside: float) -> tuple[float, str, float]:
+    """Return how much of what holds the front (`sign` 1) or the rear axle or bogie against climbing is used up by a
+    force `aside` [N], in which load state, and the mass [g] that lacks in the wagon's middle.
+
+    The other wheel guides too: the friction under its tread may push the flange at the rail, so the axle bears what
+    Nadal's limit leaves over that friction (Weinstock's criterion, MEM; CALC, the balance of one axle)."""
+    friction = train.description.ride.wheel_friction
+    hold = float(nadal_limit(radians(plan.wheelset.climbing_angle), friction))
+    least = worst(of, lambda rows: (rows[:, 0] * (0.5 + sign * rows[:, 1] / plan.base), 0 * rows[:, 0]), 1.0)
+    wheel = float(weight(least.value)) / 2      # N
+    share = _used(aside + friction * max(wheel, 0.0), hold * wheel)
+    enough = aside / (hold - friction) if hold > friction else inf
+    return share, least.words, min(4 * (enough - wheel) / float(weight(1.0)), OVER * heaviest(of))
 
 
 def _pulled(train: TrainPlan, plan: WagonPlan, edges: tuple[Edge, ...]) -> Stability:
-    return Stability(unladen(plan, train.description.printer), edges)
+    return Stability(_lading(train, plan, None), edges)
 
 
 def _used(found: float, most: float) -> float:
@@ -206,8 +224,9 @@ def _used(found: float, most: float) -> float:
 
 
 def stuck(train: TrainPlan) -> Iterator[tuple[WagonPlan, float, float, float]]:
-    """Yield every wagon asked about, run empty, with the force [N] that pulls at it at most when it is stuck, before a
-    coupler opens or the locomotive slips, the force [N] that lifts it off its rear axle, and the mass [g] it lacks."""
+    """Yield every wagon asked about, in its worst load state, with the force [N] that pulls at it at most when it is
+    stuck, before a coupler opens or the locomotive slips, the force [N] that lifts it off its rear axle, and the mass
+    [g] it lacks."""
     for plan in train.asked:
         force = min(magnet_pull(train.description.coupler, plan.coupling.front), grip_on_level(train))
         by_one = _pulled(train, plan, _edges(train, plan, LENGTHWISE, 0.0, plan.coupling.height, level=True)[:1])    # N

@@ -187,7 +187,7 @@ def printed_wheel(wheelset: Wheelset, printer: Printer) -> WheelPlan | None:
     return WheelPlan(
         rod=wheelset.axle_diameter, bore=hole(wheelset.axle_diameter, "wheel", printer),
         tread=outside(wheelset.tread_diameter, printer), flange=outside(wheelset.flange_diameter, printer),
-        thick=wheelset.flange_thickness, run=wheelset.flange_depth / tan(radians(wheelset.flange_angle)),
+        thick=wheelset.flange_thickness, run=wheelset.flange_depth / tan(radians(wheelset.binding_angle)),
         width=wheelset.width, wall=printer.thinnest_wall, groove=max(cord - PROUD, 0.0), cord=cord,
         material=printer.material, boss=boss, clear=wheelset.bearing_outer + 2 * RING_GAP if boss else 0.0)
 
