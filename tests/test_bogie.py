@@ -23,6 +23,7 @@ from partgen import parts
 from partgen.checks import on_plan as paper
 from partgen.checks.meshes import interference
 from partgen.checks.track import inner_throw, outer_throw
+from partgen.dynamics.survey import play_of
 from partgen.checks.wishes import wanting
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
@@ -246,8 +247,10 @@ def test_throw_counts_the_bogies_own_wheelbase():
     # plane geometry: pivots on a circle of sqrt(R^2 - p^2/4), middle of the body sqrt(Rp^2 - a^2/4) from its centre
     middle = np.sqrt(RADIUS**2 - 30**2 - 80**2)
     inside, outside = next(inner_throw(train)).value, next(outer_throw(train)).value
-    assert inside == pytest.approx(RADIUS - middle + 30, abs=0.05)
-    corner = np.hypot(middle + 30, 255 / 2) - RADIUS
+    play = play_of(plan, train.description)
+    assert play > 0.4 + 0.125, "of axle in bogie and of bogie on its pivot, to either side"
+    assert inside == pytest.approx(RADIUS - middle + 30 + play, abs=0.05)
+    corner = np.hypot(middle + 30, 255 / 2) - RADIUS + play * 255 / 160
     assert corner - 2.0 < outside < corner + 0.05, "round corners reach a little less"
     assert inside > RADIUS - np.sqrt(RADIUS**2 - 80**2) + 30 + 1.0, "more than the pivots alone would"
 
