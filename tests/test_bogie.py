@@ -23,13 +23,13 @@ from partgen import parts
 from partgen.checks import on_plan as paper
 from partgen.checks.meshes import interference
 from partgen.checks.track import inner_throw, outer_throw
-from partgen.dynamics.survey import play_of
 from partgen.checks.wishes import wanting
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import ClearanceBand, Track
 from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon
+from partgen.dynamics.survey import play_of
 from partgen.finding import worst
 from partgen.parts.record import POSES
 from partgen.pipeline.workshop import make

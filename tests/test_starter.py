@@ -56,7 +56,8 @@ def test_taking_away_every_mark_changes_nothing():
                  if not path.startswith(("wagon[2]", "module.bank", "cup.tea"))]
     # left out, they are the plan's choice or not there: no value to show
     assert set(explained) == {"wagon[1].length", "wagon[1].width", "wagon[1].height", "wagon[1].pivot_spacing",
-                             "wagon[1].sensor_station", "track.spacing", "train.locomotive.coupler_height", "ride.breakaway",
+                             "wagon[1].sensor_station", "track.spacing", "train.locomotive.coupler_height",
+                             "ride.breakaway",
                              "wheelset.standard.ring", "wheelset.standard.over_points"}
 
 
