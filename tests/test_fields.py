@@ -172,6 +172,7 @@ Cup.hot                no
 Cup.handle             no
 Wagon.lights           none: lamps strip
 Wagon.sides            planked: panelled plain
+Wagon.plate_print      on-wall: apart
 Wagon.screw            M3: M2 M2.5
 Description.invented   no
 """

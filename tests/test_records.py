@@ -23,6 +23,9 @@ cups = ["tea"]
 length = 200
 inserts = ["slim"]
 lights = "strip"
+plate = "TEA"
+plate_print = "apart"
+wall = 2.4
 [[wagon]]
 name = "long"
 wheelbase = 34

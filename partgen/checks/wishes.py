@@ -7,7 +7,7 @@ from math import inf
 from partgen.describe.printer_tables import Printer
 from partgen.finding import Finding, down, either, judge, up
 from partgen.plan.body.body import BodyPlan
-from partgen.plan.body.nameplate import SHALLOWEST, Nameplate, largest, least, tablet
+from partgen.plan.body.nameplate import Nameplate, largest, least, tablet
 from partgen.plan.context import Shortfall
 from partgen.plan.deck.seats import MOST_SHARE
 from partgen.plan.train import TrainPlan
@@ -85,22 +85,24 @@ change."""
 def name_plate(train: TrainPlan) -> Iterator[Finding]:
     """Hold the height of every plate's capitals against what two printed lines a stroke and open letters take.
 
-    Where the wall is too thin to sink letters into, its spare thickness is held against their least relief.
+    Where the wall is too thin to sink letters or a plate into, its spare thickness is held against what they take.
     """
     printer = train.description.printer
     for plan in train.wagons:
         plate = plan.body.nameplate
-        if plate and plate.depth < SHALLOWEST - 1e-9:
-            yield judge("name-plate", plan.who, plate.depth, SHALLOWEST, "min", "mm", _thin(plan.body, plate.depth))
+        if plate and plate.depth < plate.shallowest - 1e-9:
+            yield judge("name-plate", plan.who, plate.depth, plate.shallowest, "min", "mm", _thin(plan.body, plate))
         elif plate:
             yield judge("name-plate", plan.who, plate.letter, plate.least, "min", "mm", _cramped(plate, printer))
 
 
-def _thin(body: BodyPlan, depth: float) -> str:
-    wall = body.wall - body.flute
-    more = f"set wall = {up(body.wall + SHALLOWEST - depth, 2)} mm, or " if not body.flute else ""
-    return (f"a wall of {wall:.2f} mm leaves {max(depth, 0.0):.2f} mm over two printed lines to sink letters into: "
-            f"{more}print with lines of {down((wall - SHALLOWEST) / 2, 2)} mm, or leave plate out")
+def _thin(body: BodyPlan, plate: Nameplate) -> str:
+    wall, what = body.wall - body.flute, "a plate" if plate.layer else "letters"
+    more = f"set wall = {up(body.wall + plate.shallowest - plate.depth, 2)} mm, or " if not body.flute else ""
+    line = f"print with lines of {down((wall - plate.shallowest) / 2, 2)} mm"
+    other = 'set plate_print = "on-wall"' if plate.layer else line
+    return (f"a wall of {wall:.2f} mm leaves {max(plate.depth, 0.0):.2f} mm over two printed lines to sink {what} "
+            f"into: {more}{other}, or leave plate out")
 
 
 def _cramped(plate: Nameplate, printer: Printer) -> str:
@@ -115,7 +117,7 @@ def _shorter(plate: Nameplate, printer: Printer) -> Iterator[str]:
     """Yield the longest beginning of the text that has room."""
     for count in range(len(plate.text) - 1, 0, -1):
         start = plate.text[:count].rstrip()
-        need = least(start, printer.thinnest_wall)
+        need = least(start, printer.thinnest_wall, plate.least_relief)
         if all(largest(start, free, plate.frame, need) > need - 1e-9 for free in plate.rooms):
             yield f"shorten it to {len(start)} characters, as {start}"
             return

@@ -42,6 +42,9 @@ class Wagon(Table):
         "", "name on a plate in both side walls, in raised capitals; left empty: none", "choose: letters, digits, "
         f"spaces and {' '.join(PLATE_MARKS)}, the shorter the larger; `check` tells what has room",
         shortest=0, longest=24)
+    plate_print: Literal["on-wall", "apart"] = choice(
+        "on-wall", "is the name plate printed on the wall, or lying flat as a part of its own, letters in a second "
+        "colour by a change of filament, and glued in")
     modules: tuple[Name, ...] = listing((), "names of the modules inside; where each goes is worked out", longest=12)
     levels: int = number(1, "levels", 1, 2, "on how many levels modules may lie", "three lie too high for narrow gauge")
     wires: tuple[tuple[Name, Name], ...] = listing(
@@ -88,6 +91,9 @@ class Wagon(Table):
                                       f"{PLATE_LETTERS[26:33]}, digits, spaces and {' '.join(PLATE_MARKS)}")
         elif self.plate and not self.plate.strip():
             yield self.amiss("plate", "has no letter: name the wagon, or leave plate out")
+        if self.plate_print == "apart" and not self.plate:
+            yield "plate_print", ("plate_print is about a name plate, but the wagon has none: letter its plate, or "
+                                  "leave plate_print out")
 
     def _wires(self) -> Clashes:
         for pair in self.wires:

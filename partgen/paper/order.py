@@ -207,7 +207,8 @@ def print_job(built: Built, files: Files) -> PrintJob:
     """Estimate every file of a built train and lay it on plates; `files` by stem its (wagon plan, item) users."""
     printer, coupon = built.train.description.printer, coupon_mesh(resolve(built.train.description))
     laid = {stem: built.laid(*users[0]) for stem, users in files.items()}
-    batches = {stem: Batch(stem, mesh, 1, filament_for(record_of(files[stem][0][1].part).colour, printer.spools))
-               for stem, mesh in laid.items()}
+    items = {stem: users[0][1] for stem, users in files.items()}
+    batches = {stem: Batch(stem, mesh, 1, filament_for(record_of(items[stem].part).colour, printer.spools),
+                           items[stem].plan.change) for stem, mesh in laid.items()}
     return PrintJob(built.train, files, {stem: estimate(mesh, printer) for stem, mesh in laid.items()}, batches,
                     estimate(coupon, printer))

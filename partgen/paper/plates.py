@@ -27,22 +27,28 @@ spools does without the last ones."""
 
 
 class Batch(Struct, frozen=True, eq=False):
-    """One kind of part to print: its mesh in print pose [mm], how many of it, and the filament by name."""
+    """One kind of part to print: its mesh in print pose [mm], how many of it, and the filament by name.
+
+    After the layer and at the height [mm] of its `change` another filament is fed: it lies on beds of its own.
+    """
 
     name: str
     mesh: Trimesh
     count: int
     filament: str
+    change: tuple[int, float] | None = None
 
 
 class Plate(Struct, frozen=True):
     """One bed's worth: batches, each standing at z = 0 with its low corner in the origin, and for each its
-    copies' 4x4 matrices [mm] on the bed. `of_filament` beds of this filament are laid together, `at_least` needed."""
+    copies' 4x4 matrices [mm] on the bed. `of_filament` beds of this filament are laid together, `at_least` needed. All
+    batches on it have the same `change` of filament, None for none."""
 
     filament: str
     stands: tuple[tuple[Batch, tuple[np.ndarray, ...]], ...]
     of_filament: int
     at_least: int
+    change: tuple[int, float] | None = None
 
     @property
     def counts(self) -> dict[str, int]:
@@ -80,20 +86,22 @@ def arrange(batches: Sequence[Batch], bed: tuple[float, float],
     """
     cornered = [_cornered(batch, bed) for batch in batches]
     lying = [batch for batch in cornered if fits(batch.mesh.extents[:2], bed)]
-    by_filament = ((filament, [batch for batch in lying if batch.filament == filament]) for filament in FILAMENTS)
-    return (tuple(plate for filament, alike in by_filament if alike for plate in _of_one(filament, alike, bed, gap)),
+    kinds = dict.fromkeys((filament, change) for filament in FILAMENTS
+                          for change in (None, *(batch.change for batch in lying)))
+    by_kind = ([batch for batch in lying if (batch.filament, batch.change) == kind] for kind in kinds)
+    return (tuple(plate for alike in by_kind if alike for plate in _of_one(alike, bed, gap)),
             tuple(batch.name for batch in cornered if batch not in lying))
 
 
-def _of_one(filament: str, batches: Sequence[Batch], bed: tuple[float, float], gap: float) -> Iterator[Plate]:
-    """Yield the plates of one filament."""
+def _of_one(batches: Sequence[Batch], bed: tuple[float, float], gap: float) -> Iterator[Plate]:
+    """Yield the plates of one filament and one change of it."""
     copies = [batch for batch in batches for _ in range(batch.count)]
     nesting = nest([tuple(batch.mesh.extents[:2]) for batch in copies], bed, gap)
     for number in range(nesting.plates):
         here = [(batch, spot) for batch, spot in zip(copies, nesting.laid, strict=True) if spot.plate == number]
         stands = tuple((batch, tuple(_matrix(spot, batch.mesh.extents[1]) for _, spot in alike))
                        for batch, alike in groupby(here, key=lambda copy: copy[0]))
-        yield Plate(filament, stands, nesting.plates, nesting.at_least)
+        yield Plate(batches[0].filament, stands, nesting.plates, nesting.at_least, batches[0].change)
 
 
 def _cornered(batch: Batch, bed: tuple[float, float]) -> Batch:

@@ -176,6 +176,13 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
                      "no wire stays bare")
 
 
+def name_plates(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield what holds the name plates in their recesses."""
+    if plan.body.nameplate:
+        yield Bought("glue", len(plan.body.nameplate.tablets), "thin film of glue", "two-part or thick instant glue",
+                     "behind each name plate")
+
+
 def sensors(plan: WagonPlan) -> Iterator[Bought]:
     """Yield what holds the track sensors in their trays."""
     for _ in plan.hung:

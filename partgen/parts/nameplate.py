@@ -1,4 +1,5 @@
-"""The name plates of a body: tablets that stay flush in planked or panelled sides, sunk inside, with raised letters.
+"""The name plates of a body: tablets that stay flush in planked or panelled sides, sunk inside, with raised letters or
+for a plate that is printed apart.
 
 Letters are not fused on: a boolean over some hundred flanks doubles a body's time. Each tablet's ground, one plane
 face of the body, is exchanged for a ground with holes and the letters that stand in them.
@@ -23,7 +24,8 @@ from partgen.lettering import raised
 from partgen.parts.openings import BEYOND, YAW
 from partgen.parts.shapes import OVER, Point, box_corners, tower
 from partgen.plan.body.body import BodyPlan
-from partgen.plan.body.nameplate import CLIP, Nameplate, Tablet
+from partgen.plan.body.nameplate import CLIP, Nameplate, PlatePlan, Tablet
+from partgen.plan.fits import FOOT
 
 NEAR = 1e-3             # mm, mm2: the kernel's own figures are nearer
 SLANT = 2 - 2**0.5      # of a corner's clip a side of 45 degrees longer for every millimetre outward
@@ -48,22 +50,38 @@ def covered(plan: BodyPlan, wall: str, start: float, end: float) -> bool:
 def sinks(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools that sink the tablets' ground, edges sloping at 45 degrees."""
     if plan.nameplate:
-        size, deep = plan.nameplate.size, plan.nameplate.relief
-        tool = tower((-deep, _octagon(size, -deep)), (OVER, _octagon(size, OVER)))
+        size, deep, ground = plan.nameplate.size, plan.nameplate.deep, plan.nameplate.outward
+        tool = tower((-deep, _octagon(size, ground)), (OVER, _octagon(size, ground + deep + OVER)))
         yield from (tool.moved(_before(plan, plate.wall, plate.along, plate.z)) for plate in plan.nameplate.tablets)
 
 
 def lettered(body: Shape, plan: BodyPlan) -> Shape:
     """Return the body with letters on the ground of its sunk tablets."""
-    if plan.nameplate is None or not plan.nameplate.tablets:
+    plate = plan.nameplate
+    if plate is None or not plate.tablets or plate.layer:
         return body
-    letters = [piece for placed in plan.nameplate.placed for piece in _pieces(*placed, plan.nameplate)]
-    old, new = body.Faces(), []
-    for plate in plan.nameplate.tablets:
-        place = _before(plan, plate.wall, plate.along, plate.z)
-        ground = _ground(old, place, plan.nameplate)
+    return _lettered(body, plate, [_before(plan, one.wall, one.along, one.z) for one in plate.tablets])
+
+
+def name_plate(plan: PlatePlan) -> Shape:
+    """Return the name plate that is printed apart, in the frame its plan tells of."""
+    plate = plan.plate
+    (_, high), back, foot = plate.size, -plate.thickness, min(FOOT, plan.change[1] / 2)
+    base = tower((back, _octagon(plate.size, -foot)), (back + foot, _octagon(plate.size, 0.0)),
+                 (-plate.relief, _octagon(plate.size, 0.0)))
+    standing = Location((0, 0, 0), (0, 0, 1), YAW["left"]) * Location((0, 0, 0), (1, 1, 1), 120)
+    place = standing * Location((0, high / 2, plate.thickness))
+    return _lettered(base.moved(place), plate, [place])
+
+
+def _lettered(shape: Shape, plate: Nameplate, places: Iterable[Location]) -> Shape:
+    """Return a shape with the plate's letters on its ground at every place."""
+    letters = [piece for placed in plate.placed for piece in _pieces(*placed, plate)]
+    old, new = shape.Faces(), []
+    for place in places:
+        ground = _ground(old, place, plate)
         old = [face for face in old if not face.isSame(ground)]
-        new.append(_holed(ground, place, plan.nameplate.relief, [foot.Moved(place.wrapped) for foot, _ in letters]))
+        new.append(_holed(ground, place, plate.relief, [foot.Moved(place.wrapped) for foot, _ in letters]))
         new += [face.Moved(place.wrapped) for _, faces in letters for face in faces]
     return _closed([*(face.wrapped for face in old), *new])
 
@@ -132,9 +150,10 @@ def _wire(edges: Iterable[TopoDS_Edge]) -> TopoDS_Wire:
 # The exchange
 
 def _ground(faces: Sequence[Face], place: Location, plate: Nameplate) -> Face:
-    """Return the face at the bottom of a sunk tablet."""
+    """Return the face at the bottom of a sunk tablet, or on top of a plate's base."""
+    inset = 0.0 if plate.layer else plate.relief
     middle = Vector(0, 0, -plate.relief).transform(Matrix(place.wrapped.Transformation()))
-    (long, high), clip = (side - 2 * plate.relief for side in plate.size), CLIP - SLANT * plate.relief
+    (long, high), clip = (side - 2 * inset for side in plate.size), CLIP - SLANT * inset
     area = long * high - 2 * clip**2
     found = [face for face in faces if face.geomType() == "PLANE" and abs(face.Area() - area) < NEAR
              and (face.Center() - middle).Length < NEAR]

@@ -134,6 +134,17 @@ def body(plan: WagonPlan) -> Iterator[Step]:
     yield _screwed(body_screws(plan), "body onto the frame", said, {"body": up} | ({"strap": up} if straps else {}))
 
 
+def name_plates(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that glues in the name plates, with the change of filament that letters them."""
+    if found := plan.body.name_plates:
+        layer, z = found[0].change
+        yield Step("name plates into the walls",
+                   f"They are printed letters up, on a bed of their own: stop at layer {layer}, at {z:.2f} mm, change "
+                   "the filament for one of another colour and go on: all above that is letters. Rub the first colour "
+                   "off the nozzle. Spread a thin film of glue in the recess of either side wall, press the plate in, "
+                   "letters upright, and let it set.", {"name-plate": ABOVE * plan.length})
+
+
 def sensors(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that hangs the track sensors."""
     below, gap = BELOW * plan.length, plan.wagon.sensor_gap

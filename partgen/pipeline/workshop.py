@@ -174,7 +174,8 @@ def _plate(folder: Path, job: PrintJob, run: Run) -> Record:
     train, printer, plate = job.train, job.train.description.printer, run.plate
     bed = printer.bed_x, printer.bed_y
     holds = ", ".join(f"{count} x {name}" for name, count in plate.counts.items())
-    about = f"{holds}; {GAP:g} mm apart on a bed of {bed[0]:g} x {bed[1]:g} mm"
+    change = f"; change the filament after layer {plate.change[0]}, at {plate.change[1]:.2f} mm" if plate.change else ""
+    about = f"{holds}{change}; {GAP:g} mm apart on a bed of {bed[0]:g} x {bed[1]:g} mm"
     if threemf.library() is None:
         name, data = f"plates/{run.name}.stl", stl_bytes(plate.joined(), run.name)
     else:
@@ -183,7 +184,8 @@ def _plate(folder: Path, job: PrintJob, run: Run) -> Record:
         picture = thumbnail(plate.copies(), bed, FILAMENTS[plate.filament])
         name = f"plates/{run.name}.3mf"
         data = threemf.plate_3mf(plate, title, about, printer.material, picture)
-    return _file(folder, name, data, filament=plate.filament, material=printer.material, holds=plate.counts,
+    changed = {"change_after_layer": plate.change[0], "change_at_mm": plate.change[1]} if plate.change else {}
+    return _file(folder, name, data, filament=plate.filament, **changed, material=printer.material, holds=plate.counts,
                  plates_of_filament=plate.of_filament, at_least=plate.at_least, **job.of_run(run))
 
 

@@ -35,6 +35,11 @@ class PartPlan(Struct, frozen=True):
         raise NotImplementedError
 
     @property
+    def change(self) -> tuple[int, float] | None:
+        """After which layer, counted from 1, and at which height over the bed another filament is fed; None: never."""
+        return None
+
+    @property
     def centroid_z(self) -> float:
         """Height of the centre of gravity."""
         return self.CENTROID * self.size[2]
@@ -93,6 +98,8 @@ def items_of(plan: WagonParts) -> Iterator[Item]:
     yield Item("frame", "frame", plan.frame, (Place(),))
     yield from _couplers(plan)
     yield Item("body", "body", plan.body, (Place(),))
+    if named := plan.body.name_plates:
+        yield Item("name-plate", "name-plate", *named)
     if lid := plan.lid:
         yield Item("lid", "lid", lid, (Place(),))
         level = lid.bottom - lid.clips.middle

@@ -11,11 +11,11 @@ from partgen.plan.body.fittings import EYE, Fittings
 from partgen.plan.body.layout import Layout
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import LidClips
-from partgen.plan.body.nameplate import Nameplate
+from partgen.plan.body.nameplate import Nameplate, PlatePlan
 from partgen.plan.body.sensor_holder import Hung
 from partgen.plan.body.shell import HEAD_ROOM, BodyShell, rounded_area, segment
 from partgen.plan.context import Context
-from partgen.plan.item import Core
+from partgen.plan.item import Core, Place
 from partgen.plan.outline import Patch
 
 Point = tuple[float, float]
@@ -36,6 +36,12 @@ class BodyPlan(BodyShell, frozen=True):
         wired = self.fittings.bosses or self.fittings.openings
         return tuple((rib.x, off if rib.y > 0 else -off) for rib in self.ribs
                      if wired and rib.width >= EYE + 2 * self.rib)
+
+    @property
+    def name_plates(self) -> tuple[PlatePlan, tuple[Place, ...]] | None:
+        """The name plate that is printed apart, and where it stands; None for none."""
+        plate = self.nameplate
+        return nameplates.apart(plate, self.width) if plate and plate.layer and plate.tablets else None
 
     @property
     def volume(self) -> float:

@@ -1,20 +1,25 @@
 """The nameplate: on both side walls a sunk tablet in a flush frame, its raised letters flush with the posts.
 
 So nothing stands out beyond the body. Vents, openings and lamps are where modules need them: the tablet goes where
-they leave room. Places along a wall are counted as a WallOpening's are: from its middle, positive to the right as
+they leave room. A plate printed apart lies flat, its letters in layers of their own, and is glued into a recess with
+sloping edges. Places along a wall are counted as a WallOpening's are: from its middle, positive to the right as
 seen from outside. Heights are over rail top; all in mm.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, pairwise
+from math import ceil, floor
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.plan.body.fittings import VENT, Fittings
 from partgen.plan.body.opening import along
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.body.typeface import letters
 from partgen.plan.context import Context
+from partgen.plan.fits import FOOT, peg
+from partgen.plan.item import PartPlan, Place
 from partgen.plan.outline import Span, Spans
 
 RELIEF, SHALLOWEST = 0.5, 0.3   # of letters over their tablet (common practice: 0.4 to 0.6, no source)
@@ -22,10 +27,12 @@ FOOT_GAP = 0.2          # flat ground between the sloping feet of two strokes
 LARGEST, SHARE = 10.0, 0.5      # of capitals, and what they take of a field's height
 TRACK, SPACE = 0.25, 0.25       # between two letters, and what a space adds, by the height of a capital
 ASIDE, ABOVE = 0.4, 0.3         # of ground beside and above the text, by the same
-FRAME = 1.2
+FRAME = 1.2             # round the tablet, and round the slope that leads to one printed apart
+LEAST_PLAY = 0.05       # of that in its recess, where pegs print small
 CLIP = 1.2              # off each corner of the tablet
 CLEAR = 1.5             # from the frame to a vent, a lamp or the smooth band round an opening
 BESIDE = 1.0            # from the frame to the rounded corners of the body
+BASE, FILM = 0.6, 0.05  # least base of a plate printed apart (common practice, no source), and the glue behind it
 STRIP = (4.0, 2.0)      # a narrower rest of a field along, or a lower one upwards, is left out
 WALLS = ("left", "right")
 
@@ -44,7 +51,8 @@ class Nameplate(Struct, frozen=True):
     """A text in capitals `letter` high, raised by `relief`; both walls' tablets, none where it cannot be lettered.
 
     `least` is the height from which it prints legibly, `depth` what the wall leaves to sink letters into; `rooms` are
-    the free rectangles of either wall.
+    the free rectangles of either wall. One printed apart, in a `layer` over 0, has a `base` below
+    its letters and `play` all round in its recess.
     """
 
     text: str
@@ -54,11 +62,41 @@ class Nameplate(Struct, frozen=True):
     frame: float
     rooms: tuple[tuple[Spans, ...], ...]
     tablets: tuple[Tablet, ...] = ()
+    layer: float = 0.0
+    base: float = 0.0
+    play: float = 0.0
 
     @property
     def relief(self) -> float:
         """How high [mm] its letters stand over the tablet."""
+        if self.layer:
+            return max(1, floor(RELIEF / self.layer + 1e-6)) * self.layer
         return min(RELIEF, self.depth, highest_relief(self.text, self.letter))
+
+    @property
+    def thickness(self) -> float:
+        """Base and letters of a plate printed apart [mm]."""
+        return self.base + self.relief
+
+    @property
+    def deep(self) -> float:
+        """How deep the wall is sunk for it [mm]."""
+        return self.thickness + FILM if self.layer else self.relief
+
+    @property
+    def outward(self) -> float:
+        """By how much the ground sunk into the wall is larger all round than the tablet [mm]; negative: smaller."""
+        return self.play if self.layer else -self.relief
+
+    @property
+    def shallowest(self) -> float:
+        """The least depth [mm] that it can be sunk by."""
+        return self.deep if self.layer else SHALLOWEST
+
+    @property
+    def least_relief(self) -> float:
+        """The least relief [mm] that its letters must leave ground between their feet at."""
+        return self.relief if self.layer else SHALLOWEST
 
     @property
     def size(self) -> tuple[float, float]:
@@ -78,14 +116,50 @@ class Nameplate(Struct, frozen=True):
 
     def taken(self, shell: BodyShell) -> float:
         """Return the volume [mm3] that all tablets take out of walls whose fields stand back already."""
-        (long, high), deep = self.size, self.relief
-        drawn = [letters()[one] for one, *_ in self.placed]
-        ink = deep * self.letter * sum(one.area * self.letter + one.girth * deep / 2 for one in drawn)
-        bare = deep * (long - deep) * (high - deep) - 2 * deep * CLIP**2
+        deep = self.deep
+        long, high = (side + 2 * self.outward + deep for side in self.size)
+        ink = 0.0 if self.layer else self.ink
+        bare = deep * long * high - 2 * deep * CLIP**2
         fields, levels = shell.fields(shell.length), shell.field_z
         filled = [shell.mean_recess * _shared(one.flush[1], levels)
                   * sum(_shared(one.flush[0], field) for field in fields) for one in self.tablets]
         return len(self.tablets) * (bare - ink) - sum(filled)
+
+    @property
+    def ink(self) -> float:
+        """Volume [mm3] of its letters over the tablet."""
+        drawn, deep = [letters()[one] for one, *_ in self.placed], self.relief
+        return deep * self.letter * sum(one.area * self.letter + one.girth * deep / 2 for one in drawn)
+
+
+class PlatePlan(PartPlan, frozen=True):
+    """A name plate printed apart, standing as in the left wall: x forward from its middle, y outward from its back, z
+    up from its lower edge; all in mm. It is the same for both walls."""
+
+    plate: Nameplate
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Extent along x, y, z."""
+        return self.plate.size[0], self.plate.thickness, self.plate.size[1]
+
+    @property
+    def change(self) -> tuple[int, float]:
+        """The last layer in the first colour, counted from 1, and its top over the bed [mm]: letters begin there."""
+        return round(self.plate.base / self.plate.layer), self.plate.base
+
+    @property
+    def volume(self) -> float:
+        """Volume [mm3]: its bevelled base and its letters."""
+        long, high = self.plate.size
+        return (long * high - 2 * CLIP**2) * self.plate.base - (long + high) * FOOT**2 + self.plate.ink
+
+
+def apart(plate: Nameplate, width: float) -> tuple[PlatePlan, tuple[Place, ...]]:
+    """Return the part and its places in a body so wide [mm], of a plate that is printed apart."""
+    back, part = width / 2 - plate.thickness, PlatePlan(replace(plate, rooms=(), tablets=()))
+    return part, tuple(Place(-sense * one.along, sense * back, one.z - plate.size[1] / 2, 90.0 - 90.0 * sense)
+                       for one in plate.tablets for sense in [1 if one.wall == "left" else -1])
 
 
 def _shared(one: Span, other: Span) -> float:
@@ -98,13 +172,19 @@ def resolve(context: Context, shell: BodyShell, fittings: Fittings) -> Nameplate
     if not text:
         return None
     two_lines = printer.thinnest_wall
-    frame, need, depth = max(FRAME, two_lines), least(text, two_lines), shell.wall - shell.flute - two_lines
+    frame, depth = max(FRAME, two_lines), shell.wall - shell.flute - two_lines
+    layer = printer.layer if context.wagon.plate_print == "apart" else 0.0
+    play = max(-peg(0.0, "sliding", printer) / 2, LEAST_PLAY)
+    base = ceil(max(BASE, two_lines) / layer - 1e-6) * layer if layer else 0.0
+    sized = Nameplate(text, 0.0, 0.0, depth, frame, (), layer=layer, base=base, play=play)
+    need = least(text, two_lines, sized.least_relief)
     rooms = tuple(_rooms(shell, fittings, wall, frame) for wall in WALLS)
     wish = max(need, min(LARGEST, SHARE * (shell.field_z[1] - shell.field_z[0])))
-    letter = min(largest(text, free, frame, wish) for free in rooms)
-    fits = depth >= SHALLOWEST - 1e-9 and letter >= need - 1e-9
-    return Nameplate(text, letter, need, depth, frame, rooms, tuple(
-        _hung(text, wall, free, frame, letter, shell) for wall, free in zip(WALLS, rooms, strict=True)) if fits else ())
+    around = frame + (play + sized.deep if layer else 0.0)
+    letter = min(largest(text, free, around, wish) for free in rooms)
+    fits = depth >= sized.shallowest - 1e-9 and letter >= need - 1e-9
+    hung = (_hung(text, wall, free, around, letter, shell) for wall, free in zip(WALLS, rooms, strict=True) if fits)
+    return replace(sized, letter=letter, least=need, frame=around, rooms=rooms, tablets=tuple(hung))
 
 
 def tablet(text: str) -> tuple[float, float]:
@@ -135,11 +215,11 @@ def highest_relief(text: str, letter: float) -> float:
     return min((gap * letter - FOOT_GAP) / feet for gap, feet in _gaps(text))
 
 
-def least(text: str, two_lines: float) -> float:
+def least(text: str, two_lines: float, relief: float = SHALLOWEST) -> float:
     """Return from which height of a capital [mm] on every stroke is two lines wide, and some flat ground stays
-    between the feet of any two, which slope at 45 degrees."""
+    between the feet of any two, which slope at 45 degrees over the `relief`."""
     stroke = min(letters()[one].stroke for one in text if one != " ")
-    return max(two_lines / stroke, *((SHALLOWEST * feet + FOOT_GAP) / gap for gap, feet in _gaps(text)))
+    return max(two_lines / stroke, *((relief * feet + FOOT_GAP) / gap for gap, feet in _gaps(text)))
 
 
 # Where there is room: free rectangles of a wall, along it and upwards, the frame included
