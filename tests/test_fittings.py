@@ -88,7 +88,7 @@ def envelope(plan, placed):
 @pytest.mark.parametrize("source", ["demo", "all"])
 def test_modules_lie_free_of_body_and_closed_lid(source):
     plan = wagon(source)
-    assert not plan.layout.misfit and len(plan.layout.placed) == 4
+    assert not plan.layout.misfit and len(plan.layout.placed) + len(plan.hung) == 4
     for placed in plan.layout.placed:
         inside = envelope(plan, placed)
         assert overlap(inside, part(source, "lid")) < TOUCH
@@ -101,7 +101,7 @@ def test_modules_lie_free_of_body_and_closed_lid(source):
 @pytest.mark.slow
 def test_a_module_moved_into_a_wall_is_seen():
     plan = wagon("demo")
-    moved = envelope(plan, plan.layout.placed[0]).apply_translation((0, 40, 0))
+    moved = envelope(plan, plan.layout.placed[0]).apply_translation((0, 3, 0))
     assert overlap(moved, part("demo", "body")) > 10
 
 
