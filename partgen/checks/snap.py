@@ -17,7 +17,7 @@ from partgen.plan.running_gear.pin_cups import PinCups
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
-TOUGHER = "PETG"
+TOUGHER, STIFFEST = "PETG", "PLA"
 SHARES = (0.9, 0.88, 0.92, 0.86, 0.94, 0.84, 0.96, 0.82, 0.8)    # tried, the usual one first
 
 
@@ -75,8 +75,7 @@ def _axle(plan: WagonPlan, clip: AxleClip | PinCups, description: Description) -
 def _cure(plan: WagonPlan, description: Description) -> str:
     """Name the first opening of the axle's clip with which it would be right, or what else it hangs on."""
     if isinstance(plan.gear.clip, PinCups):
-        return (f"print lines up to {down(0.8 * description.printer.line_width, 2)} mm wide, or choose wheelsets of "
-                f"{down(0.7 * plan.wheelset.mass)} g or less")
+        return _pins_cure(plan, plan.gear.clip)
     for share in SHARES:
         printer = description.printer.model_copy(update={"snap_share": share})
         context = context_of(plan.wagon, description.model_copy(update={"printer": printer}))
@@ -88,6 +87,15 @@ def _cure(plan: WagonPlan, description: Description) -> str:
         clip = plan.gear.clip
         return f"choose wheelsets of {down(THUMB * clip.retention / clip.insertion / WEIGHTS / GRAVITY)} g or less"
     return f"print lines up to {down(0.8 * description.printer.line_width, 2)} mm wide"
+
+
+def _pins_cure(plan: WagonPlan, cups: PinCups) -> str:
+    """Name the wheelsets that cups hold which a thumb still opens; where they hold none, what has no such cheeks."""
+    held = min(THUMB * cups.retention / cups.insertion, cups.retention)
+    if held >= LEAST_HOLD and least_hold(plan.wheelset) > LEAST_HOLD:
+        return f"choose wheelsets of {down(held / WEIGHTS / GRAVITY)} g or less"
+    stiffer = f"print in {STIFFEST}, or " if cups.material != STIFFEST else ""
+    return f'{stiffer}choose smaller wheels, or axles with ends = "plain"'
 
 
 def _lid(plan: WagonPlan, clips: LidClips) -> Snap:

@@ -68,6 +68,27 @@ def arm_force(modulus: float, width: float, thickness: float, length: float, def
     return modulus * width * deflection / 4 / (length / thickness + root)**3
 
 
+def hung_give(modulus: float, width: float, thickness: float, span: float, lever: float, root: float = 0.0) -> float:
+    """How far the end of an arm gives for 1 N across it because the plate that it hangs from bends.
+
+    y/P = 12 (a + r t) h^2/(E b t^3)
+
+    modulus: Young's modulus E [MPa], as for `arm_force`
+    width: of the plate b [mm], above 0
+    thickness: of the plate t [mm], above 0
+    span: from where the plate is held fast to the arm, a [mm]
+    lever: from the plate's middle down to the push, h [mm]
+    root: as for `arm_strain` [1], of the plate
+    Returns the give [mm/N], beside the arm's own.
+
+    >>> print(f"{hung_give(3500, 20, 3, 16, 13):.4f}")
+    0.0172
+
+    Source: CALC, a beam bent by the moment P h at its end turns by P h a/(E I), and the arm with it.
+    """
+    return 12 * (span + root * thickness) * lever**2 / (modulus * width * thickness**3)
+
+
 def slenderness(modulus: float, width: float, deflection: float, force: float) -> float:
     """Length over thickness of a straight snap arm that takes a given sideways force.
 

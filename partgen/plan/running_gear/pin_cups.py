@@ -10,9 +10,9 @@ from msgspec.structs import replace
 
 from partgen.describe.printer_tables import Printer
 from partgen.describe.wagon_tables import DEEPEST, Wheelset
-from partgen.formulas.snap import arm_force, arm_strain
+from partgen.formulas.snap import arm_force, arm_strain, hung_give
 from partgen.plan.hardware import FRICTION, PLASTICS, ROOT, THUMB
-from partgen.plan.running_gear.axle_clip import PASSES, least_hold
+from partgen.plan.running_gear.axle_clip import least_hold
 
 PLAY = 0.3              # of the axle along itself, both ends together
 GROOVE = 0.3            # depth of the groove under the lip
@@ -20,6 +20,7 @@ LOWEST = 0.2            # lip, beyond the play
 DEEPER = 0.2            # the groove's mouth, than the cup
 RAMP = 3.0              # from the axle down to the groove's mouth
 BESIDE = 1.2            # of plastic beside groove and cup, or two lines
+PASSES = 12             # until lip, thickness and force agree within a hundredth
 BETWEEN = 2.0           # kept free for the axle between the screws' heads, either way
 
 
@@ -33,6 +34,8 @@ class PinCups(Struct, frozen=True):
     arm: float              # from the axle up to the plate
     breadth: float          # of a cheek's end along x: from there upwards it broadens at 45 degrees, so that it prints
     length: float           # of the plate along x
+    plate: float            # its thickness
+    held: float             # half the width over which the frame holds it, by the spine at least
     material: str
     bearing: float = 0.0    # as for a clip: there is none
     shim: float = 0.0
@@ -88,24 +91,31 @@ class PinCups(Struct, frozen=True):
         return arm_strain(self.thick, self.arm, self.travel, ROOT)
 
     @property
-    def force(self) -> float:
-        """Sideways force [N] on a point then."""
-        return self.stiffness * self.travel
+    def stiffest(self) -> float:
+        """Of one cheek at its cup [N/mm], as broad all along as it is half way up, where frame or hand hold the plate
+        over it."""
+        return arm_force(self._modulus, self.broad(self.arm / 2), self.thick, self.arm, 1.0, ROOT)
 
     @property
     def stiffness(self) -> float:
-        """Of one cheek at its cup [N/mm], as broad all along as it is half way up."""
-        return arm_force(PLASTICS[self.material].plate, self.broad(self.arm / 2), self.thick, self.arm, 1.0, ROOT)
+        """Of one cheek at its cup [N/mm] where nothing but the frame's spine holds the plate, which bends beside it."""
+        span = max(self.face + self.thick / 2 - self.held, 0.0)
+        return 1 / (1 / self.stiffest + hung_give(self._modulus, self.length, self.plate, span,
+                                                  self.arm + self.plate / 2, ROOT))
+
+    @property
+    def _modulus(self) -> float:
+        return PLASTICS[self.material].plate
 
     @property
     def insertion(self) -> float:
-        """Push [N] that the second point goes in with, at the most friction: up the slope of its groove."""
-        return self.force * _uphill(self.slope, FRICTION[1])
+        """Push [N] that the second point goes in with at most: up the slope of its groove, between stiff cheeks."""
+        return self.stiffest * self.travel * _uphill(self.slope, FRICTION[1])
 
     @property
     def retention(self) -> float:
-        """Pull [N] that one point comes out of its cup with, at the least friction."""
-        return self.force * _uphill(1.0, -FRICTION[0])
+        """Pull [N] that one point comes out of its cup with at least."""
+        return self.stiffness * self.travel * _uphill(1.0, -FRICTION[0])
 
 
 def _uphill(slope: float, friction: float) -> float:
@@ -113,15 +123,16 @@ def _uphill(slope: float, friction: float) -> float:
     return (friction + slope) / (1 - friction * slope)
 
 
-def cups_plan(wheelset: Wheelset, printer: Printer, under: float, length: float) -> PinCups:
-    """Resolve the cups under a plate of that `length` along x whose underside is `under` over the axle [mm]."""
+def cups_plan(wheelset: Wheelset, printer: Printer, under: float, length: float, plate: float, held: float) -> PinCups:
+    """Resolve the cups under a plate of that `length` along x, `plate` thick, whose underside is `under` over the axle;
+    the frame holds it `held` either way of its middle [mm]."""
     points = wheelset.over_points or 0.0
-    cups = PinCups(points, 0.0, 0.0, PLAY + LOWEST, under, 0.0, length, printer.material)
+    cups = PinCups(points, 0.0, 0.0, PLAY + LOWEST, under, 0.0, length, plate, held, printer.material)
     for _ in range(PASSES):
         breadth = min(2 * (cups.cup + DEEPER + max(BESIDE, printer.thinnest_wall)), length)
         cups = replace(cups, face=(points + PLAY) / 2 - cups.cup, breadth=breadth,
                        thick=cups.cup + DEEPER + printer.thinnest_wall)
         # As far from letting go, as a ratio, as from what a thumb gives.
-        force = cups.force * sqrt(THUMB * least_hold(wheelset) / (cups.insertion * cups.retention))
-        cups = replace(cups, lip=min(max(2 * force / cups.stiffness + PLAY, PLAY + LOWEST), DEEPEST - GROOVE))
+        travel = cups.travel * sqrt(THUMB * least_hold(wheelset) / (cups.insertion * cups.retention))
+        cups = replace(cups, lip=min(max(2 * travel + PLAY, PLAY + LOWEST), DEEPEST - GROOVE))
     return replace(cups, face=(points + PLAY) / 2 - cups.cup, thick=cups.cup + DEEPER + printer.thinnest_wall)

@@ -28,6 +28,7 @@ from partgen.plan.running_gear.wheels import short_wheel, wheels_on
 from partgen.plan.wheel import printed_wheel
 
 SPINE_SIDE = 4.0        # the frame's spine on either side of the slot
+PIN_PLATE = 4.5         # of a pin holder, which bends beside the spine
 SLOT_ROOM = 0.4         # bar below the frame's upper face
 NECK_HEIGHT = 1.6       # of the slot where only screws pass, two lines over the grooves at least
 NECK_PLAY = 0.2         # of a screw in it
@@ -48,17 +49,17 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
     """Resolve the running gear; its axle holders travel as many whole teeth as are wished, or as leaves `less_travel`
     [mm] over."""
     wheelset, printer = context.wheelset, context.printer
-    plate, axle_z = max(PLATE, context.screw.thread), wheelset.tread_radius
-    wheel_top = axle_z + wheelset.flange_diameter / 2
     pins, clear = wheelset.ends == "pin", wheelset.flange_diameter / 2
+    plate, axle_z = max(PIN_PLATE if pins else PLATE, context.screw.thread), wheelset.tread_radius
+    wheel_top = axle_z + wheelset.flange_diameter / 2
     web = clear + WHEEL_GAP if pins else least_web(wheelset, printer)       # cheeks hang from a plate over the wheels
     frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + web + plate, coupling.lowest_frame)
     top = frame_bottom - axle_z
     clip = None if pins else clip_plan(wheelset, printer, top - plate, top, clear + REACH)
     bar = bar_plan(clip.half if clip else BETWEEN, context.screw, printer)
-    snap = clip or cups_plan(wheelset, printer, top - plate, 2 * half_length(context, bar))
     slot_width = slot(bar.width, "sliding", printer)
     spine = slot_width + 2 * SPINE_SIDE
+    snap = clip or cups_plan(wheelset, printer, top - plate, 2 * half_length(context, bar), plate, spine / 2)
     holder = holder_plan(context, snap, bar, plate, top, spine)
     wished = _teeth(context.wagon.travel, holder)
     teeth = _teeth(wished * holder.tooth_pitch - max(less_travel, 0.0), holder)
