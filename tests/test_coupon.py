@@ -14,14 +14,12 @@ from shapely import maximum_inscribed_circle
 from shapely.geometry import Point, Polygon
 
 from partgen.describe.coupon_form import HOW, MeasuredLadder, form, load_measured
-from partgen.describe.load import load
+from partgen.describe.load import load, loads
 from partgen.describe.printer_tables import Printer
 from partgen.errors import DescriptionError, FormError
 from partgen.export import threemf
 from partgen.lettering import lettering
-from partgen.parts.running_gear import BLOCK
 from partgen.pipeline.coupon_files import draw, write
-from partgen.plan.running_gear.axle_clip import NECK
 from partgen.plan.train import resolve as wagons
 from partgen.printing.calibration import calibrate
 from partgen.printing.coupon import resolve
@@ -92,7 +90,7 @@ def test_clips_open_by_their_label(plan, mesh):
     """At the throat the gap is the share of the axle, and what this printer's bores lose on top of it."""
     for step, clip in zip(ladder(plan, "snap").rungs, plan.clips, strict=True):
         assert clip.opening == pytest.approx(3 * step.size + 0.15)
-        at = Point(step.x, step.y - (clip.root + NECK + BLOCK - OVER) - clip.throat)
+        at = Point(step.x, step.y - (clip.block - OVER) - clip.throat)
         body = max(rings(mesh, 15.0), key=lambda ring: ring.intersection(at.buffer(4)).area)
         across = body.intersection(Polygon([(at.x - 3, at.y - 1e-3), (at.x + 3, at.y - 1e-3), (at.x + 3, at.y + 1e-3),
                                             (at.x - 3, at.y + 1e-3)]))
@@ -109,6 +107,49 @@ def test_coupons_print_without_supports_whatever_the_hardware(lines):
     assert {f.check for f in found} >= {"closed-mesh", "one-body", "bed", "wall", "slot", "overhang", "bridge"}
     assert [(f.check, f.value, f.remedy) for f in found if f.verdict == "fail"] == []
     assert body.is_volume and body.bounds[0][2] == 0
+
+
+BOGIES = """title = "a"
+[track]
+use = "{track}"
+[wheelset.standard]
+use = "{track}"
+{ends}
+[train.locomotive]
+mass = 2500
+adhesion = 0.4
+[coupler]
+use = "{magnet}"
+[printer]
+{printer}
+[[wagon]]
+name = "a"
+wheelbase = 60
+pivot_spacing = 110
+"""
+
+
+@pytest.mark.parametrize(("track", "ends", "magnet", "printer"), [
+    ("gauge-45", 'ends = "bearing"\nbearing_outer = 10\nbearing_width = 4', "magnet-6x3", ""),
+    ("gauge-45", 'ends = "bearing"\nbearing_outer = 13\nbearing_width = 5', "magnet-8x3",
+     "line_width = 0.7\nnozzle = 0.6\nlayer = 0.3"),
+    ("gauge-32", "", "magnet-5x2", "line_width = 0.25\nnozzle = 0.2\nlayer = 0.1")])
+def test_a_bogies_clip_prints_on_the_coupon_and_stands_back_as_on_the_bogie(track, ends, magnet, printer):
+    """Its arms are cut at the middle of their thickness, its ends found by trimesh: 45 degrees from the pads up."""
+    description = loads(BOGIES.format(track=track, ends=ends, magnet=magnet, printer=printer))
+    body, found = draw(description, quiet)
+    assert [(f.check, f.value, f.remedy) for f in found if f.verdict == "fail"] == []
+    own = wagons(description).wagons[0].gear.clip
+    plan = resolve(description)
+    assert plan.clips[1] == own
+    step, drawn = ladder(plan, "snap").rungs[1], coupon_mesh(plan)
+    low, high = drawn.bounds[:, 2]
+    for share in (0.3, 0.9):
+        up = own.pad + share * (own.root - own.pad)
+        x, y = step.x + own.inner + own.arm / 2, step.y + OVER - own.block + up
+        hits = sorted(drawn.ray.intersects_location([(x, y, -1.0)], [(0.0, 0.0, 1.0)])[0][:, 2])
+        assert hits == pytest.approx([low + up - own.pad, low + own.width - (up - own.pad)], abs=2e-3)
+    assert high >= low + own.width - 1e-3
 
 
 def test_a_coupon_too_large_for_the_bed_says_so():

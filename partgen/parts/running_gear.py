@@ -29,14 +29,13 @@ from partgen.parts.shapes import (
     turned,
 )
 from partgen.plan.fits import FOOT
-from partgen.plan.running_gear.axle_clip import NECK, PAD, AxleClip
+from partgen.plan.running_gear.axle_clip import PAD, AxleClip
 from partgen.plan.running_gear.bogie import SPRING, BogiePlan
 from partgen.plan.running_gear.holder import END_RADIUS, FILLET, NOTCH_FLANK, BarPlan, HolderPlan, ToothedPlate
 
 BEVEL = 0.3         # round both end faces: the lower one lies on the bed
 TIP_RADIUS = 0.4    # of the snap arms' ends, where the axle slides in
 BEND = 1.0          # radius where they flare
-BLOCK = 3.0         # of plastic over a clip that stands alone
 END_FOOT = 1.3      # radius of the holder's plate at its lower ends
 NOTCH = 0.05        # a ridge reaches into the plate
 SUNK = 1.0          # teeth reach into the plate, so that no faces coincide
@@ -51,8 +50,9 @@ SOFFIT = 8.0        # radius where the arch meets the plate's flat underside
 
 def clip(plan: AxleClip) -> Shape:
     """Return a clip that stands alone [mm], axle along y, under a block."""
-    side = [*_clip_side(plan), (plan.half, plan.root + NECK + BLOCK)]
-    return _along_axle(outline([*side, *_mirrored(side)]), plan, "clip", (-plan.tip, plan.tip))
+    side, far = [*_clip_side(plan), (plan.half, plan.block)], plan.tip + plan.width
+    # As wide as that, the recess has no slopes beside the arms: they would leave edges thinner than a line.
+    return _along_axle(outline([*side, *_mirrored(side)]), plan.alone, "clip", (-far, far))
 
 
 def _clip_side(plan: AxleClip) -> list[Corner]:
@@ -95,10 +95,13 @@ def _stops(plan: AxleClip, *places: float) -> tuple[Shape, ...]:
                        (bore + PAD / 2, box_corners(wide, long, x=x))) for x in places)
 
 
-def _recess(plan: AxleClip, span: tuple[float, float]) -> tuple[Shape, Shape]:
-    """Return the tools that let both end faces stand back by 45 degrees from all sides, in the profile's own plane."""
+def _recess(plan: AxleClip, span: tuple[float, float]) -> tuple[Shape, ...]:
+    """Return the tools that let both end faces stand back by 45 degrees from all sides, in the profile's own plane, if
+    anywhere."""
     (x0, x1), half = span, plan.width / 2
     high = min(plan.over, plan.pad + 2 * plan.width)
+    if high - plan.pad < 4 * TINY:
+        return ()
     deep = min(x1 - x0, high - plan.pad, plan.width) / 2 - TINY
 
     def level(out: float) -> list[Point]:

@@ -14,7 +14,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan import coupling, running_gear
 from partgen.plan.context import context_of
 from partgen.plan.hardware import SCREWS
-from partgen.plan.running_gear.axle_clip import NECK, AxleClip
+from partgen.plan.running_gear.axle_clip import AxleClip
 
 PLATE = 2.6             # or four lines under the lettering
 ENGRAVED = 0.6
@@ -82,12 +82,6 @@ class CouponPlan(Struct, frozen=True):
     def block(self) -> float:
         """Height [mm] of the block that the magnets' pockets are sunk into."""
         return max(self.thickness, self.magnet[0] / 2 + 2 * STEP + SINK + max(1.4, self.printer.thinnest_wall))
-
-    @property
-    def size(self) -> tuple[float, float, float]:
-        """Extent [mm] along x, y, z; the clips stand out in front."""
-        reach = max(clip.root + NECK + clip.depth for clip in self.clips)
-        return (self.length, self.width + reach, max(self.thickness + TALL, self.block, self.clips[0].width))
 
 
 def resolve(description: Description) -> CouponPlan:

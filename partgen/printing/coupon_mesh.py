@@ -10,7 +10,7 @@ from partgen.formulas.plastic import bore
 from partgen.lettering import lettering
 from partgen.parts import running_gear
 from partgen.plan.fits import FOOT, SIDES
-from partgen.plan.running_gear.axle_clip import NECK, AxleClip
+from partgen.plan.running_gear.axle_clip import AxleClip
 from partgen.printing.coupon import ENGRAVED, RIB, SINK, STAY, TALL, CouponPlan, Ladder, Rung
 from partgen.solids.mesh import mesh_of
 from partgen.solids.overlap import solid
@@ -101,12 +101,11 @@ def _clip(plan: CouponPlan, rung: Rung, clip: AxleClip) -> Manifold:
     """An axle holder's clip before the plate's front edge, printed as the holder is, with a stay behind it."""
     mesh = mesh_of(running_gear.clip(clip))
     stood = solid(mesh).rotate((-90, 0, 0))     # its axle upright, open towards the front
-    top = clip.root + NECK + running_gear.BLOCK
     low, high = stood.bounding_box()[2], clip.width - 2 * FOOT
     thick = max(2.0, 2 * plan.printer.thinnest_wall)
     profile = [(0.0, 0.0), (STAY, 0.0), (STAY, plan.thickness), (0.0, high)]
     stay = CrossSection([profile]).extrude(thick).translate((0, 0, -thick / 2)).rotate((90, 0, 90))
-    return stood.translate((rung.x, rung.y - top + OVER, -low)) + stay.translate((rung.x, rung.y, 0))
+    return stood.translate((rung.x, rung.y - clip.block + OVER, -low)) + stay.translate((rung.x, rung.y, 0))
 
 
 def _letters(plan: CouponPlan) -> Manifold:

@@ -30,6 +30,7 @@ FLARE = radians(25)     # slope of the flare from upright
 END = 1.25              # of two lines: the flared ends along the level, so that they are that thick across
 NECK = 1.0              # over the arms' roots
 PAD = 1.2               # over the bore
+BLOCK = 3.0             # over a clip that stands alone
 PASSES = 4              # until length, thickness and force agree within a hundredth
 MOST = 8.0              # push in over pull out that they are made for
 PIECES = 8              # of an arm from its lip to its root
@@ -184,6 +185,17 @@ class AxleClip(Struct, frozen=True):
         """Return the volume [mm3] by which a piece of the profile, `wide` and from `low` to `high` [mm] over the axle,
         stands back from both wheels."""
         return 2 * wide * max(self._backs(high) - self._backs(low), 0.0)
+
+    @property
+    def alone(self) -> "AxleClip":
+        """The clip as it stands alone, with no wheels beside it: its arms stand back as they are, what is over their
+        roots no longer than 45 degrees ask to be whole again."""
+        return replace(self, over=max(min(self.over, 2 * self.root - self.pad), self.pad))
+
+    @property
+    def block(self) -> float:
+        """Height over the axle [mm] of the block that it hangs from where it stands alone."""
+        return max(self.root + NECK, self.alone.over) + BLOCK
 
     def _backs(self, high: float) -> float:
         """Return the integral [mm2] of `back` up to `high` [mm] over the axle."""
