@@ -10,6 +10,7 @@ from conftest import described
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from plans import train_of
 
 from partgen.paper.assembly import steps
 from partgen.paper.bill import COLUMNS, as_csv, bill, columns
@@ -181,6 +182,24 @@ def test_wagons_of_a_kind_share_the_steps_of_their_running_gear(demo):
     assert [step.wagons for step in shared] == [tuple(plan.name for plan in train.wagons)] * len(shared) and shared
     own = [step.wagons[0] for step in found if len(step.wagons) == 1]
     assert sorted(own, key=[plan.name for plan in train.wagons].index) == own
+
+
+def test_every_step_names_its_wagons_in_a_train_of_several_kinds():
+    """Three wagons, two of a kind on axle holders and one on bogies: shared steps say for which they are."""
+    more = ('[[wagon]]\nname = "two"\nwheelbase = 64\n[[wagon]]\nname = "long"\nwheelbase = 40\n'
+            "pivot_spacing = 120")
+    found = {(step.title, step.wagons) for step in steps(resolve(described(wagon=more))) if step.wagons}
+    assert {("Magnets into the drawbars", ("one", "two")), ("long: Magnets into the drawbars", ("long",)),
+            ("long: Bogies under the frame", ("long",)), ("long: Drawbars", ("long",))} <= found
+    assert all(title.startswith(f"{names[0]}: ") for title, names in found if len(names) == 1)
+    assert "Drawbars" in [step.title for step in steps(resolve(described()))]      # of one kind: nothing to tell apart
+
+
+def test_a_sensor_with_a_head_is_wired_to_its_head():
+    train = train_of({"modules": ["board", "lens"], "wires": [["board", "lens"]]})
+    assert train.wagons[0].layout.wired == (("board", "lens"), ("lens", "its head"))
+    assert "Lead a wire from board to lens, lens to its head" in " ".join(step.text for step in steps(train))
+    assert [line.use for line in bill(train) if line.what == "lead"] == ["board to lens", "lens to its head"]
 
 
 def test_measurements_are_tried_before_a_wagon_is_begun_and_the_track_is_furnished_at_last(demo):

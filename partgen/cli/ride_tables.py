@@ -19,7 +19,7 @@ def show(ride: RidePlan) -> None:
     """Print the ride plan as one table a question."""
     minutes = int(ride.endurance / 60)
     line((ride.train.description.title, "bold"), f"  up to {floor(ride.speed + 1e-6)} mm/s, {ride.time:.1f} s for "
-         f"{'a lap' if ride.lap else 'the line'} of {ride.path.length / 1000:.2f} m without stops, "
+         f"{'a lap' if ride.lap else 'the line'} of {ride.path.length / 1000:.2f} m, waiting at stops not counted, "
          f"about {minutes // 60} h {minutes % 60:02d} min on one charge")
     for title, headings, rows in _tables(ride):
         if rows:

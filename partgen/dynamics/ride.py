@@ -71,7 +71,7 @@ class RidePlan(Struct, frozen=True):
 
     @property
     def time(self) -> float:
-        """Time of the whole ride once, stops not counted [s]."""
+        """Time of the whole ride once, every start and stop counted but no waiting [s]."""
         return sum(run.time for run in self.runs)
 
     @property

@@ -24,8 +24,14 @@ def steps(train: TrainPlan) -> tuple[Step, ...]:
                 if not step.shared]
     beside = list(_steps(train.trackside))
     return (*(step for step in beside if step.first),
-            *(replace(step, wagons=tuple(names)) for alike, names in shared.values() for step in alike), *own,
+            *(_for(names, step, len(shared) > 1) for alike, names in shared.values() for step in alike), *own,
             *(step for step in beside if not step.first))
+
+
+def _for(names: list[str], step: Step, kinds: bool) -> Step:
+    """Return a shared step for the wagons of those names; its title names a single one where there are other kinds."""
+    title = f"{names[0]}: {step.title}" if kinds and len(names) == 1 else step.title
+    return replace(step, title=title, wagons=tuple(names))
 
 
 def _steps(plan: WagonPlan | Trackside) -> Iterator[Step]:

@@ -168,10 +168,10 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
                      f"{'under' if pad.what == 'tape' else 'beside'} {pad.holds}")
     if ties := len({x for x, _ in plan.body.eyes}):
         yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "through the fences' eyes, round the leads")
-    for one, other in plan.layout.wires:
+    for (one, other), (start, goal) in zip(plan.layout.wires, plan.layout.wired, strict=True):
         a, b = ends[one], ends[other]
         long = abs(a.x - b.x) + abs(a.y - b.y) + (a.length + a.width + b.length + b.width) / 4 + SLACK
-        yield Bought("mounts", 1, "lead", f"about {ceil(long / 10) * 10} mm", f"{a.name} to {b.name}")
+        yield Bought("mounts", 1, "lead", f"about {ceil(long / 10) * 10} mm", f"{start} to {goal}")
         yield Bought("mounts", 2, "end of a lead", "plug, ferrule, or solder under a shrink sleeve",
                      "no wire stays bare")
 

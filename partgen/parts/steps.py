@@ -202,15 +202,15 @@ def _opened(plan: WagonPlan) -> str:
 
 def _laid(plan: WagonPlan) -> str:
     """Say how every module is held, in the order in which they go in, and how cables are led; screws stand for {}."""
-    fittings, placed, ends = plan.body.fittings, plan.layout.placed, plan.layout.ends
+    fittings, placed = plan.body.fittings, plan.layout.placed
     said = [*dict.fromkeys(_held(one, plan) for one in sorted(placed, key=lambda one: one.z))]
     said += ["{}"] if fittings.bosses else []
     if plan.layout.cutouts:
         said.append("Plugs, switches and displays face their openings.")
     if fittings.lamps:
         said.append(f"Push {len(fittings.lamps)} lamps into the holes under the rim, from inside.")
-    if wires := plan.layout.wires:
-        pairs = ", ".join(f"{ends[one].name} to {ends[other].name}" for one, other in wires)
+    if wired := plan.layout.wired:
+        pairs = ", ".join(f"{one} to {other}" for one, other in wired)
         gaps = " through the gaps in the fences" if plan.body.fences else ""
         tied = ", a cable tie through the eyes of each fence" if plan.body.eyes else ""
         said.append(f"Lead a wire from {pairs}{gaps}{tied}; every end in its plug or ferrule, or soldered under a "

@@ -105,6 +105,14 @@ class Layout(Struct, frozen=True):
         return (*self.placed, *self.leads)
 
     @property
+    def wired(self) -> tuple[tuple[str, str], ...]:
+        """What every cable leads from and to, as the wires are ordered; a lead that joins a module to what of it looks
+        down ends at its head."""
+        ends, inside = self.ends, len(self.placed)
+        return tuple((ends[one].name, "its head" if one < inside <= other and ends[one].name == ends[other].name else
+                      ends[other].name) for one, other in self.wires)
+
+    @property
     def cutouts(self) -> tuple[Cutout, ...]:
         """Every opening that a module needs in walls or lid."""
         return tuple(_cutout(placed, opening) for placed in self.placed for opening in placed.module.looks_out
