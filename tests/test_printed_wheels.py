@@ -194,6 +194,19 @@ def test_wheelset_weighs_what_its_plan_and_a_handbook_give():
     assert {round(load.y, 3) for load in gear} == {-15.6, 0.0, 15.6}
 
 
+def test_the_jig_is_tried_before_wheels_are_and_printed_first():
+    """It is printed with the gauges; wheels that are all pressed on at home cannot be tried before."""
+    printed = train(RUBBER)
+    said = [step for step in steps(printed) if step.first]
+    jig, = (step for step in said if step.title == "Try the jig")
+    assert set(jig.new) == {"wheel-jig", "wheel-gauge"} and "once it is on its rod" in jig.text
+    assert "Try the wheelsets" not in [step.title for step in said]
+    assert all(not item.serves for item in printed.trackside.items if item.part == "wheel-jig")
+    bearings = {"wheelset": 'ends = "bearing"\nbearing_outer = 7\nbearing_width = 2.5'}
+    bought = [step.title for step in steps(train(bearings)) if step.first]
+    assert bought.index("Try the jig") < bought.index("Try the wheelsets")
+
+
 def test_rods_rings_and_their_step_are_told():
     one = train(RUBBER)
     lines = {line.what: line for line in bill(one)}

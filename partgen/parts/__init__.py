@@ -65,8 +65,8 @@ PARTS: dict[str, Part] = {
     "marker": Part(drawn_by="trackside.marker", colour=CREAM, bought=bought.markers, steps=track_steps.markers),
     "fill-gauge": Part(drawn_by="trackside.fill_gauge", colour=WOOD, steps=track_steps.fill_gauges),
     "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track_steps.track_gauges),
-    "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track_steps.wheel_gauges),
     "wheel-jig": Part(drawn_by="wheel.jig", colour=GREEN, steps=track_steps.jigs),
+    "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track_steps.wheel_gauges),
     "radius-template": Part(drawn_by="trackside.template", colour=GREEN, steps=track_steps.templates),
 }
 """The record of every kind of printed part by its name in `Item.part`, in the order of putting a wagon together;

@@ -12,15 +12,17 @@ GO = "the side with one hole goes in, the wider one with two holes does not"
 
 def track_gauges(track: Trackside) -> Iterator[Step]:
     """Yield the step that tries the track."""
-    yield _first(track, "track-gauge", "Try the track",
+    yield _first(track, ("track-gauge",), "Try the track",
                  f"Every hand's breadth, in curves and over every joint, push the gauge between the rails: {GO}. Where "
                  "the track is another, bend or shim it, or measure track.gauge and gauge_tolerance again and build "
                  "anew before a wagon is printed.", ("rail", "sleeper"))
 
 
 def wheel_gauges(track: Trackside) -> Iterator[Step]:
-    """Yield the step that tries the wheelsets."""
-    yield _first(track, "wheel-gauge", "Try the wheelsets",
+    """Yield the step that tries the wheelsets; where all are pressed on in a jig, that one's step tells of it."""
+    if track.pressed:
+        return
+    yield _first(track, ("wheel-gauge",), "Try the wheelsets",
                  f"Push the gauge between the backs of both wheels, beside the axle and all the way round: {GO}. Press "
                  "a wheel along its axle until that holds, or measure the wheelset's back_to_back again. Printed "
                  "wheels are tried once they are on their rods.", ("wheel", "axle"))
@@ -28,14 +30,17 @@ def wheel_gauges(track: Trackside) -> Iterator[Step]:
 
 def jigs(track: Trackside) -> Iterator[Step]:
     """Yield the step that readies the jig for printed wheels."""
-    yield _first(track, "wheel-jig", "Try the jig",
+    after = f" Each is tried too, once it is on its rod, between the backs and all the way round: {GO}." if (
+        track.pressed) else ""
+    yield _first(track, ("wheel-jig", *(("wheel-gauge",) if track.pressed else ())), "Try the jig",
                  "Take blobs off both faces and out of the slot with a knife, lay a rod in, and try the wheel gauge "
-                 "over the faces as if they were wheels: with it every printed wheelset will be as wide as this.", ())
+                 "over the faces as if they were wheels: with it every printed wheelset will be as wide as this."
+                 f"{after}", ())
 
 
 def templates(track: Trackside) -> Iterator[Step]:
     """Yield the step that tries the sharpest curve."""
-    yield _first(track, "radius-template", "Try the sharpest curve",
+    yield _first(track, ("radius-template",), "Try the sharpest curve",
                  "Lay its round edge against the inner side of the outer rail wherever the curve looks sharpest, also "
                  "over joints. Light under the middle of the edge: the curve is sharper than described, so measure "
                  "track.min_radius again or lay it wider. Light at its ends does no harm.", ("curve",))
@@ -63,7 +68,7 @@ def fill_gauges(track: Trackside) -> Iterator[Step]:
                dict.fromkeys(names, OFF), ("cup", "liquid"))
 
 
-def _first(track: Trackside, part: str, title: str, text: str, there: tuple[str, ...]) -> Step:
-    """Return a step with all items of a kind of part that is done before any wagon is put together."""
-    names = [item.name for item in track.items if item.part == part]
+def _first(track: Trackside, parts: tuple[str, ...], title: str, text: str, there: tuple[str, ...]) -> Step:
+    """Return a step with all items of some kinds of part that is done before any wagon is put together."""
+    names = [item.name for item in track.items if item.part in parts]
     return Step(title, text, dict.fromkeys(names, OFF), there, first=True)

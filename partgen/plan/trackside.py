@@ -115,11 +115,15 @@ class TemplatePlan(PartPlan, frozen=True):
 
 
 class Trackside(Struct, frozen=True):
-    """The printed parts that belong to the track, as a wagon holds its own."""
+    """The printed parts that belong to the track, as a wagon holds its own.
+
+    `pressed` where every wheel of the train is printed: none can be tried before it is on its rod.
+    """
 
     name: str = TRACK
     items: tuple[Item, ...] = ()
     marker: MarkerPlan | None = None
+    pressed: bool = False
 
     def part_id(self, name: str) -> TrackPartId:
         """Return who is meant by the part of that name."""
@@ -157,7 +161,8 @@ def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
     marker, stops = marker_plan(description) if seeing else None, max(1, len(description.track.stop))
     tiles = [Item("marker", "marker", marker, (Place(),) * stops, serves=seeing)] if marker else []
     gauges = (*_gauges(description), *fill_gauges(description)) if description.train.gauges else ()
-    return Trackside(items=(*tiles, *_jigs(description), *gauges), marker=marker)
+    return Trackside(items=(*tiles, *_jigs(description), *gauges), marker=marker,
+                     pressed=all(wheelset.printed for wheelset in description.wheelset.values()))
 
 
 def _jigs(description: Description) -> Iterator[Item]:
@@ -167,7 +172,7 @@ def _jigs(description: Description) -> Iterator[Item]:
     stem = stems((name for name in users if users[name]), "wheelset")
     for name, called in stem.items():
         yield Item("wheel-jig", "wheel-jig" if len(stem) == 1 else f"wheel-jig-{called}",
-                   jig_plan(description.wheelset[name], description.printer), (Place(),), serves=users[name])
+                   jig_plan(description.wheelset[name], description.printer), (Place(),))
 
 
 def _gauges(description: Description) -> Iterator[Item]:
