@@ -38,6 +38,7 @@ from partgen.plan.running_gear.bogie import KINK, largest_swing
 from partgen.plan.train import resolve
 from partgen.report.wagon_props import chord_pose, wagon_props, with_bogies_turned
 from partgen.solids.mesh import mesh_of
+from partgen.solids.overlap import solid
 
 RADIUS = 320.0
 
@@ -310,6 +311,24 @@ def test_rear_bogie_rolls_as_far_as_the_track_asks_and_the_front_one_does_not(tr
                 tuple(-at for at in edge))
             hits.append(overlap(bogie, frame) + overlap(bogie, washer))
     assert min(hits[:2]) > CLASH and max(hits[2:]) < TOUCH
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("swung", [0.0, 1.0])
+def test_a_wide_bogie_rolls_as_far_as_the_twist_takes_it_to(swung):
+    """Wide gauge, long wagon: the edge of the bogie's own plate comes up to the frame far beside the pad."""
+    plan = resolve(described(
+        Wagon(name="wide", wheelbase=45, pivot_spacing=500), 100, wheels(30, 34, 3.4, 92, 6.5), radius=1500,
+        printer=Printer(bed_x=700, bed_y=700), twist=9.0, rail_height=6.0)).wagons[0]
+    items = {item.part: item for item in plan.items}
+    frame, bogie = (solid(mesh_of(parts.build(name, items[name].plan))) for name in ("frame", "bogie"))
+    rear, roll = plan.gear.bolsters[1], np.degrees(plan.gear.roll)
+    assert roll > 2.0
+    for side in (1, -1):
+        edge = (-rear.x, -side * rear.boss, -rear.boss_bottom)
+        turned = bogie.rotate((0, 0, swung * plan.gear.room.angle)).translate((rear.x, 0, plan.gear.axle_z))
+        rolled = turned.translate(edge).rotate((side * 0.98 * roll, 0, 0)).translate(tuple(-at for at in edge))
+        assert overlap(rolled, frame) < TOUCH
 
 
 @pytest.mark.slow

@@ -35,7 +35,8 @@ from partgen.plan.wheel import printed_wheel
 
 PLATE_SHARE = 0.07      # plate's thickness over the bogie's wheelbase: it bends less than it would creep
 THICKEST = 5.0
-PAD = 1.2               # bolster between frame and bogie
+PAD = 1.2               # bolster between frame and bogie, at least
+ROLLED = 0.2            # left there between the frame and the edge of a bogie that has rolled
 PAD_SHARE = 0.4         # the front one's radius over the bogie's width: wide enough not to roll, small enough to turn
 PAD_WALL = 1.5          # of the rear one round its spigot
 FLAT_OVER = 1.0         # of the face that bears a pad, beyond it
@@ -207,9 +208,14 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     roll = free / (narrow + washer / 2)
     rise = roll * hypot(wagon.wheelbase / 2 + widest(wheelset, printer), wheelset.back_to_back / 2 + wheelset.width)
     wheel_top = axle_z + wheelset.flange_diameter / 2 + rise
-    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate + PAD,
+    rolls = min(roll, FITS["running"].clearance / plate)
+    swing = largest_swing(context.track, wheelset, spacing, wagon.wheelbase)
+    # Its upper face, however far it swings, reaches no further aside than this; on the ends, beyond, it falls steeper.
+    edge = carrier_width(wheelset) / 2 + (pad + FLAT_OVER) * sin(radians(swing))
+    high = max(PAD, rolls * (edge - narrow) + ROLLED)
+    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate + high,
                        coupling.lowest_frame)
-    top, clear = frame_bottom - PAD - axle_z, wheelset.flange_diameter / 2 + REACH
+    top, clear = frame_bottom - high - axle_z, wheelset.flange_diameter / 2 + REACH
     clip = clip_plan(wheelset, printer, top - plate, top, clear if top > clear + END_WALL else inf)
     bogie = BogiePlan(clip, wagon.wheelbase / 2, top=top, plate=plate,
                       flat=min(pad + FLAT_OVER, wagon.wheelbase / 2 + clip.half - FLAT_END),
@@ -217,13 +223,13 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
                       clear=clear)
     bolsters = (_bolster(context, bogie, pad, run, spigot, spacing / 2),
                 _bolster(context, bogie, narrow, free, spigot, -spacing / 2))
-    room = _swing_room(wheelset, bogie, largest_swing(context.track, wheelset, spacing, wagon.wheelbase))
+    room = _swing_room(wheelset, bogie, swing)
     rib, half = max(RIB, printer.thinnest_wall), pad + 1.0
     wheel = printed_wheel(wheelset, printer)
     axles = tuple(s * spacing / 2 + t * bogie.axle_x for s in (1, -1) for t in (1, -1))
     return BogieGear(
         carriers="bogies", base_name="pivot_spacing", base=spacing, bogie_wheelbase=wagon.wheelbase,
-        roll=min(roll, FITS["running"].clearance / plate), axles=axles, axle_z=axle_z, wheel_top=wheel_top, clip=clip,
+        roll=rolls, axles=axles, axle_z=axle_z, wheel_top=wheel_top, clip=clip,
         carrier_width=bogie.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing, least_thickness(context)), 3), rib=rib,
         middle=2 * pad, spine=SPINE,
