@@ -9,10 +9,13 @@ import pytest
 from conftest import described
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from plans import CUPS, plan_of
 from scipy.integrate import quad
 from shapely import Point, Polygon
 from shapely.affinity import scale
+from skfem import Basis, BilinearForm, ElementHex2, ElementVector, MeshHex, condense, solve
+from skfem.helpers import ddot, sym_grad, trace
 from springs import gives, strained
 
 from partgen import parts
@@ -183,6 +186,43 @@ def test_axle_goes_in_and_out_with_the_force_that_finite_elements_say(name):
     inward, outward = of_lips(plan, clip, carrier(plan))
     assert clip.insertion == pytest.approx(inward, rel=0.16)
     assert clip.retention == pytest.approx(outward, rel=0.1)
+
+
+def pushed_at_its_ends(clip, ends):
+    """Stiffness [N/mm] of half an arm as bricks, held fast at its root, pushed over `ends` [mm] of its lower edge."""
+    half, inner = clip.width / 2, 1 - ends / (clip.width / 2)
+    rows = [*np.linspace(0, inner, 7), *np.linspace(inner, 1, 3)[1:]]
+    mesh = MeshHex.init_tensor(np.linspace(0, clip.arm, 2), np.array(rows), np.linspace(0, clip.length, 5))
+    points = mesh.p.copy()
+    points[1] *= half - np.array([clip.back(clip.root - way) for way in points[2]])
+    basis = Basis(MeshHex(points, mesh.t), ElementVector(ElementHex2()), intorder=4)
+    modulus = PLASTICS[clip.material].modulus
+    mu, lame = modulus / 2 / (1 + POISSON), modulus * POISSON / (1 + POISSON) / (1 - 2 * POISSON)
+
+    @BilinearForm
+    def energy(u, v, w):
+        return 2 * mu * ddot(sym_grad(u), sym_grad(v)) + lame * trace(sym_grad(u)) * trace(sym_grad(v))
+
+    x, y, _ = places = basis.doflocs
+    edge = basis.get_dofs(lambda p: p[2] > clip.length - 1e-6).all(["u^1"])
+    pushed = edge[(x[edge] < 1e-6) & (y[edge] > half - ends - 1e-6)]
+    fast = [basis.get_dofs(lambda p: p[2] < 1e-6).all(), basis.get_dofs(lambda p: p[1] < 1e-6).all(["u^2"]), pushed]
+    matrix, shift = energy.assemble(basis), np.zeros(places.shape[1])
+    shift[pushed] = 1.0
+    return 2 * (matrix @ solve(*condense(matrix, x=shift, D=np.unique(np.concatenate(fast)))))[pushed].sum()
+
+
+@pytest.mark.parametrize("outer, wide, mass, material", [(7, 3, 14, "PLA"), (7, 3, 70, "PLA"), (6, 2.5, 14, "PETG"),
+                                                         (10, 4, 14, "ABS")])
+def test_bearings_push_the_ends_of_an_arm_alone(outer, wide, mass, material):
+    """All along its edge the arm would be half as stiff again; what is left of it holds the wheelset."""
+    wheels = f"ends = 'bearing'\nbearing_outer = {outer}\nbearing_width = {wide}\nmass = {mass}"
+    train = resolve(described(wheelset=wheels, printer=f"material = '{material}'"))
+    clip = train.wagons[0].gear.clip
+    stiff = pushed_at_its_ends(clip, clip.bearing - clip.proud)
+    assert stiff == pytest.approx(arm_force(PLASTICS[material].plate, clip.felt, clip.arm, clip.length, 1.0), rel=0.15)
+    assert replace(clip, bearing=0.0).felt > 1.4 * clip.felt
+    assert worst(f for f in run(train) if f.check == "snap-force") == "pass"
 
 
 @pytest.mark.slow

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from partgen.describe.printer_tables import Printer
 from partgen.describe.wagon_tables import Wheelset
-from partgen.formulas.snap import arm_force, arm_strain, lips_push, slenderness
+from partgen.formulas.snap import arm_force, arm_strain, lips_push, pushed_width, slenderness
 from partgen.plan.context import Shortfall
 from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import FRICTION, LEAST_HOLD, PLASTICS, ROOT, THUMB
@@ -133,9 +133,12 @@ class AxleClip(Struct, frozen=True):
     @property
     def felt(self) -> float:
         """How wide [mm] an arm of one width would be that gives as this one: the integral of s^2/b(s) from where it is
-        pushed, by as many pieces as make no difference of a hundredth."""
+        pushed, by as many pieces as make no difference of a hundredth; bearings push its two ends alone."""
         ways = [self.length * (k + 0.5) / PIECES for k in range(PIECES)]
-        return sum(s**2 for s in ways) / sum(s**2 / (self.width - 2 * self.back(s - self.throat)) for s in ways)
+        whole = sum(s**2 for s in ways) / sum(s**2 / (self.width - 2 * self.back(s - self.throat)) for s in ways)
+        if not self.bearing:
+            return whole
+        return pushed_width(whole, self.bearing - self.proud, self.length, self.arm)
 
     def back(self, high: float) -> float:
         """Return how far [mm] from either wheel it stands back `high` [mm] over the axle."""
