@@ -5,10 +5,12 @@ from partgen.cli import main
 from partgen.describe.description import KINDS
 from partgen.describe.load import loads
 from partgen.dynamics.survey import path_of
+from partgen.dynamics.ride import resolve as ride
 from partgen.errors import DescriptionError
 from partgen.plan.train import resolve
 
-__all__ = ["KINDS", "DescriptionError", "checked", "laid", "loads", "main", "resolved"]
+__all__ = ["KINDS", "DescriptionError", "built", "checked", "findings", "laid", "loads", "main", "resolve", "resolved",
+           "ridden"]
 
 
 def resolved(text):
@@ -25,3 +27,19 @@ def laid(text):
     """Return the pieces (length [mm], curvature [1/mm], positive to the left) of the track that TOML `text` describes,
     of the one that is made up where it describes none."""
     return [(piece.length, piece.curvature) for piece in path_of(loads(text).track).pieces]
+
+
+def ridden(train):
+    """Return the ride of a train plan."""
+    return ride(train)
+
+
+def built(train):
+    """Return ((part, (size [mm], volume [mm3], surface [mm2])) of every part, and all findings on the solids) of a train
+    plan."""
+    from partgen.checks import on_solids
+    from partgen.pipeline import workshop
+    made, _ = workshop.make(train, {}, lambda what, share: None)
+    parts = sorted((f"{wagon}/{item}", (mesh.extents.tolist(), mesh.volume, mesh.area, mesh.center_mass.tolist()))
+                   for (wagon, item), mesh in made.meshes.items())
+    return parts, on_solids.run(made)
