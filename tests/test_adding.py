@@ -113,7 +113,7 @@ def test_a_check_is_a_function_its_name_and_an_example_that_it_fails(copy):
           "axle-spread or reached or imports or sound_wagon")
 
 
-FIELD = '''    felt: float = number(1.25, "mm", 0, 6, "thickness of felt between frame and body", "thicker felt rocks",
+FIELD = '''    cork: float = number(1.25, "mm", 0, 6, "thickness of cork between frame and body", "thicker cork rocks",
                          "caliper, pressed flat")
 '''
 
@@ -122,22 +122,22 @@ def test_a_field_is_its_line_and_its_row(copy):
     assert told("field") == ("one line in its model under `partgen/describe/`: default, unit, range, why, how to "
                              "measure; its row in `tests/test_fields.py`, which states it a second time")
     insert(copy / "partgen" / "describe" / "wagon_tables.py", "    travel: float = number(", FIELD)
-    insert(copy / "tests" / "test_fields.py", "Wagon.travel ", "Wagon.felt 1.25 0 6 mm a strip of felt\n")
+    insert(copy / "tests" / "test_fields.py", "Wagon.travel ", "Wagon.cork 1.25 0 6 mm a strip of cork\n")
     assert partgen(copy, "new", "start.toml").returncode == 0
     starter = (copy / "start.toml").read_text(encoding="utf-8")
-    assert "#felt = 1.25" in starter and "Thickness of felt between frame and body (0 to 6 mm)." in starter
+    assert "#cork = 1.25" in starter and "Thickness of cork between frame and body (0 to 6 mm)." in starter
     refused = partgen(copy, "check", described(copy, ('name = "cups"', 'name = "cups"\nfelt = 8')))
-    assert refused.returncode == 2 and "felt = 8 mm is outside 0 to 6 mm: thicker felt rocks" in refused.stderr
-    unknown = partgen(copy, "check", described(copy, ('name = "cups"', 'name = "cups"\nfelf = 1')))
-    assert "did you mean felt?" in unknown.stderr
+    assert refused.returncode == 2 and "cork = 8 mm is outside 0 to 6 mm: thicker cork rocks" in refused.stderr
+    unknown = partgen(copy, "check", described(copy, ('name = "cups"', 'name = "cups"\ncorf = 1')))
+    assert "did you mean cork?" in unknown.stderr
     asked = ("from partgen.describe.load import load, defaults_used\nfrom partgen.describe.starter import json_schema\n"
-             "print(defaults_used(load('presets/reading-room.toml'))['wagon[1].felt'],"
-             " json_schema()['$defs']['Wagon']['properties']['felt']['maximum'])")
+             "print(defaults_used(load('presets/reading-room.toml'))['wagon[1].cork'],"
+             " json_schema()['$defs']['Wagon']['properties']['cork']['maximum'])")
     (copy / "asked.py").write_text(asked, encoding="utf-8")
     assert ran(copy, "asked").stdout.split() == ["1.25", "6"]
     holds(copy, "tests/test_starter.py", "tests/test_clashes.py", "tests/test_fields.py", "-k", "not read_by_somebody")
     unread = ran(copy, "pytest", "-n", "0", "-q", "-p", "no:cacheprovider", "tests/test_fields.py")
-    assert "Wagon.felt" in unread.stdout, "a field that nothing reads is told"
+    assert "Wagon.cork" in unread.stdout, "a field that nothing reads is told"
     assert re.findall("FAILED .*::(\\w+)", unread.stdout) == ["test_every_field_is_read_by_somebody"]
 
 
@@ -218,8 +218,9 @@ STEP_RECORD = '''    "footstep": Part(
 
 def test_a_part_is_its_plan_its_drawing_and_its_record(copy):
     assert told("part") == (
-        "its plan in `partgen/plan/` with its `Item` in `plan/item.py` (`plan/trackside.py` where it belongs to no "
-        "wagon), its drawing in `partgen/parts/`, its record in `parts.PARTS`")
+        "its plan in `partgen/plan/` (`volume` as drawn, `cores`: what walls and skins may leave hollow) with its "
+        "`Item` in `plan/item.py` (`plan/trackside.py` where it belongs to no wagon), its drawing in "
+        "`partgen/parts/`, its record in `parts.PARTS`")
     file = copy / "line.toml"
     file.write_text(bare(wagon="modules = ['box']"), encoding="utf-8")
     (copy / "partgen" / "plan" / "footstep.py").write_text(STEP_PLAN, encoding="utf-8")

@@ -119,7 +119,7 @@ def test_normals_in_the_stl_are_those_of_its_corners():
 
 
 def test_a_plate_as_stl_holds_every_copy(plate):
-    count, volume = stl_judged(stl_bytes(plate.joined(), plate.name))
+    count, volume = stl_judged(stl_bytes(plate.joined(), "plate"))
     assert count == sum(len(piece.mesh.faces) * piece.count for piece in pieces())
     assert volume == pytest.approx(sum(piece.mesh.volume * piece.count for piece in pieces()), rel=1e-5)
 

@@ -31,7 +31,7 @@ def test_filled_otherwise_is_what_a_description_with_that_fill_resolves_to():
 
 
 def test_highest_mark_is_the_last_tenth_from_the_rim_that_the_checks_pass():
-    train = teas(ride=CALM, cup={"fill": 31.3})
+    train = teas(ride=CALM, cup={"fill": 31.3}, locomotive={"mass": 900.0})
     fill = fills_of(train)["tea"]
     assert fill.level == 31.3 < fill.highest
     tenths = 10 * (57.5 - fill.highest)                     # the rim stands 60 - 2.5 mm over the inner floor

@@ -129,7 +129,8 @@ def test_part_is_one_sound_closed_solid_of_the_planned_size(name, part):
 def test_part_stands_at_its_planned_height(name, part):
     plan, (low, high) = getattr(plan_of(name), part), mesh(name, part).bounds
     assert low[:2] + high[:2] == pytest.approx(0, abs=1e-3)
-    assert low[2] == pytest.approx(plan.bottom - (plan.rim.depth if part == "lid" else 0), abs=1e-3)
+    down = max(plan.rim.depth, plan.boss_reach) if part == "lid" else 0
+    assert low[2] == pytest.approx(plan.bottom - down, abs=1e-3)
 
 
 @pytest.mark.parametrize("name, part", DRAWN)
@@ -243,7 +244,7 @@ def test_lid_cores_take_the_cradles_screws_and_stay_blind():
         assert bitten > 1, "the thread bites nothing"
         assert overlap(cradle, shaft(SCREWS["M2.5"][0], plan.cradle.bottom - 1, plan.deck_z, x, y)) < TOUCH
         assert overlap(cradle, shaft(head, plan.deck_z, plan.deck_z + 60, x, y)) < TOUCH
-        rings = slice_at(lid, plan.lid.bottom - plan.lid.rim.depth + 1.4)
+        rings = slice_at(lid, plan.lid.bottom - max(plan.lid.rim.depth, plan.lid.boss_reach) + 0.6)
         closing = [ring for ring in rings if ring.contains(Point(x, y))]
         assert closing and closing[0].exterior.distance(Point(x, y)) > thread / 2 + 0.9
 

@@ -261,9 +261,9 @@ def test_lines_too_coarse_for_the_screws_are_refused_with_a_line_that_is_not():
     """The washer over a pivot's spigot bounds the wall round its screw."""
     def refused(line):
         lines = f"nozzle = 0.8\nlayer = 0.3\nline_width = {line}"
-        plan, = resolve(described(printer=lines, wagon="wall = 2")).wagons
+        plan, = resolve(described(printer=lines, wagon="wall = 2\nscrew = 'M2'")).wagons
         return [f for f in wanting(plan) if f.check == "wall"]
-    finding, = refused(0.9)
+    finding, = refused(0.8)
     line = float(re.search(r"lines of ([\d.]+) mm", finding.remedy)[1])
     assert refused(line) == [] and refused(line + 0.02) != []
 

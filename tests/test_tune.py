@@ -16,7 +16,8 @@ from partgen.identity import WagonId
 from partgen.plan.train import resolve
 from partgen.remedies import tune
 
-WAGON = "modules = ['box']\ncups = ['tea']"
+LOAD = "modules = ['box']\ncups = ['tea']"
+WAGON = f"{LOAD}\n[train.locomotive]\nmass = 900"
 
 
 @pytest.fixture(scope="module")
@@ -55,13 +56,13 @@ def test_best_is_what_the_holders_can_be_clamped_at(tuned):
     for base in tuned.settings:
         assert verdict(wheelbase=base, length=length, travel=0.0) == "pass"
         assert abs(base - tuned.anew) >= abs(tuned.best - tuned.anew), "here reserves fall evenly from the best of all"
-    tight = tune.tune_wagon(described(wagon=f"{WAGON}\ntravel = 0"), "one")
+    tight = tune.tune_wagon(described(wagon=f"travel = 0\n{WAGON}"), "one")
     assert tight.settings == (64.0,) and tight.best == 64.0 and tight.low < tight.anew < tight.high
 
 
 def test_where_no_setting_holds_the_frame_is_drawn_anew():
     """A track so twisted that no wheelbase over 0.85 mm / 15.5 in a thousand keeps its wheels down."""
-    found = tune.tune_wagon(described(wagon=WAGON, track="twist = 15.5"), "one")
+    found = tune.tune_wagon(described(wagon=LOAD, track="twist = 15.5"), "one")
     assert found.high == pytest.approx(0.85 / 0.0155, abs=0.01) and found.high_binds.check == "twist"
     assert found.low < found.best == found.anew < found.high < 64.0 - 6.0 and not found.settings
 

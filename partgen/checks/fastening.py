@@ -48,7 +48,7 @@ def mount_fit(train: TrainPlan) -> Iterator[Finding]:
     that lies on it, tape enough for its mass, a tray that it does not slide in, and ground under it at all."""
     for plan in train.asked:
         found = [_mounted(one, plan) for one in plan.layout.placed]
-        found.sort(key=lambda finding: finding.verdict == "pass")
+        found.sort(key=lambda finding: (finding.verdict == "pass", finding.margin))
         yield from {finding.subject: finding for finding in reversed(found)}.values()
 
 

@@ -4,8 +4,8 @@ from partgen.checks.on_plan import run as findings
 from partgen.cli import main
 from partgen.describe.description import KINDS
 from partgen.describe.load import loads
-from partgen.dynamics.survey import path_of
 from partgen.dynamics.ride import resolve as ride
+from partgen.dynamics.survey import path_of
 from partgen.errors import DescriptionError
 from partgen.plan.train import resolve
 
@@ -35,8 +35,8 @@ def ridden(train):
 
 
 def built(train):
-    """Return ((part, (size [mm], volume [mm3], surface [mm2])) of every part, and all findings on the solids) of a train
-    plan."""
+    """Return (part, (size [mm], volume [mm3], surface [mm2], middle [mm])) of every part of a train plan, and all
+    findings on its solids."""
     from partgen.checks import on_solids
     from partgen.pipeline import workshop
     made, _ = workshop.make(train, {}, lambda what, share: None)

@@ -49,6 +49,8 @@ def _wagon(dice, name, track, wheels, printer, shelf, cupboard, bogies):
         letters = LOW_LETTERS if held else PLATE_LETTERS
         plate = dice.random.choices(letters, k=dice.random.randint(1, 5 if held else 20))
         given["plate"] = "".join(plate).strip() or None
+    if not given["plate"]:
+        given["plate_print"] = None
     if given["modules"] and dice.chance(0.4):
         given["lights"] = dice.one_of("none", "lamps", "strip")
     return dice.drawn(KINDS["wagon"], **given)
