@@ -50,7 +50,9 @@ def told(path: str, value: object, seen: dict[int, tuple[str, object]]) -> Itera
     elif isinstance(value, msgspec.Struct):
         seen[id(value)] = path, value       # kept, or another might get its number
         for name in (*value.__struct_fields__, *_properties(type(value))):
-            yield from told(f"{path}.{name}", getattr(value, name), seen)
+            inner = getattr(value, name)
+            if type(inner) is not type(value):      # not a like one made of it, which makes another
+                yield from told(f"{path}.{name}", inner, seen)
     elif isinstance(value, dict):
         for key, inner in value.items():
             yield from told(f"{path}.{key}", inner, seen)
