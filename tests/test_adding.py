@@ -126,7 +126,7 @@ def test_a_field_is_its_line_and_its_row(copy):
     assert partgen(copy, "new", "start.toml").returncode == 0
     starter = (copy / "start.toml").read_text(encoding="utf-8")
     assert "#cork = 1.25" in starter and "Thickness of cork between frame and body (0 to 6 mm)." in starter
-    refused = partgen(copy, "check", described(copy, ('name = "cups"', 'name = "cups"\nfelt = 8')))
+    refused = partgen(copy, "check", described(copy, ('name = "cups"', 'name = "cups"\ncork = 8')))
     assert refused.returncode == 2 and "cork = 8 mm is outside 0 to 6 mm: thicker cork rocks" in refused.stderr
     unknown = partgen(copy, "check", described(copy, ('name = "cups"', 'name = "cups"\ncorf = 1')))
     assert "did you mean cork?" in unknown.stderr
