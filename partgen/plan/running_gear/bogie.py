@@ -201,14 +201,9 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     plate = max(PLATE, screw.thread, min(PLATE_SHARE * wagon.wheelbase, THICKEST))
     narrow, washer = spigot / 2 + PAD_WALL, WASHER[screw.name][0]
     pad = max(narrow, PAD_SHARE * carrier_width(wheelset))
-    wished = float(roll_on_twist(context.track.twist / 1000, spacing, context.joint_step, context.track.gauge))
-    # A bogie tips over the edge of its pad until the king pin's washer holds it on the other side: so its wheels rise.
     run = _run(printer)
-    free = max(run, min(wished, MOST_ROLL) * (narrow + washer / 2))
-    roll = free / (narrow + washer / 2)
-    rise = roll * hypot(wagon.wheelbase / 2 + widest(wheelset, printer), wheelset.back_to_back / 2 + wheelset.width)
+    free, rise, rolls = _rolling(context, narrow + washer / 2, plate)
     wheel_top = axle_z + wheelset.flange_diameter / 2 + rise
-    rolls = min(roll, FITS["running"].clearance / plate)
     swing = largest_swing(context.track, wheelset, spacing, wagon.wheelbase)
     # Its upper face, however far it swings, reaches no further aside than this; on the ends, beyond, it falls steeper.
     edge = carrier_width(wheelset) / 2 + (pad + FLAT_OVER) * sin(radians(swing))
@@ -244,6 +239,19 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
         items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),
                *wheels_on(axles, wheel, wheelset)),
         bogie=bogie, room=room, wheel=wheel)
+
+
+def _rolling(context: Context, arm: float, plate: float) -> tuple[float, float, float]:
+    """Return what the rear bogie is left free up and down, how far its wheels rise [mm] and how far it rolls [rad].
+
+    It tips over the edge of its pad until the king pin's washer holds it on the other side, `arm` [mm] away: so its
+    wheels rise. A spigot's slack in a `plate` so thick [mm] may hold it sooner.
+    """
+    wagon, wheelset, track, printer = context.wagon, context.wheelset, context.track, context.printer
+    wished = float(roll_on_twist(track.twist / 1000, wagon.pivot_spacing or 0.0, context.joint_step, track.gauge))
+    free = max(_run(printer), min(wished, MOST_ROLL) * arm)
+    wide = hypot(wagon.wheelbase / 2 + widest(wheelset, printer), wheelset.back_to_back / 2 + wheelset.width)
+    return free, free / arm * wide, min(free / arm, FITS["running"].clearance / plate)
 
 
 def _bolster(context: Context, bogie: BogiePlan, pad: float, run: float, spigot: float, x: float) -> PivotPlan:
