@@ -148,9 +148,8 @@ def cover_recess(plan):
 def pole_marks(plan):
     """Read from below, N: its left stem is engraved; S: its upper bar; each where the other has none."""
     pitch = plan.head_width / len(plan.pockets)
-    low = plan.back + coupler.BEVEL + coupler.MARGIN[0]
-    high = plan.reach - plan.skin - plan.cover_length - coupler.MARGIN[1]
-    wide, tall = min(coupler.LETTER[1], high - low), min(coupler.LETTER[0], pitch - 2.2)
+    low, high = plan.mark_span
+    wide, tall = high - low, min(coupler.LETTER, pitch - 2.2)
     middle, z = (low + high) / 2, 0.5 * coupler.ENGRAVED - plan.thickness / 2
     stem = [(middle - wide / 2 + plan.stroke / 2, y + 0.25 * tall, z) for y, pole in
             zip(plan.pockets, plan.marks, strict=True) if pole == "N"]

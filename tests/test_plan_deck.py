@@ -8,10 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from plans import CUPS, made, plan_of, wagons
 from scipy.integrate import quad
-from shapely import MultiPoint, Point, Polygon, box
+from shapely import LineString, MultiPoint, Point, Polygon, box
 
 from partgen.checks.wishes import wanting
 from partgen.describe.cargo_tables import Cup
+from partgen.describe.printer_tables import Printer
 from partgen.plan.deck.cups import diameter_at, dry_centre, liquid_centre, liquid_mass, turned_moments
 from partgen.plan.deck.seats import seat_of
 
@@ -64,10 +65,10 @@ def test_liquid_and_cup_by_quadrature(name):
 # ---- seats
 
 @settings(max_examples=60)
-@given(PROFILES)
-def test_a_seat_follows_its_cup_and_lets_it_out(profile):
+@given(PROFILES, st.floats(0.25, 1.0), st.floats(0.0, 0.8))
+def test_a_seat_follows_its_cup_and_lets_it_out(profile, line, groove):
     cup = Cup(profile=profile, mass=50, fill=1)
-    seat = seat_of("cup", cup)
+    seat = seat_of("cup", cup, Printer(nozzle=line, line_width=line, layer=0.1), groove=(1.0, groove))
     assert seat.height <= min(40.0, 0.8 * cup.height) + 1e-9
     wish = min(max(0.38 * cup.height, 12.0), 40.0, 0.8 * cup.height)
     bends = [h for h, _ in profile if wish - 2.5 < h < wish]
@@ -77,6 +78,10 @@ def test_a_seat_follows_its_cup_and_lets_it_out(profile):
         widest = np.interp(below, *np.transpose(profile)).max()
         assert diameter_at(seat.profile, h) >= widest + 1.0 - 0.05, "half a millimetre free all round, lifted out too"
         assert diameter_at(seat.outer_profile, h) >= diameter_at(seat.profile, h) + 4.0 - 1e-9
+    across = LineString([(d / 2, h) for h, d in seat.profile]).distance(
+        LineString([(d / 2, h) for h, d in seat.outer_profile]))
+    assert across >= 2 * line - 1e-9, "two lines stand across it, however it leans"
+    assert diameter_at(seat.outer_profile, 1.0) / 2 - groove - diameter_at(seat.profile, 1.0) / 2 >= 2 * line
     assert [h for h, _ in seat.profile] == [0.0, *(h for h, _ in profile if 0 < h < seat.height), seat.height]
     for (low, a), (high, b) in zip(seat.outer_profile, seat.outer_profile[1:], strict=False):
         assert b - a <= 2 * 0.8 * (high - low) + 1e-9, "it prints without supports"

@@ -166,7 +166,8 @@ def test_ribs_cross_the_body_where_a_lane_is_free_and_hold_the_module_before(dra
     # the slots of a strap along the body come down within 4 mm of its module
     slots = [3.0 if one.module.mount == "strap" and one.length < one.width else 0.0 for one in placed]
     spans = sorted((one.box[0][0] - off, one.box[0][1] + off) for one, off in zip(placed, slots, strict=True))
-    rib = max(1.6, 2 * drawn[1].get("line_width", 0.45))
+    line = drawn[1].get("line_width", 0.45)
+    rib = max(1.6, 2 * line)
     lanes, reach = [], spans[0][1]
     for start, stop in spans[1:]:
         if start - reach >= rib + 2.0 - 1e-6:
@@ -175,7 +176,7 @@ def test_ribs_cross_the_body_where_a_lane_is_free_and_hold_the_module_before(dra
     assert len(ribs) == len(lanes) and list(ribs) == sorted(ribs, reverse=True)
     for x, (low, high) in zip(reversed(ribs), lanes, strict=True):
         assert low + 1.0 <= x - rib / 2 + 1e-9 and x + rib / 2 - 1e-9 <= high - 1.0
-    assert fences(tuple(reversed(placed)), rib) == ribs
+    assert fences(tuple(reversed(placed)), rib, line) == ribs
 
 
 def test_a_rib_stands_behind_the_face_that_needs_less_room():

@@ -73,12 +73,15 @@ def _bosses(one: Placed, plan: WagonPlan) -> Asked:
 
 
 def _strap(one: Placed, plan: WagonPlan) -> Asked:
-    long, body = max(one.length, one.width), plan.body
+    long, body = one.width if one.straps_along else one.length, plan.body
     if long < STRAP:
         return long, STRAP, "min", "mm", f"is {up(STRAP - long)} mm shorter than its strap is wide: take mount = 'tape'"
     (strap, *_), half = [strap for strap in body.fittings.straps if (strap.x, strap.y) == (one.x, one.y)], body.cone / 2
     holes = [*(other.cut for other in body.fittings.straps if other is not strap), *(lead.spans for lead in body.leads),
              *(((x - half, x + half), (y - half, y + half)) for x, y in body.screws)]
+    beside = min(inside / 2 - max(map(abs, span)) for inside, span in zip(body.inside, strap.cut, strict=False))
+    if beside < 0:
+        return beside, 0.0, "min", "mm", f"has its strap's way {up(-beside)} mm in a wall: take mount = 'tape'"
     stays = body.floor - STRAP_DEEP
     apart = min(between(strap.cut, hole) for hole in holes)
     return apart, stays, "min", "mm", (

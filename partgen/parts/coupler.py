@@ -28,10 +28,8 @@ BEVEL = 0.5             # lower edges
 SOFT = 0.8              # bevel of the upper edges, which show
 CHEEK = 1.2             # radius of the front face's upright edges
 BACK_RADIUS = 3.0
-MARGIN = (0.45, 0.95)   # letter to the bevel behind it and to the recess before it
-LETTER = (4.2, 3.0)     # height along y, width along x
+LETTER = 4.2            # height along y, at most
 LEAST_LETTER = 5.6      # strokes: what stands within is as wide; smaller ones are dashes
-DASH = 0.9              # width and distance, where a stroke is no wider
 CLIP = 0.3              # upright corners of the cover
 
 
@@ -92,13 +90,12 @@ def _pocket(plan: DrawbarPlan, y: float) -> Shape:
 def _mark(plan: DrawbarPlan, y: float, pole: str) -> list[Shape]:
     """Return the tools that engrave the pole behind the pocket: a letter, or one dash for N, two for S."""
     top, pitch = plan.thickness / 2, plan.head_width / len(plan.pockets)
-    low = plan.back + BEVEL + MARGIN[0]
-    high = plan.reach - plan.skin - plan.cover_length - MARGIN[1]
-    middle, height = (low + high) / 2, min(LETTER[0], pitch - 2.2)
+    low, high = plan.mark_span
+    middle, height = (low + high) / 2, min(LETTER, pitch - 2.2)
     if height >= LEAST_LETTER * plan.stroke:
-        strokes = [_letter(pole, min(LETTER[1], high - low), height, plan.stroke)]
+        strokes = [_letter(pole, high - low, height, plan.stroke)]
     else:
-        strokes = _dashes(pole, min(height, 2.4), max(DASH, plan.stroke))
+        strokes = _dashes(pole, min(height, 2.4), plan.dash)
     return [moved(prism(stroke, top - ENGRAVED, top + OVER), middle, y) for stroke in strokes]
 
 

@@ -67,7 +67,8 @@ def _line_round(land: plans.Patch, floor: float, wide: float, deep: float) -> Sh
     def ring(inset: float) -> Wire:
         return rectangle(land.length - 2 * inset, land.width - 2 * inset, 1.2, land.x, land.y)
 
-    return prism(ring(0.0), floor - deep, floor + OVER, holes=[ring(wide)])
+    thin = min(land.length, land.width) < 4 * wide     # no two lines would stand within
+    return prism(ring(0.0), floor - deep, floor + OVER, holes=[] if thin else [ring(wide)])
 
 
 def eyes(plan: BodyPlan) -> Iterator[Shape]:

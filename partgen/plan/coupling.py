@@ -24,9 +24,11 @@ COVER_SUNK = 0.1        # cover below the drawbar's face
 LEDGE = 0.5             # that the cover lies on, round the pockets
 RIB = 1.2               # between and beside the magnets
 BOSS = 0.6              # of the seat below the frame, at least
-MARK_ROOM = 4.9         # behind the magnets, for the letter that tells the pole
+MARK = 3.0              # length of the letter that tells the pole, behind the magnets
+LAND = 0.95             # of plastic before and behind it, at least
 STROKE = 0.75           # of the letter
 STROKE_LINES = 1.15     # a stroke is at least as many lines wide
+DASH = 0.9              # width and distance of the dashes instead of a letter that is too small, at least
 
 
 class SeatPlan(PivotPlan, frozen=True):
@@ -75,11 +77,22 @@ class DrawbarPlan(PartPlan, frozen=True):
     cover_width: float              # recess along y
     flare: float                    # x at which the neck begins to widen into the head
     stroke: float                   # least width of the engraved marks and of what stands between them
+    land: float                     # of plastic between a mark and the recess before it, and behind it
 
     @property
     def back(self) -> float:
         """x [mm] of the head's back, where it has its full width."""
         return self.reach - self.head_depth
+
+    @property
+    def mark_span(self) -> tuple[float, float]:
+        """From where to where [mm] along x the marks may reach."""
+        return self.back + self.land, self.reach - self.skin - self.cover_length - self.land
+
+    @property
+    def dash(self) -> float:
+        """Width and distance [mm] of dashes."""
+        return max(DASH, self.stroke)
 
     @property
     def joint(self) -> float:
@@ -168,7 +181,9 @@ def _drawbars(coupler: Coupler, printer: Printer, pivot_hole: float, tail: float
     cover, rib, skin = max(COVER, two_lines + COVER_SUNK), max(RIB, two_lines), max(FRONT_SKIN, two_lines)
     thick = bore + 2 * cover
     cover_length, cover_width = pocket + LEDGE, count * bore + (count - 1) * rib + 2 * LEDGE
-    head_width, head_depth = cover_width + 2 * rib, skin + cover_length + MARK_ROOM
+    stroke, land = max(STROKE, STROKE_LINES * printer.line_width), max(LAND, printer.line_width)
+    mark = max(MARK, 3 * DASH, 3 * stroke)      # a letter, or two dashes one apart
+    head_width, head_depth = cover_width + 2 * rib, skin + cover_length + mark + 2 * land
     neck = min(max(5.0, 0.9 * thick), 2 * 0.72 * (tail + GUARD_GAP), head_width)
     beyond_guard = guard_outer + HEAD_GAP
     # Where bodies stand close the pivot goes further in, so that the head stays out of the guard.
@@ -180,7 +195,7 @@ def _drawbars(coupler: Coupler, printer: Printer, pivot_hole: float, tail: float
         head_depth=head_depth, pockets=((bore + rib) / 2, -(bore + rib) / 2) if pair else (0.0,), marks=("N", "S"),
         magnet_hole=bore, magnet_slot=pocket, skin=skin, cover_depth=cover, cover_length=cover_length,
         cover_width=cover_width, flare=max(beyond_guard, reach - head_depth - (head_width - neck) / 2),
-        stroke=max(STROKE, STROKE_LINES * printer.line_width))
+        stroke=stroke, land=land)
     return (both, both) if pair else (replace(both, marks=("N",)), replace(both, marks=("S",)))
 
 

@@ -54,7 +54,7 @@ def tray_head(context: Context) -> float:
 def head_inset(context: Context) -> float:
     """Return how far [mm] from the body's outside a screw's middle must be for its head to keep clear of the border
     of a cradle laid in; 0 where none is."""
-    edge = context.wagon.wall + WITHIN + BORDER + HEAD_CLEAR
+    edge = context.wagon.wall + WITHIN + max(BORDER + HEAD_CLEAR, context.printer.thinnest_wall)
     return edge + tray_head(context) / 2 if laid_in(context) else 0.0
 
 

@@ -12,14 +12,26 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import BEAD, BEAD_LONG
-from partgen.plan.body.mounts import LIP_HEIGHT, STRAP_THICK, STRAP_WIDE, Lip, Pad, Strap, held, lips_of, pads, straps
+from partgen.plan.body.mounts import (
+    LIP_CLEAR,
+    LIP_HEIGHT,
+    STRAP_THICK,
+    STRAP_WIDE,
+    Lip,
+    Pad,
+    Strap,
+    held,
+    lips_of,
+    pads,
+    straps,
+)
 from partgen.plan.body.opening import LOWEST, WallOpening, along, looking_out
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
 from partgen.plan.fastening import STRAP_DEEP, board_screw
 from partgen.plan.fits import hole, relief, walled
 from partgen.plan.hardware import ROUND
-from partgen.plan.outline import Patch, Spans, between
+from partgen.plan.outline import Patch, Spans, between, grown
 
 BOSS_WALL, BOSS_BEVEL = 1.5, 0.3
 MARK_WIDE, MARK_DEEP = 0.7, 0.4         # line round a tape land
@@ -57,6 +69,10 @@ class Boss(Struct, frozen=True):
     screw: str
     length: int
     board: float
+
+    def room(self, by: float) -> Spans:
+        """From where to where [mm] along x and y it reaches with `by` [mm] round it."""
+        return grown(Patch(self.x, self.y, self.diameter, self.diameter).spans, by)
 
 
 class Fittings(Struct, frozen=True):
@@ -100,7 +116,10 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     where the wagon wishes them."""
     placed, printer, lit = layout.placed, context.printer, context.wagon.lights == "lamps"
     bands = tuple(straps(placed, shell.floor))
-    ways = [*(slot for strap in bands for slot in strap.slots), *(lead.spans for lead in layout.leads)]
+    bosses = tuple(boss for one in placed for boss in _bosses(one, shell, printer))
+    # Beside a boss an air gap of a line stays, though a lip keeps no more from what is not printed.
+    ways = [*(slot for strap in bands for slot in strap.slots), *(lead.spans for lead in layout.leads),
+            *(boss.room(max(printer.line_width - LIP_CLEAR, 0.0)) for boss in bosses)]
     lips = lips_of(placed, shell, ways, printer.line_width)
     stuck = tuple(pads(placed, lips))
     beads = {WALL_OF[socket.yaw]: lid.rim.depth for socket in lid.clips.sockets}
@@ -112,7 +131,7 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     notch, vent_top = _notch(shell, lid), under_rim - (LAMP_BAND if lit else 0.0)
     return Fittings(
         notches=tuple(_notches(shell, openings, notch)), notch=notch,
-        bosses=tuple(boss for one in placed for boss in _bosses(one, shell, printer)), lips=lips,
+        bosses=bosses, lips=lips,
         straps=bands, pads=stuck, lands=tuple(
             Patch(pad.x, pad.y, pad.length, pad.width) for pad in stuck if pad.what == "tape" and pad.low <= 1e-6),
         mark=(max(MARK_WIDE, printer.line_width), max(MARK_DEEP, printer.layer)), openings=openings,

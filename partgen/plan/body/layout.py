@@ -19,6 +19,7 @@ from partgen.plan.body.orientation import (
     opening_middle,
     opening_size,
     orientation_of,
+    strapped_along,
     turns_of,
 )
 from partgen.plan.context import Context
@@ -47,6 +48,11 @@ class Placed(Patch, frozen=True):
     turn: Turn
     orientation: Orientation
     on: int | None = None
+
+    @property
+    def straps_along(self) -> bool:
+        """Is it held by a strap that goes down before and behind it?"""
+        return self.module.mount == "strap" and strapped_along((self.length, self.width), self.orientation.out)
 
     @property
     def box(self) -> tuple[Span, Span, Span]:
@@ -135,7 +141,7 @@ def arrange(context: Context, space: Space) -> Layout:
     spots = list(zip(packed.spots, ways, strict=True))
     placed = tuple(_placed(name, module, *spot) for (name, module), spot in zip(inside, spots, strict=False))
     leads = tuple(_lead(name, module, *spot) for (name, module), spot in zip(below, spots[len(inside):], strict=True))
-    ribs = fences((*placed, *leads), rib_thickness(context.printer))
+    ribs = fences((*placed, *leads), rib_thickness(context.printer), context.printer.line_width)
     return Layout(placed, leads, ribs, packed.length, packed.height, task.wires, space, packed.aims, misfit)
 
 
@@ -186,8 +192,9 @@ def rib_thickness(printer: Printer) -> float:
     return max(FENCE, printer.thinnest_wall)
 
 
-def fences(placed: Iterable[Placed | Lead], rib: float = FENCE) -> tuple[float, ...]:
-    """Return x [mm] of the ribs, `rib` thick, that cross the body clear of modules, leads and straps, front one first.
+def fences(placed: Iterable[Placed | Lead], rib: float, line: float) -> tuple[float, ...]:
+    """Return x [mm] of the ribs, `rib` thick, that cross the body clear of modules, leads and straps, and a `line` of
+    bosses, front one first.
 
     A rib stands right behind the face that needs less room before it, so that it holds that module.
     """
@@ -196,19 +203,22 @@ def fences(placed: Iterable[Placed | Lead], rib: float = FENCE) -> tuple[float, 
     for number, one in enumerate(ahead):
         start, stop = one.box[0]
         behind, before = max(room, GAP), max(one.orientation.room[1], GAP)
-        low, high = edge + rib / 2, min(other.box[0][0] - _clear(other) for other in ahead[number:]) - rib / 2
+        low, high = edge + rib / 2, min(other.box[0][0] - _clear(other, line) for other in ahead[number:]) - rib / 2
         if high >= low - 1e-6 and reach > -inf:
             x = reach + behind + rib / 2 if behind <= before else start - before - rib / 2
             found.append(min(max(x, low), high))
-        edge = max(edge, stop + _clear(one))
+        edge = max(edge, stop + _clear(one, line))
         if stop > reach:
             reach, room = stop, one.orientation.room[0]
     return tuple(reversed(found))
 
 
-def _clear(one: Placed | Lead) -> float:
-    """Return how far [mm] a rib stands off the ends of a module or lead: past the slots of a strap along it."""
-    return STRAP if isinstance(one, Placed) and one.module.mount == "strap" and one.length < one.width else GAP
+def _clear(one: Placed | Lead, line: float) -> float:
+    """Return how far [mm] a rib stands off the ends of a module or lead: past the slots of a strap along it, and a
+    `line` off its bosses."""
+    if isinstance(one, Placed) and one.straps_along:
+        return STRAP
+    return max([GAP, *(line + max(end - one.length, -start) for (start, end), _ in one.orientation.feet)])
 
 
 def narrowest(context: Context, rim: float = 0.0) -> float:

@@ -17,7 +17,7 @@ STRAP, STRAP_BAND = 10.0, 1.2   # width and thickness of a strap as it is bought
 STRAP_OFF = 1.0         # slot to module
 LAP = 30.0              # of a strap's end on its other end: hook on loop (common practice, no source)
 TENS = 10.0             # straps are cut to whole tens
-MARK_INSET = 1.5        # line round a tape land, from the module's edge
+MARK_INSET = 1.5        # line round a tape land, from the module's edge; a quarter of a small one
 FELT = 1.0              # thickness of self-adhesive felt: pressed, it fills the play at a lip
 LIP_HEIGHT, LIP_LONG = 3.0, 7.0       # ribs at a tray's corners
 LIP_PLAY = 0.6          # module to lip
@@ -98,7 +98,8 @@ def straps(placed: Iterable[Placed], floor: float) -> Iterator[Strap]:
     """Yield a strap for every module on the floor that is held by one."""
     for one in placed:
         if held(one) == "strap":
-            yield Strap(one.x, one.y, min(one.length, one.width) + 2 * STRAP_OFF + STRAP_THICK, one.length < one.width,
+            turned = one.straps_along
+            yield Strap(one.x, one.y, (one.length if turned else one.width) + 2 * STRAP_OFF + STRAP_THICK, turned,
                         one.name, one.height, floor)
 
 
@@ -155,7 +156,7 @@ def _slit(lip: Lip, printed: Iterable[Patch], line: float) -> bool:
 
 def tape_under(one: Placed) -> Pad:
     """Return the pad of tape under a module."""
-    length, width = one.length - 2 * MARK_INSET, one.width - 2 * MARK_INSET
+    length, width = (side - 2 * min(MARK_INSET, side / 4) for side in (one.length, one.width))
     return Pad(one.x, one.y, length, width, one.z - TAPE, one.z, "tape", one.name)
 
 

@@ -83,15 +83,22 @@ def orientation_of(module: Module, turn: Turn) -> Orientation:
     """Return what the module asks for when it lies turned by `turn`."""
     size = turn.size(module)
     room = {turn.face(side): module.room(side) for side in FACES}
+    out = tuple(turn.face(opening.side) for opening in module.looks_out if opening.side != "bottom")
     if module.mount == "strap":
-        for side in ("left", "right") if size[0] >= size[1] else ("front", "back"):
+        for side in ("front", "back") if strapped_along(size, out) else ("left", "right"):
             room[side] = max(room[side], STRAP)
     return Orientation(
-        size, tuple(room[face] for face in FACES),
-        tuple(turn.face(opening.side) for opening in module.looks_out if opening.side != "bottom"),
+        size, tuple(room[face] for face in FACES), out,
         lift=max({"bosses": standoff(module), "panel": HANG, "tape": TAPE}.get(module.mount, 0.0), room["bottom"]),
         feet=tuple(_feet(module, turn)), seen=_window(
             module, turn, [opening for opening in module.looks_out if opening.side == "top"]))
+
+
+def strapped_along(size: Sequence[float], out: Sequence[str]) -> bool:
+    """Does the strap round a module of that size [mm] go down before and behind it, not on its left and right? It goes
+    the shorter way round, but not down between a face that looks `out` and its wall where the other way is free."""
+    across, along = ({*out} & {*sides} for sides in (("left", "right"), ("front", "back")))
+    return size[0] < size[1] if bool(across) == bool(along) else bool(across)
 
 
 def _window(module: Module, turn: Turn, openings: Sequence[LooksOut]) -> Rectangle | None:

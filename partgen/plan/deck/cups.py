@@ -19,6 +19,11 @@ def diameter_at(profile: Sequence[tuple[float, float]], height: float) -> float:
     return profile[-1][1] if height > profile[-1][0] else profile[0][1]
 
 
+def steepest(profile: Sequence[tuple[float, float]]) -> float:
+    """Return how far [mm] a profile leans out on a mm of height where it leans out most, 0 where it does nowhere."""
+    return max([0.0, *((d1 - d0) / 2 / (h1 - h0) for (h0, d0), (h1, d1) in pairwise(profile) if h1 > h0)])
+
+
 def liquid_mass(cup: Cup, fill: float | None = None) -> float:
     """Return the mass [g] of the liquid in `cup` filled `fill` [mm] deep (its own fill when None)."""
     depth = cup.fill if fill is None else fill

@@ -7,11 +7,12 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import Cup
+from partgen.describe.printer_tables import Printer
 from partgen.formulas.snap import ring_force, ring_strain, wedge
 from partgen.plan.context import Context, Shortfall
 from partgen.plan.deck.cradle import LEVEL, WINDOW
 from partgen.plan.deck.cups import Profile, diameter_at, turned_moments
-from partgen.plan.deck.seats import MOST_SHARE, Seat, places_of, seat_of, seat_profile
+from partgen.plan.deck.seats import MOST_SHARE, NO_GROOVE, Seat, places_of, seat_of, seat_profile, seat_wall
 from partgen.plan.fits import FITS
 from partgen.plan.hardware import FRICTION, PLASTICS
 from partgen.plan.item import PartPlan
@@ -24,11 +25,10 @@ FLANK = radians(45)
 BEAD_AT = 0.6           # of the seat's height
 LEAST_WALL = 1.2        # three lines: the ring is pinched together to take it out
 SLIT_SPARE = 1.0        # of the slit beyond what the bead's way closes
-EAR, EAR_LEAST = 2.4, 1.2   # thickness of the two ears that are pinched
+EAR, EAR_LEAST = 2.4, 1.2   # thickness of the two ears that are pinched; no less than two lines
 EAR_REACH = 6.5         # beyond the ring
 EAR_ROOM = 0.4          # to the window's level bottom
-THICK = 4.6             # a ring thicker than this is two shells with a channel between
-SHELL, CHANNEL_FLOOR = 2.0, 2.0
+SHELL, CHANNEL_FLOOR = 2.0, 2.0     # of a ring so thick that it is two shells with a channel between
 CLEAR = FITS["sliding"].clearance
 
 
@@ -48,6 +48,12 @@ class InsertPlan(PartPlan, frozen=True):
     ear: float              # thickness of each ear; 0 where the window is too narrow for them
     ear_foot: float         # height at which they leave the ring, over the window's bottom
     material: str
+    thinnest: float         # wall, measured level, that prints
+
+    @property
+    def shell(self) -> float:
+        """Thickness [mm] of either shell, measured level, of a ring that is two."""
+        return max(SHELL, self.thinnest)
 
     @property
     def height(self) -> float:
@@ -77,7 +83,7 @@ class InsertPlan(PartPlan, frozen=True):
     @property
     def hollow(self) -> bool:
         """Is it two shells with a channel between, open upwards?"""
-        return self.wall > THICK
+        return self.wall > 2 * self.shell + self.thinnest / 2
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -91,8 +97,8 @@ class InsertPlan(PartPlan, frozen=True):
         """Outer and inner (height, diameter) pairs [mm] of the channel between two shells."""
         heights = sorted({CHANNEL_FLOOR, self.height, *(h for h, _ in (*self.inner, *self.outer)
                                                         if CHANNEL_FLOOR < h < self.height)})
-        return (tuple((h, diameter_at(self.outer, h) - 2 * SHELL) for h in heights),
-                tuple((h, diameter_at(self.inner, h) + 2 * SHELL) for h in heights))
+        return (tuple((h, diameter_at(self.outer, h) - 2 * self.shell) for h in heights),
+                tuple((h, diameter_at(self.inner, h) + 2 * self.shell) for h in heights))
 
     @property
     def volume(self) -> float:
@@ -138,7 +144,7 @@ class InsertPlan(PartPlan, frozen=True):
     def _section(self) -> float:
         """Second moment [mm4] of the ring's section: of both shells and the floor between, where it is hollow."""
         if self.hollow:
-            return (2 * self.height * SHELL**3 + CHANNEL_FLOOR * self.thick**3) / 12
+            return (2 * self.height * self.shell**3 + CHANNEL_FLOOR * self.thick**3) / 12
         return self.height * self.thick**3 / 12
 
     def as_seat(self) -> Seat:
@@ -146,20 +152,22 @@ class InsertPlan(PartPlan, frozen=True):
         return Seat(self.cup, 0.0, 0.0, self.height, self.inner, self.wall)
 
 
-def insert_plan(seat: Seat, name: str, cup: Cup, material: str) -> InsertPlan:
+def insert_plan(seat: Seat, name: str, cup: Cup, printer: Printer) -> InsertPlan:
     """Resolve the insert that holds `cup` in another cup's `seat`."""
     height = min(seat.height + RISE, MOST_SHARE * cup.height)
     heights = [*(h for h, _ in seat.profile if h < min(height, seat.height)), min(height, seat.height)]
     outer = [(h, diameter_at(seat.profile, h) - CLEAR) for h in heights]
     if height > seat.height:
         outer.append((height, outer[-1][1]))
-    ring = InsertPlan(seat.cup, name, seat_profile(cup, height), tuple(outer), BEAD_AT * seat.height, BEAD, 0.0,
-                      seat.sill + EAR_ROOM, material)
+    inner, outside = seat_profile(cup, height), tuple(outer)
+    thinnest = max(LEAST_WALL, *(seat_wall(profile, printer) for profile in (inner, outside)))
+    ring = InsertPlan(seat.cup, name, inner, outside, BEAD_AT * seat.height, BEAD, 0.0, seat.sill + EAR_ROOM,
+                      printer.material, thinnest)
     way = min(max(1.0, FIRM / ring.retention), LIGHT / ring.pinch) * (BEAD - CLEAR / 2)
     ring = replace(ring, bead=min(way + CLEAR / 2, BROADEST))
     level = LEVEL * WINDOW * pi / 4 * diameter_at(seat.outer_profile, (seat.sill + seat.height) / 2)
-    ear = min(EAR, level - EAR_ROOM - ring.slit / 2)
-    fits = ear >= EAR_LEAST and ring.ear_foot + EAR_REACH + 2 * EAR < height
+    ear = min(max(EAR, printer.thinnest_wall), level - EAR_ROOM - ring.slit / 2)
+    fits = ear >= max(EAR_LEAST, printer.thinnest_wall) and ring.ear_foot + EAR_REACH + 2 * EAR < height
     return replace(ring, ear=ear if fits else 0.0)
 
 
@@ -177,26 +185,27 @@ class Seating(Struct, frozen=True):
 def seating(context: Context, width: float | None) -> Seating:
     """Resolve the seats of the wagon's cups on a deck `width` [mm] wide, None where it follows the load, and by one
     insert for each kind of seat that is wide enough those of its further cups."""
-    names, cups, least = context.wagon.cups, context.cups, max(LEAST_WALL, context.printer.thinnest_wall)
-    plain = {name: seat_of(name, cups[name]) for name in names}
-    tried = {name: [insert_plan(seat, name, cups[name], context.printer.material) for seat in plain.values()
+    names, cups = context.wagon.cups, context.cups
+    plain = {name: seat_of(name, cups[name], context.printer) for name in names}
+    tried = {name: [insert_plan(seat, name, cups[name], context.printer) for seat in plain.values()
                     if seat.cup != name] for name in dict.fromkeys(context.wagon.inserts)}
     inserts = tuple(plan for plans in tried.values() for plan in plans
-                    if plan.wall >= least and plan.height >= plan.least_height)
+                    if plan.wall >= plan.thinnest and plan.height >= plan.least_height)
     beads = {name: [insert for insert in inserts if insert.seat == name] for name in {one.seat for one in inserts}}
     grooves = {name: (held[0].bead_height, max(insert.bead for insert in held)) for name, held in beads.items()}
-    places, length, across = places_of(context, width)
-    seats = tuple(seat_of(name, cups[name], x, y, grooves.get(name, (0.0, 0.0)))
-                  for name, (x, y) in zip(names, places, strict=True))
+    places, length, across = places_of(context, width, grooves)
+    seats = tuple(seat_of(name, cups[name], context.printer, place, grooves.get(name, NO_GROOVE))
+                  for name, place in zip(names, places, strict=True))
     held = {*plain, *(insert.cup for insert in inserts)}
     return Seating(seats, inserts, length, across, tuple(
-        _wanting(name, plans, least) for name, plans in tried.items() if name not in held))
+        _wanting(name, plans) for name, plans in tried.items() if name not in held))
 
 
-def _wanting(name: str, plans: list[InsertPlan], least: float) -> Shortfall:
+def _wanting(name: str, plans: list[InsertPlan]) -> Shortfall:
     """Return in what the best insert for a cup falls short: the wall, or where that is thick enough the height."""
-    walled = [plan for plan in plans if plan.wall >= least]
+    walled = [plan for plan in plans if plan.wall >= plan.thinnest]
     if not walled:
-        return Shortfall("wall of insert", max((plan.wall for plan in plans), default=0.0), least, name)
+        wall, least = max(((plan.wall, plan.thinnest) for plan in plans), default=(0.0, LEAST_WALL))
+        return Shortfall("wall of insert", wall, least, name)
     best = max(walled, key=lambda plan: plan.height - plan.least_height)
     return Shortfall("height of insert", best.height, best.least_height, name)

@@ -1,15 +1,18 @@
 """The seats of a deck: rings that follow the cups' walls, high enough to hold them."""
 
-from math import inf
+from collections.abc import Mapping
+from math import hypot, inf
 
 from msgspec import Struct
 
 from partgen.describe.cargo_tables import Cup
+from partgen.describe.printer_tables import Printer
 from partgen.packing.rows import Disc, Places, Room, rows_of
 from partgen.plan.context import Context
-from partgen.plan.deck.cups import Profile, diameter_at, turned_moments
+from partgen.plan.deck.cups import Profile, diameter_at, steepest, turned_moments
+from partgen.plan.fits import FACETS
 
-SEAT_WALL = 2.0
+SEAT_WALL = 2.0         # measured level; at least, where lines are fine
 SEAT_GAP = 0.5          # cup to seat, all round: it must come out with one hand
 HEIGHT_SHARE = 0.38     # of the cup's height that the seat reaches up
 LOWEST, HIGHEST = 12.0, 40.0
@@ -33,7 +36,7 @@ class Seat(Struct, frozen=True):
     height: float
     profile: Profile
     wall: float
-    groove: tuple[float, float] = (0.0, 0.0)    # height and depth of the groove that an insert clicks into
+    groove: tuple[float, float] = (0.0, 0.0)    # that an insert clicks into: height and depth
 
     @property
     def outer_profile(self) -> Profile:
@@ -58,12 +61,25 @@ class Seat(Struct, frozen=True):
         return turned_moments(self.outer_profile)[0] - turned_moments(self.profile)[0]
 
 
-def seat_of(name: str, cup: Cup, x: float = 0.0, y: float = 0.0, groove: tuple[float, float] = (0.0, 0.0)) -> Seat:
-    """Resolve the seat of one cup with its middle at (x, y) [mm]."""
+Groove = tuple[float, float]
+"""Height and depth [mm] of the groove that an insert clicks into."""
+
+NO_GROOVE: Groove = (0.0, 0.0)
+
+
+def seat_of(name: str, cup: Cup, printer: Printer, place: tuple[float, float] = (0.0, 0.0),
+            groove: Groove = NO_GROOVE) -> Seat:
+    """Resolve the seat of one cup with its middle at `place` (x, y) [mm]: two lines stand beside its groove."""
     height = min(max(HEIGHT_SHARE * cup.height, LOWEST), HIGHEST, MOST_SHARE * cup.height)
     # A bend of the cup just below the seat's edge would leave a facet too narrow to print: end at the bend.
     height = max((h for h, _ in cup.profile if height - LEAST_FACET < h < height), default=height)
-    return Seat(name, x, y, height, seat_profile(cup, height), SEAT_WALL, groove)
+    profile = seat_profile(cup, height)
+    return Seat(name, *place, height, profile, max(SEAT_WALL, seat_wall(profile, printer) + groove[1]), groove)
+
+
+def seat_wall(profile: Profile, printer: Printer) -> float:
+    """Return how thick [mm], measured level, a wall round that profile must be so that two lines stand across it."""
+    return (printer.thinnest_wall + FACETS) * hypot(1, min(steepest(profile), SEAT_LEAN))
 
 
 def seat_profile(cup: Cup, height: float) -> Profile:
@@ -79,16 +95,16 @@ def seat_profile(cup: Cup, height: float) -> Profile:
     return tuple(pairs)
 
 
-def places_of(context: Context, width: float | None) -> tuple[Places, float, float]:
+def places_of(context: Context, width: float | None, grooves: Mapping[str, Groove]) -> tuple[Places, float, float]:
     """Return where the wagon's cups stand on the deck, front one first and left before right, and the length and width
-    [mm] that their seats need there.
+    [mm] that their seats need there, with their `grooves` by cup.
 
     Side by side stand at most as many as the wagon has columns, on a deck `width` [mm] wide; without columns as many
     as a given width takes, one where none is given.
     """
     names = context.wagon.cups
-    discs = tuple(Disc(seat_of(name, context.cups[name]).outer_diameter + SEAT_APART, context.cups[name].widest)
-                  for name in names)
+    seats = (seat_of(name, context.cups[name], context.printer, groove=grooves.get(name, NO_GROOVE)) for name in names)
+    discs = tuple(Disc(seat.outer_diameter + SEAT_APART, context.cups[seat.cup].widest) for seat in seats)
     most = context.wagon.columns or (1 if width is None else len(names))
     places, length, across = rows_of(discs, Room(BETWEEN, FINGERS, inf if width is None else width - 2 * EDGE, most))
     return places, length + 2 * EDGE, across + 2 * EDGE
