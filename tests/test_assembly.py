@@ -2,8 +2,9 @@
 
 import csv
 import json
+import re
 from io import StringIO
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, permutations
 
 import pytest
 from conftest import described
@@ -14,8 +15,11 @@ from plans import train_of
 
 from partgen.paper.assembly import steps
 from partgen.paper.bill import COLUMNS, as_csv, bill, columns
+from partgen.paper.running import front_of
+from partgen.paper.sequence import wagons_in_order
 from partgen.parts import fasteners
 from partgen.plan.hardware import LENGTHS, SCREWS, sold
+from partgen.plan.printed import printed_mass
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import resolve
 
@@ -175,43 +179,92 @@ def test_steps_name_the_screws_of_the_bill():
     assert "4 nuts" in said and "2 washers" in said
 
 
-def test_wagons_of_a_kind_share_the_steps_of_their_running_gear(demo):
+def test_steps_follow_the_order_of_work_and_tell_once_what_is_done_alike(demo):
+    """Wagon after wagon; running gear is told with the first of a kind, and the others' step names its numbers and
+    takes their screws again: every wagon's steps hold all screws of its bill."""
     train = resolve(demo)
-    found = steps(train)
-    shared = [step for step in found if len(step.wagons) > 1]
-    assert [step.wagons for step in shared] == [tuple(plan.name for plan in train.wagons)] * len(shared) and shared
+    found, order = steps(train), wagons_in_order(train)
     own = [step.wagons[0] for step in found if len(step.wagons) == 1]
-    assert sorted(own, key=[plan.name for plan in train.wagons].index) == own
+    assert sorted(own, key=order.index) == own and set(own) == {plan.name for plan in train.wagons}
+    shared = [number for number, step in enumerate(found, 1) if step.shared]
+    assert {found[number - 1].wagons for number in shared} == {(order[0],)}
+    again = [step for step in found if "The same once more" in step.text]
+    assert [step.wagons for step in again] == [(name,) for name in order[1:]]
+    assert all(f"steps {min(shared)} to {max(shared)}, with 4 x M3" in step.text for step in again)
+    for plan in train.wagons:
+        held = [screw for step in found if step.wagons == (plan.name,) for screw in step.screws]
+        assert sorted(map(repr, held)) == sorted(map(repr, fasteners(plan)))
 
 
-def test_every_step_names_its_wagons_in_a_train_of_several_kinds():
-    """Three wagons, two of a kind on axle holders and one on bogies: shared steps say for which they are."""
+def test_wagons_come_by_what_they_take_of_plastic(demo):
+    """Weighed one by one in every order: the first takes least, and of what is then left again the least, where what
+    is due beside the track counts with the first wagon that it serves."""
+    for train in (resolve(demo), resolve(described(wagon='length = 170\n[[wagon]]\nname = "two"\nwheelbase = 64\n'
+                                                   'cups = ["tea"]\n[[wagon]]\nname = "b"\nwheelbase = 64'))):
+        def grams(items, printer=train.description.printer):
+            return sum(printed_mass(item.plan, printer) * item.count for item in items)
+        def taken(way, train=train, grams=grams):
+            done = set()
+            for name in way:
+                plan, = (plan for plan in train.wagons if plan.name == name)
+                beside = [item for item in train.trackside.items if name in item.serves and item.name not in done]
+                done |= {item.name for item in beside}
+                yield round(grams(plan.items) + grams(beside), 6)
+        found = wagons_in_order(train)
+        assert tuple(taken(found)) == min(tuple(taken(way)) for way in permutations(found))
+
+
+def test_every_step_names_its_wagon_in_a_train_of_several_kinds():
+    """Three wagons, two of a kind on axle holders and one on bogies: either kind is told once."""
     more = ('[[wagon]]\nname = "two"\nwheelbase = 64\n[[wagon]]\nname = "long"\nwheelbase = 40\n'
             "pivot_spacing = 120")
-    found = {(step.title, step.wagons) for step in steps(resolve(described(wagon=more))) if step.wagons}
-    assert {("Magnets into the drawbars", ("one", "two")), ("long: Magnets into the drawbars", ("long",)),
-            ("long: Bogies under the frame", ("long",)), ("long: Drawbars", ("long",))} <= found
-    assert all(title.startswith(f"{names[0]}: ") for title, names in found if len(names) == 1)
-    assert "Drawbars" in [step.title for step in steps(resolve(described()))]      # of one kind: nothing to tell apart
+    found = [(step.title, step.wagons) for step in steps(resolve(described(wagon=more))) if len(step.wagons) == 1]
+    titles = [title for title, _ in found]
+    assert {"one: Magnets into the drawbars", "two: running gear", "long: Magnets into the drawbars",
+            "long: Bogies under the frame", "long: Drawbars"} <= set(titles)
+    assert "two: Drawbars" not in titles and all(title.startswith(f"{names[0]}: ") for title, names in found)
 
 
-def test_a_sensor_with_a_head_is_wired_to_its_head():
-    train = train_of({"modules": ["board", "lens"], "wires": [["board", "lens"]]})
-    assert train.wagons[0].layout.wired == (("board", "lens"), ("lens", "its head"))
-    assert "Lead a wire from board to lens, lens to its head" in " ".join(step.text for step in steps(train))
-    assert [line.use for line in bill(train) if line.what == "lead"] == ["board to lens", "lens to its head"]
-
-
-def test_measurements_are_tried_before_a_wagon_is_begun_and_the_track_is_furnished_at_last(demo):
-    """Each part for the track has its step; those that try what was measured come first, as they are printed."""
+def test_a_sensor_is_set_once_markers_lie_and_the_train_runs_by_hand_at_last(demo):
     train = resolve(demo)
-    beside = [(place, name) for place, step in enumerate(steps(train)) for name in step.new if not step.wagons]
+    found = steps(train)
+    titles = [step.title for step in found]
+    assert titles.index("Markers between the rails") < titles.index("controls: sensor set over a marker")
+    assert titles[-2:] == ["Couple the train", "First run, by hand"]
+    assert "locomotive, controls, cups, pantry" in found[-2].text and "ride card" in found[-1].text
+
+
+@pytest.mark.parametrize("wagon, said", [
+    ({"modules": ["port"]}, r"the opening of port is on its (left|right) side, seen from behind"),
+    ({"modules": ["eye", "cell", "port"]}, "the end (nearer to|further from) the sensor under it"),
+    ({"cups": ["tea"]}, "either end")])
+def test_which_end_goes_first_is_told_by_what_can_be_seen(wagon, said):
+    plan = train_of(wagon).wagons[0]
+    told = re.fullmatch(said, front_of(plan))
+    assert told, front_of(plan)
+    walls = {cutout.wall for cutout in plan.layout.cutouts}
+    if told.groups() and "opening" in said:
+        assert told[1] in walls
+    if "sensor" in said:
+        assert (told[1] == "nearer to") == (plan.hung[0].way.x > 0)
+    assert front_of(bogie().wagons[0]) == "the end over the bogie that does not roll from side to side"
+
+
+def test_measurements_are_tried_before_a_wagon_is_begun_and_the_track_is_furnished_with_its_wagon(demo):
+    """Each part for the track has its step; those that try what was measured come first, as they are printed, and the
+    others with the wagon that needs them."""
+    train = resolve(demo)
+    found = steps(train)
+    beside = [(place, name) for place, step in enumerate(found) for name in step.new if not step.wagons]
     assert sorted(name for _, name in beside) == sorted(item.name for item in train.trackside.items)
-    last, names = len(steps(train)) - 1, [name for _, name in beside]
-    assert [place for place, _ in beside] == [0, 1, 2, last - 1, last, last]
-    assert names[:4] == ["track-gauge", "wheel-gauge", "radius-template", "marker"]
-    said = steps(train)[-1].text
-    assert "1 hole: espresso, 2 holes: tea" in said and "not food-safe" in said and "water" in said
+    assert [name for _, name in beside[:3]] == ["track-gauge", "wheel-gauge", "radius-template"]
+    assert [place for place, _ in beside[:3]] == [0, 1, 2] and found[3].wagons
+    for place, name in beside[3:]:
+        item = next(item for item in train.trackside.items if item.name == name)
+        assert found[place - 1].wagons[0] in item.serves
+    said = " ".join(step.text for step in found if step.title == "Fill marks on the cups")
+    assert "with 1 hole over the rim of espresso" in said and "with 2 holes over the rim of tea" in said
+    assert "not food-safe" in said and "water" in said
 
 
 # Pictures
@@ -257,7 +310,7 @@ def test_new_parts_stand_off_from_where_they_go():
     from partgen.report.album import step_scene
     train = one(**FULL)
     plan, things = boxes(train)
-    for step in [step for step in steps(train) if step.wagons]:
+    for step in [step for step in steps(train) if step.wagons and step.new]:
         scene = step_scene(step, plan, things)
         shown = {prop.name for prop in scene.props}
         assert set(step.new) <= shown | {"liquid"}

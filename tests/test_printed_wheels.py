@@ -197,13 +197,13 @@ def test_wheelset_weighs_what_its_plan_and_a_handbook_give():
 def test_the_jig_is_tried_before_wheels_are_and_printed_first():
     """It is printed with the gauges; wheels that are all pressed on at home cannot be tried before."""
     printed = train(RUBBER)
-    said = [step for step in steps(printed) if step.first]
+    said = [step for step in steps(printed) if not step.wagons]
     jig, = (step for step in said if step.title == "Try the jig")
     assert set(jig.new) == {"wheel-jig", "wheel-gauge"} and "once it is on its rod" in jig.text
     assert "Try the wheelsets" not in [step.title for step in said]
     assert all(not item.serves for item in printed.trackside.items if item.part == "wheel-jig")
     bearings = {"wheelset": 'ends = "bearing"\nbearing_outer = 7\nbearing_width = 2.5'}
-    bought = [step.title for step in steps(train(bearings)) if step.first]
+    bought = [step.title for step in steps(train(bearings)) if not step.wagons]
     assert bought.index("Try the jig") < bought.index("Try the wheelsets")
 
 
@@ -219,6 +219,6 @@ def test_rods_rings_and_their_step_are_told():
     assert {"wheel", "rod", "rubber-ring"} == set(step.new) and step.aside
     assert all(word in step.text for word in ("2 rods of 3 mm to 43.8 mm", "jig", "vice", "rubber ring"))
     titles = [step.title for step in steps(one)]
-    assert titles.index(step.title) < titles.index("Wheelsets")
+    assert titles.index(step.title) < titles.index("one: Wheelsets")
     assert "Slide the tubes on" in next(s.text for s in steps(train(LEANING)) if "rods" in s.title)
     assert not any("rods" in step.title for step in steps(train({"wheelset": ""})))

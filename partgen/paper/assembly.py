@@ -1,37 +1,57 @@
-"""How a train is put together: the steps of its parts' records in order, each with what its picture shows."""
+"""How a train is put together: the steps of its parts' records in the order in which it is printed, each with what its
+picture shows."""
 
 from collections.abc import Iterator
 
 from msgspec.structs import replace
 
+from partgen.paper import running
+from partgen.paper.sequence import comes_with, wagons_in_order
 from partgen.parts import mounted
 from partgen.parts.record import Step
+from partgen.parts.steps import named
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 
 def steps(train: TrainPlan) -> tuple[Step, ...]:
-    """Return every step for the whole train: what tries the measurements first, running gear for all wagons alike
-    together, then wagon by wagon, and at last what else belongs to the track; no wagons are named where it is done."""
-    shared: dict[tuple[str, ...], tuple[list[Step], list[str]]] = {}
-    own = []
-    for plan in train.wagons:
+    """Return every step for the whole train: what tries the measurements first; then wagon by wagon, as they are
+    printed, each with what belongs to it beside the track; at last the train's first run.
+
+    What is done alike for several wagons is told once, with the first of them.
+    """
+    order, said = wagons_in_order(train), list(_beside(train, None, ()))
+    told: dict[tuple[str, ...], tuple[int, int]] = {}
+    for place, plan in enumerate(sorted(train.wagons, key=lambda plan: order.index(plan.name))):
         found = list(_steps(plan))
         alike = [step for step in found if step.shared]
-        shared.setdefault(tuple(step.text for step in alike), (alike, []))[1].append(plan.name)
-        own += [replace(step, title=f"{plan.name}: {step.title}", wagons=(plan.name,)) for step in found
-                if not step.shared]
-    beside = list(_steps(train.trackside))
-    return (*(step for step in beside if step.first),
-            *(_for(names, step, len(shared) > 1) for alike, names in shared.values() for step in alike), *own,
-            *(step for step in beside if not step.first))
+        kind = tuple(step.text for step in alike)
+        again = [_again(alike, *told[kind])] if kind in told else alike
+        told.setdefault(kind, (len(said) + 1, len(said) + len(alike)))
+        own = [step for step in found if not step.shared]
+        said += [_of(plan, step) for step in (*again, *(step for step in own if not step.on_track))]
+        said += _beside(train, plan.name, order[:place])
+        said += [_of(plan, step) for step in own if step.on_track]
+    return (*said, *running.steps(train))
 
 
-def _for(names: list[str], step: Step, kinds: bool) -> Step:
-    """Return a shared step for the wagons of those names; its title names a single one where there are other kinds."""
-    title = f"{names[0]}: {step.title}" if kinds and len(names) == 1 else step.title
-    return replace(step, title=title, wagons=tuple(names))
+def _of(plan: WagonPlan, step: Step) -> Step:
+    return replace(step, title=f"{plan.name}: {step.title}", wagons=(plan.name,))
+
+
+def _again(alike: list[Step], first: int, last: int) -> Step:
+    """Return the step that stands for those told as numbers `first` to `last`; its picture shows what comes of them."""
+    screws = tuple(screw for step in alike for screw in step.screws)
+    return Step("running gear", f"The same once more as steps {first} to {last}, with {named(screws)}.",
+                {name: 0.0 for step in alike for name in step.new}, ("frame",), screws=screws)
+
+
+def _beside(train: TrainPlan, wagon: str | None, before: tuple[str, ...]) -> Iterator[Step]:
+    """Yield the steps of what is printed for the track together with a wagon, or with None before all."""
+    track = train.trackside
+    yield from _steps(replace(track, items=tuple(item for item in track.items
+                                                 if comes_with(wagon, before, track, item))))
 
 
 def _steps(plan: WagonPlan | Trackside) -> Iterator[Step]:

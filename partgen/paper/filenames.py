@@ -15,7 +15,7 @@ OF_A_WAGON = ("", "-apart", "-inside", "-layout")
 OF_THE_TRAIN = ("train", "track", "nearest-pair", "print-poses", "world")
 """What pictures of the whole train, and the root of its nodes, are called."""
 
-STEPS_A_WAGON = 10      # pictures of its assembly, at most
+STEPS_A_WAGON = 20      # pictures of its assembly, at most
 
 
 def cup_stems(description: Description) -> dict[str, str]:

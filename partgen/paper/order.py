@@ -1,10 +1,10 @@
 """The order of work: what is printed when, plate by plate, so that the first wagon rolls as soon as it can.
 
-First what tells whether printer and measurements are right; then wagon by wagon, each with all its small things, next
-always the one that is done soonest. So many wagons as can roll by any hour do.
+First what tells whether printer and measurements are right; then wagon by wagon, as `sequence` has them, each with all
+its small things. So many wagons as roll by any hour do.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
 
@@ -15,11 +15,10 @@ from partgen.errors import TooSoon
 from partgen.finding import up
 from partgen.paper.filenames import User
 from partgen.paper.plates import Batch, Plate, arrange, filament_for
+from partgen.paper.sequence import comes_with, wagons_in_order
 from partgen.parts import PARTS, record_of
-from partgen.plan.item import Item
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
-from partgen.plan.wagon import WagonPlan
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh
 from partgen.printing.estimate import NOTHING, Estimate, assumptions, estimate
@@ -62,7 +61,17 @@ class PrintJob(Struct, frozen=True, eq=False, dict=True):
     @cached_property
     def runs(self) -> tuple[Run, ...]:
         """Every plate, in the order of work."""
-        return self.in_order(self._soonest_first())
+        wagons = wagons_in_order(self.train)
+        lots = [(wagon, self._lot(wagon, wagons[:place])) for place, wagon in ((0, None), *enumerate(wagons))]
+        runs: list[Run] = []
+        done = self.coupon.time + self._heating
+        for wagon, counts in lots:
+            plates, left = self._laid(counts)
+            for place, plate in enumerate(plates, 1):
+                done += self._time(plate)
+                runs.append(Run(len(runs) + 1, wagon, plate, self._takes(plate), done,
+                                place == len(plates) and not left))
+        return tuple(runs)
 
     @property
     def rolls(self) -> dict[str, float]:
@@ -88,52 +97,18 @@ class PrintJob(Struct, frozen=True, eq=False, dict=True):
         """Return how many to print of a file."""
         return sum(item.count for _, item in self.files[stem])
 
-    def in_order(self, wagons: Sequence[str]) -> tuple[Run, ...]:
-        """Return every plate where the wagons are printed in that order."""
-        lots = [(None, self._gauges), *((wagon, self._lot(wagon, wagons[:place]))
-                                        for place, wagon in enumerate(wagons))]
-        runs: list[Run] = []
-        done = self.coupon.time + self._heating
-        for wagon, counts in lots:
-            plates, left = self._laid(counts)
-            for place, plate in enumerate(plates, 1):
-                done += self._time(plate)
-                runs.append(Run(len(runs) + 1, wagon, plate, self._takes(plate), done,
-                                place == len(plates) and not left))
-        return tuple(runs)
-
-    def _soonest_first(self) -> list[str]:
-        order: list[str] = []
-        while left := [plan.name for plan in self.train.wagons if plan.name not in order]:
-            order.append(min(left, key=lambda wagon: sum(map(self._time, self._laid(self._lot(wagon, order))[0]))))
-        return order
-
-    @property
-    def _gauges(self) -> Counts:
-        return self._counts(lambda plan, item: isinstance(plan, Trackside) and not item.serves)
-
-    def _lot(self, wagon: str, before: Sequence[str]) -> Counts:
-        """Return the pieces of a wagon, and what serves it beside the track but none of those `before`."""
-        return self._counts(lambda plan, item: plan.name == wagon if not isinstance(plan, Trackside) else
-                            wagon in item.serves and not set(before) & set(item.serves))
-
-    def _counts(self, wanted: Callable[[WagonPlan | Trackside, Item], bool]) -> Counts:
-        counts = ((stem, sum(item.count for plan, item in users if wanted(plan, item)))
+    def _lot(self, wagon: str | None, before: Sequence[str]) -> Counts:
+        """Return the pieces that are due with a wagon, those `before` being done; with None the gauges."""
+        counts = ((stem, sum(item.count for plan, item in users if comes_with(wagon, before, plan, item)))
                   for stem, users in self.files.items())
         return tuple((stem, count) for stem, count in counts if count)
 
-    @cached_property
-    def _known(self) -> dict[Counts, tuple[tuple[Plate, ...], tuple[str, ...]]]:
-        return {}
-
-    def _laid(self, counts: Counts) -> tuple[tuple[Plate, ...], tuple[str, ...]]:
+    def _laid(self, counts: Counts) -> tuple[list[Plate], tuple[str, ...]]:
         """Return the plates of a lot and the names of what lies on none: what others need lies on the first ones."""
-        if counts not in self._known:
-            printer = self.train.description.printer
-            lot = [replace(self.batches[stem], count=count) for stem, count in counts]
-            plates, left = arrange(lot, (printer.bed_x, printer.bed_y))
-            self._known[counts] = tuple(sorted(plates, key=lambda plate: min(map(self._depth, plate.counts)))), left
-        return self._known[counts]
+        printer = self.train.description.printer
+        lot = [replace(self.batches[stem], count=count) for stem, count in counts]
+        plates, left = arrange(lot, (printer.bed_x, printer.bed_y))
+        return sorted(plates, key=lambda plate: min(map(self._depth, plate.counts))), left
 
     def _depth(self, stem: str) -> int:
         """Return how many kinds of part must be there before it; what lies beside the track comes last."""

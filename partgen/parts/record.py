@@ -71,9 +71,10 @@ class Step(Struct, frozen=True):
     far [mm] it stands off along z.
 
     Without `there` the picture goes on from the step before, less what that one `hides`; a step `aside` is done
-    away from the wagon. `screws` are those put in; with `front` only the front end shows. A `shared` step is the same
-    for all wagons of a kind, one of the track's may come `first`, before all wagons. `wagons` it is for are filled in
-    where the steps of a train are put in order; there are none for what is done beside the track.
+    away from the wagon. `screws` are those put in; with `front` only the front end shows, with `whole` the whole train.
+    What is neither new nor whole has no picture. A `shared` step is the same for all wagons of a kind; one `on_track`
+    waits for what is laid there. `wagons` it is for are filled in where the steps of a train are put in order; there
+    are none for what is done beside the track.
     """
 
     title: str
@@ -85,7 +86,8 @@ class Step(Struct, frozen=True):
     aside: bool = False
     front: bool = False
     shared: bool = False
-    first: bool = False
+    on_track: bool = False
+    whole: bool = False
     wagons: tuple[str, ...] = ()
 
 

@@ -150,14 +150,18 @@ def sensors(plan: WagonPlan) -> Iterator[Step]:
     below, gap = BELOW * plan.length, plan.wagon.sensor_gap
     called = ", ".join(one.called.replace("-", " ") for one in plan.hung)
     ways = "; ".join(f"from {gap - one.down:.1f} to {gap + one.up:.1f} mm" for one in plan.hung)
+    names = _named(plan, "sensor-holder")
     yield _screwed(
         sensor_screws(plan), "sensor holder",
         f"Drop the nut into its pocket. Lay the {called} into the holder, its lenses over the opening, and hold it by "
         "two drops of hot-melt glue in opposite corners. Lead its wires up through frame and floor. Hold the block "
-        "against the inner side of the lug under the frame. {} Where the line across the block meets the single notch "
-        f"in the lug's front edge, it looks from {gap:g} mm over a marker; each notch in the rear edge is "
-        f"{MARK_PITCH:g} mm ({ways}). Set it with the wagon on its track, over a marker, from beside the wagon.",
-        {**dict.fromkeys(_named(plan, "sensor-holder"), 1.5 * below), **{one.called: 0.8 * below for one in plan.hung}})
+        "against the inner side of the lug under the frame, the line across the block at the single notch in the lug's "
+        "front edge. {}", {**dict.fromkeys(names, 1.5 * below), **{one.called: 0.8 * below for one in plan.hung}})
+    yield Step("sensor set over a marker",
+               "Stand the wagon on its track, the sensor over a marker, and look from beside. With the line across the "
+               f"block at the single notch it looks from {gap:g} mm over the marker; each notch in the lug's rear edge "
+               f"is {MARK_PITCH:g} mm ({ways}). Where it does not see the marker, or sees the sleepers too, loosen the "
+               "screw, slide the block and tighten it again.", {}, on_track=True)
 
 
 def lid(plan: WagonPlan) -> Iterator[Step]:
@@ -249,16 +253,16 @@ def _named(plan: WagonPlan, part: str) -> tuple[str, ...]:
 def _screwed(screws: Iterable[Fastener], title: str, text: str, new: dict[str, float], **more: Any) -> Step:
     """Return a step that puts in screws; in its text they stand for {}."""
     used = tuple(screws)
-    return Step(title, text.replace("{}", _with(used)), new, screws=used, **more)
+    return Step(title, text.replace("{}", f"Screw with {named(used)}."), new, screws=used, **more)
 
 
-def _with(used: Sequence[Fastener]) -> str:
+def named(used: Sequence[Fastener]) -> str:
     """Say which screws, nuts and washers a step takes."""
     said = [f"{count} x {name} x {length} mm ({standard})" for (name, length, standard), count in
             Counter((one.screw.name, one.length, one.standard) for one in used).items()]
     for word, count in (("washer", sum(bool(one.washer) for one in used)), ("nut", sum(bool(one.nut) for one in used))):
         said += [f"{count} {word}{'s' if count > 1 else ''}"] if count else []
-    return f"Screw with {', '.join(said)}."
+    return ", ".join(said)
 
 
 def _swings(pivots: Sequence[PivotPlan]) -> str:

@@ -12,7 +12,7 @@ GO = "the side with one hole goes in, the wider one with two holes does not"
 
 def track_gauges(track: Trackside) -> Iterator[Step]:
     """Yield the step that tries the track."""
-    yield _first(track, ("track-gauge",), "Try the track",
+    yield _trying(track, ("track-gauge",), "Try the track",
                  f"Every hand's breadth, in curves and over every joint, push the gauge between the rails: {GO}. Where "
                  "the track is another, bend or shim it, or measure track.gauge and gauge_tolerance again and build "
                  "anew before a wagon is printed.", ("rail", "sleeper"))
@@ -22,7 +22,7 @@ def wheel_gauges(track: Trackside) -> Iterator[Step]:
     """Yield the step that tries the wheelsets; where all are pressed on in a jig, that one's step tells of it."""
     if track.pressed:
         return
-    yield _first(track, ("wheel-gauge",), "Try the wheelsets",
+    yield _trying(track, ("wheel-gauge",), "Try the wheelsets",
                  f"Push the gauge between the backs of both wheels, beside the axle and all the way round: {GO}. Press "
                  "a wheel along its axle until that holds, or measure the wheelset's back_to_back again. Printed "
                  "wheels are tried once they are on their rods.", ("wheel", "axle"))
@@ -32,7 +32,7 @@ def jigs(track: Trackside) -> Iterator[Step]:
     """Yield the step that readies the jig for printed wheels."""
     after = f" Each is tried too, once it is on its rod, between the backs and all the way round: {GO}." if (
         track.pressed) else ""
-    yield _first(track, ("wheel-jig", *(("wheel-gauge",) if track.pressed else ())), "Try the jig",
+    yield _trying(track, ("wheel-jig", *(("wheel-gauge",) if track.pressed else ())), "Try the jig",
                  "Take blobs off both faces and out of the slot with a knife, lay a rod in, and try the wheel gauge "
                  "over the faces as if they were wheels: with it every printed wheelset will be as wide as this."
                  f"{after}", ())
@@ -40,7 +40,7 @@ def jigs(track: Trackside) -> Iterator[Step]:
 
 def templates(track: Trackside) -> Iterator[Step]:
     """Yield the step that tries the sharpest curve."""
-    yield _first(track, ("radius-template",), "Try the sharpest curve",
+    yield _trying(track, ("radius-template",), "Try the sharpest curve",
                  "Lay its round edge against the inner side of the outer rail wherever the curve looks sharpest, also "
                  "over joints. Light under the middle of the edge: the curve is sharper than described, so measure "
                  "track.min_radius again or lay it wider. Light at its ends does no harm.", ("curve",))
@@ -57,18 +57,22 @@ def markers(track: Trackside) -> Iterator[Step]:
 
 def fill_gauges(track: Trackside) -> Iterator[Step]:
     """Yield the step that marks the cups."""
-    names = [item.name for item in track.items if item.part == "fill-gauge"]
-    which = ", ".join(f"{item.plan.dots} {'holes' if item.plan.dots > 1 else 'hole'}: {item.plan.cup}"
-                      for item in track.items if isinstance(item.plan, FillGaugePlan))
-    told = f" ({which})" if len(names) > 1 else ""
+    gauges = {item.name: item.plan for item in track.items if isinstance(item.plan, FillGaugePlan)}
+    which = ", ".join(f"the gauge{_dots(plan.dots)} over the rim of {plan.cup}" for plan in gauges.values())
     yield Step("Fill marks on the cups",
-               f"Hang the gauge over the rim of its cup{told}, clear of a handle, and pour in water until it touches "
-               "the tongue. Put a strip of tape round the outside at that height: drinks are poured up to it, and "
-               "never with the gauge in the cup, as printed plastic is not food-safe.",
-               dict.fromkeys(names, OFF), ("cup", "liquid"))
+               f"Hang {which}, clear of a handle, and pour in water until it just touches the tongue. On a glass, put "
+               "a strip of tape round the outside at that height. A mark outside a cup that one cannot see through "
+               "shows nothing: tip its water into a kitchen measure instead, and pour as much each time. Never pour a "
+               "drink with the gauge in the cup: printed plastic is not food-safe.",
+               dict.fromkeys(gauges, OFF), ("cup", "liquid"))
 
 
-def _first(track: Trackside, parts: tuple[str, ...], title: str, text: str, there: tuple[str, ...]) -> Step:
-    """Return a step with all items of some kinds of part that is done before any wagon is put together."""
+def _dots(count: int) -> str:
+    """Say how a gauge among several is told from the others."""
+    return f" with {count} {'holes' if count > 1 else 'hole'}" if count else ""
+
+
+def _trying(track: Trackside, parts: tuple[str, ...], title: str, text: str, there: tuple[str, ...]) -> Step:
+    """Return a step with all items of some kinds of part."""
     names = [item.name for item in track.items if item.part in parts]
-    return Step(title, text, dict.fromkeys(names, OFF), there, first=True)
+    return Step(title, text, dict.fromkeys(names, OFF), there)

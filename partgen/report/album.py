@@ -16,15 +16,17 @@ from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.parts import record_of
 from partgen.parts.record import Fastener, Step
 from partgen.plan.item import Item, Place
+from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.printing.posed import alike
 from partgen.printing.walls import thinnest_wall
 from partgen.report.pictures import drawing
 from partgen.report.props import screw
-from partgen.report.scene import Prop, Scene
+from partgen.report.scene import Point, Prop, Scene
 from partgen.report.track_props import track_props
 from partgen.report.views import cutaway, exploded, stand_on_curve
 from partgen.report.wagon_props import (
+    chord_pose,
     coupled_on_curve,
     loose_props,
     printed_prop,
@@ -82,9 +84,10 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
     curved = {plan.name: with_bogies_turned([*things[plan.name], *washes(plan)], plan, track.min_radius)
               for plan in train.wagons}
     stations, swings = coupled_on_curve(train, track.min_radius)
-    yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", stand_on_curve(
-        [with_drawbars_swung(curved[plan.name], plan, swing) for plan, swing in zip(train.wagons, swings, strict=True)],
-        [(plan.base, s, plan.gear.bogie_wheelbase) for plan, s in zip(train.wagons, stations, strict=True)], track)
+    spans = [(plan.base, s, plan.gear.bogie_wheelbase) for plan, s in zip(train.wagons, stations, strict=True)]
+    coupled = stand_on_curve([with_drawbars_swung(curved[plan.name], plan, swing) for plan, swing in
+                              zip(train.wagons, swings, strict=True)], spans, track)
+    yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", coupled
     stems = wagon_stems(train.description)
     for plan in train.wagons:
         name = stems[plan.name]
@@ -99,7 +102,18 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
     plans, beside = {plan.name: plan for plan in train.wagons}, track_props(built)
     for number, step in enumerate(steps(train), 1):
         name = step.wagons[0] if step.wagons else ""
-        yield f"{step_stem(number)}.png", None, step_scene(step, plans.get(name), things.get(name, beside))
+        if step.new:
+            yield f"{step_stem(number)}.png", None, step_scene(step, plans.get(name), things.get(name, beside))
+        elif step.whole:
+            yield f"{step_stem(number)}.png", None, replace(coupled, size=STEP_SIZE, labels=_in_a_row(train, spans))
+
+
+def _in_a_row(train: TrainPlan, spans: Sequence[tuple[float, ...]]) -> tuple[tuple[str, Point], ...]:
+    """Return every wagon's place in the train and name with a point on its roof, `spans` as for `stand_on_curve`."""
+    roofs = [chord_pose(train.description.track.min_radius, *span) @ (0.0, 0.0, plan.body.top, 1.0)
+             for plan, span in zip(train.wagons, spans, strict=True)]
+    return tuple((f"{place}. {plan.name}{', in front' if place == 1 else ''}", (float(x), float(y), float(z)))
+                 for place, (plan, (x, y, z, _)) in enumerate(zip(train.wagons, roofs, strict=True), 1))
 
 
 def lifts(plan: WagonPlan) -> dict[str, float]:
@@ -188,8 +202,8 @@ def _from_below(step: Step) -> bool:
 def _off(step: Step, plan: WagonPlan) -> float:
     """Return how far [mm] the screws stand off: beyond what they hold, on the side they come from."""
     beyond = BEYOND * plan.length
-    if all(one.across for one in step.screws):
-        return 0.0          # beside the wagon, at the height where they hold
+    if all(one.across for one in step.screws) or not any(step.new.values()):
+        return 0.0          # beside the wagon, at the height where they hold; or all is in its place
     if _from_below(step):
         return min(step.new.values()) - beyond
     held = step.new.get(step.screws[0].what, 0.0) if step.screws else 0.0

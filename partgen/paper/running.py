@@ -1,0 +1,45 @@
+"""The last steps: the wagons coupled on their track, the train pushed round it by hand before it carries drinks."""
+
+from collections.abc import Iterator
+
+from partgen.parts.record import Step
+from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+
+OFF_MIDDLE = 2.0        # mm: what lies nearer to a wagon's middle shows no end
+
+
+def steps(train: TrainPlan) -> Iterator[Step]:
+    """Yield what is done with the whole train once its wagons are there."""
+    names = tuple(plan.name for plan in train.wagons)
+    ends = ". ".join(f"Front of {plan.name}: {front_of(plan)}" for plan in train.wagons)
+    yield Step("Couple the train",
+               f"Set it on a straight piece of track, front first: locomotive, {', '.join(names)}. {ends}. Push "
+               "neighbours together until their magnets meet. Where two push each other off, a magnet lies the wrong "
+               "way round: take that cover off and turn it.", {}, (), wagons=names, whole=True)
+    tries = " Then pour cold water into the cups up to their marks and do it again." if any(
+        plan.cups for plan in train.wagons) else ""
+    yield Step("First run, by hand",
+               "Cups empty, push the train slowly once all round the track, then pull it back, with a finger on its "
+               "last wagon: every wheel stays down in curves and over joints, drawbars swing free, and nothing touches "
+               f"what stands beside the track or lies between the rails.{tries} Only then let the locomotive pull it, "
+               "at half the ride card's speed at first, then as the card says.", {}, (), wagons=names)
+
+
+def front_of(plan: WagonPlan) -> str:
+    """Say which end of a wagon goes first, by what can be seen of it."""
+    walls = {cutout.wall: cutout.name for cutout in plan.layout.cutouts}
+    hung = next((one for one in plan.hung if abs(one.way.x) > OFF_MIDDLE), None)
+    if "front" in walls or "back" in walls:
+        wall = "front" if "front" in walls else "back"
+        return f"the end {'with' if wall == 'front' else 'away from'} the opening of {walls[wall]}"
+    if hung:
+        return f"the end {'nearer to' if hung.way.x > 0 else 'further from'} the sensor under it"
+    if "left" in walls or "right" in walls:
+        wall = "right" if "right" in walls else "left"
+        return f"the opening of {walls[wall]} is on its {wall} side, seen from behind"
+    if plan.frame.bolsters:
+        return "the end over the bogie that does not roll from side to side"
+    if len(plan.coupling.front.marks) == 1:
+        return f"the drawbar marked {plan.coupling.front.marks[0]}"
+    return "either end"
