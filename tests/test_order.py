@@ -156,6 +156,26 @@ def test_as_many_wagons_as_roll_by_then():
     assert job.by(float(said.split("after ")[1].split(" h")[0])).wagons == (first,)     # the remedy taken literally
 
 
+@JOBS
+def test_pieces_are_called_as_in_the_whole_train(kinds, printer, seed):
+    """What is left out takes no name with it: a piece printed on the first evening is the same file on the last."""
+    train = made(kinds, printer, seed).train
+    whole, order = part_files(train), wagons_in_order(train)
+    for many in range(1, len(order)):
+        short = train.kept(order[:many])
+        files = part_files(short)
+        assert wagons_in_order(short) == order[:many]
+        assert set(files) <= set(whole)
+        assert {(plan.name, item.name) for users in files.values() for plan, item in users} == {
+            (plan.name, item.name) for plan in short.printed for item in plan.items}
+        for stem, users in files.items():
+            assert all(one in [(plan.name, item.name, item.plan) for plan, item in whole[stem]]
+                       for one in [(plan.name, item.name, item.plan) for plan, item in users])
+        assert [plan.name for plan in short.left_out] == [plan.name for plan in train.wagons
+                                                          if plan.name not in order[:many]]
+        assert not any(item.serves and not set(item.serves) & set(order[:many]) for item in short.trackside.items)
+
+
 def test_what_is_left_out_is_said():
     cut = InTime(20.0, {"cups": 3600 * 9.0, "pantry": 3600 * 26.04})
     assert str(cut) == "built for 20 h of printing; left out: pantry (would roll after 26.1 h)"

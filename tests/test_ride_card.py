@@ -67,6 +67,18 @@ def drawn(monkeypatch):
     return look
 
 
+def test_card_of_a_train_cut_short_tells_of_it_as_it_rolls(demo_ride, drawn):
+    """Sensor, controller and power bank ride on wagons that are left out: nothing is said as if they were there."""
+    short = demo_ride.train.kept(("cups",))
+    said = " ".join(" ".join(text for text, _ in drawn(rides.resolve(short))["texts"]).split())
+    assert "with cups alone" in said and "on one charge" not in said and "firmware/ride.h" not in said
+    assert "mm long" not in said and "rides on controls, which is left out" in said and "brake 1" in said
+    whole = " ".join(text for text, _ in drawn(demo_ride)["texts"])
+    assert "on one charge" in whole and "alone" not in whole and "left out" not in whole
+    longer = " ".join(text for text, _ in drawn(rides.resolve(demo_ride.train.kept(("cups", "controls"))))["texts"])
+    assert "mm long" in longer and "sensor is on controls" in " ".join(longer.split())
+
+
 def test_card_says_what_the_plan_found(demo_ride, drawn):
     said = " ".join(text for text, _ in drawn(demo_ride)["texts"])
     assert demo_ride.train.description.title in said and "250" in said and "mm/s" in said

@@ -45,15 +45,19 @@ def step_stem(number: int) -> str:
 
 def part_files(train: TrainPlan) -> dict[str, list[User]]:
     """Return what the file of every kind of part is called, and its users: one file for all wagons where the part
-    is the same, called after them where other wagons have another one of that name."""
+    is the same, called after them where other wagons have another one of that name; names are those of the whole train
+    where this one is cut short."""
     kinds: dict[str, dict[object, list[User]]] = {}
-    for plan in train.printed:
+    for plan in (train.whole or train).printed:
         for item in plan.items:
             kinds.setdefault(item.name, {}).setdefault(item.plan, []).append((plan, item))
-    wagons = wagon_stems(train.description)
+    wagons = wagon_stems(train.origin)
+    here = {(plan.name, item.name) for plan in train.printed for item in plan.items}
     named = [(name if len(plans) == 1 else f"{_whose(users, wagons)}-{name}", users)
              for name, plans in kinds.items() for users in plans.values()]
-    return dict(zip(distinct(stem for stem, _ in named), (users for _, users in named), strict=True))
+    files = zip(distinct(stem for stem, _ in named), ([one for one in users if (one[0].name, one[1].name) in here]
+                                                      for _, users in named), strict=True)
+    return {stem: users for stem, users in files if users}
 
 
 def _whose(users: list[User], wagons: dict[str, str]) -> str:

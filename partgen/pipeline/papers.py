@@ -58,7 +58,7 @@ def papers(train: TrainPlan, plans: bool) -> tuple[Paper, ...]:
 
 def _plans(folder: Path, train: TrainPlan) -> Named:
     """Draw the plan views; yield name and record of each, layouts first."""
-    stems = wagon_stems(train.description)
+    stems = wagon_stems(train.origin)
     for plan in [plan for plan in train.wagons if plan.layout.placed]:
         name = f"pictures/{stems[plan.name]}-layout.png"
         layout_drawing.draw(plan, train.description.printer, folder / name)

@@ -64,7 +64,7 @@ def _shared_out(counts: Mapping[str, int], users: Mapping[str, Sequence[tuple[Su
 
 def _in_step(folder: Path, train: TrainPlan) -> Iterator[PartId]:
     """Yield every part that stands in the wagons' assemblies."""
-    for name, stem in wagon_stems(train.description).items():
+    for name, stem in wagon_stems(train.origin).items():
         path = folder / "step" / f"{stem}.step"
         for part in _OCCURRENCE.findall(path.read_bytes()) if path.is_file() else ():
             yield PartId(name, part.decode())
@@ -73,7 +73,7 @@ def _in_step(folder: Path, train: TrainPlan) -> Iterator[PartId]:
 def _in_glb(folder: Path, train: TrainPlan) -> Iterator[PartId]:
     """Yield every part that stands in the train's scene: its nodes are called wagon/part, with a number where there
     are several."""
-    names = {stem: name for name, stem in wagon_stems(train.description).items()}
+    names = {stem: name for name, stem in wagon_stems(train.origin).items()}
     path = folder / "train.glb"
     data = path.read_bytes() if path.is_file() else bytes(_JSON)
     length = int.from_bytes(data[12:16], "little")

@@ -29,7 +29,7 @@ from partgen.parts.shapes import PartWarning
 from partgen.pipeline import Outcome, Progress
 from partgen.pipeline.papers import Papers
 from partgen.pipeline.tally import tallies
-from partgen.plan.train import TrainPlan, resolve
+from partgen.plan.train import TrainPlan
 from partgen.printing.pose import advise
 from partgen.report.album import Album
 from partgen.report.page import page
@@ -54,8 +54,8 @@ def in_time(found: Outcome, hours: float, done: Shaped, progress: Progress) -> O
     and go into `done`. Raises TooSoon where no wagon rolls by then."""
     made, warnings = make(found.train, done, progress)
     cut = print_job(made, part_files(found.train)).by(hours)
-    description = found.description.with_only(cut.wagons)
-    return replace(found, description=description, train=resolve(description), warnings=warnings, cut=cut)
+    train = found.train.kept(cut.wagons)
+    return replace(found, description=train.description, train=train, warnings=warnings, cut=cut)
 
 
 def make(train: TrainPlan, done: Shaped, progress: Progress) -> tuple[Made, tuple[str, ...]]:
@@ -150,7 +150,7 @@ def _part(folder: Path, built: Made, job: PrintJob, stem: str, users: list[User]
 
 def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[Record]:
     """Write every wagon and every kind of part as STEP, the train as glTF; return their records."""
-    train, stems = built.train, wagon_stems(built.train.description)
+    train, stems = built.train, wagon_stems(built.train.origin)
     files = {f"step/{stems[plan.name]}.step": wagon_step(plan.name, bodies(plan, built.shapes))
              for plan in train.wagons}
     for stem, ((plan, item), *_) in job.files.items():

@@ -1,9 +1,10 @@
 """What is printed for the track and belongs to no wagon: markers, and gauges for track, wheels and cups."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from math import asin, pi, sin, sqrt
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
@@ -124,6 +125,12 @@ class Trackside(Struct, frozen=True):
     items: tuple[Item, ...] = ()
     marker: MarkerPlan | None = None
     pressed: bool = False
+
+    def serving(self, wagons: Collection[str]) -> "Trackside":
+        """Return what serves one of those wagons, by name, or all of them."""
+        items = tuple(item for item in self.items if not item.serves or set(item.serves) & set(wagons))
+        marker = self.marker if any(item.part == "marker" for item in items) else None
+        return replace(self, items=items, marker=marker)
 
     def part_id(self, name: str) -> TrackPartId:
         """Return who is meant by the part of that name."""

@@ -1,5 +1,7 @@
 """The train resolved: its wagons in running order with the tables that the checks hold them to."""
 
+from collections.abc import Collection
+
 from msgspec import Struct
 
 from partgen.describe.description import Description
@@ -13,13 +15,14 @@ class TrainPlan(Struct, frozen=True):
     """A resolved train: the description it came from, its wagons, front to back, and what lies on the track.
 
     `only` names the wagons that checks are asked about, all when empty: who tries values of one wagon need not
-    have the others judged again.
+    have the others judged again. A train that is cut short keeps the `whole` one, after which its pieces are called.
     """
 
     description: Description
     wagons: tuple[WagonPlan, ...]
     trackside: Trackside = Trackside()
     only: frozenset[str] = frozenset()
+    whole: "TrainPlan | None" = None
 
     @property
     def asked(self) -> tuple[WagonPlan, ...]:
@@ -30,6 +33,23 @@ class TrainPlan(Struct, frozen=True):
     def printed(self) -> tuple[WagonPlan | Trackside, ...]:
         """Everything that has printed items: the wagons, then the track."""
         return (*self.wagons, self.trackside)
+
+    @property
+    def origin(self) -> Description:
+        """The description of the whole train."""
+        return (self.whole or self).description
+
+    @property
+    def left_out(self) -> tuple[WagonPlan, ...]:
+        """The wagons of the whole train that this one lacks."""
+        there = {plan.name for plan in self.wagons}
+        return tuple(plan for plan in (self.whole or self).wagons if plan.name not in there)
+
+    def kept(self, wagons: Collection[str]) -> "TrainPlan":
+        """Return the train of those wagons alone, by name, and what they need beside the track: every piece as it is in
+        this one."""
+        return TrainPlan(self.description.with_only(wagons), tuple(plan for plan in self.wagons if plan.name in wagons),
+                         self.trackside.serving(wagons), whole=self)
 
     @property
     def marker_top(self) -> float:

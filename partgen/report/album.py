@@ -88,7 +88,7 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
     coupled = stand_on_curve([with_drawbars_swung(curved[plan.name], plan, swing) for plan, swing in
                               zip(train.wagons, swings, strict=True)], spans, track)
     yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", coupled
-    stems = wagon_stems(train.description)
+    stems = wagon_stems(train.origin)
     for plan in train.wagons:
         name = stems[plan.name]
         yield f"{name}.png", f"{plan.name}: ready to run", stand_on_curve(

@@ -48,7 +48,7 @@ def draw(ride: RidePlan, *paths: Path) -> None:
         _title(axes, ride)
         _speeds(axes, ride)
         _cups(drawn, axes, ride)
-        heading(axes, LEFT, 192, "Where the markers lie", WIDTH - 2 * LEFT)
+        heading(axes, LEFT, 192, "Where to stop", WIDTH - 2 * LEFT)
         draw_stops(inset(drawn, LEFT - 4, 115, 124, 74), ride)
         _stops(axes, ride)
         _ramp(drawn, axes, ride)
@@ -64,8 +64,11 @@ def _title(axes: "Axes", ride: RidePlan) -> None:
     note = "Ride card" + ("" if not ride.train.description.invented else ", all figures invented")
     words(axes, LEFT, 272.6, note, 11, family=SERIF, style="italic", color="#d9e2d6")
     hours, minutes = divmod(int(ride.endurance / 60), 60)
-    words(axes, WIDTH - LEFT, 272.6, f"about {f'{hours} h ' if hours else ''}{minutes:02d} min on one charge", 11,
-          family=SERIF, color="#d9e2d6", ha="right")
+    charge = f"about {f'{hours} h ' if hours else ''}{minutes:02d} min on one charge"
+    if ride.train.left_out:
+        charge = f"with {', '.join(plan.name for plan in ride.train.wagons)} alone: print it anew with the others"
+    size = min(11, 700 / len(charge))
+    words(axes, WIDTH - LEFT, 272.6, charge, size, family=SERIF, color="#d9e2d6", ha="right")
 
 
 def _speeds(axes: "Axes", ride: RidePlan) -> None:
@@ -147,21 +150,26 @@ def _turned(axes: "Axes", x: float, radii: np.ndarray, heights: np.ndarray, **lo
 def _stops(axes: "Axes", ride: RidePlan) -> None:
     x, y = 136.0, 181.0
     sensor = f"sensor is on {ride.sensor.wagon}" if ride.sensor.wagon else "sensor counts as right under it"
+    missed = next((plan.name for plan in ride.train.left_out if plan.hung), "") if not ride.sensor.wagon else ""
     shown = ride.markers if len(ride.markers) <= MOST_STOPS else ride.markers[:MOST_STOPS - 1]
     for number, marker in enumerate(shown, 1):
         axes.plot([x + 2.2], [y + 1.2], "o", color=GREEN, markersize=11)
         words(axes, x + 2.2, y + 1.1, str(number), 8, color=PAPER, ha="center", va="center_baseline", weight="bold")
         words(axes, x + 6.5, y, marker.stop[:24], 9.5, weight="bold")
         before = marker.ahead + ride.sensor.behind
-        words(axes, x + 6.5, y - 4.2, f"marker {before:.0f} mm before, {ceil(marker.length)} mm long", 8)
+        words(axes, x + 6.5, y - 4.2, f"brake {before:.0f} mm before" if missed else
+              f"marker {before:.0f} mm before, {ceil(marker.length)} mm long", 8)
         y -= 9.8
     if len(shown) < len(ride.markers):
         words(axes, x, y, f"{len(ride.markers) - len(shown)} more: see firmware/ride.json", 8, color=MUTED)
         y -= 6
     early = max((marker.early for marker in ride.markers), default=0)
-    paragraph(axes, x, y, "Counted along the track from the marker's near end to where the locomotive's front stands; "
-              f"the {sensor}. The train halts up to {early:.1f} mm early, never late. Brass: marker; red: from it to "
-              "the stop.", 43, 7, color=MUTED)
+    paragraph(axes, x, y, (
+        f"The track sensor rides on {missed}, which is left out: brake by hand when the locomotive's front comes to "
+        "the brass, where no marker lies yet. Red: from there to the stop." if missed else
+        "Counted along the track from the marker's near end to where the locomotive's front stands; the "
+        f"{sensor}. The train halts up to {early:.1f} mm early, never late. Brass: marker; red: from it to the stop."),
+        43, 7, color=MUTED)
 
 
 def _ramp(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
@@ -173,8 +181,10 @@ def _ramp(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     phases = " and ".join(f"{phase:.2f}" for phase in ramp.phases)
     shape = (f"braking shaped to the slosh period, {phases} s: the drink comes to rest with the train." if ride.cups
              else "braking grows and fades gently.")
-    y = paragraph(axes, x, y - 5.6, f"from {speed:.0f} mm/s to standstill; {shape} The controller does it with "
-                  "firmware/ride.h.", 48, 8)
+    away = [plan.name for plan in ride.train.left_out if plan.modules]
+    by = (f"Unless the locomotive has a controller of its own, that waits for {', '.join(away)}: till then brake "
+          "evenly by hand." if away else "The controller does it with firmware/ride.h.")
+    y = paragraph(axes, x, y - 5.6, f"from {speed:.0f} mm/s to standstill; {shape} {by}", 48, 8)
     if ride.swings:
         _climbs(axes, ride, x, y - 1.2)
 
