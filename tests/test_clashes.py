@@ -70,7 +70,7 @@ CLASHES = [
     (wheels("flange_thickness = 2.5\nback_to_back = 32.5"), "wheelset.standard.flange_thickness", "less than 32.5 mm"),
     (("half_width = 45", "half_width = 18.75"), "track.clearance[1].half_width", "half gauge 18.75 mm"),
     (("wheelbase = 62", "wheelbase = 118"), "train.locomotive.wheelbase", r"\(length = 118 mm\)"),
-    (tea("wall = 10\nprofile = [[0, 20], [90, 70]]"), "cup.tea.wall", "no inside in a cup 20 mm across"),
+    (tea("wall = 11.3\nprofile = [[0, 20], [90, 70]]"), "cup.tea.wall", "no inside in a cup 22.5 mm across"),
     (wheels("back_to_back = 33"), "wheelset.standard.flange_thickness", "less than 32.3 mm"),
     # 31.2 + 2.6 + 3.8 = 37.6 mm: a flange at its rail leaves the other tread nothing where the gauge is 0.2 mm wide
     (wheels("width = 3.8"), "wheelset.standard.width", "4.1 mm or more"),
@@ -124,10 +124,10 @@ def test_clash_is_the_one_fault_and_says_what_to_change(change, path, words):
     wheels('ends = "tube"\ntube_diameter = 3.2'), second("length = 296\nwidth = 124\nwall = 0.9"),
     second("pivot_spacing = 94.4"), second("pivot_spacing = 598.4"), second("pivot_spacing = 180\nlength = 180.1"),
     wheels("tread_diameter = 17\nflange_diameter = 17.4"), wheels("tread_diameter = 5\nflange_diameter = 6"),
-    ("height = 13", "height = 4.5"), ('use = "bed-220"', "layer = 0.32"), tea("fill = 69.5"),
+    ("height = 13", "height = 4.5"), ('use = "bed-220"', "layer = 0.32"), tea("fill = 67.5"),
     ('wheelbase = 70\ncups = ["e', 'wheelbase = 21.4\ncups = ["e'), ('name = "cups"', 'name = "cups & saucers, 2"'),
     wheels("back_to_back = 32.2"), ("half_width = 45", "half_width = 18.8"), second("pivot_spacing = 598.4"),
-    ("wheelbase = 62", "wheelbase = 117.9"), tea("wall = 9.9\nprofile = [[0, 20], [90, 70]]")])
+    ("wheelbase = 62", "wheelbase = 117.9"), tea("wall = 11.2\nprofile = [[0, 20], [90, 70]]")])
 def test_the_last_good_value_before_a_clash_loads(change):
     assert isinstance(loads(changed(change)), Description)
 

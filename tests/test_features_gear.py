@@ -12,9 +12,9 @@ import pytest
 from features import is_missed, is_there, without
 from msgspec.structs import replace
 
+from partgen.describe.turned import diameter_at
 from partgen.parts import coupler
 from partgen.plan.deck.cradle import BORDER
-from partgen.plan.deck.cups import diameter_at
 from partgen.plan.trackside import BACK, HANDLE, PLATE, RAMP, TEMPLATE
 
 pytestmark = pytest.mark.slow

@@ -131,7 +131,10 @@ LooksOut.rise            0    -200      200  mm       in the middle
 LooksOut.panel           0       0        4  mm       as the wall is, up to the thickest
 Cup.mass                 -       1     2000  g        paper to a jug
 Cup.wall                 3     0.1       12  mm       porcelain
+Cup.inner_floor          none  0.1      200  mm       as the wall is thick
 Cup.fill                 35      0      300  mm       an espresso
+Cup.volume               none    0     2000  ml       the ruler tells it
+Cup.full_mass            none    1     4000  g        the ruler tells it
 Cup.density              1     0.6      1.6  g/cm3    water
 Cup.viscosity            0.3     0     1000  mm2/s    water just off the boil, thinner than any drink: the safe side
 Cup.friction             0.2  0.02      1.5  N/N      damp glass on plastic: slides early, the safe side
@@ -195,6 +198,7 @@ Module.holes           0   12
 Module.head            0    3
 Cup.label              1   40
 Cup.profile            2   24
+Cup.inner              0   24
 Wagon.name             1   30
 Wagon.wheelset         1   40
 Wagon.plate            0   24
@@ -360,7 +364,7 @@ def test_faces_of_a_box():
 
 
 def test_units_are_said_where_a_number_stands():
-    known = set("mm g s mm/m mm/s mm/s2 deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s 1 times pieces cells levels "
+    known = set("mm g s mm/m mm/s mm/s2 deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s ml 1 times pieces cells levels "
                 "columns colours".split())
     assert {extra(field, "unit") for field in FIELDS.values() if limits(field)[0] is not None} == known
     assert all(re.fullmatch(r"[A-Za-z].*[^.]", field.description or "x.x") for field in FIELDS.values())

@@ -11,10 +11,11 @@ from scipy.integrate import quad
 from shapely import LineString, MultiPoint, Point, Polygon, box
 
 from partgen.checks.wishes import wanting
-from partgen.describe.cargo_tables import Cup
+from partgen.describe.cup_table import Cup
 from partgen.describe.printer_tables import Printer
-from partgen.plan.deck.cups import diameter_at, dry_centre, liquid_centre, liquid_mass, turned_moments
-from partgen.plan.deck.seats import seat_of
+from partgen.describe.turned import diameter_at, turned_moments
+from partgen.plan.deck.cups import dry_centre, liquid_centre, liquid_mass
+from partgen.plan.deck.seats import seat_of, touched
 
 PROFILES = st.lists(st.tuples(st.floats(9.0, 25.0), st.floats(20.0, 90.0)), min_size=2, max_size=5).map(
     lambda steps: tuple((float(sum(rise for rise, _ in steps[:k])), wide) for k, (_, wide) in enumerate(steps)))
@@ -71,6 +72,11 @@ def test_a_seat_follows_its_cup_and_lets_it_out(profile, line, groove):
     seat = seat_of("cup", cup, Printer(nozzle=line, line_width=line, layer=0.1), groove=(1.0, groove))
     assert seat.height <= min(40.0, 0.8 * cup.height) + 1e-9
     wish = min(max(0.38 * cup.height, 12.0), 40.0, 0.8 * cup.height)
+    level = np.linspace(0, wish, 4001)
+    wide = np.interp(level, *np.transpose(profile))
+    reached = level[np.maximum.accumulate(wide) - wide <= 1.0 + 1e-9].max()     # half a millimetre more, all round
+    assert touched(cup, wish) == pytest.approx(reached, abs=wish / 2000)
+    wish = min(wish, max(touched(cup, wish), 12.0))
     bends = [h for h, _ in profile if wish - 2.5 < h < wish]
     assert seat.height == pytest.approx(max(bends, default=wish))
     for h in np.linspace(0, seat.height, 60):

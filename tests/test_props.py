@@ -16,8 +16,8 @@ def things():
     made = [
         *props.wheelset(17, 20.4, 3.1, 30.3, 6, 3, 46),
         *props.wheelset(9, 11, 0.8, 14, 2.8, 1.5, 20),
-        *props.cup([(0, 46), (8, 50), (45, 60)], 24, 28),
-        *props.cup([(0, 70), (90, 70)], 33, 70, handle=False),
+        *props.cup([(0, 46), (8, 50), (45, 60)], [(2, 44), (45, 55)], 28),
+        *props.cup([(0, 70), (90, 70)], [(2, 66), (90, 66)], 70, handle=False),
         props.module((40, 20, 8)),
         props.magnet(8, 3),
         props.magnet(5, 2),
@@ -75,7 +75,7 @@ def test_a_wheelset_keeps_its_measures():
 
 
 def test_the_drink_fills_the_cup_to_its_wall():
-    cup, drink = props.cup([(0, 46), (8, 50), (45, 60)], 24, 28, wall=2, handle=False)
+    cup, drink = props.cup([(0, 46), (8, 50), (45, 60)], [(2, 42), (30, 48), (45, 56)], 28, handle=False)
     assert drink.vertices[:, 2].max() == pytest.approx(2 + 28)
     rim = np.hypot(*drink.vertices[:, :2].T).max()
     cut = trimesh.intersections.mesh_plane(solid(cup), (0, 0, 1), (0, 0, 30))
@@ -111,7 +111,7 @@ def test_the_arc_counts_from_the_origin_along_x_and_turns_left(start, end):
 
 def test_a_handle_is_held_by_the_wall_and_reaches_out():
     profile = [(0, 46), (8, 50), (75, 60)]
-    plain, held = (props.cup(profile, 24, 28, handle=handle)[0] for handle in (False, True))
+    plain, held = (props.cup(profile, [(2, 44), (75, 55)], 28, handle=handle)[0] for handle in (False, True))
     handle = max(solid(held).split(), key=lambda body: body.bounds[1][1])
     wall = trimesh.intersections.mesh_plane(solid(plain), (1, 0, 0), (0, 0, 0))[..., 1:].reshape(-1, 2)
     low, high = handle.bounds

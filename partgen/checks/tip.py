@@ -76,8 +76,8 @@ def cup_hold(train: TrainPlan) -> Iterator[Finding]:
 
 def _held_better(train: TrainPlan, who: SeatId, held: Held) -> str:
     cure = either(run_slower(train, "cup-hold", who), fill_less(train, "cup-hold", who))
-    return (f"its seat, {held.seat.height:.0f} mm high, holds the {held.cup.label} {held.times:.2f} times over, then "
-            f"it {held.way}: {cure or 'take a cup with a wider foot'}")
+    return (f"its seat, which reaches it up to {held.edge:.0f} mm, holds the {held.cup.label} {held.times:.2f} times "
+            f"over, then it {held.way}: {cure or 'take a cup with a wider foot'}")
 
 
 # ---- verdicts and remedies

@@ -1,6 +1,5 @@
-"""What a wagon carries: electronics inside, cups on top."""
+"""What a wagon carries inside: electronics."""
 
-from itertools import pairwise
 from typing import Literal
 
 from partgen.describe.field import SLACK, Clashes, Table, choice, listing, number, text
@@ -206,61 +205,3 @@ def _stacking(module: Module) -> Clashes:
                        ("bottom" in module.plugs, "a plug goes in from below")):
         if module.lies_on_top and found:
             yield "lies_on_top", f"lies_on_top = true, but it cannot as {why}: lies_on_top = false"
-
-
-class Cup(Table):
-    """A cup as a turned shape: outer diameters at heights, and what is in it."""
-
-    label: str = text("cup", "what it is, in a few words", "your own words", longest=40)
-    profile: tuple[tuple[float, float], ...] = listing(
-        ..., "outer shape: [height, diameter] pairs from the foot upwards", why="two points make the simplest wall",
-        measure="caliper at the foot, at the rim and wherever the wall bends", shortest=2, longest=24, unit="mm")
-    mass: float = number(..., "g", 1, 2000, "empty mass", "a cup weighs something, a jug is no cup", "kitchen scale")
-    wall: float = number(3.0, "mm", 0.1, 12, "wall thickness", "paper 0.3, glass 8", "caliper a little below the lip")
-    fill: float = number(35.0, "mm", 0, 300, "depth of liquid", "an empty cup has 0, none is deeper", "ruler dipped in")
-    density: float = number(1.0, "g/cm3", 0.6, 1.6, "density of the drink", "spirits have 0.8, syrup 1.4",
-                            "water, tea, coffee and wine are 1.0")
-    viscosity: float = number(
-        0.3, "mm2/s", 0, 1000, "kinematic viscosity of the drink, which ends its swings; 0: they never end",
-        "honey has more and needs no partgen",
-        "keep 0.3, water just off the boil, thinner than any drink; at 60 degrees C water has 0.5, at 20 degrees C 1.0")
-    friction: float = number(0.2, "N/N", 0.02, 1.5, "friction of the cup's foot on its seat",
-                             "wet glass has 0.1, rubber 1.5", "tilt a print until the cup slides: rise over length")
-    hot: bool = choice(False, "is the drink hot", "hot is what nobody would gulp")
-    handle: bool = choice(False, "has it a handle", "look at it")
-
-    @property
-    def height(self) -> float:
-        """Height over all [mm]."""
-        return self.profile[-1][0]
-
-    @property
-    def widest(self) -> float:
-        """Largest outer diameter [mm]."""
-        return max(diameter for _, diameter in self.profile)
-
-    @property
-    def freeboard(self) -> float:
-        """From the drink up to the rim [mm], its floor being as thick as its wall."""
-        return self.height - self.wall - self.fill
-
-    def conflicts(self) -> Clashes:
-        heights = [height for height, _ in self.profile]
-        if heights[0] != 0:
-            yield "profile", f"profile starts at {heights[0]:g} mm: its first height must be 0, the foot"
-        if any(b <= a for a, b in pairwise(heights)):
-            yield "profile", "profile heights must rise from pair to pair: sort them from the foot upwards"
-        if not 8 <= heights[-1] <= 250:
-            yield "profile", f"profile ends at {heights[-1]:g} mm, outside 8 to 250 mm: the last pair is the rim"
-        odd = [(height, diameter) for height, diameter in self.profile if not 8 <= diameter <= 160]
-        for height, diameter in odd:
-            yield "profile", (f"profile has diameter {diameter:g} mm at {height:g} mm, outside 8 to "
-                              "160 mm: no cup is narrower or wider")
-        if odd:
-            return
-        narrowest = min(diameter for _, diameter in self.profile)
-        if 2 * self.wall >= narrowest:
-            yield self.amiss("wall", f"leaves no inside in a cup {narrowest:g} mm across: measure the wall at the rim")
-        if self.fill > heights[-1] - self.wall + SLACK:
-            yield self.amiss("fill", f"is over the {heights[-1] - self.wall:g} mm between the cup's inner floor and "
-                                     "its rim: fill less")

@@ -4,7 +4,8 @@ from collections.abc import Collection, Iterable, Mapping
 from math import ceil, floor, hypot, inf, sqrt
 from typing import Self, TypedDict
 
-from partgen.describe.cargo_tables import Cup, Module
+from partgen.describe.cargo_tables import Module
+from partgen.describe.cup_table import Cup
 from partgen.describe.field import SLACK, Clashes, Table, choice, listing, text
 from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track

@@ -4,7 +4,7 @@ Help, schema, fault messages, the commented starter file and the documentation a
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Any, Self, get_args
+from typing import Annotated, Any, ClassVar, Self, get_args
 
 from pydantic import BaseModel, ConfigDict, Field
 from pydantic.fields import FieldInfo
@@ -26,6 +26,8 @@ class Table(BaseModel):
     """A table of the description: frozen, strict numbers, no unknown keys, no NaN or infinity."""
 
     model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=False)
+    ALIKE: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    """Fields that tell one thing in several ways: what a file gives of them stands for all that its preset gives."""
 
     def __hash__(self) -> int:
         # A track of a hundred pieces is asked for its hash hundreds of times while a train is tuned.

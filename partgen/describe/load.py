@@ -140,7 +140,9 @@ class _Reading:
         else:
             place = str(self.folder / name)
             try:
-                return True, {**frozen(presets.own(kind, place) if own else presets.read(kind, name)), **rest}
+                given = frozen(presets.own(kind, place) if own else presets.read(kind, name))
+                told = {other for alike in KINDS[kind].ALIKE if rest.keys() & {*alike} for other in alike}
+                return True, {**{key: entry for key, entry in given.items() if key not in told}, **rest}
             except DescriptionError as error:
                 self.faults += [Fault(path, f"{printable(place)}: {fault.message}" if own else fault.message)
                                 for fault in error.faults]

@@ -6,7 +6,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.cargo_tables import Cup
+from partgen.describe.cup_table import Cup
 from partgen.formulas import response, slosh
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -99,12 +99,9 @@ class Liquid(Struct, frozen=True, dict=True, cache_hash=True):
 
 @lru_cache(maxsize=256)
 def liquid_of(name: str, cup: Cup) -> Liquid:
-    """Resolve what is in `cup`; its wall is as thick everywhere as at the rim, its floor as its wall."""
-    outer, wide = np.array(cup.profile).T
-    heights = np.append(cup.wall, outer[outer > cup.wall])
-    radii = np.interp(heights, outer, wide) / 2 - cup.wall
-    return Liquid(name, cup.label, tuple(map(float, heights - cup.wall)), tuple(map(float, radii)), cup.fill,
-                  cup.viscosity)
+    """Resolve what is in `cup`."""
+    return Liquid(name, cup.label, tuple(height - cup.floor for height, _ in cup.inside),
+                  tuple(diameter / 2 for _, diameter in cup.inside), cup.fill, cup.viscosity)
 
 
 def liquids_on(train: TrainPlan, plan: WagonPlan) -> tuple[Liquid, ...]:

@@ -7,11 +7,12 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.cargo_tables import Cup
+from partgen.describe.cup_table import Cup
 from partgen.describe.printer_tables import Printer
+from partgen.describe.turned import diameter_at
 from partgen.formulas.balance import worst_choice
 from partgen.formulas.slosh import height_of_spring_mass, mass_fraction, pendulum_length
-from partgen.plan.deck.cups import diameter_at, dry_centre, liquid_centre, liquid_mass
+from partgen.plan.deck.cups import dry_centre, liquid_centre, liquid_mass
 from partgen.plan.deck.seats import Seat
 from partgen.plan.mass import loads
 from partgen.plan.printed import printed_mass
@@ -111,9 +112,9 @@ def swung_centre(cup: Cup, swing: float) -> float:
     pendulum, and pushes with `swing` times m1 a at the height of its spring: CALC from the spring-mass model,
     first mode. `swing` is 1 for a steady lean, 2 for a sudden start.
     """
-    depth, radius = cup.fill, diameter_at(cup.profile, cup.wall + cup.fill) / 2 - cup.wall
+    depth, radius = cup.fill, diameter_at(cup.inside, cup.floor + cup.fill) / 2
     share = mass_fraction(radius, depth)
-    spring = cup.wall + depth * height_of_spring_mass(radius, depth)
+    spring = cup.floor + depth * height_of_spring_mass(radius, depth)
     return float(liquid_centre(cup) + share * ((swing - 1) * spring + swing * pendulum_length(radius, depth)))
 
 

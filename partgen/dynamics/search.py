@@ -34,7 +34,7 @@ def ridden(train: TrainPlan, **changes: object) -> TrainPlan:
 
 def filled(train: TrainPlan, depths: dict[str, float]) -> TrainPlan:
     """Return the same train with cups filled to `depths` by name [mm]; no wagon's shape depends on what is in them."""
-    cups = {name: cup.model_copy(update={"fill": depths.get(name, cup.fill)})
+    cups = {name: cup.model_copy(update={"fill": depths.get(name, cup.fill), "volume": None, "full_mass": None})
             for name, cup in train.description.cup.items()}
     wagons = tuple(replace(plan, cups=tuple((seat, cups[seat.cup]) for seat, _ in plan.cups),
                            inserts=tuple((ring, cups[ring.cup]) for ring, _ in plan.inserts))

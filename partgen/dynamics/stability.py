@@ -9,7 +9,8 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.cargo_tables import Cup
+from partgen.describe.cup_table import Cup
+from partgen.describe.turned import diameter_at
 from partgen.dynamics.laps import rises
 from partgen.dynamics.liquids import Liquid, liquid_of, liquids_on
 from partgen.dynamics.load_states import (
@@ -30,7 +31,7 @@ from partgen.formulas.balance import cup_climb, cup_tip, joint_tilt, nadal_limit
 from partgen.formulas.traction import weight
 from partgen.identity import SeatId
 from partgen.plan.deck.cups import dry_centre, liquid_mass
-from partgen.plan.deck.seats import Seat
+from partgen.plan.deck.seats import Seat, touched
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -251,12 +252,15 @@ def _axle_share(plan: WagonPlan, sign: int) -> Quantities:
 
 # ---- a cup in its seat
 
+LEAST_TOUCH = 1.0       # mm of a foot in its seat: a thinner edge hops over the ring's (common practice, no source)
+
 class Held(Struct, frozen=True):
-    """How a seat holds a cup: how many times over [1], and what the cup does beyond that."""
+    """How a seat holds a cup: how many times over [1], what the cup does beyond that, and up to which height over its
+    foot the seat reaches it [mm]."""
 
     times: float
     way: str
-    seat: Seat
+    edge: float
     cup: Cup
 
 
@@ -274,11 +278,12 @@ def in_seats(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[SeatId, He
 def _held(train: TrainPlan, seat: Seat, cup: Cup, radius: float) -> Held:
     hardest = hypot(sideways(train, radius), max(rates(train)))
     tilt = slope(train.description.ride)
-    climbs = float(cup_climb(_lean(seat), cup.friction, tilt))
-    tips = min(float(cup_tip(seat.profile[-1][1] / 2, height - seat.height, tilt))
+    edge = touched(cup, seat.height)
+    climbs = float(cup_climb(_lean(seat) if edge >= LEAST_TOUCH else pi / 2, cup.friction, tilt))
+    tips = min(float(cup_tip(diameter_at(seat.profile, edge) / 2, height - edge, tilt))
                for height in _heights(train, cup, seat.cup, radius))
     times, way = min((tips / hardest, "tips over the edge"), (climbs / hardest, "climbs the wall"))
-    return Held(times, way, seat, cup)
+    return Held(times, way, edge, cup)
 
 
 def _heights(train: TrainPlan, cup: Cup, name: str, radius: float) -> Iterator[float]:

@@ -1,6 +1,6 @@
 """The usual cautions, each only where it applies and with its figures; local codes come first."""
 
-from partgen.describe.cargo_tables import Cup
+from partgen.describe.cup_table import Cup
 from partgen.describe.description import Description
 from partgen.describe.train_tables import Supply
 from partgen.finding import up

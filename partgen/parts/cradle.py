@@ -9,6 +9,7 @@ from math import atan2, cos, degrees, hypot, pi, sin
 from cadquery import Edge, Face, Shape, Vector, Wire, func
 from OCP.BRepFill import BRepFill
 
+from partgen.describe.turned import diameter_at
 from partgen.parts.shapes import (
     OVER,
     Corner,
@@ -24,7 +25,6 @@ from partgen.parts.shapes import (
     yawed,
 )
 from partgen.plan.deck.cradle import LEVEL, WINDOW, CradlePlan
-from partgen.plan.deck.cups import diameter_at
 from partgen.plan.deck.insert import EAR_REACH, InsertPlan
 from partgen.plan.deck.seats import FOOT, Seat
 from partgen.plan.fastening import BORDER

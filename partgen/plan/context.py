@@ -2,7 +2,8 @@
 
 from msgspec import Struct
 
-from partgen.describe.cargo_tables import Cup, Module
+from partgen.describe.cargo_tables import Module
+from partgen.describe.cup_table import Cup
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track

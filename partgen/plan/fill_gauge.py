@@ -5,11 +5,10 @@ from math import pi
 
 from msgspec.structs import replace
 
-from partgen.describe.cargo_tables import Cup
 from partgen.describe.description import Description
+from partgen.describe.turned import Profile, diameter_at
 from partgen.identity import stems
 from partgen.packing.nesting import fits
-from partgen.plan.deck.cups import diameter_at
 from partgen.plan.item import Core, Item, PartPlan, Place
 
 BAR = 8.0               # height of the bar that lies on the rim
@@ -70,15 +69,14 @@ def _plan(name: str, description: Description) -> FillGaugePlan | None:
     """Return the gauge of that cup, None where a tongue finds no room beside its walls or to the drink."""
     printer, cup = description.printer, description.cup[name]
     free = cup.freeboard
-    inside = _widths(cup, cup.height - free)
-    inner = min(inside) - 2 * cup.wall
+    inner = min(_widths(cup.inside, cup.height - free))
     tongue = min(TONGUE, inner / 2)
-    plan = FillGaugePlan(name, max(_widths(cup, max(cup.height - LEG, 0.0))), free, tongue, 0)
+    plan = FillGaugePlan(name, max(_widths(cup.profile, max(cup.height - LEG, 0.0))), free, tongue, 0)
     goes = (cup.fill > 0 and free >= SHORTEST and tongue >= printer.thinnest_wall + TIP
             and (inner - tongue) / 2 >= BESIDE and fits(plan.size[:2], (printer.bed_x, printer.bed_y)))
     return plan if goes else None
 
 
-def _widths(cup: Cup, low: float) -> list[float]:
-    """Return the outer diameters [mm] from height `low` [mm] to the rim, wherever they may be greatest or least."""
-    return [diameter_at(cup.profile, low), *(diameter for height, diameter in cup.profile if height > low)]
+def _widths(profile: Profile, low: float) -> list[float]:
+    """Return the diameters [mm] from height `low` [mm] to the rim, wherever they may be greatest or least."""
+    return [diameter_at(profile, low), *(diameter for height, diameter in profile if height > low)]

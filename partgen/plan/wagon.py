@@ -3,7 +3,8 @@
 from msgspec import Struct
 from msgspec.structs import asdict
 
-from partgen.describe.cargo_tables import Cup, Module
+from partgen.describe.cargo_tables import Module
+from partgen.describe.cup_table import Cup
 from partgen.describe.description import Description
 from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon, Wheelset

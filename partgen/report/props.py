@@ -171,32 +171,28 @@ def screw(diameter: float, length: float) -> Prop:
 # ---- loads
 
 
-def cup(profile: Sequence[tuple[float, float]], inner_radius: float, fill: float, wall: float = 2.0,
+def cup(profile: Sequence[tuple[float, float]], inside: Sequence[tuple[float, float]], fill: float,
         handle: bool = True) -> tuple[Prop, Prop]:
     """A cup standing on z = 0 about the z axis, and the surface of the drink in it.
 
-    Arguments [mm]: profile as (height, outer diameter) from the foot up, inner_radius at the drink's
-    surface, fill as the depth of the drink over the inner floor, wall as the least wall and the floor.
+    Arguments [mm]: profile as (height, outer diameter) from the foot up, inside as (height, inner diameter) from its
+    bottom up to the rim, fill as the depth of the drink over that bottom.
     """
-    heights, radii = np.asarray(profile, float).T * [[1.0], [0.5]]
-    z = np.linspace(heights[0], heights[-1], 25)
-    outer = np.interp(z, heights, radii)
-    level = wall + fill
-    thick = max(np.interp(level, heights, radii) - inner_radius, wall)
-    inside = np.maximum(outer - thick, 0.3 * outer)
-    foot, lip = 0.5 * wall, thick / 2
-    inner = z > heights[0] + wall
+    (heights, radii), (hollow, bore) = (np.asarray(pairs, float).T * [[1.0], [0.5]] for pairs in (profile, inside))
+    thick, level = radii[-1] - bore[-1], hollow[0] + fill
+    foot, lip = min(0.5 * thick, 0.25 * heights[1]), thick / 2
+    z = np.union1d(np.linspace(0, heights[-1], 25), np.append(heights, hollow))
+    outer, inner = (z > foot) & (z < heights[-1] - lip), (z > hollow[0]) & (z < heights[-1] - lip)
     section = np.vstack([
-        [(0, heights[0])], fillet((outer[0] - foot, heights[0] + foot), foot, -90, -15),
-        np.column_stack([outer, z])[(z > heights[0] + foot) & (z < heights[-1] - lip)],
-        fillet((outer[-1] - lip, heights[-1] - lip), lip, 0, 180, 10),
-        np.column_stack([inside, z])[inner & (z < heights[-1] - lip)][::-1],
-        [(np.interp(heights[0] + wall, z, inside) - wall, heights[0] + wall), (0, heights[0] + wall)],
+        [(0, 0)], fillet((radii[0] - foot, foot), foot, -90, -15),
+        np.column_stack([np.interp(z, heights, radii), z])[outer],
+        fillet((radii[-1] - lip, heights[-1] - lip), lip, 0, 180, 10),
+        np.column_stack([np.interp(z, hollow, bore), z])[inner][::-1], [(bore[0], hollow[0]), (0, hollow[0])],
     ])
     body = lathe(section)
     if handle:
         body += _handle(heights, radii, thick)
-    rim = np.interp(level, z, inside) + 0.1 * wall  # just into the wall, so that no gap shows
+    rim = np.interp(level, hollow, bore) + 0.1 * thick  # just into the wall, so that no gap shows
     drink = lathe([(0, level - 1), (rim - 0.2, level - 1), (rim, level), (0, level)])
     return thing("cup", body), thing("liquid", drink)
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 from trimesh import Trimesh
 
-from partgen.describe.cargo_tables import Cup
+from partgen.describe.cup_table import Cup
 from partgen.describe.wagon_tables import Wheelset
 from partgen.dynamics.survey import pairs
 from partgen.formulas.wheel import attack_angle, pivot_radius
@@ -142,9 +142,7 @@ def _cups(plan: WagonPlan) -> Iterator[Prop]:
 
 def cup_props(cup: Cup) -> tuple[Prop, Prop]:
     """Return a cup standing at the origin, and the drink in it."""
-    heights, diameters = np.array(cup.profile).T
-    inner = np.interp(cup.wall + cup.fill, heights, diameters) / 2 - cup.wall
-    return props.cup(list(cup.profile), float(inner), cup.fill, cup.wall, cup.handle)
+    return props.cup(cup.profile, cup.inside, cup.fill, cup.handle)
 
 
 # ---- on a curve

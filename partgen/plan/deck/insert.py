@@ -6,12 +6,12 @@ from math import pi, radians
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.cargo_tables import Cup
+from partgen.describe.cup_table import Cup
 from partgen.describe.printer_tables import Printer
+from partgen.describe.turned import Profile, diameter_at, turned_moments
 from partgen.formulas.snap import ring_force, ring_strain, wedge
 from partgen.plan.context import Context, Shortfall
 from partgen.plan.deck.cradle import LEVEL, WINDOW
-from partgen.plan.deck.cups import Profile, diameter_at, turned_moments
 from partgen.plan.deck.seats import MOST_SHARE, NO_GROOVE, Seat, places_of, seat_of, seat_profile, seat_wall
 from partgen.plan.fits import FITS
 from partgen.plan.hardware import FRICTION, PLASTICS

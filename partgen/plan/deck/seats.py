@@ -5,11 +5,11 @@ from math import hypot, inf
 
 from msgspec import Struct
 
-from partgen.describe.cargo_tables import Cup
+from partgen.describe.cup_table import Cup
 from partgen.describe.printer_tables import Printer
+from partgen.describe.turned import Profile, diameter_at, steepest, turned_moments
 from partgen.packing.rows import Disc, Places, Room, rows_of
 from partgen.plan.context import Context
-from partgen.plan.deck.cups import Profile, diameter_at, steepest, turned_moments
 from partgen.plan.fits import FACETS
 
 SEAT_WALL = 2.0         # measured level; at least, where lines are fine
@@ -17,6 +17,7 @@ SEAT_GAP = 0.5          # cup to seat, all round: it must come out with one hand
 HEIGHT_SHARE = 0.38     # of the cup's height that the seat reaches up
 LOWEST, HIGHEST = 12.0, 40.0
 MOST_SHARE = 0.8        # of a low cup's height
+LOOSE = 0.5             # beyond the gap, all round, by which a cup may draw in and still lean on its seat
 SEAT_LEAN = 0.8         # outward over upward: 39 degrees from upright
 BETWEEN = 5.0           # between two cups, so that a cup can be taken without touching the next
 FINGERS = 14.0          # between two cups side by side: a finger and a thumb reach down (common practice, no source)
@@ -71,6 +72,7 @@ def seat_of(name: str, cup: Cup, printer: Printer, place: tuple[float, float] = 
             groove: Groove = NO_GROOVE) -> Seat:
     """Resolve the seat of one cup with its middle at `place` (x, y) [mm]: two lines stand beside its groove."""
     height = min(max(HEIGHT_SHARE * cup.height, LOWEST), HIGHEST, MOST_SHARE * cup.height)
+    height = min(height, max(touched(cup, height), LOWEST))         # no wall where a stem leaves it nothing to hold
     # A bend of the cup just below the seat's edge would leave a facet too narrow to print: end at the bend.
     height = max((h for h, _ in cup.profile if height - LEAST_FACET < h < height), default=height)
     profile = seat_profile(cup, height)
@@ -80,6 +82,18 @@ def seat_of(name: str, cup: Cup, printer: Printer, place: tuple[float, float] = 
 def seat_wall(profile: Profile, printer: Printer) -> float:
     """Return how thick [mm], measured level, a wall round that profile must be so that two lines stand across it."""
     return (printer.thinnest_wall + FACETS) * hypot(1, min(steepest(profile), SEAT_LEAN))
+
+
+def touched(cup: Cup, height: float) -> float:
+    """Return up to which height [mm] the cup's outside really reaches a seat `height` [mm] high, which stays as wide as
+    the widest place below: its foot alone where a stem follows."""
+    levels = (0.0, *(h for h, _ in cup.profile if 0 < h < height), height)
+    wide = [diameter_at(cup.profile, level) for level in levels]
+    free = [(max(wide[:k + 1]) - diameter) / 2 - LOOSE for k, diameter in enumerate(wide)]
+    at = max(k for k, one in enumerate(free) if one <= 0)
+    if at + 1 == len(levels):
+        return height
+    return levels[at] + (levels[at + 1] - levels[at]) * free[at] / (free[at] - free[at + 1])
 
 
 def seat_profile(cup: Cup, height: float) -> Profile:
