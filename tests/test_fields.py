@@ -148,6 +148,7 @@ Wagon.wall               2     0.8        4  mm       four lines and a bit
 Wagon.levels             1       1        2  levels   a low wagon
 Wagon.sensor_station     none -350      350  mm       half the longest body
 Wagon.sensor_gap         4       1       30  mm       over a marker
+Wagon.ballast            0       0     3000  g        none is needed; a brick
 Wagon.columns            0       0        6  columns  as many as there is room for
 MeasuredLadder.gauge               0       0       60  mm       not tried
 MeasuredLadder.fits                0       0       60  mm       not tried
@@ -174,6 +175,7 @@ LooksOut.shape         rectangle: round slot grille
 Cup.hot                no
 Cup.handle             no
 Wagon.lights           none: lamps strip
+Wagon.ballast_of       nuts: shot
 Wagon.sides            planked: panelled plain
 Wagon.plate_print      on-wall: apart
 Wagon.screw            M3: M2 M2.5

@@ -60,6 +60,7 @@ MUST_FAIL = {
     "press-fit": {"wheelset": "printed = true\naxle_diameter = 1.2"},
     "mount-fit": {"module": "mount = 'bosses'\nholes = [[20, 10]]\nhole = 1.5", "wagon": "modules = ['box']"},
     "name-plate": {"wagon": "plate = 'THE LONG READING TABLES'\nlength = 110"},
+    "ballast": {"wagon": "ballast = 200"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"},
 }
 PASSING_TRACK = ("plan = [{go = 'left', radius = 320, angle = 60, times = 6}]\nclosed = true\nspacing = 130\n"
@@ -80,7 +81,7 @@ def test_check_fails_where_it_must(check):
 @pytest.mark.parametrize("check", paper.PLAN_CHECKS)
 def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(check):
     assert check in MUST_FAIL
-    high = "\nheight = 44" if check == "warm-module" else ""
+    high = {"warm-module": "\nheight = 44", "ballast": "\nballast = 40"}.get(check, "")
     sees = check == "sensor-gap"
     inside, eye = ("'box', 'eye'", MUST_FAIL[check]["module"]) if sees else ("'box'", "")
     sound = found(check, wagon=f"modules = [{inside}]\ncups = ['tea']\nplate = 'tea'{high}", track=PASSING_TRACK,

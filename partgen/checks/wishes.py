@@ -1,5 +1,5 @@
-"""What of a wagon cannot be as wished: the plan says what falls short, this says what to change; and nameplates too
-small to print and be read."""
+"""What of a wagon cannot be as wished: the plan says what falls short, this says what to change; ballast for which
+there is no room; and nameplates too small to print and be read."""
 
 from collections.abc import Callable, Iterator
 from math import inf
@@ -10,6 +10,7 @@ from partgen.plan.body.body import BodyPlan
 from partgen.plan.body.nameplate import Nameplate, largest, least, tablet
 from partgen.plan.context import Shortfall
 from partgen.plan.deck.seats import MOST_SHARE
+from partgen.plan.running_gear.ballast import GRAINS
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import LAYERS
@@ -78,6 +79,25 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
 }
 """By the kind of a Shortfall: the check that it fails, is it judged by what is missing or by its own value, and what to
 change."""
+
+
+# Ballast
+
+def ballast(train: TrainPlan) -> Iterator[Finding]:
+    """Hold how much ballast each frame has room for against what is wished."""
+    for plan in train.asked:
+        if plan.wagon.ballast:
+            held = plan.frame.ballast
+            yield judge("ballast", plan.who, held.most, held.wished, "min", "g", _less(plan))
+
+
+def _less(plan: WagonPlan) -> str:
+    held = plan.frame.ballast
+    other = max(GRAINS, key=held.most_of)
+    instead = [f'set ballast_of = "{other}", of which {held.most_of(other):.0f} g go in'] if (
+        held.most_of(other) >= held.wished) else []
+    return f"its frame holds {down(held.most, 0)} g of {held.said}: " + either(
+        *instead, f"set ballast = {down(held.most, 0)}") + ", or make the body longer or wider"
 
 
 # Nameplates

@@ -62,6 +62,12 @@ class Wagon(Table):
     columns: int = number(0, "columns", 0, 6, "columns of cups across the deck; 0: as many as a given width takes",
                           "no deck here is broader")
     inserts: tuple[Name, ...] = listing((), "further cups that its seats take with a clip-in insert", longest=6)
+    ballast: float = number(0.0, "g", 0, 3000, "steel in the frame, under the body's floor: it holds a light or high "
+                            "wagon down; 0: none; `check` tells how much the frame holds",
+                            "no frame here holds three kilograms", "choose, then weigh it out on a kitchen scale")
+    ballast_of: Literal["nuts", "shot"] = choice(
+        "nuts", "what the ballast is: steel nuts or washers, M3 or smaller, or steel shot or balls of 2 to 3 mm, of "
+        "which nearly twice as much goes in; never lead", "what lies in the drawer")
     screw: Literal["M2", "M2.5", "M3"] = choice("M3", "screws of holders, drawbars and body", "what lies in the drawer")
 
     def conflicts(self) -> Clashes:

@@ -22,6 +22,7 @@ PARTS = 3               # of a filling at most: insert, cup, liquid
 STEADY = 1.0            # a liquid's rise over its steady rise where it only leans
 FULL = "full "
 MODULES = ("modules in", "modules out")
+BARE = ("printed", "gear", "ballast")   # kinds of load that are always there
 
 Row = tuple[float, float, float, float]
 Filling = tuple[str, Cup | None, Sequence[Row] | np.ndarray]
@@ -64,7 +65,7 @@ def lading(plan: WagonPlan, printer: Printer, swings: dict[str, float] | None = 
 
 def unladen(plan: WagonPlan, printer: Printer) -> Lading:
     """Return a wagon without cups, its modules in."""
-    return Lading(_rows(plan, printer, "printed", "gear", "module"), (), np.zeros((0, 1, 1, 4)))
+    return Lading(_rows(plan, printer, *BARE, "module"), (), np.zeros((0, 1, 1, 4)))
 
 
 def _rows(plan: WagonPlan, printer: Printer, *kinds: str) -> np.ndarray:
@@ -87,7 +88,7 @@ def _level(plan: WagonPlan, printer: Printer) -> tuple[Lading, list[tuple[tuple[
             if cup and words.startswith(FULL):
                 liquids.append(((number, choice, len(rows) - 1), words.removeprefix(FULL), cup))
     said = tuple(tuple(words for words, _, _ in place) for place in places)
-    return Lading(_rows(plan, printer, "printed", "gear"), said, choices), liquids
+    return Lading(_rows(plan, printer, *BARE), said, choices), liquids
 
 
 def _fillings(plan: WagonPlan, seat: Seat, own: Cup, printer: Printer) -> Iterator[Filling]:

@@ -15,7 +15,7 @@ from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 COLUMNS = ("count", "what", "standard", "size", "wagons", "use")
-SHELVES = ("wheels", "fasteners", "magnets", "electronics", "sheets", "mounts", "glue", "cups")
+SHELVES = ("wheels", "ballast", "fasteners", "magnets", "electronics", "sheets", "mounts", "glue", "cups")
 """The order of the bill; what is kept elsewhere comes last."""
 
 

@@ -31,6 +31,7 @@ def cautions(description: Description) -> tuple[Caution, ...]:
     hot = [cup for cup in cups if cup.hot]
     chosen = [_magnets(description)]
     chosen += [_lithium(description.supply)] if any(description.module[name].battery for name in modules) else []
+    chosen += [_ballast()] if any(wagon.ballast for wagon in description.wagon) else []
     chosen += [_strips()] if any(wagon.lights == "strip" for wagon in description.wagon) else []
     chosen += [_hot(description, hot)] if hot else []
     chosen += [_cups(description.printer.material)] if cups else []
@@ -55,6 +56,12 @@ def _lithium(supply: Supply) -> Caution:
             f"{energy:.1f} Wh travel with the train. Use only a protected commercial power bank or holder, never bare "
             f"lithium cells. Keep the box vented and away from drips, fuse the supply at {amperes:.2g} A or what its "
             "wires carry, whichever is less, and never charge it unattended.")
+
+
+def _ballast() -> Caution:
+    return ("Ballast",
+            "Steel only, never lead: its dust is poison on hands and cups, and shot or weights from an old drawer are "
+            "often of lead. Glue it in: small loose pieces are dangerous if swallowed, and they jam the axles.")
 
 
 def _strips() -> Caution:

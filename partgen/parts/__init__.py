@@ -29,7 +29,7 @@ WOOD = (0.72, 0.57, 0.41)
 PARTS: dict[str, Part] = {
     "coupler-cover": Part(drawn_by="coupler.cover", needs=("coupler",), colour=BRASS, apart=-0.6, swings="drawbar",
                           bought=bought.magnets, steps=steps.covers),
-    "frame": Part(drawn_by="frame.frame", pose="flipped", colour=(0.23, 0.24, 0.26)),
+    "frame": Part(drawn_by="frame.frame", pose="flipped", colour=(0.23, 0.24, 0.26), bought=bought.ballast),
     "wheel": Part(drawn_by="wheel.wheel", pose="on-side", colour=(0.36, 0.34, 0.33), apart=-1.5, swings="bogie",
                   kept="so that tread and flange are drawn round by the nozzle", bought=bought.rods,
                   steps=steps.wheels),

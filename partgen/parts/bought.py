@@ -19,6 +19,7 @@ from partgen.plan.wheel import rod_length
 
 Point = tuple[float, float]
 
+GLUED = 20.0            # g of ballast that a gram of glue keeps (common practice, no source)
 SLACK = 40.0            # of a lead beyond the way from one module to the other: it must come out with them
 
 # Screws
@@ -128,6 +129,13 @@ def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
     if wheels.ends == "tube":
         yield Bought("wheels", count, "metal tube", f"{wheels.tube_diameter:g} mm outside, over a "
                      f"{wheels.axle_diameter:g} mm axle, {plan.gear.carrier_width:.0f} mm long", "over each axle")
+
+
+def ballast(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield the ballast in a wagon's frame, and what keeps it there."""
+    if (held := plan.frame.ballast).cells:
+        yield Bought("ballast", 1, held.said, f"{held.mass:.0f} g", "in the frame, under the body's floor")
+        yield Bought("glue", 1, "white wood glue", f"{ceil(held.mass / GLUED)} g", "over the ballast, against rattling")
 
 
 def rods(plan: WagonPlan) -> Iterator[Bought]:

@@ -23,6 +23,7 @@ from partgen.parts.shapes import (
 from partgen.plan.coupling import SeatPlan
 from partgen.plan.fits import FOOT
 from partgen.plan.pivot import PivotPlan
+from partgen.plan.running_gear.ballast import CELL_CORNER
 from partgen.plan.running_gear.frame import POCKET_CORNER, SPINE_CORNER, FramePlan, Pocket
 from partgen.plan.running_gear.holder import SlidePlan
 
@@ -42,7 +43,7 @@ def frame(plan: FramePlan) -> Shape:
     front, rear = plan.seats
     seats = [moved(_seat(front, plan.bottom), front.x), moved(yawed(_seat(rear, plan.bottom), 180.0), rear.x)]
     bolsters = [moved(_pivot(bolster, plan.bottom), bolster.x) for bolster in plan.bolsters]
-    hollows = [_hollow(plan, pocket) for pocket in plan.pockets]
+    hollows = [_hollow(plan, pocket) for pocket in plan.pockets] + [*_cells(plan)]
     # All in one cut: one after the other takes twice as long.
     slide, low = plan.slide, plan.bottom
     ways = (*_slots(slide, plan), *_grooves(slide, low), *_marks(slide, low)) if slide else ()
@@ -84,6 +85,13 @@ def _hollow(plan: FramePlan, pocket: Pocket) -> Shape:
     by_spine = SPINE_CORNER if plan.slide else corner
     return prism([(x0, y0, by_spine), (x1, y0, by_spine), *far, (x0, y1, corner)], plan.bottom - OVER,
                  plan.top - plan.plate)
+
+
+def _cells(plan: FramePlan) -> Iterator[Shape]:
+    """Yield the cells for ballast, open to the top."""
+    for (x0, x1), (y0, y1) in plan.ballast.cells:
+        yield rounded_box(x1 - x0, y1 - y0, plan.top - plan.ballast.depth, plan.top + OVER, CELL_CORNER, (x0 + x1) / 2,
+                          (y0 + y1) / 2)
 
 
 def _slots(slide: SlidePlan, plan: FramePlan) -> Iterator[Shape]:

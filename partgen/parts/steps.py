@@ -122,8 +122,15 @@ def drawbars(plan: WagonPlan) -> Iterator[Step]:
 
 
 def body(plan: WagonPlan) -> Iterator[Step]:
-    """Yield the steps that put straps through the body's floor, while their way is open, and the body on the frame."""
-    up, straps = 2 * ABOVE * plan.length, plan.body.fittings.straps
+    """Yield the steps that put ballast into the frame, straps through the body's floor while their ways are open, and
+    the body on the frame."""
+    up, straps, ballast = 2 * ABOVE * plan.length, plan.body.fittings.straps, plan.frame.ballast
+    if ballast.cells:
+        yield Step("ballast into the frame",
+                   f"Weigh out {ballast.mass:.0f} g of {ballast.said}, and share it out evenly among the "
+                   f"{len(ballast.cells)} cells in the frame's upper face; nothing may stand out of them. Run a little "
+                   "white glue over it and let it set: it must not rattle. Then the body's floor shuts them.",
+                   {"ballast": 0.5 * ABOVE * plan.length})
     if straps:
         cut = ", ".join(f"{strap.length:g} mm for {strap.holds}" for strap in straps)
         yield Step("straps through the floor",

@@ -13,7 +13,7 @@ from partgen.plan.wheel import bought_mass
 
 
 class Load(Struct, frozen=True):
-    """One mass [g] with its centre of gravity (x, y, z) [mm] in wagon axes; `kind` is printed, gear,
+    """One mass [g] with its centre of gravity (x, y, z) [mm] in wagon axes; `kind` is printed, gear, ballast,
     module, cup or liquid."""
 
     name: str
@@ -36,6 +36,8 @@ def _loads(plan: WagonPlan, printer: Printer) -> Iterator[Load]:
         yield from (Load(item.name, "printed", mass, place.x, place.y, place.z + z) for place in item.places)
     for x in plan.gear.axles:
         yield Load("wheelset", "gear", bought_mass(plan.wheelset), x, 0.0, plan.gear.axle_z)
+    if (ballast := plan.frame.ballast).cells:
+        yield Load("ballast", "ballast", ballast.mass, 0.0, 0.0, plan.frame.top - ballast.depth + ballast.filled / 2)
     for placed in plan.layout.placed:
         yield Load(placed.name, "module", placed.module.mass, placed.x, placed.y,
                    plan.floor_z + placed.z + placed.height / 2)

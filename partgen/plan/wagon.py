@@ -17,10 +17,12 @@ from partgen.plan.body import lid as lids
 from partgen.plan.body import needs as asked
 from partgen.plan.body import sensor_holder as sensor_holders
 from partgen.plan.body import shell as shells
+from partgen.plan.body.mounts import straps
 from partgen.plan.context import Shortfall, context_of
 from partgen.plan.deck import cradle as cradles
 from partgen.plan.deck.insert import InsertPlan, seating
 from partgen.plan.deck.seats import Seat
+from partgen.plan.fastening import floor
 from partgen.plan.item import Item, items_of
 from partgen.plan.outline import Outline, outlines_of
 from partgen.plan.running_gear import frame as frames
@@ -112,7 +114,8 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     gear = running_gear.resolve(context, coupling, less_travel=(needs.gear_length - length) / 2)
     hung = tuple(sensor_holders.hang(context, lead.name, lead.turn, (lead.x, lead.y), gear.frame_bottom)
                  for lead in layout.leads)
-    frame = frames.resolve(context, gear, coupling, outside, hung)
+    slots = [slot for strap in straps(layout.placed, floor(context.printer)) for slot in strap.slots]
+    frame = frames.resolve(context, gear, coupling, outside, hung, slots)
     shell = shells.resolve(context, frame, layout, outside)
     lid = lids.resolve(context, shell, layout, bool(seated.seats)) if layout.ends else None
     parts = WagonParts(

@@ -123,7 +123,7 @@ def lifts(plan: WagonPlan) -> dict[str, float]:
     rise = {name: share - lower if share > ON_TOP else share for name, share in rise.items()}
     on_top = (2.75 if plan.lid else 1.9) + (2 * CLEAR if plan.inserts else 0.0)
     rise |= {"wheel": -1.5, "axle": -1.5, "rod": -1.5, "rubber-ring": -1.5, "bearing": -1.5, "magnet": -0.35,
-             "pane": 1.45, "light-strip": 1.55, "cup": on_top, "liquid": on_top}
+             "ballast": 0.45, "pane": 1.45, "light-strip": 1.55, "cup": on_top, "liquid": on_top}
     # Modules come out of the body nearly whole, and what is over them makes way.
     out = max(step * 1.15, step * rise["body"] + 0.85 * plan.body.inside[2]) if plan.layout.placed else 0.0
     above = max(out - step * 1.15, 0.0)

@@ -31,6 +31,7 @@ PALETTE: dict[str, tuple[Colour, Finish]] = {
     "bearing": ((0.60, 0.61, 0.64), "metal"),
     "axle": ((0.72, 0.72, 0.73), "metal"),
     "magnet": ((0.80, 0.80, 0.82), "metal"),
+    "ballast": ((0.55, 0.56, 0.58), "metal"),
     "strap": ((0.20, 0.21, 0.24), "board"),
     "tape": ((0.93, 0.93, 0.90), "board"),
     "felt": ((0.35, 0.52, 0.36), "board"),

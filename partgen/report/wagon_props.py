@@ -18,6 +18,7 @@ from partgen.plan.body.mounts import STRAP, STRAP_BAND
 from partgen.plan.body.pane import PANE
 from partgen.plan.fastening import STRAP_DEEP
 from partgen.plan.item import Item, Place
+from partgen.plan.running_gear.ballast import CELL_CORNER
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
@@ -31,14 +32,15 @@ ROD, RING, BEARING = "rod", "rubber-ring", "bearing"
 BANDS = 14              # of fading light down a side that a strip lights
 FADE = 0.45             # of the wall's height in which that light falls to a third
 STRONGEST = 0.92        # opacity of the light where it is brightest
+AROUND = 0.2            # of a cell left free of what is drawn in it, so that no two faces coincide
 SKIN = 0.06             # mm of air between wall and light
 
 
 def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
-    """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, modules, light strips, cups."""
+    """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, ballast, modules, strips, cups."""
     printed = [printed_prop(item, mesh) for item, _, mesh in built.standing(plan)]
-    return [*printed, *_wheelsets(plan), *_magnets(plan), *_modules(plan), *_mounts(plan), *_panes(plan),
-            *_strips(plan), *_cups(plan)]
+    return [*printed, *_wheelsets(plan), *_magnets(plan), *_ballast(plan), *_modules(plan), *_mounts(plan),
+            *_panes(plan), *_strips(plan), *_cups(plan)]
 
 
 def printed_prop(item: Item, mesh: Trimesh) -> Prop:
@@ -91,6 +93,15 @@ def _modules(plan: WagonPlan) -> Iterator[Prop]:
             stand(Place(placed.x, placed.y, plan.floor_z + placed.z)))
     for one in plan.hung:
         yield props.module(one.size, one.called).moved(stand(Place(one.way.x, 0.0, one.face)))
+
+
+def _ballast(plan: WagonPlan) -> Iterator[Prop]:
+    """Yield the ballast in each cell of the frame, as high as it stands there."""
+    ballast = plan.frame.ballast
+    for (x0, x1), (y0, y1) in ballast.cells:
+        size = x1 - x0 - AROUND, y1 - y0 - AROUND, ballast.filled
+        yield props.thing("ballast", props.rounded_box(size, CELL_CORNER, middle=(
+            (x0 + x1) / 2, (y0 + y1) / 2, plan.frame.top - ballast.depth + ballast.filled / 2)))
 
 
 def _mounts(plan: WagonPlan) -> Iterator[Prop]:

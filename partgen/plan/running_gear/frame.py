@@ -1,8 +1,8 @@
 """The frame: a plate with sole bars, a spine with slots or bolsters, coupler seats and body screws."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
-from math import ceil, pi
+from math import ceil, copysign, pi
 
 from msgspec import Struct
 
@@ -14,6 +14,8 @@ from partgen.plan.fits import hole, relief
 from partgen.plan.item import Core, PartPlan
 from partgen.plan.outline import Span, Spans, grown, uncovered
 from partgen.plan.pivot import PivotPlan
+from partgen.plan.running_gear import ballast as ballasts
+from partgen.plan.running_gear.ballast import Ballast
 from partgen.plan.running_gear.gear import RunningGear
 from partgen.plan.running_gear.holder import SlidePlan
 
@@ -49,6 +51,11 @@ class Pocket(Struct, frozen=True):
         (x0, y0), (x1, y1) = self.near, self.far
         return (min(x0, x1), max(x0, x1)), (min(y0, y1), max(y0, y1))
 
+    def beside(self) -> Spans:
+        """Return from where to where along x and y no boss stands in it."""
+        (x0, y0), (x1, y1) = self.near, (self.far[0] - copysign(self.notch, self.far[0]), self.far[1])
+        return (min(x0, x1), max(x0, x1)), (min(y0, y1), max(y0, y1))
+
     @property
     def area(self) -> float:
         """Area [mm2]."""
@@ -76,6 +83,7 @@ class FramePlan(PartPlan, frozen=True):
     pockets: tuple[Pocket, ...]
     panel: float                                 # depth of the panels in the sole bars' outside
     hung: tuple[Hung, ...] = ()                  # track sensors, each with its lug and its lead's way in a collar
+    ballast: Ballast = Ballast()                 # in cells between the pockets, open to the top
 
     @property
     def thickness(self) -> float:
@@ -106,13 +114,17 @@ class FramePlan(PartPlan, frozen=True):
     def volume(self) -> float:
         """Volume [mm3], estimated from plate, bars, spine and seats."""
         block = (self.length * self.width - 0.86 * self.corner**2) * self.thickness
-        hollow = sum(pocket.area for pocket in self.pockets) * (self.thickness - self.plate)
         slide = self.slide.volume(self.thickness) if self.slide else 0.0
         pivots = sum(pivot.volume(self.bottom) for pivot in self.pivots)
         cores = len(self.screws) * pi / 4 * self.core**2 * self.core_depth
         along, across, high = self.panels or (0.0, 0.0, 0.0)
         panels = 2 * self.panel * (along + across) * 0.8 * high
+        hollow = self._hollow + self.ballast.volume
         return block - hollow - slide - cores - panels + pivots + sum(map(self._hung, self.hung))
+
+    @property
+    def _hollow(self) -> float:
+        return sum(pocket.area for pocket in self.pockets) * (self.thickness - self.plate)
 
     def _hung(self, one: Hung) -> float:
         """Return what one lug adds with its collar, less the way [mm3]; half of the frame is hollow there."""
@@ -122,18 +134,24 @@ class FramePlan(PartPlan, frozen=True):
                 - way.length * way.width * self.plate)
 
     def cores(self, wall: float) -> Iterator[Core]:
-        """Yield every pivot's boss, what is left between hollows and slots, and of the rest the plate."""
+        """Yield every pivot's boss, what is left between hollows and slots, over pockets the plate, under ballast the
+        floor."""
         whole = grown(((-self.length / 2, self.length / 2), (-self.width / 2, self.width / 2)), -wall)
         slots = [(span, (-self.slide.slot_width / 2, self.slide.slot_width / 2)) for span in self.slide.slots] \
             if self.slide else []
-        block = uncovered(whole, [grown(one, wall) for one in (*(pocket.spans for pocket in self.pockets), *slots)])
+        pockets, cells = [pocket.spans for pocket in self.pockets], self.ballast.cells
+        above, below, block = (uncovered(whole, [grown(one, wall) for one in (*cut, *slots)])
+                               for cut in (cells, pockets, (*pockets, *cells)))
+        floors = below - block
         block -= len(self.screws) * pi * (self.core / 2 + wall)**2
         for pivot in self.pivots:
             boss = pi * max(max(pivot.boss - wall, 0.0)**2 - (pivot.core / 2 + wall)**2, 0.0)
             block -= boss + pi * (pivot.core / 2 + wall)**2
             yield boss, pivot.boss, self.top - pivot.boss_bottom
         yield block, 2 * block / self.length, self.thickness
-        yield uncovered(whole, [grown(slot, wall) for slot in slots]) - block, self.width, self.plate
+        yield above - block, self.width, self.plate
+        if cells:
+            yield floors, self.width, self.thickness - self.ballast.depth
 
     @property
     def collars(self) -> tuple[tuple[float, ...], ...]:
@@ -152,7 +170,11 @@ class FramePlan(PartPlan, frozen=True):
         total = self.volume
         below = [(pivot.volume(self.bottom), (self.bottom + pivot.foot) / 2) for pivot in self.pivots]
         block = total - sum(volume for volume, _ in below)
-        return (block * (self.bottom + 0.57 * self.thickness) + sum(volume * z for volume, z in below)) / total
+        hollows = ((self._hollow, self.bottom + (self.thickness - self.plate) / 2),
+                   (self.ballast.volume, self.top - self.ballast.depth / 2))
+        solid = block + sum(volume for volume, _ in hollows)
+        moment = solid * (self.bottom + self.top) / 2 - sum(volume * z for volume, z in hollows)
+        return (moment + sum(volume * z for volume, z in below)) / total
 
 
 def _collar(one: Hung, pockets: Sequence[Pocket]) -> tuple[float, ...]:
@@ -183,22 +205,28 @@ def _boss(gear: RunningGear, core: float) -> float:
 
 
 def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: tuple[float, float],
-            hung: tuple[Hung, ...]) -> FramePlan:
-    """Resolve the frame under a body of length and width `body` [mm], with lugs for what hangs under it."""
+            hung: tuple[Hung, ...], openings: Iterable[Spans] = ()) -> FramePlan:
+    """Resolve the frame under a body of length and width `body` [mm], with lugs for what hangs under it; its ballast is
+    not under `openings` in the body's floor."""
     length, width = (side - 2 * INSET for side in body)
     core, pivot = hole(context.screw.core, "core", context.printer), body[0] / 2 - coupling.inset
     boss, inset = _boss(gear, core), screw_inset(context, gear, core)
     screw_x, screw_y = length / 2 - inset, width / 2 - inset
     front, rear = (seat_plan(context, coupling, x) for x in (pivot, -pivot))
+    pockets = tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), front, inset + boss / 2 - SOLE_BAR))
+    grooves = gear.slide.groove_depth if gear.slide else 0.0
+    collars = [((x0, x1), (y0, y1)) for x0, x1, y0, y1 in (_collar(one, pockets) for one in hung)]
+    ballast = ballasts.resolve(context, gear.frame_thickness, grooves, [pocket.beside() for pocket in pockets],
+                               [*collars, *openings])
     return FramePlan(
-        length=length, width=width, bottom=gear.frame_bottom, top=gear.frame_bottom + gear.frame_thickness,
+        length=length, width=width, bottom=gear.frame_bottom,
+        top=gear.frame_bottom + max(gear.frame_thickness, ballast.depth + ballast.floor),
         plate=max(PLATE, gear.rib), corner=CORNER, slide=gear.slide,
         bolsters=gear.bolsters, seats=(front, rear),
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
         mouth=relief(context.screw, context.printer), screw=body_screw(context).length, boss=boss,
-        pockets=tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), front,
-                               inset + boss / 2 - SOLE_BAR)),
-        panel=min(PANEL, SOLE_BAR - gear.rib), hung=hung)
+        pockets=tuple(pocket for pocket in pockets if pocket.beside() not in ballast.bays),
+        panel=min(PANEL, SOLE_BAR - gear.rib), hung=hung, ballast=ballast)
 
 
 def _pockets(gear: RunningGear, corner: tuple[float, float], seat: SeatPlan, notch: float) -> Iterator[Pocket]:
