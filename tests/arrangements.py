@@ -22,15 +22,17 @@ def lying(size, room=(0,) * 6, out=(), **more):
 
 
 def quarter_turns(length, width, height, front=0, left=0, top=0, out=()):
-    """Return the four ways to stand of a box with room before its front, left and top."""
+    """Return the four ways to stand of a box with plugs in its front, left and top, which need that room."""
     faces = ["front", "left", "back", "right"]
     found = []
     for k in range(4):
         room = {"front": 0, "back": 0, "left": 0, "right": 0, "top": top, "bottom": 0}
         room |= {faces[k]: front, faces[(k + 1) % 4]: left}
         turned = tuple(faces[(faces.index(face) + k) % 4] for face in out)
+        plugs = ((faces[k],) * bool(front) + (faces[(k + 1) % 4],) * bool(left) + ("top",) * bool(top))
         found.append(lying((length, width, height) if k % 2 == 0 else (width, length, height),
-                          [room[face] for face in ("front", "back", "left", "right", "top", "bottom")], turned))
+                          [room[face] for face in ("front", "back", "left", "right", "top", "bottom")], turned,
+                          plugs=plugs))
     return tuple(dict.fromkeys(found))
 
 
@@ -123,12 +125,15 @@ def spare(one, a, other, b, axis, space):
 # ---- what is best, by trying everything ------------------------------------------------------------------
 
 class Programme:
-    """A linear programme over x, y, z of each box, half length, height and what measures balance and runs."""
+    """A linear programme over x, y, z of each box, half length, height and what measures balance and runs: the centre
+    of gravity's offsets, how far each box hangs over, and each wire along x and y."""
 
     def __init__(self, task, ways, apart):
         self.task, self.ways, self.count = task, ways, len(ways)
         self.extra = 3 * self.count + 2
-        self.width = self.extra + 3 + 2 * len(task.wires)
+        self.over = self.extra + 3
+        self.wire = self.over + self.count
+        self.width = self.wire + 2 * len(task.wires)
         self.rows, self.limits, self.equal, self.equal_to = [], [], [], []
         for k, stands in enumerate(ways):
             self._inside(k, stands)
@@ -182,18 +187,39 @@ class Programme:
             for sign in (1, -1):
                 self.below(-sign * offset, **{name: sign * v for name, v in columns.items()},
                            **{f"_{self.extra + axis}": -1})
-        for k, (one, other) in enumerate(self.task.wires):
-            for axis in (0, 1):
-                offset = (self.ways[one].size[axis] - self.ways[other].size[axis]) / 2
-                for sign in (1, -1):
-                    self.below(-sign * offset, **{f"_{3 * one + axis}": sign, f"_{3 * other + axis}": -sign,
-                                                  f"_{self.extra + 3 + 2 * k + axis}": -1})
+        for k, way in enumerate(self.ways):
+            for sign in (1, -1):
+                self.below(min(self.task.space.carried, 1e4) - sign * way.size[0] / 2,
+                           **{f"_{3 * k}": sign, f"_{self.over + k}": -1})
 
     def least(self, aim):
         """Return the least value of an aim; None where nothing is possible."""
+        if aim != "runs":
+            return self._least(aim)
+        # Of several plugs in a box the nearest counts: whichever that is.
+        rows, best = len(self.rows), []
+        for picked in product(*(product(*(plug_ends(self.ways[place]) for place in pair)) for pair in self.task.wires)):
+            del self.rows[rows:], self.limits[rows:]
+            for k, ((one, other), ends) in enumerate(zip(self.task.wires, picked, strict=True)):
+                self._wire(k, one, other, *ends)
+            found = self._least(aim)
+            if found is not None:
+                best.append(found + sum(long for pair in picked for _, long in pair))
+        return min(best, default=None)
+
+    def _wire(self, k, one, other, end, its):
+        for axis in (0, 1):
+            offset = end[0][axis] - its[0][axis]
+            for sign in (1, -1):
+                self.below(-sign * offset, **{f"_{3 * one + axis}": sign, f"_{3 * other + axis}": -sign,
+                                              f"_{self.wire + 2 * k + axis}": -1})
+
+    def _least(self, aim):
+        mass = [box.mass for box in self.task.boxes]
         cost = {"length": self.row(**{f"_{3 * self.count}": 2}), "height": self.row(**{f"_{3 * self.count + 1}": 1}),
-                "balance": self.row(**{f"_{self.extra + k}": 1 for k in range(3)}),
-                "runs": self.row(**{f"_{k}": 1 for k in range(self.extra + 3, self.width)})}[aim]
+                "balance": self.row(**{f"_{self.extra + k}": 1 for k in range(3)},
+                                    **{f"_{self.over + k}": m / sum(mass) for k, m in enumerate(mass)}),
+                "runs": self.row(**{f"_{k}": 1 for k in range(self.wire, self.width)})}[aim]
         space = self.task.space
         bounds = [(None, None)] * (3 * self.count) + [tuple(v / 2 for v in space.length), space.height]
         bounds = [tuple(None if v in (inf, None) else v for v in bound) for bound in bounds]
@@ -205,6 +231,17 @@ class Programme:
     def hold(self, value):
         self.rows.append(self.cost)
         self.limits.append(value + 1e-7)
+
+
+def plug_ends(way):
+    """Return the middle of every face with a plug, as far out as the plug reaches, from the box's corner, and how far
+    that is [mm]; the middle of the box where there is none."""
+    x, y, _ = way.size
+    middles = {"front": (x, y / 2, 1, 0), "back": (0, y / 2, -1, 0), "left": (x / 2, y, 0, 1),
+               "right": (x / 2, 0, 0, -1), "top": (x / 2, y / 2, 0, 0), "bottom": (x / 2, y / 2, 0, 0)}
+    longs = {face: PLUG * way.room[FACES.index(face)] for face in way.plugs}
+    return [((at + a * longs[face], across + b * longs[face]), longs[face])
+            for face, (at, across, a, b) in middles.items() if face in longs] or [((x / 2, y / 2), 0.0)]
 
 
 def exhaustive(task, aims=("length", "height", "balance", "runs"), reached=()):
@@ -236,6 +273,8 @@ CUBE = Box("cube", 50, quarter_turns(30, 30, 20, top=5))
 BITE = Box("bite", 10, quarter_turns(20, 10, 10, left=5)[:2])
 PORT = Box("port", 5, (lying((10, 20, 8), (0, 5, 0, 0, 0, 0), ("front",), lift=1.0),
                        lying((20, 10, 8), (0, 0, 0, 5, 0, 0), ("left",), lift=1.0)))
+BOTH = Box("both", 12, (lying((30, 12, 9), (8, 6, 0, 0, 0, 0), plugs=("front", "back")),
+                        lying((12, 30, 9), (0, 0, 8, 6, 0, 0), plugs=("left", "right"))))
 SMALL = {
     "two in a row": Task((LONG, CUBE), Space((0, 300), (45, 45)), ((0, 1),)),
     "two beside each other": Task((LONG, CUBE), Space((0, 300), (60, 60)), ((0, 1),)),
@@ -243,6 +282,8 @@ SMALL = {
     "one looks out": Task((LONG, PORT), Space((0, 300), (40, 40)), ((0, 1),)),
     "one looks out of a long body": Task((LONG, replace(PORT, orientations=PORT.orientations[:1])),
                                          Space((150, 150), (24, 24))),
+    "one has two plugs": Task((BOTH, LONG), Space((0, 300), (45, 45)), ((0, 1),)),
+    "one hangs over": Task((LONG, CUBE), Space((140, 140), (34, 34), carried=9.0), ((0, 1),)),
     "three": Task((replace(LONG, orientations=LONG.orientations[:2]), CUBE, BITE), Space((0, 300), (50, 50)),
                   ((0, 1), (1, 2))),
 }

@@ -253,3 +253,18 @@ def test_wires_draw_modules_together():
                    'wires = [["a", "c"], ["c", "e"]]\n')
     at = {placed.name: placed.x for placed in plan.layout.placed}
     assert abs(at["a"] - at["c"]) == pytest.approx(33.6, abs=0.1) == abs(at["e"] - at["c"])
+
+
+def test_cables_are_counted_from_plug_face_to_plug_face():
+    """By each module's rotation: the plug is six tenths of its room, straight out of its face's middle."""
+    plan = plan_of(wagon="modules = ['box', 'chip', 'knob', 'eye']\nwires = [['box', 'chip'], ['knob', 'box'], "
+                         "['eye', 'chip']]\n", module="plugs = ['back']\nplug_room = 20\n")
+    plugs = {"box": ((-30, 0, 0), 12), "chip": ((12, 0, 0), 3.6), "knob": ((0, -11, 0), 4.8), "eye": ((0, 0, 0), 0)}
+    leaves = {}
+    for one in plan.layout.ends:
+        face, long = np.array(plugs[one.name][0], dtype=float), plugs[one.name][1]
+        out = face / max(np.abs(face).max(), 1) * long
+        leaves[one.name] = np.array((one.x, one.y)) + (one.turn.matrix @ (face + out))[:2]
+    runs = [np.abs(leaves[one] - leaves[other]).sum() + plugs[one][1] + plugs[other][1]
+            for one, other in (("box", "chip"), ("knob", "box"), ("eye", "chip"))]
+    assert plan.layout.runs == pytest.approx(runs)

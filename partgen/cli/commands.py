@@ -147,7 +147,8 @@ def _answer(outcome: "Outcome", every: bool, as_json: bool,
         body: dict[str, Any] = {"title": outcome.train.description.title,
                                 "findings": [finding.record() for finding in outcome.findings],
                                 "wagons": [{"wagon": plan.name, "length": plan.length, "width": plan.width,
-                                            plan.gear.base_name: plan.base, "settings": plan.gear.settings}
+                                            plan.gear.base_name: plan.base, "settings": plan.gear.settings,
+                                            "cables": sum(plan.layout.runs)}
                                            for plan in outcome.train.wagons]}
         if closing:
             body |= {"folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),

@@ -32,7 +32,7 @@ class Orientation(Struct, frozen=True):
     `room` is the free room that each of FACES needs; `out` names the faces that stand at their wall, or see
     through lid or floor; `window` is what the floor leaves open under it, `seen` what the lid leaves open over it,
     and `feet` are what it stands on where that is not its own underside, each as x and y from its rear right corner;
-    `lift` is how high over the floor it stands.
+    `lift` is how high over the floor it stands; `plugs` are the faces that cables go in at.
     """
 
     size: tuple[float, float, float]
@@ -42,6 +42,7 @@ class Orientation(Struct, frozen=True):
     lift: float = 0.0
     feet: tuple[Rectangle, ...] = ()
     seen: Rectangle | None = None
+    plugs: tuple[str, ...] = ()
 
     def from_wall(self, rim: float) -> tuple[float, ...]:
         """Return how far [mm] each of FACES stays from its wall so that what the lid leaves open stays `rim` away."""
@@ -83,7 +84,8 @@ class Space(Struct, frozen=True):
     `gap` is kept between a face without plugs and wall or lid, `touch` between a face that looks out and its
     wall, `layer` between a box and the one on top. `taken` zones bear no foot, `blind` zones no window; a window
     has its middle at `station` along the body, where that is given, and lies within `strip` across. What the lid
-    leaves open stays `rim` from every wall that its box does not stand at.
+    leaves open stays `rim` from every wall that its box does not stand at. The body is carried `carried` before and
+    behind its middle: what is beyond hangs over.
     """
 
     length: Span
@@ -97,6 +99,7 @@ class Space(Struct, frozen=True):
     station: float | None = None
     strip: Span = (-inf, inf)
     rim: float = 0.0
+    carried: float = inf
 
 
 class Task(Struct, frozen=True):
@@ -130,8 +133,9 @@ class Packed(Struct, frozen=True, tag=True):
     """Every box's spot in the order given, and the space that they need.
 
     `aims` holds each aim with what was reached and what no arrangement can beat, both in mm: "length", "width"
-    and "height" of the inside, "balance" (the centre of gravity from the floor's middle, along x, y and z
-    added), "runs" (wires, from middle to middle). Where both are equal, the arrangement is the best.
+    and "height" of the inside, "balance" (the centre of gravity from the floor's middle, along x, y and z, and how
+    far beyond where the body is carried its mass lies on average, added), "runs" (of all wires, as in `cables`).
+    Where both are equal, the arrangement is the best.
     """
 
     spots: tuple[Spot, ...]

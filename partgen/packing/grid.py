@@ -10,6 +10,7 @@ from typing import Any
 from msgspec import Struct
 
 from partgen.packing.box import FACES, HARD, SIDES, FloorZone, Orientation, Rectangle, Space, Span, Task
+from partgen.packing.cables import End, ends, shortest
 
 LINES = 20              # a mm
 FAR = 2000 * LINES      # beyond every body
@@ -24,7 +25,7 @@ Corner = tuple[int, int, int]
 
 class Way(Struct, frozen=True):
     """A way to lie, an orientation in grid lines: `wall` is what each face wants from wall, floor or lid, `room` from
-    a neighbour's face, `hard` how much of that is plug."""
+    a neighbour's face, `hard` how much of that is plug, `ends` where cables leave its plugs."""
 
     orientation: Orientation
     size: Corner
@@ -35,10 +36,11 @@ class Way(Struct, frozen=True):
     lift: int
     under: bool                 # may anything lie above it?
     floor: bool                 # must it stand on the floor?
+    ends: tuple[End, ...]
 
 
 class Grid(Struct, frozen=True):
-    """A task in grid lines; `length` and `width` are halves, from the middle to the wall."""
+    """A task in grid lines; `length`, `width` and `carried` count from the middle."""
 
     ways: tuple[tuple[Way, ...], ...]
     border: tuple[int, ...]
@@ -47,6 +49,7 @@ class Grid(Struct, frozen=True):
     width: tuple[int, int]
     height: tuple[int, int]
     layer: int
+    carried: int
 
     @property
     def twice_mass(self) -> int:
@@ -64,6 +67,10 @@ class Put(Struct, frozen=True):
     def twice_middle(self, axis: int) -> int:
         """Return twice the middle along `axis`."""
         return 2 * self.at[axis] + self.way.size[axis]
+
+    def twice_over(self, carried: int) -> int:
+        """Return twice how far beyond where the body is carried the middle lies."""
+        return max(abs(self.twice_middle(0)) - 2 * carried, 0)
 
 
 def up(value: float) -> int:
@@ -84,7 +91,7 @@ def grid_of(task: Task) -> Grid:
         border=tuple(up(box.border) for box in task.boxes),
         mass=tuple(round(10 * box.mass) for box in task.boxes),
         length=_halves(space.length), width=_halves(space.width),
-        height=(up(space.height[0]), down(space.height[1])), layer=up(space.layer))
+        height=(up(space.height[0]), down(space.height[1])), layer=up(space.layer), carried=down(space.carried))
 
 
 def need(grid: Grid, one: int, way: Way, other: int, beyond: Way, axis: int) -> int:
@@ -108,11 +115,13 @@ def way_of(orientation: Orientation, space: Space) -> Way:
     """Return `orientation` in grid lines."""
     wall = orientation.to_wall(space.gap, space.touch, space.rim)
     length, width, height = map(up, orientation.size)
+    hard = tuple(up(HARD * room) for room in orientation.room)
     return Way(orientation=orientation, size=(length, width, height), room=tuple(map(up, orientation.room)),
-               hard=tuple(up(HARD * room) for room in orientation.room), wall=tuple(map(up, wall)),
+               hard=hard, wall=tuple(map(up, wall)),
                fixed=tuple(face in orientation.out and face in SIDES for face in FACES),
                lift=up(orientation.lift), under="top" not in orientation.out,
-               floor="bottom" in orientation.out or orientation.window is not None)
+               floor="bottom" in orientation.out or orientation.window is not None,
+               ends=ends((length, width), hard, orientation.plugs))
 
 
 # Rectangles on the floor. A corner, and half the length, may be expressions of the solver: they are only added up
@@ -142,9 +151,11 @@ def least_height(grid: Grid) -> int:
 
 
 def balance(grid: Grid, puts: Sequence[Put]) -> int:
-    """Return how far the centre of gravity is from the floor's middle, x, y and z added, in steps."""
-    return _steps(grid, sum(abs(sum(mass * put.twice_middle(axis) for mass, put in zip(grid.mass, puts, strict=True)))
-                            for axis in range(3)))
+    """Return how far the centre of gravity is from the floor's middle, x, y and z added, and how far its mass hangs
+    over, in steps."""
+    weighed = list(zip(grid.mass, puts, strict=True))
+    return _steps(grid, sum(abs(sum(mass * put.twice_middle(axis) for mass, put in weighed)) for axis in range(3))
+                  + sum(mass * put.twice_over(grid.carried) for mass, put in weighed))
 
 
 def least_balance(grid: Grid) -> int:
@@ -159,17 +170,18 @@ def _steps(grid: Grid, moments: int) -> int:
 
 
 def runs(task: Task, puts: Sequence[Put]) -> int:
-    """Return the length of all wires from middle to middle, along x and y, in steps rounded up."""
-    return -(-sum(abs(puts[one].twice_middle(axis) - puts[other].twice_middle(axis))
-                  for one, other in task.wires for axis in (0, 1)) // (2 * RUN))
+    """Return how far all wires run, in steps rounded up."""
+    return -(-sum(shortest(puts[one].way.ends, puts[one].at, puts[other].way.ends, puts[other].at)[0]
+                  for one, other in task.wires) // (2 * RUN))
 
 
 def least_runs(task: Task, grid: Grid) -> int:
     """Return what the wires come to when every connected pair stands as close as its sizes allow."""
     if task.levels > 1:
         return 0
-    twice = sum(min(a.size[axis] + b.size[axis] + 2 * need(grid, first, a, second, b, axis)
+    twice = sum(min(2 * (a.size[axis] + need(grid, first, a, second, b, axis)) + stop[axis] - start[axis]
+                    + start[2] + stop[2]
                     for axis in (0, 1) for first, second in ((one, other), (other, one))
-                    for a in grid.ways[first] for b in grid.ways[second])
+                    for a in grid.ways[first] for b in grid.ways[second] for start in a.ends for stop in b.ends)
                 for one, other in task.wires)
     return -(-twice // (2 * RUN))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from ortools.sat.python import cp_model
 
-from partgen.packing.box import Task
+from partgen.packing.box import FACES, Task
 from partgen.packing.grid import UPWARD, Way, grid_of
 from partgen.packing.rules import Arrangement, Expression, Literal, Lying, tell
 
@@ -54,14 +54,14 @@ def _box(model: Arrangement, place: int) -> Lying:
                for axis, far in enumerate(reach))
     climbs = model.task.levels > 1 and model.task.boxes[place].climbs
     upper = cp.new_bool_var(f"{place} on top") if climbs else None
-    cp.hold(at[UPWARD] == _by_way([way.lift for way in ways], chosen), *([] if upper is None else [~upper]))
+    cp.hold(at[UPWARD] == by_way([way.lift for way in ways], chosen), *([] if upper is None else [~upper]))
 
     asked = zip(*((way.size, way.room, way.hard) for way in ways), strict=True)
-    size, room, hard = (tuple(_by_way(per_face, chosen) for per_face in zip(*values, strict=True)) for values in asked)
+    size, room, hard = (tuple(by_way(per_face, chosen) for per_face in zip(*values, strict=True)) for values in asked)
     return Lying(at, size, room, hard, chosen, upper)
 
 
-def _by_way(values: Sequence[int], chosen: Sequence[Literal]) -> Expression:
+def by_way(values: Sequence[int], chosen: Sequence[Literal]) -> Expression:
     """Return the value that goes with the chosen way to lie: a number where all are alike."""
     alike = len(set(values)) == 1
     return values[0] if alike else sum(value * literal for value, literal in zip(values, chosen, strict=True))
@@ -83,5 +83,6 @@ def _half_turn(model: Arrangement) -> None:
 
 def _asks(way: Way, order: Sequence[int] = range(6)) -> tuple[object, ...]:
     """Return what a way to lie asks for, its faces in an order."""
-    return (way.size, *(tuple(values[face] for face in order) for values in (way.room, way.wall, way.fixed)), way.lift,
-            way.under)
+    plugs = tuple(face in way.orientation.plugs for face in FACES)
+    return (way.size, *(tuple(values[face] for face in order) for values in (way.room, way.wall, way.fixed, plugs)),
+            way.lift, way.under)

@@ -11,7 +11,7 @@ from ortools.sat.python import cp_model
 from partgen.packing import grid as grids
 from partgen.packing.box import NoRoom, Packed, Spot, Task
 from partgen.packing.grid import LINES, Grid, Put
-from partgen.packing.model import build
+from partgen.packing.model import build, by_way
 from partgen.packing.rules import Arrangement, Expression
 
 WEIGHT = {"length": 1.0, "width": 1.0, "height": 0.2, "balance": 0.2, "runs": 0.2, "station": 0.3}
@@ -89,25 +89,41 @@ def _balance(model: Arrangement) -> Expression:
     steps = cp.new_int_var(0, 2 * most, "balance")
     moments = [sum(mass * (2 * box.at[axis] + box.size[axis]) for mass, box in zip(grid.mass, model.boxes, strict=True))
                for axis in range(3)]
-    cp.add(sum(_size_of(cp, moment, 2 * most * sum(grid.mass)) for moment in moments)
+    over = [_size_of(cp, 2 * box.at[0] + box.size[0], 2 * most, 2 * grid.carried) for box in model.boxes]
+    hanging = sum(mass * beyond for mass, beyond in zip(grid.mass, over, strict=True))
+    cp.add(sum(_size_of(cp, moment, 2 * most * sum(grid.mass)) for moment in moments) + hanging
            <= grid.twice_mass * (grids.BALANCE * steps + 1))
     return steps
 
 
 def _runs(model: Arrangement) -> Expression:
-    cp, (length, width) = model.cp, (model.grid.length[1], model.grid.width[1])
-    pairs = [(model.boxes[one], model.boxes[other]) for one, other in model.task.wires]
-    steps = cp.new_int_var(0, len(pairs) * (length + width), "runs")
-    twice = [_size_of(cp, 2 * a.at[axis] + a.size[axis] - 2 * b.at[axis] - b.size[axis], 4 * (length + width))
-             for a, b in pairs for axis in (0, 1)]
+    cp, most = model.cp, 8 * (model.grid.length[1] + model.grid.width[1])
+    steps = cp.new_int_var(0, len(model.task.wires) * most, "runs")
+    twice = []
+    for one, other in model.task.wires:
+        twice.append(cp.new_int_var(0, 2 * most, "run"))
+        cp.some([cp.case("plugs", twice[-1] >= sum(_size_of(cp, start[axis] - stop[axis], most) for axis in (0, 1))
+                         + start[2] + stop[2])
+                 for start in _ends(model, one) for stop in _ends(model, other)])
     cp.add(sum(twice) <= 2 * grids.RUN * steps)
     return steps
 
 
-def _size_of(cp: cp_model.CpModel, expression: Expression, most: int) -> Expression:
+def _ends(model: Arrangement, place: int) -> list[tuple[Expression, ...]]:
+    """Return for each plug of a box where its cable leaves it along x and y, and its length, all twice."""
+    box, ways = model.boxes[place], model.grid.ways[place]
+    found = []
+    for plug in zip(*(way.ends for way in ways), strict=True):
+        x, y, long = (by_way(values, box.chosen) for values in zip(*plug, strict=True))
+        found.append((2 * box.at[0] + x, 2 * box.at[1] + y, long))
+    return found
+
+
+def _size_of(cp: cp_model.CpModel, expression: Expression, most: int, beyond: int = 0) -> Expression:
+    """Return by how much the size of `expression` is more than `beyond`."""
     size = cp.new_int_var(0, most, "size")
-    cp.add(size >= expression)
-    cp.add(size >= -expression)
+    cp.add(size >= expression - beyond)
+    cp.add(size >= -expression - beyond)
     return size
 
 

@@ -159,7 +159,7 @@ def magnets(plan: WagonPlan) -> Iterator[Bought]:
 
 def inside(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the electronics in a wagon's body, what holds them besides screws, and what joins them."""
-    fittings, ends = plan.body.fittings, plan.layout.ends
+    fittings = plan.body.fittings
     for _, module in plan.modules:
         where = "under the floor, over the track" if module.looks_down and not module.head else "inside"
         yield Bought("electronics", 1, module.label, f"{module.length:g} x {module.width:g} x {module.height:g} mm",
@@ -176,10 +176,8 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
                      f"{'under' if pad.what == 'tape' else 'beside'} {pad.holds}")
     if ties := len({x for x, _ in plan.body.eyes}):
         yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "through the fences' eyes, round the leads")
-    for (one, other), (start, goal) in zip(plan.layout.wires, plan.layout.wired, strict=True):
-        a, b = ends[one], ends[other]
-        long = abs(a.x - b.x) + abs(a.y - b.y) + (a.length + a.width + b.length + b.width) / 4 + SLACK
-        yield Bought("mounts", 1, "lead", f"about {ceil(long / 10) * 10} mm", f"{start} to {goal}")
+    for (start, goal), run in zip(plan.layout.wired, plan.layout.runs, strict=True):
+        yield Bought("mounts", 1, "lead", f"about {ceil((run + SLACK) / 10) * 10} mm", f"{start} to {goal}")
         yield Bought("mounts", 2, "end of a lead", "plug, ferrule, or solder under a shrink sleeve",
                      "no wire stays bare")
 

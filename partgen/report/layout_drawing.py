@@ -11,7 +11,6 @@ from partgen.packing.box import FACES
 from partgen.plan.body.layout import Cutout, Layout, Placed
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.mass import centre, loads
-from partgen.plan.outline import Patch
 from partgen.plan.wagon import WagonPlan
 from partgen.report.sheet import GREEN, INK, PAPER, POINT, RED, SERIF, inset, paragraph, save, sheet, words
 
@@ -67,8 +66,8 @@ def _from_above(axes: "Axes", plan: WagonPlan) -> None:
         _module(axes, placed, placed.y, placed.width, low=3 if placed.on is None else 4)
     for cutout in plan.layout.cutouts:
         _cutout(axes, plan, cutout)
-    for one, other in plan.layout.wires:
-        _wire(axes, plan.layout.ends[one], plan.layout.ends[other])
+    for _, start, stop in plan.layout.cables:
+        _wire(axes, start, stop)
     _sizes(axes, plan)
 
 
@@ -158,10 +157,12 @@ def _cutout(axes: "Axes", plan: WagonPlan, cutout: Cutout) -> None:
     _rectangle(axes, middle, size, facecolor=CUT, edgecolor=CUT, zorder=9)
 
 
-def _wire(axes: "Axes", one: Patch, other: Patch) -> None:
+def _wire(axes: "Axes", start: Sequence[float], stop: Sequence[float]) -> None:
+    """Draw a cable between two plugs, twice whose places are given."""
     from matplotlib.patches import FancyArrowPatch
-    axes.add_patch(FancyArrowPatch((one.x, one.y), (other.x, other.y), arrowstyle="-", linewidth=1.6, color=WIRE,
-                                   connectionstyle="arc3,rad=0.18", shrinkA=9, shrinkB=9, alpha=0.75, zorder=8))
+    (x, y), (u, v) = start, stop
+    axes.add_patch(FancyArrowPatch((x / 2, y / 2), (u / 2, v / 2), arrowstyle="-", linewidth=1.6, color=WIRE,
+                                   connectionstyle="arc3,rad=0.18", shrinkA=0, shrinkB=0, alpha=0.75, zorder=8))
 
 
 def _sizes(axes: "Axes", plan: WagonPlan) -> None:
@@ -269,16 +270,16 @@ def _said(plan: WagonPlan) -> tuple[str, ...]:
     open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
              for name, reached, bound in plan.layout.aims if reached > bound + 1e-6]
     best = "Proven best: no shorter, then lower, then better balanced, then shorter wired arrangement exists."
-    lists = {"Cables, from middle to middle": _runs(plan.layout),
+    lists = {"Cables, from plug face to plug face": _runs(plan.layout),
              "Below the deck, seen through its window": _depths(plan)}
     return (f"Best found: {'; '.join(open_)}." if open_ else best,
             *(f"{what}: {', '.join(found)}." for what, found in lists.items() if found))
 
 
 def _runs(layout: Layout) -> list[str]:
-    """Say how far it is along the body and across from module to module, for each cable."""
-    ends = [(layout.ends[one], layout.ends[other]) for one, other in layout.wires]
-    return [f"{one.name} to {other.name} {abs(one.x - other.x) + abs(one.y - other.y):.0f} mm" for one, other in ends]
+    """Say how far each cable runs, and where there are several all together."""
+    runs = [f"{one} to {other} {run:.0f} mm" for (one, other), run in zip(layout.wired, layout.runs, strict=True)]
+    return [*runs, f"in all {sum(layout.runs):.0f} mm"] if len(runs) > 1 else runs
 
 
 def _depths(plan: WagonPlan) -> list[str]:

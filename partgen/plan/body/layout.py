@@ -7,7 +7,8 @@ from msgspec import Struct
 
 from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.describe.printer_tables import Printer
-from partgen.packing.box import FACES, Box, NoRoom, Orientation, Packed, Space, Spot, Task
+from partgen.packing.box import FACES, HARD, Box, NoRoom, Orientation, Packed, Space, Spot, Task
+from partgen.packing.cables import Cable, End, ends, shortest
 from partgen.packing.explain import Misfit, explain
 from partgen.packing.pack import pack
 from partgen.plan.body import sensor_holder
@@ -119,10 +120,28 @@ class Layout(Struct, frozen=True):
                       ends[other].name) for one, other in self.wires)
 
     @property
+    def cables(self) -> tuple[Cable, ...]:
+        """How far [mm] every cable runs and where it leaves its plugs, all twice, as the wires are ordered."""
+        every = self.ends
+        return tuple(shortest(*_plugged(every[one]), *_plugged(every[other])) for one, other in self.wires)
+
+    @property
+    def runs(self) -> tuple[float, ...]:
+        """How far [mm] every cable runs from plug face to plug face, as the wires are ordered."""
+        return tuple(twice / 2 for twice, *_ in self.cables)
+
+    @property
     def cutouts(self) -> tuple[Cutout, ...]:
         """Every opening that a module needs in walls or lid."""
         return tuple(_cutout(placed, opening) for placed in self.placed for opening in placed.module.looks_out
                      if opening.side != "bottom")
+
+
+def _plugged(one: Placed | Lead) -> tuple[tuple[End, ...], tuple[float, float]]:
+    """Return the ends of a module's plugs from its corner, and that corner [mm]."""
+    way = one.orientation
+    return (ends((one.length, one.width), [HARD * room for room in way.room], way.plugs),
+            (one.x - one.length / 2, one.y - one.width / 2))
 
 
 def arrange(context: Context, space: Space) -> Layout:

@@ -75,7 +75,7 @@ def inside_of(context: Context, gear: RunningGear, coupling: CouplingPlan, needs
         touch=WALL_GAP, layer=GAP, taken=tuple(_heads(context, gear, wide)),
         blind=tuple(_blind(context, gear, coupling)), station=wagon.sensor_station,
         strip=(-sensor_holder.CENTRED, sensor_holder.CENTRED),
-        rim=window_room(context.printer))
+        rim=window_room(context.printer), carried=gear.base / 2)
 
 
 def _heads(context: Context, gear: RunningGear, width: float) -> Iterator[FloorZone]:

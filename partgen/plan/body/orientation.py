@@ -91,7 +91,8 @@ def orientation_of(module: Module, turn: Turn) -> Orientation:
         size, tuple(room[face] for face in FACES), out,
         lift=max({"bosses": standoff(module), "panel": HANG, "tape": TAPE}.get(module.mount, 0.0), room["bottom"]),
         feet=tuple(_feet(module, turn)), seen=_window(
-            module, turn, [opening for opening in module.looks_out if opening.side == "top"]))
+            module, turn, [opening for opening in module.looks_out if opening.side == "top"]),
+        plugs=tuple(turn.face(side) for side in dict.fromkeys(module.plugs)))
 
 
 def strapped_along(size: Sequence[float], out: Sequence[str]) -> bool:
