@@ -69,6 +69,9 @@ def faults(task, found):
     for (one, a), (other, b) in combinations(zip(task.boxes, found.spots, strict=True), 2):
         if max(spare(one, a, other, b, axis, space) for axis in range(3)) < -eps:
             yield f"{one.name} and {other.name} are too near each other"
+    for width, length in space.slim:
+        if found.width > width + 2 * GRID and found.length > length + eps:
+            yield "it is too wide for its length"
     for axis, size in enumerate((found.length, found.width, found.height)):
         least, most = (space.length, space.width, space.height)[axis]
         if size > most + eps or size < least - 2 * GRID - eps:
@@ -76,7 +79,7 @@ def faults(task, found):
 
 
 def floor_faults(task, found, box, spot):
-    space, (length, _, _) = task.space, (found.length, 0, 0)
+    space, half = task.space, (found.length / 2, found.width / 2)
     if spot.on is None:
         if abs(spot.z - spot.orientation.lift) > GRID:
             yield f"{box.name} floats"
@@ -90,9 +93,9 @@ def floor_faults(task, found, box, spot):
                         *[(window, space.blind) for window in [spot.orientation.window] if window]]:
         (x0, x1), (y0, y1) = [(at + low, at + high) for at, (low, high) in zip((spot.x, spot.y), what, strict=True)]
         for zone in zones:
-            shift = zone.end * length / 2
-            if min(x1, zone.x[1] + shift) - max(x0, zone.x[0] + shift) > 2 * GRID and \
-                    min(y1, zone.y[1]) - max(y0, zone.y[0]) > 2 * GRID:
+            along, across = zone.end * half[0], zone.side * half[1]
+            if min(x1, zone.x[1] + along) - max(x0, zone.x[0] + along) > 2 * GRID and \
+                    min(y1, zone.y[1] + across) - max(y0, zone.y[0] + across) > 2 * GRID:
                 yield f"{box.name} stands in a zone"
 
 
@@ -315,10 +318,11 @@ def tasks(draw):
                                       (((3.0, 20.5), (2.0, 11.0)), ((3.5, 21.0), (6.0, 15.0))))))
     found.append(Box("", 20, (lying((30, 26, 12), lift=3.0, feet=(((1, 8), (1, 8)), ((22, 29), (18, 25)))),)))
     found = [replace(box, name=f"box {k}") for k, box in enumerate(found)]
-    long, width = draw(st.integers(60, 260)), draw(st.integers(45, 90))
-    taken = tuple(FloorZone((-x - 4, -x + 4), (y - 4, y + 4), end) for end, x, y in
-                  ((1, 4, width / 2 - 4), (1, 4, 4 - width / 2)))
-    space = Space((draw(st.integers(0, 60)), long), (width, width), (0, draw(st.integers(20, 60))), taken=taken,
+    long, width, wider = draw(st.integers(60, 260)), draw(st.integers(45, 90)), draw(st.sampled_from([0, 0, 12, 30]))
+    taken = tuple(FloorZone((-8, 0), (-8 * (side > 0), 8 * (side < 0)), 1, side) for side in (1, -1))
+    slim = tuple((width + k * wider / 3, long * share) for k, share in enumerate((0.9, 0.6)) if wider)
+    space = Space((draw(st.integers(0, 60)), long), (width, width + wider), (0, draw(st.integers(20, 60))), taken=taken,
+                  carried=draw(st.sampled_from([inf, 30.0])), slim=slim,
                   blind=(FloorZone((-15, 5), (-inf, inf)), FloorZone((-20, 0), (-inf, inf), 1)), strip=(-12.3, 11.6),
                   rim=6.2, station=draw(st.sampled_from([None, 20.0])) if window else None)
     pairs = list(combinations(range(len(found)), 2))

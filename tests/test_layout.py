@@ -268,3 +268,22 @@ def test_cables_are_counted_from_plug_face_to_plug_face():
     runs = [np.abs(leaves[one] - leaves[other]).sum() + plugs[one][1] + plugs[other][1]
             for one, other in (("box", "chip"), ("knob", "box"), ("eye", "chip"))]
     assert plan.layout.runs == pytest.approx(runs)
+
+
+WIDE_TRACKS = {"clearance": "clearance = [{ low = 0, high = 200, half_width = 50 }]\n", "free": "",
+               "second track": "spacing = 96\n",
+               "obstacle": "obstacle = [{ name = 'lamp', station = 400, side = 'left', distance = 46 }]\n"}
+
+
+@pytest.mark.parametrize("beside", WIDE_TRACKS)
+@pytest.mark.parametrize("count", [4, 5])
+def test_a_body_grows_wider_to_be_short_and_stays_clear_of_all_that_is_beside_it(beside, count):
+    """The checks carry it over the whole track, which starts and ends straight and turns both ways."""
+    asked = {"track": WIDE_TRACKS[beside], "wagon": f"modules = {['box', 'chip', 'knob', 'box', 'chip'][:count]}\n",
+             "module": "plugs = ['front']\n" + CHIP}
+    train = resolve(described(**asked))
+    narrow, = resolve(described(**{**asked, "wagon": asked["wagon"] + "width = 48\n"})).wagons
+    plan, = train.wagons
+    assert plan.width > 48.5 and plan.length < narrow.length - 5
+    assert not [finding for finding in paper.run(train) if finding.verdict == "fail" and finding.check in (
+        "inner-throw", "outer-throw", "passing", "obstacle", "body-gap", "bed", "module-fit", "wheel-room")]

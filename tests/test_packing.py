@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from math import inf
 from pathlib import Path
 
 import pytest
@@ -60,6 +61,23 @@ def test_nothing_overlaps_and_nothing_lies_outside_and_each_aim_states_its_gap(t
         assert [name for name, _, _ in found.aims] == list(task.aims)
         assert all(0 <= bound <= reached + 1e-9 for _, reached, bound in found.aims)
         assert found.length == pytest.approx(dict((a, r) for a, r, _ in found.aims)["length"])
+
+
+def test_a_body_is_as_short_as_any_width_lets_it_be_that_is_not_too_long_for_it():
+    """Up to each width the exhaustive search tells the shortest; what is longer than its width allows is none."""
+    widths, longest = (45.0, 52.0, 61.0, 70.0), (100.0, 58.0, 30.0)
+    for name in ("two in a row", "one has two plugs", "three"):
+        task = SMALL[name]
+        task = replace(task, space=replace(task.space, width=(widths[0], widths[-1]),
+                                           slim=tuple(zip(widths, longest, strict=False))))
+        found = pack(task)
+        least = [exhaustive(replace(task, space=replace(task.space, width=(width, width), slim=())), ("length",))[0]
+                 for width in widths]
+        allowed = [length for length, limit in zip(least, (inf, *longest), strict=True) if length <= limit]
+        assert not list(faults(task, found)) and best(found)
+        assert found.length == pytest.approx(min(allowed), abs=0.11), name
+        narrower = [width for width, length in zip(widths, least, strict=True) if length <= found.length + 0.11]
+        assert found.width <= narrower[0] + 0.11
 
 
 def test_ten_boxes_are_arranged_to_proven_best():

@@ -4,8 +4,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import permutations
 from math import ceil
 
-from msgspec.structs import replace
-
 from partgen.describe.printer_tables import Printer
 from partgen.dynamics.search import largest
 from partgen.finding import Finding, down, judge, up
@@ -26,16 +24,8 @@ def bed(train: TrainPlan) -> Iterator[Finding]:
     """Hold every part's planned size against the bed; a finding for the worst part of every wagon and of the track."""
     plans: tuple[WagonPlan | Trackside, ...] = (*train.asked, train.trackside)
     for plan in (plan for plan in plans if plan.items):
-        worst = min((fit(plan.part_id(item.name), printed_size(item), train.description.printer)
-                     for item in plan.items), key=lambda finding: finding.margin)
-        yield replace(worst, remedy=worst.remedy + _broader(plan)) if worst.verdict == "fail" else worst
-
-
-def _broader(plan: WagonPlan | Trackside) -> str:
-    """Return a further remedy for a wagon that is long because its modules lie in a narrow body."""
-    if isinstance(plan, Trackside) or not plan.wagon.modules or (plan.wagon.length, plan.wagon.width) != (None, None):
-        return ""
-    return f"; or give {plan.name} a width over {plan.width:.0f} mm, in which its modules lie side by side"
+        yield min((fit(plan.part_id(item.name), printed_size(item), train.description.printer)
+                   for item in plan.items), key=lambda finding: finding.margin)
 
 
 def fit(subject: PrintedId, size: Size, printer: Printer) -> Finding:

@@ -14,10 +14,10 @@ from partgen.dynamics.survey import Neighbours, pairs, path_of, place
 from partgen.finding import Finding, either, judge, up
 from partgen.formulas.balance import nadal_limit
 from partgen.identity import CouplingId, LocomotiveId, StuckId
+from partgen.plan.body.widest import BODY_GAP
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
-BODY_GAP = 2.0          # mm at the nearest place (common practice, no source)
 LIKELY = 70.0           # deg of a flange's face (common practice, no source)
 FACE_SHARE = 0.25       # of the magnet's diameter by which two faces may miss each other
 

@@ -12,6 +12,7 @@ from partgen.finding import Finding, judge, up
 from partgen.identity import LocomotiveId, ObstacleId, PassingId, TrackPlanId
 from partgen.motion.crossing import crossings, crowds, overlaps
 from partgen.motion.path import Path
+from partgen.plan.body.widest import OBSTACLE_GAP, PASSING_GAP
 from partgen.plan.outline import Span
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -21,8 +22,6 @@ MOST_PASSES = 2         # through one place: two cross, a third does not lie fla
 BESIDE = 1.0            # mm kept between the rails of two stretches side by side (common practice, no source)
 SIDES = {"inner-throw": "worst_inner", "outer-throw": "worst_outer"}
 ANYWHERE = (-1e6, 1e6)  # mm: the band of everything
-OBSTACLE_GAP = 1.0      # mm kept free: a wagon leans on a low joint (common practice, no source)
-PASSING_GAP = 3.0       # mm between two trains (common practice, no source)
 BIN = 5.0               # mm of track over which the reach of two trains is compared
 
 

@@ -8,15 +8,14 @@ from msgspec import Struct
 
 from partgen.describe.description import Description
 from partgen.describe.track_tables import PlanPiece, Track
-from partgen.formulas.wheel import play
 from partgen.identity import CouplingId, LocomotiveId, WagonId
 from partgen.motion.coupled import Coupled, Link, couple
 from partgen.motion.envelope import Envelope, envelopes
 from partgen.motion.path import Path, TrackPiece, arc, straight
 from partgen.motion.play import PLACES, shifted
 from partgen.motion.vehicle import Vehicle
-from partgen.plan.fits import FITS
 from partgen.plan.outline import Outline, Points, Span, around
+from partgen.plan.running_gear.gear import between_rails, side_play
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -92,16 +91,8 @@ def runners(train: TrainPlan) -> tuple[Runner, ...]:
 
 
 def play_of(plan: WagonPlan, description: Description) -> float:
-    """Return how far [mm] each guided point of a wagon can go to either side: its wheels between the rails where the
-    gauge is widest, its axle in the holder, a bogie on its pivot."""
-    pivot = FITS["running"].clearance if plan.gear.bogie_wheelbase else 0.0
-    return _between_rails(plan, description.track) + (plan.gear.clip.end_play + pivot) / 2
-
-
-def _between_rails(plan: WagonPlan, track: Track) -> float:
-    wheels = plan.wheelset
-    widest = float(play(track.gauge + track.gauge_tolerance, wheels.back_to_back, wheels.flange_thickness))
-    return max(widest, 0.0) / 2
+    """Return how far [mm] each guided point of a wagon can go to either side."""
+    return side_play(plan.gear, plan.wheelset, description.track)
 
 
 def _wagon(plan: WagonPlan, description: Description) -> Runner:
@@ -114,7 +105,7 @@ def _wagon(plan: WagonPlan, description: Description) -> Runner:
 def _locomotive(train: TrainPlan) -> Runner:
     """Return the locomotive as a runner; nobody measures its wheels, so they play as the wagons' do that play most."""
     loco, gap = train.description.train.locomotive, train.description.coupler.gap
-    free = max(_between_rails(plan, train.description.track) for plan in train.wagons)
+    free = max(between_rails(plan.wheelset, train.description.track) for plan in train.wagons)
     outline = Outline("locomotive", loco.low, loco.high, around(loco.length, loco.width, 0.0))
     return Runner(LocomotiveId(), loco.wheelbase, loco.bogie_wheelbase, free, (outline,), loco.length, loco.width, 0.0,
                   loco.length / 2 - loco.coupler_inset, loco.coupler_inset + gap / 2)

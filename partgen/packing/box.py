@@ -6,6 +6,7 @@ The floor's middle is the origin: x forward, y left, z upwards from the floor. T
 - Two boxes are apart when along x, y or z the free distance between them is enough for the two faces that
   look at each other: the larger of their rooms, both boxes' border, and the hard part of both plugs. So two
   plugs may share the room where their cables bend, but neither a box nor another plug stands in a plug's way.
+- A body wider than a figure of `slim` is no longer than the length beside it.
 - A face that looks out stands at its wall; every other face keeps its room, or the gap, from wall and lid.
 - A box on top lies within the outline of the one that carries it.
 - The feet of a box on the floor stand clear of every zone where the floor is taken.
@@ -70,12 +71,14 @@ class Box(Struct, frozen=True):
 
 
 class FloorZone(Struct, frozen=True):
-    """A stretch of the floor between two x and two y [mm]; x counts from the middle, or where `end` is 1 or -1
-    from the front or the rear wall; forward is positive everywhere."""
+    """A stretch of the floor between two x and two y [mm]; both count from the middle, x where `end` is 1 or -1 from
+    the front or the rear wall, y where `side` is 1 or -1 from the left or the right wall; forward and left are
+    positive everywhere."""
 
     x: Span
     y: Span
     end: int = 0
+    side: int = 0
 
 
 class Space(Struct, frozen=True):
@@ -85,7 +88,7 @@ class Space(Struct, frozen=True):
     wall, `layer` between a box and the one on top. `taken` zones bear no foot, `blind` zones no window; a window
     has its middle at `station` along the body, where that is given, and lies within `strip` across. What the lid
     leaves open stays `rim` from every wall that its box does not stand at. The body is carried `carried` before and
-    behind its middle: what is beyond hangs over.
+    behind its middle: what is beyond hangs over. `slim` holds widths and lengths, as in the rules above.
     """
 
     length: Span
@@ -100,6 +103,7 @@ class Space(Struct, frozen=True):
     strip: Span = (-inf, inf)
     rim: float = 0.0
     carried: float = inf
+    slim: tuple[tuple[float, float], ...] = ()
 
 
 class Task(Struct, frozen=True):

@@ -102,9 +102,10 @@ def cures(task: Task) -> tuple[tuple[Change, ...], ...]:
 def _larger(task: Task, limits: Sequence[str]) -> tuple[Change, ...]:
     """Return the least sizes that do, one after the other in the order given; empty where one is free anyway."""
     sizes = {limit: (getattr(task.space, limit)[0], inf) for limit in limits}
+    slim = () if "width" in limits else task.space.slim
     if any(getattr(task.space, limit)[1] == inf for limit in limits):
         return ()
-    found = _tried(replace(task, space=replace(task.space, **sizes), aims=tuple(limits)))
+    found = _tried(replace(task, space=replace(task.space, **sizes, slim=slim), aims=tuple(limits)))
     return tuple(Change(limit, getattr(found, limit)) for limit in limits
                  if getattr(found, limit) > getattr(task.space, limit)[1]) if found else ()
 

@@ -132,10 +132,11 @@ def lines(at: Sequence[Any], rectangle: Rectangle) -> tuple[tuple[Any, Any], tup
     return (at[0] + down(x0), at[0] + up(x1)), (at[1] + down(y0), at[1] + up(y1))
 
 
-def zone_lines(zone: FloorZone, half: Any) -> tuple[tuple[Any, Any], tuple[int, int]]:
-    """Return from where to where a zone reaches along x and y, in a body of half length `half`."""
-    start, stop = (line + zone.end * half for line in (down(zone.x[0]), up(zone.x[1])))
-    return (start, stop), (down(zone.y[0]), up(zone.y[1]))
+def zone_lines(zone: FloorZone, half: Sequence[Any]) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
+    """Return from where to where a zone reaches along x and y, in a body of half length and half width `half`."""
+    x, y = ((down(low) + wall * far, up(high) + wall * far)
+            for (low, high), wall, far in zip((zone.x, zone.y), (zone.end, zone.side), half, strict=True))
+    return x, y
 
 
 # What an arrangement comes to, in steps of each aim

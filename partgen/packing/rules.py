@@ -45,6 +45,9 @@ class Arrangement(Struct):
 
 def tell(model: Arrangement) -> None:
     """Tell every rule about the boxes of `model`."""
+    for width, length in model.task.space.slim:
+        model.cp.some([model.cp.case("slim", model.half[1] <= up(width / 2)),
+                       model.cp.case("short", model.half[0] <= down(length / 2))])
     for place, box in enumerate(model.boxes):
         _inside(model, place, box)
         _carried(model, place, box)
@@ -111,7 +114,7 @@ def _floor(model: Arrangement, place: int, box: Lying) -> None:
 def _clear(model: Arrangement, x: tuple[Expression, ...], y: tuple[Expression, ...], zone: FloorZone,
            *when: Literal) -> None:
     """Where all literals of `when` hold, keep the rectangle `x`, `y` off a zone."""
-    along, across = zone_lines(zone, model.half[0])
+    along, across = zone_lines(zone, model.half)
     ways = ((x[1], along[0]), (along[1], x[0]), (y[1], across[0]), (across[1], y[0]))
     model.cp.some([model.cp.case("clear of zone", before <= after) for before, after in ways], *when)
 

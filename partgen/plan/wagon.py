@@ -109,7 +109,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     wished = running_gear.resolve(context, coupling)
     seated = seating(context, asked.deck_width(context))
     needs = asked.needs_of(context, wished, coupling, seated)
-    layout = layouts.arrange(context, asked.inside_of(context, wished, coupling, needs))
+    layout = layouts.arrange(context, asked.insides_of(context, wished, coupling, needs))
     length, width = outside = asked.outside_of(context, needs, layout)
     gear = running_gear.resolve(context, coupling, less_travel=(needs.gear_length - length) / 2)
     hung = tuple(sensor_holders.hang(context, lead.name, lead.turn, (lead.x, lead.y), gear.frame_bottom)

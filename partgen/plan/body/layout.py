@@ -100,6 +100,7 @@ class Layout(Struct, frozen=True):
     leads: tuple[Lead, ...]
     fences: tuple[float, ...]
     length: float
+    width: float
     height: float
     wires: tuple[tuple[int, int], ...]
     space: Space
@@ -144,15 +145,20 @@ def _plugged(one: Placed | Lead) -> tuple[tuple[End, ...], tuple[float, float]]:
             (one.x - one.length / 2, one.y - one.width / 2))
 
 
-def arrange(context: Context, space: Space) -> Layout:
-    """Lay the wagon's modules out in `space` as short, as well balanced and as shortly wired as they go."""
+def arrange(context: Context, insides: Iterable[tuple[Space, float]]) -> Layout:
+    """Lay the wagon's modules out as short, narrow, low, well balanced and shortly wired as they go, in the first of
+    some spaces in which they are no longer than the length [mm] beside it, else in the last."""
     wagon, described = context.wagon, [(name, context.modules[name]) for name in context.wagon.modules]
     inside = [(name, module) for name, module in described if module.head or not module.looks_down]
     below = [(name, module) for name, module in described if module.looks_down]
     names, (boxes, turned) = [name for name, _ in (*inside, *below)], _boxes(context, inside, below)
     heads = ((names.index(name), len(inside) + k) for k, (name, module) in enumerate(below) if module.head)
-    task = Task(boxes, space, (*((names.index(a), names.index(b)) for a, b in wagon.wires), *heads), wagon.levels)
-    found = pack(task)
+    wires = (*((names.index(a), names.index(b)) for a, b in wagon.wires), *heads)
+    for space, longest in insides:
+        task = Task(boxes, space, wires, wagon.levels)
+        found = pack(task)
+        if isinstance(found, Packed) and found.length <= longest:
+            break
     misfit = explain(task, found) if isinstance(found, NoRoom) else None
     packed = _plain_row(task) if isinstance(found, NoRoom) else found
     ways = [next(turn for turn, way in turns if way == spot.orientation)
@@ -161,7 +167,7 @@ def arrange(context: Context, space: Space) -> Layout:
     placed = tuple(_placed(name, module, *spot) for (name, module), spot in zip(inside, spots, strict=False))
     leads = tuple(_lead(name, module, *spot) for (name, module), spot in zip(below, spots[len(inside):], strict=True))
     ribs = fences((*placed, *leads), rib_thickness(context.printer), context.printer.line_width)
-    return Layout(placed, leads, ribs, packed.length, packed.height, task.wires, space, packed.aims, misfit)
+    return Layout(placed, leads, ribs, packed.length, packed.width, packed.height, wires, space, packed.aims, misfit)
 
 
 def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ...], list[Turned]]:
@@ -202,7 +208,7 @@ def _plain_row(task: Task) -> Packed:
         spots.append(Spot(way, reach, -way.size[1] / 2, way.lift))
         reach -= max(box.border, way.room[1])
     middled = tuple(Spot(spot.orientation, spot.x - reach / 2, spot.y, spot.z) for spot in spots)
-    return Packed(middled, -reach, task.space.width[1],
+    return Packed(middled, -reach, task.space.width[0],
                   max(spot.z + spot.orientation.size[2] + max(GAP, spot.orientation.room[4]) for spot in spots), ())
 
 
@@ -243,10 +249,23 @@ def _clear(one: Placed | Lead, line: float) -> float:
 def narrowest(context: Context, rim: float = 0.0) -> float:
     """Return the narrowest inside [mm] that takes every one of the wagon's modules by itself, what looks up `rim` [mm]
     from its walls."""
+    return max((min(_across(way, rim) for way in _ways(module)) for module in _inside(context)), default=0.0)
+
+
+def lowest(context: Context) -> float:
+    """Return the lowest inside [mm] that takes every one of the wagon's modules by itself."""
+    return max((min(way.lift + way.size[2] + to_wall(way, "top", 0.0) for way in _ways(module))
+                for module in _inside(context)), default=0.0)
+
+
+def _inside(context: Context) -> list[Module]:
+    """Return the modules that lie in the body."""
     modules = [context.modules[name] for name in context.wagon.modules]
-    modules = [module for module in modules if module.head or not module.looks_down]
-    return max((min(_across(orientation_of(module, turn), rim) for turn in turns_of(module)) for module in modules),
-               default=0.0)
+    return [module for module in modules if module.head or not module.looks_down]
+
+
+def _ways(module: Module) -> list[Orientation]:
+    return [orientation_of(module, turn) for turn in turns_of(module)]
 
 
 def _across(way: Orientation, rim: float) -> float:

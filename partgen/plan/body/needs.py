@@ -5,12 +5,14 @@ from itertools import product
 from math import inf
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.packing.box import FloorZone, Space
 from partgen.plan.body import sensor_holder
 from partgen.plan.body.layout import WALL_GAP, Layout, narrowest
 from partgen.plan.body.lid import EAVES, side_eaves, window_room
 from partgen.plan.body.orientation import GAP
+from partgen.plan.body.widest import Slim, slim
 from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan
 from partgen.plan.deck.insert import Seating
@@ -62,30 +64,36 @@ def deck_width(context: Context) -> float | None:
     return None if context.wagon.width is None else context.wagon.width + deck_edge(context)[1]
 
 
-def inside_of(context: Context, gear: RunningGear, coupling: CouplingPlan, needs: Needs) -> Space:
-    """Return the inside that modules may take: as wished, or no shorter or narrower than the rest needs."""
+def insides_of(context: Context, gear: RunningGear, coupling: CouplingPlan,
+               needs: Needs) -> Iterator[tuple[Space, float]]:
+    """Yield the inside that modules may take, as wished or no shorter or narrower than the rest needs, and the length
+    [mm] up to which that will do; where what they take is longer, the next one is tried."""
     wagon, walls = context.wagon, 2 * context.wagon.wall
-    least = max(max(needs.gear_length, needs.load_length) - walls, 0.0)
-    wide = max(needs.least_width, needs.load_width) if wagon.width is None else wagon.width
-    within = max(wide - walls, 0.0)
-    return Space(
-        length=(least, inf) if wagon.length is None else (max(wagon.length - walls, 0.0),) * 2, width=(within, within),
+    least, narrow = max(needs.gear_length, needs.load_length), max(needs.least_width, needs.load_width)
+    slims = slim(context, gear, narrow, wagon.length or least) if wagon.width is None else [Slim(wagon.width, inf)]
+    space = Space(
+        length=(max((wagon.length or least) - walls, 0.0), inf if wagon.length is None else
+                max(wagon.length - walls, 0.0)),
+        width=(max((wagon.width or narrow) - walls, 0.0),) * 2,
         height=(0.0, inf if wagon.height is None else
                 max(wagon.height - floor(context.printer) - over_modules(context), 0.0)), gap=GAP,
-        touch=WALL_GAP, layer=GAP, taken=tuple(_heads(context, gear, wide)),
+        touch=WALL_GAP, layer=GAP, taken=tuple(_heads(context, gear)),
         blind=tuple(_blind(context, gear, coupling)), station=wagon.sensor_station,
         strip=(-sensor_holder.CENTRED, sensor_holder.CENTRED),
         rim=window_room(context.printer), carried=gear.base / 2)
+    for one in slims:
+        pairs = tuple((width - walls, length - walls) for width, length in one.pairs)
+        yield replace(space, width=(space.width[0], max(one.width - walls, 0.0)), slim=pairs), one.longest - walls
 
 
-def _heads(context: Context, gear: RunningGear, width: float) -> Iterator[FloorZone]:
+def _heads(context: Context, gear: RunningGear) -> Iterator[FloorZone]:
     """Yield the zones of the body screws, which go in from above: nothing may stand on their heads."""
     screw, offset = context.screw, context.printer.bore_offset
     inset = frame.INSET + frame.screw_inset(context, gear, screw.core + offset)
     half = (screw.cone + offset) / 2 + HEAD_EDGE
     for end, side in product((1, -1), repeat=2):
-        x, y = -end * (inset - context.wagon.wall), side * (width / 2 - inset)
-        yield FloorZone((x - half, x + half), (y - half, y + half), end)
+        x, y = (-sense * (inset - context.wagon.wall) for sense in (end, side))
+        yield FloorZone((x - half, x + half), (y - half, y + half), end, side)
 
 
 def _blind(context: Context, gear: RunningGear, coupling: CouplingPlan) -> Iterator[FloorZone]:
@@ -99,9 +107,10 @@ def _blind(context: Context, gear: RunningGear, coupling: CouplingPlan) -> Itera
 
 def outside_of(context: Context, needs: Needs, layout: Layout) -> tuple[float, float]:
     """Return length and width [mm] of the body: as wished, else as small as gear, cups and modules allow."""
-    wagon, modules = context.wagon, layout.length + 2 * context.wagon.wall if layout.ends else 0.0
-    return (max(needs.gear_length, needs.load_length, modules) if wagon.length is None else wagon.length,
-            max(needs.least_width, needs.load_width) if wagon.width is None else wagon.width)
+    wagon, walls = context.wagon, 2 * context.wagon.wall
+    long, wide = (layout.length + walls, layout.width + walls) if layout.ends else (0.0, 0.0)
+    return (max(needs.gear_length, needs.load_length, long) if wagon.length is None else wagon.length,
+            max(needs.least_width, needs.load_width, wide) if wagon.width is None else wagon.width)
 
 
 def wanting(context: Context, gear: RunningGear, coupling: CouplingPlan, needs: Needs, layout: Layout,

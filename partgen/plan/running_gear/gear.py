@@ -2,8 +2,12 @@
 
 from msgspec import Struct
 
+from partgen.describe.track_tables import Track
+from partgen.describe.wagon_tables import Wheelset
+from partgen.formulas.wheel import play
 from partgen.plan.context import Context, Shortfall
 from partgen.plan.fastening import body_screw
+from partgen.plan.fits import FITS
 from partgen.plan.hardware import SPARE
 from partgen.plan.item import Item
 from partgen.plan.pivot import PivotPlan
@@ -51,3 +55,16 @@ class RunningGear(Struct, frozen=True, kw_only=True):
 def least_thickness(context: Context) -> float:
     """Return how thick [mm] a frame must be for the body's screws to end within it; their cores go right through."""
     return body_screw(context).reach + SPARE
+
+
+def side_play(gear: RunningGear, wheelset: Wheelset, track: Track) -> float:
+    """Return how far [mm] each guided point can go to either side: its wheels between the rails where the gauge is
+    widest, its axle in the holder, a bogie on its pivot."""
+    pivot = FITS["running"].clearance if gear.bogie_wheelbase else 0.0
+    return between_rails(wheelset, track) + (gear.clip.end_play + pivot) / 2
+
+
+def between_rails(wheelset: Wheelset, track: Track) -> float:
+    """Return how far [mm] wheels can go to either side between rails where the gauge is widest."""
+    widest = float(play(track.gauge + track.gauge_tolerance, wheelset.back_to_back, wheelset.flange_thickness))
+    return max(widest, 0.0) / 2
