@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from math import ceil, floor
-from typing import Literal
+from typing import Any, Literal
 
 from msgspec import Struct
 from msgspec.structs import asdict
@@ -14,11 +14,25 @@ Sense = Literal["max", "min"]
 _SLACK = 1e-9
 
 
+class Remedy(Struct, frozen=True):
+    """Edits of the description that have been tried: they clear a finding and fail nothing that held. `edits` are paths
+    with values, None to take one out; `text` says them to people, with what they cost."""
+
+    edits: tuple[tuple[str, Any], ...]
+    text: str
+
+    def record(self) -> dict[str, Any]:
+        """Return plain data for JSON."""
+        return {"edits": [{"path": path, "value": value} for path, value in self.edits], "clears": True, "breaks": [],
+                "text": self.text}
+
+
 class Finding(Struct, frozen=True):
     """One verdict with its reason.
 
     `value` [unit] must stay at or below `limit` [unit] when `sense` is "max", at or above when it is
-    "min". `remedy` says in words, with a number, what to change; on a pass it is empty.
+    "min". `reason` says in words what was found; on a pass it is empty. `remedies` are what was tried and clears it,
+    best first; `nearest` says how near it came where nothing tried does.
     """
 
     check: str
@@ -28,7 +42,14 @@ class Finding(Struct, frozen=True):
     limit: float
     sense: Sense
     unit: str
-    remedy: str = ""
+    reason: str = ""
+    remedies: tuple[Remedy, ...] = ()
+    nearest: str = ""
+
+    @property
+    def remedy(self) -> str:
+        """What to change, in words: the first remedy; where none was tried what the check says."""
+        return self.remedies[0].text if self.remedies else self.reason
 
     @property
     def margin(self) -> float:
@@ -39,21 +60,23 @@ class Finding(Struct, frozen=True):
         """Return the finding as plain data for JSON: its subject as text, the subject's parts as "about" beside it."""
         plain = asdict(self)
         subject = plain.pop("subject")
-        return {"check": plain.pop("check"), "subject": str(subject), "about": subject.about, **plain}
+        remedies = [one.record() for one in plain.pop("remedies")]
+        return {"check": plain.pop("check"), "subject": str(subject), "about": subject.about, **plain,
+                "remedy": self.remedy, "remedies": remedies}
 
 
 def judge(check: str, subject: Subject, value: float, limit: float, sense: Sense, unit: str,
-          remedy: str | Callable[[], str], warn_within: float = 0.0) -> Finding:
+          reason: str | Callable[[], str], warn_within: float = 0.0) -> Finding:
     """Hold `value` against `limit` [unit] and return the finding.
 
     Within `warn_within` [unit] of the limit, but still on the good side, the verdict is "warn". The
-    remedy is kept only where there is something to do; one that takes trials to find is asked only there.
+    reason is kept only where there is something to do; one that takes work to find is asked only there.
     """
     value, limit = float(value), float(limit)
     margin = limit - value if sense == "max" else value - limit
     close = 0 < warn_within and margin < warn_within
     verdict: Verdict = "fail" if not margin >= -_SLACK else "warn" if close else "pass"
-    said = "" if verdict == "pass" else remedy if isinstance(remedy, str) else remedy()
+    said = "" if verdict == "pass" else reason if isinstance(reason, str) else reason()
     return Finding(check, subject, verdict, value, limit, sense, unit, said)
 
 

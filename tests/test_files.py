@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from conftest import bare
 
-from partgen.describe.toml_text import write_back
+from partgen.describe.edits import Edit, write_back
 from partgen.errors import OutputError
 from partgen.export import manifest as manifests
 from partgen.files import edit, put, replaced, written
@@ -106,7 +106,7 @@ def test_a_value_written_back_changes_nothing_else(tmp_path, mark, end):
     file.write_bytes(mark + source.encode().replace(b"\n", end))
     file.chmod(0o640)
     link.symlink_to(file)
-    write_back(link, [("one", "wheelbase", 71.5), ("one", "width", 62.0)])
+    write_back(link, [Edit(("wagon", 0, "wheelbase"), 71.5), Edit(("wagon", 0, "width"), 62.0)])
     wanted = source.replace("wheelbase = 64 ", "wheelbase = 71.5 ").rstrip("\n")
     found = file.read_bytes()
     assert found.startswith(mark) and b"\r" not in found.replace(b"\r\n", b"") and mode(file) == 0o640

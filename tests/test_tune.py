@@ -9,8 +9,8 @@ from conftest import DEMO, bare, described
 from msgspec.structs import replace
 
 from partgen.checks import on_plan as paper
+from partgen.describe.edits import Edit, rewritten
 from partgen.describe.load import load
-from partgen.describe.toml_text import rewritten
 from partgen.finding import judge, worst
 from partgen.identity import WagonId
 from partgen.plan.train import resolve
@@ -147,7 +147,7 @@ def test_json_plot_and_write_back(run, tmp_path):
 
 def test_write_back_adds_a_value_that_was_not_there():
     text = '[[wagon]] # first\nname = "a"\n\n[[wagon]]\nname = "b" # second\n'
-    assert rewritten(text, "b", "wheelbase", 61.5) == text + "wheelbase = 61.5\n"
+    assert rewritten(text, [Edit(("wagon", 1, "wheelbase"), 61.5)]) == text + "wheelbase = 61.5\n"
 
 
 def test_a_wagon_asked_about_alone_is_judged_the_same():

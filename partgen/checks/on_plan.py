@@ -41,11 +41,13 @@ CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupl
 def run(train: TrainPlan, leave_out: Container[str] = (), only: Container[str] | None = None) -> tuple[Finding, ...]:
     """Return the findings of every paper check but those named in `leave_out`, what the plan falls short in first.
 
-    `only` names the checks wanted, all when None. Where a wagon cannot be as wished, the check of the same id
-    is not repeated for it.
+    `only` names the checks wanted, all when None. Of a wagon that cannot be as wished nothing else is told to fail: it
+    would follow from that.
     """
     short = [finding for plan in train.asked for finding in wanting(plan)]
+    refused = {name for finding in short for name in finding.subject.wagons}
     known = {(finding.check, finding.subject) for finding in short}
     found = [finding for name, check in PLAN_CHECKS.items() if name not in leave_out and (only is None or name in only)
              for finding in check(train)]
-    return (*short, *(f for f in found if (f.check, f.subject) not in known))
+    return (*short, *(one for one in found if (one.check, one.subject) not in known
+                      and not (one.verdict == "fail" and any(map(one.subject.concerns, refused)))))

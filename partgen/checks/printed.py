@@ -26,7 +26,7 @@ def printed(built: Built) -> Iterator[Finding]:
         turned = [finding for finding in found if finding.verdict == "fail" and finding.check in TURNED]
         said = advice(posed, record_of(item.part)) if turned else None
         if said and said.better is not None:
-            found = [replace(finding, remedy=f"{finding.remedy}; {said.text}") if finding in turned else finding
+            found = [replace(finding, reason=f"{finding.reason}; {said.text}") if finding in turned else finding
                      for finding in found]
         yield from (replace(finding, subject=subject) for subject in subjects for finding in found)
 

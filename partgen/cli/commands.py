@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from msgspec.structs import replace
 
 from partgen import __version__
 from partgen.cli.shell import Shell, progress
@@ -60,7 +61,26 @@ def new(file: Path, demo: str | None, overwrite: bool) -> None:
 def check(file: Path, every: bool, as_json: bool) -> None:
     """Hold the train against every limit that needs no solid."""
     from partgen import pipeline
-    _answer(pipeline.check(file), every, as_json)
+    _answer(pipeline.check(file), every, as_json, file=file)
+
+
+@main.command()
+@FILE
+@click.option("--write", is_flag=True, help="Write the changes into FILE; comments and layout stay.")
+@click.option("--seconds", type=click.FloatRange(min=1), default=60.0, show_default=True,
+              help="How long to look for changes, in seconds of the processor.")
+@JSON
+def mend(file: Path, write: bool, seconds: float, as_json: bool) -> None:
+    """Find changes of FILE after which every check holds.
+
+    Each is tried before it is told. Where not all can be mended, it says how far it got.
+    """
+    from partgen import pipeline
+    from partgen.cli import mend_table
+    with progress(as_json) as tell:
+        train, found = pipeline.mend(file, write=write, seconds=seconds, progress=tell)
+    mend_table.show(train, found, file, write, as_json)
+    click.get_current_context().exit(0 if found.holds else 1)
 
 
 @main.command()
@@ -113,7 +133,7 @@ def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | No
     from partgen.cli import show
     with progress(as_json) as tell:
         outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, hours=hours, progress=tell)
-    _answer(outcome, every, as_json, show.built)
+    _answer(outcome, every, as_json, show.built, file)
 
 
 @main.command()
@@ -140,10 +160,16 @@ def coupon(file: Path, measured: Path | None, out: Path, every: bool, as_json: b
 
 
 def _answer(outcome: "Outcome", every: bool, as_json: bool,
-            closing: "Callable[[Outcome], None] | None" = None) -> None:
-    """Print what was found, as JSON or as a table, with a `closing` where files were to be written; then exit."""
+            closing: "Callable[[Outcome], None] | None" = None, file: Path | None = None) -> None:
+    """Print what was found, as JSON or as a table, with remedies for the description in `file`, and with a `closing`
+    where files were to be written; then exit."""
+    from partgen import pipeline
     from partgen.cli import show
+    treated = pipeline.treated(file, outcome) if file and outcome.failed else iter(())
     if as_json:
+        tried = {(one.check, one.subject, one.value): one for one in treated}
+        outcome = replace(outcome, findings=tuple(tried.get((one.check, one.subject, one.value), one)
+                                                  for one in outcome.findings))
         body: dict[str, Any] = {"title": outcome.train.description.title,
                                 "findings": [finding.record() for finding in outcome.findings],
                                 "wagons": [{"wagon": plan.name, "length": plan.length, "width": plan.width,
@@ -155,7 +181,7 @@ def _answer(outcome: "Outcome", every: bool, as_json: bool,
                      "warnings": list(outcome.warnings)}
         click.echo(json.dumps(body, ensure_ascii=False))
     else:
-        show.findings(outcome.findings, outcome.train.description.title, every)
+        show.findings(outcome.findings, outcome.train.description.title, every, treated)
         show.settings(outcome.train)
         show.notes(outcome.warnings)
         if closing:

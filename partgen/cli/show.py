@@ -4,6 +4,7 @@ import json
 import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
 from os.path import relpath
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -82,14 +83,21 @@ def notes(said: Iterable[str]) -> None:
 # ---- findings
 
 
-def findings(found: Sequence[Finding], title: str, every: bool = False) -> None:
-    """Print a table of findings, the tightest of each check or all of them, and what to do where one fails."""
+def findings(found: Sequence[Finding], title: str, every: bool = False, treated: Iterable[Finding] = ()) -> None:
+    """Print a table of findings, the tightest of each check or all of them, and what to do where one fails: of those
+    `treated` with what was tried, as they come."""
     groups = [[finding] for finding in found] if every else grouped(found)
     headings = [("what" if every and name == "tightest at" else name, numbers) for name, numbers in HEADINGS]
     table(title, headings, [(*_row(group), (_fares(group), COLOUR[worst(group)])) for group in groups])
-    for finding in found:
-        if finding.remedy:
-            line((finding.check, COLOUR[finding.verdict]), f" of {finding.subject}: {finding.remedy}")
+    said = set()
+    for finding in chain(treated, found):
+        if finding.reason and (finding.check, finding.subject, finding.value) not in said:
+            said.add((finding.check, finding.subject, finding.value))
+            line((finding.check, COLOUR[finding.verdict]), f" of {finding.subject}: {finding.reason}")
+            for number, remedy in enumerate(finding.remedies):
+                line(("    or " if number else "    do ", "green"), remedy.text)
+            if finding.nearest:
+                line(f"    {finding.nearest}")
     click.echo(summary(found))
 
 

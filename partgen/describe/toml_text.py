@@ -1,9 +1,7 @@
-"""TOML text: read from a path, or refused with a plain word about why it is of no use; one value written back."""
+"""TOML text: read from a path, or refused with a plain word about why it is of no use."""
 
 import re
 import tomllib
-from collections.abc import Iterable
-from functools import reduce
 from pathlib import Path
 from stat import S_ISDIR, S_ISREG
 from textwrap import fill
@@ -11,7 +9,6 @@ from typing import Any
 
 from partgen.describe.wording import path_text, value_text
 from partgen.errors import DescriptionError, Fault
-from partgen.files import edit
 
 WIDTH = 96              # of what is written
 LARGEST = 1_000_000
@@ -115,22 +112,3 @@ def frozen(value: Any, *steps: str | int) -> Any:
 def comment(text: str | None) -> str:
     """Return `text` as lines of comment."""
     return fill(text or "", WIDTH, initial_indent="# ", subsequent_indent="# ", break_on_hyphens=False)
-
-
-def rewritten(text: str, wagon: str, field: str, value: float) -> str:
-    """Return TOML `text` in which the wagon of that name has `field` = `value`; all else to the letter."""
-    import tomlkit  # `check` has no use for it
-
-    document = tomlkit.parse(text)
-    for table in document["wagon"]:
-        if table["name"] == wagon:
-            table[field] = value
-    return tomlkit.dumps(document)
-
-
-def write_back(path: Path, changes: Iterable[tuple[str, str, float]]) -> None:
-    """Write (wagon, field, value) changes into the file at `path`, complete or not at all; all else stays to the byte.
-
-    Raises OutputError when it cannot be written.
-    """
-    edit(path, lambda text: reduce(lambda before, change: rewritten(before, *change), changes, text))

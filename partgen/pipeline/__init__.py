@@ -4,9 +4,10 @@ Heavy rooms are imported inside the functions that need them: `check` must answe
 would even have loaded.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import nullcontext
 from pathlib import Path
+from time import process_time
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
@@ -31,7 +32,11 @@ if TYPE_CHECKING:
     from partgen.pipeline.papers import Papers
     from partgen.pipeline.workshop import Shaped
     from partgen.printing.calibration import Calibration
+    from partgen.remedies.mend import Mended
     from partgen.remedies.tune import Tightest, Tuning
+
+TRYING, MENDING = 2.5, 60.0      # s for the remedies of a check, and to mend a train
+SHARES = 2              # times an even share of the time that one finding may take
 
 Progress = Callable[[str, float], None]
 """Called with what is being done and the share of the whole done so far, 0 to 1."""
@@ -69,18 +74,49 @@ def check(path: Path) -> Outcome:
     return Outcome(description, train, on_plan.run(train))
 
 
+def treated(path: Path, outcome: Outcome, seconds: float = TRYING) -> Iterator[Finding]:
+    """Yield the failing findings of what `check` found of the file at `path`, each with the remedies that were tried on
+    it, as they are found; in `seconds` altogether, of which each finding has its share of what is left."""
+    from partgen.remedies.search import treated as tried
+    from partgen.remedies.workbench import bench_of
+    bench, end = bench_of(path), process_time() + seconds
+    failing = [finding for finding in outcome.findings if finding.verdict == "fail"]
+    for number, finding in enumerate(failing):
+        bench.until = process_time() + max(end - process_time(), 0.0) / (len(failing) - number) * SHARES
+        yield tried(bench, finding)
+
+
+def mend(path: Path, *, write: bool = False, seconds: float = MENDING, progress: Progress = silent
+         ) -> "tuple[TrainPlan, Mended]":
+    """Search for edits of the description at `path` after which every check holds; with `write` they go into the file,
+    comments and layout kept.
+
+    Returns (the train as it is, what was found). Raises DescriptionError when the file cannot be used.
+    """
+    from partgen.describe.edits import write_back
+    from partgen.remedies.mend import mend as mended
+    from partgen.remedies.workbench import bench_of
+    bench = bench_of(path, seconds)
+    train = trains.resolve(load(path))
+    found = mended(bench, progress)
+    if write and found.edits:
+        write_back(path, found.edits)
+    return train, found
+
+
 def tune(path: Path, *, write: bool = False) -> "tuple[Description, tuple[Tuning, ...], Tightest]":
     """Find the working interval of every wagon's wheelbase or pivot spacing, and how tight the track could be.
 
     With `write` the best values go into the file at `path`, comments and layout kept. Returns the
     description, a Tuning a wagon, and (smallest radius [mm] or None, what binds there).
     """
-    from partgen.describe.toml_text import write_back
+    from partgen.describe.edits import Edit, write_back
     from partgen.remedies import tune as tuning
     description = load(path)
     tuned, tightest = tuning.tune(description)
     if write:
-        write_back(path, [(one.wagon, one.variable, one.best) for one in tuned if one.best is not None])
+        write_back(path, [Edit(("wagon", place, one.variable), one.best)
+                          for place, one in enumerate(tuned) if one.best is not None])
     return description, tuned, tightest
 
 

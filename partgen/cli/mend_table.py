@@ -1,0 +1,41 @@
+"""What `mend` says: the changes as a table, or as JSON."""
+
+import json
+from pathlib import Path
+
+import click
+
+from partgen.cli.show import line, table
+from partgen.plan.train import TrainPlan
+from partgen.remedies.mend import Mended
+from partgen.remedies.words import said
+
+HEADINGS = (("", True), ("change", False), ("mends", False))
+
+
+def show(train: TrainPlan, found: Mended, file: Path, written: bool, as_json: bool) -> None:
+    """Print the changes of a train's description that were found, what each is for, and what still fails."""
+    if as_json:
+        edits = [{**one.record(), "why": f"{why.check} of {why.subject}"}
+                 for one, why in zip(found.edits, found.why, strict=True)]
+        click.echo(json.dumps({"title": train.description.title, "edits": edits, "holds": found.holds,
+                               "left": [one.record() for one in found.left]}, ensure_ascii=False))
+        return
+    rows = [(str(number), said(train, one), f"{why.check} of {why.subject}")
+            for number, (one, why) in enumerate(zip(found.edits, found.why, strict=True), 1)]
+    if rows:
+        table(f"{train.description.title}: {len(rows)} changes", HEADINGS, rows, gap=2)
+    for one in found.left:
+        line((one.check, "bold red"), f" of {one.subject} still fails: {one.reason}")
+    click.echo(_closing(found, file, written))
+
+
+def _closing(found: Mended, file: Path, written: bool) -> str:
+    late = "" if found.in_time else " in the time given: --seconds gives more"
+    if not found.holds:
+        return f"{len(found.left)} checks still fail; no change found that mends more{late}" + (
+            f"; what was found is in {file}" if written and found.edits else "")
+    if not found.edits:
+        return "every check holds: nothing to mend"
+    return f"{file} changed: every check holds" if written else (
+        f"then every check holds; `partgen mend {file} --write` makes these changes")

@@ -1,0 +1,152 @@
+"""What of a description may be changed to clear a finding: numbers with their direction, and other values to choose."""
+
+from collections.abc import Iterator
+from math import floor, inf
+
+from msgspec import Struct
+
+from partgen.describe.edits import found
+from partgen.describe.faults import Steps
+from partgen.describe.field import Table, extra, limits
+from partgen.describe.wagon_tables import Wagon
+from partgen.finding import Finding
+from partgen.identity import ModulesId, ObstacleId, SeatId
+from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
+
+FINE = {"mm": 0.1, "deg": 0.5, "mm/s": 1.0, "s": 0.1, "g": 1.0, "%": 0.5, "mm/m": 0.1, "T": 0.01, "N/N": 0.01,
+        "1": 0.01, "g/g": 0.01, "columns": 1.0, "levels": 1.0}
+"""By its unit: the step in which a number is told."""
+FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, "flange_thickness": 0.05}
+REACH = {"fill": 0.5, "speed": 0.4, "mass": 1.6, "floor_tilt": 0.2, "joint_step": 0.2, "speed_scatter": 0.4,
+         "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0, "line_width": 0.6,
+         "bed_x": 1.5, "bed_y": 1.5}
+"""By field: how many times what it is now it may become at most, or at least: beyond, nobody would."""
+DERIVED = ("length", "width", "height")     # of a wagon: worked out where they are left out
+
+
+class Lever(Struct, frozen=True):
+    """A number that may be changed: where it stands, what it is now, how far it may go, the step it is told in; `whole`
+    where only whole numbers do."""
+
+    steps: Steps
+    now: float
+    bound: float
+    fine: float
+    whole: bool = False
+
+    @property
+    def way(self) -> int:
+        """1 where it is to grow, -1 where it is to shrink."""
+        return 1 if self.bound > self.now else -1
+
+    def told(self, value: float) -> float | int:
+        """Return the step at `value` or the next beyond it, on the way to the bound, but never beyond the bound."""
+        steps = value / self.fine
+        on = -floor(-steps + 1e-6) if self.way > 0 else floor(steps + 1e-6)
+        near = round(on * self.fine, 4)
+        near = min(near, self.bound) if self.way > 0 else max(near, self.bound)
+        return int(near) if self.whole else near
+
+
+LEVERS: dict[str, str] = {
+    "wheel-play": "-wheelset.back_to_back",
+    "wheelbase": "-wagon.wheelbase",
+    "attack-angle": "-wagon.wheelbase",
+    "twist": "-wagon.wheelbase -wagon.pivot_spacing -track.twist",
+    "inner-throw": "-wagon.pivot_spacing -wagon.wheelbase -wagon.width -wagon.length +clearance",
+    "outer-throw": "-wagon.length +wagon.pivot_spacing +wagon.wheelbase -wagon.width +clearance",
+    "obstacle": "+obstacle -wagon.width -wagon.length -wagon.wheelbase +wagon.wheelbase",
+    "passing": "+track.spacing -wagon.width -wagon.length",
+    "coupler-swing": "+coupler.swing +coupler.gap -wagon.length -wagon.wheelbase +wagon.wheelbase -wagon.pivot_spacing "
+                     "+wagon.pivot_spacing",
+    "body-gap": "+coupler.gap -wagon.width -wagon.length -wagon.wheelbase -wagon.pivot_spacing",
+    "coupler-height": "-coupler.height +coupler.height",
+    "string-line": "+wagon.ballast +ride.start_time +wagon.wheelbase -wagon.wheelbase -ride.speed -cup.fill",
+    "coupler-pull": "+coupler.remanence +ride.start_time +coupler.magnet_diameter +wagon.ballast -coupler.remanence "
+                    "-cup.fill",
+    "adhesion": "+locomotive.mass +ride.start_time +locomotive.adhesion -ride.speed -cup.fill",
+    "axle-load": "+wagon.wheelbase +wagon.pivot_spacing +wagon.ballast -wagon.length",
+    "tip-curve": "-ride.speed +wagon.ballast -cup.fill +wagon.wheelbase -coupler.height",
+    "tip-stop": "+ride.stop_time +ride.start_time +wagon.ballast +wagon.wheelbase -ride.speed -cup.fill",
+    "tip-standing": "+wagon.ballast -ride.floor_tilt -ride.joint_step -cup.fill +wagon.wheelbase -wagon.width",
+    "cup-hold": "-ride.speed +ride.stop_time +ride.start_time -cup.fill -ride.floor_tilt",
+    "spill-curve": "-cup.fill -ride.speed -ride.speed_scatter -ride.floor_tilt",
+    "spill-stop": "-cup.fill +ride.stop_time +ride.start_time -ride.speed",
+    "wheel-room": "+wagon.length -wagon.wheelbase +wagon.wheelbase -wagon.travel +wagon.pivot_spacing "
+                  "-wagon.pivot_spacing -coupler.swing +coupler.height",
+    "under-clearance": "+coupler.height",
+    "sensor-gap": "+wagon.sensor_gap -wagon.sensor_gap -printer.line_width -wagon.wheelbase",
+    "module-fit": "+wagon.length +wagon.width +wagon.height",
+    "opening": "+wagon.height +wagon.wall -printer.line_width -wagon.wall",
+    "reach": "-wagon.levels",
+    "warm-module": "+wagon.height +wagon.length +wagon.width",
+    "snap-strain": "+printer.snap_share -printer.snap_share -printer.line_width +wagon.width +wagon.length",
+    "snap-force": "+printer.snap_share -printer.snap_share -printer.line_width +printer.line_width +wagon.width "
+                  "+wagon.length",
+    "grip": "+module.standoff -module.standoff",
+    "press-fit": "+wheelset.axle_diameter +wheelset.width",
+    "mount-fit": "+wagon.wall -wagon.wall -module.plug_room",
+    "name-plate": "+wagon.length +wagon.height +wagon.wall -printer.line_width",
+    "bed": "+wagon.width -wagon.length -wagon.pivot_spacing +printer.bed_x +printer.bed_y",
+    "wall": "-printer.line_width -printer.layer +wheelset.flange_thickness +wheelset.width +wheelset.axle_diameter "
+            "-wheelset.axle_diameter +wheelset.flange_diameter",
+}
+"""By check: the numbers that may clear it, each with its direction, the one that a maker would rather change first."""
+
+
+def levers(finding: Finding, train: TrainPlan) -> Iterator[Lever]:
+    """Yield the numbers of a train's description that may clear a finding of it, in the order to try them in."""
+    for word in LEVERS.get(finding.check, "").split():
+        way, (kind, _, name) = word[0], word[1:].partition(".")
+        for steps in places(kind, finding, train):
+            yield from _lever(way, (*steps, name) if name else steps, train)
+
+
+def places(kind: str, finding: Finding, train: TrainPlan) -> Iterator[Steps]:
+    """Yield where the tables of a kind stand that a finding is about."""
+    described, who = train.description, finding.subject
+    wagons = {wagon.name: place for place, wagon in enumerate(described.wagon)}
+    named = [described.wagon[wagons[name]] for name in who.wagons or wagons]
+    if kind == "wagon":
+        yield from (("wagon", wagons[wagon.name]) for wagon in named)
+    elif kind == "cup":
+        cups = (who.seat or who.cup, who.cup) if isinstance(who, SeatId) else [
+            cup for wagon in named for cup in (*wagon.cups, *wagon.inserts)]
+        yield from (("cup", cup) for cup in dict.fromkeys(cups))
+    elif kind == "module":
+        modules = who.modules if isinstance(who, ModulesId) else [name for wagon in named for name in wagon.modules]
+        yield from (("module", name) for name in dict.fromkeys(modules))
+    elif kind == "wheelset":
+        yield from (("wheelset", name) for name in dict.fromkeys(wagon.wheelset for wagon in named))
+    elif kind == "clearance":
+        yield from (("track", "clearance", place, "half_width") for place, _ in enumerate(described.track.clearance))
+    elif kind == "obstacle" and isinstance(who, ObstacleId):
+        yield from (("track", "obstacle", place, "distance") for place, thing in enumerate(described.track.obstacle)
+                    if thing.name == who.obstacle)
+    elif kind != "obstacle":
+        yield ("train", "locomotive") if kind == "locomotive" else (kind,)
+
+
+def _lever(way: str, steps: Steps, train: TrainPlan) -> Iterator[Lever]:
+    """Yield the lever at `steps`, if there is such a number and it may go that way."""
+    table, name = found(train.description, steps[:-1]), str(steps[-1])
+    field = type(table).model_fields.get(name) if isinstance(table, Table) else None
+    if field is None:
+        return
+    (low, high), now = limits(field), getattr(table, name)
+    if now is None and isinstance(table, Wagon) and name in DERIVED:
+        now = derived(next(plan for plan in train.wagons if plan.name == table.name))[name]
+    if now is None or low is None:
+        return
+    reach = now * REACH.get(name, inf if way == "+" else 0.0)
+    bound = max(low, reach) if way == "-" else min(high, reach)
+    if (bound - now) * (1 if way == "+" else -1) <= 0:
+        return
+    fine = FINER.get(name, FINE.get(extra(field, "unit"), (high - low) / 500))
+    yield Lever(steps, round(float(now), 4), float(bound), fine, isinstance(now, int))
+
+
+def derived(plan: WagonPlan) -> dict[str, float]:
+    """Return what a wagon measures outside [mm], by the fields that set it."""
+    return {"length": plan.length, "width": plan.width, "height": plan.body.size[2]}

@@ -1,0 +1,105 @@
+"""The shortest series of tried edits found after which every check holds, or how far it gets."""
+
+from collections.abc import Callable, Iterator
+from itertools import islice
+from math import log1p
+
+from msgspec import Struct
+
+from partgen.finding import Finding
+from partgen.remedies.search import candidates
+from partgen.remedies.trials import share
+from partgen.remedies.workbench import Edits, OutOfTime, Workbench
+from partgen.remedies.workbench import failing as failing_of
+
+BROAD = 8               # candidates compared of each finding
+DEEP = 3                # of them that break something, of which the mending is tried too
+
+Findings = tuple[Finding, ...]
+
+
+class Mended(Struct, frozen=True):
+    """A series of edits and what each was made for, and what still fails after all; did the time run out?"""
+
+    edits: Edits
+    why: tuple[Finding, ...]
+    left: tuple[Finding, ...]
+    in_time: bool = True
+
+    @property
+    def holds(self) -> bool:
+        """Does everything hold after the edits?"""
+        return not self.left
+
+
+def mend(bench: Workbench, tell: Callable[[str, float], None] = lambda said, done: None) -> Mended:
+    """Search for edits after which no check fails: one after the other, each for one finding and leaving less amiss
+    than before; those that turn out needless are left out again."""
+    edits: Edits = ()
+    why: dict[object, Finding] = {}
+    in_time = True
+    try:
+        first = len(_failing(bench, ()))
+        while failing := _failing(bench, edits):
+            tell(f"{len(failing)} of {first} fail, {len(edits)} edits", 1 - len(failing) / (first + 1))
+            step = _step(bench, edits, failing)
+            if step is None:
+                break
+            for one in step[0]:
+                if one not in edits:
+                    why[one.steps] = step[1]
+            edits = step[0]
+        edits = _needed(bench, edits)
+    except OutOfTime:
+        in_time = False
+    return Mended(edits, tuple(why[one.steps] for one in edits), _failing(bench, edits), in_time)
+
+
+def _failing(bench: Workbench, edits: Edits) -> tuple[Finding, ...]:
+    return tuple(one for one in bench.found(edits) or () if one.verdict == "fail")
+
+
+def _step(bench: Workbench, edits: Edits, failing: Findings) -> tuple[Edits, Finding] | None:
+    """Return the edits that leave least amiss, of one more finding cleared or brought nearer, and that finding; None
+    where none leaves less than there is."""
+    here = _amiss(failing)
+    for deep in (False, True):
+        for finding in failing:
+            after = _after(bench, finding, edits)
+            if deep:
+                after = [two for more, left in after[:DEEP] for two in _mending(bench, more, failing, left)]
+            best = min(after, default=None, key=lambda one: _amiss(one[1]))
+            if best and _amiss(best[1]) < here:
+                return best[0], finding
+    return None
+
+
+def _after(bench: Workbench, finding: Finding, edits: Edits) -> list[tuple[Edits, Findings]]:
+    """Return candidates for a finding with what fails after each, the least amiss first."""
+    tried = islice(candidates(bench, finding, edits, partly=True), BROAD)
+    after = [(more, _failing(bench, more)) for more in tried if bench.fails(more) is not None]
+    return sorted(after, key=lambda one: _amiss(one[1]))
+
+
+def _mending(bench: Workbench, edits: Edits, before: Findings, after: Findings) -> Iterator[tuple[Edits, Findings]]:
+    """Yield candidates for the first finding that edits have broken, on top of them."""
+    known = failing_of(before)
+    for broken in [one for one in after if (one.check, one.subject) not in known][:1]:
+        yield from _after(bench, broken, edits)
+
+
+def _amiss(failing: Findings) -> tuple[int, float]:
+    """Return how much is amiss, to be compared: how many fail, then by how much all of them, every further share of a
+    limit counting less."""
+    return len(failing), sum(log1p(max(-share(one), 0.0)) for one in failing)
+
+
+def _needed(bench: Workbench, edits: Edits) -> Edits:
+    """Return the edits without those that nothing fails without."""
+    if _failing(bench, edits):
+        return edits
+    for one in edits:
+        fewer = tuple(other for other in edits if other is not one)
+        if bench.fails(fewer) == frozenset():
+            return _needed(bench, fewer)
+    return edits

@@ -1,0 +1,193 @@
+"""Choices that may clear a finding: bigger moves than one number, each as the edits that make it."""
+
+from collections.abc import Callable, Iterator
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+
+from partgen.describe.faults import Steps
+from partgen.describe.wagon_tables import Wagon
+from partgen.dynamics.survey import path_of
+from partgen.finding import Finding
+from partgen.identity import ModulesId
+from partgen.plan.train import TrainPlan
+from partgen.remedies.levers import DERIVED, places
+
+Move = tuple[tuple[Steps, Any], ...]
+"""The edits of one move: places and values."""
+
+Moves = Callable[[Finding, TrainPlan], Iterator[Move]]
+
+SHARES = (0.6, 0.5, 0.7, 0.4)       # of a body's length between the pivots of bogies, tried in this order
+BESIDE_WHEELS = 6.0                 # mm of a bogie's wheelbase over its flanges
+STRAIGHT_ON = 0.5                   # deg by which a plan that closes may turn too far
+ATHWART = 0.1                       # area [mm2] that the directions of two straights span, a millimetre each
+
+
+def options(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Yield the moves that may clear a finding of a train, in the order to try them in."""
+    for moves in OPTIONS.get(finding.check, ()):
+        yield from moves(finding, train)
+
+
+def _wagons(finding: Finding, train: TrainPlan) -> Iterator[tuple[Steps, Wagon]]:
+    """Yield where the wagons stand that a finding is about, and the wagons."""
+    return ((steps, train.description.wagon[int(steps[1])]) for steps in places("wagon", finding, train))
+
+
+def sizes_left_out(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Let the load set a size of the body, or all."""
+    for steps, wagon in _wagons(finding, train):
+        given = [name for name in DERIVED if getattr(wagon, name) is not None]
+        yield from ((((*steps, name), None),) for name in given)
+        if len(given) > 1:
+            yield tuple(((*steps, name), None) for name in given)
+
+
+def bogies(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Set a two-axle wagon on bogies."""
+    for steps, wagon in _wagons(finding, train):
+        if wagon.pivot_spacing is None:
+            plan = next(plan for plan in train.wagons if plan.name == wagon.name)
+            base = float(round(plan.wheelset.flange_diameter + BESIDE_WHEELS))
+            yield from ((((*steps, "wheelbase"), base), ((*steps, "pivot_spacing"), float(round(share * plan.length))))
+                        for share in SHARES)
+
+
+def fewer_cups(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Take one cup off, of each kind in turn."""
+    for steps, wagon in _wagons(finding, train):
+        for place in {cup: place for place, cup in enumerate(wagon.cups)}.values():
+            cups = wagon.cups[:place] + wagon.cups[place + 1:]
+            left_alone = ((*steps, "inserts"), ()), ((*steps, "columns"), 0)
+            alone = () if cups else tuple(one for one in left_alone if getattr(wagon, str(one[0][-1])))
+            yield (((*steps, "cups"), cups), *alone)
+
+
+def no_insert(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Take one insert out."""
+    for steps, wagon in _wagons(finding, train):
+        yield from ((((*steps, "inserts"), tuple(name for name in wagon.inserts if name != one)),)
+                    for one in wagon.inserts)
+
+
+def other_wagon(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Move a module to another wagon, with no cable left behind."""
+    who = finding.subject
+    for steps, wagon in _wagons(finding, train):
+        movable = who.modules if isinstance(who, ModulesId) else wagon.modules
+        for name in dict.fromkeys(movable):
+            for place, other in enumerate(train.description.wagon):
+                if other is not wagon and wagon.modules.count(name) == 1:
+                    stay = tuple(one for one in wagon.modules if one != name)
+                    wires = tuple(pair for pair in wagon.wires if name not in pair)
+                    yield (((*steps, "modules"), stay), ((("wagon", place, "modules")), (*other.modules, name)),
+                           *((((*steps, "wires"), wires),) if wires != wagon.wires else ()),
+                           *((((*steps, "sensor_station"), None),) if wagon.sensor_station is not None else ()))
+
+
+def orders(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Move a wagon that a finding is about to each other place in the train."""
+    names = [plan.name for plan in train.wagons]
+    for name in finding.subject.wagons:
+        rest = [one for one in names if one != name]
+        for place in reversed(range(len(names))):
+            if place != names.index(name):
+                yield (("train", "order"), (*rest[:place], name, *rest[place:])),
+
+
+def levels(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Lay modules on one level more, or fewer."""
+    yield from ((((*steps, "levels"), 3 - wagon.levels),) for steps, wagon in _wagons(finding, train))
+
+
+def columns(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Set the cups in other columns."""
+    for steps, wagon in _wagons(finding, train):
+        if wagon.cups:
+            yield from ((((*steps, "columns"), count),) for count in (2, 1, 3, 0) if count != wagon.columns)
+
+
+def choose(kind: str, name: str, *values: Any) -> Moves:
+    """Return moves that set one field of the tables of a `kind` that a finding is about to each of `values`."""
+    def moves(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+        for steps in places(kind, finding, train):
+            yield from ((((*steps, name), value),) for value in values)
+    return moves
+
+
+def as_the_locomotive(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Set the couplers as high as the locomotive's own."""
+    if (own := train.description.train.locomotive.coupler_height) is not None:
+        yield (("coupler", "height"), own),
+
+
+def shorter_plate(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Letter the plate with the beginning of its text, or leave it out."""
+    for steps, wagon in _wagons(finding, train):
+        starts = dict.fromkeys(wagon.plate[:count].rstrip() for count in range(len(wagon.plate) - 1, 0, -1))
+        yield from ((((*steps, "plate"), start),) for start in starts)
+        apart = ((((*steps, "plate_print"), "on-wall"),) if wagon.plate_print == "apart" else ())
+        yield (((*steps, "plate"), ""), *apart)
+
+
+def closing(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Change the lengths of two straights, one athwart the other, so that the plan closes.
+
+    The gap, as a sum of their directions, says by how much each must grow.
+    """
+    track, path = train.description.track, path_of(train.description.track)
+    if not track.closed or abs(path.closing_error()[1]) > STRAIGHT_ON:
+        return
+    points, ahead = path.frame(path.bounds)
+    owner = np.repeat(np.arange(len(track.plan)), [piece.times for piece in track.plan])
+    ways = {place: ahead[:-1][owner == place].sum() for place, piece in enumerate(track.plan) if piece.length}
+    for pair in combinations(ways, 2):
+        both = np.array([[ways[place].real, ways[place].imag] for place in pair]).T
+        if abs(np.linalg.det(both)) > ATHWART:
+            gap = points[0] - points[-1]
+            more = np.linalg.solve(both, [gap.real, gap.imag])
+            lengths = [round((track.plan[place].length or 0.0) + float(by), 1)
+                       for place, by in zip(pair, more, strict=True)]
+            if min(lengths) >= 1:
+                yield tuple((("track", "plan", place, "length"), length)
+                            for place, length in zip(pair, lengths, strict=True))
+
+
+BODY = (sizes_left_out, levels, columns)
+LOAD = (fewer_cups, orders)
+OPTIONS: dict[str, tuple[Moves, ...]] = {
+    "track-plan": (closing,),
+    "wheelbase": (bogies,), "attack-angle": (bogies,), "twist": (bogies,),
+    "inner-throw": (sizes_left_out, bogies, levels, columns, fewer_cups, other_wagon),
+    "outer-throw": (sizes_left_out, bogies, levels, columns, fewer_cups, other_wagon),
+    "obstacle": (sizes_left_out, bogies, levels, columns),
+    "passing": (sizes_left_out, levels, columns),
+    "coupler-swing": (bogies, sizes_left_out),
+    "body-gap": (bogies, sizes_left_out),
+    "coupler-height": (as_the_locomotive,),
+    "string-line": (orders, fewer_cups),
+    "coupler-pull": (orders, fewer_cups, choose("coupler", "layout", "pair")),
+    "adhesion": (fewer_cups,),
+    "axle-load": (sizes_left_out, fewer_cups, other_wagon, columns),
+    "tip-curve": LOAD, "tip-stop": LOAD, "tip-standing": (*LOAD, columns),
+    "cup-hold": (fewer_cups,),
+    "spill-curve": (fewer_cups,), "spill-stop": (choose("ride", "ramp", "shaped"), fewer_cups),
+    "wheel-room": (sizes_left_out, choose("wagon", "screw", "M2.5", "M2")),
+    "module-fit": (*BODY, no_insert, fewer_cups, other_wagon),
+    "opening": (sizes_left_out,),
+    "reach": (levels, other_wagon),
+    "warm-module": (sizes_left_out, other_wagon),
+    "drip-path": (other_wagon,),
+    "snap-strain": (choose("printer", "material", "PETG", "PLA"), sizes_left_out, no_insert),
+    "snap-force": (choose("printer", "material", "PLA", "PETG"), sizes_left_out, no_insert),
+    "grip": (choose("wagon", "screw", "M2.5", "M2"), choose("module", "standoff", 0.0)),
+    "mount-fit": (choose("module", "mount", "tape", "strap", "lip", "bosses"),
+                  choose("module", "lies_on_top", False)),
+    "name-plate": (choose("wagon", "plate_print", "on-wall"), shorter_plate, choose("wagon", "sides", "plain")),
+    "bed": (sizes_left_out, levels, columns, bogies, fewer_cups, other_wagon),
+    "wall": (choose("wagon", "screw", "M3", "M2.5"),),
+    "sensor-gap": (),
+}
+"""By check: the moves that may clear it, the one that a maker would rather make first."""

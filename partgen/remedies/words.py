@@ -1,0 +1,85 @@
+"""A remedy in words: what to set, and what it costs."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from partgen.describe.edits import Edit, found
+from partgen.describe.field import Table, extra
+from partgen.finding import Remedy
+from partgen.plan.train import TrainPlan
+from partgen.remedies.levers import DERIVED, derived
+from partgen.remedies.workbench import Edits, Workbench
+
+
+def remedy_of(bench: Workbench, edits: Edits) -> Remedy:
+    """Return the remedy that the edits are, tried already: its data, and in words what to set and what else changes."""
+    before, after = bench.train(()), bench.train(edits)
+    assert before is not None and after is not None
+    costs = ", ".join(_costs(before, after))
+    text = said_all(before, edits)
+    return Remedy(tuple((one.path, one.value) for one in edits), f"{text} ({costs})" if costs else text)
+
+
+def said_all(train: TrainPlan, edits: Edits) -> str:
+    """Return edits as one instruction."""
+    return " and ".join(said(train, one) for one in edits)
+
+
+def said(train: TrainPlan, edit: Edit) -> str:
+    """Return an edit as an instruction: "set wheelbase of wagon tea to 70 mm (now 81)"."""
+    what = _what(train, edit)
+    if edit.value is None:
+        return f"leave {what} out"
+    now = _now(train, edit)
+    return f"set {what} to {_value(edit.value)}{_unit(train, edit)}" + (f" (now {now})" if now else "")
+
+
+def _what(train: TrainPlan, edit: Edit) -> str:
+    match edit.steps:
+        case ("wagon", int(place), name):
+            return f"{name} of wagon {train.description.wagon[place].name}"
+        case (("cup" | "module" | "wheelset") as kind, name, field):
+            return f"{field} of {kind} {name}"
+        case ("track", "obstacle", int(place), name):
+            return f"{name} of obstacle {train.description.track.obstacle[place].name}"
+    return edit.path
+
+
+def _now(train: TrainPlan, edit: Edit) -> str:
+    """Say what stands there now, or what was worked out where nothing does; nothing where that is a list."""
+    match edit.steps:
+        case ("wagon", int(place), str(name)) if edit.was is None and name in DERIVED:
+            plan = next(plan for plan in train.wagons if plan.name == train.description.wagon[place].name)
+            return f"{derived(plan)[name]:.1f}"
+    return "" if edit.was is None or isinstance(edit.was, (tuple, list)) or edit.was == "" else _value(edit.was)
+
+
+def _unit(train: TrainPlan, edit: Edit) -> str:
+    table: Any = found(train.description, edit.steps[:-1])
+    field = type(table).model_fields.get(str(edit.steps[-1])) if isinstance(table, Table) else None
+    unit = extra(field, "unit") if field and isinstance(edit.value, float) else ""
+    return "" if unit in ("", "1") else f" {unit}"
+
+
+def _value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return f"{value:.10g}"
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(map(_value, value)) + "]"
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key} = {_value(entry)}" for key, entry in value.items()) + "}"
+    return f'"{value}"' if isinstance(value, str) else str(value)
+
+
+def _costs(before: TrainPlan, after: TrainPlan) -> Iterator[str]:
+    """Yield what a maker would notice: bodies longer or shorter, wider or narrower, higher or lower."""
+    olds = {plan.name: plan for plan in before.wagons}
+    for plan in after.wagons:
+        old = olds[plan.name]
+        for more, less, by in (("longer", "shorter", plan.length - old.length),
+                               ("wider", "narrower", plan.width - old.width),
+                               ("higher", "lower", plan.body.size[2] - old.body.size[2])):
+            if abs(by) > 0.05:
+                yield f"{plan.name} gets {abs(by):.1f} mm {more if by > 0 else less}"

@@ -1,0 +1,105 @@
+"""A description under change: what the checks say of it after any edits, each asked once."""
+
+from collections.abc import Sequence
+from math import inf
+from pathlib import Path
+from time import process_time
+from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
+
+from partgen.checks import on_plan
+from partgen.describe.description import Description
+from partgen.describe.edits import Data, Edit, applied
+from partgen.describe.load import examine
+from partgen.describe.toml_text import parsed, text_at
+from partgen.finding import Finding
+from partgen.identity import Subject
+from partgen.plan import wagon as wagons
+from partgen.plan.context import context_of
+from partgen.plan.train import TrainPlan, trackside_of
+from partgen.plan.wagon import WagonPlan
+
+Fails = frozenset[tuple[str, Subject]]
+"""(check, subject) of all that fails."""
+
+Edits = tuple[Edit, ...]
+Key = tuple[tuple[object, str], ...]
+
+
+class OutOfTime(Exception):
+    """The time for trying is over."""
+
+
+class Workbench(Struct):
+    """A description as TOML data, its own presets looked for in `folder`, and what was found out about edits of it.
+
+    A trial after `until`, by `time.process_time` [s], raises OutOfTime; `tried` counts the trials.
+    """
+
+    data: Data
+    folder: Path
+    until: float = inf
+    tried: int = 0
+    _trains: dict[Key, TrainPlan | None] = field(default_factory=dict)
+    _wagons: dict[Any, WagonPlan] = field(default_factory=dict)
+    _found: dict[tuple[Key, str, frozenset[str]], tuple[Finding, ...]] = field(default_factory=dict)
+
+    def train(self, edits: Edits = ()) -> TrainPlan | None:
+        """Return the train after `edits`; None where they make no sound description. Raises OutOfTime."""
+        key = _key(edits)
+        if key not in self._trains:
+            if process_time() > self.until and edits:
+                raise OutOfTime
+            self.tried += bool(edits)
+            described, _ = examine(applied(self.data, edits), self.folder)
+            self._trains[key] = self._resolved(described) if described else None
+        return self._trains[key]
+
+    def found(self, edits: Edits, check: str = "", wagons: Sequence[str] = ()) -> tuple[Finding, ...] | None:
+        """Return what one check, or all where none is named, finds after `edits`, asked about the `wagons` or about
+        all; None where the edits make no sound description. Raises OutOfTime."""
+        train = self.train(edits)
+        if train is None:
+            return None
+        key = _key(edits), check, frozenset(wagons)
+        if key not in self._found:
+            asked = replace(train, only=frozenset(wagons)) if wagons else train
+            self._found[key] = on_plan.run(asked, only={check} if check else None)
+        return self._found[key]
+
+    def fails(self, edits: Edits) -> Fails | None:
+        """Return all that fails after `edits`; None where they make no sound description. Raises OutOfTime."""
+        found = self.found(edits)
+        return None if found is None else failing(found)
+
+    def _resolved(self, described: Description) -> TrainPlan:
+        """Resolve the train; a wagon of which nothing has changed is as it was."""
+        by_name = {wagon.name: wagon for wagon in described.wagon}
+        plans = []
+        for name in described.train.order or by_name:
+            wagon = by_name[name]
+            used = {*wagon.modules, *wagon.cups, *wagon.inserts}
+            context = context_of(wagon, described)
+            key = tuple(tuple((name, part[name]) for name in sorted(used & part.keys())) if isinstance(part, dict)
+                        else part for part in (getattr(context, name) for name in context.__struct_fields__))
+            if key not in self._wagons:
+                self._wagons[key] = wagons.resolve(wagon, described)
+            plans.append(self._wagons[key])
+        return TrainPlan(described, tuple(plans), trackside_of(described, tuple(plans)))
+
+
+def bench_of(path: Path, seconds: float = inf) -> Workbench:
+    """Return the workbench of the description in the file at `path`, with so many `seconds` for trials. Raises
+    DescriptionError when it cannot be used."""
+    return Workbench(parsed(text_at(path), path.name), path.parent, process_time() + seconds)
+
+
+def failing(found: Sequence[Finding]) -> Fails:
+    """Return who fails what among findings."""
+    return frozenset((one.check, one.subject) for one in found if one.verdict == "fail")
+
+
+def _key(edits: Edits) -> Key:
+    return tuple((one.steps, repr(one.value)) for one in edits)

@@ -1,0 +1,203 @@
+"""Remedies: every one that is printed is applied to the file as told, and clears its finding and fails nothing that held.
+
+`python tests/test_remedies.py FIRST LAST` tries more random trains, and what `mend` makes of them.
+"""
+
+import json
+import sys
+from collections import Counter
+from pathlib import Path
+from time import process_time
+
+import pytest
+from conftest import DEMO, bare
+from trains import random_description
+
+from partgen.checks.on_plan import run as checked
+from partgen.describe.edits import Edit, applied, edit_of, rewritten
+from partgen.describe.load import examine, loads
+from partgen.describe.toml_text import parsed
+from partgen.plan.train import resolve
+from partgen.remedies.mend import mend
+from partgen.remedies.search import treated
+from partgen.remedies.workbench import Workbench, failing
+
+SEEDS = range(100, 112)
+SECONDS = 3.0           # of the processor for one train
+
+
+def bench_of(text, seconds=SECONDS):
+    return Workbench(parsed(text, "text"), Path(), process_time() + seconds)
+
+
+def fails(text):
+    return failing(checked(resolve(loads(text))))
+
+
+def steps_of(path, data):
+    """Read a path as the JSON has it: keys, and places counted from 1, by what stands in the data."""
+    steps, rest = [], path
+    while rest:
+        if rest[0] == "[":
+            number, _, rest = rest[1:].partition("]")
+            steps.append(int(number) - 1)
+        elif rest[0] == '"':
+            name, end = json.JSONDecoder().raw_decode(rest)
+            steps.append(name)
+            rest = rest[end:]
+        else:
+            cut = min((rest.find(mark) for mark in ".[" if mark in rest), default=len(rest))
+            steps.append(rest[:cut])
+            rest = rest[cut:]
+        rest = rest.removeprefix(".")
+    return tuple(steps)
+
+
+def untrue(text, finding):
+    """Yield the remedies of a finding that do not keep their promise when a program applies them to the file."""
+    before = fails(text)
+    for remedy in json.loads(json.dumps(finding.record()))["remedies"]:
+        edits = [Edit(steps_of(edit["path"], text), edit["value"]) for edit in remedy["edits"]]
+        after = fails(rewritten(text, edits))
+        if (finding.check, finding.subject) in after or after - before:
+            yield remedy["text"], after - before
+
+
+def tried_on(seed, seconds=SECONDS):
+    """Return a random description near the limits and its failing findings with what was tried."""
+    text = random_description(seed, near="limits")
+    bench = bench_of(text, seconds)
+    found = [one for one in bench.found(()) if one.verdict == "fail"]
+    return text, [treated(bench, finding) for finding in found]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_is_printed_works(seed):
+    text, found = tried_on(seed)
+    assert [wrong for finding in found for wrong in untrue(text, finding)] == []
+    assert all(finding.remedies or "none clears it" in finding.nearest for finding in found)
+
+
+def test_a_remedy_that_does_not_work_is_seen():
+    """The test above can fail: a remedy made up, and one that clears its finding and breaks another."""
+    text = bare(wagon="wheelbase = 90").replace("wheelbase = 64\n", "")
+    finding, = [treated(bench_of(text), one) for one in checked(resolve(loads(text))) if one.check == "wheelbase"]
+    remedy = finding.remedies[0]
+    assert not list(untrue(text, finding))
+    other = type(finding)(**{**{name: getattr(finding, name) for name in finding.__struct_fields__}, "remedies": (
+        type(remedy)((("wagon[1].wheelbase", 89.0),), "shorter"), type(remedy)((("wagon[1].wheelbase", 23.0),), "no"))})
+    assert len(list(untrue(text, other))) == 2
+
+
+def test_the_least_change_is_found_and_told_with_what_it_costs():
+    """A wheelbase of 90 on a curve of 320 mm: the check's own limit, to a tenth."""
+    text = bare(wagon="wheelbase = 90").replace("wheelbase = 64\n", "")
+    finding, = [treated(bench_of(text), one) for one in checked(resolve(loads(text))) if one.check == "wheelbase"]
+    (path, value), = finding.remedies[0].edits
+    assert path == "wagon[1].wheelbase" and 0 <= finding.limit - value < 0.1
+    assert finding.remedies[0].text.startswith(f"set wheelbase of wagon one to {value:g} mm (now 90)")
+
+
+@pytest.mark.parametrize(("gap", "closes"), [(60.0, True), (None, False)])
+def test_a_plan_that_does_not_close_is_given_the_lengths_of_two_straights(gap, closes):
+    """An oval of two straights each way, one of them too long: both ways are made good; a bare half circle is not."""
+    straight = '{ go = "straight", length = %g }'
+    turn = '{ go = "left", radius = 320, angle = 90 }'
+    sides = (300, 200, 300 + (gap or 0), 200 - (gap or 0) / 3)
+    plan = [piece for side in sides for piece in (straight % side, turn)] if closes else [turn.replace("90", "180")]
+    text = bare(track=f"plan = [{', '.join(plan)}]\nclosed = true")
+    finding, = [treated(bench_of(text), one) for one in checked(resolve(loads(text)))
+                if one.check == "track-plan" and one.verdict == "fail"]
+    assert bool(finding.remedies) == closes and not list(untrue(text, finding))
+
+
+# ---- edits
+
+
+def test_an_edit_touches_its_value_only_and_adds_what_is_not_there():
+    text = bare(wagon="wheelbase = 70  # mine").replace("wheelbase = 64\n", "") + "# end\n"
+    edits = [Edit(("wagon", 0, "wheelbase"), 66.5), Edit(("ride", "speed"), 200.0),
+             Edit(("train", "locomotive", "mass"), 500.0)]
+    after = rewritten(text, edits)
+    kept = [line for line in text.splitlines() if line and "wheelbase" not in line]
+    assert [line for line in after.splitlines() if line in kept] == kept and "wheelbase = 66.5  # mine" in after
+    described = loads(after)
+    assert (described.ride.speed, described.train.locomotive.mass) == (200.0, 500.0)
+    assert examine(applied(parsed(text, "text"), edits))[0] == described
+
+
+def test_a_list_that_the_file_does_not_spell_out_is_replaced_whole():
+    text = bare()
+    described, data = loads(text), parsed(text, "text")
+    edit = edit_of(data, described, ("track", "clearance", 0, "half_width"), 99.0)
+    assert edit.path == "track.clearance"
+    after = loads(rewritten(text, [edit]))
+    assert after.track.clearance[0].half_width == 99.0
+    assert after.track.clearance[1:] == described.track.clearance[1:]
+
+
+def test_what_a_preset_gives_is_not_taken_out_by_leaving_a_line_out():
+    text = bare(wagon="length = 120")
+    described, data = loads(text), parsed(text, "text")
+    assert edit_of(data, described, ("wagon", 0, "length"), None).value is None
+    assert edit_of(data, described, ("track", "spacing"), None) is None
+
+
+# ---- mend
+
+
+def test_mend_brings_a_wagon_from_first_draft_to_all_holding(run, tmp_path):
+    """Too long between the axles, too full and too fast; the file's byte-order mark, comment and link stay."""
+    file, link = tmp_path / "line.toml", tmp_path / "link.toml"
+    text = bare(ride="[ride]\nspeed = 700", wagon='cups = ["tea"]\nwheelbase = 95  # first try').replace(
+        "wheelbase = 64\n", "")
+    file.write_bytes(b"\xef\xbb\xbf" + text.encode())
+    link.symlink_to(file)
+    answer = run("mend", link, "--json", "--write")
+    told = json.loads(answer.stdout)
+    assert answer.exit_code == 0 and told["holds"] and told["left"] == []
+    assert {"wagon[1].wheelbase"} <= {edit["path"] for edit in told["edits"]}
+    assert all(edit["why"] and edit["value"] != edit["was"] for edit in told["edits"])
+    assert file.read_bytes().startswith(b"\xef\xbb\xbf") and "# first try" in file.read_text("utf-8-sig")
+    assert link.is_symlink() and run("check", link).exit_code == 0
+    again = run("mend", link)
+    assert again.exit_code == 0 and "nothing to mend" in again.stdout
+
+
+def test_mend_says_how_far_it_got(run, tmp_path):
+    """No printer has a bed for this body, which is as long as its module."""
+    file = tmp_path / "line.toml"
+    file.write_text(bare(module="", wagon='modules = ["box"]').replace("length = 60", "length = 390"))
+    answer = run("mend", file, "--seconds", 3)
+    assert answer.exit_code == 1 and "still fail" in answer.stdout
+
+
+def test_the_demo_needs_no_mending(run):
+    assert run("mend", DEMO).exit_code == 0
+
+
+def test_one_cause_is_one_finding():
+    """A body far too short for its module fails as refused; what follows from that is not told."""
+    text = bare(module="", wagon='modules = ["box"]\nlength = 140\nwidth = 30')
+    assert {check for check, _ in fails(text)} == {"module-fit"}
+
+
+if __name__ == "__main__":
+    met, without = Counter(), Counter()
+    for number in range(int(sys.argv[1]), int(sys.argv[2])):
+        source, told = tried_on(number, 15.0)
+        for one in told:
+            met["findings"] += 1
+            met["with a remedy"] += bool(one.remedies)
+            met["remedies"] += len(one.remedies)
+            without[one.check] += not one.remedies
+            for breach in untrue(source, one):
+                met["untrue"] += 1
+                print(number, one.check, one.subject, breach)
+        if told:
+            after = mend(bench_of(source, 60.0))
+            met["trains"] += 1
+            met["mended"] += after.holds
+            if not after.holds:
+                print(number, [(one.check, str(one.subject), one.value, one.limit) for one in after.left], flush=True)
+    print(dict(met), without)
