@@ -34,12 +34,18 @@ def failing(train, only=QUESTIONS):
             if found.verdict == "fail" and found.check in only and not isinstance(found.subject, StuckId)}
 
 
+def asked(train):
+    """What does not hold of the ride's questions, of wagons that the plan does not refuse."""
+    refused = [plan.name for plan in train.wagons if plan.wanting]
+    return frozenset((name, who) for name, who in unheld(train, QUESTIONS) if not any(map(who.concerns, refused)))
+
+
 def disagreements(train, told=None):
     """Yield in words where check, ride and card contradict each other."""
     ride, now = rides.resolve(train), failing(train)
     said = record(ride) if told is None else told
-    if now != unheld(train, QUESTIONS):
-        yield f"check and the questions of the ride: {now ^ unheld(train, QUESTIONS)}"
+    if now != asked(train):
+        yield f"check and the questions of the ride: {now ^ asked(train)}"
     if said["curves"]:
         yield from _speeds(train, said["curves"][0])
     if ride.cups:
