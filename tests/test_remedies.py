@@ -1,4 +1,4 @@
-"""Remedies: every one that is printed is applied to the file as told, and clears its finding and fails nothing that held.
+"""Remedies: every one that is printed is applied to the file as told, clears its finding and fails nothing that held.
 
 `python tests/test_remedies.py FIRST LAST` tries more random trains, and what `mend` makes of them.
 """

@@ -1,7 +1,7 @@
 """What of a description may be changed to clear a finding: numbers with their direction, and other values to choose."""
 
 from collections.abc import Iterator
-from math import floor, inf
+from math import floor
 
 from msgspec import Struct
 
@@ -139,7 +139,7 @@ def _lever(way: str, steps: Steps, train: TrainPlan) -> Iterator[Lever]:
         now = derived(next(plan for plan in train.wagons if plan.name == table.name))[name]
     if now is None or low is None:
         return
-    reach = now * REACH.get(name, inf if way == "+" else 0.0)
+    reach = now * REACH[name] if name in REACH else {"-": low, "+": high}[way]
     bound = max(low, reach) if way == "-" else min(high, reach)
     if (bound - now) * (1 if way == "+" else -1) <= 0:
         return
