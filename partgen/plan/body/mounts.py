@@ -119,23 +119,25 @@ def lips_of(placed: Sequence[Placed], shell: BodyShell, ways: Sequence[Spans], l
     heads = [((x - half, x + half), (y - half, y + half)) for x, y in shell.screws]
     for one in [one for one in placed if held(one) == "lip"]:
         taken = [*(other.spans for other in placed if other is not one), *heads, *ways]
-        found += [lip for sense in (1, -1) for lip in _pair(one, 1, sense, shell.rib)
+        found += [lip for sense in (1, -1) for lip in _pair(one, 1, sense, shell.rib, line)
                   if _stands(lip, taken, shell) and not _slit(lip, (*shell.ribs, *found), line)]
         open_ends = [sense for (axis, sense), free in slide(one, placed, found, shell).items()
                      if axis == 0 and free > TRAVEL]
-        found += [lip for sense in open_ends for lip in _pair(one, 0, sense, shell.rib)
+        found += [lip for sense in open_ends for lip in _pair(one, 0, sense, shell.rib, line)
                   if _stands(lip, [*taken, *(rib.spans for rib in shell.ribs),
                                      *(other.spans for other in found)], shell)
                   and not _slit(lip, (*shell.ribs, *found), line)]
     return tuple(found)
 
 
-def _pair(one: Placed, axis: int, sense: int, thick: float) -> Iterator[Lip]:
-    """Yield the lips at both corners of a module's side."""
+def _pair(one: Placed, axis: int, sense: int, thick: float, line: float) -> Iterator[Lip]:
+    """Yield the lips at both corners of a module's side; one along all of it where no `line` [mm] is left between."""
     side, across = ((one.length, one.width), (one.width, one.length))[axis]
     long = max(min(LIP_LONG, across / 3 if axis else CORNERS * across), thick)
     off = sense * (side / 2 + LIP_PLAY + thick / 2)
-    for end in (1, -1):
+    whole = across - 2 * long < line
+    long = across if whole else long
+    for end in (1,) if whole else (1, -1):
         shift = end * (across - long) / 2
         yield (Lip(one.x + shift, one.y + off, long, thick, one.name, 1, sense) if axis else
                Lip(one.x + off, one.y + shift, thick, long, one.name, 0, sense))
