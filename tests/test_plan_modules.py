@@ -347,3 +347,10 @@ def test_masses_stand_where_their_parts_do(drawn, material):
     rows = np.array([(load.mass, load.x, load.y, load.z) for load in found])
     assert total == pytest.approx(rows[:, 0].sum()) and at == pytest.approx(rows[:, 0] @ rows[:, 1:] / rows[:, 0].sum())
     assert centre([]) == (0.0, (0.0, 0.0, 0.0))
+
+
+def test_two_sensors_hang_one_behind_the_other():
+    """Both trays hang in the track's middle, with a millimetre between them at least."""
+    plan = plan_of({"modules": ["eye", "lens"]})
+    behind, ahead = sorted(plan.hung, key=lambda one: one.way.x)
+    assert ahead.way.x - ahead.tray.half_x >= behind.way.x + behind.tray.half_x + 1.0

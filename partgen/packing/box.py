@@ -10,7 +10,7 @@ The floor's middle is the origin: x forward, y left, z upwards from the floor. T
 - A face that looks out stands at its wall; every other face keeps its room, or the gap, from wall and lid.
 - A box on top lies within the outline of the one that carries it.
 - The feet of a box on the floor stand clear of every zone where the floor is taken.
-- A window through the floor lies in the window's strip and clear of every blind zone.
+- A window through the floor lies in the window's strip and clear of every blind zone, and no two are beside each other.
 - What the lid leaves open over a box stays clear of the lid's rim, save at a wall that the box looks out of.
 """
 

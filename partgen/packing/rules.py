@@ -6,7 +6,7 @@ holds only where all its rules do; and is told of which literals `some` must hol
 """
 
 from collections.abc import Iterator
-from itertools import permutations
+from itertools import combinations, permutations
 from typing import Any
 
 from msgspec import Struct, field
@@ -32,7 +32,8 @@ class Lying(Struct):
 
 class Arrangement(Struct):
     """A task's boxes as they lie in a body of that half length, half width and height inside, and who takes the rules
-    about them; `windows` holds a literal and twice the middle along x for each window that a box may need."""
+    about them; `windows` holds for each window that a box may need the box's place, a literal, and from where to where it
+    goes along x."""
 
     cp: Any
     task: Task
@@ -40,7 +41,7 @@ class Arrangement(Struct):
     half: tuple[Expression, Expression]
     height: Expression
     boxes: list[Lying]
-    windows: list[tuple[Literal, Expression]] = field(default_factory=list)
+    windows: list[tuple[int, Literal, tuple[Expression, Expression]]] = field(default_factory=list)
 
 
 def tell(model: Arrangement) -> None:
@@ -52,6 +53,7 @@ def tell(model: Arrangement) -> None:
         _inside(model, place, box)
         _carried(model, place, box)
         _floor(model, place, box)
+    _windows_apart(model)
     apart: dict[frozenset[int], list[Literal]] = {}
     for one, other in permutations(range(len(model.boxes)), 2):
         found = [_follows(model, one, other, axis) for axis in (0, 1)] + [_above(model, one, other)]
@@ -101,7 +103,7 @@ def _floor(model: Arrangement, place: int, box: Lying) -> None:
                 # Where a wish falls between two grid lines, either does.
                 cp.hold(x[0] + x[1] >= 2 * down(space.station), chosen)
                 cp.hold(x[0] + x[1] <= 2 * up(space.station), chosen)
-            model.windows.append((chosen, x[0] + x[1]))
+            model.windows.append((place, chosen, x))
             cp.hold(y[0] >= down(space.strip[0]), chosen)
             cp.hold(y[1] <= up(space.strip[1]), chosen)
             for zone in space.blind:
@@ -109,6 +111,15 @@ def _floor(model: Arrangement, place: int, box: Lying) -> None:
         for foot in way.orientation.feet:
             for zone in space.taken:
                 _clear(model, *lines(box.at, foot), zone, chosen, *standing)
+
+
+def _windows_apart(model: Arrangement) -> None:
+    """What hangs below the windows of two boxes hangs one behind the other: all windows are in one strip."""
+    gap = up(model.task.space.gap)
+    for (place, chosen, one), (beside, also, other) in combinations(model.windows, 2):
+        if place != beside:
+            model.cp.some([model.cp.case("window behind window", first[1] + gap <= second[0])
+                           for first, second in ((one, other), (other, one))], chosen, also)
 
 
 def _clear(model: Arrangement, x: tuple[Expression, ...], y: tuple[Expression, ...], zone: FloorZone,

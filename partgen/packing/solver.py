@@ -130,8 +130,8 @@ def _size_of(cp: cp_model.CpModel, expression: Expression, most: int, beyond: in
 def _off_station(model: Arrangement) -> Expression:
     """Return twice the distance of the farthest window's middle from its station, in grid lines."""
     off = model.cp.new_int_var(0, 8 * model.grid.length[1], "off station")
-    for literal, twice_middle in model.windows:
-        apart = twice_middle - round(2 * LINES * (model.task.space.station or 0.0))
+    for _, literal, (start, end) in model.windows:
+        apart = start + end - round(2 * LINES * (model.task.space.station or 0.0))
         model.cp.add(off >= apart).only_enforce_if(literal)
         model.cp.add(off >= -apart).only_enforce_if(literal)
     return off

@@ -14,6 +14,9 @@ from trimesh import Trimesh
 
 from partgen.plan.fits import CHORD, TURN
 
+_FINER = (1.0, 0.95, 0.75)
+"""Of the tolerance of angles, by turns until a mesh is closed: at one the kernel leaves a face out, at the next not."""
+
 _WELD = 1e-3            # mm: where curved faces meet, the kernel's own points differ by up to a tenth of this
 
 
@@ -21,9 +24,17 @@ def mesh_of(shape: Shape, linear: float = CHORD, angular: float = TURN) -> Trime
     """Return the mesh of `shape` [mm]: chords off by at most `linear` [mm] and `angular` [rad].
 
     The tolerance is absolute: the kernel's own default is relative to the edge and off by ten times that.
-    Vertices of neighbouring faces are welded and degenerate triangles dropped. Whether the result is
-    closed is for the checks to say; nothing is mended here.
+    Vertices of neighbouring faces are welded and degenerate triangles dropped. Where the kernel leaves a gap it is
+    asked for a finer mesh; whether that is closed is for the checks to say.
     """
+    for share in _FINER:
+        mesh = _meshed(shape, linear, share * angular)
+        if mesh.is_watertight:
+            break
+    return mesh
+
+
+def _meshed(shape: Shape, linear: float, angular: float) -> Trimesh:
     BRepTools.Clean_s(shape.wrapped)
     BRepMesh_IncrementalMesh(shape.wrapped, linear, False, angular, False)
     corners, triangles, start = [], [], 0
