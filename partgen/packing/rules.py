@@ -32,8 +32,8 @@ class Lying(Struct):
 
 class Arrangement(Struct):
     """A task's boxes as they lie in a body of that half length, half width and height inside, and who takes the rules
-    about them; `windows` holds for each window that a box may need the box's place, a literal, and from where to where it
-    goes along x."""
+    about them; `windows` holds for each window that a box may need the box's place, a literal, and from where to where
+    it goes along x."""
 
     cp: Any
     task: Task
