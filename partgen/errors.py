@@ -16,13 +16,16 @@ from msgspec import Struct
 
 
 class Fault(Struct, frozen=True):
-    """One thing wrong with a description: where it stands and, in words, what to do about it."""
+    """One thing wrong with a description: where it stands and, in words, what to do about it; `line` of its file, 0
+    where that is not known."""
 
     path: str
     message: str
+    line: int = 0
 
     def __str__(self) -> str:
-        return f"{self.path}: {self.message}" if self.path else self.message
+        where = f" (line {self.line})" if self.line else ""
+        return f"{self.path}{where}: {self.message}" if self.path else self.message
 
 
 class PartgenError(Exception):

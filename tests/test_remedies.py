@@ -15,6 +15,7 @@ from trains import random_description
 
 from partgen.checks.on_plan import run as checked
 from partgen.describe.edits import Edit, applied, edit_of, rewritten
+from partgen.describe.lines import line_of, lines_of
 from partgen.describe.load import examine, loads
 from partgen.describe.toml_text import parsed
 from partgen.plan.train import resolve
@@ -27,7 +28,7 @@ SECONDS = 3.0           # of the processor for one train
 
 
 def bench_of(text, seconds=SECONDS):
-    return Workbench(parsed(text, "text"), Path(), process_time() + seconds)
+    return Workbench(parsed(text, "text"), Path(), lines_of(text), process_time() + seconds)
 
 
 def fails(text):
@@ -95,7 +96,7 @@ def test_the_least_change_is_found_and_told_with_what_it_costs():
     finding, = [treated(bench_of(text), one) for one in checked(resolve(loads(text))) if one.check == "wheelbase"]
     (path, value), = finding.remedies[0].edits
     assert path == "wagon[1].wheelbase" and 0 <= finding.limit - value < 0.1
-    assert finding.remedies[0].text.startswith(f"set wheelbase of wagon one to {value:g} mm (now 90)")
+    assert finding.remedies[0].text.startswith(f"set wheelbase of wagon one to {value:g} mm (line 30, now 90): ")
 
 
 @pytest.mark.parametrize(("gap", "closes"), [(60.0, True), (None, False)])
@@ -141,6 +142,29 @@ def test_what_a_preset_gives_is_not_taken_out_by_leaving_a_line_out():
     described, data = loads(text), parsed(text, "text")
     assert edit_of(data, described, ("wagon", 0, "length"), None).value is None
     assert edit_of(data, described, ("track", "spacing"), None) is None
+
+
+def test_a_value_is_found_on_its_line():
+    text = """title = "Line"\r
+[track]
+use = "toy-37.5"   # preset
+plan = [
+  { go = "straight", length = 300 },
+]
+[cup."kleine Tasse"]
+mass = 3
+[[wagon]]
+name = "a"
+[[wagon]]
+name = "b"
+wheelbase = 70
+"""
+    lines = lines_of(text)
+    assert {path: line_of(lines, path) for path in (
+        "title", "track.plan[1].length", "track.gauge", 'cup."kleine Tasse".mass', "wagon[1].name",
+        "wagon[2].wheelbase", "wagon[2].length", "printer.layer")} == {
+            "title": 1, "track.plan[1].length": 4, "track.gauge": 2, 'cup."kleine Tasse".mass': 8, "wagon[1].name": 10,
+            "wagon[2].wheelbase": 13, "wagon[2].length": 11, "printer.layer": 0}
 
 
 # ---- mend

@@ -78,8 +78,8 @@ def mend(file: Path, write: bool, seconds: float, as_json: bool) -> None:
     from partgen import pipeline
     from partgen.cli import mend_table
     with progress(as_json) as tell:
-        train, found = pipeline.mend(file, write=write, seconds=seconds, progress=tell)
-    mend_table.show(train, found, file, write, as_json)
+        bench, found = pipeline.mend(file, write=write, seconds=seconds, progress=tell)
+    mend_table.show(bench, found, file, write, as_json)
     click.get_current_context().exit(0 if found.holds else 1)
 
 

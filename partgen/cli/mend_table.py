@@ -6,22 +6,24 @@ from pathlib import Path
 import click
 
 from partgen.cli.show import line, table
-from partgen.plan.train import TrainPlan
 from partgen.remedies.mend import Mended
 from partgen.remedies.words import said
+from partgen.remedies.workbench import Workbench
 
 HEADINGS = (("", True), ("change", False), ("mends", False))
 
 
-def show(train: TrainPlan, found: Mended, file: Path, written: bool, as_json: bool) -> None:
-    """Print the changes of a train's description that were found, what each is for, and what still fails."""
+def show(bench: Workbench, found: Mended, file: Path, written: bool, as_json: bool) -> None:
+    """Print the changes of a description that were found, what each is for, and what still fails."""
+    train = bench.train(())
+    assert train is not None
     if as_json:
         edits = [{**one.record(), "why": f"{why.check} of {why.subject}"}
                  for one, why in zip(found.edits, found.why, strict=True)]
         click.echo(json.dumps({"title": train.description.title, "edits": edits, "holds": found.holds,
                                "left": [one.record() for one in found.left]}, ensure_ascii=False))
         return
-    rows = [(str(number), said(train, one), f"{why.check} of {why.subject}")
+    rows = [(str(number), said(bench, one), f"{why.check} of {why.subject}")
             for number, (one, why) in enumerate(zip(found.edits, found.why, strict=True), 1)]
     if rows:
         table(f"{train.description.title}: {len(rows)} changes", HEADINGS, rows, gap=2)

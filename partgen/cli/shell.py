@@ -58,7 +58,7 @@ def tell(error: PartgenError, as_json: bool) -> None:
     """Say on stderr, fault by fault, what is wrong; with --json also as data on stdout."""
     faults = error.faults if isinstance(error, DescriptionError) else ()
     if as_json:
-        records = [{"path": fault.path, "message": fault.message} for fault in faults]
+        records = [{"path": fault.path, "line": fault.line, "message": fault.message} for fault in faults]
         click.echo(json.dumps({"error": str(error), "faults": records}, ensure_ascii=False))
     if isinstance(error, DescriptionError):
         click.echo(f"{error.what} cannot be used" + (f" ({len(faults)} faults):" if len(faults) > 1 else ":"), err=True)

@@ -8,12 +8,14 @@ from pathlib import Path
 from typing import Any, cast
 from unicodedata import category
 
+from msgspec.structs import replace
 from pydantic import ValidationError
 
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, NAMED, Description, Known, between
 from partgen.describe.faults import Steps, from_errors, heading, judged, not_a_table
 from partgen.describe.field import Table, counts
+from partgen.describe.lines import line_of, lines_of
 from partgen.describe.toml_text import frozen, parsed, text_at
 from partgen.describe.wording import path_text, printable, stands, value_text
 from partgen.errors import DescriptionError, Fault
@@ -40,7 +42,8 @@ def loads(text: str, where: str = "description", folder: Path = Path()) -> Descr
     """
     description, faults = examine(parsed(text, where), folder)
     if description is None:
-        raise DescriptionError(faults)
+        lines = lines_of(text)
+        raise DescriptionError(replace(fault, line=line_of(lines, fault.path)) for fault in faults)
     return description
 
 

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from partgen.printing.calibration import Calibration
     from partgen.remedies.mend import Mended
     from partgen.remedies.tune import Tightest, Tuning
+    from partgen.remedies.workbench import Workbench
 
 TRYING, MENDING = 2.5, 60.0      # s for the remedies of a check, and to mend a train
 SHARES = 2              # times an even share of the time that one finding may take
@@ -87,21 +88,21 @@ def treated(path: Path, outcome: Outcome, seconds: float = TRYING) -> Iterator[F
 
 
 def mend(path: Path, *, write: bool = False, seconds: float = MENDING, progress: Progress = silent
-         ) -> "tuple[TrainPlan, Mended]":
+         ) -> "tuple[Workbench, Mended]":
     """Search for edits of the description at `path` after which every check holds; with `write` they go into the file,
     comments and layout kept.
 
-    Returns (the train as it is, what was found). Raises DescriptionError when the file cannot be used.
+    Returns (the workbench of the file as it was, what was found). Raises DescriptionError when the file cannot be used.
     """
     from partgen.describe.edits import write_back
     from partgen.remedies.mend import mend as mended
     from partgen.remedies.workbench import bench_of
+    load(path)
     bench = bench_of(path, seconds)
-    train = trains.resolve(load(path))
     found = mended(bench, progress)
     if write and found.edits:
         write_back(path, found.edits)
-    return train, found
+    return bench, found
 
 
 def tune(path: Path, *, write: bool = False) -> "tuple[Description, tuple[Tuning, ...], Tightest]":

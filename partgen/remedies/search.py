@@ -88,16 +88,14 @@ def breaks(bench: Workbench, finding: Finding, edits: Edits) -> Fails | None:
 
 def _nearest(bench: Workbench, finding: Finding, tried: Tried) -> str:
     """Say what of all tried comes nearest."""
-    train = bench.train(())
-    assert train is not None
     if tried.partly:
         edits, broken = min(tried.partly, key=lambda one: len(one[1]))
         names = ", ".join(sorted({f"{check} of {who}" for check, who in broken}))
-        return f"; nearest: {said_all(train, edits)}, but then fails {names}"
+        return f"; nearest: {said_all(bench, edits)}, but then fails {names}"
     missed, edits = max(tried.nearer, default=(-inf, ()), key=lambda one: one[0])
     if missed <= share(finding):
         return ""
-    return f"; nearest: {said_all(train, edits)}, then {-100 * missed:.0f} % are missing"
+    return f"; nearest: {said_all(bench, edits)}, then {-100 * missed:.0f} % are missing"
 
 
 # ---- candidates

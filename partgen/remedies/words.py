@@ -5,6 +5,7 @@ from typing import Any
 
 from partgen.describe.edits import Edit, found
 from partgen.describe.field import Table, extra
+from partgen.describe.lines import line_of
 from partgen.finding import Remedy
 from partgen.plan.train import TrainPlan
 from partgen.remedies.levers import DERIVED, derived
@@ -16,22 +17,25 @@ def remedy_of(bench: Workbench, edits: Edits) -> Remedy:
     before, after = bench.train(()), bench.train(edits)
     assert before is not None and after is not None
     costs = ", ".join(_costs(before, after))
-    text = said_all(before, edits)
-    return Remedy(tuple((one.path, one.value) for one in edits), f"{text} ({costs})" if costs else text)
+    text = said_all(bench, edits)
+    return Remedy(tuple((one.path, one.value) for one in edits), f"{text}: {costs}" if costs else text)
 
 
-def said_all(train: TrainPlan, edits: Edits) -> str:
-    """Return edits as one instruction."""
-    return " and ".join(said(train, one) for one in edits)
+def said_all(bench: Workbench, edits: Edits) -> str:
+    """Return edits of a description as one instruction."""
+    return " and ".join(said(bench, one) for one in edits)
 
 
-def said(train: TrainPlan, edit: Edit) -> str:
-    """Return an edit as an instruction: "set wheelbase of wagon tea to 70 mm (now 81)"."""
-    what = _what(train, edit)
+def said(bench: Workbench, edit: Edit) -> str:
+    """Return an edit as an instruction: "set wheelbase of wagon tea to 70 mm (line 12, now 81)"."""
+    train = bench.train(())
+    assert train is not None
+    what, line, now = _what(train, edit), line_of(bench.lines, edit.path), _now(train, edit)
+    about = ", ".join(filter(None, (f"line {line}" if line else "", f"now {now}" if now else "")))
+    about = f" ({about})" if about else ""
     if edit.value is None:
-        return f"leave {what} out"
-    now = _now(train, edit)
-    return f"set {what} to {_value(edit.value)}{_unit(train, edit)}" + (f" (now {now})" if now else "")
+        return f"leave {what} out{about}"
+    return f"set {what} to {_value(edit.value)}{_unit(train, edit)}{about}"
 
 
 def _what(train: TrainPlan, edit: Edit) -> str:

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from partgen.checks import on_plan
 from partgen.describe.description import Description
 from partgen.describe.edits import Data, Edit, applied
+from partgen.describe.lines import lines_of
 from partgen.describe.load import examine
 from partgen.describe.toml_text import parsed, text_at
 from partgen.finding import Finding
@@ -33,13 +34,15 @@ class OutOfTime(Exception):
 
 
 class Workbench(Struct):
-    """A description as TOML data, its own presets looked for in `folder`, and what was found out about edits of it.
+    """A description as TOML data, its own presets looked for in `folder`, the `lines` of its file by path, and what was
+    found out about edits of it.
 
     A trial after `until`, by `time.process_time` [s], raises OutOfTime; `tried` counts the trials.
     """
 
     data: Data
     folder: Path
+    lines: dict[str, int] = field(default_factory=dict)
     until: float = inf
     tried: int = 0
     _trains: dict[Key, TrainPlan | None] = field(default_factory=dict)
@@ -93,7 +96,8 @@ class Workbench(Struct):
 def bench_of(path: Path, seconds: float = inf) -> Workbench:
     """Return the workbench of the description in the file at `path`, with so many `seconds` for trials. Raises
     DescriptionError when it cannot be used."""
-    return Workbench(parsed(text_at(path), path.name), path.parent, process_time() + seconds)
+    text = text_at(path)
+    return Workbench(parsed(text, path.name), path.parent, lines_of(text), process_time() + seconds)
 
 
 def failing(found: Sequence[Finding]) -> Fails:
