@@ -113,7 +113,7 @@ def test_impossible_numbers_are_clear_errors(run, tmp_path, line, value):
     file = tmp_path / "odd.toml"
     file.write_text(bare(track=f"{line} = {value}"))
     result = run("check", file)
-    assert result.exit_code == 2 and f"track.{line}:" in result.stderr
+    assert result.exit_code == 2 and f"track.{line} (line" in result.stderr
 
 
 def test_unknown_preset_names_near_ones(run, tmp_path):
