@@ -17,6 +17,7 @@ from partgen.checks import on_plan
 from partgen.describe.load import load
 from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
+from partgen.paper.tools import tools
 from partgen.parts import fasteners
 from partgen.plan.train import resolve
 from partgen.solids.mesh import mesh_of
@@ -146,6 +147,32 @@ def test_steps_name_every_thing_of_the_bill_as_often_as_it_is_there(train):
     for line in lines:
         if line.what == "hook-and-loop strap":
             assert line.size.split(" x ")[1] in text
+
+
+def test_tools_are_those_of_the_screws_and_of_what_the_steps_do(demo):
+    """Hexagon sockets of ISO 4762 M3: 2.5 mm, of ISO 10642 M3: 2 mm; M2 countersunk, ISO 7046, cross No. 0 (from
+    memory). A wagon without wires or sensor takes neither iron nor glue gun."""
+    train = resolve(demo)
+    found = tools(train)
+    assert {"hexagon key 2 mm", "hexagon key 2.5 mm", "compass", "scissors", "hot-melt glue gun"} <= set(found)
+    assert any("soldering iron" in tool for tool in found) and len(found) == len(set(found))
+    plain = tools(resolve(described(wagon="cups = ['tea']\nscrew = 'M2'")))
+    assert {"hexagon key 1.5 mm", "cross-head screwdriver, size 0"} <= set(plain)
+    assert not any("solder" in tool or "glue gun" in tool or "hacksaw" in tool for tool in plain)
+    assert "vice" in tools(resolve(described(wheelset="printed = true")))
+
+
+def test_a_battery_is_bought_with_its_fuse_and_strips_with_their_wires(demo):
+    train = resolve(demo)
+    fuse, = (line for line in bill(train) if "fuse" in line.what)
+    assert fuse.count == 1 and "slim power bank" in fuse.use and "its sheet" in fuse.size
+    assert "Put the fuse into the lead of bank" in " ".join(step.text for step in steps(train))
+    lit = resolve(described(wagon="modules = ['box']\nlights = 'strip'"))
+    wires, = (line for line in bill(lit) if line.what == "pair of thin wires")
+    plan, = lit.wagons
+    assert wires.count == 2 and int(wires.size.split()[1]) > plan.body.top - plan.body.bottom + plan.width
+    assert not any("fuse" in line.what for line in bill(lit))
+    assert "Leads from wagon to wagon" in steps(train)[-2].text and "Leads from" not in steps(lit)[-2].text
 
 
 @pytest.mark.parametrize("lines", [{}, MIXED])

@@ -7,6 +7,7 @@ import pytest
 import trimesh
 from shapely import Polygon
 
+from partgen.plan.hardware import SCREWS
 from partgen.report import props
 
 GAUGE, RADIUS, HEAD, HEIGHT = 37.5, 320.0, 3.0, 6.0
@@ -21,7 +22,8 @@ def things():
         props.module((40, 20, 8)),
         props.magnet(8, 3),
         props.magnet(5, 2),
-        props.screw(3, 10),
+        props.screw(SCREWS["M3"], 10), props.screw(SCREWS["M2"], 10, sunk=True),
+        props.nut(SCREWS["M3"]), props.washer(SCREWS["M2.5"]),
         *props.track_arc(GAUGE, RADIUS, -20, 60, HEAD, HEIGHT),
         *props.track_arc(GAUGE, 2000, -3, 5, HEAD, HEIGHT),
         props.pane(40, 20, 1.5),
@@ -51,6 +53,19 @@ def test_a_turned_ring_has_the_volume_of_pappus_rule():
     swept = 2 * math.pi * area.centroid.x * area.area * sides / (2 * math.pi) * math.sin(2 * math.pi / sides)
     for axis in "xyz":
         assert props.lathe(outline, axis, sides).volume == pytest.approx(swept, rel=1e-12)
+
+
+def test_bought_screws_look_like_their_standards_and_sunk_heads_lie_flush():
+    """ISO 4762: head 5.5 wide and 3 tall at M3; ISO 4032: nut 5.5 across flats, 2.4 high (both from memory). A sunk
+    head stays below the face and within the cone that is drawn for it."""
+    size = SCREWS["M3"]
+    made = props.screw(size, 10), props.screw(size, 10, sunk=True), props.nut(size)
+    head, sunk, nut = (solid(prop) for prop in made)
+    assert head.bounds[:, 2] == pytest.approx([-10, 3]) and head.extents[0] == pytest.approx(5.5, abs=0.02)
+    assert sunk.bounds[0][2] == pytest.approx(-10) and -0.4 < sunk.bounds[1][2] <= 0
+    radii, z = np.hypot(*sunk.vertices[:, :2].T), sunk.vertices[:, 2]
+    assert (radii <= np.maximum(size.cone / 2 + z, size.thread / 2) + 1e-6).all()       # 90 degrees
+    assert nut.extents[1] == pytest.approx(5.5) and nut.extents[2] == pytest.approx(2.4)
 
 
 def test_a_round_box_has_the_volume_of_steiners_formula():

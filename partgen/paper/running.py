@@ -13,10 +13,13 @@ def steps(train: TrainPlan) -> Iterator[Step]:
     """Yield what is done with the whole train once its wagons are there."""
     names = tuple(plan.name for plan in train.wagons)
     ends = ". ".join(f"Front of {plan.name}: {front_of(plan)}" for plan in train.wagons)
+    leads = (" Leads from wagon to wagon are not planned here and not on the bill: they are yours to make, of soft "
+             "wire, with a plug, and with slack enough that none pulls where neighbours swing.") if sum(
+                 bool(plan.modules) for plan in train.wagons) > 1 else ""
     yield Step("Couple the train",
                f"Set it on a straight piece of track, front first: locomotive, {', '.join(names)}. {ends}. Push "
                "neighbours together until their magnets meet. Where two push each other off, a magnet lies the wrong "
-               "way round: take that cover off and turn it.", {}, (), wagons=names, whole=True)
+               f"way round: take that cover off and turn it.{leads}", {}, (), wagons=names, whole=True)
     tries = " Then pour cold water into the cups up to their marks and do it again." if any(
         plan.cups for plan in train.wagons) else ""
     yield Step("First run, by hand",

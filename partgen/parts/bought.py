@@ -35,7 +35,7 @@ def holder_screws(plan: WagonPlan) -> Iterator[Fastener]:
         for side in (1, -1):
             yield Fastener("axle holder", screw, gear.bolt, axle + side * gear.holder.screw_x, 0.0, head,
                            min(tip - nut, screw.nut_height), FILLED * screw.nut_height, plan.frame.top - tip,
-                           nut="in the clamp bars")
+                           nut="in the clamp bars", to_nut=nut - head)
 
 
 def drawbar_screws(plan: WagonPlan) -> Iterator[Fastener]:
@@ -107,7 +107,8 @@ def sensor_screws(plan: WagonPlan) -> Iterator[Fastener]:
         y, held = one.lug.outside + WASHER[screw.name][1], min(one.in_nut, screw.nut_height)
         yield Fastener("sensor holder", screw, one.screw, one.way.x, y, one.lug.middle, held,
                        FILLED * screw.nut_height, one.tray.nut_deep - one.in_nut, across=True,
-                       nut="in the sensor holders", washer="under the heads at the sensor holders")
+                       to_nut=one.screw - one.in_nut, nut="in the sensor holders",
+                       washer="under the heads at the sensor holders")
 
 
 # Other things
@@ -164,6 +165,9 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
         where = "under the floor, over the track" if module.looks_down and not module.head else "inside"
         yield Bought("electronics", 1, module.label, f"{module.length:g} x {module.width:g} x {module.height:g} mm",
                      f"{where}; protected and as bought, never bare cells" if module.battery else where)
+        if module.battery:
+            yield Bought("electronics", 1, "fuse in a holder", "as its sheet says, and no more than its wires carry",
+                         f"in the lead of {module.label}, next to it")
     if fittings.lamps:
         yield Bought("electronics", len(fittings.lamps), "lamp, low voltage", f"{LAMP:g} mm",
                      "in the holes of the sides")
@@ -195,6 +199,12 @@ def sensors(plan: WagonPlan) -> Iterator[Bought]:
         yield Bought("glue", 1, "hot-melt glue", "two drops", "on the track sensor, in two corners of its holder")
 
 
+def fill_marks(track: Trackside) -> Iterator[Bought]:
+    """Yield what marks the cups."""
+    count = sum(item.part == "fill-gauge" for item in track.items)
+    yield Bought("cups", count, "strip of thin tape", "one round each cup of a kind", "fill marks outside the cups")
+
+
 def markers(track: Trackside) -> Iterator[Bought]:
     """Yield what holds the markers between the rails, and what the sensor sees on them."""
     if track.marker:
@@ -216,6 +226,9 @@ def sheets(plan: WagonPlan) -> Iterator[Bought]:
     if strip:
         yield Bought("sheets", 2, "light strip, low voltage", f"{WIDE:g} x {THICK:g} mm, {strip.strip:g} mm long",
                      "under the lid's eaves, cut at the mark next below")
+        long = plan.body.top - plan.body.bottom + plan.width + SLACK    # the lid is laid beside the wagon
+        yield Bought("mounts", 2, "pair of thin wires", f"about {ceil(long / 10) * 10} mm",
+                     "from each light strip to what feeds it")
 
 
 def cups(plan: WagonPlan) -> Iterator[Bought]:

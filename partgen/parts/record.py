@@ -22,9 +22,9 @@ POSES: dict[str, Matrix] = {
 class Fastener(Struct, frozen=True):
     """One screw: where its head bears (x, y, z) [mm] in wagon axes, and the length to buy [mm].
 
-    `what` it holds; `nut` and `washer` say where one of its size goes with it, empty where none does. What is not
-    driven `down` goes up, or from the left where it is driven `across`; the head of a `sunk` one is countersunk, and
-    its length counts from its face.
+    `what` it holds; `nut` and `washer` say where one of its size goes with it, empty where none does, and the nut
+    begins `to_nut` [mm] beyond its head. What is not driven `down` goes up, or from the left where it is driven
+    `across`; the head of a `sunk` one is countersunk, and its length counts from its face.
     """
 
     what: str
@@ -40,6 +40,7 @@ class Fastener(Struct, frozen=True):
     sunk: bool = False
     across: bool = False
     nut: str = ""
+    to_nut: float = 0.0
     washer: str = ""
 
     @property
@@ -49,6 +50,12 @@ class Fastener(Struct, frozen=True):
             return "ISO 4762"
         return "ISO 10642" if self.screw.thread >= 3 else "ISO 7046"
 
+    @property
+    def key(self) -> str:
+        """What turns it (sizes of ISO 4762, ISO 10642 and ISO 7046 from memory)."""
+        if self.standard == "ISO 7046":
+            return f"cross-head screwdriver, size {0 if self.screw.thread <= 2 else 1}"
+        return f"hexagon key {2.0 if self.sunk else {2.0: 1.5, 2.5: 2.0, 3.0: 2.5}[self.screw.thread]:g} mm"
 
 
 class Bought(Struct, frozen=True):
@@ -73,8 +80,8 @@ class Step(Struct, frozen=True):
     Without `there` the picture goes on from the step before, less what that one `hides`; a step `aside` is done
     away from the wagon. `screws` are those put in; with `front` only the front end shows, with `whole` the whole train.
     What is neither new nor whole has no picture. A `shared` step is the same for all wagons of a kind; one `on_track`
-    waits for what is laid there. `wagons` it is for are filled in where the steps of a train are put in order; there
-    are none for what is done beside the track.
+    waits for what is laid there; `tools` it takes besides keys for its screws. `wagons` it is for are filled in where
+    the steps of a train are put in order; there are none for what is done beside the track.
     """
 
     title: str
@@ -88,6 +95,7 @@ class Step(Struct, frozen=True):
     shared: bool = False
     on_track: bool = False
     whole: bool = False
+    tools: tuple[str, ...] = ()
     wagons: tuple[str, ...] = ()
 
 

@@ -30,11 +30,17 @@ BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand 
 def covers(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that fills the drawbars with magnets."""
     down, bars = BELOW * plan.length, _named(plan, "coupler")
+    each = len(plan.coupling.front.pockets)
+    magnets, two = ("two disc magnets", "the first two drawbars") if each > 1 else (
+        "one disc magnet", "a drawbar marked N and one marked S")
     yield Step("Magnets into the drawbars",
-               f"Lay the drawbars on their backs, pockets up. Each takes {len(plan.coupling.front.pockets)} disc "
-               "magnets on their edge, the pole facing outward as marked: N or one dash, S or two. Try the first pair "
-               "against each other, a drop of glue, then press the cover in and let it set.",
-               {"magnet": 0.5 * down, "coupler-cover": down}, bars, aside=True, front=True, shared=True)
+               "Find the poles: stack all magnets to one rod and bring an end of it to a compass. The face that draws "
+               "the red end of the needle is S, its back N. Dot the S face of each with a felt pen as you take it "
+               f"off. Lay the drawbars on their backs, pockets up. Each takes {magnets}, standing on edge, the pole "
+               f"facing outward as marked: N or one dash, S or two. Hold {two} face to face: they must draw each "
+               "other. Then a drop of glue on each magnet, press the cover in and let it set.",
+               {"magnet": 0.5 * down, "coupler-cover": down}, bars, aside=True, front=True, shared=True,
+               tools=("compass", "felt pen"))
 
 
 def wheels(plan: WagonPlan) -> Iterator[Step]:
@@ -53,15 +59,17 @@ def wheels(plan: WagonPlan) -> Iterator[Step]:
                f"it takes up to {10 * ceil(wheel.push / 10)} N. Spin the rod in a drill: what wobbles is pressed on "
                f"again, and fine paper takes a seam off the tread.{rings}",
                dict.fromkeys(_rolling(plan), 0.0) | {"rod": 0.5 * ABOVE * plan.length}, (), aside=True, front=True,
-               shared=True)
+               shared=True, tools=("hacksaw", "file", "vice", "drill", "fine sandpaper"))
 
 
 def holders(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put axle holders and their clamp bars on the frame, and wheels into them."""
     yield _screwed(holder_screws(plan), "Axle holders under the frame",
-                   "Press a nut into each pocket of the clamp bars, drop the bars into the slots from above and turn "
-                   f"the frame over. Set the holders on it, teeth in the grooves. {{}} {_slid(plan)}; then tighten.",
-                   dict.fromkeys(_holders(plan), BELOW * plan.length) | {"clamp-bar": ABOVE * plan.length},
+                   "Press a nut into each pocket of the clamp bars and drop the bars into the slots from above, nuts "
+                   "up. Lay a card over them and turn the frame over with it, so that none falls out. Set the holders "
+                   f"on, teeth in the grooves. {{}} {_slid(plan)}; then tighten.",
+                   dict.fromkeys(_holders(plan), BELOW * plan.length) | {"clamp-bar": ABOVE * plan.length,
+                                                                         "nut": 1.5 * ABOVE * plan.length},
                    there=("frame",), shared=True)
     yield _wheelsets(plan)
 
@@ -94,13 +102,18 @@ def _wheelsets(plan: WagonPlan) -> Step:
     if isinstance(clip, PinCups):
         return Step("Wheelsets",
                     "Set one point of each axle into its cup, then press the other up its groove until it snaps: "
-                    f"{clip.insertion:.0f} N at the most. It must spin, with {clip.end_play:.1f} mm of play to the "
+                    f"{_push(clip.insertion)} at most. It must spin, with {clip.end_play:.1f} mm of play to the "
                     "sides.",
                     dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
     return Step("Wheelsets",
-                f"{off}Press {what} between the arms with both thumbs until it snaps: {clip.insertion:.0f} N at the "
+                f"{off}Press {what} between the arms with both thumbs until it snaps: {_push(clip.insertion)} at "
                 f"most. It must spin, with {clip.end_play:.1f} mm of play to the sides.",
                 dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
+
+
+def _push(force: float) -> str:
+    """Say a force [N] as a hand and a kitchen scale know it."""
+    return f"{force:.0f} N ({force / 9.81:.1f} kg on a kitchen scale)"
 
 
 def _holders(plan: WagonPlan) -> tuple[str, ...]:
@@ -117,8 +130,14 @@ def drawbars(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the filled drawbars under the frame; then the wagon stands on its wheels."""
     new = dict.fromkeys((*_named(plan, "coupler"), "coupler-cover", "magnet"), BELOW * plan.length)
     yield _screwed(drawbar_screws(plan), "Drawbars",
-                   f"Set each drawbar on its spigot, letters down. {{}} {_swings(plan.frame.seats)} to both sides.",
+                   f"Set each drawbar on its spigot, letters away from the frame{_which(plan)}. {{}} "
+                   f"{_swings(plan.frame.seats)} to both sides.",
                    new, hides=(*_holders(plan), "clamp-bar", "coupler-cover", "magnet"), shared=True)
+
+
+def _which(plan: WagonPlan) -> str:
+    front, rear = plan.coupling.front.marks, plan.coupling.rear.marks
+    return "" if front == rear else f", the one marked {front[0]} at the front, {rear[0]} at the rear"
 
 
 def body(plan: WagonPlan) -> Iterator[Step]:
@@ -136,9 +155,15 @@ def body(plan: WagonPlan) -> Iterator[Step]:
         yield Step("straps through the floor",
                    f"Cut hook-and-loop strap 10 mm wide: {cut}. Lead each down through one slot in the floor, along "
                    "the way under it and up through the other: the frame closes that way.",
-                   {"strap": 2.5 * BELOW * plan.length}, ("body",), aside=True)
-    said = "Set it on: the cradle's screws will hold both." if plan.laid_in else "{} Tighten crosswise."
-    yield _screwed(body_screws(plan), "body onto the frame", said, {"body": up} | ({"strap": up} if straps else {}))
+                   {"strap": 2.5 * BELOW * plan.length}, ("body",), aside=True, tools=("scissors",))
+    over = "the sensor's hole in its floor over the one in the frame" if plan.hung else (
+        "its front over the bogie that does not roll" if plan.frame.bolsters else "either way round")
+    said = "They get their screws with the cradle, in the next step." if plan.laid_in else (
+        "{} They go down through its floor and cut their own thread in the frame: turn them slowly, crosswise, and "
+        "stop when the heads lie flush.")
+    yield _screwed(body_screws(plan), "body onto the frame",
+                   f"Stand the frame on its wheels and set the body on it, {over}, the holes in its floor over those "
+                   f"in the frame. {said}", {"body": up} | ({"strap": up} if straps else {}))
 
 
 def name_plates(plan: WagonPlan) -> Iterator[Step]:
@@ -149,7 +174,7 @@ def name_plates(plan: WagonPlan) -> Iterator[Step]:
                    f"They are printed letters up, on a bed of their own: stop at layer {layer}, at {z:.2f} mm, change "
                    "the filament for one of another colour and go on: all above that is letters. Rub the first colour "
                    "off the nozzle. Spread a thin film of glue in the recess of either side wall, press the plate in, "
-                   "letters upright, and let it set.", {"name-plate": ABOVE * plan.length})
+                   "letters upright, and let it set.", {"name-plate": ABOVE * plan.length}, tools=("cloth",))
 
 
 def sensors(plan: WagonPlan) -> Iterator[Step]:
@@ -160,10 +185,12 @@ def sensors(plan: WagonPlan) -> Iterator[Step]:
     names = _named(plan, "sensor-holder")
     yield _screwed(
         sensor_screws(plan), "sensor holder",
-        f"Drop the nut into its pocket. Lay the {called} into the holder, its lenses over the opening, and hold it by "
-        "two drops of hot-melt glue in opposite corners. Lead its wires up through frame and floor. Hold the block "
+        f"Put its wires on and drop the nut into its pocket. Lay the {called} into the holder, its lenses over the "
+        "opening, and hold it by two drops of hot-melt glue in opposite corners. Lead the wires up through frame and "
+        "floor. Hold the block "
         "against the inner side of the lug under the frame, the line across the block at the single notch in the lug's "
-        "front edge. {}", {**dict.fromkeys(names, 1.5 * below), **{one.called: 0.8 * below for one in plan.hung}})
+        "front edge. {}", {**dict.fromkeys(names, 1.5 * below), "nut": 1.1 * below,
+                           **{one.called: 0.8 * below for one in plan.hung}}, tools=("hot-melt glue gun",))
     yield Step("sensor set over a marker",
                "Stand the wagon on its track, the sensor over a marker, and look from beside. With the line across the "
                f"block at the single notch it looks from {gap:g} mm over the marker; each notch in the lug's rear edge "
@@ -176,7 +203,10 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
     up, down = ABOVE * plan.length, BELOW * plan.length
     modules = tuple(dict.fromkeys(placed.name for placed in plan.layout.placed))
     mounts = dict.fromkeys(pad.what for pad in plan.body.fittings.pads)
-    yield _screwed(board_screws(plan), "electronics", _laid(plan), dict.fromkeys((*mounts, *modules), 2 * up))
+    tools = (*(("scissors",) if mounts else ()), *(("side cutters",) if plan.body.eyes else ()),
+             *(("soldering iron or crimping pliers", "wire strippers") if plan.layout.wired else ()))
+    yield _screwed(board_screws(plan), "electronics", _laid(plan), dict.fromkeys((*mounts, *modules), 2 * up),
+                   tools=tools)
     above = {"lid": 2.2 * up}
     if plan.lid and plan.lid.panes:
         for_each = [f"{pane.sheet.length:g} x {pane.sheet.width:g} mm over {', '.join(pane.names)}"
@@ -184,7 +214,8 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
         yield Step("window in the lid",
                    "Lay the lid on its deck and run a thin bead of clear glue round the recess of its window. Lay the "
                    f"pane in ({'; '.join(for_each)}), weigh it down and let it set: it keeps a spill out. Leave out "
-                   "only what a finger must reach through.", {"pane": down}, ("lid",), aside=True)
+                   "only what a finger must reach through.", {"pane": down}, ("lid",), aside=True,
+                   tools=("scissors or a saw for clear sheet",))
         above["pane"] = 2.2 * up
     if plan.lid and (strip := plan.lid.strip):
         ways = " and ".join(f"{abs(x):.0f} mm {'before' if x > 0 else 'behind' if x < 0 else 'from'} its middle on "
@@ -195,10 +226,10 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
                    "stick the strips into the grooves under the eaves, lights towards you. Lead the wires through the "
                    "gaps; on the wagon they lie in the notches of the walls. Leave them long enough to lay the lid "
                    "beside the wagon, and try the light before the lid goes on.", {"light-strip": down},
-                   tuple(above), aside=True)
+                   tuple(above), aside=True, tools=("scissors", "soldering iron"))
         above["light-strip"] = 2.2 * up
     clips = plan.lid.clips if plan.lid else None
-    push = f": {clips.insertion:.0f} N at the most; so much, or as little as {clips.retention:.0f} N, pulls it off" if (
+    push = f": {_push(clips.insertion)} at most; so much, or as little as {clips.retention:.0f} N, pulls it off" if (
         clips) else ""
     yield Step("lid",
                "Push the clips into their sockets under the lid, noses outward, then press the lid on until both sides "
@@ -216,6 +247,8 @@ def _laid(plan: WagonPlan) -> str:
     fittings, placed = plan.body.fittings, plan.layout.placed
     said = [*dict.fromkeys(_held(one, plan) for one in sorted(placed, key=lambda one: one.z))]
     said += ["{}"] if fittings.bosses else []
+    said += [f"Put the fuse into the lead of {name}, next to it, unless its sheet says that it has one."
+             for name, module in plan.modules if module.battery]
     if plan.layout.cutouts:
         said.append("Plugs, switches and displays face their openings.")
     if fittings.lamps:
@@ -245,7 +278,9 @@ def _held(one: Placed, plan: WagonPlan) -> str:
 def cradle(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the cradle on, with its inserts and cups."""
     up, inserts = ABOVE * plan.length, _named(plan, "insert")
-    laid = "{}" if plan.lid else "Lay the cradle into the body. {} They go through its floor into the frame."
+    laid = "Set the cradle on the lid, holes over holes. {} They go down into the lid" if plan.lid else (
+        "Lay the cradle into the body, holes over holes. {} They go down through both floors into the frame")
+    laid += " and cut their own thread: turn them slowly until the heads lie flush."
     rings = " Clip the rings into the seats of slimmer cups." if inserts else ""
     yield _screwed(cradle_screws(plan), "cradle and cups",
                    f"{laid}{rings} Try every cup: it must come out with one hand.",

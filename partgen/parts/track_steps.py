@@ -22,10 +22,12 @@ def wheel_gauges(track: Trackside) -> Iterator[Step]:
     """Yield the step that tries the wheelsets; where all are pressed on in a jig, that one's step tells of it."""
     if track.pressed:
         return
+    jig = any(item.part == "wheel-jig" for item in track.items)
+    later = " What is pressed on at home is tried once it is on its rod." if jig else ""
     yield _trying(track, ("wheel-gauge",), "Try the wheelsets",
                  f"Push the gauge between the backs of both wheels, beside the axle and all the way round: {GO}. Press "
-                 "a wheel along its axle until that holds, or measure the wheelset's back_to_back again. Printed "
-                 "wheels are tried once they are on their rods.", ("wheel", "axle"))
+                 f"a wheel along its axle until that holds, or measure the wheelset's back_to_back again.{later}",
+                 ("wheel", "axle"))
 
 
 def jigs(track: Trackside) -> Iterator[Step]:
@@ -52,7 +54,8 @@ def markers(track: Trackside) -> Iterator[Step]:
                "Stick bright foil or tape into the recess of each marker. Clean the sleepers with a dry cloth, put "
                "thin double-sided tape under the whole marker, and press it down on the sleepers midway between the "
                "rails, where the ride card says. Roll a wagon over it by hand: nothing may touch it. A blade under "
-               "its end takes it off again.", {"marker": OFF}, ("rail", "sleeper"))
+               "its end takes it off again.", {"marker": OFF}, ("rail", "sleeper"),
+               tools=("scissors", "dry cloth", "blade"))
 
 
 def fill_gauges(track: Trackside) -> Iterator[Step]:
@@ -64,7 +67,7 @@ def fill_gauges(track: Trackside) -> Iterator[Step]:
                "a strip of tape round the outside at that height. A mark outside a cup that one cannot see through "
                "shows nothing: tip its water into a kitchen measure instead, and pour as much each time. Never pour a "
                "drink with the gauge in the cup: printed plastic is not food-safe.",
-               dict.fromkeys(gauges, OFF), ("cup", "liquid"))
+               dict.fromkeys(gauges, OFF), ("cup", "liquid"), tools=("kitchen measure",))
 
 
 def _dots(count: int) -> str:

@@ -16,12 +16,13 @@ from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.parts import record_of
 from partgen.parts.record import Fastener, Step
 from partgen.plan.item import Item, Place
+from partgen.plan.pivot import WASHER
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.printing.posed import alike
 from partgen.printing.walls import thinnest_wall
 from partgen.report.pictures import drawing
-from partgen.report.props import screw
+from partgen.report.props import nut, screw, washer
 from partgen.report.scene import Point, Prop, Scene
 from partgen.report.track_props import track_props
 from partgen.report.views import cutaway, exploded, stand_on_curve
@@ -112,7 +113,7 @@ def _in_a_row(train: TrainPlan, spans: Sequence[tuple[float, ...]]) -> tuple[tup
     """Return every wagon's place in the train and name with a point on its roof, `spans` as for `stand_on_curve`."""
     roofs = [chord_pose(train.description.track.min_radius, *span) @ (0.0, 0.0, plan.body.top, 1.0)
              for plan, span in zip(train.wagons, spans, strict=True)]
-    return tuple((f"{place}. {plan.name}{', in front' if place == 1 else ''}", (float(x), float(y), float(z)))
+    return tuple((f"{place}. {plan.name}", (float(x), float(y), float(z)))
                  for place, (plan, (x, y, z, _)) in enumerate(zip(train.wagons, roofs, strict=True), 1))
 
 
@@ -187,8 +188,9 @@ def step_scene(step: Step, plan: WagonPlan | None, things: Sequence[Prop]) -> Sc
     words = {prop.name: WORDS.get(prop.name, prop.name.replace("-", " ")) if prop.name in step.new else None
              for prop in shown}
     shown = [prop if prop.name in step.new else _pale(prop) for prop in shown]
-    shown += [_screw(one) for one in step.screws]
-    offsets = {**step.new, "screw": _off(step, plan) if plan else 0.0}
+    if any(step.new.values()):      # else all is in its place
+        shown += [prop for one in step.screws for prop in _fastener(one)]
+    offsets = {**step.new, **dict.fromkeys(("screw", "washer"), _off(step, plan) if plan else 0.0)}
     if _from_below(step):
         shown = [prop.moved(ON_ITS_HEAD) for prop in shown]
         offsets = {name: -rise for name, rise in offsets.items()}
@@ -196,14 +198,15 @@ def step_scene(step: Step, plan: WagonPlan | None, things: Sequence[Prop]) -> Sc
 
 
 def _from_below(step: Step) -> bool:
-    return min(step.new.values()) < 0
+    """Does something of it come from below, or is all in its place there?"""
+    return min(step.new.values()) < 0 or not any(step.new.values())
 
 
 def _off(step: Step, plan: WagonPlan) -> float:
     """Return how far [mm] the screws stand off: beyond what they hold, on the side they come from."""
     beyond = BEYOND * plan.length
-    if all(one.across for one in step.screws) or not any(step.new.values()):
-        return 0.0          # beside the wagon, at the height where they hold; or all is in its place
+    if all(one.across for one in step.screws):
+        return 0.0          # beside the wagon, at the height where they hold
     if _from_below(step):
         return min(step.new.values()) - beyond
     held = step.new.get(step.screws[0].what, 0.0) if step.screws else 0.0
@@ -215,8 +218,15 @@ def _pale(prop: Prop) -> Prop:
     return replace(prop, colour=(red, green, blue))
 
 
-def _screw(one: Fastener) -> Prop:
-    """A screw where it holds, its shank up or down; or off to the left, its shank to the right."""
-    place = stand(Place(one.x, one.y + (ACROSS * one.length if one.across else 0.0), one.z))
-    return screw(one.screw.thread, one.length).moved(
-        place if one.down else place @ (FROM_LEFT if one.across else ON_ITS_HEAD))
+def _fastener(one: Fastener) -> Iterator[Prop]:
+    """Yield a screw where it holds, its shank up or down, or off to the left, its shank to the right; washer and nut on
+    its way."""
+    out = ACROSS * one.length if one.across else 0.0
+    turn = np.eye(4) if one.down else FROM_LEFT if one.across else ON_ITS_HEAD
+    yield screw(one.screw, one.length, one.sunk).moved(stand(Place(one.x, one.y + out, one.z)) @ turn)
+    if one.washer:
+        under = stand(Place(z=-WASHER[one.screw.name][1]))
+        yield washer(one.screw).moved(stand(Place(one.x, one.y + 0.5 * out, one.z)) @ turn @ under)
+    if one.nut:
+        beyond = stand(Place(z=-one.to_nut - one.screw.nut_height, yaw=90.0 * one.across))
+        yield nut(one.screw).moved(stand(Place(one.x, one.y, one.z)) @ turn @ beyond)

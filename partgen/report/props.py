@@ -15,7 +15,9 @@ from trimesh import Trimesh
 from trimesh.convex import convex_hull
 from trimesh.creation import revolve
 
+from partgen.plan.hardware import Screw
 from partgen.plan.item import Place
+from partgen.plan.pivot import WASHER
 from partgen.report.scene import Colour, Finish, Prop
 from partgen.solids.built import stand
 
@@ -36,11 +38,14 @@ PALETTE: dict[str, tuple[Colour, Finish]] = {
     "tape": ((0.93, 0.93, 0.90), "board"),
     "felt": ((0.35, 0.52, 0.36), "board"),
     "screw": ((0.70, 0.69, 0.67), "metal"),
+    "nut": ((0.70, 0.69, 0.67), "metal"),
+    "washer": ((0.78, 0.77, 0.75), "metal"),
     "rail": ((0.66, 0.64, 0.61), "metal"),
     "sleeper": ((0.52, 0.39, 0.28), "wood"),
 }
 """Colours of what is not printed, as sRGB shares, and finishes; `parts.PARTS` has the colours of the parts."""
 
+SHARP = 0.9             # a countersunk head's width over its sharp cone's (from memory)
 CLEAR = 0.3             # opacity of a clear sheet
 SMOOTH = 96             # sides of a full turn: the chords of a 60 mm cup stay within 0.02 mm
 SLEEPER = 3.5           # thickness of sleepers [mm]
@@ -157,16 +162,33 @@ def magnet(diameter: float, thickness: float) -> Prop:
     return thing("magnet", _rod(diameter, thickness, min(0.25, 0.2 * thickness), "x", 64))
 
 
-def screw(diameter: float, length: float) -> Prop:
-    """A pan-head screw [mm], its head's seat on z = 0 and the shank down; head 2 d wide and 0.7 d tall."""
-    r, head, tall = diameter / 2, diameter, 0.7 * diameter
-    round_ = 0.45 * tall
-    profile = np.vstack([
-        [(0, -length), (0.7 * r, -length), (r, 0.4 * r - length), (r, 0), (head, 0)],
-        fillet((head - round_, tall - round_), round_, 0, 90),
-        [(0.55 * r, tall), (0.45 * r, 0.45 * tall), (0, 0.45 * tall)],
-    ])
-    return thing("screw", lathe(profile, "z", 48))
+def screw(size: Screw, length: float, sunk: bool = False) -> Prop:
+    """A socket head screw [mm], its head's seat on z = 0 and the shank down; one that is sunk lies flush with it."""
+    r = size.thread / 2
+    shank = [(0.0, -length), (0.7 * r, -length), (r, 0.4 * r - length)]
+    if sunk:
+        rim = SHARP * size.cone / 2
+        top = rim - size.cone / 2           # its cone is blunt, so that its face comes a little below
+        head: ArrayLike = [(r, top + r - rim), (rim, top)]
+    else:
+        rim, top = size.head / 2, size.head_height
+        head = np.vstack([[(r, 0.0), (rim, 0.0)], fillet((0.85 * rim, top - 0.15 * rim), 0.15 * rim, 0, 90)])
+    hex_, deep = 0.45 * rim, top - 0.5 * size.thread
+    return thing("screw", lathe(np.vstack([shank, head, [(hex_, top), (0.9 * hex_, deep), (0.0, deep)]]), "z", 48))
+
+
+def nut(size: Screw) -> Prop:
+    """A hexagon nut [mm] standing on z = 0 about the z axis, two flats facing along y."""
+    ring = lathe([(size.thread / 2, 0), (size.nut / 3**0.5, 0), (size.nut / 3**0.5, size.nut_height),
+                  (size.thread / 2, size.nut_height)], "z", 6)
+    return thing("nut", ring)
+
+
+def washer(size: Screw) -> Prop:
+    """A large washer [mm] lying on z = 0 about the z axis."""
+    outer, thick = WASHER[size.name]
+    return thing("washer", lathe([(size.clearance / 2, 0), (outer / 2, 0), (outer / 2, thick),
+                                  (size.clearance / 2, thick)], "z", 64))
 
 
 # ---- loads
