@@ -13,12 +13,15 @@ import pytest
 from conftest import DEMO, bare
 from trains import random_description
 
+from partgen.checks import wishes
+from partgen.checks.on_plan import PLAN_CHECKS
 from partgen.checks.on_plan import run as checked
 from partgen.describe.edits import Edit, applied, edit_of, rewritten
 from partgen.describe.lines import line_of, lines_of
 from partgen.describe.load import examine, loads
 from partgen.describe.toml_text import parsed
 from partgen.plan.train import resolve
+from partgen.remedies import levers, options
 from partgen.remedies.mend import mend
 from partgen.remedies.search import treated
 from partgen.remedies.workbench import Workbench, failing
@@ -110,6 +113,12 @@ def test_a_plan_that_does_not_close_is_given_the_lengths_of_two_straights(gap, c
     finding, = [treated(bench_of(text), one) for one in checked(resolve(loads(text)))
                 if one.check == "track-plan" and one.verdict == "fail"]
     assert bool(finding.remedies) == closes and not list(untrue(text, finding))
+
+
+def test_something_may_be_changed_for_every_check():
+    """Of a plan's checks and of what a plan falls short in."""
+    short = {check for check, *_ in wishes.KINDS.values()}
+    assert {*PLAN_CHECKS, *short} - {*levers.LEVERS, *options.OPTIONS} == set()
 
 
 # ---- edits

@@ -95,7 +95,7 @@ def findings(found: Sequence[Finding], title: str, every: bool = False, treated:
             said.add((finding.check, finding.subject, finding.value))
             line((finding.check, COLOUR[finding.verdict]), f" of {finding.subject}: {finding.reason}")
             for number, remedy in enumerate(finding.remedies):
-                line(("    or " if number else "    do ", "green"), remedy.text)
+                line(("    or " if number else "    ", "green"), remedy.text)
             if finding.nearest:
                 line(f"    {finding.nearest}")
     click.echo(summary(found))

@@ -61,7 +61,8 @@ LEVERS: dict[str, str] = {
     "coupler-swing": "+coupler.swing +coupler.gap -wagon.length -wagon.wheelbase +wagon.wheelbase -wagon.pivot_spacing "
                      "+wagon.pivot_spacing",
     "body-gap": "+coupler.gap -wagon.width -wagon.length -wagon.wheelbase -wagon.pivot_spacing",
-    "coupler-height": "-coupler.height +coupler.height",
+    "coupler-height": "-coupler.height +coupler.height -coupler.magnet_diameter",
+    "ballast": "-wagon.ballast +wagon.length +wagon.width",
     "string-line": "+wagon.ballast +ride.start_time +wagon.wheelbase -wagon.wheelbase -ride.speed -cup.fill",
     "coupler-pull": "+coupler.remanence +ride.start_time +coupler.magnet_diameter +wagon.ballast -coupler.remanence "
                     "-cup.fill",

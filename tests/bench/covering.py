@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from hashlib import sha256
+from math import inf
 from pathlib import Path
 
 import msgspec
@@ -16,7 +17,9 @@ ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "partgen"
 
 # All in seconds of processor time, as measured for the map.
-CAP = 30.0              # of tests for one fault
+FIRST = "tests/test_known.py"       # what notices most: tried before all others, its tests that take up to LONG
+LONG = 10.0
+CAP = 30.0              # of further tests for one fault
 QUICK = 1.0             # tests that take longer come after all others
 SAMPLE = 4.0            # of tests that are run first, by themselves: most faults need no more
 OTHERS = 4.0            # of all tests, where few are known to read what is bound at import
@@ -38,9 +41,10 @@ class Cover:
             self._index(path.relative_to(PACKAGE).as_posix(), ast.parse(path.read_bytes()))
 
     def tests(self, file: str, fault: Fault) -> list[dict[str, float]]:
-        """Return node id: time limit [s] of the tests to try, in their order, up to CAP seconds, in two lots.
+        """Return node id: time limit [s] of the tests to try, in their order: the FIRST, then up to CAP seconds, in two
+        lots.
 
-        First those that run the line, or that read or speak of what it binds at import. Then those beside
+        Of those first the ones that run the line, or that read or speak of what it binds at import. Then those beside
         them in their files, which may see what a fixture or a cache keeps of the first run. For what runs at
         import, then all others. Where no test runs the line, those that run anything in its file.
         """
@@ -57,12 +61,14 @@ class Cover:
                 if tier < 2 or fault.names:
                     seconds = record.seconds[test]
                     ranked.append((tier, seconds > QUICK, reach, test_file, seconds, test))
-        return self._within_cap(sorted(ranked))
+        kept = [(0, False, 0, FIRST, seconds, test) for test, seconds in self.records[FIRST].seconds.items()
+                if seconds < LONG] if FIRST in self.records else []
+        return [*self._lots(kept, inf), *self._lots(sorted(ranked), CAP)]
 
-    def _within_cap(self, ranked) -> list[dict[str, float]]:
+    def _lots(self, ranked, most: float) -> list[dict[str, float]]:
         spent, lots = 0.0, ({}, {})
         for tier, *_, file, seconds, test in ranked:
-            cap = OTHERS if tier == 2 else CAP
+            cap = OTHERS if tier == 2 else most
             if spent + seconds <= cap or not spent:
                 lot = lots[spent + seconds > SAMPLE]
                 lot[test] = PATIENCE[0] + PATIENCE[1] * max(self.records[file].seconds.values())
