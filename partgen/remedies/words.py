@@ -7,9 +7,13 @@ from partgen.describe.edits import Edit, found
 from partgen.describe.field import Table, extra
 from partgen.describe.lines import line_of
 from partgen.finding import Remedy
+from partgen.plan.printed import printed_mass
 from partgen.plan.train import TrainPlan
 from partgen.remedies.levers import DERIVED, derived
 from partgen.remedies.workbench import Edits, Workbench
+
+GROWS = {"length": ("longer", "shorter"), "width": ("wider", "narrower"), "height": ("higher", "lower")}
+LEAST_TOLD = 1.0        # g
 
 
 def remedy_of(bench: Workbench, edits: Edits) -> Remedy:
@@ -78,12 +82,20 @@ def _value(value: Any) -> str:
 
 
 def _costs(before: TrainPlan, after: TrainPlan) -> Iterator[str]:
-    """Yield what a maker would notice: bodies longer or shorter, wider or narrower, higher or lower."""
+    """Yield what a maker would notice: bodies longer or shorter, wider or narrower, higher or lower, and filament."""
     olds = {plan.name: plan for plan in before.wagons}
     for plan in after.wagons:
-        old = olds[plan.name]
-        for more, less, by in (("longer", "shorter", plan.length - old.length),
-                               ("wider", "narrower", plan.width - old.width),
-                               ("higher", "lower", plan.body.size[2] - old.body.size[2])):
-            if abs(by) > 0.05:
-                yield f"{plan.name} gets {abs(by):.1f} mm {more if by > 0 else less}"
+        old, new = derived(olds[plan.name]), derived(plan)
+        sizes = [f"{abs(new[name] - old[name]):.1f} mm {words[new[name] < old[name]]}" for name, words in GROWS.items()
+                 if abs(new[name] - old[name]) > 0.05]
+        if sizes:
+            yield f"{plan.name} gets {' and '.join(sizes)}"
+    more = _filament(after) - _filament(before)
+    if abs(more) >= LEAST_TOLD:
+        yield f"{abs(more):.0f} g {'more' if more > 0 else 'less'} to print"
+
+
+def _filament(train: TrainPlan) -> float:
+    """Return what all pieces weigh, printed [g]."""
+    printer = train.description.printer
+    return sum(item.count * printed_mass(item.plan, printer) for plan in train.wagons for item in plan.items)
