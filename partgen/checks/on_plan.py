@@ -44,10 +44,21 @@ def run(train: TrainPlan, leave_out: Container[str] = (), only: Container[str] |
     `only` names the checks wanted, all when None. Of a wagon that cannot be as wished nothing else is told to fail: it
     would follow from that.
     """
+    return causes(train, every(train, leave_out, only))
+
+
+def every(train: TrainPlan, leave_out: Container[str] = (), only: Container[str] | None = None) -> tuple[Finding, ...]:
+    """Return the same with what follows from a wagon that cannot be as wished."""
     short = [finding for plan in train.asked for finding in wanting(plan)]
-    refused = {name for finding in short for name in finding.subject.wagons}
     known = {(finding.check, finding.subject) for finding in short}
     found = [finding for name, check in PLAN_CHECKS.items() if name not in leave_out and (only is None or name in only)
              for finding in check(train)]
-    return (*short, *(one for one in found if (one.check, one.subject) not in known
-                      and not (one.verdict == "fail" and any(map(one.subject.concerns, refused)))))
+    return (*short, *(one for one in found if (one.check, one.subject) not in known))
+
+
+def causes(train: TrainPlan, found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return findings without the failures that follow from a wagon that cannot be as wished."""
+    short = {(finding.check, finding.subject) for plan in train.asked for finding in wanting(plan)}
+    refused = {name for _, who in short for name in who.wagons}
+    return tuple(one for one in found if one.verdict != "fail" or (one.check, one.subject) in short
+                 or not any(map(one.subject.concerns, refused)))

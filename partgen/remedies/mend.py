@@ -52,11 +52,13 @@ def mend(bench: Workbench, tell: Callable[[str, float], None] = lambda said, don
         edits = _needed(bench, edits)
     except OutOfTime:
         in_time = False
-    return Mended(edits, tuple(why[one.steps] for one in edits), _failing(bench, edits), in_time)
+    left = tuple(one for one in bench.found(edits) or () if one.verdict == "fail")
+    return Mended(edits, tuple(why[one.steps] for one in edits), left, in_time)
 
 
-def _failing(bench: Workbench, edits: Edits) -> tuple[Finding, ...]:
-    return tuple(one for one in bench.found(edits) or () if one.verdict == "fail")
+def _failing(bench: Workbench, edits: Edits) -> Findings:
+    """Return all that fails, with what follows from a refusal: else a wagon that is refused would seem the better."""
+    return tuple(one for one in bench.every(edits) or () if one.verdict == "fail")
 
 
 def _step(bench: Workbench, edits: Edits, failing: Findings) -> tuple[Edits, Finding] | None:

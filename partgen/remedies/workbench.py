@@ -63,13 +63,18 @@ class Workbench(Struct):
     def found(self, edits: Edits, check: str = "", wagons: Sequence[str] = ()) -> tuple[Finding, ...] | None:
         """Return what one check, or all where none is named, finds after `edits`, asked about the `wagons` or about
         all; None where the edits make no sound description. Raises OutOfTime."""
+        train, found = self.train(edits), self.every(edits, check, wagons)
+        return None if train is None or found is None else on_plan.causes(train, found)
+
+    def every(self, edits: Edits, check: str = "", wagons: Sequence[str] = ()) -> tuple[Finding, ...] | None:
+        """Return the same with what follows from a wagon that cannot be as wished."""
         train = self.train(edits)
         if train is None:
             return None
         key = _key(edits), check, frozenset(wagons)
         if key not in self._found:
             asked = replace(train, only=frozenset(wagons)) if wagons else train
-            self._found[key] = on_plan.run(asked, only={check} if check else None)
+            self._found[key] = on_plan.every(asked, only={check} if check else None)
         return self._found[key]
 
     def fails(self, edits: Edits) -> Fails | None:
