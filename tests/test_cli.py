@@ -51,6 +51,13 @@ def test_check_tells_the_wheelbases_that_can_be_clamped_and_the_steps_the_same(r
         step = next(holders(plan), None).text if clamped else ""
         assert said == (len(clamped) > 1) == (f"outwards it is {listed} mm" in step)
         assert ("in the middle of their slots, for a wheelbase of 64 mm" in step) == (len(clamped) == 1)
+    file.write_text(bare(wagon="travel = 8", track="min_radius = 300"))
+    told = json.loads(run("check", file, "--json").stdout)["wagons"][0]
+    assert told["settings"] == [52, 58, 64, 70] and [one["wheelbase"] for one in told["barred"]] == [76]
+    never = f"76 ({told['barred'][0]['why']})"
+    assert f"one: clamps at a wheelbase of 52, 58, 64, 70 mm, not at {never}\n" in run("check", file).stdout
+    assert f"it is 52, 58, 64, 70, 76 mm, but never clamp them at {never}" in next(
+        holders(resolve(load(file)).wagons[0])).text
 
 
 def test_a_failing_check_exits_1_and_says_by_how_much(run, tmp_path):

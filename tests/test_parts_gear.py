@@ -145,15 +145,16 @@ def test_a_mark_stands_in_every_notch_at_each_setting_and_at_no_other(train):
     plan, frame = TRAINS[train], part(train, "frame")
     holder, pitch = plan.gear.holder, plan.gear.holder.tooth_pitch
     assert (holder.notch > 0) == (train != "small"), "between narrow wheels there is room for teeth alone"
-    assert plan.gear.settings == pytest.approx([plan.base - 2 * pitch, plan.base, plan.base + 2 * pitch])
-    for base, sign, side in product(plan.gear.settings, (1, -1), (1, -1)) if holder.notch else ():
+    bases = [one.base for one in plan.gear.scale]
+    assert bases == pytest.approx([plan.base - 2 * pitch, plan.base, plan.base + 2 * pitch])
+    for base, sign, side in product(bases, (1, -1), (1, -1)) if holder.notch else ():
         for off in (0.0, pitch / 2):
             axle, inner = sign * (base / 2 + off), holder.half_length - holder.notch / 2
             place = (axle - sign * inner, side * holder.notch_y)
             feeler = rod(0.3, plan.frame.bottom - 6.0, plan.frame.bottom + 0.5, *place)
             held = part(train, "axle-holder", axle - plan.gear.axles[0 if sign > 0 else 1], number=sign < 0)
             assert overlap(feeler, held) < 1e-6 and (overlap(feeler, frame) > 0.03) == bool(off)
-    for wide, base in zip(plan.gear.slide.marks, plan.gear.settings, strict=False):
+    for wide, base in zip(plan.gear.slide.marks, bases, strict=False):
         assert wide[1] - wide[0] == pytest.approx((1.6 if base == plan.base else 0.8) * pitch / 3)
 
 

@@ -209,22 +209,25 @@ def test_the_body_is_as_long_as_gear_and_couplers_take(drawn):
     assert seat.x == pytest.approx(plan.length / 2 - coupling.inset) and plan.frame.seats[1].x == -seat.x
     assert ahead >= gear.least_seat_distance - 1e-6 and gear.least_seat_distance <= gear.seat_distance
     if isinstance(gear, TwoAxleGear):
-        reach = max(gear.holder.half_length, gear.bar.length / 2 + 0.3)
+        under = gear.holder.half_length
         if coupling.guard_outer > plan.wheelset.back_to_back / 2 - 0.5:
-            reach = max(reach, plan.wheelset.flange_diameter / 2)
-        assert gear.least_seat_distance == pytest.approx(reach + 0.8 + coupling.guard_outer)
+            under = max(under, plan.wheelset.flange_diameter / 2)
+        # 0.8 mm from what moves under the frame to the seat's place; the slot above ends where the seat's boss begins
+        nearest = max(under + 0.8 + coupling.guard_outer, gear.bar.length / 2 + 0.3 + seat.boss)
+        assert gear.least_seat_distance == pytest.approx(nearest)
         assert 0 <= gear.travel <= plan.wagon.travel
         pitch = gear.holder.tooth_pitch     # whole teeth, as many as are wished and go
         assert gear.travel == pytest.approx(pitch * int(min(plan.wagon.travel, ahead - gear.least_seat_distance) / pitch
                                                         + 1e-5), abs=1e-6)
         settings = np.arange(gear.base - 2 * gear.travel, gear.base + 2 * gear.travel + 0.1, 2 * pitch)
-        assert gear.settings == pytest.approx(settings) and len(settings) % 2
+        assert [one.base for one in gear.scale] == pytest.approx(settings) and len(settings) % 2
         slots = [slot for slot in gear.slide.slots]
         for axle in gear.axles:         # the clamp bar at either end of the travel, with 0.3 mm to spare
             assert any(start <= axle - gear.bar.length / 2 - gear.travel - 0.29 and
                        axle + gear.bar.length / 2 + gear.travel + 0.29 <= end for start, end in slots)
         for (n0, n1), (s0, s1) in zip(gear.slide.necks, slots, strict=True):
             assert (n0 - s0, s1 - n1) == pytest.approx([(gear.slide.slot_width - gear.slide.neck_width) / 2] * 2)
+        assert max(end for _, end in slots) <= seat.x - seat.boss + 1e-6, "no slot over the seat's boss"
     else:
         assert gear.least_seat_distance == pytest.approx(gear.bolsters[0].boss + coupling.guard_outer + 1.0)
         wished = gear.seat_distance     # 1 mm from the swinging bogie to the seat, and to a drawbar at its stop
@@ -389,7 +392,9 @@ def test_a_coupler_keeps_its_walls_and_its_seat_its_swing(use, gap, swing, layou
         assert bar.head_width / 2 - abs(y) - bar.magnet_hole / 2 >= max(1.2, two) - 1e-9
     if layout == "pair":
         assert bar.pockets[0] - bar.pockets[1] - bar.magnet_hole == pytest.approx(max(1.2, two))
-    assert bar.skin >= max(0.8, two) - 1e-9 and bar.reach - bar.skin - bar.cover_length - 4.9 == pytest.approx(bar.back)
+    line = two / 2          # behind the magnets a letter of 3 mm, or of three strokes, and a land on either side of it
+    mark = max(3.0, 3 * 1.15 * line) + 2 * max(0.95, line)
+    assert bar.skin >= max(0.8, two) - 1e-9 and bar.reach - bar.skin - bar.cover_length - mark == pytest.approx(bar.back)
     assert (bar.thickness - bar.magnet_hole) / 2 >= max(1.4, two + 0.1) - 1e-9
     # bodies stand `gap` apart when heads meet, and the head clears the guard behind it
     assert 2 * (bar.reach - coupling.inset) == pytest.approx(gap)

@@ -1,27 +1,32 @@
 """Wheels: between the rails, over what lies there, and under their frame."""
 
 from collections.abc import Iterator, Mapping
-from functools import lru_cache, partial
-from math import degrees, radians, sin
+from functools import partial
+from math import degrees
 
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import FLATTEST, UPRIGHT, Wheelset
 from partgen.finding import Finding, down, either, judge, up
 from partgen.formulas.wheel import attack_angle as angle_of_attack
-from partgen.formulas.wheel import lift_on_twist, play, wheelbase_limit
+from partgen.formulas.wheel import lift_on_twist, play
 from partgen.plan.hardware import ONCE, PLASTICS
 from partgen.plan.running_gear.axle_clip import least_hold
 from partgen.plan.running_gear.bogie import BogieGear
 from partgen.plan.running_gear.two_axle import TwoAxleGear
+from partgen.plan.running_gear.wheelbases import (
+    LEAST_WHEEL_GAP,
+    STEEPEST_ATTACK,
+    attack_limit,
+    curve_limit,
+    most_lift,
+    twist_limit,
+)
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 LEAST_PLAY = 0.2        # mm; under this paint and dirt stop a wheel (common practice, no source)
 LEAST_SHARE = 0.01      # of the gauge
-STEEPEST_ATTACK = 12.0  # deg, NEM 111 (2016) page 1
 LEAST_CLEARANCE = 0.5   # mm; a joint of home-laid track stands up by less (common practice, no source)
-FLANGE_SHARE = 0.5      # of a flange's depth that a wheel may lift by (common practice, no source)
-LEAST_WHEEL_GAP = 0.8   # mm; axle slack and a warped frame use up about half (common practice, no source)
 
 
 def wheel_play(train: TrainPlan) -> Iterator[Finding]:
@@ -35,18 +40,11 @@ def wheel_play(train: TrainPlan) -> Iterator[Finding]:
                     f"back_to_back {wheels.back_to_back:g} -> {wheels.back_to_back - (limit - value):.2f} mm")
 
 
-@lru_cache(maxsize=256)
-def limit_of(wheels: Wheelset, track: Track) -> float:
-    """Return the longest wheelbase [mm] whose flanges fit between the rails of the sharpest curve."""
-    return wheelbase_limit(track.gauge, track.min_radius, wheels.back_to_back, wheels.flange_thickness,
-                           wheels.tread_radius, wheels.flange_depth, radians(wheels.binding_angle))
-
-
 def wheelbase(train: TrainPlan) -> Iterator[Finding]:
     """Hold each wheelbase against the exact limit of the sharpest curve."""
     track = train.description.track
     for plan in train.asked:
-        limit = limit_of(plan.wheelset, track)
+        limit = curve_limit(plan.wheelset, track)
         yield judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
                     f"shorten wheelbase by {plan.wagon.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
                     f"sharpest curve beyond {track.min_radius:g} mm{_at_least(plan, track)}")
@@ -57,7 +55,7 @@ def _at_least(plan: WagonPlan, track: Track) -> str:
     if plan.wheelset.flange_angle is not None or plan.wheelset.printed:
         return ""
     try:
-        most = limit_of(plan.wheelset.model_copy(update={"flange_angle": FLATTEST}), track)
+        most = curve_limit(plan.wheelset.model_copy(update={"flange_angle": FLATTEST}), track)
     except ValueError:
         return ""
     return (f"; flange_angle is not measured and counts as {UPRIGHT:g} deg: at {FLATTEST:g} deg the limit would be "
@@ -67,7 +65,7 @@ def _at_least(plan: WagonPlan, track: Track) -> str:
 def attack_angle(train: TrainPlan) -> Iterator[Finding]:
     """Hold the wheels' angle of attack on the sharpest curve against 12 degrees (NEM 111)."""
     radius = train.description.track.min_radius
-    longest = 2 * radius * sin(radians(STEEPEST_ATTACK))
+    longest = attack_limit(train.description.track)
     for plan in train.asked:
         value = degrees(angle_of_attack(plan.wagon.wheelbase, radius))
         yield judge("attack-angle", plan.who, value, STEEPEST_ATTACK, "max", "deg",
@@ -79,18 +77,18 @@ def twist(train: TrainPlan) -> Iterator[Finding]:
     frame, of a bogie, of a body that one of its bogies rolls under."""
     track = train.description.track
     for plan in train.asked:
-        limit, rolled = FLANGE_SHARE * plan.wheelset.flange_depth, plan.gear.roll * track.gauge
+        limit, rolled = most_lift(plan.wheelset), plan.gear.roll * track.gauge
         rigid = {"wheelbase": (plan.wagon.wheelbase, 0.0), plan.gear.base_name: (plan.base, rolled)}
         lift = max(float(lift_on_twist(track.twist / 1000, base, free, 1.0)) for base, free in rigid.values())
-        yield judge("twist", plan.who, lift, limit, "max", "mm", partial(_truer, track.twist, lift, limit, rigid))
+        yield judge("twist", plan.who, lift, limit, "max", "mm", partial(_truer, plan.wheelset, track, lift, rigid))
 
 
-def _truer(twist: float, lift: float, limit: float, rigid: Mapping[str, tuple[float, float]]) -> str:
+def _truer(wheels: Wheelset, track: Track, lift: float, rigid: Mapping[str, tuple[float, float]]) -> str:
     """Return the remedy of what lifts: `rigid` has by field its length and what it is free to roll by [mm]."""
-    shorter = (f"{name} to {down(1000 * (limit + free) / twist)} mm" for name, (base, free) in rigid.items()
-               if twist * base / 1000 - free > limit)
-    truer = min((limit + free) / base for base, free in rigid.values())
-    return (f"a wheel lifts {lift:.2f} mm where the track twists by {twist:g} mm in a metre: shorten "
+    limits = [(name, base, twist_limit(wheels, track, free)) for name, (base, free) in rigid.items()]
+    shorter = (f"{name} to {down(most)} mm" for name, base, most in limits if base > most)
+    truer = track.twist / 1000 * min(most / base for _, base, most in limits)
+    return (f"a wheel lifts {lift:.2f} mm where the track twists by {track.twist:g} mm in a metre: shorten "
             f"{' and '.join(shorter)}, or lay the track truer and set track.twist to {down(1000 * truer)} mm/m")
 
 

@@ -174,6 +174,8 @@ def _answer(outcome: "Outcome", every: bool, as_json: bool,
                                 "findings": [finding.record() for finding in outcome.findings],
                                 "wagons": [{"wagon": plan.name, "length": plan.length, "width": plan.width,
                                             plan.gear.base_name: plan.base, "settings": plan.gear.settings,
+                                            "barred": [{"wheelbase": one.base, "why": one.barred}
+                                                       for one in plan.gear.scale if one.barred],
                                             "cables": sum(plan.layout.runs)}
                                            for plan in outcome.train.wagons]}
         if closing:

@@ -140,8 +140,9 @@ def figure(value: float) -> str:
 def settings(train: "TrainPlan") -> None:
     """Print at which wheelbases the axle holders of each wagon can be clamped, where there are several."""
     for plan in train.wagons:
-        if len(plan.gear.settings) > 1:
-            click.echo(f"{plan.name}: clamps at a wheelbase of {_listed(plan.gear.settings)} mm")
+        if len(plan.gear.scale) > 1 and plan.gear.settings:
+            never = f", not at {plan.gear.barred}" if plan.gear.barred else ""
+            click.echo(f"{plan.name}: clamps at a wheelbase of {_listed(plan.gear.settings)} mm{never}")
 
 
 def _listed(bases: Sequence[float]) -> str:

@@ -76,14 +76,15 @@ def holders(plan: WagonPlan) -> Iterator[Step]:
 
 def _slid(plan: WagonPlan) -> str:
     """Say where the holders are clamped, and for which wheelbases."""
-    gear, every = plan.gear, ", ".join(f"{base:g}" for base in plan.gear.settings)
+    gear, every = plan.gear, ", ".join(f"{one.base:g}" for one in plan.gear.scale)
     here = f"a wheelbase of {plan.base:g} mm"
-    if not isinstance(gear, TwoAxleGear) or len(gear.settings) == 1:
+    if not isinstance(gear, TwoAxleGear) or len(gear.scale) == 1:
         return f"Set both in the middle of their slots, for {here}"
+    never = f", but never clamp them at {gear.barred}" if gear.barred else ""
     if not gear.slide.marks:
-        return f"Set both in the middle of their slots, for {here}, or as many teeth off it: {every} mm"
+        return f"Set both in the middle of their slots, for {here}, or as many teeth off it: {every} mm{never}"
     return (f"Slide both until the broad marks stand in the notches at their inner ends, for {here}: from the "
-            f"innermost marks outwards it is {every} mm")
+            f"innermost marks outwards it is {every} mm{never}")
 
 
 def bogies(plan: WagonPlan) -> Iterator[Step]:

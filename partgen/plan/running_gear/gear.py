@@ -14,6 +14,7 @@ from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.axle_clip import AxleClip
 from partgen.plan.running_gear.holder import SlidePlan
 from partgen.plan.running_gear.pin_cups import PinCups
+from partgen.plan.running_gear.wheelbases import Setting, barred
 from partgen.plan.wheel import WheelPlan
 
 WHEEL_GAP = 1.2         # between flange top and frame; the axle's own slack is about a quarter of it
@@ -30,7 +31,7 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     bogie_wheelbase: float = 0.0
     roll: float = 0.0       # [rad], either way, of one of two bogies under the body
     travel: float = 0.0     # of axle holders, either way: whole teeth
-    settings: tuple[float, ...] = ()    # wheelbases at which they can be clamped, by the marks from inside outwards
+    scale: tuple[Setting, ...] = ()     # wheelbases at which they can be clamped, by the marks from inside outwards
     axles: tuple[float, ...]    # where the wheelsets stand along x on straight track
     axle_z: float
     wheel_top: float        # what the flanges reach
@@ -50,6 +51,16 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     wanting: tuple[Shortfall, ...]      # what cannot be whatever the body is
     items: tuple[Item, ...]
     wheel: WheelPlan | None = None      # where wheels are printed
+
+    @property
+    def settings(self) -> tuple[float, ...]:
+        """Wheelbases [mm] at which axle holders can be clamped and may be."""
+        return tuple(one.base for one in self.scale if not one.barred)
+
+    @property
+    def barred(self) -> str:
+        """At which others they must not be and why, in words; "" where there are none."""
+        return barred(self.scale)
 
 
 def least_thickness(context: Context) -> float:

@@ -3,7 +3,7 @@
 from partgen.describe.wagon_tables import Wheelset
 from partgen.plan.body.sensor_holder import IN_ENDS
 from partgen.plan.context import Context, Shortfall, short
-from partgen.plan.coupling import CouplingPlan
+from partgen.plan.coupling import STAND_BACK, CouplingPlan
 from partgen.plan.fits import slot
 from partgen.plan.hardware import FILLED, LEAST_SPARE, sold
 from partgen.plan.item import Item, Place
@@ -24,6 +24,7 @@ from partgen.plan.running_gear.holder import (
     merged,
 )
 from partgen.plan.running_gear.pin_cups import BETWEEN, cups_plan
+from partgen.plan.running_gear.wheelbases import settings
 from partgen.plan.running_gear.wheels import short_wheel, wheels_on
 from partgen.plan.wheel import printed_wheel
 
@@ -66,14 +67,15 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
     travel, wheelbase = teeth * holder.tooth_pitch, context.wagon.wheelbase
     slide = _slide(wheelbase, travel, holder, bar, slot_width, printer.thinnest_wall)
     rib, half = max(RIB, printer.thinnest_wall), wheelbase / 2
-    nearest = _beyond_axle(context, coupling, holder, bar) + AXLE_ROOM + coupling.guard_outer
+    nearest = _beyond_axle(context, coupling, holder, bar) + coupling.guard_outer
     bar_low = slide.neck_height + 0.5 * (bar.foot - slide.neck_width) + 0.15
     bar_z = frame_bottom + bar_low
     bolt = sold(plate + bar_low + bar.height - bar.nut_depth + FILLED * context.screw.nut_height)
     wheel, kind = printed_wheel(wheelset, printer), "pin-holder" if pins else "axle-holder"
     return TwoAxleGear(
         carriers="axle holders", base_name="wheelbase", base=wheelbase, travel=travel,
-        settings=tuple(wheelbase + 2 * k * holder.tooth_pitch for k in range(-teeth, teeth + 1)),
+        scale=settings((wheelbase + 2 * k * holder.tooth_pitch for k in range(-teeth, teeth + 1)), wheelset,
+                       context.track, max(wheelset.flange_diameter, 2 * holder.half_length)),
         axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=snap,
         carrier_width=holder.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(slide.neck_height + slide.shoulder + bar.height - bar.flank + SLOT_ROOM,
@@ -120,7 +122,8 @@ def _slot_half(bar: BarPlan, travel: float) -> float:
 
 
 def _beyond_axle(context: Context, coupling: CouplingPlan, holder: ToothedPlate, bar: BarPlan) -> float:
-    """Return how far [mm] beyond its axle any part of holder, slot and wheels gets that the coupler seat may meet."""
+    """Return how far [mm] from its axle the coupler seat and its gap begin, clear of holder, slot and wheels."""
     wheels_meet_guard = coupling.guard_outer > context.wheelset.back_to_back / 2 - 0.5
-    return max(holder.half_length, _slot_half(bar, 0.0),
-               context.wheelset.flange_diameter / 2 if wheels_meet_guard else 0.0)
+    wheel = context.wheelset.flange_diameter / 2 if wheels_meet_guard else 0.0
+    # The slot is in the frame, the seat under it: it ends where the seat's boss begins.
+    return max(max(holder.half_length, wheel) + AXLE_ROOM, _slot_half(bar, 0.0) - STAND_BACK)
