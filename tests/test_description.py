@@ -55,6 +55,18 @@ def test_defaults_are_told_apart_from_given_and_preset_values():
         assert told not in left_out
 
 
+def test_the_report_tells_them_table_by_table():
+    """Every value that stands for something, and once: those alike of several wagons share a row."""
+    from partgen.report.page import usual
+    description = load(DEMO)
+    told = dict(usual(description))
+    assert "twist 4" in told["track"].split(", ")[1] and not any("track.plan" in tables for tables in told)
+    assert "screw M3" in told["wagon[1], wagon[2], wagon[3]"] and "None" not in " ".join(told.values())
+    count = sum(len(values.split(", ")) * len(tables.split(", ")) for tables, values in told.items())
+    assert count == sum(value not in (None, (), {}, False) and not path.startswith("track.plan")
+                        for path, value in defaults_used(description).items())
+
+
 def test_a_table_left_out_counts_as_all_defaults():
     left_out = defaults_used(loads(changed(("[ride]\nspeed = 250", "[ride] #"), ("stop_time = 1.0", "#"))))
     assert left_out["ride.speed"] == 250 and left_out["ride.stop_time"] == 1

@@ -105,6 +105,15 @@ def test_longest_body_is_where_check_turns(tuned):
     assert verdict(wheelbase=tuned.best, length=tuned.longest_body + 0.1) == "fail"
 
 
+def test_what_is_being_tried_is_told_before_it_is(monkeypatch):
+    """Piece by piece, each before its work begins, whether side by side or one after the other."""
+    description, done, said = described(wagon='[[wagon]]\nname = "two"\nwheelbase = 64'), [], []
+    monkeypatch.setattr(tune, "_do", lambda job: done.append(job[-1]) or len(done))
+    tuned, tightest = tune.tune(description, lambda what, share: said.append((what, share, len(done))))
+    assert said == [("tightening the curves", 0, 0), ("trying one", 1 / 3, 1), ("trying two", 2 / 3, 2)]
+    assert (tightest, *tuned) == (1, 2, 3) and done[1:] == ["one", "two"]
+
+
 def test_tightest_radius_is_where_check_turns():
     description = described(wagon=WAGON)
     radius, binds = tune.tightest_radius(description)

@@ -96,7 +96,8 @@ def tune(file: Path, write: bool, plot: Path | None, as_json: bool) -> None:
     """
     from partgen import pipeline
     from partgen.cli import show
-    description, tuned, tightest = pipeline.tune(file, write=write)
+    with progress(as_json) as tell:
+        description, tuned, tightest = pipeline.tune(file, write=write, progress=tell)
     if plot:
         pipeline.draw_tuning(description, tuned, plot)
     show.tunings(description.title, tuned, tightest, as_json)

@@ -105,7 +105,8 @@ def mend(path: Path, *, write: bool = False, seconds: float = MENDING, progress:
     return bench, found
 
 
-def tune(path: Path, *, write: bool = False) -> "tuple[Description, tuple[Tuning, ...], Tightest]":
+def tune(path: Path, *, write: bool = False,
+         progress: Progress = silent) -> "tuple[Description, tuple[Tuning, ...], Tightest]":
     """Find the working interval of every wagon's wheelbase or pivot spacing, and how tight the track could be.
 
     With `write` the best values go into the file at `path`, comments and layout kept. Returns the
@@ -114,7 +115,7 @@ def tune(path: Path, *, write: bool = False) -> "tuple[Description, tuple[Tuning
     from partgen.describe.edits import Edit, write_back
     from partgen.remedies import tune as tuning
     description = load(path)
-    tuned, tightest = tuning.tune(description)
+    tuned, tightest = tuning.tune(description, progress)
     if write:
         write_back(path, [Edit(("wagon", place, one.variable), one.best)
                           for place, one in enumerate(tuned) if one.best is not None])

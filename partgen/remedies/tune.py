@@ -1,7 +1,7 @@
 """Which wheelbase or pivot spacing works: every value is held to the real checks, none of their formulas
 is copied here."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from itertools import groupby, pairwise
 from math import ceil, inf
@@ -70,19 +70,29 @@ Samples = tuple[Sample, ...]
 Tightest = tuple[float | None, Finding | None]
 
 
-def tune(description: Description) -> tuple[tuple[Tuning, ...], Tightest]:
+def tune(description: Description,
+         progress: Callable[[str, float], None] = lambda what, share: None) -> tuple[tuple[Tuning, ...], Tightest]:
     """Tune every wagon, and find how tight the track could be; in processes side by side where it takes long.
 
-    Returns a Tuning a wagon in the order described, and (smallest radius [mm] or None, what binds there).
+    `progress` is told what is being tried and the share of the whole done so far, 0 to 1. Returns a Tuning a wagon in
+    the order described, and (smallest radius [mm] or None, what binds there).
     """
     jobs = [(tightest_radius, description), *((tune_wagon, description, wagon.name) for wagon in description.wagon)]
     pieces = sum(piece.times for piece in description.track.plan)
     if len(description.wagon) * pieces < LEAST_WORK:
-        radius, *tuned = map(_do, jobs)
+        radius, *tuned = _told(map(_do, jobs), description, progress)
     else:
         with workers(min(cpu_count() or 1, len(jobs))) as pool:
-            radius, *tuned = pool.map(_do, jobs, chunksize=1)
+            radius, *tuned = _told(pool.imap(_do, jobs, chunksize=1), description, progress)
     return tuple(tuned), radius
+
+
+def _told(found: Iterator[Any], description: Description, progress: Callable[[str, float], None]) -> Iterator[Any]:
+    """Yield what is found, job by job, and tell before each what it tries."""
+    tried = ["tightening the curves", *(f"trying {wagon.name}" for wagon in description.wagon)]
+    for place, what in enumerate(tried):
+        progress(what, place / len(tried))
+        yield next(found)
 
 
 def _do(job: tuple) -> Any:

@@ -6,6 +6,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader
 
 from partgen import __version__
+from partgen.describe.description import Description
 from partgen.describe.load import defaults_used
 from partgen.dynamics.load_states import notable
 from partgen.finding import Finding
@@ -36,7 +37,7 @@ def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], mis
         version=__version__, description=description, findings=findings, files=files, missing=missing,
         printing=printing, bought=bought, advised=advised, assembly=_assembly(built.train, files),
         wagons=[(plan, notable(plan, description.printer)) for plan in built.train.wagons],
-        defaults=defaults_used(description), tools=tools(built.train), cautions=cautions(description))
+        defaults=usual(description), tools=tools(built.train), cautions=cautions(description))
 
 
 def _assembly(train: TrainPlan, files: Sequence[Record]) -> list[tuple[Step, str | None]]:
@@ -44,6 +45,22 @@ def _assembly(train: TrainPlan, files: Sequence[Record]) -> list[tuple[Step, str
     there = {record["path"] for record in files}
     paths = ((step, f"pictures/{step_stem(number)}.png") for number, step in enumerate(steps(train), 1))
     return [(step, path if path in there else None) for step, path in paths]
+
+
+def usual(description: Description) -> list[tuple[str, str]]:
+    """Return what nobody gave, table by table as (tables, values in words), those alike in one row; what is then simply
+    not there is left out, and so are the pieces of the track's plan."""
+    of: dict[str, list[str]] = {}
+    for path, value in defaults_used(description).items():
+        table, _, name = path.rpartition(".")
+        if value not in (None, (), {}, False) and not table.startswith("track.plan"):
+            several = value if isinstance(value, tuple) else (value,)
+            said = ("yes" if one is True else f"{one:g}" if isinstance(one, float) else str(one) for one in several)
+            of.setdefault(table, []).append(f"{name} {' '.join(said)}")
+    rows: dict[str, list[str]] = {}
+    for table, values in of.items():
+        rows.setdefault(", ".join(values), []).append(table)
+    return [(", ".join(tables), values) for values, tables in rows.items()]
 
 
 def clock(seconds: float) -> str:
