@@ -166,6 +166,7 @@ def _answer(outcome: "Outcome", every: bool, as_json: bool,
     where files were to be written; then exit."""
     from partgen import pipeline
     from partgen.cli import show
+    from partgen.paper.sizes import sizes
     treated = pipeline.treated(file, outcome) if file and outcome.failed else iter(())
     if as_json:
         tried = {(one.check, one.subject, one.value): one for one in treated}
@@ -173,18 +174,15 @@ def _answer(outcome: "Outcome", every: bool, as_json: bool,
                                                   for one in outcome.findings))
         body: dict[str, Any] = {"title": outcome.train.description.title,
                                 "findings": [finding.record() for finding in outcome.findings],
-                                "wagons": [{"wagon": plan.name, "length": plan.length, "width": plan.width,
-                                            plan.gear.base_name: plan.base, "settings": plan.gear.settings,
-                                            "barred": [{"wheelbase": one.base, "why": one.barred}
-                                                       for one in plan.gear.scale if one.barred],
-                                            "cables": sum(plan.layout.runs)}
-                                           for plan in outcome.train.wagons]}
+                                "wagons": [one.record() for one in sizes(outcome.train)]}
         if closing:
             body |= {"folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),
                      "warnings": list(outcome.warnings)}
         click.echo(json.dumps(body, ensure_ascii=False))
     else:
         show.findings(outcome.findings, outcome.train.description.title, every, treated)
+        if not closing:
+            show.sizes(sizes(outcome.train))
         show.settings(outcome.train)
         show.notes(outcome.warnings)
         if closing:

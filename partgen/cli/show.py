@@ -14,6 +14,7 @@ import click
 from partgen.finding import Finding, Verdict, worst
 
 if TYPE_CHECKING:
+    from partgen.paper.sizes import Sizes
     from partgen.pipeline import Outcome
     from partgen.plan.train import TrainPlan
     from partgen.printing.calibration import Calibration
@@ -135,6 +136,24 @@ def figure(value: float) -> str:
     if float(value).is_integer() or abs(value) < 1e-6:
         return f"{round(value)}"
     return f"{value:.2f}" if abs(value) >= 0.01 else f"{value:.4f}"
+
+
+SIZES = (("wagon", False), ("outside, mm", True), ("inside, mm", True), ("over rail, mm", True), ("empty, g", True),
+         ("full, g", True), ("filament", True), ("printing", True))
+
+
+def sizes(found: "Sequence[Sizes]") -> None:
+    """Print what each wagon comes out as: a table, then its cups."""
+    table("sizes, length x width x height; over rail with cups; printing without heating up, within a quarter", SIZES, (
+        (one.wagon, _by(one.outside), _by(one.inside), f"{one.high_with_cups:.0f}", f"{one.empty:.0f}",
+         f"{one.full:.0f}", f"{one.filament:.0f} g, {one.metres:.0f} m", f"{one.hours:.1f} h") for one in found))
+    for one in found:
+        for cup in one.cups:
+            click.echo(f"{one.wagon}: {cup.count} x {cup.cup}, {cup.drink:.0f} ml each, {cup.mass:.0f} g full")
+
+
+def _by(box: Sequence[float]) -> str:
+    return " x ".join(f"{side:.1f}" for side in box)
 
 
 def settings(train: "TrainPlan") -> None:
