@@ -30,7 +30,8 @@ class Filled(Struct, frozen=True):
 
 class Sizes(Struct, frozen=True):
     """One wagon: body over all and its inside under the lid [mm] along x, y, z; height over rail top [mm] of what is
-    printed and with its cups; mass without cups and at its heaviest [g]; cups; the gear with its settings; length of its cables [mm]; filament [g, m] and time [h] to print it, without heating up."""
+    printed and with its cups; mass without cups and at its heaviest [g]; cups; the gear with its settings;
+    length of its cables [mm]; filament [g, m] and time [h] to print it, without heating up."""
 
     wagon: str
     outside: Box
@@ -55,8 +56,9 @@ class Sizes(Struct, frozen=True):
                 "full_g": self.full, "cups": [{"cup": one.cup, "count": one.count, "drink_ml": one.drink,
                                                "full_g": one.mass} for one in self.cups],
                 gear.base_name: gear.base, "settings": gear.settings,
-                "barred": [{"wheelbase": one.base, "why": one.barred} for one in gear.scale if one.barred], "cables": self.cables,
-                "filament_g": self.filament, "filament_m": self.metres, "print_time_h": self.hours}
+                "barred": [{"wheelbase": one.base, "why": one.barred} for one in gear.scale if one.barred],
+                "cables": self.cables, "filament_g": self.filament, "filament_m": self.metres,
+                "print_time_h": self.hours}
 
 
 def sizes(train: TrainPlan) -> tuple[Sizes, ...]:
