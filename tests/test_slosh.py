@@ -6,13 +6,12 @@ MEM, from memory; CALC, worked out, a regression value and no outside authority.
 
 import math
 
+import cylinder
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
-from scipy.sparse import coo_matrix
-from scipy.sparse.linalg import splu
 from scipy.special import j1, jnp_zeros, jvp
 
 from partgen.formulas import slosh
@@ -31,13 +30,13 @@ def period(radius, depth):
 def test_worksheet():
     x = slosh.ROOTS[0] * H / R
     assert math.tanh(3.682 * H / (2 * R)) == pytest.approx(0.974, abs=5e-4)
-    assert slosh.mass_fraction(R, H) == pytest.approx(0.38, abs=0.005)
-    assert slosh.mass_fraction(R, H) == pytest.approx(0.38039, rel=0.015)
-    assert 105 * slosh.mass_fraction(R, H) == pytest.approx(39.94, rel=0.015)
+    assert cylinder.mass_fraction(R, H) == pytest.approx(0.38, abs=0.005)
+    assert cylinder.mass_fraction(R, H) == pytest.approx(0.38039, rel=0.015)
+    assert 105 * cylinder.mass_fraction(R, H) == pytest.approx(39.94, rel=0.015)
     # its heights: of the pressure on the wall alone, 0.63 = (1 + that of the spring's mass)/2; with the floor's, 0.74
-    assert (1 + slosh.height_of_spring_mass(R, H)) / 2 == pytest.approx(0.63, abs=0.005)
-    assert slosh.height_of_spring_mass(R, H) + 1 / (x * math.tanh(x)) == pytest.approx(0.74, abs=0.005)
-    assert 105 * slosh.mass_fraction(R, H) * slosh.omega(R, H)**2 == pytest.approx(2274.38, rel=0.015)     # N/m
+    assert (1 + cylinder.height_of_spring_mass(R, H)) / 2 == pytest.approx(0.63, abs=0.005)
+    assert cylinder.height_of_spring_mass(R, H) + 1 / (x * math.tanh(x)) == pytest.approx(0.74, abs=0.005)
+    assert 105 * cylinder.mass_fraction(R, H) * slosh.omega(R, H)**2 == pytest.approx(2274.38, rel=0.015)     # N/m
     assert period(R, H) == pytest.approx(0.83, abs=0.005)
     assert period(R, H) == pytest.approx(0.8272, rel=0.001)  # CALC, exact root
     assert period(R, H) / math.sqrt(2 * R / 9806.65) == pytest.approx(3.32, abs=0.005)
@@ -52,7 +51,7 @@ def test_worksheet():
 def test_cups(radius, depth, hertz, seconds, share):
     assert slosh.omega(radius, depth) / (2 * np.pi) == pytest.approx(hertz, rel=0.005)
     assert period(radius, depth) == pytest.approx(seconds, rel=0.005)
-    assert slosh.mass_fraction(radius, depth) == pytest.approx(share, rel=0.005)
+    assert cylinder.mass_fraction(radius, depth) == pytest.approx(share, rel=0.005)
 
 
 def test_ordinary_mugs_swing_near_the_frequency_published_for_them():
@@ -110,13 +109,13 @@ def test_height_by_integrating_pressure(radius, depth, mode):
     floor_moment = grow * quad(lambda r: j1(k * r) * r * r, 0, radius)[0]
     whole = (wall_moment + floor_moment) / wall / h
     # the spring's mass, moved by F/k, adds its weight's moment F g/omega^2
-    spring = whole - slosh.pendulum_length(radius, h, mode) / h
-    assert slosh.height_of_spring_mass(radius, h, mode) == pytest.approx(spring, abs=1e-6)
+    spring = whole - cylinder.pendulum_length(radius, h, mode) / h
+    assert cylinder.height_of_spring_mass(radius, h, mode) == pytest.approx(spring, abs=1e-6)
 
 
 def test_height_as_worked():
     # CALC: x = 2.1675: 1 - (2/x) tanh(x/2)
-    assert slosh.height_of_spring_mass(slosh.ROOTS[0], 2.1675) == pytest.approx(0.2668, abs=1e-4)
+    assert cylinder.height_of_spring_mass(slosh.ROOTS[0], 2.1675) == pytest.approx(0.2668, abs=1e-4)
 
 
 @settings(deadline=None)
@@ -125,8 +124,8 @@ def test_frequency_falls_with_radius_and_rises_with_depth_and_mode(radius, depth
     here = slosh.omega(radius, depth, mode)
     assert slosh.omega(1.01 * radius, depth, mode) < here
     assert slosh.omega(radius, 1.01 * depth, mode) >= here
-    assert slosh.pendulum_length(radius, depth, mode) * here**2 == pytest.approx(9806.65)
-    assert 0 < slosh.mass_fraction(radius, depth, mode) <= slosh.wall_share(mode)
+    assert cylinder.pendulum_length(radius, depth, mode) * here**2 == pytest.approx(9806.65)
+    assert 0 < cylinder.mass_fraction(radius, depth, mode) <= slosh.wall_share(mode)
     deep, shallow = slosh.omega(radius, 1e3 * radius, mode), slosh.omega(radius, 1e-4 * radius, mode)
     xi = slosh.ROOTS[mode - 1]
     assert deep**2 == pytest.approx(9806.65 * xi / radius)
@@ -195,74 +194,6 @@ def test_crests_stand_higher_than_first_order_says():
     assert slosh.before_crest(slosh.crest(rises, 27), 27) == pytest.approx(rises)
     # in two dimensions k a^2/2 (Stokes' second order, textbook): with k = 1.84/R that is 0.92 a^2/R, a tenth less
     assert 0.8 < (slosh.crest(2.0, 30) - 2.0) / (1.841 / 30 * 2.0**2 / 2) < 1.2
-
-
-# ---- cups that narrow towards the foot
-
-
-def finite_elements(heights, radii, across=48, up=64):
-    """First frequency of the liquid by linear triangles on a mesh of the half section."""
-    share, z = np.linspace(0, 1, across + 1), np.linspace(0, heights[-1], up + 1)
-    r = np.outer(np.interp(z, heights, radii), share)
-    z = np.broadcast_to(z[:, None], r.shape)
-    number = np.arange(r.size).reshape(r.shape)
-    a, b, c, d = number[:-1, :-1], number[:-1, 1:], number[1:, 1:], number[1:, :-1]
-    corners = np.concatenate([np.stack([a, b, c], -1).reshape(-1, 3), np.stack([a, c, d], -1).reshape(-1, 3)])
-    x, y = r.ravel()[corners], z.ravel()[corners]
-    area = ((x[:, 1] - x[:, 0]) * (y[:, 2] - y[:, 0]) - (x[:, 2] - x[:, 0]) * (y[:, 1] - y[:, 0])) / 2
-    slope_r = (np.roll(y, -1, 1) - np.roll(y, -2, 1)) / (2 * area[:, None])
-    slope_z = (np.roll(x, -2, 1) - np.roll(x, -1, 1)) / (2 * area[:, None])
-    middle = x.mean(axis=1)
-    stiff = (slope_r[:, :, None] * slope_r[:, None] + slope_z[:, :, None] * slope_z[:, None]
-             + 1 / (9 * middle**2)[:, None, None]) * (area * middle)[:, None, None]
-    rows, columns = np.repeat(corners, 3, axis=1).ravel(), np.tile(corners, 3).ravel()
-    stiff = coo_matrix((stiff.ravel(), (rows, columns))).tocsc()
-    free = np.flatnonzero(r.ravel() > 0)  # the mode is antisymmetric: still on the axis
-    solve = splu(stiff[free][:, free]).solve
-    top = r[-1]
-    mass = np.zeros((across + 1, across + 1))
-    for left in range(across):
-        weight = np.diff(top)[left] * (top[left] + top[left + 1]) / 2
-        mass[left:left + 2, left:left + 2] += weight * np.array([[2, 1], [1, 2]]) / 6
-    surface = np.searchsorted(free, number[-1, 1:])
-    flow = top[1:].copy()
-    for _ in range(25):  # power iteration on 1/lambda
-        load = np.zeros(len(free))
-        load[surface] = mass[1:, 1:] @ flow
-        flow = solve(load)[surface]
-        size = np.abs(flow).max()
-        flow /= size
-    return math.sqrt(9806.65 / size)
-
-
-@pytest.mark.parametrize("heights, radii", [
-    ([0, 40], [25, 25]), ([0, 40], [17, 25]), ([0, 30], [8, 30]),
-    ([0, 6.5, 26.5, 36], [18, 20.5, 23.5, 24.6])])
-def test_tapered_cup_by_finite_elements(heights, radii):
-    assert slosh.tapered_omega(heights, radii) == pytest.approx(finite_elements(heights, radii), rel=1.5e-3)
-
-
-@pytest.mark.parametrize("depth", [25.0, 20.0, 12.0])
-def test_bowls_with_a_known_frequency(depth):
-    # phi = x (z + c) is harmonic, flows along the wall r^2 = z^2 + 2 c z, and has lambda = 1/(depth + c) on
-    # top; c = 0 is the cone of 45 degrees. CALC, checked by putting it into the equations.
-    c = (25**2 - depth**2) / (2 * depth)
-    heights = depth * np.linspace(0, 1, 400) ** 2
-    radii = np.sqrt(heights**2 + 2 * c * heights)
-    assert slosh.tapered_omega(heights, radii) == pytest.approx(math.sqrt(9806.65 / (depth + c)), rel=1e-4)
-
-
-@settings(deadline=None, max_examples=60)
-@given(st.floats(10, 45), st.floats(0.1, 6), st.floats(0, 45))
-def test_equivalent_cylinder_errs_to_the_fast_side(radius, depth, lean):
-    depth *= radius
-    foot = max(radius - depth * math.tan(math.radians(lean)), 0.05 * radius)
-    ours, cylinder = slosh.tapered_omega([0, depth], [foot, radius]), slosh.omega(radius, depth)
-    assert ours <= cylinder * (1 + 1e-5)
-    if foot == radius:
-        assert ours == pytest.approx(cylinder, rel=5e-5)
-    # a narrower foot never makes it swing faster
-    assert slosh.tapered_omega([0, depth], [0.9 * foot, radius]) <= ours * (1 + 1e-4)
 
 
 def test_climb_meets_the_leaning_wall():

@@ -3,8 +3,9 @@ over every load state, the static stability factor, and moments added up by hand
 
 import re
 from itertools import product
-from math import atan, atan2, cos, hypot, pi, radians, sin, tan
+from math import atan, atan2, cos, cosh, hypot, pi, radians, sin, sinh, tan
 
+import cylinder
 import numpy as np
 import pytest
 from conftest import described
@@ -23,6 +24,7 @@ from partgen.dynamics.liquids import liquids_on
 from partgen.dynamics.pull import asides, masses, pulls, pushes
 from partgen.dynamics.search import ridden
 from partgen.dynamics.stability import Edge, Stability, at_stops, in_curves, in_seats, on_axles, standing
+from partgen.formulas import slosh
 from partgen.plan.mass import loads
 from partgen.plan.train import resolve
 
@@ -100,8 +102,12 @@ def test_swinging_liquid_tips_as_wall_and_floor_pressure_do():
     radius, depth, slope = 24.0, 60.0, 0.05
     aside = radius**2 * slope / (4 * depth)
     leaned = slope * states.liquid_centre(glass) + aside
-    # the first mode carries 0.97 of that shift: sum over modes of share x pendulum length
-    assert slope * states.swung_centre(glass, 1.0) == pytest.approx(leaned, rel=0.005)
+    assert slope * states.swung_centre(glass, 1.0) == pytest.approx(leaned)
+    # each further lean's worth of swing pushes as the first mode's pressure on wall and floor does: reference 5, (b)
+    reach = slosh.ROOTS[0] * depth / radius
+    pushed = glass.wall + depth * (1 - (cosh(reach) - 2) / (reach * sinh(reach)))
+    assert states.swung_centre(glass, 2.0) - states.swung_centre(glass, 1.0) == pytest.approx(
+        cylinder.mass_fraction(radius, depth) * pushed, rel=2e-3)
     assert states.swung_centre(glass, 2.0) > states.swung_centre(glass, 1.0) > states.liquid_centre(glass)
 
 

@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.cup_table import Cup
-from partgen.formulas import response, slosh
+from partgen.formulas import response, slosh, taper
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -51,7 +51,7 @@ class Liquid(Struct, frozen=True, dict=True, cache_hash=True):
     def modes(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """What `formulas.response` needs: frequencies [rad/s], damping ratios [1] and rises [s2] of the modes."""
         below = [h for h in self.heights if h < self.depth] + [self.depth]
-        first = slosh.tapered_omega(below, np.interp(below, self.heights, self.radii))
+        first, _, _ = taper.first_mode(below, np.interp(below, self.heights, self.radii))
         omegas, dampings, rises = slosh.wall_modes(self.radius, self.depth, self.viscosity, first)
         return omegas, np.minimum(dampings, MOST_DAMPING), rises
 

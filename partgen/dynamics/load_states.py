@@ -9,9 +9,10 @@ from msgspec.structs import replace
 
 from partgen.describe.cup_table import Cup
 from partgen.describe.printer_tables import Printer
-from partgen.describe.turned import diameter_at
+from partgen.describe.turned import cut_off
+from partgen.formulas import GRAVITY
 from partgen.formulas.balance import worst_choice
-from partgen.formulas.slosh import height_of_spring_mass, mass_fraction, pendulum_length
+from partgen.formulas.taper import first_mode
 from partgen.plan.deck.cups import dry_centre, liquid_centre, liquid_mass
 from partgen.plan.deck.seats import Seat
 from partgen.plan.mass import loads
@@ -109,14 +110,22 @@ def swung_centre(cup: Cup, swing: float) -> float:
     """Return the height [mm] over the cup's foot at which its liquid, taken as frozen, has the moment it has
     in truth.
 
-    Under an acceleration `a` the mass m1 that swings moves aside by `swing` times l a/g, l the length of its
-    pendulum, and pushes with `swing` times m1 a at the height of its spring: CALC from the spring-mass model,
-    first mode. `swing` is 1 for a steady lean, 2 for a sudden start.
+    Under a steady acceleration `a` its tilted surface, of radius R, moves it aside by pi R^4/(4 V) a/g, V its volume
+    (a ship's metacentre, textbook, from memory). What swings beyond that, `swing` less 1 times the first mode's mass,
+    pushes at the height of its spring and has moved aside by a/omega^2: CALC from the spring-mass model. `swing` is 1
+    for a steady lean, 2 for a sudden start.
     """
-    depth, radius = cup.fill, diameter_at(cup.inside, cup.floor + cup.fill) / 2
-    share = mass_fraction(radius, depth)
-    spring = cup.floor + depth * height_of_spring_mass(radius, depth)
-    return float(liquid_centre(cup) + share * ((swing - 1) * spring + swing * pendulum_length(radius, depth)))
+    leaning, beyond = _leverage(cup)
+    return liquid_centre(cup) + leaning + (swing - 1) * beyond
+
+
+@lru_cache(maxsize=256)
+def _leverage(cup: Cup) -> tuple[float, float]:
+    """Return what the lean of its surface adds to that height [mm], and what every further lean's worth of swing."""
+    heights, diameters = np.transpose(cut_off(cup.inside, cup.floor + cup.fill))
+    volume, radius = 1000 * liquid_mass(cup) / cup.density, diameters[-1] / 2
+    omega, swings, spring = first_mode(heights - cup.floor, diameters / 2)
+    return float(np.pi / 4 * radius**4 / volume), swings / volume * (cup.floor + spring + GRAVITY / omega**2)
 
 
 def worst(of: Lading, quantities: Quantities, constant: float = 0.0) -> Worst:

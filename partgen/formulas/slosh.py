@@ -3,14 +3,13 @@
 Small waves of an ideal liquid in an upright cylinder, each mode antisymmetric about the axis; `response` runs
 the modes through a ride. The equivalent cylinder of a cup that narrows towards its foot is the one with the
 radius at the liquid's surface and the same depth. It contains the cup, and a vessel inside another with the same
-surface never swings faster, so it errs to one side only: too fast. `tapered_omega` closes the gap.
+surface never swings faster, so it errs to one side only: too fast. `taper.first_mode` closes the gap.
 
 Marks in the Source lines: SEEN, read in the source; SEEN-2, read on a secondary page; MEM, from memory;
 CALC, worked out.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from partgen.formulas import GRAVITY, Numbers
 
@@ -19,10 +18,6 @@ ROOTS = (1.8411837813406595, 5.3314427735250325, 8.536316366346286, 11.706004902
 """Where the slope of the Bessel function J1 is zero [1], first ten; importing them would cost 0.5 s."""
 
 LOW_END = 0.7  # of the fitted damping, which scatters by 30 %
-
-_DEGREE = 8  # of the trial functions; up to 45 degrees and 3 radii deep, 11 of them change under 0.04 %
-_STILL = 3.0  # radii under the surface: what lies deeper does not move, tanh(3 xi) = 1 - 3e-5
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 
 def wall_modes(radius: float, depth: float, viscosity: float = 0.0, first: float = 0.0,
@@ -134,62 +129,6 @@ def damping_fitted(radius: Numbers, depth: Numbers, viscosity: Numbers) -> Numbe
     return LOW_END * 0.79 * np.sqrt(viscosity / np.sqrt(GRAVITY * np.power(radius, 3.0))) * bracket
 
 
-def mass_fraction(radius: Numbers, depth: Numbers, mode: int | np.ndarray = 1) -> Numbers:
-    """Share of the liquid's mass that swings in a mode.
-
-    m1/m = 2 R tanh(xi h/R)/(h xi (xi^2 - 1))
-
-    radius: inner radius R of the cup [mm], above 0
-    depth: depth h of the liquid [mm], above 0
-    mode: number of the mode [1], 1 to 10, or an array of numbers
-    Returns the share [1].
-
-    >>> print(f"{mass_fraction(25, 40):.3f}")
-    0.283
-
-    Source: NASA SP-106 (1966), MEM; within 1.5 % of the fit in draft IS 1893 part 2, SEEN-2.
-    """
-    xi, x = _root(mode), _reach(radius, depth, mode)
-    return 2 * np.tanh(x) / (x * (xi**2 - 1))
-
-
-def pendulum_length(radius: Numbers, depth: Numbers, mode: int | np.ndarray = 1) -> Numbers:
-    """Length of the pendulum that swings as a mode does.
-
-    l = g/omega^2 = R/(xi tanh(xi h/R))
-
-    radius: inner radius R of the cup [mm], above 0
-    depth: depth h of the liquid [mm], above 0
-    mode: number of the mode [1], 1 to 10, or an array of numbers
-    Returns the length [mm].
-
-    >>> print(f"{pendulum_length(25, 40):.2f}")
-    13.65
-
-    Source: CALC, by the definition of the pendulum model.
-    """
-    return GRAVITY / omega(radius, depth, mode) ** 2
-
-
-def height_of_spring_mass(radius: Numbers, depth: Numbers, mode: int | np.ndarray = 1) -> Numbers:
-    """Height of the mass on a spring that stands for a mode, as a share of the depth.
-
-    (c) = 1 - (2/x) tanh(x/2) with x = xi h/R. The weight of that mass, moving aside, adds its own moment.
-
-    radius: inner radius R of the cup [mm], above 0
-    depth: depth h of the liquid [mm], above 0
-    mode: number of the mode [1], 1 to 10, or an array of numbers
-    Returns the height over the floor divided by the depth [1].
-
-    >>> print(f"{height_of_spring_mass(305, 359.29):.4f}")
-    0.2671
-
-    Source: NASA SP-106 (1966), MEM; CALC, (b) - 1/(x tanh x), worked out here.
-    """
-    x = _reach(radius, depth, mode)
-    return 1 - 2 * np.tanh(x / 2) / x
-
-
 def steady_rise(radius: Numbers, acceleration: Numbers) -> Numbers:
     """How far the liquid stands up the wall once it has come to rest under a steady acceleration.
 
@@ -271,58 +210,3 @@ def climb(rise: Numbers, radius: Numbers, wall_angle: Numbers) -> Numbers:
     """
     left = 1 - np.divide(rise, radius) * np.tan(wall_angle)
     return np.where(left > 0, rise / np.where(left > 0, left, 1.0), np.inf)[()]
-
-
-def tapered_omega(heights: ArrayLike, radii: ArrayLike) -> float:
-    """Angular frequency of the first mode in an upright cup of any turned shape.
-
-    omega^2 = g min over phi of (integral of |grad phi|^2 in the liquid)/(integral of phi^2 on its surface),
-    phi among the solid harmonics of order 1 up to degree 8 (Rayleigh and Ritz), so hardly below the truth.
-
-    heights: points of the inner wall over the inner floor, from 0 to the surface, rising, shape (n,) [mm]
-    radii: inner radius at each of them, shape (n,) [mm], above 0 at the surface
-    Returns the angular frequency [rad/s], at most that of `slosh.omega` with the radius at the surface and,
-    for walls that lean up to 45 degrees, within 0.1 % of the truth.
-
-    >>> print(f"{tapered_omega([0, 40], [25, 25]):.2f} {tapered_omega([0, 40], [18, 25]):.2f}")
-    26.80 25.62
-
-    Source: CALC, the variational principle of small waves in a vessel (textbook, MEM).
-    """
-    heights, radii = np.asarray(heights, dtype=float), np.asarray(radii, dtype=float)
-    size, top = radii[-1], heights[-1]
-    floor = max(heights[0], top - _STILL * size)
-    moved = heights > floor
-    r = np.concatenate([[0.0, np.interp(floor, heights, radii)], radii[moved], [0.0]]) / size
-    z = (np.concatenate([[floor, floor], heights[moved], [top]]) - top) / size
-    energy, surface = _boundary_integrals(r, z)
-    # Stiffness is a definite matrix, surface is not: ask for the largest 1/lambda, not the least lambda.
-    root = np.linalg.cholesky(energy)
-    half = np.linalg.solve(root, np.linalg.solve(root, surface).T)
-    return float(np.sqrt(GRAVITY / size / np.linalg.eigvalsh(half)[-1]))
-
-
-def _boundary_integrals(r: np.ndarray, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Energy and surface matrices of the trial functions, along the outline floor, wall, surface.
-
-    The functions are harmonic, so the energy in the liquid is a sum over its boundary alone.
-    """
-    span_r, span_z = np.diff(r)[:, None], np.diff(z)[:, None]
-    share = (1 + _NODES) / 2
-    at_r, at_z = r[:-1, None] + span_r * share, z[:-1, None] + span_z * share
-    value, slope_r, slope_z = _harmonics(at_r, at_z)
-    flow = (slope_r * span_z - slope_z * span_r) * at_r * _WEIGHTS / 2
-    energy = np.einsum("isq,jsq->ij", value, flow)
-    on_top = value[:, -1] * np.sqrt(-span_r[-1] * at_r[-1] * _WEIGHTS / 2)
-    return (energy + energy.T) / 2, on_top @ on_top.T
-
-
-def _harmonics(r: np.ndarray, z: np.ndarray) -> list[np.ndarray]:
-    """Solid harmonics of order 1, degrees 1 to 8, over their size on the unit sphere; with both slopes."""
-    found = [np.zeros_like(r), r]
-    for n in range(1, _DEGREE):
-        found.append(((2 * n + 1) * z * found[n] - (n + 1) * (r**2 + z**2) * found[n - 1]) / n)
-    degree = np.arange(1, _DEGREE + 1).reshape(-1, 1, 1)
-    value, slope_z = np.array(found[1:]), (degree + 1) * np.array(found[:-1])
-    slope_r = (degree * value - z * slope_z) / np.maximum(r, np.finfo(float).tiny)
-    return [part / (degree * (degree + 1)) for part in (value, slope_r, slope_z)]
