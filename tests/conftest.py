@@ -62,7 +62,9 @@ TABLES = ("track", "wheelset", "coupler", "printer", "ride", "module", "cup", "w
 
 def bare(**lines):
     """Return TOML of a one-wagon train; each keyword adds lines to that table."""
-    return BARE.format(**{table: lines.get(table, "") for table in TABLES})
+    upright = "" if "flange_angle" in lines.get("wheelset", "") else "flange_angle = 90\n"
+    return BARE.format(**{table: lines.get(table, "") for table in TABLES} | {
+        "wheelset": upright + lines.get("wheelset", "")})
 
 
 def described(**lines):

@@ -36,7 +36,7 @@ def train_of(wagon: dict, **tables) -> TrainPlan:
     """Return the plan of a train of one wagon; every table is added to the defaults of its kind."""
     data = {"title": "Plans", "track": {"use": "toy-37.5", "clearance": [
                 {"low": 0, "high": 30, "half_width": 90}, {"low": 30, "high": 200, "half_width": 95}]},
-            "wheelset": {"standard": {"use": "toy-37.5"}}, "coupler": {"use": "magnet-6x3"},
+            "wheelset": {"standard": {"use": "toy-37.5", "flange_angle": 90}}, "coupler": {"use": "magnet-6x3"},
             "printer": {"use": "bed-300"}, "module": MODULES, "cup": CUPS}
     data = {kind: table | tables[kind] if kind in tables else table for kind, table in data.items()}
     return resolve(loads(toml(data | {"wagon": [{"name": "one", "wheelbase": 64} | wagon]})))

@@ -18,6 +18,7 @@ START = {"track": "toy-37.5", "wheelset.standard": "toy-37.5", "coupler": "magne
          "module.bank": "power-bank-slim", "cup.espresso": "espresso-cup", "cup.tea": "tea-glass"}
 WAGONS = ({"name": "controls", "wheelbase": 70.0, "modules": ["controller"]},
           {"name": "pantry", "wheelbase": 70.0, "modules": ["bank"], "cups": ["espresso", "tea"]})
+OWN = {"wheelset": {"flange_angle": 90.0}}      # to be measured before a train may be started so
 LOCOMOTIVE = {"mass": 600.0, "adhesion": 0.5}
 TITLE = {"title": "My train"}
 
@@ -43,7 +44,7 @@ def starter(demo: str | None = None) -> str:
     told = set()
     for heading, preset in START.items():
         kind = heading.split(".")[0]
-        given = presets.read(kind, preset) if preset else {}
+        given = (presets.read(kind, preset) if preset else {}) | OWN.get(kind, {})
         parts += [f"[{heading}]\n" + _bare({"use": preset})] if kind in told else [
             _banner(kind), f"[{heading}]\n\n{_fields(KINDS[kind], given, kind)}"]
         told.add(kind)
