@@ -13,12 +13,15 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from teas import teas
 
+from partgen.checks.drinks import spill_curve
 from partgen.describe.load import loads
 from partgen.dynamics.liquids import liquid_of
 from partgen.dynamics.ramps import rates
 from partgen.dynamics.stability import in_seats, sideways
 from partgen.errors import DescriptionError
 from partgen.plan.deck.cups import dry_centre, liquid_centre, liquid_mass
+from partgen.plan.train import resolve
+from partgen.remedies.levers import levers
 
 G = 9806.65
 STEMMED = """label = 'wine glass'
@@ -149,3 +152,12 @@ def test_a_foot_thinner_than_a_millimetre_slides_over():
     train = teas(cup={"profile": profile, "inner_floor": 77.0, "wall": 1.2, "fill": 40.0, "friction": 0.2})
     (_, found), = in_seats(train)
     assert found.way == "climbs the wall" and found.edge < 1
+
+
+def test_a_remedy_changes_the_fill_by_what_tells_it():
+    """A depth beside a volume that is told would be a clash."""
+    for told, start in (("fill", 50), ("volume", 70), ("full_mass", 190)):
+        lines = f"{STRAIGHT.replace('mass = 200', 'mass = 120')}{told} = {start}"
+        train = resolve(described(wagon="cups = ['glass']", cup=f"[cup.glass]\n{lines}", ride="[ride]\nspeed = 900"))
+        finding = next(one for one in spill_curve(train) if one.verdict == "fail")
+        assert [lever.steps for lever in levers(finding, train)][0] == ("cup", "glass", told)

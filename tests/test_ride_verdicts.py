@@ -9,7 +9,7 @@ from partgen.plan.train import resolve
 TEAS = "cups = ['tea', 'tea']"
 HEAVY = "\n[[wagon]]\nname = 'two'\nwheelbase = 64\ncups = ['tea', 'tea', 'tea']\nwidth = 60"
 CALM = "speed = 120\nstop_time = 6\nstart_time = 6\n"
-SLICK = "[cup.slick]\nprofile = [[0, 40], [12, 58], [60, 62]]\nmass = 90\nwall = 2\nfriction = 0.02\nfill = 20"
+SLICK = "[cup.slick]\nprofile = [[0, 32], [12, 58], [60, 62]]\nmass = 90\nwall = 2\nfriction = 0.02\nfill = 20"
 LONG = "[train.locomotive]\nlength = 700\nwheelbase = 180"
 SLOPPY = {"wagon": TEAS, "ride": "[ride]\nspeed = 190\nstop_time = 1.1\nstart_time = 1.3"}
 
@@ -38,7 +38,7 @@ VERDICTS = {        # name: (check, who, words of the remedy, a train that fails
     "cup tips": ("cup-hold", "one/tea", "tips over the edge", ride("speed = 3000\nstop_time = 0.1"), ride("")),
     "cup climbs": ("cup-hold", "one/slick", "climbs the wall",
                    ride("speed = 1500\nstop_time = 0.1", "cups = ['slick']", cup=SLICK),
-                   ride("speed = 600\nstop_time = 0.1", "cups = ['slick']", cup=SLICK)),
+                   ride("speed = 400\nstop_time = 0.1", "cups = ['slick']", cup=SLICK)),
     "spills in curves": ("spill-curve", "one/tea", "on the curves", ride("speed = 800"), SLOPPY),
     "spills at a stop": ("spill-stop", "one/tea", "at starts and stops", ride("speed = 300\nstop_time = 0.1"), SLOPPY),
     "spills at a start": ("spill-stop", "one/tea", "at starts and stops", ride("speed = 300\nstart_time = 0.1"),
