@@ -156,7 +156,7 @@ def test_a_foot_thinner_than_a_millimetre_slides_over():
 
 def test_a_remedy_changes_the_fill_by_what_tells_it():
     """A depth beside a volume that is told would be a clash."""
-    for told, start in (("fill", 50), ("volume", 70), ("full_mass", 190)):
+    for told, start in (("fill", 70), ("volume", 170), ("full_mass", 290)):
         lines = f"{STRAIGHT.replace('mass = 200', 'mass = 120')}{told} = {start}"
         train = resolve(described(wagon="cups = ['glass']", cup=f"[cup.glass]\n{lines}", ride="[ride]\nspeed = 900"))
         finding = next(one for one in spill_curve(train) if one.verdict == "fail")

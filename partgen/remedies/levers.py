@@ -15,13 +15,13 @@ from partgen.identity import ModulesId, ObstacleId, SeatId
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
-FINE = {"mm": 0.1, "deg": 0.5, "mm/s": 1.0, "s": 0.1, "g": 1.0, "ml": 1.0, "%": 0.5, "mm/m": 0.1, "T": 0.01, "N/N": 0.01,
-        "1": 0.01, "g/g": 0.01, "columns": 1.0, "levels": 1.0}
+FINE = {"mm": 0.1, "deg": 0.5, "mm/s": 1.0, "s": 0.1, "g": 1.0, "ml": 1.0, "%": 0.5, "mm/m": 0.1, "T": 0.01,
+        "N/N": 0.01, "1": 0.01, "g/g": 0.01, "columns": 1.0, "levels": 1.0}
 """By its unit: the step in which a number is told."""
 FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, "flange_thickness": 0.05}
 REACH = {"fill": 0.5, "volume": 0.5, "full_mass": 0.6, "speed": 0.4, "mass": 1.6, "floor_tilt": 0.2,
-         "joint_step": 0.2, "speed_scatter": 0.4, "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0, "line_width": 0.6,
-         "bed_x": 1.5, "bed_y": 1.5}
+         "joint_step": 0.2, "speed_scatter": 0.4, "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0,
+         "line_width": 0.6, "bed_x": 1.5, "bed_y": 1.5}
 """By field: how many times what it is now it may become at most, or at least: beyond, nobody would."""
 DERIVED = ("length", "width", "height")     # of a wagon: worked out where they are left out
 
