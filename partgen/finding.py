@@ -45,6 +45,7 @@ class Finding(Struct, frozen=True):
     reason: str = ""
     remedies: tuple[Remedy, ...] = ()
     nearest: str = ""
+    unlimited: bool = False     # nothing binds: `limit` is only how far there is anything to hold
 
     @property
     def remedy(self) -> str:

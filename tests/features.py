@@ -20,7 +20,7 @@ mass = 20
 mount = "bosses"
 holes = [[21, 11], [21, -11], [-21, 11], [-21, -11]]
 hole = 2.7
-warm = true
+heat = 1
 [module.cell]
 length = 60
 width = 26

@@ -12,7 +12,7 @@ from partgen.plan.wagon import WagonPlan
 
 MODULES = {
     "tray": dict(length=31, width=19.4, height=10, mass=10),
-    "board": dict(length=52, width=30.6, height=12, mass=20, mount="bosses", hole=2.7, warm=True,
+    "board": dict(length=52, width=30.6, height=12, mass=20, mount="bosses", hole=2.7, heat=1,
                   holes=[[22, 11.5], [22, -11.5], [-20.5, 11.5], [-22, -9]]),
     "cell": dict(length=58, width=25.2, height=20, mass=60, mount="strap", carries=True),
     "chip": dict(length=24, width=17.5, height=7, mass=5, plugs=["front"], plug_room=6, lies_on_top=True),

@@ -49,7 +49,7 @@ def test_what_the_file_says_wins_over_its_preset():
 def test_defaults_are_told_apart_from_given_and_preset_values():
     left_out = defaults_used(load(DEMO))
     assert left_out["wagon[1].wall"] == 2.0 and left_out["coupler.gap"] == 22.0
-    assert "ride.sample_time" in left_out and "module.controller.warm" in left_out
+    assert "ride.sample_time" in left_out and "module.controller.heat" in left_out
     for told in ("track.gauge", "track.clearance", "ride.speed", "coupler.magnet_diameter",
                  "train.locomotive.mass", "wagon[1].wheelbase", "title"):
         assert told not in left_out

@@ -121,6 +121,8 @@ Module.width             -       2      200  mm       the same
 Module.height            -       1      150  mm       a board to a lantern
 Module.mass              -     0.1     3000  g        a chip to a brick
 Module.plug_room         12      0       80  mm       a small plug and its bend
+Module.heat              0       0       20  W        it stays cool
+Module.current           none    0    20000  mA       the supply's load counts for all
 Module.hole              3       1        6  mm       an M3
 Module.board             1.6     0.4     10  mm       a common board
 Module.standoff          0       0       20  mm       as its screws ask
@@ -168,7 +170,6 @@ Wheelset.printed       no
 Module.mount           lip: bosses strap tape panel
 Module.carries         no
 Module.lies_on_top     no
-Module.warm            no
 Module.battery         no
 LooksOut.side          -: front back left right top bottom
 LooksOut.shape         rectangle: round slot grille
@@ -366,7 +367,7 @@ def test_faces_of_a_box():
 
 
 def test_units_are_said_where_a_number_stands():
-    known = set("mm g s mm/m mm/s mm/s2 deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s ml 1 times pieces cells levels "
+    known = set("mm g s mm/m mm/s mm/s2 deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s ml W mA 1 times pieces cells levels "
                 "columns colours".split())
     assert {extra(field, "unit") for field in FIELDS.values() if limits(field)[0] is not None} == known
     assert all(re.fullmatch(r"[A-Za-z].*[^.]", field.description or "x.x") for field in FIELDS.values())

@@ -34,7 +34,7 @@ mass = 20
 mount = "bosses"
 holes = [[21, 11], [21, -11], [-21, 11], [-21, -11]]
 hole = 2.7
-warm = true
+heat = 1
 [module.cell]
 length = 60
 width = 26
@@ -235,7 +235,7 @@ def test_vent_area_balances_buoyancy_and_loss(heat, height, rise):
 
 def test_higher_body_as_the_remedy_says_is_vented_enough():
     import re
-    hot = "warm = true\n"
+    hot = "heat = 1\n"
     tight = {"module": hot, "wagon": "modules = ['box', 'box', 'box', 'box']\nwidth = 60"}
     failing, = (f for f in run(resolve(described(**tight))) if f.check == "warm-module")
     more = float(re.search(r"([\d.]+) mm higher", failing.remedy)[1])

@@ -15,7 +15,7 @@ from partgen.plan.train import resolve
 from partgen.report import layout_drawing
 from partgen.report.layout_drawing import COLOURS, draw
 
-BANK = "battery = true\n[module.hot]\nlength = 30\nwidth = 20\nheight = 12\nmass = 9\nwarm = true\n"
+BANK = "battery = true\n[module.hot]\nlength = 30\nwidth = 20\nheight = 12\nmass = 9\nheat = 1\n"
 
 
 @pytest.fixture(scope="module")

@@ -76,7 +76,7 @@ CLASHES = [
     (module("carries = true\nlooks_out = [{side = 'top', width = 5, height = 4}]"), BOX + "carries",
      "nothing may lie on it as it looks out at the top"),
     (module("carries = true\nplugs = ['top']"), BOX + "carries", "nothing may lie on it as a plug goes in there"),
-    (module("carries = true\nwarm = true"), BOX + "carries", "nothing may lie on it as it gets warm"),
+    (module("carries = true\nheat = 1"), BOX + "carries", "nothing may lie on it as it gets warm"),
     (module("lies_on_top = true\nlooks_out = [{side = 'bottom', width = 5, height = 4}]"), BOX + "lies_on_top",
      "it cannot as it looks down at the track"),
     (module("lies_on_top = true\nmount = 'bosses'\nholes = [[20, 9]]"), BOX + "lies_on_top",
@@ -147,7 +147,7 @@ WITHIN = [
     module("plugs = ['left', 'back']\nplug_rooms = [0, 80]"),
     module("holes = [[28.5, -13.5], [-28.5, 13.5]]\nmount = 'bosses'"),
     module("carries = true\nplugs = ['left', 'bottom']\nlooks_out = [{side = 'back', width = 5, height = 4}]"),
-    module("lies_on_top = true\nwarm = true\nplugs = ['left', 'top']\n"
+    module("lies_on_top = true\nheat = 1\nplugs = ['left', 'top']\n"
            "looks_out = [{side = 'back', width = 5, height = 4}]"),
     {"module": CHIP,
      "wagon": "modules = ['box', 'chip']\nwires = [['box', 'chip'], ['chip', 'box']]\nlights = 'lamps'"},

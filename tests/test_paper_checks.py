@@ -48,7 +48,7 @@ MUST_FAIL = {
     "spill-curve": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900"},
     "spill-stop": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900\nstop_time = 0.2"},
     "under-clearance": {"track": "rail_height = 2.0"},
-    "warm-module": {"module": "warm = true", "wagon": "modules = ['box', 'box', 'box', 'box']\nwidth = 60"},
+    "warm-module": {"module": "heat = 1", "wagon": "modules = ['box', 'box', 'box', 'box']\nwidth = 60"},
     "opening": {"module": "looks_out = [{side = 'left', width = 12, height = 12, panel = 3}]",
                 "wagon": "modules = ['box']"},
     "drip-path": {"module": "looks_out = [{side = 'top', width = 6, height = 6}]",
@@ -85,7 +85,7 @@ def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(che
     sees = check == "sensor-gap"
     inside, eye = ("'box', 'eye'", MUST_FAIL[check]["module"]) if sees else ("'box'", "")
     sound = found(check, wagon=f"modules = [{inside}]\ncups = ['tea']\nplate = 'tea'{high}", track=PASSING_TRACK,
-                  module=f"warm = true\n{eye}", wheelset="printed = true" if check == "press-fit" else "")
+                  module=f"heat = 1\n{eye}", wheelset="printed = true" if check == "press-fit" else "")
     assert sound and worst(sound) == "pass"
 
 

@@ -198,7 +198,7 @@ def test_warm_modules_without_a_slot_are_told_to_lengthen_the_body():
     train = train_of({"modules": ["board", "cell", "tray"], "width": 57.0})
     plan, = train.wagons
     bare = replace(plan, body=replace(plan.body, fittings=replace(plan.body.fittings, vents=())))
-    boards = tuple(replace(one, module=one.module.model_copy(update={"warm": True})) for one in bare.layout.placed)
+    boards = tuple(replace(one, module=one.module.model_copy(update={"heat": 1.0})) for one in bare.layout.placed)
     hot = replace(bare, layout=replace(bare.layout, placed=boards * 4))
     finding = next(f for f in run(replace(train, wagons=(hot,)), only={"warm-module"}))
     assert finding.verdict == "fail" and finding.value == 0.0 and "make the body 5 mm longer" in finding.remedy

@@ -96,7 +96,7 @@ cups = {cups}
 GAUGES = {"toy-37.5": (13, 6, 64, 34), "gauge-16.5": (9, 4, 45, 22), "gauge-22.5": (11, 5, 50, 26),
           "gauge-32": (15, 6, 70, 34), "gauge-45": (20, 8, 90, 46)}
 """Coupler height, magnet diameter, wheelbase of two axles and of a bogie [mm] by gauge."""
-BOXES = ("", "warm = true", 'plugs = ["front"]\nplug_room = 12', 'plugs = ["left", "top"]\nplug_room = 8')
+BOXES = ("", "heat = 1", 'plugs = ["front"]\nplug_room = 12', 'plugs = ["left", "top"]\nplug_room = 8')
 
 
 @st.composite

@@ -16,7 +16,6 @@ from partgen.plan.outline import between
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
-WARM = 1.0              # W from a module that gets warm to the touch (common practice, no source)
 RISE = 20.0             # K over the room: 45 degrees inside on a warm evening, and plastic softens near 60
 MOST_FIRST = 1          # modules that one may have to take out before another: two hands, no third (no source)
 
@@ -119,18 +118,20 @@ def warm_module(train: TrainPlan) -> Iterator[Finding]:
         warm = [placed.name for placed in plan.layout.placed if placed.module.warm]
         if not warm:
             continue
-        fittings, need = plan.body.fittings, _needed(plan, len(warm))
+        heat = sum(placed.module.heat for placed in plan.layout.placed)
+        fittings, need = plan.body.fittings, _needed(plan, heat)
         missing, slots = need - fittings.vent_area, len(fittings.vents)
         cure = (f"make the body {up(missing / (slots * VENT))} mm higher" if slots else
                 f"make the body {VENT_PITCH:g} mm longer, so that slots find room in its sides")
         yield judge("warm-module", plan.who, fittings.vent_area, need, "min", "mm2", "the vents over "
-                    f"{', '.join(warm)} are {missing:.0f} mm2 short: {cure}, or put one of them into another wagon")
+                    f"{', '.join(warm)}, which shed {heat:g} W, are {missing:.0f} mm2 short: {cure}, or "
+                    "put one of them into another wagon")
 
 
-def _needed(plan: WagonPlan, count: int) -> float:
-    """Return the free area [mm2] of inlets and outlets together."""
+def _needed(plan: WagonPlan, heat: float) -> float:
+    """Return the free area [mm2] of inlets and outlets together for a `heat` [W] inside."""
     length, width, height = plan.body.size
-    heat = count * WARM - shed_by_walls(2 * (length + width) * height + length * width, RISE)
+    heat -= shed_by_walls(2 * (length + width) * height + length * width, RISE)
     chimney = (plan.body.fittings.vent_top - plan.body.fittings.vent_low) / 2
     return 2 * vent_area(heat, max(chimney, 1.0), RISE) if heat > 0 else 0.0
 

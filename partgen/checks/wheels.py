@@ -4,11 +4,13 @@ from collections.abc import Iterator, Mapping
 from functools import partial
 from math import degrees
 
+from msgspec.structs import replace
+
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import FLATTEST, UPRIGHT, Wheelset
 from partgen.finding import Finding, down, either, judge, up
 from partgen.formulas.wheel import attack_angle as angle_of_attack
-from partgen.formulas.wheel import lift_on_twist, play
+from partgen.formulas.wheel import lift_on_twist, longest_beside_rails, play
 from partgen.plan.hardware import ONCE, PLASTICS
 from partgen.plan.running_gear.axle_clip import least_hold
 from partgen.plan.running_gear.bogie import BogieGear
@@ -45,9 +47,12 @@ def wheelbase(train: TrainPlan) -> Iterator[Finding]:
     track = train.description.track
     for plan in train.asked:
         limit = curve_limit(plan.wheelset, track)
-        yield judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
-                    f"shorten wheelbase by {plan.wagon.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
-                    f"sharpest curve beyond {track.min_radius:g} mm{_at_least(plan, track)}")
+        found = judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
+                      f"shorten wheelbase by {plan.wagon.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
+                      f"sharpest curve beyond {track.min_radius:g} mm{_at_least(plan, track)}")
+        longest = longest_beside_rails(track.gauge, track.min_radius, plan.wheelset.tread_radius,
+                                       plan.wheelset.flange_depth)
+        yield replace(found, unlimited=limit >= longest)
 
 
 def _at_least(plan: WagonPlan, track: Track) -> str:

@@ -5,6 +5,7 @@ from math import floor
 from typing import Any
 
 from partgen.cli.show import Piece, line, table
+from partgen.describe.load import BY_DEFAULT, run_time_defaults
 from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import RidePlan
 from partgen.finding import up
@@ -17,10 +18,10 @@ Table = tuple[str, tuple[str, ...], list[tuple[str, ...]]]
 
 def show(ride: RidePlan) -> None:
     """Print the ride plan as one table a question."""
-    minutes = int(ride.endurance / 60)
+    minutes, assumed = int(ride.endurance / 60), run_time_defaults(ride.train.description)
     line((ride.train.description.title, "bold"), f"  up to {floor(ride.speed + 1e-6)} mm/s, {ride.time:.1f} s for "
          f"{'a lap' if ride.lap else 'the line'} of {ride.path.length / 1000:.2f} m, waiting at stops not counted, "
-         f"about {minutes // 60} h {minutes % 60:02d} min on one charge")
+         f"about {minutes // 60} h {minutes % 60:02d} min on one charge" + (f" ({BY_DEFAULT})" if assumed else ""))
     for title, headings, rows in _tables(ride):
         if rows:
             line()
@@ -76,7 +77,8 @@ def record(ride: RidePlan) -> dict[str, Any]:
     fall, rise = ride.ramps.fall, ride.ramps.rise
     return {
         "title": ride.train.description.title, "speed_mm_s": ride.speed, "time_s": ride.time,
-        "length_mm": ride.path.length, "run_time_s": ride.endurance, "faults": list(ride.faults),
+        "length_mm": ride.path.length, "run_time_s": ride.endurance,
+        "run_time_defaults": run_time_defaults(ride.train.description), "faults": list(ride.faults),
         "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed,
                     "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
                     "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],

@@ -120,7 +120,7 @@ def _row(group: list[Finding]) -> Row:
     """Return the cells for the tightest of a group."""
     finding = group[0]
     return (finding.check, str(finding.subject), figure(finding.value), "<=" if finding.sense == "max" else ">=",
-            figure(finding.limit), "" if finding.unit == "1" else finding.unit)
+            "no limit" if finding.unlimited else figure(finding.limit), "" if finding.unit == "1" else finding.unit)
 
 
 def _fares(group: list[Finding]) -> str:

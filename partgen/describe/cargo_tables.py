@@ -36,6 +36,9 @@ class LooksOut(Table):
 class Module(Table):
     """One piece of electronics as a box with room for its plugs."""
 
+    GONE = {"warm": "give heat in W instead: volts times amperes that stay inside, about 1 where it only gets warm to "
+                    "the touch, 0 where it stays cool"}
+
     label: str = text("module", "what it is, in a few words", "your own words", longest=40)
     length: float = number(..., "mm", 2, 400, "size along the wagon as it lies when not turned",
                            "no module is smaller, no wagon is longer inside",
@@ -76,8 +79,18 @@ class Module(Table):
         (), "for what looks down at the track: length, width and height of its head where that hangs on a lead; empty: "
         "the board itself hangs under the floor", "caliper over the head, lead left out", longest=3, unit="mm",
         why="it hangs between the wheels", example="12, 8, 10")
-    warm: bool = choice(False, "does it get warm to the touch", "touch it after ten minutes at work")
+    heat: float = number(0.0, "W", 0, 20, "what of its power turns into warmth inside the box; 0: it stays cool",
+                         "over 20 W softens any print", "volts times amperes in, less what leaves it; a board that "
+                         "only gets warm to the touch has about 1")
+    current: float | None = number(None, "mA", 0, 20000, "mean current it takes behind the converter, a motor with its "
+                                   "driver; left out: supply.load_current counts for all", "over 20 A the wires glow",
+                                   "multimeter in line, over one lap with full cups")
     battery: bool = choice(False, "is it a battery or power bank", "look at it")
+
+    @property
+    def warm(self) -> bool:
+        """Does it get warm?"""
+        return self.heat > 0
 
     @property
     def looks_down(self) -> bool:

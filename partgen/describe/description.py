@@ -37,6 +37,12 @@ class Description(Table):
     cup: dict[str, Cup] = listing({}, "the cups by name", "")
     wagon: tuple[Wagon, ...] = listing(..., "the wagons, front to back", "", shortest=1, longest=60)
 
+    @property
+    def load_current(self) -> float:
+        """Mean current behind the converter [A]: of all modules that ride and give one, else the supply's."""
+        given = sum(self.module[name].current or 0.0 for wagon in self.wagon for name in wagon.modules)
+        return given / 1000 or self.supply.load_current
+
     def with_only(self, wagons: Collection[str]) -> Self:
         """Return the train with only those of its wagons, by name, in the order that they have."""
         order = tuple(name for name in self.train.order if name in wagons)

@@ -70,6 +70,16 @@ def defaults_used(description: Description) -> dict[str, Any]:
     return dict(_left_out((), description))
 
 
+BY_DEFAULT = "by defaults, not measured"
+"""How a figure is marked that rests on values that nobody gave."""
+
+
+def run_time_defaults(description: Description) -> list[str]:
+    """Return the paths of what the run time rests on and nobody gave; currents of modules stand for the supply's."""
+    told = {"supply.load_current"} if description.load_current != description.supply.load_current else set()
+    return [path for path in defaults_used(description) if path.startswith("supply.") and path not in told]
+
+
 def digest(description: Description) -> str:
     """Return the sha256 of the description's values, the same however the file was laid out."""
     values = description.model_dump(mode="json")

@@ -107,7 +107,7 @@ def resolve(train: TrainPlan) -> RidePlan:
                          fills[liquid.name].level, fills[liquid.name].highest) for liquid, found in whole.items())
     rooms = tuple((liquid, room_of(train, liquid) - found.curves) for liquid, found in whole.items())
     endurance = run_time(supply.capacity, supply.cells * supply.cell_voltage, supply.efficiency, supply.load_voltage,
-                         supply.load_current)
+                         train.description.load_current)
     return RidePlan(train, path, length, curves, tuple(limited), ramps, planned_runs, sensor,
                     tuple(marker_of(run, sensor, ride.sample_time, path.length if path.closed else 0.0)
                           for run in planned_runs), cups,

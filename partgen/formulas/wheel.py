@@ -155,7 +155,7 @@ def wheelbase_limit(gauge: float, radius: float, back_to_back: float, flange_thi
     Source: CALC, plane geometry, worked out here.
     """
     sizes = gauge, radius, back_to_back, flange_thickness, tread_radius, flange_depth, flange_angle
-    longest = _longest_beside_rails(gauge, radius, tread_radius, flange_depth)
+    longest = longest_beside_rails(gauge, radius, tread_radius, flange_depth)
     return _first_below_zero(lambda grid: np.asarray(residual_play(grid, *sizes)), longest) if longest > 0 else 0.0
 
 
@@ -203,7 +203,7 @@ def residual_play(wheelbase: Numbers, gauge: float, radius: float, back_to_back:
     lap = float(flange_lap(tread_radius, flange_depth))
     outer_rail, inner_rail = radius + gauge / 2, radius - gauge / 2
     half = np.reshape(wheelbase, (-1, 1)) / 2
-    longest = _longest_beside_rails(gauge, radius, tread_radius, flange_depth)
+    longest = longest_beside_rails(gauge, radius, tread_radius, flange_depth)
     if np.any(2 * half > longest):
         raise ValueError(f"a wheelbase of {np.max(wheelbase):g} mm is over {longest:g} mm: its flanges pass"
                          f" an inner rail of radius {inner_rail:g} mm")
@@ -237,8 +237,22 @@ def flange_profile(x: Numbers, tread_radius: float, flange_thickness: float, fla
     return flange_thickness - (np.hypot(x, tread_radius) - tread_radius) / np.tan(flange_angle)
 
 
-def _longest_beside_rails(gauge: float, radius: float, tread_radius: float, flange_depth: float) -> float:
-    """Longest wheelbase whose flanges all still have the inner rail beside them."""
+def longest_beside_rails(gauge: float, radius: float, tread_radius: float, flange_depth: float) -> float:
+    """Longest wheelbase whose flanges all still have the inner rail beside them: where none binds there is no limit.
+
+    2 (R - G/2 - lap)
+
+    gauge: inner face to inner face of the rails, G [mm]
+    radius: curve radius R of the track centre line [mm]
+    tread_radius: radius of the tread [mm]
+    flange_depth: how far the flange stands beyond the tread [mm], above 0
+    Returns the wheelbase [mm].
+
+    >>> print(f"{longest_beside_rails(37.5, 320, 8.5, 1.7):.1f}")
+    591.5
+
+    Source: CALC, plane geometry, worked out here.
+    """
     return 2 * (radius - gauge / 2 - float(flange_lap(tread_radius, flange_depth)))
 
 

@@ -2,7 +2,6 @@
 
 from partgen.describe.cup_table import Cup
 from partgen.describe.description import Description
-from partgen.describe.train_tables import Supply
 from partgen.finding import up
 from partgen.formulas.magnet import FLUX_INDEX_LIMIT, flux_index
 
@@ -30,7 +29,7 @@ def cautions(description: Description) -> tuple[Caution, ...]:
     cups = [description.cup[name] for name in names]
     hot = [cup for cup in cups if cup.hot]
     chosen = [_magnets(description)]
-    chosen += [_lithium(description.supply)] if any(description.module[name].battery for name in modules) else []
+    chosen += [_lithium(description)] if any(description.module[name].battery for name in modules) else []
     chosen += [_ballast()] if any(wagon.ballast for wagon in description.wagon) else []
     chosen += [_strips()] if any(wagon.lights == "strip" for wagon in description.wagon) else []
     chosen += [_hot(description, hot)] if hot else []
@@ -50,8 +49,9 @@ def _magnets(description: Description) -> Caution:
             "couplers away from children.")
 
 
-def _lithium(supply: Supply) -> Caution:
-    energy, amperes = supply.capacity * supply.cells * supply.cell_voltage / 1000, 2 * supply.load_current
+def _lithium(description: Description) -> Caution:
+    supply, amperes = description.supply, 2 * description.load_current
+    energy = supply.capacity * supply.cells * supply.cell_voltage / 1000
     return ("Batteries",
             f"{energy:.1f} Wh travel with the train. Use only a protected commercial power bank or holder, never bare "
             f"lithium cells. Keep the box vented and away from drips, fuse the supply at {amperes:.2g} A or what its "

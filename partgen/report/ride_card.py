@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from partgen.describe.load import BY_DEFAULT, run_time_defaults
 from partgen.dynamics.ride import CupRide, RidePlan
 from partgen.paper.cautions import cautions
 from partgen.report.plots import draw_ramp
@@ -65,6 +66,7 @@ def _title(axes: "Axes", ride: RidePlan) -> None:
     words(axes, LEFT, 272.6, note, 11, family=SERIF, style="italic", color="#d9e2d6")
     hours, minutes = divmod(int(ride.endurance / 60), 60)
     charge = f"about {f'{hours} h ' if hours else ''}{minutes:02d} min on one charge"
+    charge += f" ({BY_DEFAULT})" if run_time_defaults(ride.train.description) else ""
     if ride.train.left_out:
         charge = f"with {', '.join(plan.name for plan in ride.train.wagons)} alone: print it anew with the others"
     size = min(11, 700 / len(charge))

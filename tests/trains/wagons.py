@@ -141,9 +141,9 @@ def _module(dice, size) -> dict:
         inset = box["hole"] / 2 + 0.4
         x, y = round(box["length"] / 2 - inset, 2), round(box["width"] / 2 - inset, 2)
         box["holes"] = [[x, y], [-x, -y]] if dice.chance(0.5) else [[x, y], [x, -y], [-x, y], [-x, -y]]
-    box["warm"] = dice.chance(0.2)
+    box["heat"] = 1.0 if dice.chance(0.2) else 0.0
     hung = below and not box["head"]
-    box["carries"] = dice.chance(0.3) and not (box["warm"] or hung or "top" in seen or "top" in box["plugs"])
+    box["carries"] = dice.chance(0.3) and not (box["heat"] or hung or "top" in seen or "top" in box["plugs"])
     box["lies_on_top"] = dice.chance(0.3) and box["mount"] != "bosses" and "bottom" not in {*seen, *box["plugs"]}
     return dice.drawn(KINDS["module"], **{"hole": None, "plug_rooms": None, "holes": None} | box)
 

@@ -1,0 +1,65 @@
+"""Heat and current of modules, and how a figure is marked that rests on defaults."""
+
+import json
+
+import pytest
+from conftest import bare, described
+
+from partgen.checks.on_plan import run as checks
+from partgen.describe.load import BY_DEFAULT, run_time_defaults
+from partgen.dynamics.ride import resolve as ridden
+from partgen.errors import DescriptionError
+from partgen.plan.train import resolve
+
+INSIDE = "modules = ['box', 'box']"
+SUPPLY = "[supply]\ncapacity = 5000\ncells = 1\ncell_voltage = 3.7\nefficiency = 0.8\nload_voltage = 5\n"
+
+
+def vents(heat):
+    """Return the vent area asked for [mm2]."""
+    train = resolve(described(wagon=INSIDE, module=f"heat = {heat}"))
+    finding, = (one for one in checks(train, only={"warm-module"}))
+    return finding
+
+
+def test_vents_follow_the_heat():
+    """What the walls do not shed goes through the vents, area by heat (a chimney's draught, crmeng.com): the step of
+    two modules from 2 to 3 W asks twice what the step from 2 to 2.5 W does."""
+    needs = [vents(heat).limit for heat in (2.0, 2.5, 3.0)]
+    assert needs[2] - needs[0] == pytest.approx(2 * (needs[1] - needs[0])) and needs[0] > 0
+    assert vents(3.0).verdict == "fail" and "shed 6 W" in vents(3.0).remedy
+    assert not [one for one in checks(resolve(described(wagon=INSIDE)), only={"warm-module"})], "nothing gets warm"
+
+
+def test_the_old_flag_says_what_to_write_instead():
+    with pytest.raises(DescriptionError) as caught:
+        described(wagon=INSIDE, module="warm = true")
+    fault, = caught.value.faults
+    assert fault.path == "module.box.warm" and "give heat in W instead" in fault.message
+
+
+def test_currents_of_modules_stand_for_the_supplys():
+    """5000 mAh at 3.7 V and 80 % are 14.8 Wh; two modules of 300 mA at 5 V take 3 W: 4.93 h."""
+    given = described(wagon=INSIDE, module="current = 300", ride=SUPPLY + "load_current = 1")
+    assert given.load_current == pytest.approx(0.6)
+    assert ridden(resolve(given)).endurance == pytest.approx(14.8 / 3 * 3600)
+    without = described(wagon=INSIDE, ride=SUPPLY + "load_current = 1")
+    assert ridden(resolve(without)).endurance == pytest.approx(14.8 / 5 * 3600)
+
+
+def test_a_run_time_by_defaults_says_so(run, tmp_path):
+    file = tmp_path / "train.toml"
+    for ride, module, left in (("", "", 6), (SUPPLY, "", 1), (SUPPLY, "current = 300", 0)):
+        text = bare(wagon=INSIDE, ride=ride, module=module)
+        file.write_text(text)
+        said = json.loads(run("ride", file, "--json").stdout)["run_time_defaults"]
+        assert said == run_time_defaults(described(wagon=INSIDE, ride=ride, module=module)) and len(said) == left
+        assert (BY_DEFAULT in " ".join(run("ride", file).stdout.split())) is bool(left)
+
+
+def test_where_flanges_never_bind_no_limit_is_told(run, tmp_path):
+    file = tmp_path / "train.toml"
+    for wheels, free in (("back_to_back = 30.3\nflange_thickness = 1.2", True), ("", False)):
+        file.write_text(bare(wheelset=wheels))
+        row = next(line for line in run("check", file).stdout.splitlines() if line.startswith("wheelbase"))
+        assert ("no limit" in row) is free, row
