@@ -293,7 +293,7 @@ def test_bad_value_is_the_one_fault_and_says_what_belongs_there(change, path, wo
 def test_missing_tables_are_named_and_nothing_follows_from_them():
     assert set(faults_of('title = "x"\n')) == {"track", "wheelset", "wagon"}
     found = faults_of(TEXT.replace("[wheelset.standard]", "[wheelset]").replace("[[wagon]]", "[[wagons]]"))
-    assert set(found) == {"wheelset.use", "wagons"}
+    assert set(found) == {"wheelset.use", "wheelset.flange_angle", "wagons"}
     assert "write [wheelset.standard] above it" in found["wheelset.use"]
     assert faults_of("wagon = []\ntrack = 3\nwheelset = 4\n").keys() == {"track", "wheelset", "wagon"}
     assert "write [wheelset.standard]" in faults_of("wagon = []\nwheelset = {}\n")["wheelset"]

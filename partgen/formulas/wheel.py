@@ -249,7 +249,7 @@ def longest_beside_rails(gauge: float, radius: float, tread_radius: float, flang
     Returns the wheelbase [mm].
 
     >>> print(f"{longest_beside_rails(37.5, 320, 8.5, 1.7):.1f}")
-    591.5
+    591.2
 
     Source: CALC, plane geometry, worked out here.
     """
