@@ -150,7 +150,7 @@ def body(plan: WagonPlan) -> Iterator[Step]:
                    f"Weigh out {ballast.mass:.0f} g of {ballast.said}, and share it out evenly among the "
                    f"{len(ballast.cells)} cells in the frame's upper face; nothing may stand out of them. Run a little "
                    "white glue over it and let it set: it must not rattle. Then the body's floor shuts them.",
-                   {"ballast": 0.5 * ABOVE * plan.length})
+                   {"ballast": 0.5 * ABOVE * plan.length}, tools=("kitchen scale",))
     if straps:
         cut = ", ".join(f"{strap.length:g} mm for {strap.holds}" for strap in straps)
         yield Step("straps through the floor",
