@@ -1,17 +1,21 @@
-"""Openings in a body's walls: tops that a printer bridges, panels as thick as what snaps into them asks."""
+"""Openings in a body's walls: tops that a printer bridges, clear of screws' heads, panels as thick as what snaps into
+them asks."""
 
 from collections.abc import Iterator
+from math import floor
 
 from partgen.describe.printer_tables import LONGEST_BRIDGE
 from partgen.finding import Finding, judge, up
 from partgen.identity import ModulesId
+from partgen.plan.body.opening import FLUTE_OFF, beside_flutes
 from partgen.plan.train import TrainPlan
 
 PANEL_OFF = 0.15        # mm that a panel may be off: makers state ranges of half a millimetre (from memory)
 
 
 def opening(train: TrainPlan) -> Iterator[Finding]:
-    """Hold the level top of every opening against the longest bridge, and every panel against what it must be."""
+    """Hold the level top of every opening against the longest bridge, its place against the ways of screws' heads in a
+    thick wall, and every panel against what it must be."""
     for plan in train.asked:
         for one in plan.body.fittings.openings:
             who = ModulesId(plan.name, one.names) if one.names else plan.who
@@ -19,6 +23,11 @@ def opening(train: TrainPlan) -> Iterator[Finding]:
             yield judge("opening", who, level, LONGEST_BRIDGE, "max", "mm", "an opening has a level top of "
                         f"{level:.1f} mm that no printer bridges, and no wall over it for slopes: make the body "
                         f"{up((level - LONGEST_BRIDGE) / 2)} mm higher")
+            if plan.body.flute:
+                beside = beside_flutes(plan.body, one.wall, one.along, one.width)
+                yield judge("opening", who, beside, FLUTE_OFF, "min", "mm", "an opening reaches into the way of a screw's "
+                            "head down the thick wall, and would not print there: set "
+                            f"wall = {floor(10 * (plan.body.wall - plan.body.flute)) / 10:g}")
             if one.panel:
                 stays = plan.body.wall - one.thinned
                 yield judge("opening", who, abs(stays - one.panel), PANEL_OFF, "max", "mm",

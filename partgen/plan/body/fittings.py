@@ -25,7 +25,7 @@ from partgen.plan.body.mounts import (
     pads,
     straps,
 )
-from partgen.plan.body.opening import LOWEST, WallOpening, along, looking_out
+from partgen.plan.body.opening import FLUTE_OFF, LOWEST, UNDER_TOP, WallOpening, along, beside_flutes, looking_out
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.context import Context
 from partgen.plan.fastening import STRAP_DEEP, board_screw
@@ -160,9 +160,12 @@ def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[W
     leave free.
 
     Where modules leave nothing free, it is low in the middle all the same: a cable bends. Where what looks out leaves
-    none, there is none at that end.
+    none, there is none at that end. In a low wall it lies lower and is less high, so that wall stays over it.
     """
-    half, top = shell.inside[1] / 2 - shell.inner_corner - WIRE_WIDE / 2 - 2.0, shell.inside[2] - rim - WIRE_HIGH
+    room = shell.inside[2] - UNDER_TOP
+    first = max(LOWEST, min(WIRE_LOW, room - WIRE_HIGH))
+    high = min(WIRE_HIGH, room - first)
+    half, top = shell.inside[1] / 2 - shell.inner_corner - WIRE_WIDE / 2 - 2.0, shell.inside[2] - rim - high
     boxes = [*(one.box for one in placed), *((*lip.spans, (0.0, LIP_HEIGHT)) for lip in lips)]
     flute = shell.cone / 2 + POCKET_OFF
     spots = sorted((k * half / 6 for k in range(-6, 7)), key=abs)
@@ -171,11 +174,11 @@ def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[W
         kept = [_kept(one, sign) for one in seen if one.wall == wall]
         kept += [((y - flute, y + flute), (0.0, shell.inside[2])) for _, y in shell.screws if shell.flute]
         near += kept
-        lows = sorted({WIRE_LOW, *(top_of + 1.0 for _, (_, top_of) in near if WIRE_LOW < top_of + 1.0 <= top)})
+        lows = sorted({first, *(top_of + 1.0 for _, (_, top_of) in near if first < top_of + 1.0 <= top)})
         places = [(low, y) for low in lows for y in spots]
-        if place := next(filter(_free(near), places), None) or next(filter(_free(kept), places), None):
+        if place := next(filter(_free(near, high), places), None) or next(filter(_free(kept, high), places), None):
             low, y = place
-            yield WallOpening(wall, along(wall, 0.0, y), low, WIRE_WIDE, WIRE_HIGH)
+            yield WallOpening(wall, along(wall, 0.0, y), low, WIRE_WIDE, high)
 
 
 def _notch(shell: BodyShell, lid: LidPlan) -> float:
@@ -193,9 +196,10 @@ def _notches(shell: BodyShell, openings: Sequence[WallOpening], wide: float) -> 
             yield 0.0, wall
 
 
-def _free(taken: Sequence[Spans]) -> Callable[[tuple[float, float]], bool]:
-    """Return the question whether a way for wires, low edge and middle along y [mm], is clear of what is `taken`."""
-    return lambda at: all(between(box, Patch(at[1], at[0] + WIRE_HIGH / 2, WIRE_WIDE, WIRE_HIGH).spans) >= 0
+def _free(taken: Sequence[Spans], high: float) -> Callable[[tuple[float, float]], bool]:
+    """Return the question whether a way for wires `high` [mm], its low edge and middle along y [mm], is clear of what
+    is `taken`."""
+    return lambda at: all(between(box, Patch(at[1], at[0] + high / 2, WIRE_WIDE, high).spans) >= 0
                           for box in taken)
 
 
@@ -210,15 +214,16 @@ def _kept(opening: WallOpening, sign: int) -> Spans:
 
 
 def _vents(placed: Sequence[Placed], shell: BodyShell, openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
-    """Yield (x, wall) of slots over the length of every warm module in both side walls, clear of posts."""
+    """Yield (x, wall) of slots over the length of every warm module in both side walls, clear of posts and fences."""
     warm = [one.box[0] for one in placed if one.module.warm]
     end = shell.length / 2 - shell.corner - 2.0
     for start, stop in shell.fields(shell.length) or ((-end, end),):
         count = int((stop - start - 2 * VENT) / VENT_PITCH) + 1
         for k in range(count):
             x = (start + stop) / 2 + (k - (count - 1) / 2) * VENT_PITCH
-            if any(low - VENT_PITCH / 2 < x < high + VENT_PITCH / 2 for low, high in warm):
-                yield from ((x, wall) for wall in ("left", "right") if _clear(wall, x, openings))
+            fenced = any(abs(x - fence) < (shell.rib + VENT) / 2 for fence in shell.fences)
+            if not fenced and any(low - VENT_PITCH / 2 < x < high + VENT_PITCH / 2 for low, high in warm):
+                yield from ((x, wall) for wall in ("left", "right") if _clear(wall, x, openings, shell, VENT))
 
 
 def _lamps(placed: Sequence[Placed], shell: BodyShell, level: float,
@@ -231,11 +236,13 @@ def _lamps(placed: Sequence[Placed], shell: BodyShell, level: float,
         x = (start + stop) / 2
         for wall, across in (("left", (face - LAMP_BEHIND, face)), ("right", (-face, LAMP_BEHIND - face))):
             behind = (x - LAMP, x + LAMP), across
-            if all(between(box, behind) >= 0 for box in tall) and _clear(wall, x, high):
+            if all(between(box, behind) >= 0 for box in tall) and _clear(wall, x, high, shell, LAMP):
                 yield x, wall
 
 
-def _clear(wall: str, x: float, openings: Sequence[WallOpening]) -> bool:
-    """Is there wall enough between a vent and every opening?"""
-    return all(one.wall != wall or abs(along(wall, x, 0.0) - one.along) > one.width / 2 + one.taken + VENT + 0.5
-               for one in openings)
+def _clear(wall: str, x: float, openings: Sequence[WallOpening], shell: BodyShell, wide: float) -> bool:
+    """Is there wall enough between a vent or lamp `wide` [mm] and every opening and screw's flute?"""
+    at = along(wall, x, 0.0)
+    return beside_flutes(shell, wall, at, wide) >= FLUTE_OFF and all(
+        one.wall != wall or abs(at - one.along) > one.width / 2 + one.taken + VENT + 0.5
+        for one in openings)

@@ -5,13 +5,13 @@ upper face; all in mm.
 """
 
 from collections.abc import Iterable, Iterator
-from math import pi
+from math import inf, pi, sqrt
 
 from msgspec import Struct
 
 from partgen.describe.printer_tables import LONGEST_BRIDGE, Printer
 from partgen.plan.body.layout import EASE, Cutout
-from partgen.plan.body.shell import BodyShell
+from partgen.plan.body.shell import HEAD_ROOM, BodyShell
 from partgen.plan.fits import slot
 from partgen.plan.outline import Spans
 
@@ -24,6 +24,7 @@ GRILLE_GAP, GRILLE_BAR = 2.0, 1.6   # half open (40 to 65 %: common practice, no
 POCKET = 3.0            # of thinned wall round a hole: clips or a nut bear on it (common practice, no source)
 PAST = 0.2              # a pocket's tool reaches so far into the body: less than what stands on its walls
 THINNED = 0.1           # less is not thinned
+FLUTE_OFF = 0.5         # of wall from an opening to the way of a screw's head: its broken edge
 
 
 class Hole(Struct, frozen=True):
@@ -119,6 +120,14 @@ def looking_out(cutouts: Iterable[Cutout], shell: BodyShell, printer: Printer, h
 def along(wall: str, x: float, y: float) -> float:
     """Return where (x, y) [mm] lies along a wall, counted as a WallOpening does."""
     return {"front": y, "left": -x, "back": -y, "right": x}[wall]
+
+
+def beside_flutes(shell: BodyShell, wall: str, at: float, wide: float) -> float:
+    """Return how far [mm] what is `wide` about `at` along a wall stays from the flutes for its screws' heads, infinite
+    without any; what reaches into one would have nothing to print on there."""
+    radius = shell.cone / 2 + HEAD_ROOM
+    half = sqrt(radius**2 - (radius - shell.flute)**2)
+    return min((abs(along(wall, *screw) - at) - wide / 2 - half for screw in shell.screws if shell.flute), default=inf)
 
 
 def _opening(cutout: Cutout, shell: BodyShell, printer: Printer, free: float) -> WallOpening:
