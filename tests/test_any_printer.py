@@ -1,25 +1,25 @@
 """What `check` accepts, `build` accepts, whatever the printer, its lines and filament, the mounts and the lights.
 
 The judge is the checks on the drawn solids, which know nothing of the plan's sizes. `tests/bench/bench_printers.py`
-goes on with more trains.
+draws more trains; `tests/found` holds some that it found at fault, by the width of their lines: coarse lines in coupler
+and seats, a holder that the kernel left open, two sensors in one place.
 """
 
-from itertools import count, islice
+from pathlib import Path
 
 import pytest
-from trains.printers import accepted, printed_description
+from trains.printers import accepted
 
 from partgen.checks import on_solids
 from partgen.pipeline import workshop
 
 pytestmark = pytest.mark.slow
 
-FIRST, TRAINS = 10138, 3
+FOUND = sorted(Path(__file__).with_name("found").glob("*.toml"))
 
 
-def test_trains_that_check_accepts_are_built_without_a_fault():
-    """The first few from a seed on whose trains are fine and coarse, lit, in trays and on bosses."""
-    drawn = (accepted(printed_description(seed)) for seed in count(FIRST))
-    for train in islice((train for train in drawn if train), TRAINS):
-        made, _ = workshop.make(train, {}, lambda what, share: None)
-        assert [(found.check, found.remedy) for found in on_solids.run(made) if found.verdict == "fail"] == []
+@pytest.mark.parametrize("file", FOUND, ids=[file.stem for file in FOUND])
+def test_a_train_that_check_accepts_is_built_without_a_fault(file):
+    train = accepted(file.read_text(encoding="utf-8"))
+    made, _ = workshop.make(train, {}, lambda what, share: None)
+    assert [(found.check, found.remedy) for found in on_solids.run(made) if found.verdict == "fail"] == []

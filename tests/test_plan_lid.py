@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from plans import flat, lines_of, made, plan_of, wagons
-from shapely import Point, box
+from msgspec.structs import replace
+from plans import flat, lines_of, made, plan_of, train_of, wagons
+from shapely import LineString, Point, box
 
+from partgen.checks.openings import opening
 from partgen.plan.body.lid_clip import BEAD_LONG, WINDOW
 from partgen.plan.body.shell import segment
 
@@ -56,6 +58,29 @@ def test_a_thick_wall_is_fluted_for_the_screws_heads():
     x, y = thick.screws[0]
     room = min(thick.length / 2 - x, thick.width / 2 - y) - thick.cone / 2
     assert thin.flute == 0.0 and thick.flute == pytest.approx(0.3 - (room - 2.6))
+
+
+def test_vents_stay_off_fences_and_the_ways_of_screws_heads():
+    """A head goes down within 0.3 mm all round; half a millimetre of whole wall stays beside its way."""
+    body = plan_of({"wall": 3.4, "sides": "plain", "modules": ["tray", "board"]}).body
+    heads = [Point(screw).buffer(body.cone / 2 + 0.3) for screw in body.screws]
+    face = LineString([(-body.length, body.inside[1] / 2), (body.length, body.inside[1] / 2)])
+    flutes = [head.intersection(face).bounds for head in heads if head.intersects(face)]
+    assert body.fittings.vents and body.fences and flutes
+    for x, _ in body.fittings.vents:
+        assert all(x + 1.0 <= low - 0.5 or x - 1.0 >= high + 0.5 for low, _, high, _ in flutes)
+        assert all(abs(x - fence) >= (body.rib + 2.0) / 2 for fence in body.fences)
+
+
+def test_an_opening_in_the_way_of_a_screws_head_fails_and_a_thinner_wall_cures_it():
+    train = train_of({"wall": 3.4, "modules": ["port"]})
+    assert all(found.verdict == "pass" for found in opening(train))
+    wagon, (seen, *others) = train.wagons[0], train.wagons[0].body.fittings.openings
+    moved = replace(wagon.body.fittings, openings=(replace(seen, along=wagon.body.screws[0][0]), *others))
+    found, = (found for found in opening(replace(train, wagons=(replace(wagon, body=replace(
+        wagon.body, fittings=moved)),))) if found.verdict == "fail")
+    thinner = float(found.remedy.rsplit("= ", 1)[1])
+    assert plan_of({"wall": thinner, "modules": ["port"]}).body.flute == 0.0
 
 
 @settings(max_examples=30)

@@ -25,8 +25,8 @@ def opening(train: TrainPlan) -> Iterator[Finding]:
                         f"{up((level - LONGEST_BRIDGE) / 2)} mm higher")
             if plan.body.flute:
                 beside = beside_flutes(plan.body, one.wall, one.along, one.width)
-                yield judge("opening", who, beside, FLUTE_OFF, "min", "mm", "an opening reaches into the way of a screw's "
-                            "head down the thick wall, and would not print there: set "
+                yield judge("opening", who, beside, FLUTE_OFF, "min", "mm", "an opening reaches into the way of a "
+                            "screw's head down the thick wall, and would not print there: set "
                             f"wall = {floor(10 * (plan.body.wall - plan.body.flute)) / 10:g}")
             if one.panel:
                 stays = plan.body.wall - one.thinned
