@@ -267,12 +267,15 @@ def test_wires_go_out_where_nothing_stands_and_as_low_as_that_lets_them(drawn):
 @settings(max_examples=40)
 @given(wagons(modules=(("board",), ("board", "port"), ("board", "tray"))))
 def test_vents_stand_over_warm_modules_in_fields_clear_of_openings(drawn):
-    """Slots 2 mm wide every 5 mm, the lot in the middle of its field; none within 5.5 mm of an opening's edge."""
+    """Slots 2 mm wide every 5 mm, the lot in the middle of its field; none within 5.5 mm of an opening's edge, through
+    a fence's end, or within half a millimetre of a screw's head on its way down a thick wall."""
     plan = made(drawn)
     body, fitted = plan.body, plan.body.fittings
     board = next(placed for placed in plan.layout.placed if placed.name == "board")
     end = body.length / 2 - body.corner - 2.0
     fields = body.fields(body.length) or ((-end, end),)
+    radius = body.cone / 2 + 0.3
+    heads = [x for x, _ in body.screws] if body.flute else []
     wished = set()
     for start, stop in fields:
         count = int((stop - start - 4.0) // 5.0) + 1
@@ -280,7 +283,9 @@ def test_vents_stand_over_warm_modules_in_fields_clear_of_openings(drawn):
         slots += (start + stop) / 2 - slots.mean()
         assert slots[0] - 1.0 >= start and slots[-1] + 1.0 <= stop
         for x in slots:
-            over = board.box[0][0] - 2.5 < x < board.box[0][1] + 2.5
+            over = board.box[0][0] - 2.5 < x < board.box[0][1] + 2.5 and all(
+                abs(x - fence) >= (body.rib + 2.0) / 2 for fence in body.fences) and all(
+                abs(x - head) >= 1.5 + np.sqrt(radius**2 - (radius - body.flute)**2) for head in heads)
             for wall, sign in (("left", -1), ("right", 1)):
                 near = [abs(sign * x - o.along) - o.width / 2 for o in fitted.openings if o.wall == wall]
                 if over and all(gap > 5.5 for gap in near):
