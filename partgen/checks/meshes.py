@@ -6,7 +6,7 @@ import numpy as np
 from trimesh import Trimesh
 
 from partgen.checks.bed import fit
-from partgen.checks.sensor import clearance, named, ways
+from partgen.checks.sensor import clearance, cure_of, named, ways
 from partgen.finding import Finding, judge
 from partgen.solids.built import Built
 from partgen.solids.overlap import overlaps
@@ -70,9 +70,10 @@ def sensor_gap(built: Built) -> Iterator[Finding]:
             yield judge("sensor-gap", who, abs(gap - plan.wagon.sensor_gap), EXACT, "max", "mm",
                         f"its face is built {gap:.2f} mm over the marker instead of {plan.wagon.sensor_gap:g} mm: "
                         "report it with the description")
-            yield ways(plan, who, found.up, found.down, slack=MEASURED)
+            cure = cure_of(train, plan, one)
+            yield ways(plan, who, found.up, found.down, cure, slack=MEASURED)
             yield clearance(who, found.low - found.down - max(-track.rail_height, train.marker_top),
-                            slack=MEASURED)
+                            cure, slack=MEASURED)
 
 
 def interference(built: Built) -> Iterator[Finding]:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from partgen.finding import Finding, down, judge, up
 from partgen.formulas.wheel import play
 from partgen.identity import PartId
-from partgen.plan.body.sensor_holder import LEAST_WAY, NARROWEST, OVER_GROUND, Hung, ledge
+from partgen.plan.body.sensor_holder import DOWN, LEAST_WAY, NARROWEST, OVER_GROUND, Hung, ledge
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -18,17 +18,40 @@ def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
     ground = max(-track.rail_height, train.marker_top)
     for plan in train.asked:
         for who, one in named(plan):
-            off = one.throw(plan.base, plan.gear.bogie_wheelbase, track.min_radius) + float(play(
-                track.gauge + track.gauge_tolerance, plan.wheelset.back_to_back, plan.wheelset.flange_thickness)) / 2
-            yield ways(plan, who, one.up, one.down)
+            off, cure = _aside(train, plan, one), cure_of(train, plan, one)
+            yield ways(plan, who, one.up, one.down, cure)
             yield _seeing(train, who, one)
-            over = min(one.bottom - one.down - ground, one.over(track.gauge / 2, off))
-            yield clearance(who, over)
+            yield clearance(who, min(one.bottom - one.down - ground, one.over(track.gauge / 2, off)), cure)
             if marker := train.trackside.marker:
                 beside = marker.foil[1] / 2 - off - one.sees
                 yield judge("sensor-gap", who, beside, 0.0, "min", "mm",
                             f"on the sharpest curve it looks {up(-beside)} mm past the marker's side: choose one that "
                             f"sees a strip {up(-2 * beside)} mm narrower, or bring {plan.gear.base_name} down")
+
+
+def _aside(train: TrainPlan, plan: WagonPlan, one: Hung) -> float:
+    """Return how far [mm] it stands off the track's middle at most."""
+    track, wheels = train.description.track, plan.wheelset
+    loose = play(track.gauge + track.gauge_tolerance, wheels.back_to_back, wheels.flange_thickness)
+    return one.throw(plan.base, plan.gear.bogie_wheelbase, track.min_radius) + float(loose) / 2
+
+
+def cure_of(train: TrainPlan, plan: WagonPlan, one: Hung) -> str:
+    """Return which gap leaves it ways enough, clear of all that it passes; with what more room, where none does.
+
+    Under a larger gap its way down first grows to `DOWN`; from there on its lowest setting rises.
+    """
+    track, gap = train.description.track, plan.wagon.sensor_gap
+    raw = one.bottom - OVER_GROUND - max(train.marker_top, -track.rail_height)      # the way down that there is
+    missing = max(raw - DOWN, 0.0) + OVER_GROUND - one.over(track.gauge / 2, _aside(train, plan, one))
+    least = max(gap - raw + (LEAST_WAY if missing <= 0 else DOWN + missing), 1.0)
+    most = gap + one.above - LEAST_WAY
+    if float(up(least)) <= most + 1e-9:
+        return f"set sensor_gap to {up(least) if gap < least else down(most)} mm"
+    lack = float(up(least)) - most
+    height = plan.coupler.height + lack + plan.gear.frame_bottom - plan.coupling.lowest_frame
+    return (f"no sensor_gap works under this frame, which is {up(lack)} mm too low: set sensor_gap to {up(least)} mm "
+            f"and raise coupler.height to {up(height)} mm")
 
 
 def _seeing(train: TrainPlan, who: PartId, one: Hung) -> Finding:
@@ -46,20 +69,17 @@ def named(plan: WagonPlan) -> Iterator[tuple[PartId, Hung]]:
     return ((plan.part_id(item.name), one) for item, one in zip(items, plan.hung, strict=True))
 
 
-def ways(plan: WagonPlan, who: PartId, higher: float, lower: float, slack: float = 0.0) -> Finding:
+def ways(plan: WagonPlan, who: PartId, higher: float, lower: float, cure: str, slack: float = 0.0) -> Finding:
     """Hold the shorter of both ways [mm] that a sensor can be set from its wished gap; `slack` [mm] is for what was
     measured."""
-    gap, least = plan.wagon.sensor_gap, min(higher, lower)
-    cure = (f"set sensor_gap to {down(gap - LEAST_WAY + higher)} mm or less, choose one that is as much flatter, or "
-            "measure its head if that hangs on a lead" if higher <= lower else
-            f"set sensor_gap to {up(gap + LEAST_WAY - lower)} mm or more")
+    least = min(higher, lower)
     return judge("sensor-gap", who, least, LEAST_WAY - slack, "min", "mm",
                  f"it can be set only {max(least, 0.0):.2f} mm {'higher' if higher <= lower else 'lower'} than "
-                 f"{gap:g} mm over the marker: {cure}")
+                 f"{plan.wagon.sensor_gap:g} mm over the marker: {cure}")
 
 
-def clearance(who: PartId, over: float, slack: float = 0.0) -> Finding:
+def clearance(who: PartId, over: float, cure: str, slack: float = 0.0) -> Finding:
     """Hold how far [mm] a sensor's lowest setting is over what it passes; `slack` [mm] as for `ways`."""
     return judge("sensor-gap", who, over, OVER_GROUND - slack, "min", "mm",
                  f"set lowest it is {over:.2f} mm over what lies between the rails, or over the rails on the sharpest "
-                 f"curve: enlarge sensor_gap by {up(OVER_GROUND - over)} mm")
+                 f"curve: {cure}")

@@ -136,9 +136,9 @@ class Lug(Struct, frozen=True):
 class Hung(Struct, frozen=True):
     """What hangs under a wagon to look at the track: its module, its tray and lug, and the screw's length to buy.
 
-    `way` is its lead's way through frame and floor, `face` the height over rail top of the face that looks down, `up`
-    and `down` how far it can be set from there, `eye` the middle of what it sees and `sees` how far that reaches to
-    either side of the track's middle; all in mm.
+    `way` is its lead's way through frame and floor, `face` the height over rail top of the face that looks down,
+    `above` what is free under the frame, `down` how far it can be set down, `eye` the middle of what it sees and `sees`
+    how far that reaches to either side of the track's middle; all in mm.
     """
 
     name: str
@@ -150,10 +150,15 @@ class Hung(Struct, frozen=True):
     in_nut: float           # how far the screw comes into the nut's pocket
     way: Patch
     face: float
-    up: float
+    above: float
     down: float
     eye: tuple[float, float]
     sees: float
+
+    @property
+    def up(self) -> float:
+        """How far [mm] it can be set up."""
+        return min(UP, self.above)
 
     @property
     def called(self) -> str:
@@ -286,12 +291,12 @@ def hang(context: Context, name: str, turn: Turn, at: tuple[float, float], frame
     face = context.marker_top + context.wagon.sensor_gap
     plug = 0.0 if module.head else module.room("top")
     top = max(face + size[2] + plug, face - tray.sole + tray.block_top + UNDER_FRAME, face - tray.sole + tray.tray)
-    up = min(UP, frame_bottom - top)
+    above = frame_bottom - top
     down = min(DOWN, face - tray.sole - OVER_GROUND - max(context.marker_top, -context.track.rail_height))
     middle = face - tray.sole + tray.screw_z
     thick, wide = lug_thickness(screw, printer), hole(screw.clearance, "screw", printer) + SLOT_PLAY
-    low, high, shank = middle - max(down, LEAST_WAY / 2), middle + max(up, LEAST_WAY / 2), screw.thread
+    low, high, shank = middle - max(down, LEAST_WAY / 2), middle + max(min(UP, above), LEAST_WAY / 2), screw.thread
     lug = Lug(at[0], tray.half_y + tray.block + LUG_PLAY, thick, _lug_half(screw),
               low - shank / 2 - max(LUG_FOOT, printer.thinnest_wall), wide, shank, low, middle, high)
-    return Hung(name, module, size, tray, lug, length, in_nut, Patch(*at, *LEAD), face, up, down,
+    return Hung(name, module, size, tray, lug, length, in_nut, Patch(*at, *LEAD), face, above, down,
                 (at[0] + sum(along) / 2, sum(across) / 2), max(map(abs, across)))
