@@ -64,7 +64,7 @@ def short(length, cups="[]"):
 
 
 def wires(train):
-    return [f for f in paper.run(train) if f.check == "module-fit" and str(f.subject) == "one/light strip"]
+    return [f for f in paper.every(train) if f.check == "module-fit" and str(f.subject) == "one/light strip"]
 
 
 # ---- on paper --------------------------------------------------------------------------------------------
