@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from scipy.optimize import linprog
 
-from partgen.packing.box import FACES, Box, FloorZone, Orientation, Space, Task
+from partgen.packing.box import AIMS, FACES, Box, FloorZone, Orientation, Space, Task
 
 GRID = 0.05         # mm: sizes come out on it
 STEP = {"length": 2 * GRID, "height": GRID, "balance": 0.5, "runs": 1.0}        # mm that each aim is counted in
@@ -66,6 +66,11 @@ def faults(task, found):
             yield f"{box.name} is too high"
         yield from floor_faults(task, found, box, spot)
         yield from window_faults(task, found, box, spot)
+    lost = [box.name for box, spot in zip(task.boxes, found.spots, strict=True) if astray(box, spot, found)]
+    if lost and "wishes" not in task.aims:
+        yield f"{lost} lie elsewhere"
+    if len(lost) != dict((aim, reached) for aim, reached, _ in found.aims).get("wishes", len(lost)):
+        yield f"{lost} lie elsewhere, which are not as many as is said"
     for (one, a), (other, b) in combinations(zip(task.boxes, found.spots, strict=True), 2):
         if max(spare(one, a, other, b, axis, space) for axis in range(3)) < -eps:
             yield f"{one.name} and {other.name} are too near each other"
@@ -76,6 +81,14 @@ def faults(task, found):
         least, most = (space.length, space.width, space.height)[axis]
         if size > most + eps or size < least - 2 * GRID - eps:
             yield f"size {size} is not in {least, most}"
+
+
+def astray(box, spot, found):
+    """Does a box not lie where it shall: its middle in a third of the length, or to one side of the middle?"""
+    x, y = spot.x + spot.orientation.size[0] / 2, spot.y + spot.orientation.size[1] / 2
+    third, eps = found.length / 6, GRID / 2
+    return {"front": x < third - eps, "back": x > eps - third, "middle": abs(x) > third + eps,
+            "left": y < eps / 2, "right": y > -eps / 2}.get(box.at, False)
 
 
 def floor_faults(task, found, box, spot):
@@ -317,7 +330,8 @@ def tasks(draw):
         found.append(Box("", 7, tuple(lying((24, 17, 9), out=("top",), seen=seen) for seen in
                                       (((3.0, 20.5), (2.0, 11.0)), ((3.5, 21.0), (6.0, 15.0))))))
     found.append(Box("", 20, (lying((30, 26, 12), lift=3.0, feet=(((1, 8), (1, 8)), ((22, 29), (18, 25)))),)))
-    found = [replace(box, name=f"box {k}") for k, box in enumerate(found)]
+    places = st.sampled_from(["anywhere"] * 6 + ["front", "middle", "back", "left", "right"])
+    found = [replace(box, name=f"box {k}", at=draw(places)) for k, box in enumerate(found)]
     long, width, wider = draw(st.integers(60, 260)), draw(st.integers(45, 90)), draw(st.sampled_from([0, 0, 12, 30]))
     taken = tuple(FloorZone((-8, 0), (-8 * (side > 0), 8 * (side < 0)), 1, side) for side in (1, -1))
     slim = tuple((width + k * wider / 3, long * share) for k, share in enumerate((0.9, 0.6)) if wider)
@@ -327,7 +341,8 @@ def tasks(draw):
                   rim=6.2, station=draw(st.sampled_from([None, 20.0])) if window else None)
     pairs = list(combinations(range(len(found)), 2))
     wires = draw(st.lists(st.sampled_from(pairs), max_size=4, unique=True))
-    return Task(tuple(found), space, tuple(wires), draw(st.sampled_from([1, 2])), effort=0.02)
+    aims = ("wishes",) * draw(st.booleans()) + AIMS
+    return Task(tuple(found), space, tuple(wires), draw(st.sampled_from([1, 2])), aims, effort=0.02)
 
 
 TEN = tuple(Box(f"box {k}", mass, quarter_turns(length, width, height, front=room), (1.0, 3.6)[k % 2])

@@ -168,6 +168,7 @@ Printer.material       PLA: PETG ABS ASA
 Wheelset.ends          plain: tube bearing pin
 Wheelset.printed       no
 Module.mount           lip: bosses strap tape panel
+Module.at              anywhere: front middle back left right
 Module.carries         no
 Module.lies_on_top     no
 Module.battery         no
@@ -207,6 +208,7 @@ Wagon.wheelset         1   40
 Wagon.plate            0   24
 Wagon.modules          0   12
 Wagon.wires            0   40
+Wagon.at               0   12
 Wagon.cups             0   40
 Wagon.inserts          0    6
 MeasuredLadder.drawn             1   12

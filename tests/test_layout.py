@@ -287,3 +287,23 @@ def test_a_body_grows_wider_to_be_short_and_stays_clear_of_all_that_is_beside_it
     assert plan.width > 48.5 and plan.length < narrow.length - 5
     assert not [finding for finding in paper.run(train) if finding.verdict == "fail" and finding.check in (
         "inner-throw", "outer-throw", "passing", "obstacle", "body-gap", "bed", "module-fit", "wheel-room")]
+
+
+def test_a_module_lies_where_it_shall_and_where_it_cannot_what_is_named_helps():
+    wagon = "modules = ['box', 'chip', 'knob']\nat = [['box', 'front'], ['knob', 'left']]\nwidth = 60\n"
+    module = "at = 'back'\n" + CHIP.replace("height = 7", "height = 7\nat = 'back'")
+    plan = plan_of(wagon=wagon, module="at = 'back'\n")
+    at = {placed.name: placed for placed in plan.layout.placed}
+    assert at["box"].x > plan.body.inside[0] / 6 - 0.1 and at["knob"].y > 0 and not plan.layout.elsewhere
+    short = f"{wagon}length = 84\ntravel = 0\n"
+    finding, = misfits(bare(wagon=short, module=module))
+    assert "box lies" in finding.remedy and "leave its at out" in finding.remedy and finding.value < 0
+    longer = re.search(r"lengthen it to ([\d.]+)", finding.remedy)
+    assert not misfits(bare(wagon=applied(short, f"lengthen it to {longer[1]}"), module=module))
+
+
+@pytest.mark.parametrize("at, fault", [("[['chip', 'front']]", "is not in modules"),
+                                       ("[['box', 'front'], ['box', 'left']]", "2 times")])
+def test_a_wish_is_about_one_module_of_the_wagon(at, fault):
+    with pytest.raises(DescriptionError, match=fault):
+        described(wagon=f"modules = ['box']\nat = {at}", module=CHIP)

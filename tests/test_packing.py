@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 from arrangements import (
+    BITE,
+    CUBE,
     GRID,
     NARROW,
     SMALL,
@@ -24,7 +26,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from partgen.packing.box import Box, NoRoom, Packed, Space, Task
+from partgen.packing.box import AIMS, Box, NoRoom, Packed, Space, Task
 from partgen.packing.explain import cures, misfits
 from partgen.packing.pack import FOLDER, pack
 
@@ -78,6 +80,31 @@ def test_a_body_is_as_short_as_any_width_lets_it_be_that_is_not_too_long_for_it(
         assert found.length == pytest.approx(min(allowed), abs=0.11), name
         narrower = [width for width, length in zip(widths, least, strict=True) if length <= found.length + 0.11]
         assert found.width <= narrower[0] + 0.11
+
+
+@pytest.mark.parametrize("at", ["front", "middle", "back", "left", "right"])
+def test_a_box_lies_where_it_shall(at):
+    """By hand: alone each of them would lie elsewhere, since the heavier one goes to the middle."""
+    light, heavy = replace(BITE, at=at), replace(CUBE, at="middle")
+    task = Task((light, heavy), Space((0, 200), (60, 60)), aims=("wishes", *AIMS))
+    found = pack(task)
+    spot = found.spots[0]
+    x, y = spot.x + spot.orientation.size[0] / 2, spot.y + spot.orientation.size[1] / 2
+    assert not list(faults(task, found)) and found.aims[0] == ("wishes", 0, 0)
+    assert {"front": x >= found.length / 6 - GRID, "back": x <= GRID - found.length / 6,
+            "middle": abs(x) <= found.length / 6 + GRID, "left": y > 0, "right": y < 0}[at]
+
+
+def test_where_not_all_can_lie_where_they_shall_as_many_do_as_can():
+    """Three cubes in a row fill a body; only one has its middle in the front third. Where all must, nothing fits."""
+    cubes = tuple(replace(CUBE, name=f"cube {k}", orientations=(lying((30, 30, 20)),), at="front") for k in range(3))
+    task = Task(cubes, Space((94, 94), (34, 34)), aims=("wishes", *AIMS))
+    found = pack(task)
+    assert found.aims[0] == ("wishes", 2, 2) and not list(faults(task, found))
+    assert pack(replace(task, aims=AIMS)) == NoRoom(proven=True)
+    (longer,), = [group for group in cures(replace(task, aims=AIMS)) if group[0].what == "width"] or [[None]]
+    enough = replace(task, space=replace(task.space, width=(longer.value, longer.value)))
+    assert pack(enough).aims[0] == ("wishes", 0, 0)
 
 
 def test_ten_boxes_are_arranged_to_proven_best():

@@ -33,6 +33,9 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
         f"{plan.gear.base_name} to {down(plan.base - (one.least - one.value))} mm")),
     "room for modules": ("module-fit", True, lambda plan, one: (
         plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + plan.body.over) if plan.layout.misfit else "")),
+    "where it shall lie": ("module-fit", True, lambda plan, one: (
+        f"{one.name} lies {-one.value:.1f} mm from where its at wants it: "
+        f"{', or '.join((*_more_room(plan), 'leave its at out'))}")),
     "length for cups": ("module-fit", True, lambda plan, one: (
         f"the cups need a body {up(one.least)} mm long: lengthen it by {up(one.least - one.value)} mm, leave length "
         "out, or take a cup off")),
@@ -98,6 +101,12 @@ def _less(plan: WagonPlan) -> str:
         held.most_of(other) >= held.wished) else []
     return f"its frame holds {down(held.most, 0)} g of {held.said}: " + either(
         *instead, f"set ballast = {down(held.most, 0)}") + ", or make the body longer or wider"
+
+
+def _more_room(plan: WagonPlan) -> tuple[str, ...]:
+    """Return what lets every module lie where it shall."""
+    found = plan.layout.unwished
+    return found.said(2 * plan.body.wall, plan.body.floor + plan.body.over) if found else ()
 
 
 # Nameplates

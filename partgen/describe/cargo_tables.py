@@ -8,6 +8,8 @@ from partgen.describe.printer_tables import LONGEST_BRIDGE
 Side = Literal["front", "back", "left", "right", "top", "bottom"]
 OPPOSITE: dict[str, str] = {"front": "back", "back": "front", "left": "right", "right": "left",
                             "top": "bottom", "bottom": "top"}
+Where = Literal["anywhere", "front", "middle", "back", "left", "right"]
+"""Where in its wagon a module shall lie."""
 MOST_PLUG_ROOM = 80.0
 
 
@@ -75,6 +77,8 @@ class Module(Table):
                              "higher is a rack", "what its solder points and plugs need below")
     carries: bool = choice(False, "may another module lie on top of it", "flat and cool: true")
     lies_on_top: bool = choice(False, "may it lie on top of another module", "light and seldom taken out: true")
+    at: Where = choice("anywhere", "where in its wagon it shall lie, its middle: in the front, middle or back third of "
+                       "the length, or left or right of the middle", "leave out, or choose what is handy")
     head: tuple[float, ...] = listing(
         (), "for what looks down at the track: length, width and height of its head where that hangs on a lead; empty: "
         "the board itself hangs under the floor", "caliper over the head, lead left out", longest=3, unit="mm",

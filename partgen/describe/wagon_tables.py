@@ -3,6 +3,7 @@
 from math import atan2, ceil, degrees, radians, tan
 from typing import Literal
 
+from partgen.describe.cargo_tables import Where
 from partgen.describe.field import SLACK, Clashes, Name, Table, choice, listing, number, text
 
 PLATE_MARKS = "-.&'+"
@@ -50,6 +51,9 @@ class Wagon(Table):
     wires: tuple[tuple[Name, Name], ...] = listing(
         (), "pairs of its modules that a cable connects: they come to lie near each other", "follow the cables",
         longest=40, example='"controller", "driver"')
+    at: tuple[tuple[Name, Where], ...] = listing(
+        (), "where in this wagon a module shall lie, in place of what the module's own at says", "as at of a module",
+        longest=12, example='"bank", "middle"')
     sensor_station: float | None = number(None, "mm", -350, 350,
                                           "where the holder of what looks down at the track has its middle, "
                                           "forward from the wagon's; left out: wherever there is room",
@@ -84,6 +88,7 @@ class Wagon(Table):
             yield self.amiss("lights", "are under the lid's edge, but the wagon has no modules and so no lid: name its "
                                        "modules, or leave lights out")
         yield from self._wires()
+        yield from self._at()
         yield from self._plate()
         if any(c in NOT_IN_NAMES or not (c.isprintable() or c in JOINERS) for c in self.name) or not any(
                 map(str.isalnum, self.name)):
@@ -100,6 +105,14 @@ class Wagon(Table):
         if self.plate_print == "apart" and not self.plate:
             yield "plate_print", ("plate_print is about a name plate, but the wagon has none: letter its plate, or "
                                   "leave plate_print out")
+
+    def _at(self) -> Clashes:
+        names = [name for name, _ in self.at]
+        for name in dict.fromkeys(names):
+            if name not in self.modules:
+                yield "at", f"at has {name!r}, which is not in modules: add it there, or take it out here"
+            elif names.count(name) > 1:
+                yield "at", f"at has {name!r} {names.count(name)} times: once is enough"
 
     def _wires(self) -> Clashes:
         for pair in self.wires:

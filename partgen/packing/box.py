@@ -6,6 +6,8 @@ The floor's middle is the origin: x forward, y left, z upwards from the floor. T
 - Two boxes are apart when along x, y or z the free distance between them is enough for the two faces that
   look at each other: the larger of their rooms, both boxes' border, and the hard part of both plugs. So two
   plugs may share the room where their cables bend, but neither a box nor another plug stands in a plug's way.
+- A box that shall lie at the front, in the middle or at the back has its middle in that third of the length, one that
+  shall lie left or right has it on that side; with "wishes" among the aims, as many do as can.
 - A body wider than a figure of `slim` is no longer than the length beside it.
 - A face that looks out stands at its wall; every other face keeps its room, or the gap, from wall and lid.
 - A box on top lies within the outline of the one that carries it.
@@ -20,6 +22,7 @@ from msgspec import Struct
 
 FACES = ("front", "back", "left", "right", "top", "bottom")
 SIDES = FACES[:4]       # those with a wall to stand at
+ANYWHERE = "anywhere"
 HARD = 0.6              # share of a plug's room that is plug; the rest is its cable's bend
 
 Span = tuple[float, float]
@@ -60,7 +63,8 @@ class Orientation(Struct, frozen=True):
 
 
 class Box(Struct, frozen=True):
-    """A thing to be packed: mass [g], `border` [mm] to its neighbours, and may it carry, or lie on another?"""
+    """A thing to be packed: mass [g], `border` [mm] to its neighbours, may it carry, or lie on another, and where it
+    shall lie: "front", "middle", "back", "left", "right" or anywhere."""
 
     name: str
     mass: float
@@ -68,6 +72,7 @@ class Box(Struct, frozen=True):
     border: float = 1.0
     carries: bool = False
     climbs: bool = False
+    at: str = ANYWHERE
 
 
 class FloorZone(Struct, frozen=True):
@@ -106,20 +111,23 @@ class Space(Struct, frozen=True):
     slim: tuple[tuple[float, float], ...] = ()
 
 
+AIMS = ("length", "width", "height", "balance", "runs")
+
+
 class Task(Struct, frozen=True):
     """What to pack: boxes, their space, pairs of connected boxes by place, on how many levels.
 
     `aims` are met in their order, each without giving up what those before it reached; beside those of
-    `Packed` there is "station": windows as near to their station as they can be, instead of at it. `effort`
-    says how hard to search, in the solver's own measure of work, about two seconds each on one core. Without
-    aims any arrangement will do.
+    `Packed` there are "station": windows as near to their station as they can be, instead of at it; and "wishes": as
+    few boxes as can be that do not lie where they shall, instead of none. `effort` says how hard to search, in the
+    solver's own measure of work, about two seconds each on one core. Without aims any arrangement will do.
     """
 
     boxes: tuple[Box, ...]
     space: Space
     wires: tuple[tuple[int, int], ...] = ()
     levels: int = 1
-    aims: tuple[str, ...] = ("length", "width", "height", "balance", "runs")
+    aims: tuple[str, ...] = AIMS
     effort: float = 1.6
 
 

@@ -54,10 +54,13 @@ class Misfit(Struct, frozen=True):
         fit = "no room" if self.proven else "no room was found"
         sizes = [f"{size:.1f} mm {word}" for size, word in zip(self.inside, ("long", "wide", "high"), strict=True)
                  if size < inf]
-        said = dict.fromkeys(" and ".join(self._said(change, walls, above) for change in group)
-                             for group in self.cures)
         return (f"{fit} for {who} in a body {' and '.join(sizes)} inside: "
-                f"{', or '.join(said) if said else 'make it larger, and take 1 module out'}")
+                f"{', or '.join(self.said(walls, above)) or 'make it larger, and take 1 module out'}")
+
+    def said(self, walls: float, above: float) -> tuple[str, ...]:
+        """Return what helps, in words, for a body as in `remedy`."""
+        return tuple(dict.fromkeys(" and ".join(self._said(change, walls, above) for change in group)
+                                   for group in self.cures))
 
     def _said(self, change: Change, walls: float, above: float) -> str:
         if change.what == "station":

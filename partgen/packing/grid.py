@@ -9,7 +9,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from partgen.packing.box import FACES, HARD, SIDES, FloorZone, Orientation, Rectangle, Space, Span, Task
+from partgen.packing.box import FACES, HARD, SIDES, FloorZone, Orientation, Packed, Rectangle, Space, Span, Task
 from partgen.packing.cables import End, ends, shortest
 
 LINES = 20              # a mm
@@ -17,7 +17,7 @@ FAR = 2000 * LINES      # beyond every body
 AXES = ((1, 0), (3, 2), (5, 4))     # of FACES along x, y, z: the one at the low end, the one at the high end
 UPWARD = 2
 BALANCE, RUN = 10, 20   # grid lines a step: half a millimetre off balance, a millimetre of wire
-STEP = {"length": 2, "width": 2, "height": 1, "balance": BALANCE, "runs": RUN, "station": 0.5}
+STEP = {"length": 2, "width": 2, "height": 1, "balance": BALANCE, "runs": RUN, "station": 0.5, "wishes": LINES}
 """Grid lines in one unit of each aim; length and width are counted in halves."""
 
 Corner = tuple[int, int, int]
@@ -139,7 +139,32 @@ def zone_lines(zone: FloorZone, half: Sequence[Any]) -> tuple[tuple[Any, Any], t
     return x, y
 
 
+def wished(at: str, twice_middle: Sequence[Any], half: Sequence[Any]) -> tuple[Any, ...]:
+    """Return what must hold for a box to lie where it shall, its middle counted from that of a body of half length and
+    half width `half`; all of it may be expressions of the solver."""
+    x, y = twice_middle
+    return {"front": (3 * x >= 2 * half[0],), "back": (3 * x <= -2 * half[0],), "left": (y >= 1,), "right": (y <= -1,),
+            "middle": (3 * x <= 2 * half[0], 3 * x >= -2 * half[0])}.get(at, ())
+
+
 # What an arrangement comes to, in steps of each aim
+
+def elsewhere(task: Task, puts: Sequence[Put], half: Sequence[int]) -> tuple[int, ...]:
+    """Return the places of the boxes that do not lie where they shall."""
+    return tuple(place for place, (box, put) in enumerate(zip(task.boxes, puts, strict=True))
+                 if not all(wished(box.at, (put.twice_middle(0), put.twice_middle(1)), half)))
+
+
+def astray(task: Task, found: Packed) -> tuple[int, ...]:
+    """Return the places of the boxes of an arrangement that do not lie where they shall."""
+    return elsewhere(task, puts_of(task, found), [round(size * LINES / 2) for size in (found.length, found.width)])
+
+
+def puts_of(task: Task, found: Packed) -> list[Put]:
+    """Return an arrangement's boxes on the grid."""
+    return [Put(way_of(spot.orientation, task.space), (round(spot.x * LINES), round(spot.y * LINES),
+                                                      round(spot.z * LINES)), spot.on) for spot in found.spots]
+
 
 def height(grid: Grid, puts: Sequence[Put]) -> int:
     """Return the height that the boxes need, at least the space's least."""

@@ -12,7 +12,7 @@ from typing import Any
 from msgspec import Struct, field
 
 from partgen.packing.box import FloorZone, Task
-from partgen.packing.grid import AXES, UPWARD, Grid, border, down, lines, need, up, zone_lines
+from partgen.packing.grid import AXES, UPWARD, Grid, border, down, lines, need, up, wished, zone_lines
 
 Expression = Any        # a whole number, or of the solver: a variable, a sum of them
 Literal = Any           # a truth, or a variable of the solver that is true or false, or its opposite
@@ -33,7 +33,7 @@ class Lying(Struct):
 class Arrangement(Struct):
     """A task's boxes as they lie in a body of that half length, half width and height inside, and who takes the rules
     about them; `windows` holds for each window that a box may need the box's place, a literal, and from where to where
-    it goes along x."""
+    it goes along x, `wishes` a literal for each box that lies where it shall."""
 
     cp: Any
     task: Task
@@ -42,6 +42,7 @@ class Arrangement(Struct):
     height: Expression
     boxes: list[Lying]
     windows: list[tuple[int, Literal, tuple[Expression, Expression]]] = field(default_factory=list)
+    wishes: list[Literal] = field(default_factory=list)
 
 
 def tell(model: Arrangement) -> None:
@@ -53,6 +54,7 @@ def tell(model: Arrangement) -> None:
         _inside(model, place, box)
         _carried(model, place, box)
         _floor(model, place, box)
+        _wished(model, place, box)
     _windows_apart(model)
     apart: dict[frozenset[int], list[Literal]] = {}
     for one, other in permutations(range(len(model.boxes)), 2):
@@ -120,6 +122,16 @@ def _windows_apart(model: Arrangement) -> None:
         if place != beside:
             model.cp.some([model.cp.case("window behind window", first[1] + gap <= second[0])
                            for first, second in ((one, other), (other, one))], chosen, also)
+
+
+def _wished(model: Arrangement, place: int, box: Lying) -> None:
+    """Have a box lie where it shall, or tell whether it does."""
+    rules = wished(model.task.boxes[place].at, [2 * box.at[axis] + box.size[axis] for axis in (0, 1)], model.half)
+    if rules and "wishes" in model.task.aims:
+        model.wishes.append(model.cp.case(f"{place} where it shall", *rules))
+        return
+    for rule in rules:
+        model.cp.hold(rule)
 
 
 def _clear(model: Arrangement, x: tuple[Expression, ...], y: tuple[Expression, ...], zone: FloorZone,

@@ -14,7 +14,7 @@ from partgen.packing.grid import LINES, Grid, Put
 from partgen.packing.model import build, by_way
 from partgen.packing.rules import Arrangement, Expression
 
-WEIGHT = {"length": 1.0, "width": 1.0, "height": 0.2, "balance": 0.2, "runs": 0.2, "station": 0.3}
+WEIGHT = {"length": 1.0, "width": 1.0, "height": 0.2, "balance": 0.2, "runs": 0.2, "station": 0.3, "wishes": 0.2}
 """How much of the task's effort each aim is worth."""
 SEED = 7
 HALVING = 100               # conflicts from one question "any below the middle of what is open?" to the next
@@ -80,7 +80,8 @@ def _solve(model: Arrangement, goal: Expression | None, start: Values, effort: f
 def _goal(model: Arrangement, name: str) -> Expression:
     """Return the expression of an aim, in its steps."""
     sizes = {"length": model.half[0], "width": model.half[1], "height": model.height}
-    return sizes[name] if name in sizes else {"balance": _balance, "runs": _runs, "station": _off_station}[name](model)
+    return sizes[name] if name in sizes else {
+        "balance": _balance, "runs": _runs, "station": _off_station, "wishes": _elsewhere}[name](model)
 
 
 def _balance(model: Arrangement) -> Expression:
@@ -137,10 +138,19 @@ def _off_station(model: Arrangement) -> Expression:
     return off
 
 
+def _elsewhere(model: Arrangement) -> Expression:
+    """Return how many boxes do not lie where they shall."""
+    count = model.cp.new_int_var(0, len(model.wishes), "elsewhere")
+    model.cp.add(count >= len(model.wishes) - sum(model.wishes))
+    return count
+
+
 def _reached(model: Arrangement, values: Values, name: str, goal: Expression) -> int:
     """Return what an arrangement, given as the value of every variable, reaches in an aim, in its steps."""
     if name == "runs":
         return grids.runs(model.task, _puts(model, values))
+    if name == "wishes":
+        return len(grids.elsewhere(model.task, _puts(model, values), [values[half.index] for half in model.half]))
     summed = {"height": grids.height, "balance": grids.balance}.get(name)
     return summed(model.grid, _puts(model, values)) if summed else values[goal.index]
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from partgen.packing import grid as grids
 from partgen.packing.box import Packed, Task
-from partgen.packing.grid import LINES, UPWARD, Put, way_of
+from partgen.packing.grid import LINES, UPWARD, Put
 from partgen.packing.rules import Arrangement, Lying, tell
 
 
@@ -36,8 +36,7 @@ def sound(task: Task, found: Packed) -> bool:
     if len(found.spots) != len(task.boxes) or not all(
             isfinite(at) and abs(at * LINES - round(at * LINES)) < 1e-6 for at in numbers):
         return False
-    puts = [Put(way_of(spot.orientation, task.space), (round(spot.x * LINES), round(spot.y * LINES),
-                                                      round(spot.z * LINES)), spot.on) for spot in found.spots]
+    puts = grids.puts_of(task, found)
     length, width, high = (round(number * LINES) for number in numbers[:3])
     known = Arrangement(Sums(), task, grids.grid_of(task), (length, width), high, [])
     known.boxes += [_lying(known, place, put) for place, put in enumerate(puts)]
@@ -59,7 +58,8 @@ def _lying(known: Arrangement, place: int, put: Put) -> Lying:
 def _stated(known: Arrangement, puts: Sequence[Put], found: Packed) -> bool:
     """Does every aim state what is reached, and no more than that as what cannot be beaten?"""
     steps = {"length": known.half[0], "width": known.half[1], "height": known.height,
-             "balance": grids.balance(known.grid, puts), "runs": grids.runs(known.task, puts)}
+             "balance": grids.balance(known.grid, puts), "runs": grids.runs(known.task, puts),
+             "wishes": len(grids.elsewhere(known.task, puts, known.half))}
     named = tuple(name for name, *_ in found.aims) == known.task.aims
     return named and known.height == grids.height(known.grid, puts) and all(
         0 <= bound <= reached and (name == "station" or abs(reached - steps[name] * grids.STEP[name] / LINES) < 1e-6)

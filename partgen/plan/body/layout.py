@@ -4,12 +4,14 @@ from collections.abc import Iterable, Sequence
 from math import inf
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.describe.printer_tables import Printer
-from partgen.packing.box import FACES, HARD, Box, NoRoom, Orientation, Packed, Space, Spot, Task
+from partgen.packing.box import AIMS, ANYWHERE, FACES, HARD, Box, NoRoom, Orientation, Packed, Space, Spot, Task
 from partgen.packing.cables import Cable, End, ends, shortest
 from partgen.packing.explain import Misfit, explain
+from partgen.packing.grid import astray
 from partgen.packing.pack import pack
 from partgen.plan.body import sensor_holder
 from partgen.plan.body.orientation import (
@@ -31,6 +33,7 @@ FENCE = 1.6             # thickness of the low rib between two modules
 WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
 BESIDE = {"lip": 2.2 + FOOT, "bosses": BOSS_WALL + FOOT, "strap": STRAP}    # what they take of the floor beyond it
 LEAD_MASS = 0.1         # g: its board is weighed where it lies
+LEAST_OFF = 0.1         # mm that is said of what lies right in the middle and shall not
 EASE = 0.4              # of an opening beyond what is seen through it, both sides together
 
 
@@ -93,7 +96,8 @@ class Layout(Struct, frozen=True):
     `leads` are those of what looks down: it hangs under the floor, only where it is on a lead its board lies in the
     body. `wires` holds pairs of places in `ends`; `space` is what they were arranged in, `aims` as in
     `packing.box.Packed`; `misfit` says what is wrong where they do not fit: they then lie in a plain row,
-    whatever the body is.
+    whatever the body is. `elsewhere` names those that do not lie where they shall, and by how much [mm]; `unwished`
+    says what helps.
     """
 
     placed: tuple[Placed, ...]
@@ -106,6 +110,8 @@ class Layout(Struct, frozen=True):
     space: Space
     aims: tuple[tuple[str, float, float], ...] = ()
     misfit: Misfit | None = None
+    elsewhere: tuple[tuple[str, float], ...] = ()
+    unwished: Misfit | None = None
 
     @property
     def ends(self) -> tuple[Placed | Lead, ...]:
@@ -155,7 +161,7 @@ def arrange(context: Context, insides: Iterable[tuple[Space, float]]) -> Layout:
     heads = ((names.index(name), len(inside) + k) for k, (name, module) in enumerate(below) if module.head)
     wires = (*((names.index(a), names.index(b)) for a, b in wagon.wires), *heads)
     for space, longest in insides:
-        task = Task(boxes, space, wires, wagon.levels)
+        task = Task(boxes, space, wires, wagon.levels, ("wishes",) * any(box.at != ANYWHERE for box in boxes) + AIMS)
         found = pack(task)
         if isinstance(found, Packed) and found.length <= longest:
             break
@@ -167,7 +173,17 @@ def arrange(context: Context, insides: Iterable[tuple[Space, float]]) -> Layout:
     placed = tuple(_placed(name, module, *spot) for (name, module), spot in zip(inside, spots, strict=False))
     leads = tuple(_lead(name, module, *spot) for (name, module), spot in zip(below, spots[len(inside):], strict=True))
     ribs = fences((*placed, *leads), rib_thickness(context.printer), context.printer.line_width)
-    return Layout(placed, leads, ribs, packed.length, packed.width, packed.height, wires, space, packed.aims, misfit)
+    lost = astray(task, packed) if isinstance(found, Packed) else ()
+    return Layout(placed, leads, ribs, packed.length, packed.width, packed.height, wires, space, packed.aims, misfit,
+                  tuple((boxes[place].name, _off(boxes[place].at, (*placed, *leads)[place], packed.length))
+                        for place in lost), explain(replace(task, aims=AIMS), NoRoom(proven=True)) if lost else None)
+
+
+def _off(at: str, one: Patch, length: float) -> float:
+    """Return how far [mm] the middle of what does not lie where it shall is from there."""
+    third = length / 6
+    return max({"front": third - one.x, "back": third + one.x, "middle": abs(one.x) - third, "left": -one.y,
+                "right": one.y}[at], LEAST_OFF)
 
 
 def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ...], list[Turned]]:
@@ -178,12 +194,16 @@ def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ..
     # Where a lip holds a module, a fence goes between it and the next.
     ways = [tuple(way for _, way in turns) for turns in turned]
     fenced = rib_thickness(context.printer) + 2 * GAP
-    boxes = [Box(name, module.mass, lying, fenced if module.mount == "lip" else GAP, module.carries, module.lies_on_top)
+    own = dict(context.wagon.at)
+    shall = {name: own.get(name, module.at) for name, module in (*inside, *below)}
+    boxes = [Box(name, module.mass, lying, fenced if module.mount == "lip" else GAP, module.carries, module.lies_on_top,
+                 shall[name])
              for (name, module), lying in zip(inside, ways, strict=False)]
     # A lead's way stays clear of what stands or goes through the floor beside a module: bosses and strap slots.
     edge = max((BESIDE[module.mount] + context.printer.thinnest_wall for _, module in inside if module.mount in BESIDE),
                default=GAP)
-    boxes += [Box(name, LEAD_MASS if module.head else module.mass, lying, edge)
+    boxes += [Box(name, LEAD_MASS if module.head else module.mass, lying, edge,
+                  at=ANYWHERE if module.head else shall[name])
               for (name, module), lying in zip(below, ways[len(inside):], strict=True)]
     return tuple(boxes), turned
 

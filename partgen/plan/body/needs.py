@@ -123,6 +123,7 @@ def wanting(context: Context, gear: RunningGear, coupling: CouplingPlan, needs: 
     return (*short(
         Shortfall("length for gear", length, needs.least_length),
         Shortfall("room for modules", min(missing, -1e-3) if layout.misfit else 0.0, 0.0),
+        *(Shortfall("where it shall lie", -off, 0.0, name) for name, off in layout.elsewhere),
         Shortfall("length for cups", length, needs.load_length),
         Shortfall("width", width, max(needs.least_width, needs.load_width if loaded else 0.0)),
         Shortfall("pivot over rails", coupling.lowest, RAIL_ROOM),
