@@ -268,9 +268,10 @@ def _said(plan: WagonPlan) -> tuple[str, ...]:
     if plan.layout.misfit:
         return (f"They do not fit: {plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + plan.body.over)}.",)
     open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
-             for name, reached, bound in plan.layout.aims if reached > bound + 1e-6]
-    best = "Proven best: no shorter, then lower, then better balanced, then shorter wired arrangement exists."
+             for name, reached, bound in plan.layout.aims if reached > bound + 1e-6 and name != "wishes"]
+    best = "Proven best: no shorter, then narrower, lower, better balanced, then shorter wired arrangement exists."
     lists = {"Cables, from plug face to plug face": _runs(plan.layout),
+             "Not where they shall lie": [name for name, _ in plan.layout.elsewhere],
              "Below the deck, seen through its window": _depths(plan)}
     return (f"Best found: {'; '.join(open_)}." if open_ else best,
             *(f"{what}: {', '.join(found)}." for what, found in lists.items() if found))
