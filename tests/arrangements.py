@@ -85,8 +85,8 @@ def astray(box, spot, found):
     """Does a box not lie where it shall: its middle in a third of the length, or to one side of the middle?"""
     x, y = spot.x + spot.orientation.size[0] / 2, spot.y + spot.orientation.size[1] / 2
     third, eps = found.length / 6, GRID / 2
-    return {"front": x < third - eps, "back": x > eps - third, "middle": abs(x) > third + eps, "left": y < eps / 2,
-            "right": y > -eps / 2}.get(box.at, False)
+    return {"front": x < third - eps, "back": x > eps - third, "middle": abs(x) > third + eps,
+            "left": y < eps / 2, "right": y > -eps / 2}.get(box.at, False)
 
 
 def floor_faults(task, found, box, spot):
@@ -105,8 +105,8 @@ def floor_faults(task, found, box, spot):
         (x0, x1), (y0, y1) = [(at + low, at + high) for at, (low, high) in zip((spot.x, spot.y), what, strict=True)]
         for zone in zones:
             along, across = zone.end * half[0], zone.side * half[1]
-            if min(x1, zone.x[1] + along) - max(x0, zone.x[0] + along) > 2 * GRID and \
-                    min(y1, zone.y[1] + across) - max(y0, zone.y[0] + across) > 2 * GRID:
+            if min(min(x1, zone.x[1] + along) - max(x0, zone.x[0] + along),
+                   min(y1, zone.y[1] + across) - max(y0, zone.y[0] + across)) > 2 * GRID:
                 yield f"{box.name} stands in a zone"
 
 
@@ -139,8 +139,8 @@ def spare(one, a, other, b, axis, space):
 # ---- what is best, by trying everything ------------------------------------------------------------------
 
 class Programme:
-    """A linear programme over x, y, z of each box, half length, height and what measures balance and runs: the centre
-    of gravity's offsets, how far each box hangs over, and each wire along x and y."""
+    """A linear programme over x, y, z of each box, half length, height, the centre of gravity's offsets, how far each
+    hangs over, and each wire along x and y."""
 
     def __init__(self, task, ways, apart):
         self.task, self.ways, self.count = task, ways, len(ways)
@@ -216,8 +216,7 @@ class Programme:
             del self.rows[rows:], self.limits[rows:]
             for k, ((one, other), ends) in enumerate(zip(self.task.wires, picked, strict=True)):
                 self._wire(k, one, other, *ends)
-            found = self._least(aim)
-            if found is not None:
+            if (found := self._least(aim)) is not None:
                 best.append(found + sum(long for pair in picked for _, long in pair))
         return min(best, default=None)
 
