@@ -137,6 +137,7 @@ Cup.inner_floor          none  0.1      200  mm       as the wall is thick
 Cup.fill                 35      0      300  mm       an espresso
 Cup.volume               none    0     2000  ml       the ruler tells it
 Cup.full_mass            none    1     4000  g        the ruler tells it
+Cup.handle_length        25      3       80  mm       a finger's room and the bow
 Cup.density              1     0.6      1.6  g/cm3    water
 Cup.viscosity            0.3     0     1000  mm2/s    water just off the boil, thinner than any drink: the safe side
 Cup.friction             0.2  0.02      1.5  N/N      damp glass on plastic: slides early, the safe side

@@ -11,6 +11,7 @@ import numpy as np
 from msgspec import Struct
 
 if TYPE_CHECKING:
+    from partgen.describe.cup_table import Cup
     from partgen.plan.body.body import BodyPlan
     from partgen.plan.body.lid import LidPlan
     from partgen.plan.deck.cradle import CradlePlan
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from partgen.plan.running_gear.frame import FramePlan
     from partgen.plan.wagon import WagonParts
 
+HANDLE_WIDE = 12.0      # mm: of a cup's handle with the finger's room beside it (common practice, no source)
 
 Points = tuple[tuple[float, float], ...]
 Span = tuple[float, float]
@@ -49,10 +51,10 @@ def outlines_of(plan: WagonParts) -> Iterator[Outline]:
         yield _plate("cradle", cradle.bottom, plan.deck_z, cradle)
     for seat, cup in plan.cups:
         yield _round("cradle", plan.deck_z, seat.height, seat, seat.outer_diameter)
-        yield _round("cup", plan.deck_z, cup.height, seat, cup.widest)
+        yield from _cup(seat, cup, plan.deck_z)
     for insert, cup in plan.inserts:
         for seat in [seat for seat, _ in plan.cups if seat.cup == insert.seat]:
-            yield _round("cup", plan.deck_z, cup.height, seat, cup.widest)
+            yield from _cup(seat, cup, plan.deck_z)
             if insert.ear:
                 yield _ears(insert, seat, plan.deck_z)
 
@@ -63,6 +65,16 @@ def _plate(part: str, low: float, high: float, plan: FramePlan | BodyPlan | LidP
 
 def _round(part: str, low: float, height: float, seat: Seat, diameter: float) -> Outline:
     return Outline(part, low, low + height, circle(diameter, seat.x, seat.y))
+
+
+def _cup(seat: Seat, cup: Cup, deck_z: float) -> Iterator[Outline]:
+    """Yield a cup, and its handle as if on either side: nobody knows which window a guest turns it to."""
+    yield _round("cup", deck_z, cup.height, seat, cup.widest)
+    if cup.handle:
+        half, reach = HANDLE_WIDE / 2, cup.widest / 2 + cup.handle_length
+        yield Outline("cup", deck_z, deck_z + cup.height, (
+            (seat.x + half, seat.y - reach), (seat.x + half, seat.y + reach),
+            (seat.x - half, seat.y + reach), (seat.x - half, seat.y - reach)))
 
 
 def _ears(insert: InsertPlan, seat: Seat, deck_z: float) -> Outline:
