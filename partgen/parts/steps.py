@@ -147,9 +147,9 @@ def body(plan: WagonPlan) -> Iterator[Step]:
     up, straps, ballast = 2 * ABOVE * plan.length, plan.body.fittings.straps, plan.frame.ballast
     if ballast.cells:
         yield Step("ballast into the frame",
-                   f"Weigh out {ballast.mass:.0f} g of {ballast.said}, and share it out evenly among the "
-                   f"{len(ballast.cells)} cells in the frame's upper face; nothing may stand out of them. Run a little "
-                   "white glue over it and let it set: it must not rattle. Then the body's floor shuts them.",
+                   f"Weigh out {ballast.mass:.0f} g of {ballast.said}, and fill all {len(ballast.cells)} cells in the "
+                   f"frame's upper face equally high, {ballast.filled:.0f} mm; nothing may stand out of them. Run a "
+                   "little white glue over it and let it set: it must not rattle. The body's floor then shuts them.",
                    {"ballast": 0.5 * ABOVE * plan.length}, tools=("kitchen scale",))
     if straps:
         cut = ", ".join(f"{strap.length:g} mm for {strap.holds}" for strap in straps)
