@@ -87,8 +87,9 @@ def _through(hole: Hole, wall: float, flare: float) -> Iterator[Shape]:
         return
     contour = _contour(hole)
     if flare:
-        wide = _wider(contour, flare + OVER)
-        yield tower((-wall - OVER, wide), (-wall + flare, contour), (-flare, contour), (OVER, wide))
+        # Only just into the body: further in, it would groove the floor below a low one.
+        inside, outside = _wider(contour, flare + PAST), _wider(contour, flare + OVER)
+        yield tower((-wall - PAST, inside), (-wall + flare, contour), (-flare, contour), (OVER, outside))
     else:
         yield prism(contour, -wall - OVER, OVER)
 
