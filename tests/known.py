@@ -18,7 +18,7 @@ from trains.edge import built, findings, loads, resolve, ridden
 
 FOLDER = Path(__file__).with_name("known")
 NAMES = sorted(file.stem for file in FOLDER.glob("*.toml"))
-SOLID = NAMES[::4]
+SOLID = "01", "05", "09"
 """Those that are built too: a solid takes a hundred times as long as its plan."""
 
 
