@@ -26,6 +26,7 @@ Track.gauge_tolerance    0.2     0        2  mm       two hairs; a flange is 2 m
 Track.rail_head          2.5   0.4       12  mm       code 40 to the head of a garden rail
 Track.rail_height        4     0.5       40  mm       a flange must find room under the rail's top
 Track.twist              4       0       20  mm/m     railways' worst class, 3 in within 62 ft: 49 CFR 213.63
+Track.joint_spacing      200     0     5000  mm       a short piece of sectional track
 Track.min_radius         -      60    10000  mm       a dinner plate to a straight
 Track.spacing            none   20     1000  mm       nobody lays a second track by itself
 ClearanceBand.low        0    -100     2000  mm       from under the table to the ceiling
@@ -65,7 +66,7 @@ Ride.sample_time         0.02 0.0005      1  s        fifty looks a second
 Ride.speed_scatter       5       0       20  %        no motor holds one per cent
 Ride.floor_tilt          1       0       10  deg      17 mm over a metre, an old house
 Ride.gradient            0       0       15  %        laid level
-Ride.joint_step          0.5     0        3  mm       a fingernail
+Ride.joint_step          0.3     0        3  mm       three sheets of paper
 Ride.rolling             0.04 0.001     0.3  N/N      dry plain bearings
 Ride.breakaway           none 0.001     0.5  N/N      half as much again
 Ride.wheel_friction      0.3  0.05        1  N/N      dry: wheels climb by it, so the high side is the safe one

@@ -43,6 +43,11 @@ class Description(Table):
         given = sum(self.module[name].current or 0.0 for wagon in self.wagon for name in wagon.modules)
         return given / 1000 or self.supply.load_current
 
+    @property
+    def joint_step(self) -> float:
+        """Highest step at a joint of the rails [mm]; 0 on a track without joints."""
+        return self.ride.joint_step if self.track.joint_spacing else 0.0
+
     def with_only(self, wagons: Collection[str]) -> Self:
         """Return the train with only those of its wagons, by name, in the order that they have."""
         order = tuple(name for name in self.train.order if name in wagons)

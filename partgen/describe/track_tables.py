@@ -6,6 +6,7 @@ from typing import Literal
 from partgen.describe.field import SLACK, Clashes, Table, choice, listing, number, text, upside_down
 
 MOST_PIECES = 2000
+SHORTEST_PIECE = 20.0       # mm
 
 
 class PlanPiece(Table):
@@ -91,6 +92,10 @@ class Track(Table):
     twist: float = number(4.0, "mm/m", 0, 20, "how much higher one rail comes to lie over the other, at most, within a "
                           "metre of track", "more is no track that lies on a floor",
                           "spirit level across the rails 250 mm apart: four times what one rail is packed up more")
+    joint_spacing: float = number(200.0, "mm", 0, 5000, "from one joint of the rails to the next, the shortest; 0: a "
+                                  "track without joints",
+                                  "sectional track has 100 to 250 mm (common practice, no source), longer rails bend",
+                                  "ruler over the shortest piece of track")
     clearance: tuple[ClearanceBand, ...] = listing((ClearanceBand(low=0.0, high=200.0, half_width=60.0),),
                                                    "structure clearance by height: bands of free room beside the track",
                                                    "nothing within reach of the tables: keep the default", longest=20)
@@ -120,6 +125,9 @@ class Track(Table):
             if band.half_width <= self.gauge / 2:
                 yield band.amiss("half_width", f"lies inside the rails (half gauge {self.gauge / 2:g} mm): measure "
                                                "from the track centre line outwards", f"clearance[{place}].")
+        if 0 < self.joint_spacing < SHORTEST_PIECE - SLACK:
+            yield self.amiss("joint_spacing", f"is no piece of track: {SHORTEST_PIECE:g} mm or more, or 0 for rails "
+                                              "without joints")
         yield from self._plan_conflicts()
 
     def _plan_conflicts(self) -> Clashes:

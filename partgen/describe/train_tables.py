@@ -27,8 +27,9 @@ class Ride(Table):
                                "spirit level and ruler: 17 mm over a metre is 1 deg")
     gradient: float = number(0.0, "%", 0, 15, "steepest rise that is laid into the track, over the floor's own tilt",
                              "no smooth wheel climbs more", "ruler: rise over length along the rails, times 100")
-    joint_step: float = number(0.5, "mm", 0, 3, "highest step from one rail to the next at a joint",
-                               "a step beyond that throws a wheel off", "straight edge over it, feeler or paper below")
+    joint_step: float = number(0.3, "mm", 0, 3, "highest step from one rail to the next at a joint of the track",
+                               "a step beyond that throws a wheel off",
+                               "straight edge along the higher rail, feeler gauge under it; a sheet of paper is 0.1 mm")
     rolling: float = number(
         0.04, "N/N", 0.001, 0.3, "force that keeps a wagon rolling on level straight track, over its weight",
         "ball bearings have 0.002, a jammed axle 0.3", "tip a straight until a pushed wagon rolls on: rise over length")

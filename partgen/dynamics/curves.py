@@ -26,19 +26,21 @@ SPEEDS = np.geomspace(5.0, 4000.0, 670)     # mm/s: steps of 1 %
 CHORD = 0.7             # of W/R: swing that the rear axle's uneven way leaves as the front one enters (CALC)
 
 
-class OnCurves(Struct, frozen=True):
-    """How high a liquid may rise on the curves [mm]: its `crest` over the level at rest, the most that `swings` of it
-    anywhere, its `steady` lean in the sharpest, and the `likely` crest, all swings in phases of their own."""
+class OnTrack(Struct, frozen=True):
+    """How high a liquid may rise as it runs [mm]: its `crest` over the level at rest, the most that `swings` of it
+    anywhere, its `steady` lean in the sharpest curve, the `likely` crest, all swings in phases of their own, and what
+    rail joints, its `jolts`, have in crest and swings."""
 
     crest: float = 0.0
     swings: float = 0.0
     steady: float = 0.0
     likely: float = 0.0
+    jolts: float = 0.0
 
     @property
     def factor(self) -> float:
-        """How many times as high as the steady lean it may rise, 1 at least [1]."""
-        return max(1.0, self.crest / self.steady) if self.steady else 1.0
+        """How many times as high as the steady lean it may rise in curves, 1 at least [1]."""
+        return max(1.0, (self.crest - self.jolts) / self.steady) if self.steady else 1.0
 
     @classmethod
     def worst(cls, many: Iterable[Self]) -> Self:
@@ -47,14 +49,16 @@ class OnCurves(Struct, frozen=True):
 
 
 class Stand(Struct, frozen=True):
-    """Where a cup stands on its wagon: `ahead` and `aside` of the wagon's middle, and its guided points `base` and
-    wheelbase of a `bogie` [mm], 0 for none."""
+    """Where a cup stands on its wagon: `ahead` and `aside` of the wagon's middle, its guided points `base` and
+    wheelbase of a `bogie`, 0 for none; `height` of its inner floor over the rails and radius of the wheels' `tread`
+    [mm]."""
 
     ahead: float
     aside: float
     base: float
     bogie: float = 0.0
-
+    height: float = 0.0
+    tread: float = 0.0
 
     @property
     def front(self) -> float:
@@ -86,7 +90,8 @@ def stands_of(train: TrainPlan, liquid: Liquid) -> tuple[Stand, ...]:
     found: dict[Stand, None] = {}
     for plan in train.wagons:
         homes = {liquid.name, *(ring.seat for ring, _ in plan.inserts if ring.cup == liquid.name)}
-        found |= {Stand(seat.x, abs(seat.y), plan.base, plan.gear.bogie_wheelbase): None
+        high, tread = plan.deck_z + train.description.cup[liquid.name].wall, plan.wheelset.tread_diameter / 2
+        found |= {Stand(seat.x, abs(seat.y), plan.base, plan.gear.bogie_wheelbase, high, tread): None
                   for seat, _ in plan.cups if seat.cup in homes}
     return tuple(found) or (CENTRE,)
 
@@ -153,13 +158,13 @@ def course_of(track: Track, radius: float) -> Course:
 # ---- a liquid on it
 
 @lru_cache(maxsize=2048)
-def on_curves(liquid: Liquid, stands: tuple[Stand, ...], track: Track, speed: float, radius: float = 0.0) -> OnCurves:
+def on_curves(liquid: Liquid, stands: tuple[Stand, ...], track: Track, speed: float, radius: float = 0.0) -> OnTrack:
     """Return what the curves of the track's plan make of a liquid in cups that stand as told on their wagons, run at
     any speed up to `speed` [mm/s], laps repeated. Curves sharper than `radius` [mm] are taken to be eased to it, as
     they are run the more slowly; 0 takes the plan as it is."""
     course = course_of(track, radius)
     if not course.sharpest:
-        return OnCurves()
+        return OnTrack()
     omegas, dampings, rises = liquid.modes
     lengthwise, square = (rises[:, None] * joint_swings(speed, course.before, course.after, course.across + turned,
                                                         omegas, dampings) for turned in (0.0, pi / 2))
@@ -176,7 +181,7 @@ def on_curves(liquid: Liquid, stands: tuple[Stand, ...], track: Track, speed: fl
 
 
 def _told(course: Course, leans: tuple[np.ndarray, np.ndarray], left: np.ndarray, within: np.ndarray,
-          fades: np.ndarray) -> OnCurves:
+          fades: np.ndarray) -> OnTrack:
     """Return the worst of all joints: `leans` in the piece ahead and as the wagon passes [mm], what each joint has
     `left` and what swings `within` its passing, shape (joints, modes, directions) [mm], and what share `fades`."""
     ahead, passing = leans
@@ -186,7 +191,7 @@ def _told(course: Course, leans: tuple[np.ndarray, np.ndarray], left: np.ndarray
     squares = left.max(axis=2, keepdims=True) ** 2
     likely = np.sqrt((_carried(squares, fades**2, course) + squares).sum(axis=(1, 2)))
     between = cos(pi / DIRECTIONS / 2)                  # of the directions looked in
-    return OnCurves(float(crest) / between, float(np.maximum(after, during).max()) / between,
+    return OnTrack(float(crest) / between, float(np.maximum(after, during).max()) / between,
                     float(max(ahead.max(), passing.max())), float((likely + ahead).max()))
 
 

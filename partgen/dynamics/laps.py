@@ -10,7 +10,8 @@ from math import exp, hypot
 
 from msgspec import Struct
 
-from partgen.dynamics.curves import OnCurves, on_curves, stands_of
+from partgen.dynamics.curves import OnTrack
+from partgen.dynamics.jolts import on_track
 from partgen.dynamics.liquids import Liquid, liquids_on
 from partgen.dynamics.ramps import Ramp, ramps_of, slope, unit_swing
 from partgen.identity import SeatId
@@ -24,7 +25,7 @@ class Rises(Struct, frozen=True):
     left in it as the train starts (`rested`), and what that and the start have `left` swinging; at the `start` and at
     the `stop` by themselves, and how many times as high as their hardest rate would hold it, 1 at least [1]."""
 
-    on: OnCurves
+    on: OnTrack
     rested: float
     left: float
     start: float
@@ -53,11 +54,10 @@ class Rises(Struct, frozen=True):
 def rises(train: TrainPlan, liquid: Liquid, radius: float = 0.0) -> Rises:
     """Return how high a liquid may rise on the ride, curves sharper than `radius` [mm] eased to it, none at 0."""
     fastest = train.description.ride.fastest
-    on = on_curves(liquid, stands_of(train, liquid), train.description.track, fastest, radius)
-    return together(on, liquid, fastest, *ramps_of(train))
+    return together(on_track(train, liquid, fastest, radius), liquid, fastest, *ramps_of(train))
 
 
-def together(on: OnCurves, liquid: Liquid, speed: float, start: Ramp, halt: Ramp) -> Rises:
+def together(on: OnTrack, liquid: Liquid, speed: float, start: Ramp, halt: Ramp) -> Rises:
     """Return the same for what curves make of it, and a start to and a stop from `speed` [mm/s]."""
     (started, left), (stopped, ended) = ([speed * share for share in unit_swing(liquid, ramp)]
                                          for ramp in (start, halt))

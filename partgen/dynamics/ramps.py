@@ -8,7 +8,8 @@ import numpy as np
 from msgspec import Struct
 
 from partgen.describe.train_tables import Ride
-from partgen.dynamics.curves import OnCurves, on_curves, stands_of
+from partgen.dynamics.curves import OnTrack
+from partgen.dynamics.jolts import on_track
 from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.load_states import heaviest, unladen
 from partgen.formulas import stop
@@ -98,8 +99,7 @@ def ramps_of(train: TrainPlan) -> tuple[Ramp, Ramp]:
     ride = train.description.ride
     if ride.ramp == "even":
         return even(ride.start_time), even(ride.stop_time)
-    curves = (on_curves(liquid, stands_of(train, liquid), train.description.track, ride.fastest)
-              for liquid in liquids_of(train))
+    curves = (on_track(train, liquid, ride.fastest) for liquid in liquids_of(train))
     return planned(ride, tuple(zip(liquids_of(train), curves, strict=True)))
 
 
@@ -109,10 +109,10 @@ def even(time: float) -> Ramp:
 
 
 @lru_cache(maxsize=256)
-def planned(ride: Ride, curves: tuple[tuple[Liquid, OnCurves], ...]) -> tuple[Ramp, Ramp]:
+def planned(ride: Ride, curves: tuple[tuple[Liquid, OnTrack], ...]) -> tuple[Ramp, Ramp]:
     """Return the start and the stop shaped to the liquids, each with what the `curves` make of it already; the stop
     minds what the start has left swinging, too. What spills in the curves already counts by the ramp alone."""
-    def left(liquid: Liquid, on: OnCurves, gone: float) -> float:
+    def left(liquid: Liquid, on: OnTrack, gone: float) -> float:
         room = liquid.room(slope(ride), ride.reserve)
         beside = room - on.swings - gone
         return sqrt(beside**2 - on.steady**2) if beside > on.steady else room

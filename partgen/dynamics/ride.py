@@ -7,8 +7,9 @@ from math import ceil, floor
 from msgspec import Struct
 
 from partgen.describe.train_tables import Ride
-from partgen.dynamics.curves import OnCurves, on_curves, stands_of
+from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.fills import fills_of
+from partgen.dynamics.jolts import on_track
 from partgen.dynamics.journey import LEAST, Ramps, Run, Zone, runs, stops_of, zones
 from partgen.dynamics.laps import climb_of, room_of, together
 from partgen.dynamics.liquids import Liquid, liquids_of
@@ -115,12 +116,11 @@ def resolve(train: TrainPlan) -> RidePlan:
                     float(endurance), tuple(_faults(train, curves, ramps, cups, rooms)))
 
 
-def _crest(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) -> OnCurves:
+def _crest(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) -> OnTrack:
     """Return what the curves make of a liquid, each run at its own speed and as much faster as laps scatter."""
-    track, stands = train.description.track, stands_of(train, liquid)
     faster = train.description.ride.fastest / train.description.ride.speed
-    return OnCurves.worst(on_curves(liquid, stands, track, faster * max(curve.speed, LEAST),
-                                    curve.radius if place else 0.0) for place, curve in enumerate(curves))
+    return OnTrack.worst(on_track(train, liquid, faster * max(curve.speed, LEAST), curve.radius if place else 0.0)
+                         for place, curve in enumerate(curves))
 
 
 # ---- what cannot be

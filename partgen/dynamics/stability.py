@@ -164,7 +164,7 @@ def _edges(train: TrainPlan, plan: WagonPlan, axis: int, rate: float, pull: floa
         lines, span, tilt = [(rail, 0.0)], track.gauge, radians(ride.floor_tilt)
         if plan.gear.bogie_wheelbase and behind > 0:  # else the bogies lie in each other: refused, but tried by `tune`
             lines.append((rail / behind * plan.base / 2, rail / behind))
-    tilt = 0.0 if level else tilt + float(joint_tilt(min(ride.joint_step, span), span))
+    tilt = 0.0 if level else tilt + float(joint_tilt(min(train.description.joint_step, span), span))
     return tuple(Edge(axis, sign, reach, rate, tilt, pull, splay) for reach, splay in lines for sign in (1, -1))
 
 

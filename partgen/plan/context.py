@@ -48,4 +48,4 @@ def context_of(wagon: Wagon, description: Description) -> Context:
     wheelset = weighed(description.wheelset[wagon.wheelset], description.printer)
     return Context(wagon, wheelset, SCREWS[wagon.screw], description.coupler, description.printer, description.track,
                    description.module, description.cup, marker_top(description),
-                   description.ride.joint_step)
+                   description.joint_step)

@@ -1,0 +1,73 @@
+"""What the joints of the rails do to a liquid: a wheel climbs a step, the wagon pitches or rolls by a lever, and what
+that leaves swinging meets the next joint's.
+
+Rigid wheels on rigid rails have no finite acceleration, but a step is soon over: it counts as a displacement, reached
+in the time that the wheel takes to climb, never as a lasting speed. A wheel faster than sqrt(g r) would leave the edge
+for a moment; that is not counted, rails on a table give way under it.
+
+Marks in the Source lines: CALC, worked out; MEM, from memory.
+"""
+
+import numpy as np
+
+from partgen.formulas import Numbers
+
+HIGHEST = 0.5           # of a wheel's radius: a step over that stops it, and counts as this
+
+
+def climbing_way(step: Numbers, radius: Numbers) -> Numbers:
+    """How far ahead of a step its edge begins to lift a wheel.
+
+    sqrt(2 r h - h^2)
+
+    step: height h of the step [mm]; over half the wheel's radius it counts as that
+    radius: of the wheel's tread, r [mm]
+    Returns the way [mm].
+
+    >>> print(f"{climbing_way(0.2, 8.5):.3f}")
+    1.833
+
+    Source: CALC, half the chord of the tread at the height of the step.
+    """
+    step = np.minimum(step, HIGHEST * np.asarray(radius))
+    return np.sqrt(2 * np.multiply(radius, step) - np.square(step))
+
+
+def climbed_share(turned: Numbers) -> Numbers:
+    """Share of a sudden step's swing that is left where a wheel climbs the step.
+
+    2 |1 + i x - e^(i x)|/x^2: the wheel rises fast at first, and ever slower until it is on top
+
+    turned: angular frequency of the swing by the time the wheel climbs, x [rad], 0 or more
+    Returns the share [1]: 1 for a step in no time, falling all the way, 2/x of a slow one.
+
+    >>> print(climbed_share(np.array([0.0, 1.0, 20.0])).round(3))
+    [1.    0.973 0.1  ]
+
+    Source: CALC, the Fourier transform of a speed that falls evenly to 0, as a circle's slope does near its top.
+    """
+    x = np.maximum(turned, 1e-3)
+    return np.minimum(2 * np.abs(1 + 1j * x - np.exp(1j * x)) / x**2, 1.0)
+
+
+def joints_before(fade: Numbers, count: int) -> Numbers:
+    """What the joints before the one at hand have left swinging, over what the highest step leaves.
+
+    sqrt(e^2 + e^4 + ... + e^(2 (n - 1))): the root of the sum of squares, each as high as the highest
+
+    No two joints are alike: each is up or down and anything up to the highest step. So their swings meet in any phase
+    and their squares add up; a plain sum would need every joint at its highest, and in time with the liquid. Steps of
+    which any is as likely have a third of the highest one's square, and a swing made of many passes the root of three
+    times its mean square in one moment of twenty (e^-3, Rayleigh). That moment is taken to be at the highest joint.
+
+    fade: what is left of a swing after one joint's spacing, e [1], 0 to 1
+    count: joints on the track n [1], 1 or more
+    Returns the factor [1]; the root of its square and 1 is 1/sqrt(1 - e^2) where there are many.
+
+    >>> print(f"{joints_before(0.8, 1000):.3f} {joints_before(1.0, 10):.3f}")
+    1.333 3.000
+
+    Source: CALC, the sum of a random walk's squares and Rayleigh's distribution of its length (textbook, MEM).
+    """
+    square = np.minimum(np.square(fade), 1 - 1e-12)
+    return np.sqrt(np.maximum(square - square**count, 0.0) / (1 - square))
