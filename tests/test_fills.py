@@ -43,7 +43,8 @@ def test_highest_mark_is_the_last_tenth_from_the_rim_that_the_checks_pass():
 
 def test_no_ride_at_all_leaves_the_wall_that_must_stay_dry():
     # crawling, straight, ramps of 20 s: nothing swings, and only reserve and lean are lost
-    crawl = {"speed": 10.0, "stop_time": 20.0, "start_time": 20.0, "reserve": 4.3, "floor_tilt": 0.9}
+    crawl = {"speed": 10.0, "stop_time": 20.0, "start_time": 20.0, "reserve": 4.3, "floor_tilt": 0.9,
+             "joint_step": 0.0}
     track = described(track="plan = [{go = 'straight', length = 900}]").track
     train = teas(ride=crawl, track={"plan": track.plan}, locomotive=STRONG)
     radius = 26.0                                           # at the surface, nearly

@@ -19,6 +19,7 @@ from partgen.describe.load import load, loads
 from partgen.dynamics import laps
 from partgen.dynamics import ride as rides
 from partgen.dynamics.curves import CENTRE, Stand, on_curves, stands_of
+from partgen.dynamics.jolts import on_track
 from partgen.dynamics.journey import Ramps, runs, stops_of, zones
 from partgen.dynamics.laps import rises, room_of
 from partgen.dynamics.liquids import liquid_of, liquids_of
@@ -111,9 +112,9 @@ def test_laps_repeated_add_up_as_a_geometric_series():
 
 # ---- smooth in speed
 
-def steps(liquid, stands, track, speeds):
+def steps(train, liquid, speeds):
     """By how much more the crest is at speeds 1 % higher."""
-    crests = [[on_curves(liquid, stands, track, speed * more).crest for more in (1.0, 1.01)] for speed in speeds]
+    crests = [[on_track(train, liquid, speed * more).crest for more in (1.0, 1.01)] for speed in speeds]
     return np.array([higher / lower - 1 for lower, higher in crests])
 
 
@@ -125,7 +126,7 @@ def test_one_per_cent_of_speed_is_worth_no_more_than_six_anywhere(seed):
     train = resolve(loads(text))
     speeds = [*np.geomspace(10.3, 3400.0, 61), 240.0, 243.5, 260.0]
     for liquid in liquids_of(train)[:2]:
-        found = steps(liquid, stands_of(train, liquid), train.description.track, speeds)
+        found = steps(train, liquid, speeds)
         assert np.all(found > 0) and found.max() < 0.06, "and faster is never safer"
 
 
@@ -200,8 +201,8 @@ def test_a_stop_after_a_curve_carries_the_curves_swing():
         path, planned = ridden_through(faster, ramps_of(faster))
         highest = max(highest, liquid.peak(*felt(path, planned[0], behind)))
         risen = rises(faster, liquid)
-        found = max(found, risen.ramps - risen.rested)      # here it had stood long enough before
-        alone += [risen.curves, risen.stop]
+        found = max(found, risen.ramps - risen.rested - risen.on.jolts)     # here it had stood long enough before
+        alone += [risen.curves - risen.on.jolts, risen.stop]
     assert max(alone) < found, "neither curve nor stop tells it by itself"
     assert 0.6 * found < highest <= found
 
@@ -212,7 +213,7 @@ def test_demo_rises_as_its_parts_do():
     fastest = 250 * 1.05            # laps scatter by 5 % either way
     for liquid in liquids_of(train):
         found = rises(train, liquid)
-        on = on_curves(liquid, stands_of(train, liquid), train.description.track, fastest)
+        on = on_track(train, liquid, fastest)
         (up, left), (down, after) = (np.multiply(fastest, unit_swing(liquid, ramp)) for ramp in (start, stop))
         rested = after * math.exp(-10 * (liquid.modes[0] * liquid.modes[1]).min())      # ten seconds at a stop
         assert found.left == pytest.approx(rested + left) and found.curves == pytest.approx(on.crest + found.left)

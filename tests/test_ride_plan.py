@@ -188,7 +188,8 @@ def test_tip_speed_is_that_of_the_static_stability_factor():
 def test_gentler_curve_is_run_faster_and_the_names_tell_what_binds():
     track = ("plan = [{go = 'left', radius = 331, angle = 80}, {go = 'straight', length = 700}, "
              "{go = 'right', radius = 1303, angle = 40}]")
-    sharp, wide = curve_speeds(trains.resolve(loads(bare(track=track, wagon=CUPS, ride="[ride]\nspeed = 2000"))))
+    ride = "[ride]\nspeed = 2000\njoint_step = 0"
+    sharp, wide = curve_speeds(trains.resolve(loads(bare(track=track, wagon=CUPS, ride=ride))))
     assert (sharp.radius, wide.radius) == (331, 1303)
     assert wide.tip > 1.3 * sharp.tip and wide.spill > 1.3 * sharp.spill
     assert sharp.spills == "tea" and sharp.speed == sharp.spill < sharp.tip
@@ -214,11 +215,12 @@ def test_whole_ride_is_dry_and_the_fill_mark_holds(gentle):
 
 
 def test_too_short_a_stop_names_the_time_it_takes():
-    hasty = loop("speed = 230\nstop_time = 0.2\nstart_time = 1\nramp = 'shaped'")
+    hasty = loop("speed = 230\nstop_time = 0.2\nstart_time = 1\nramp = 'shaped'\njoint_step = 0.1")
     fault, = hasty.faults
     assert hasty.ramps.fall.time > 0.2
     named = float(re.search(r"it takes ([\d.]+) s", fault)[1])
-    assert not loop(f"speed = 230\nstop_time = {named + 0.01}\nstart_time = 1\nramp = 'shaped'").faults
+    assert not loop(f"speed = 230\nstop_time = {named + 0.01}\nstart_time = 1\nramp = 'shaped'\n"
+                    "joint_step = 0.1").faults
 
 
 def test_too_full_a_cup_names_the_depth_that_stays_in():
@@ -230,10 +232,10 @@ def test_too_full_a_cup_names_the_depth_that_stays_in():
 
 
 def test_too_coarse_steps_name_the_sample_time_that_does():
-    coarse = loop("speed = 270\nsample_time = 0.25")
+    coarse = loop("speed = 270\nsample_time = 0.25\njoint_step = 0")
     fault, = coarse.faults
     named = float(re.search(r"sample_time to ([\d.]+) s", fault)[1])
-    assert not loop(f"speed = 270\nsample_time = {named}").faults
+    assert not loop(f"speed = 270\nsample_time = {named}\njoint_step = 0").faults
     # jumps of speed by hand: each sets every undamped mode swinging, with v omega on top of what is there
     liquid, fall = coarse.cups[0].liquid, coarse.ramps.fall
     for step in (0.25, named, 0.013):

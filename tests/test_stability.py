@@ -280,7 +280,8 @@ def test_wheelbase_named_for_a_light_axle_is_hardly_longer_than_it_must_be():
 
 # ---- cups in their seats
 
-SLOPE = atan(0.013) + radians(0.7)          # laid in and the floor's, at worst the same way
+JOLT = np.arcsin(0.35 / 37.5)                # one wheel up on a joint's step
+SLOPE = atan(0.013) + radians(0.7) + JOLT   # laid in and the floor's, at worst the same way
 BENT = ((0.0, 43.0), (9.0, 51.0), (33.0, 56.0), (64.0, 59.0))
 
 
@@ -308,5 +309,8 @@ def test_rough_cup_tips_over_the_edge_of_its_seat_full_of_swinging_liquid():
     seat, _ = plan.cups[0]
     edge = seat.profile[-1][1] / 2
     assert held.edge == seat.height
-    times = G * tan(atan(edge / (height - seat.height)) - SLOPE) / hypot(aside, 333.0 / 0.9)
-    assert held.times == pytest.approx(times, rel=1e-9)
+    # off its foot it leans by the play until it touches; a jolt moves the edge from under it, high over the rails
+    reach = edge - 0.5 - JOLT * (plan.deck_z + seat.height)
+    leaned = G * tan(atan(reach / (height - seat.height)) - SLOPE - atan(1.0 / seat.height))
+    flat = G * tan(atan((18.0 - JOLT * plan.deck_z) / height) - SLOPE)
+    assert held.times == pytest.approx(max(leaned, flat) / hypot(aside, 333.0 / 0.9), rel=1e-9) and leaned > flat

@@ -90,7 +90,7 @@ def stands_of(train: TrainPlan, liquid: Liquid) -> tuple[Stand, ...]:
     found: dict[Stand, None] = {}
     for plan in train.wagons:
         homes = {liquid.name, *(ring.seat for ring, _ in plan.inserts if ring.cup == liquid.name)}
-        high, tread = plan.deck_z + train.description.cup[liquid.name].wall, plan.wheelset.tread_diameter / 2
+        high, tread = plan.deck_z + train.description.cup[liquid.name].floor, plan.wheelset.tread_diameter / 2
         found |= {Stand(seat.x, abs(seat.y), plan.base, plan.gear.bogie_wheelbase, high, tread): None
                   for seat, _ in plan.cups if seat.cup in homes}
     return tuple(found) or (CENTRE,)

@@ -60,8 +60,8 @@ def _jolted(liquid: Liquid, stand: Stand, rails: Rails, speed: float) -> tuple[f
 
     Both rails step: each axle in turn pitches the wagon by step over wheelbase, there and back. One rail steps: each
     axle rolls it by half of step over gauge, and it stays so. A mode is driven by gravity's share g t of the lean t,
-    and by the displacement z t'' of its own height z over the rails. At worst the two axles' swings of the first mode
-    meet; the quicker modes of the first axle have parted by the time of the second.
+    and by the displacement z t'' of its own height z over the rails. At worst the two axles' swings of the first three
+    modes meet; the quicker ones of the first axle have parted by the time of the second.
     """
     omegas, dampings, rises = liquid.modes
     modes = np.arange(1, len(omegas) + 1)
@@ -72,8 +72,8 @@ def _jolted(liquid: Liquid, stand: Stand, rails: Rails, speed: float) -> tuple[f
     fades = np.exp(-dampings * omegas * rails.spacing / speed)
     again = np.minimum(1 / np.maximum(1 - fades**rails.count, 1e-9), LAPS) if rails.closed else 1.0
     left = swings * again
-    both = (left[0] + left.sum()) / 2
+    both = (left[:3].sum() + left.sum()) / 2
     highest = max(2 * pitch * both, roll * (both + lean), pitch * (left.sum() + lean))
     before = left * joints_before(fades, rails.count) * max(2 * pitch, roll)
     squares = sqrt(float(before @ before)), max(2 * pitch, roll) * sqrt(float(left @ left))
-    return highest + squares[0], hypot(*squares) / sqrt(3)
+    return float(highest + squares[0]), hypot(*squares) / sqrt(3)

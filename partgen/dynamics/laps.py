@@ -13,7 +13,8 @@ from msgspec import Struct
 from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.jolts import on_track
 from partgen.dynamics.liquids import Liquid, liquids_on
-from partgen.dynamics.ramps import Ramp, ramps_of, slope, unit_swing
+from partgen.dynamics.ramps import Ramp, ramps_of, unit_swing
+from partgen.dynamics.seating import leaning
 from partgen.identity import SeatId
 from partgen.plan.train import TrainPlan
 
@@ -67,19 +68,18 @@ def together(on: OnTrack, liquid: Liquid, speed: float, start: Ramp, halt: Ramp)
 
 
 def room_of(train: TrainPlan, liquid: Liquid) -> float:
-    """Return the rise [mm] of a liquid that spills nothing on this ride's floor and slopes; negative where it spills at
-    rest."""
-    ride = train.description.ride
-    return liquid.room(slope(ride), ride.reserve)
+    """Return the rise [mm] of a liquid that spills nothing on this ride's floor and slopes, its cup leaning as it may;
+    negative where it spills at rest."""
+    return liquid.room(leaning(train, liquid.name), train.description.ride.reserve)
 
 
 MOST = 10               # times its rim's height over the inner floor: no liquid climbs farther than is worth telling
 
 
 def climb_of(train: TrainPlan, liquid: Liquid, rise: float) -> float:
-    """Return how high [mm] over its level at rest a liquid's `rise` [mm] meets the wall, floor and track leaning;
+    """Return how high [mm] over its level at rest a liquid's `rise` [mm] meets the wall, floor, track and cup leaning;
     MOST rims at most."""
-    return min(liquid.climbed(rise, slope(train.description.ride)), MOST * liquid.rim)
+    return min(liquid.climbed(rise, leaning(train, liquid.name)), MOST * liquid.rim)
 
 
 def poured(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[SeatId, Liquid, Rises]]:

@@ -3,7 +3,7 @@ starts and stops, standing, pulled at. Every question about tipping is answered 
 
 from collections.abc import Iterator
 from itertools import pairwise
-from math import atan2, hypot, inf, pi, radians, tan
+from math import atan2, inf, pi, radians, tan
 
 import numpy as np
 from msgspec import Struct
@@ -25,7 +25,7 @@ from partgen.dynamics.load_states import (
 )
 from partgen.dynamics.pull import asides, axle_asides, grip_on_level, magnet_pull, pulls, pushes
 from partgen.dynamics.ramps import rates, slope
-from partgen.dynamics.survey import path_of
+from partgen.dynamics.seating import hardest, off_its_foot, play_lean, sideways
 from partgen.formulas import GRAVITY
 from partgen.formulas.balance import cup_climb, cup_tip, joint_tilt, nadal_limit, tip_moments
 from partgen.formulas.traction import weight
@@ -116,11 +116,6 @@ def _in_curve(train: TrainPlan, liquid: Liquid, radius: float) -> float:
 def _over(rise: float, liquid: Liquid, acceleration: float) -> float:
     """Return a rise over the steady one under an acceleration [1], 0 where there is none."""
     return rise / liquid.steady(acceleration) if acceleration > 0 else 0.0
-
-
-def sideways(train: TrainPlan, radius: float = 0.0) -> float:
-    """Return the level acceleration [mm/s2] of the train in a curve of `radius` [mm], the plan's sharpest where 0."""
-    return train.description.ride.speed**2 / (radius or path_of(train.description.track).min_radius)
 
 
 def at_stops(train: TrainPlan) -> Iterator[tuple[WagonPlan, Stability]]:
@@ -272,17 +267,20 @@ def in_seats(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[SeatId, He
         seats = {SeatId(plan.name, seat.cup): (seat, cup) for seat, cup in plan.cups}
         seats |= {SeatId(plan.name, ring.cup, ring.seat): (ring.as_seat(), cup) for ring, cup in plan.inserts}
         for who, (seat, cup) in seats.items():
-            yield who, _held(train, seat, cup, radius)
+            yield who, _held(train, plan, seat, cup, radius)
 
 
-def _held(train: TrainPlan, seat: Seat, cup: Cup, radius: float) -> Held:
-    hardest = hypot(sideways(train, radius), max(rates(train)))
-    tilt = slope(train.description.ride)
-    edge = touched(cup, seat.height)
+def _held(train: TrainPlan, plan: WagonPlan, seat: Seat, cup: Cup, radius: float) -> Held:
+    """A joint's step leans the wagon, and moves foot and edge from under a cup that has not followed yet. A cup stays
+    on its foot, or leans by its seat's play until it tips over the seat's edge, whichever bears more."""
+    edge, most, span = touched(cup, seat.height), hardest(train, radius), min(plan.base, train.description.track.gauge)
+    jolt = float(joint_tilt(min(train.description.joint_step, span), span))
+    tilt = slope(train.description.ride) + jolt
     climbs = float(cup_climb(_lean(seat) if edge >= LEAST_TOUCH else pi / 2, cup.friction, tilt))
-    tips = min(float(cup_tip(diameter_at(seat.profile, edge) / 2, height - edge, tilt))
+    reach, lean = diameter_at(cup.profile, edge) / 2 - jolt * (plan.deck_z + edge), tilt + play_lean(seat, cup)
+    tips = min(max(off_its_foot(cup, height, tilt, jolt * plan.deck_z), float(cup_tip(reach, height - edge, lean)))
                for height in _heights(train, cup, seat.cup, radius))
-    times, way = min((tips / hardest, "tips over the edge"), (climbs / hardest, "climbs the wall"))
+    times, way = min((tips / most, "tips over the edge"), (climbs / most, "climbs the wall"))
     return Held(times, way, edge, cup)
 
 

@@ -42,7 +42,7 @@ def climbed_share(turned: Numbers) -> Numbers:
     Returns the share [1]: 1 for a step in no time, falling all the way, 2/x of a slow one.
 
     >>> print(climbed_share(np.array([0.0, 1.0, 20.0])).round(3))
-    [1.    0.973 0.1  ]
+    [1.    0.973 0.095]
 
     Source: CALC, the Fourier transform of a speed that falls evenly to 0, as a circle's slope does near its top.
     """
