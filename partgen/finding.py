@@ -32,7 +32,8 @@ class Finding(Struct, frozen=True):
 
     `value` [unit] must stay at or below `limit` [unit] when `sense` is "max", at or above when it is
     "min". `reason` says in words what was found; on a pass it is empty. `remedies` are what was tried and clears it,
-    best first; `nearest` says how near it came where nothing tried does.
+    best first; `nearest` says how near it came where nothing tried does. `note` tells of what the value is made, on a
+    pass too.
     """
 
     check: str
@@ -46,6 +47,7 @@ class Finding(Struct, frozen=True):
     remedies: tuple[Remedy, ...] = ()
     nearest: str = ""
     unlimited: bool = False     # nothing binds: `limit` is only how far there is anything to hold
+    note: str = ""
 
     @property
     def remedy(self) -> str:
@@ -67,7 +69,7 @@ class Finding(Struct, frozen=True):
 
 
 def judge(check: str, subject: Subject, value: float, limit: float, sense: Sense, unit: str,
-          reason: str | Callable[[], str], warn_within: float = 0.0) -> Finding:
+          reason: str | Callable[[], str], warn_within: float = 0.0, note: str = "") -> Finding:
     """Hold `value` against `limit` [unit] and return the finding.
 
     Within `warn_within` [unit] of the limit, but still on the good side, the verdict is "warn". The
@@ -78,7 +80,7 @@ def judge(check: str, subject: Subject, value: float, limit: float, sense: Sense
     close = 0 < warn_within and margin < warn_within
     verdict: Verdict = "fail" if not margin >= -_SLACK else "warn" if close else "pass"
     said = "" if verdict == "pass" else reason if isinstance(reason, str) else reason()
-    return Finding(check, subject, verdict, value, limit, sense, unit, said)
+    return Finding(check, subject, verdict, value, limit, sense, unit, said, note=note)
 
 
 def either(*cures: str) -> str:

@@ -18,8 +18,8 @@ from partgen.describe.load import load
 from partgen.parts.steps import holders
 from partgen.plan.train import resolve
 
-KEYS = {"check", "subject", "about", "verdict", "value", "limit", "sense", "unit", "reason", "remedy", "remedies",
-        "nearest"}
+KEYS = {"check", "subject", "about", "note", "verdict", "value", "limit", "sense", "unit", "reason", "remedy",
+        "remedies", "nearest"}
 
 
 def test_check_of_the_demo_holds(run):

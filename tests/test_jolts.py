@@ -2,6 +2,7 @@
 the liquid driven by the pitch and roll that come of it and integrated by scipy."""
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -128,7 +129,10 @@ def test_joints_raise_the_tea_on_curves_and_at_stops_and_take_depth():
     assert moved.curves == pytest.approx(still.curves + told) and moved.ramps == pytest.approx(still.ramps + told)
     assert moved.likely > still.likely and moved.on.factor == pytest.approx(still.on.factor)
     assert next(in_curves(laid))[1].margin() < next(in_curves(smooth))[1].margin()
-    assert next(spill_curve(laid)).value > next(spill_curve(smooth)).value + told
+    before, after = next(spill_curve(smooth)), next(spill_curve(laid))
+    assert after.value > before.value + told and before.note == "0.0 mm of it by rail joints"
+    share, = re.findall(r"^([\d.]+) mm of it by rail joints$", after.note)
+    assert float(share) == pytest.approx(after.value - before.value, abs=0.051)
     bare = teas(track={"joint_spacing": 0.0})
     assert bare.description.joint_step == 0 and rises(bare, liquid) == still, "rails without joints have no step"
 

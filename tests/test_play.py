@@ -86,3 +86,13 @@ def test_remedy_tells_how_much_of_the_throw_is_play():
     finding, = outer_throw(train)
     told = float(finding.remedy.split("outside, ")[1].split()[0])
     assert finding.verdict == "fail" and 1.0 < told < 3.0
+
+
+def test_a_throw_that_holds_tells_its_play_too():
+    # before, only the words of one that failed did
+    for check in (inner_throw, outer_throw):
+        finding, = check(resolve(described()))
+        still, = check(resolve(described(track="gauge_tolerance = 0")))
+        share = float(finding.note.removesuffix(" mm of it by play"))
+        assert finding.verdict == "pass" and finding.record()["note"] == finding.note
+        assert share >= 0.5 and finding.value > still.value, "the gauge's tolerance is a part of the play"

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from partgen.checks.cures import fill_less, run_slower
-from partgen.dynamics.laps import climb_of, poured, rises, room_of
+from partgen.dynamics.laps import Rises, climb_of, poured, rises, room_of
 from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.questions import unheld
 from partgen.dynamics.ramps import ramps_of
@@ -21,7 +21,7 @@ def spill_curve(train: TrainPlan) -> Iterator[Finding]:
     """Hold each liquid's highest climb on the plan, run over curves without easements at whichever speed up to the full
     one is the worst, against its freeboard."""
     for who, liquid, risen in poured(train):
-        yield _judged("spill-curve", train, who, liquid, risen.curves, "on the curves")
+        yield _judged("spill-curve", train, who, liquid, risen, "on the curves")
 
 
 def spill_stop(train: TrainPlan) -> Iterator[Finding]:
@@ -29,7 +29,7 @@ def spill_stop(train: TrainPlan) -> Iterator[Finding]:
     freeboard, and the time that a shaped ramp takes against the time wished."""
     ride = train.description.ride
     for who, liquid, risen in poured(train):
-        yield _judged("spill-stop", train, who, liquid, risen.ramps, "at starts and stops")
+        yield _judged("spill-stop", train, who, liquid, risen, "at starts and stops")
     if ride.ramp == "shaped":
         for which, ramp in zip(RAMPS, ramps_of(train), strict=True):
             name = which.ramp
@@ -38,8 +38,12 @@ def spill_stop(train: TrainPlan) -> Iterator[Finding]:
                         f"{up(ramp.time, 2)} s, or run slower than {ride.speed:g} mm/s")
 
 
-def _judged(check: str, train: TrainPlan, who: SeatId, liquid: Liquid, rise: float, where: str) -> Finding:
-    limit, climb = liquid.freeboard - train.description.ride.reserve, climb_of(train, liquid, rise)
+def _judged(check: str, train: TrainPlan, who: SeatId, liquid: Liquid, risen: Rises, where: str) -> Finding:
+    limit, rise = liquid.freeboard - train.description.ride.reserve, risen.curves
+    if check == "spill-stop":
+        rise = risen.ramps
+    climb = climb_of(train, liquid, rise)
+    jolts = climb - climb_of(train, liquid, rise - risen.on.jolts)
 
     def remedy() -> str:
         cure = either(fill_less(train, check, who), run_slower(train, check, who),
@@ -47,7 +51,7 @@ def _judged(check: str, train: TrainPlan, who: SeatId, liquid: Liquid, rise: flo
         return (f"{liquid.label} climbs {climb:.1f} mm {where}, {max(limit, 0):.1f} mm of wall may get wet: "
                 + (cure or f"use a cup {up(climb - limit)} mm taller"))
 
-    return judge(check, who, climb, limit, "max", "mm", remedy)
+    return judge(check, who, climb, limit, "max", "mm", remedy, note=f"{jolts:.1f} mm of it by rail joints")
 
 
 def _gentler(train: TrainPlan, who: SeatId, liquid: Liquid) -> str:

@@ -88,7 +88,7 @@ def room(track: Track) -> dict[Span, float]:
 
 def _worst(check: str, description: Description, plan: WagonPlan) -> Finding:
     """Return the finding of the height band with the smallest margin; where no band speaks, the nearest one does. What
-    play adds is in the value, and the remedy tells how much that is."""
+    play adds is in the value, and the note tells how much that is."""
     track, play = description.track, play_of(plan, description)
     carried = track, plan.base, plan.gear.bogie_wheelbase, plan.outlines
     free = room(track)
@@ -107,14 +107,12 @@ def _worst(check: str, description: Description, plan: WagonPlan) -> Finding:
     what = f"the {plan.gear.base_name} or narrow the body" if way == "inside" else "or narrow the body"
     excess = up(reach.value - half_width)
 
-    def cure() -> str:
-        still = swept(*carried, (band,))
-        by_play = reach.value - getattr(still[band][1], side).value if still else 0.0
-        return (f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {way}, {by_play:.1f} mm of it "
-                f"by play, {place(path_of(track), reach.station)}: shorten {what} by {excess} mm a side, or clear "
-                f"{excess} mm more beside the track")
-
-    return judge(check, plan.who, reach.value, half_width, "max", "mm", cure)
+    still = swept(*carried, (band,))
+    by_play = reach.value - getattr(still[band][1], side).value if still else 0.0
+    return judge(check, plan.who, reach.value, half_width, "max", "mm",
+                 f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {way}, {by_play:.1f} mm of it "
+                 f"by play, {place(path_of(track), reach.station)}: shorten {what} by {excess} mm a side, or clear "
+                 f"{excess} mm more beside the track", note=f"{by_play:.1f} mm of it by play")
 
 
 # What stands or runs beside the track

@@ -128,7 +128,8 @@ def _fares(group: list[Finding]) -> str:
     verdict = worst(group)
     alike = sum(one.verdict == verdict for one in group)
     of = "" if alike == len(group) else f" of {len(group)}"
-    return SIGN[verdict] + (f" ({alike}{of})" if len(group) > 1 else "")
+    note = f"; {group[0].note}" if group[0].note else ""
+    return SIGN[verdict] + (f" ({alike}{of})" if len(group) > 1 else "") + note
 
 
 def figure(value: float) -> str:

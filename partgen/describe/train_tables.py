@@ -31,7 +31,8 @@ class Ride(Table):
                                "a step beyond that throws a wheel off",
                                "straight edge along the higher rail, feeler gauge under it; a sheet of paper is 0.1 mm")
     rolling: float = number(
-        0.04, "N/N", 0.001, 0.3, "force that keeps a wagon rolling on level straight track, over its weight",
+        0.04, "N/N", 0.001, 0.3, "force that keeps a wagon rolling on level straight track, over its weight; 0.035 is "
+        "a dry plain bearing's by f (W + w) + W mu d/D (Molesworth's pocket-book) with d/D 3/17 and mu 0.2",
         "ball bearings have 0.002, a jammed axle 0.3", "tip a straight until a pushed wagon rolls on: rise over length")
     breakaway: float | None = number(
         None, "N/N", 0.001, 0.5, "force that sets a standing wagon rolling, over its weight; left out: half as much "
