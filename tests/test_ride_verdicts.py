@@ -9,7 +9,7 @@ from partgen.plan.train import resolve
 TEAS = "cups = ['tea', 'tea']"
 HEAVY = "\n[[wagon]]\nname = 'two'\nwheelbase = 64\ncups = ['tea', 'tea', 'tea']\nwidth = 60"
 CALM = "speed = 120\nstop_time = 6\nstart_time = 6\n"
-SLICK = "[cup.slick]\nprofile = [[0, 32], [12, 58], [60, 62]]\nmass = 90\nwall = 2\nfriction = 0.02\nfill = 20"
+SLICK = "[cup.slick]\nprofile = [[0, 40], [12, 58], [30, 60]]\nmass = 90\nwall = 2\nfriction = 0.02\nfill = 0"
 LONG = "[train.locomotive]\nlength = 700\nwheelbase = 180"
 SLOPPY = {"wagon": TEAS, "ride": "[ride]\nspeed = 190\nstop_time = 1.1\nstart_time = 1.3"}
 

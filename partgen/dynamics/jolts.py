@@ -12,8 +12,7 @@ from partgen.dynamics.curves import CENTRE, LAPS, OnTrack, Stand, on_curves, sta
 from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.survey import path_of
 from partgen.formulas import GRAVITY
-from partgen.formulas.jolts import climbed_share, climbing_way, joints_before
-from partgen.formulas.slosh import height_of_spring_mass
+from partgen.formulas.jolts import climbed_share, climbing_way, joints_before, mode_heights
 from partgen.plan.train import TrainPlan
 
 
@@ -64,8 +63,7 @@ def _jolted(liquid: Liquid, stand: Stand, rails: Rails, speed: float) -> tuple[f
     modes meet; the quicker ones of the first axle have parted by the time of the second.
     """
     omegas, dampings, rises = liquid.modes
-    modes = np.arange(1, len(omegas) + 1)
-    heights = stand.height + liquid.depth * np.asarray(height_of_spring_mass(liquid.radius, liquid.depth, modes))
+    heights = stand.height + mode_heights(liquid.radius, liquid.depth, len(omegas))
     climbed = climbed_share(omegas * climbing_way(rails.step, stand.tread) / speed)
     swings = rails.step * rises * (GRAVITY + heights * omegas**2) * climbed             # by a lean of step over 1 mm
     lean, pitch, roll = rails.step * liquid.steady(GRAVITY), 1 / stand.base, 1 / rails.gauge

@@ -11,6 +11,7 @@ Marks in the Source lines: CALC, worked out; MEM, from memory.
 import numpy as np
 
 from partgen.formulas import Numbers
+from partgen.formulas.slosh import ROOTS
 
 HIGHEST = 0.5           # of a wheel's radius: a step over that stops it, and counts as this
 
@@ -71,3 +72,22 @@ def joints_before(fade: Numbers, count: int) -> Numbers:
     """
     square = np.minimum(np.square(fade), 1 - 1e-12)
     return np.sqrt(np.maximum(square - square**count, 0.0) / (1 - square))
+
+
+def mode_heights(radius: float, depth: float, count: int) -> np.ndarray:
+    """Height over the inner floor at which each mode of a liquid is moved as a mass on a spring is.
+
+    h (1 - (2/x) tanh(x/2)) with x = xi h/R
+
+    radius: inner radius R at the liquid's surface [mm]
+    depth: depth h of the liquid [mm]
+    count: how many modes [1], 1 to 10
+    Returns the heights, shape (count,) [mm].
+
+    >>> print(f"{mode_heights(305, 359.29, 1)[0] / 359.29:.4f}")
+    0.2671
+
+    Source: NASA SP-106 (1966), MEM; of an upright cylinder, and hardly less in a cup that narrows downwards.
+    """
+    x = np.array(ROOTS[:count]) * depth / radius
+    return depth * (1 - 2 / x * np.tanh(x / 2))
