@@ -99,7 +99,7 @@ def test_the_least_change_is_found_and_told_with_what_it_costs():
     finding, = [treated(bench_of(text), one) for one in checked(resolve(loads(text))) if one.check == "wheelbase"]
     (path, value), = finding.remedies[0].edits
     assert path == "wagon[1].wheelbase" and 0 <= finding.limit - value < 0.1
-    assert finding.remedies[0].text.startswith(f"set wheelbase of wagon one to {value:g} mm (line 30, now 90): ")
+    assert finding.remedies[0].text.startswith(f"set wheelbase of wagon one to {value:g} mm (line 31, now 90): ")
 
 
 @pytest.mark.parametrize(("gap", "closes"), [(60.0, True), (None, False)])

@@ -5,6 +5,7 @@ from math import floor
 
 from msgspec import Struct
 
+from partgen.describe.cargo_tables import Module
 from partgen.describe.cup_table import Cup
 from partgen.describe.edits import found
 from partgen.describe.faults import Steps
@@ -19,10 +20,11 @@ FINE = {"mm": 0.1, "deg": 0.5, "mm/s": 1.0, "s": 0.1, "g": 1.0, "ml": 1.0, "%": 
         "N/N": 0.01, "1": 0.01, "g/g": 0.01, "columns": 1.0, "levels": 1.0}
 """By its unit: the step in which a number is told."""
 FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, "flange_thickness": 0.05}
-REACH = {"fill": 0.5, "volume": 0.5, "full_mass": 0.6, "speed": 0.4, "mass": 1.6, "floor_tilt": 0.2,
-         "joint_step": 0.2, "speed_scatter": 0.4, "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0,
-         "line_width": 0.6, "bed_x": 1.5, "bed_y": 1.5}
-"""By field: how many times what it is now it may become at most, or at least: beyond, nobody would."""
+REACH = {"fill": 0.5, "speed": 0.4, "mass": 1.6, "floor_tilt": 0.2, "joint_step": 0.2, "speed_scatter": 0.4,
+         "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0, "line_width": 0.6,
+         "bed_x": 1.5, "bed_y": 1.5}
+"""By field: how many times what it is now it may become at most, or at least, the other way the inverse: beyond, nobody
+would."""
 DERIVED = ("length", "width", "height")     # of a wagon: worked out where they are left out
 
 
@@ -77,22 +79,23 @@ LEVERS: dict[str, str] = {
     "spill-stop": "-cup.fill +ride.stop_time +ride.start_time -ride.speed",
     "wheel-room": "+wagon.length -wagon.wheelbase +wagon.wheelbase -wagon.travel +wagon.pivot_spacing "
                   "-wagon.pivot_spacing -coupler.swing +coupler.height",
-    "under-clearance": "+coupler.height",
+    "under-clearance": "+coupler.height -wheelset.flange_diameter +track.rail_height",
     "sensor-gap": "+wagon.sensor_gap -wagon.sensor_gap -printer.line_width -wagon.wheelbase",
-    "module-fit": "+wagon.length +wagon.width +wagon.height",
+    "module-fit": "+wagon.length +wagon.width +wagon.height +named.height -lookout.width -lookout.height "
+                  "+wagon.sensor_station -wagon.sensor_station",
     "opening": "+wagon.height +wagon.wall -printer.line_width -wagon.wall",
     "reach": "-wagon.levels",
     "warm-module": "+wagon.height +wagon.length +wagon.width",
     "snap-strain": "+printer.snap_share -printer.snap_share -printer.line_width +wagon.width +wagon.length",
     "snap-force": "+printer.snap_share -printer.snap_share -printer.line_width +printer.line_width +wagon.width "
-                  "+wagon.length",
+                  "+wagon.length -wheelset.mass",
     "grip": "+module.standoff -module.standoff",
     "press-fit": "+wheelset.axle_diameter +wheelset.width",
-    "mount-fit": "+wagon.wall -wagon.wall -module.plug_room",
+    "mount-fit": "+module.hole +wagon.wall -wagon.wall -module.plug_room",
     "name-plate": "+wagon.length +wagon.height +wagon.wall -printer.line_width",
     "bed": "+wagon.width -wagon.length -wagon.pivot_spacing +printer.bed_x +printer.bed_y",
-    "wall": "-printer.line_width -printer.layer +wheelset.flange_thickness +wheelset.width +wheelset.axle_diameter "
-            "-wheelset.axle_diameter +wheelset.flange_diameter",
+    "wall": "-printer.line_width -printer.layer -wheelset.ring +wheelset.flange_thickness +wheelset.width "
+            "+wheelset.axle_diameter -wheelset.axle_diameter +wheelset.flange_diameter",
 }
 """By check: the numbers that may clear it, each with its direction, the one that a maker would rather change first."""
 
@@ -126,6 +129,10 @@ def places(kind: str, finding: Finding, train: TrainPlan) -> Iterator[Steps]:
     elif kind == "module":
         modules = who.modules if isinstance(who, ModulesId) else [name for wagon in named for name in wagon.modules]
         yield from (("module", name) for name in dict.fromkeys(modules))
+    elif kind in ("named", "lookout"):      # in what only a finding on modules is about
+        modules = who.modules if isinstance(who, ModulesId) else ()
+        yield from (steps for name in dict.fromkeys(modules) for steps in (
+            [("module", name)] if kind == "named" else looks_out(described.module[name], name)))
     elif kind == "wheelset":
         yield from (("wheelset", name) for name in dict.fromkeys(wagon.wheelset for wagon in named))
     elif kind == "clearance":
@@ -135,6 +142,11 @@ def places(kind: str, finding: Finding, train: TrainPlan) -> Iterator[Steps]:
                     if thing.name == who.obstacle)
     elif kind != "obstacle":
         yield ("train", "locomotive") if kind == "locomotive" else (kind,)
+
+
+def looks_out(module: Module, name: str) -> Iterator[Steps]:
+    """Yield where what a module looks out of stands."""
+    return (("module", name, "looks_out", place) for place, _ in enumerate(module.looks_out))
 
 
 def _lever(way: str, steps: Steps, train: TrainPlan) -> Iterator[Lever]:
@@ -148,7 +160,8 @@ def _lever(way: str, steps: Steps, train: TrainPlan) -> Iterator[Lever]:
         now = derived(next(plan for plan in train.wagons if plan.name == table.name))[name]
     if now is None or low is None:
         return
-    reach = now * REACH[name] if name in REACH else {"-": low, "+": high}[way]
+    times = REACH.get(name, 1.0)
+    reach = now * (times if (times > 1) == (way == "+") else 1 / times) if name in REACH else {"-": low, "+": high}[way]
     bound = max(low, reach) if way == "-" else min(high, reach)
     if (bound - now) * (1 if way == "+" else -1) <= 0:
         return

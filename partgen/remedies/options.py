@@ -12,7 +12,7 @@ from partgen.dynamics.survey import path_of
 from partgen.finding import Finding
 from partgen.identity import ModulesId
 from partgen.plan.train import TrainPlan
-from partgen.remedies.levers import DERIVED, places
+from partgen.remedies.levers import DERIVED, looks_out, places
 
 Move = tuple[tuple[Steps, Any], ...]
 """The edits of one move: places and values."""
@@ -97,6 +97,38 @@ def orders(finding: Finding, train: TrainPlan) -> Iterator[Move]:
                 yield (("train", "order"), (*rest[:place], name, *rest[place:])),
 
 
+def look_aside(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Let what looks up look out at a side."""
+    for steps in places("module", finding, train):
+        module = train.description.module[str(steps[1])]
+        ups = [place for place, one in zip(looks_out(module, str(steps[1])), module.looks_out, strict=True)
+               if one.side == "top"]
+        for side in ("left", "right", "front", "back") if ups else ():
+            yield tuple(((*place, "side"), side) for place in ups)
+
+
+def one_module_less(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Take one module out, with no cable left behind."""
+    for steps, wagon in _wagons(finding, train):
+        for name in dict.fromkeys(wagon.modules) if len(wagon.modules) > 1 else ():
+            place = wagon.modules.index(name)
+            stay = wagon.modules[:place] + wagon.modules[place + 1:]
+            wires = wagon.wires if name in stay else tuple(pair for pair in wagon.wires if name not in pair)
+            yield (((*steps, "modules"), stay), *((((*steps, "wires"), wires),) if wires != wagon.wires else ()),
+                   *((((*steps, "sensor_station"), None),) if wagon.sensor_station is not None else ()))
+
+
+def no_station(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Let the window of the track sensor lie anywhere."""
+    yield from ((((*steps, "sensor_station"), None),) for steps, wagon in _wagons(finding, train)
+                if wagon.sensor_station is not None)
+
+
+def lamps(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Put single lamps under the lid's edge in place of a light strip."""
+    yield from ((((*steps, "lights"), "lamps"),) for steps, wagon in _wagons(finding, train) if wagon.lights == "strip")
+
+
 def levels(finding: Finding, train: TrainPlan) -> Iterator[Move]:
     """Lay modules on one level more, or fewer."""
     yield from ((((*steps, "levels"), 3 - wagon.levels),) for steps, wagon in _wagons(finding, train))
@@ -176,13 +208,14 @@ OPTIONS: dict[str, tuple[Moves, ...]] = {
     "cup-hold": (fewer_cups,),
     "spill-curve": (fewer_cups,), "spill-stop": (choose("ride", "ramp", "shaped"), fewer_cups),
     "wheel-room": (sizes_left_out, choose("wagon", "screw", "M2.5", "M2")),
-    "module-fit": (*BODY, no_insert, fewer_cups, other_wagon),
-    "opening": (sizes_left_out,),
-    "reach": (levels, other_wagon),
+    "module-fit": (*BODY, no_station, lamps, no_insert, fewer_cups, other_wagon, one_module_less),
+    "opening": (sizes_left_out, choose("lookout", "panel", 0.0)),
+    "reach": (levels, choose("module", "lies_on_top", False), other_wagon),
     "warm-module": (sizes_left_out, other_wagon),
-    "drip-path": (other_wagon,),
+    "drip-path": (look_aside, other_wagon),
     "snap-strain": (choose("printer", "material", "PETG", "PLA"), sizes_left_out, no_insert),
-    "snap-force": (choose("printer", "material", "PLA", "PETG"), sizes_left_out, no_insert),
+    "snap-force": (choose("printer", "material", "PLA", "PETG"), choose("wheelset", "ends", "plain"),
+                   sizes_left_out, no_insert),
     "grip": (choose("wagon", "screw", "M2.5", "M2"), choose("module", "standoff", 0.0)),
     "mount-fit": (choose("module", "mount", "tape", "strap", "lip", "bosses"),
                   choose("module", "lies_on_top", False)),
