@@ -59,3 +59,15 @@ def string_line_force(pull, coupler_spacing, radius):
     N = 2 F sin(Lc/(2 R)), Lc from coupler to coupler [mm]: CALC, a chain on a circle.
     """
     return 2 * pull * np.sin(coupler_spacing / 2 / radius)
+
+
+def bar_swing(radius, ours, other, bar):
+    """Angle [rad] between a wagon's axis and the line of length `bar` [mm] from its coupler pivot to its neighbour's,
+    both for good on a circle of `radius` [mm]; each wagon is (wheelbase, pivot from its middle) [mm].
+
+    CALC: a pivot stands sqrt(R^2 - (W/2)^2 + p^2) from the circle's middle, and the two of them and the middle make a
+    triangle of three known sides.
+    """
+    height = np.sqrt(radius**2 - ours[0]**2 / 4)
+    mine, its = (np.sqrt(radius**2 - base**2 / 4 + pivot**2) for base, pivot in (ours, other))
+    return np.arctan(ours[1] / height) + np.arcsin((mine**2 + bar**2 - its**2) / (2 * mine * bar))

@@ -6,7 +6,7 @@ from math import atan, radians, sin, tan
 import numpy as np
 import pytest
 from conftest import described
-from felt import string_line_force
+from felt import bar_swing, string_line_force
 from teas import TEAS, teas
 
 from partgen.checks.coupling import coupler_pull
@@ -71,15 +71,19 @@ def test_stop_pushes_by_inertia_less_what_rolls_off():
 
 
 def test_wagons_are_drawn_aside_as_a_chain_of_links_is():
-    # on a full circle all wagons stand alike for good, so each is a link from coupling to coupling
+    # on a full circle wagons stand for good as they do: one between its likes is a link from coupling to coupling
     track = "plan = [{go = 'right', radius = 905, angle = 180, times = 2}]\nclosed = true"
     third = SECOND.replace("two", "three")
     train = resolve(described(track=track, wagon=TEAS + SECOND + third + third.replace("three", "four")))
-    lengths = [plan.length + train.description.coupler.gap for plan in train.wagons]
     forces = asides(train, [2.0] * 4)
-    for force, length in list(zip(forces, lengths, strict=True))[1:3]:
-        assert force == pytest.approx(string_line_force(2.0, length, 905.0), rel=0.01)
-    assert forces[3] == pytest.approx(forces[2] / 2, rel=0.02), "behind the last one nothing pulls"
+    stands = [(plan.base, plan.frame.seats[0].x) for plan in train.wagons]
+    bar = 2 * train.wagons[0].coupling.front.reach
+    for place in (1, 2):        # the first of them behind a wagon of another wheelbase, whose pivot lies nearer in
+        drawn = [2 * sin(bar_swing(905.0, stands[place], stands[beside], bar)) for beside in (place - 1, place + 1)]
+        assert forces[place] == pytest.approx(sum(drawn), rel=1e-3)
+    link = train.wagons[2].length + train.description.coupler.gap
+    assert forces[2] == pytest.approx(string_line_force(2.0, link, 905.0), rel=0.01)
+    assert forces[3] == pytest.approx(forces[2] / 2, rel=1e-3), "behind the last one nothing pulls"
     left = resolve(described(track=track.replace("right", "left"), wagon=TEAS + SECOND + third))
     assert asides(left, [1.0, 0.7, 0.2]) == pytest.approx(
         asides(resolve(described(track=track, wagon=TEAS + SECOND + third)), [1.0, 0.7, 0.2]), rel=1e-6)
