@@ -137,6 +137,21 @@ def test_any_chain_of_limits_is_kept(pieces, closed):
             assert speed[inside].max(initial=0.0) <= zone.limit * (1 + 1e-6) + 1e-3
 
 
+@pytest.mark.parametrize(("track", "count"), [
+    ("plan = [{ go = 'straight', length = 3000 }]\nstop = [{ name = 'a', station = 900 }]", 2),
+    ("plan = [{ go = 'straight', length = 3000 }]\nstop = [{ name = 'a', station = 2990 }]", 1),
+    ("plan = [{ go = 'left', radius = 900, angle = 90, times = 4 }]\nclosed = true", 1)])
+def test_a_marker_is_printed_for_every_stop_that_the_ride_comes_to_as_long_as_it_says(track, count):
+    """The open line's end is a stop too."""
+    eye = "[module.eye]\nlength = 32\nwidth = 14\nheight = 8\nmass = 4\nmount = 'tape'\n" \
+          "looks_out = [{ side = 'bottom', width = 10, height = 8 }]"
+    train = trains.resolve(loads(bare(track=track, module=eye, wagon="modules = ['eye']")))
+    ride = rides.resolve(train)
+    tile, = [item for item in train.trackside.items if item.part == "marker"]
+    assert len(tile.places) == len(ride.markers) == count
+    assert {marker.length for marker in ride.markers} == {tile.plan.foil[0]}
+
+
 def test_stops_are_sorted_and_the_open_line_has_ends():
     line = Path((straight(3000.0),))
     named = loads(bare(track=LOOP)).track.stop

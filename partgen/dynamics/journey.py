@@ -16,9 +16,9 @@ from partgen.dynamics.ramps import Profile, Ramp, even
 from partgen.dynamics.search import largest
 from partgen.formulas import stop
 from partgen.motion.path import Path
+from partgen.plan.trackside import stops
 
 LEAST = 10.0            # mm/s; a stretch too short to reach more goes with its neighbour
-APART = 20.0            # mm; stops nearer to each other than this are one
 HAIR = 1e-6             # mm
 
 
@@ -136,23 +136,8 @@ def _joined(cut: list[Zone]) -> list[Zone]:
 
 
 def stops_of(path: Path, described: Iterable[Stop]) -> list[tuple[str, float]]:
-    """Return (name, station [mm]) of the stops in running order: those `described`, and both ends of an open line.
-
-    A closed line without any has one, at its start. Stops nearer than 20 mm to the one before are left out.
-    """
-    wanted = sorted(((stop.name, float(stop.station)) for stop in described), key=lambda one: one[1])
-    if not path.closed:
-        end = next((name for name, station in wanted if station >= path.length - APART), "end")
-        between = [one for one in wanted if APART < one[1] < path.length - APART]
-        return [("start", 0.0), *_apart(between), (end, path.length)]
-    kept = _apart(wanted) or [("start", 0.0)]
-    if len(kept) > 1 and kept[0][1] + path.length - kept[-1][1] < APART:
-        kept.pop()
-    return kept
-
-
-def _apart(stops: list[tuple[str, float]]) -> list[tuple[str, float]]:
-    return stops[:1] + [one for before, one in pairwise(stops) if one[1] - before[1] >= APART]
+    """Return (name, station [mm]) of the stops on a path, as `trackside.stops` says: markers are made for the same."""
+    return stops(path.length, path.closed, described)
 
 
 def runs(path: Path, stops: list[tuple[str, float]], limited: list[Zone], ramps: Ramps) -> tuple[Run, ...]:

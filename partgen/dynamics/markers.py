@@ -5,7 +5,7 @@ from itertools import accumulate
 from msgspec import Struct
 
 from partgen.dynamics.journey import Run
-from partgen.formulas.traction import marker_ahead, marker_length
+from partgen.formulas.traction import marker_ahead
 from partgen.plan.train import TrainPlan
 
 READINGS = 2            # on the marker before it counts: one alone may be a glitch (common practice, no source)
@@ -20,9 +20,9 @@ class Sensor(Struct, frozen=True):
 
 
 class Marker(Struct, frozen=True):
-    """The marker of one stop: `begins` where the sensor first meets it, and it is at least `length` long [mm, along
-    the plan]. It lies `ahead` of where the sensor comes to stand, seen at `speed` [mm/s]; the ramp itself takes
-    `way` [mm]. The train stops up to `early` before its place, never behind it [mm]."""
+    """The marker of one stop: `begins` where the sensor first meets it, and what it sees there is `length` long [mm,
+    along the plan], as the tile is made. It lies `ahead` of where the sensor comes to stand, seen at `speed` [mm/s];
+    the ramp itself takes `way` [mm]. The train stops up to `early` before its place, never behind it [mm]."""
 
     stop: str
     station: float
@@ -49,8 +49,9 @@ def sensor_of(train: TrainPlan) -> Sensor:
     return Sensor("", 0.0)
 
 
-def marker_of(run: Run, sensor: Sensor, sample_time: float, lap: float) -> Marker:
-    """Return the marker of the stop that ends a run; stations of a closed path of length `lap` [mm] within it.
+def marker_of(run: Run, sensor: Sensor, sample_time: float, length: float, lap: float) -> Marker:
+    """Return the marker, `length` [mm] long, of the stop that ends a run; stations of a closed path within its length,
+    `lap` [mm].
 
     The train brakes with the second reading: between one and two samples after the sensor has met the marker.
     """
@@ -61,4 +62,4 @@ def marker_of(run: Run, sensor: Sensor, sample_time: float, lap: float) -> Marke
     if lap:
         begins %= lap
     return Marker(run.goal, run.end - lap if lap and run.end >= lap else run.end, begins,
-                  float(marker_length(speed, sample_time, READINGS)), ahead, speed, way, speed * sample_time)
+                  length, ahead, speed, way, speed * sample_time)

@@ -19,6 +19,7 @@ from partgen.dynamics.speeds import CurveSpeed, curve_speeds
 from partgen.dynamics.survey import path_of
 from partgen.formulas.traction import run_time
 from partgen.motion.path import Path
+from partgen.plan.trackside import marker_plan
 from partgen.plan.train import TrainPlan
 
 PARTS = (5, 8, 12, 20)  # of a slosh period: steps of a speed that the liquid hardly tells from a line
@@ -110,7 +111,8 @@ def resolve(train: TrainPlan) -> RidePlan:
     endurance = run_time(supply.capacity, supply.cells * supply.cell_voltage, supply.efficiency, supply.load_voltage,
                          train.description.load_current)
     return RidePlan(train, path, length, curves, tuple(limited), ramps, planned_runs, sensor,
-                    tuple(marker_of(run, sensor, ride.sample_time, path.length if path.closed else 0.0)
+                    tuple(marker_of(run, sensor, ride.sample_time, marker_plan(train.description).length,
+                                    path.length if path.closed else 0.0)
                           for run in planned_runs), cups,
                     compare(halt, ride.speed, cut_deceleration(train), liquids),
                     float(endurance), tuple(_faults(train, curves, ramps, cups, rooms)))

@@ -1,13 +1,15 @@
 """What is printed for the track and belongs to no wagon: markers, and gauges for track, wheels and cups."""
 
-from collections.abc import Collection, Iterator
-from math import asin, pi, sin, sqrt
+from collections.abc import Collection, Iterable, Iterator
+from itertools import pairwise
+from math import asin, inf, pi, radians, sin, sqrt
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
+from partgen.describe.track_tables import Stop, Track
 from partgen.formulas.traction import marker_length
 from partgen.identity import TRACK, TrackPartId, stems
 from partgen.plan.fill_gauge import fill_gauges
@@ -16,6 +18,7 @@ from partgen.plan.item import Core, Item, PartPlan, Place
 from partgen.plan.wheel import jig_plan
 
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
+APART = 20.0            # stops nearer to each other than this are one
 SHORTEST = 24.0         # a shorter marker is lost between the sleepers
 UNDER_FLANGE = 0.8      # marker below the lowest flange
 THINNEST, THICKEST = 0.8, 6.0
@@ -163,10 +166,39 @@ def marker_plan(description: Description) -> MarkerPlan:
                       tip=min(height, max(height / 2, printer.thinnest_wall + TIP)))
 
 
+def stops(length: float, closed: bool, described: Iterable[Stop]) -> list[tuple[str, float]]:
+    """Return (name, station [mm]) of the stops on a line of that `length` [mm] in running order: those `described`, and
+    both ends of an open line.
+
+    A closed line without any has one, at its start. Stops nearer than APART to the one before are left out.
+    """
+    wanted = sorted(((stop.name, float(stop.station)) for stop in described), key=lambda one: one[1])
+    if not closed:
+        end = next((name for name, station in wanted if station >= length - APART), "end")
+        between = [one for one in wanted if APART < one[1] < length - APART]
+        return [("start", 0.0), *_apart(between), (end, length)]
+    kept = _apart(wanted) or [("start", 0.0)]
+    if len(kept) > 1 and kept[0][1] + length - kept[-1][1] < APART:
+        kept.pop()
+    return kept
+
+
+def _apart(stops: list[tuple[str, float]]) -> list[tuple[str, float]]:
+    return stops[:1] + [one for before, one in pairwise(stops) if one[1] - before[1] >= APART]
+
+
+def _tiles(track: Track) -> int:
+    """Return how many stops the train comes to: each has its marker, the end of an open line too."""
+    length = sum(piece.times * (piece.length or radians(piece.angle or 0.0) * (piece.radius or 0.0))
+                 for piece in track.plan) or inf
+    return len(stops(length, track.closed, track.stop)) - (not track.closed)
+
+
 def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
-    """Resolve what is printed for the track: a marker a stop where wagons are `seeing` it, gauges where wished."""
-    marker, stops = marker_plan(description) if seeing else None, max(1, len(description.track.stop))
-    tiles = [Item("marker", "marker", marker, (Place(),) * stops, serves=seeing)] if marker else []
+    """Resolve what is printed for the track: a marker a stop where wagons are `seeing` it, gauges if wished."""
+    marker = marker_plan(description) if seeing else None
+    places = (Place(),) * _tiles(description.track)
+    tiles = [Item("marker", "marker", marker, places, serves=seeing)] if marker else []
     gauges = (*_gauges(description), *fill_gauges(description)) if description.train.gauges else ()
     return Trackside(items=(*tiles, *_jigs(description), *gauges), marker=marker,
                      pressed=all(wheelset.printed for wheelset in description.wheelset.values()))
