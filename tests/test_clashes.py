@@ -35,6 +35,10 @@ def tea(lines, preset="tea-glass"):
     return 'use = "tea-glass"', f'use = "{preset}"\n{lines}'
 
 
+def filled(depth):
+    return "fill = 44 ", f"fill = {depth} "
+
+
 def second(lines):
     return 'name = "cups"', f'name = "cups"\n{lines}'
 
@@ -64,7 +68,7 @@ CLASHES = [
     (wheels('ends = "tube"\ntube_diameter = 11'), "wheelset.standard.tube_diameter", "no wheel"),
     (wheels('ends = "tube"\ntube_diameter = 3'), "wheelset.standard.tube_diameter", "goes over the axle"),
     # atan(3.5 / 2.6) = 53.4 degrees
-    (wheels("flange_diameter = 24\nflange_angle = 45"), "wheelset.standard.flange_angle", "54 deg or more"),
+    (("flange_angle = 90", "flange_diameter = 24\nflange_angle = 45"), "wheelset.standard.flange_angle", "54 deg or more"),
     (wheels("back_to_back = 38"), "wheelset.standard.back_to_back", "not below the gauge"),
     (wheels("back_to_back = 37.5"), "wheelset.standard.back_to_back", "37.5 mm is not below the gauge 37.5 mm"),
     (wheels("flange_thickness = 2.5\nback_to_back = 32.5"), "wheelset.standard.flange_thickness", "less than 32.5 mm"),
@@ -81,7 +85,7 @@ CLASHES = [
     (('use = "bed-220"', "layer = 0.4"), "printer.layer", "will not bond"),
     (('use = "bed-220"', "line_width = 0.9"), "printer.line_width", "for a 0.4 mm nozzle"),
     (("wheelbase = 62", "wheelbase = 118"), "train.locomotive.wheelbase", "shorter than the locomotive"),
-    (tea("fill = 70"), "cup.tea.fill", "fill less"),
+    (filled(70), "cup.tea.fill", "fill less"),
     (tea("wall = 12\nprofile = [[0, 20], [80, 70]]", "paper-cup"), "cup.tea.wall", "no inside"),
     (tea("profile = [[1, 40], [90, 60]]"), "cup.tea.profile", "starts at 1 mm"),
     (tea("profile = [[0, 40], [90, 60], [90, 61]]"), "cup.tea.profile", "must rise"),
@@ -124,7 +128,7 @@ def test_clash_is_the_one_fault_and_says_what_to_change(change, path, words):
     wheels('ends = "tube"\ntube_diameter = 3.2'), second("length = 296\nwidth = 124\nwall = 0.9"),
     second("pivot_spacing = 94.4"), second("pivot_spacing = 598.4"), second("pivot_spacing = 180\nlength = 180.1"),
     wheels("tread_diameter = 17\nflange_diameter = 17.4"), wheels("tread_diameter = 5\nflange_diameter = 6"),
-    ("height = 13", "height = 4.5"), ('use = "bed-220"', "layer = 0.32"), tea("fill = 67.5"),
+    ("height = 13", "height = 4.5"), ('use = "bed-220"', "layer = 0.32"), filled(67.5),
     ('wheelbase = 70\ncups = ["e', 'wheelbase = 21.4\ncups = ["e'), ('name = "cups"', 'name = "cups & saucers, 2"'),
     wheels("back_to_back = 32.2"), ("half_width = 45", "half_width = 18.8"), second("pivot_spacing = 598.4"),
     ("wheelbase = 62", "wheelbase = 117.9"), tea("wall = 11.2\nprofile = [[0, 20], [90, 70]]")])

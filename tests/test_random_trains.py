@@ -226,7 +226,7 @@ FOUND = {
     "a coupler that pivots beyond the locomotive's middle":
         ({"ride": "[train.locomotive]\ncoupler_inset = 60"}, 2, "under 60 mm, half its length"),
     "coupler seats beyond the middle of a short body":
-        ({"coupler": "gap = 4\nmagnet_length = 10", "wagon": "length = 40"}, 1, "coupler seats of one overlap"),
+        ({"coupler": "gap = 4\nmagnet_length = 10", "wagon": "length = 40"}, 1, "holders and coupler seats overlap"),
     "wheels that climb whatever holds them":
         ({"ride": "[ride]\nwheel_friction = 1", "wheelset": "flange_angle = 45"}, 1, "wheel climb"),
 }

@@ -20,6 +20,9 @@ from partgen.describe.edits import Edit, applied, edit_of, rewritten
 from partgen.describe.lines import line_of, lines_of
 from partgen.describe.load import examine, loads
 from partgen.describe.toml_text import parsed
+from partgen.errors import DescriptionError
+from partgen.finding import Finding
+from partgen.identity import WagonId
 from partgen.plan.train import resolve
 from partgen.remedies import levers, options
 from partgen.remedies.mend import mend
@@ -119,6 +122,24 @@ def test_something_may_be_changed_for_every_check():
     """Of a plan's checks and of what a plan falls short in."""
     short = {check for check, *_ in wishes.KINDS.values()}
     assert {*PLAN_CHECKS, *short} - {*levers.LEVERS, *options.OPTIONS} == set()
+
+
+@pytest.mark.parametrize("moves", [options.other_wagon, options.one_module_less])
+def test_with_a_module_goes_what_its_wagon_says_of_it_alone(moves):
+    """The sensor's cable, place and station; the box's cable, while the sensor keeps the rest."""
+    text = bare(module="[module.eye]\nlength = 20\nwidth = 12\nheight = 8\nmass = 4\n"
+                       'looks_out = [{ side = "bottom", width = 6, height = 6 }]',
+                wagon='modules = ["box", "eye"]\nwires = [["box", "eye"]]\nat = [["eye", "middle"]]\n'
+                      'sensor_station = 0.0\n[[wagon]]\nname = "two"\nwheelbase = 64')
+    train, data = resolve(loads(text)), parsed(text, "text")
+    eye, box = [], []
+    for move in moves(Finding("module-fit", WagonId("one"), "fail", 0.0, 1.0, "min", "mm"), train):
+        edits = [edit_of(data, train.description, steps, value) for steps, value in move]
+        wagon, _ = loads(rewritten(text, edits)).wagon
+        (box if "eye" in wagon.modules else eye).append((wagon.wires, wagon.at, wagon.sensor_station))
+        with pytest.raises(DescriptionError):
+            loads(rewritten(text, edits[:1]))
+    assert eye == [((), (), None)] and box == [((), (("eye", "middle"),), 0.0)]
 
 
 # ---- edits

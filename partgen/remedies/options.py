@@ -73,18 +73,14 @@ def no_insert(finding: Finding, train: TrainPlan) -> Iterator[Move]:
 
 
 def other_wagon(finding: Finding, train: TrainPlan) -> Iterator[Move]:
-    """Move a module to another wagon, with no cable left behind."""
+    """Move a module to another wagon."""
     who = finding.subject
     for steps, wagon in _wagons(finding, train):
         movable = who.modules if isinstance(who, ModulesId) else wagon.modules
         for name in dict.fromkeys(movable):
             for place, other in enumerate(train.description.wagon):
                 if other is not wagon and wagon.modules.count(name) == 1:
-                    stay = tuple(one for one in wagon.modules if one != name)
-                    wires = tuple(pair for pair in wagon.wires if name not in pair)
-                    yield (((*steps, "modules"), stay), ((("wagon", place, "modules")), (*other.modules, name)),
-                           *((((*steps, "wires"), wires),) if wires != wagon.wires else ()),
-                           *((((*steps, "sensor_station"), None),) if wagon.sensor_station is not None else ()))
+                    yield (*_without(name, steps, wagon, train), (("wagon", place, "modules"), (*other.modules, name)))
 
 
 def orders(finding: Finding, train: TrainPlan) -> Iterator[Move]:
@@ -108,14 +104,23 @@ def look_aside(finding: Finding, train: TrainPlan) -> Iterator[Move]:
 
 
 def one_module_less(finding: Finding, train: TrainPlan) -> Iterator[Move]:
-    """Take one module out, with no cable left behind."""
+    """Take one module out."""
     for steps, wagon in _wagons(finding, train):
         for name in dict.fromkeys(wagon.modules) if len(wagon.modules) > 1 else ():
-            place = wagon.modules.index(name)
-            stay = wagon.modules[:place] + wagon.modules[place + 1:]
-            wires = wagon.wires if name in stay else tuple(pair for pair in wagon.wires if name not in pair)
-            yield (((*steps, "modules"), stay), *((((*steps, "wires"), wires),) if wires != wagon.wires else ()),
-                   *((((*steps, "sensor_station"), None),) if wagon.sensor_station is not None else ()))
+            yield tuple(_without(name, steps, wagon, train))
+
+
+def _without(name: str, steps: Steps, wagon: Wagon, train: TrainPlan) -> Iterator[tuple[Steps, Any]]:
+    """Yield the edits that take one module out of a wagon, and with the last of its name what the wagon says of it."""
+    place = wagon.modules.index(name)
+    stay = wagon.modules[:place] + wagon.modules[place + 1:]
+    yield (*steps, "modules"), stay
+    wires = tuple(pair for pair in wagon.wires if name not in pair or name in stay)
+    lie = tuple(pair for pair in wagon.at if pair[0] != name or name in stay)
+    yield from (((*steps, field), kept) for field, kept in (("wires", wires), ("at", lie))
+                if kept != getattr(wagon, field))
+    if wagon.sensor_station is not None and sum(train.description.module[one].looks_down for one in stay) != 1:
+        yield (*steps, "sensor_station"), None
 
 
 def no_station(finding: Finding, train: TrainPlan) -> Iterator[Move]:

@@ -53,6 +53,8 @@ def _way(dice, gauge) -> dict:
         table = {"gauge": gauge, "rail_head": dice.between(max(0.4, gauge / 25), min(12, gauge / 10)),
                  "rail_height": dice.between(max(2.0, gauge / 9), min(40, gauge / 3)),
                  "min_radius": dice.spread(max(60, (8 if dice.careful() else 4) * gauge), min(10000, 40 * gauge), 0)}
+    if dice.chance(0.2):
+        table["joint_spacing"] = dice.between(100, 400, 0) if dice.chance(0.7) else 0.0
     if dice.chance(0.3):
         table["gauge_tolerance"] = dice.between(0, min(2, filled("track", table)["gauge"] / 60))
     return table

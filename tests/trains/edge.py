@@ -4,13 +4,14 @@ from partgen.checks.on_plan import run as findings
 from partgen.cli import main
 from partgen.describe.description import KINDS
 from partgen.describe.load import loads
+from partgen.describe.turned import cut_off, turned_moments
 from partgen.dynamics.ride import resolve as ride
 from partgen.dynamics.survey import path_of
 from partgen.errors import DescriptionError
 from partgen.plan.train import resolve
 
-__all__ = ["KINDS", "DescriptionError", "built", "checked", "findings", "laid", "loads", "main", "resolve", "resolved",
-           "ridden"]
+__all__ = ["KINDS", "DescriptionError", "built", "checked", "cut_off", "findings", "laid", "loads", "main", "resolve",
+           "resolved", "ridden", "turned_moments"]
 
 
 def resolved(text):

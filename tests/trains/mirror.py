@@ -32,6 +32,8 @@ def mirrored(text: str, way: str = "left-right") -> str:
     for wagon, plan in zip(data["wagon"], _plans(data, text), strict=True):
         if wagon.get("cups"):
             wagon["cups"] = _served(plan, sides)
+        if "at" in wagon:
+            wagon["at"] = [[name, (OTHER if sides else TURNED).get(where, where)] for name, where in wagon["at"]]
         if not sides and "sensor_station" in wagon:
             wagon["sensor_station"] = -wagon["sensor_station"]
     if not sides:
@@ -90,12 +92,14 @@ def _piece(length, bend) -> dict:
 
 def _flipped(module) -> dict:
     """Return a module in the mirror: left and right exchanged."""
-    return _faces(module, OTHER, lambda side: side not in OTHER, lambda side: False) | _holes(module, 1, -1)
+    return _faces(module, OTHER, lambda side: side not in OTHER, lambda side: False) | _holes(module, 1, -1) | _lies(
+        module, OTHER)
 
 
 def _turned(module) -> dict:
     """Return a module turned half round about the upright."""
-    return _faces(module, TURNED, lambda side: True, lambda side: side in ("top", "bottom")) | _holes(module, -1, -1)
+    return _faces(module, TURNED, lambda side: True, lambda side: side in ("top", "bottom")) | _holes(
+        module, -1, -1) | _lies(module, TURNED)
 
 
 def _faces(module, other, aside, rise) -> dict:
@@ -109,3 +113,7 @@ def _faces(module, other, aside, rise) -> dict:
 
 def _holes(module, along, across) -> dict:
     return {"holes": [[along * x, across * y] for x, y in module["holes"]]} if "holes" in module else {}
+
+
+def _lies(module, other) -> dict:
+    return {"at": other.get(module["at"], module["at"])} if "at" in module else {}

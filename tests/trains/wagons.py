@@ -3,11 +3,12 @@
 from itertools import pairwise
 from math import pi
 
-from trains.edge import KINDS
+from trains.edge import KINDS, cut_off, turned_moments
 from trains.presets import filled, names
 
 SIDES = ("front", "back", "left", "right", "top", "bottom")
 OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}
+PLACES = ("anywhere", "front", "middle", "back", "left", "right")
 NOT_IN_NAMES = '/\\[]"'
 PLATE_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZÄÅÈÉÖØÜabcxyzäåéöøüß0123456789-.&'+ "
 LOW_LETTERS = "ABCDEFHILMNOPRSTUVXZabcdefhilmnoprstuvxz"
@@ -39,6 +40,7 @@ def _wagon(dice, name, track, wheels, printer, shelf, cupboard, bogies):
         dice.between(max(0.8, 2 * lines), 4)
     given = {"name": name, "wheelset": wheelset if len(wheels) > 1 else None, "screw": dice.random.choice(screws),
              "wall": wall, "height": None, "sensor_gap": None, "sensor_station": None, "plate": None, "lights": None,
+             "ballast": dice.between(1, 60 if held else 400, 0) if dice.chance(0.15) else None,
              **_gear(dice, wheel, track["min_radius"], by_chance if bogies is None else bogies), **load}
     given |= _size(dice, given, track["gauge"], cupboard)
     if dice.chance(0.4):
@@ -82,12 +84,14 @@ def _gear(dice, wheel, radius, on_bogies) -> dict:
 
 def _load(dice, shelf, cupboard) -> dict:
     """Return modules with their cables, and cups with what else stands in their seats."""
-    load = dict.fromkeys(("modules", "wires", "levels", "cups", "columns", "inserts"))
+    load = dict.fromkeys(("modules", "wires", "at", "levels", "cups", "columns", "inserts"))
     if shelf and dice.chance(0.65):
         most = dice.one_of(1, 1, 2, 2, 3, 4) if dice.careful() else dice.random.randint(1, 8)
         load["modules"] = dice.random.choices(list(shelf), k=most)
         once = [name for name in dict.fromkeys(load["modules"]) if load["modules"].count(name) == 1]
         load["wires"] = [[one, other] for one, other in pairwise(once) if dice.chance(0.6)] or None
+        if dice.chance(0.15):
+            load["at"] = [[dice.random.choice(load["modules"]), dice.one_of(*PLACES)]]
         load["levels"] = 2 if dice.chance(0.3) else None
     if cupboard and dice.chance(0.75):
         rows = dice.one_of(0, 0, 0, 1, 2, 3)
@@ -144,6 +148,7 @@ def _module(dice, size) -> dict:
     box["heat"] = 1.0 if dice.chance(0.2) else 0.0
     hung = below and not box["head"]
     box["carries"] = dice.chance(0.3) and not (box["heat"] or hung or "top" in seen or "top" in box["plugs"])
+    box["at"] = dice.one_of(*PLACES) if dice.chance(0.15) else None
     box["lies_on_top"] = dice.chance(0.3) and box["mount"] != "bosses" and "bottom" not in {*seen, *box["plugs"]}
     return dice.drawn(KINDS["module"], **{"hole": None, "plug_rooms": None, "holes": None} | box)
 
@@ -222,9 +227,33 @@ def _cup(dice, size) -> dict:
     narrowest = min(diameter for _, diameter in profile)
     wall = dice.spread(0.2, min(8, 0.2 * narrowest))
     glass = pi / 4 * rim**2 * wall + pi * (foot + rim) / 2 * height * wall
-    return dice.drawn(KINDS["cup"], profile=profile, wall=wall, fill=round((height - wall) * dice.between(0.2, 0.7), 1),
-                      mass=round(max(1, glass * dice.between(0.0009, 0.0025, 5)), 1),
-                      viscosity=dice.one_of(None, None, 0.5, 1.0, 1.2))
+    cup = {"profile": profile, "wall": wall, "mass": round(max(1, glass * dice.between(0.0009, 0.0025, 5)), 1)}
+    cup |= _inside(dice, profile, wall)
+    return dice.drawn(KINDS["cup"], **cup, viscosity=dice.one_of(None, None, 0.5, 1.0, 1.2), **_filled(dice, cup))
+
+
+def _inside(dice, profile, wall) -> dict:
+    """Return what tells a cup's inside, where its wall alone does not: a thick bottom, or a shape of its own."""
+    height, thick = profile[-1][0], dice.between(wall, max(wall, 0.15 * profile[-1][0]), 1)
+    kind = dice.random.random()
+    if kind < 0.8 or thick >= height / 2:
+        return {"inner_floor": None, "inner": None}
+    if kind < 0.9:
+        return {"inner_floor": thick, "inner": None}
+    least = min(diameter for _, diameter in profile)
+    return {"inner_floor": None, "inner": [[thick, round(0.6 * least, 1)], [height, round(profile[-1][1] - 2 * wall, 2)]]}
+
+
+def _filled(dice, cup) -> dict:
+    """Return what tells how much is in a cup, its depth in most."""
+    shape = KINDS["cup"].model_validate({name: value for name, value in cup.items() if value}, strict=False)
+    fill = round((shape.height - shape.floor) * dice.between(0.2, 0.7), 1)
+    ml = turned_moments(cut_off(shape.inside, shape.floor + fill))[0] / 1000
+    given = dict.fromkeys(("fill", "volume", "full_mass"))
+    kind = dice.one_of("fill", "fill", "fill", "volume", "full_mass")
+    density = dice.between(0.9, 1.1) if dice.chance(0.2) else 1.0
+    value = {"fill": fill, "volume": round(ml, 1), "full_mass": round(cup["mass"] + density * ml, 1)}[kind]
+    return given | {kind: value, "density": density}
 
 
 def widest(cup) -> float:
