@@ -68,7 +68,8 @@ CLASHES = [
     (wheels('ends = "tube"\ntube_diameter = 11'), "wheelset.standard.tube_diameter", "no wheel"),
     (wheels('ends = "tube"\ntube_diameter = 3'), "wheelset.standard.tube_diameter", "goes over the axle"),
     # atan(3.5 / 2.6) = 53.4 degrees
-    (("flange_angle = 90", "flange_diameter = 24\nflange_angle = 45"), "wheelset.standard.flange_angle", "54 deg or more"),
+    (("flange_angle = 90", "flange_diameter = 24\nflange_angle = 45"), "wheelset.standard.flange_angle",
+     "54 deg or more"),
     (wheels("back_to_back = 38"), "wheelset.standard.back_to_back", "not below the gauge"),
     (wheels("back_to_back = 37.5"), "wheelset.standard.back_to_back", "37.5 mm is not below the gauge 37.5 mm"),
     (wheels("flange_thickness = 2.5\nback_to_back = 32.5"), "wheelset.standard.flange_thickness", "less than 32.5 mm"),

@@ -86,8 +86,9 @@ def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(che
     sees = check == "sensor-gap"
     smooth = "\njoint_spacing = 0" if check.startswith("spill") else ""     # joints every 200 mm jolt a full cup over
     inside, eye = ("'box', 'eye'", MUST_FAIL[check]["module"]) if sees else ("'box'", "")
-    sound = found(check, wagon=f"modules = [{inside}]\ncups = ['tea']\nplate = 'tea'{high}", track=PASSING_TRACK + smooth,
-                  module=f"heat = 1\n{eye}", wheelset="printed = true" if check == "press-fit" else "")
+    sound = found(check, wagon=f"modules = [{inside}]\ncups = ['tea']\nplate = 'tea'{high}",
+                  track=PASSING_TRACK + smooth, module=f"heat = 1\n{eye}",
+                  wheelset="printed = true" if check == "press-fit" else "")
     assert sound and worst(sound) == "pass"
 
 

@@ -241,12 +241,13 @@ def _inside(dice, profile, wall) -> dict:
     if kind < 0.9:
         return {"inner_floor": thick, "inner": None}
     least = min(diameter for _, diameter in profile)
-    return {"inner_floor": None, "inner": [[thick, round(0.6 * least, 1)], [height, round(profile[-1][1] - 2 * wall, 2)]]}
+    rim = round(profile[-1][1] - 2 * wall, 2)
+    return {"inner_floor": None, "inner": [[thick, round(0.6 * least, 1)], [height, rim]]}
 
 
 def _filled(dice, cup) -> dict:
     """Return what tells how much is in a cup, its depth in most."""
-    shape = KINDS["cup"].model_validate({name: value for name, value in cup.items() if value}, strict=False)
+    shape = KINDS["cup"].model_validate({name: one for name, one in cup.items() if one}, strict=False)
     fill = round((shape.height - shape.floor) * dice.between(0.2, 0.7), 1)
     ml = turned_moments(cut_off(shape.inside, shape.floor + fill))[0] / 1000
     given = dict.fromkeys(("fill", "volume", "full_mass"))
