@@ -193,7 +193,7 @@ for file in sys.argv[1:]:
 
 
 def test_another_process_gives_the_same_answers(tmp_path):
-    """With nothing known yet, and sets that go in another order."""
+    """With nothing known yet, and sets that go in another order; how many remedies are tried in time is luck."""
     files = []
     for seed in REPEATED:
         files.append(tmp_path / f"{seed}.toml")
@@ -201,9 +201,14 @@ def test_another_process_gives_the_same_answers(tmp_path):
 
     def told(seed):
         env = {**os.environ, "PYTHONHASHSEED": str(seed), "PARTGEN_CACHE": ""}
-        return subprocess.run([sys.executable, "-c", AGAIN, *files], cwd=ROOT, env=env, capture_output=True, text=True,
-                              check=True).stdout
-    assert told(1) == (other := told(2)) and other.count('"title"') == 2 * len(files)
+        lines = subprocess.run([sys.executable, "-c", AGAIN, *files], cwd=ROOT, env=env, capture_output=True, text=True,
+                               check=True).stdout.splitlines()
+        answers = [json.loads(line) for line in lines if line]
+        for finding in (one for answer in answers for one in answer.get("findings", ())):
+            for tried in ("remedy", "remedies", "nearest"):
+                del finding[tried]
+        return answers
+    assert told(1) == (other := told(2)) and sum("title" in answer for answer in other) == 2 * len(files)
 
 
 # ---- what is damaged --------------------------------------------------------------------------------------------
