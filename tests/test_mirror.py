@@ -18,7 +18,7 @@ TRAINS = [("middle", seed) for seed in range(45)] + [("limits", seed) for seed i
 WEIGHED = {"adhesion", "string-line", "coupler-pull", "tip-curve"}
 """What hangs on what all wagons weigh."""
 LYING = WEIGHED | {"axle-load", "tip-standing", "tip-stop", "module-fit", "reach", "warm-module", "name-plate",
-                   "sensor-gap", "mount-fit"}
+                   "sensor-gap", "mount-fit", "opening", "ballast"}
 """What hangs on where in a wagon its modules lie."""
 NEAREST = {"passing", "obstacle"}
 """What hangs on whatever of the train reaches farthest."""
