@@ -2,7 +2,8 @@
 
 PartgenError                     anything a user can cause
 ├── DescriptionError   exit 2    the description cannot be used; carries every fault at once
-│   └── FormError     exit 2    so it is with the form of a coupon
+│   ├── FormError      exit 2    so it is with the form of a coupon
+│   └── RunFormError   exit 2    so it is with the form of the first run
 ├── PresetError        exit 2    no preset is called that; names what is near
 ├── OutputError        exit 2    the output place cannot be written; what was there is untouched
 ├── TooSoon            exit 2    no wagon is printed in the hours allowed; says after how many the first one is
@@ -52,6 +53,12 @@ class FormError(DescriptionError):
     """What was measured on a coupon cannot be used; `faults` as for a description."""
 
     what = "the coupon's form"
+
+
+class RunFormError(DescriptionError):
+    """What was measured on the first run cannot be used; `faults` as for a description."""
+
+    what = "the first run's form"
 
 
 class PresetError(PartgenError):

@@ -2,6 +2,7 @@
 
 import json
 from hashlib import sha256
+from shutil import copytree
 
 import pytest
 from conftest import bare
@@ -44,6 +45,18 @@ def test_manifest_tells_the_truth(folder):
     for record in manifest["files"]:
         data = (folder / record["path"]).read_bytes()
         assert sha256(data).hexdigest() == record["sha256"] and len(data) == record["bytes"]
+
+
+def test_a_form_that_was_filled_in_stays_through_the_next_build(run, line, folder, tmp_path):
+    form = copytree(folder, tmp_path / folder.name) / "first-run.toml"
+    blank, filled = form.read_bytes(), form.read_bytes().replace(b"times = []", b"times = [20.1, 20.4]")
+    assert filled != blank and b'cup = "tea"' in blank
+    form.write_bytes(filled)
+    assert run("build", line, "-o", tmp_path, "--no-pictures").exit_code == 0
+    record, = (one for one in json.loads((tmp_path / folder.name / "manifest.json").read_text())["files"]
+               if one["path"] == form.name)
+    assert form.read_bytes() == filled and record["sha256"] == sha256(filled).hexdigest()
+    assert record["blank_sha256"] == sha256(blank).hexdigest(), "by which the build after that knows it again"
 
 
 def test_a_second_reader_finds_the_same_solids(folder):

@@ -106,11 +106,25 @@ def tune(file: Path, write: bool, plot: Path | None, as_json: bool) -> None:
 
 @main.command()
 @FILE
+@click.option("--measured", type=click.Path(path_type=Path), metavar="FORM",
+              help="Read the filled-in FORM of the first run and tell what it changes.")
+@click.option("--write", is_flag=True, help="With --measured: write the changes into FILE; comments and layout stay.")
 @JSON
-def ride(file: Path, as_json: bool) -> None:
-    """Plan the ride: speeds, stop ramp, fill marks, markers, run time."""
+def ride(file: Path, measured: Path | None, write: bool, as_json: bool) -> None:
+    """Plan the ride: speeds, stop ramp, fill marks, markers, run time.
+
+    With --measured, it puts the first run's figures back in: speed, scatter, stop and the markers' places. `build`
+    writes the FORM to fill in.
+    """
     from partgen import pipeline
     from partgen.cli import ride_tables
+    if measured:
+        from partgen.cli import first_run_tables
+        found = pipeline.first_run(file, measured, write=write)
+        first_run_tables.show(found, file, measured, write, as_json)
+        click.get_current_context().exit(0 if found.holds else 1)
+    if write:
+        raise click.UsageError("--write has nothing to write without --measured FORM")
     _, plan = pipeline.ride(file)
     if as_json:
         click.echo(json.dumps(ride_tables.record(plan), ensure_ascii=False))

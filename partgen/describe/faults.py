@@ -77,7 +77,7 @@ def from_errors(steps: Steps, model: type[Table], table: dict[str, Any], errors:
 def _clashes(steps: Steps, table: Table) -> Iterator[Fault]:
     """Yield a fault for every combination of values that cannot be, in `table` and the tables in it."""
     for name, message in table.conflicts():
-        yield Fault(f"{path_text(*steps)}.{name}", message)
+        yield Fault(".".join(filter(None, (path_text(*steps), name))), message)
     for name in type(table).model_fields:
         value = getattr(table, name)
         inner = enumerate(value) if isinstance(value, tuple) else ((None, value),)

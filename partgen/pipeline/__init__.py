@@ -27,6 +27,7 @@ from partgen.plan import train as trains
 from partgen.plan.train import TrainPlan
 
 if TYPE_CHECKING:
+    from partgen.dynamics.first_run import Corrected
     from partgen.dynamics.ride import RidePlan
     from partgen.paper.order import InTime
     from partgen.pipeline.papers import Papers
@@ -130,6 +131,23 @@ def ride(path: Path) -> "tuple[Description, RidePlan]":
     from partgen.dynamics import ride as rides
     description = load(path)
     return description, rides.resolve(trains.resolve(description))
+
+
+def first_run(path: Path, measured: Path, *, write: bool = False) -> "Corrected":
+    """Put the figures of the first run, in the form at `measured`, back into the ride of the train described at `path`;
+    with `write` they go into the file, comments and layout kept.
+
+    Raises DescriptionError, RunFormError with every figure that cannot be, or OutputError.
+    """
+    from partgen.describe.edits import write_back
+    from partgen.describe.run_form import load_run
+    from partgen.dynamics.first_run import corrected
+    _, planned = ride(path)
+    found = corrected(planned, load_run(measured, [marker.stop for marker in planned.markers],
+                                        [cup.liquid.name for cup in planned.cups]))
+    if write and found.edits:
+        write_back(path, found.edits)
+    return found
 
 
 def draw_tuning(description: Description, tuned: "Sequence[Tuning]", folder: Path) -> None:

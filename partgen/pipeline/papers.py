@@ -5,6 +5,7 @@ A process of its own draws it while the CAD kernel shapes the parts.
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -12,6 +13,7 @@ from typing import Any
 from msgspec import Struct
 
 from partgen.describe.load import digest
+from partgen.describe.run_form import form
 from partgen.dynamics import ride as rides
 from partgen.export import firmware
 from partgen.interrupts import workers
@@ -20,6 +22,8 @@ from partgen.plan.train import TrainPlan
 from partgen.report import layout_drawing, ride_card
 from partgen.report.plots import draw_swings
 from partgen.report.track_map import draw_nearest, draw_track
+
+BLANK = "blank_sha256"  # in the record of a form to fill in: what it was written as
 
 
 class Paper(Struct, frozen=True):
@@ -80,6 +84,10 @@ def _ride(folder: Path, train: TrainPlan) -> Named:
     ride_card.draw(ride, folder / "ride-card.png", folder / "ride-card.pdf")
     yield "ride-card.png", {"ride": "The ride card, one page to hang beside the track"}
     yield "ride-card.pdf", {}
+    blank = form(train.description.title, [marker.stop for marker in ride.markers],
+                 [cup.liquid.name for cup in ride.cups], bool(ride.lap)).encode()
+    (folder / "first-run.toml").write_bytes(blank)
+    yield "first-run.toml", {BLANK: sha256(blank).hexdigest()}
     stems = cup_stems(train.description)
     for number, cup in enumerate(ride.cups, 1):
         stem = f"pictures/{slosh_stem(number, stems[cup.liquid.name])}"

@@ -1,6 +1,7 @@
 """From a plan to solids, meshes and files: the half of the pipeline that needs the CAD kernel."""
 
 import warnings as python_warnings
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +28,7 @@ from partgen.paper.order import GAUGES_FOR, PrintJob, Run, print_job
 from partgen.paper.plates import FILAMENTS, GAP
 from partgen.parts.shapes import PartWarning
 from partgen.pipeline import Outcome, Progress
-from partgen.pipeline.papers import Papers
+from partgen.pipeline.papers import BLANK, Paper, Papers
 from partgen.pipeline.tally import tallies
 from partgen.plan.train import TrainPlan
 from partgen.printing.pose import advise
@@ -91,7 +92,7 @@ def write(built: Made, found: Outcome, out: Path, anyway: bool, papers: Papers, 
     target = folder_of(built.train.description.title, out)
     try:
         with replaced(target, written(earlier(target))) as fresh:
-            done = _filled(fresh, built, found, anyway, papers, album, progress)
+            done = _filled(fresh, target, built, found, anyway, papers, album, progress)
     except Lost as lost:
         return replace(found, findings=lost.args)
     progress("done", 1.0)
@@ -105,9 +106,10 @@ def folder_of(title: str, out: Path) -> Path:
     return target if alone else out / title_stem(title, alone=False)
 
 
-def _filled(fresh: Path, built: Made, found: Outcome, anyway: bool, papers: Papers, album: Album | None,
+def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool, papers: Papers, album: Album | None,
             progress: Progress) -> Outcome:
-    """Write everything into a `fresh` folder; return what was found with all findings, records and what is missing."""
+    """Write everything into a `fresh` folder that takes the place of `target`; return what was found with all findings,
+    records and what is missing."""
     train = built.train
     progress("writing parts", SOLIDS_SHARE)
     job = print_job(built, part_files(train))
@@ -128,7 +130,7 @@ def _filled(fresh: Path, built: Made, found: Outcome, anyway: bool, papers: Pape
     missing += untaken
     records += [record(fresh, path, part=None, caption=caption) for path, caption in taken.items()]
     progress("writing the ride card", RIDE_SHARE)
-    records += [_file(fresh, paper.name, paper.data, **paper.about) for paper in papers()]
+    records += [_file(fresh, paper.name, _filled_in(target, paper), **paper.about) for paper in papers()]
     records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
     text = page(built, findings, records, missing, job_record, bought, advised)
     records.append(_file(fresh, "report.html", text.encode()))
@@ -136,6 +138,15 @@ def _filled(fresh: Path, built: Made, found: Outcome, anyway: bool, papers: Pape
                      steps(train), despite_failures=anyway)
     put(fresh / NAME, whole.encode())
     return replace(found, findings=findings, files=tuple(records), warnings=(*found.warnings, *missing))
+
+
+def _filled_in(target: Path, paper: Paper) -> bytes:
+    """Return a paper's bytes; of a form in `target` that somebody has filled in since, what stands there."""
+    blank = next((one.get(BLANK) for one in earlier(target).get("files", ()) if one["path"] == paper.name), None)
+    if BLANK not in paper.about or not blank or not (target / paper.name).is_file():
+        return paper.data
+    there = (target / paper.name).read_bytes()
+    return there if sha256(there).hexdigest() != blank else paper.data
 
 
 def _part(folder: Path, built: Made, job: PrintJob, stem: str, users: list[User]) -> Record:
