@@ -51,8 +51,8 @@ class Finding(Struct, frozen=True):
 
     @property
     def remedy(self) -> str:
-        """What to change, in words: the first remedy; where none was tried what the check says."""
-        return self.remedies[0].text if self.remedies else self.reason
+        """What to change, in words: the first remedy that was tried; "" where none was."""
+        return self.remedies[0].text if self.remedies else ""
 
     @property
     def margin(self) -> float:

@@ -87,7 +87,7 @@ def _figures(value: object) -> str:
 
 def _found(finding) -> str:
     return (f"{finding.check} {finding.subject}: {finding.verdict} {_figures(finding.value)} {finding.sense} "
-            f"{_figures(finding.limit)} {finding.unit} {finding.remedy}".strip())
+            f"{_figures(finding.limit)} {finding.unit} {finding.reason}".strip())
 
 
 if __name__ == "__main__":

@@ -1,5 +1,7 @@
 """Plans of one wagon from plain tables, and wagons drawn at random, for tests of the plan alone: no CAD kernel."""
 
+from pathlib import Path
+
 from hypothesis import assume
 from hypothesis import strategies as st
 from shapely import box
@@ -9,6 +11,8 @@ from partgen.describe.load import loads
 from partgen.errors import DescriptionError
 from partgen.plan.train import TrainPlan, resolve
 from partgen.plan.wagon import WagonPlan
+from partgen.remedies.search import treated
+from partgen.remedies.workbench import Workbench
 
 MODULES = {
     "tray": dict(length=31, width=19.4, height=10, mass=10),
@@ -45,6 +49,16 @@ def train_of(wagon: dict, **tables) -> TrainPlan:
 def plan_of(wagon: dict, **tables) -> WagonPlan:
     """Return the plan of that train's wagon."""
     return train_of(wagon, **tables).wagons[0]
+
+
+def cured(train: TrainPlan, check: str, words: str = "") -> dict[str, object]:
+    """Return by its path what to set, of every remedy of one edit that the engine tries on the finding, with such
+    `words` in its reason, of a check that a train fails; each clears it and fails nothing that held."""
+    bench = Workbench(train.description.model_dump(exclude_none=True), Path())
+    finding = next(one for one in bench.found(()) or () if one.check == check and one.verdict == "fail"
+                   and words in one.reason)
+    edits = [remedy.edits for remedy in treated(bench, finding, most=99).remedies]
+    return {path: value for (path, value), *more in reversed(edits) if not more}
 
 
 @st.composite

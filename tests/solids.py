@@ -71,4 +71,4 @@ def upright(diameter, height, at=(0, 0, 0), top=None, facets=96) -> Manifold:
 def print_faults(part: Posed):
     """(check, remedy) of every print check that a part does not pass."""
     found = [check(part) for check in PRINT_CHECKS.values()]
-    return [(finding.check, finding.remedy) for finding in found if finding.verdict != "pass"]
+    return [(finding.check, finding.reason) for finding in found if finding.verdict != "pass"]

@@ -5,7 +5,7 @@ from math import pi, sqrt
 
 import pytest
 from hypothesis import given, settings
-from plans import flat, made, plan_of, train_of, wagons
+from plans import cured, flat, made, plan_of, train_of, wagons
 from shapely import box
 from shapely.geometry import Point
 from shapely.ops import unary_union
@@ -46,10 +46,12 @@ def test_it_holds_what_is_wished_or_says_how_much():
         assert cells * GRAINS[grains].density >= wish, "rounded corners are less than what is left over"
         assert held.mass == wish and 0 < held.filled <= held.depth
     most = plan_of({}).frame.ballast.most
-    assert not findings(train_of({"ballast": int(most)}), "ballast")[0].remedy
+    assert not findings(train_of({"ballast": int(most)}), "ballast")[0].reason
     short, = findings(train_of({"ballast": int(most) + 20}), "ballast")
     assert short.verdict == "fail" and short.value == pytest.approx(most) and short.limit == int(most) + 20
-    assert f"set ballast = {int(most)}" in short.remedy and 'ballast_of = "shot"' in short.remedy
+    assert f"room for {int(most)} g of" in short.reason
+    told = cured(train_of({"ballast": int(most) + 20}), "ballast")
+    assert told["wagon[1].ballast"] == int(most) and told["wagon[1].ballast_of"] == "shot"
     assert not [one for one in findings(train_of({"ballast": int(most) + 20, "ballast_of": "shot"}), "ballast")
                 if one.verdict == "fail"]
     assert not findings(train_of({}), "ballast")
@@ -177,6 +179,6 @@ def test_the_built_frame_holds_it_and_nothing_meets_it(name):
         over = floor ^ block(x1 - x0, y1 - y0, plan.body.floor, (x0, y0, plan.body.bottom))
         assert over.project().area() == pytest.approx((x1 - x0) * (y1 - y0)), "no hole in the floor over a cell"
     laid = posed(as_body(lay(*meshes["frame"])))
-    assert [(one.check, one.remedy) for check in PRINT_CHECKS.values() if (one := check(laid)).verdict != "pass"] == []
+    assert [(one.check, one.reason) for check in PRINT_CHECKS.values() if (one := check(laid)).verdict != "pass"] == []
     assert meshes["frame"][1].volume == pytest.approx(plan.frame.volume, rel=0.03)
     assert meshes["frame"][1].center_mass[2] == pytest.approx(plan.frame.centroid_z, abs=0.4)

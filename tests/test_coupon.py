@@ -105,7 +105,7 @@ def test_clips_open_by_their_label(plan, mesh):
 def test_coupons_print_without_supports_whatever_the_hardware(lines):
     body, found = draw(described(**lines), quiet)
     assert {f.check for f in found} >= {"closed-mesh", "one-body", "bed", "wall", "slot", "overhang", "bridge"}
-    assert [(f.check, f.value, f.remedy) for f in found if f.verdict == "fail"] == []
+    assert [(f.check, f.value, f.reason) for f in found if f.verdict == "fail"] == []
     assert body.is_volume and body.bounds[0][2] == 0
 
 
@@ -138,7 +138,7 @@ def test_a_bogies_clip_prints_on_the_coupon_and_stands_back_as_on_the_bogie(trac
     """Its arms are cut at the middle of their thickness, its ends found by trimesh: 45 degrees from the pads up."""
     description = loads(BOGIES.format(track=track, ends=ends, magnet=magnet, printer=printer))
     body, found = draw(description, quiet)
-    assert [(f.check, f.value, f.remedy) for f in found if f.verdict == "fail"] == []
+    assert [(f.check, f.value, f.reason) for f in found if f.verdict == "fail"] == []
     own = wagons(description).wagons[0].gear.clip
     plan = resolve(description)
     assert plan.clips[1] == own

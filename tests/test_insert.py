@@ -72,7 +72,7 @@ def test_each_further_cup_gets_a_ring_for_each_seat_and_none_stands_in_the_wagon
 def test_a_cup_too_wide_for_every_seat_is_refused_by_how_much():
     finding, = [f for f in wanting(wagon(("pail",))) if f.verdict == "fail"]
     # the pail's foot of 80 mm and 1 mm clearance against the mug's seat of 61 mm, drawn 0.35 mm smaller
-    assert finding.value == pytest.approx((61 - 0.35 - 81) / 2, abs=0.4) and "slimmer" in finding.remedy
+    assert finding.value == pytest.approx((61 - 0.35 - 81) / 2, abs=0.4) and "too wide where" in finding.reason
 
 
 def test_load_states_know_the_slim_cups_and_their_rings():

@@ -8,6 +8,7 @@ import pytest
 from conftest import bare, described
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from plans import cured
 from scipy.spatial.transform import Rotation
 
 from partgen.checks import on_plan as paper
@@ -135,26 +136,6 @@ def test_bosses_keep_off_the_heads_of_the_body_screws():
 
 # ---- fits, or a cure -------------------------------------------------------------------------------------
 
-REMEDIES = {r"lengthen it to ([\d.]+)": "length = {}", r"widen it to ([\d.]+)": "width = {}",
-            r"make it ([\d.]+) mm high": "height = {}", "set levels = 2": "levels = 2",
-            r"set sensor_station = (-?[\d.]+)": "sensor_station = {}"}
-
-
-def applied(wagon: str, cure: str) -> str:
-    """Return the wagon's lines with every change that one cure names."""
-    for pattern, line in REMEDIES.items():
-        if found := re.search(pattern, cure):
-            line = line.format(*found.groups())
-            key = line.split(" = ")[0]
-            wagon = re.sub(rf"^{key} = .*$", line, wagon, flags=re.M)
-            wagon += "" if f"{line}\n" in wagon else f"{line}\n"
-    if "leave sensor_station out" in cure:
-        wagon = re.sub("^sensor_station = .*\n", "", wagon, flags=re.M)
-    if found := re.search(r"take (\w+) out", cure):
-        wagon = re.sub(rf"'{found[1]}'(, )?", "", wagon, count=1)
-    return wagon
-
-
 def misfits(lines):
     return [f for f in paper.run(resolve(loads(lines))) if f.check == "module-fit" and f.verdict == "fail"]
 
@@ -166,27 +147,32 @@ def misfits(lines):
     "modules = ['eye', 'box']\nsensor_station = 33\n",
     "modules = ['box', 'box', 'box', 'knob']\nlength = 140\nwidth = 48\nheight = 21\n",
 ], ids=["short", "low", "stacks", "station", "everything"])
-def test_every_change_that_is_named_makes_it_fit(wagon):
+def test_every_change_that_is_found_makes_it_fit(wagon):
     module = "carries = true\n" + CHIP
     finding, = misfits(bare(wagon=wagon, module=module))
-    why, _, cures = finding.remedy.partition(": ")
-    assert "no room for" in why and re.search(r"\d", cures) and finding.value < 0
-    for cure in cures.split(", or "):
-        changed = applied(wagon, cure)
-        assert changed != wagon, cure
-        assert not misfits(bare(wagon=changed, module=module)), cure
+    assert "no room" in finding.reason and finding.value < 0
+    told = cured(resolve(loads(bare(wagon=wagon, module=module))), "module-fit")
+    assert told, finding.reason
+    for path, value in told.items():
+        key = path.removeprefix("wagon[1].")
+        changed = re.sub(rf"^{key} = .*\n", "", wagon, flags=re.M)
+        if value is not None:
+            changed += f"{key} = {list(value) if isinstance(value, tuple) else value}\n"
+        assert changed != wagon and not misfits(bare(wagon=changed, module=module)), path
 
 
-def test_one_module_too_many_is_refused_and_leaving_one_out_is_among_the_cures():
+def test_one_module_too_many_is_refused_and_leaving_one_out_is_among_what_helps():
     assert not misfits(bare(wagon="modules = ['box', 'box']\nlength = 142\nwidth = 50\n", module=CHIP))
-    finding, = misfits(bare(wagon="modules = ['box', 'box', 'knob']\nlength = 142\nwidth = 50\n", module=CHIP))
-    assert "no room for box, box and knob in a body 138.0 mm long and 46.0 mm wide inside" in finding.remedy
-    assert "take knob out" in finding.remedy and "lengthen it to" in finding.remedy
+    lines = bare(wagon="modules = ['box', 'box', 'knob']\nlength = 142\nwidth = 50\n", module=CHIP)
+    finding, = misfits(lines)
+    assert "no room for box, box and knob in a body 138.0 mm long and 46.0 mm wide inside" in finding.reason
+    assert "that takes" in finding.reason and "mm of length" in finding.reason
+    assert len(cured(resolve(loads(lines)), "module-fit")["wagon[1].modules"]) == 2
 
 
 def test_a_module_too_large_by_itself_is_named():
     finding, = misfits(bare(wagon="modules = ['box', 'chip']\nheight = 19\n", module=CHIP))
-    assert finding.remedy.startswith("no room for box even alone in a body")
+    assert finding.reason.startswith("no room for box even alone in a body")
 
 
 SIDES = st.integers(5, 60)
@@ -207,7 +193,7 @@ def test_random_modules_lie_apart_and_inside_or_a_reason_is_given(sizes, length,
     judged = [f for f in paper.run(train) if f.check == "module-fit"]
     assert worst(judged) == ("fail" if any(f.check == "module-fit" for f in wanting(plan)) else "pass")
     if plan.layout.misfit:
-        assert re.search(r"\d", judged[0].remedy)
+        assert re.search(r"\d", judged[0].reason)
         return
     half = np.array(plan.body.inside) / 2
     for placed in plan.layout.placed:
@@ -223,7 +209,7 @@ def test_a_module_under_another_is_named():
         wagon="modules = ['box', 'box', 'chip', 'chip', 'chip', 'chip']\nlevels = 2\nwidth = 48\n",
         module="carries = true\n" + CHIP)))
         if f.check == "reach")
-    assert finding.verdict == "fail" and finding.value == 2 and "chip, chip must come out before box" in finding.remedy
+    assert finding.verdict == "fail" and finding.value == 2 and "chip, chip must come out before box" in finding.reason
 
 
 def test_modules_beside_each_other_are_all_within_reach():

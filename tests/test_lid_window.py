@@ -51,7 +51,7 @@ def judged(train, check="module-fit"):
 
 def test_a_display_too_deep_is_told_by_how_much_and_the_block_named_helps():
     finding, = judged(train_of(table(height=6)))
-    block = float(re.search(r"block's ([\d.]+) mm", finding.remedy)[1])
+    block = float(re.search(r"([\d.]+) mm deeper", finding.reason)[1])
     assert str(finding.subject) == "one/display" and finding.value == pytest.approx(18 - 6 + 8.4, abs=0.1)
     assert not judged(train_of(table(height=6 + block)))
     assert judged(train_of(table(height=6 + block - 0.2)))
@@ -64,8 +64,9 @@ def test_a_window_that_would_cut_into_the_rim_is_told_by_how_much():
                      more=", { side = 'left', width = 8, height = 6 }").replace(
                          "height = 30 }", f"height = 30, aside = {aside} }}")
     finding, = judged(train_of(of(30, 5)))
-    assert "left rim" in finding.remedy
-    missing = float(re.search(r"take ([\d.]+) mm off", finding.remedy)[1])
+    assert "left rim" in finding.reason
+    missing = float(re.search(r"comes ([\d.]+) mm too near", finding.reason)[1]) + 0.25   # and the half millimetre that
+    # a pane's size is told in
     assert not judged(train_of(of(30 - missing, 5 - missing / 2)))
     assert judged(train_of(of(30 - missing + 0.8, 5 - missing / 2 + 0.4)))
 
@@ -73,7 +74,7 @@ def test_a_window_that_would_cut_into_the_rim_is_told_by_how_much():
 def test_under_cups_the_lid_stays_closed_and_the_drip_path_says_what_to_change():
     train = train_of(table(), "modules = ['display']\ncups = ['tea']\n")
     finding, = judged(train, "drip-path")
-    assert "display" in finding.remedy and "without cups" in finding.remedy
+    assert "display looks up through the lid under 1 seats" in finding.reason
     assert not train.wagons[0].lid.panes and not judged(train)
     assert train_of(table(), "modules = ['display']\n").wagons[0].lid.panes
 
@@ -208,7 +209,7 @@ def test_windowed_lid_prints_without_supports_and_its_clips_sit_free(name):
     plan, mesh = wagon(name), lid(name)
     item = next(item for item in plan.items if item.part == "lid")
     posed = Posed(PartId("one", "lid"), lay(item, mesh), Printer())
-    assert [(f.check, f.remedy) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []
+    assert [(f.check, f.reason) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []
     clip = mesh_of(parts.build("lid-clip", plan.lid.clips.clip))
     for place in next(item for item in plan.items if item.part == "lid-clip").places:
         held = clip.copy().apply_transform(stand(place))

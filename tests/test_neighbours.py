@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 import shapely
 from conftest import described
+from plans import cured
 from shapely import affinity
 
 from partgen.checks.coupling import body_gap, coupler_height, coupler_pull
@@ -91,25 +92,25 @@ def test_what_missing_costs_decides_whether_the_train_is_held():
     for finding in coupler_height(missing(1.5)):
         assert finding.verdict == "pass"
     for finding in coupler_height(missing(1.6)):
-        assert finding.verdict == "fail" and "% of what they do in line" in finding.remedy
+        assert finding.verdict == "fail" and "% of what they do in line" in finding.reason
 
 
 def test_break_away_takes_the_stronger_figure():
     """Faces that slip into line pull as much as they can, and a locomotive does where the track is level."""
     train = missing(1.5, wagon="cups = ['tea']")
-    (_, pulled, _, _), = stuck(train)
+    (_, pulled, _), = stuck(train)
     plan, = train.wagons
     assert pulled == pytest.approx(min(magnet_pull(train.description.coupler, plan.coupling.front),
                                        grip_on_level(train)))
     steep = resolve(described(ride="[ride]\ngradient = 12\n[train.locomotive]\nmass = 400"))
-    (_, pulled, _, _), = stuck(steep)
+    (_, pulled, _), = stuck(steep)
     assert pulled == pytest.approx(0.4 * 9.80665 * 0.3, rel=1e-6), "0.7 % less on the slope"
 
 
-def test_remedies_for_faces_that_miss_hold_when_applied():
+def test_stronger_magnets_are_found_for_faces_that_miss():
     train = missing(1.4, coupler="remanence = 0.2")
     bad = next(one for one in coupler_pull(train) if one.verdict == "fail" and not isinstance(one.subject, StuckId))
-    word = bad.remedy.split("coupler.remanence ")[1].split()[0]
+    word = cured(train, "coupler-pull", "the magnets hold")["coupler.remanence"]
     again = resolve(described(coupler=f"remanence = {word}",
                               ride="[train.locomotive]\ncoupler_height = 14.4\nmass = 900"))
     assert all(one.verdict == "pass" for one in coupler_pull(again) if one.subject == bad.subject)

@@ -7,6 +7,7 @@ from conftest import described
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from plans import cured
 
 from partgen.checks import on_plan as paper
 from partgen.checks.bed import fit
@@ -76,7 +77,7 @@ def found(check, **lines):
 def test_check_fails_where_it_must(check):
     failing = found(check, **MUST_FAIL[check])
     assert worst(failing) == "fail"
-    assert all(re.search(r"\d", f.remedy) for f in failing if f.verdict == "fail"), "a remedy names a number"
+    assert all(re.search(r"\d", f.reason) for f in failing if f.verdict == "fail"), "a reason names a number"
 
 
 @pytest.mark.parametrize("check", paper.PLAN_CHECKS)
@@ -102,39 +103,37 @@ def test_wheelbase_limit_is_where_check_turns(wheelbase, verdict):
     finding, = (f for f in paper.run(train) if f.check == "wheelbase")
     assert finding.verdict == verdict
     if verdict == "fail":
-        assert f"{limit:.2f} mm" in finding.remedy and "0.10 mm" in finding.remedy
+        assert "0.10 mm farther apart" in finding.reason
 
 
-def test_remedy_of_wheelbase_applied_passes():
+def test_wheelbase_found_is_the_limit():
     finding, = found("wheelbase", **MUST_FAIL["wheelbase"])
-    target = float(re.search(r"to ([\d.]+) mm", finding.remedy)[1])
-    at = described(**MUST_FAIL["wheelbase"])
-    wagon = at.wagon[0].model_copy(update={"wheelbase": target - 0.01})
-    again = paper.run(resolve(at.model_copy(update={"wagon": (wagon,)})))
-    assert worst(f for f in again if f.check == "wheelbase") == "pass"
+    told = cured(resolve(described(**MUST_FAIL["wheelbase"])), "wheelbase")
+    assert 0 <= finding.limit - told["wagon[1].wheelbase"] < 0.1
 
 
 @pytest.mark.parametrize("wagon", [{"wheelbase": 64.0}, {"wheelbase": 30.0, "pivot_spacing": 400.0},
                                    {"wheelbase": 60.0, "pivot_spacing": 300.0}])
-def test_remedies_of_twist_applied_pass(wagon):
+def test_track_laid_truer_or_a_shorter_wagon_clears_the_twist(wagon):
     def at(twist, **more):
         description = described(track=f"twist = {twist}")
         one = description.wagon[0].model_copy(update=wagon | more)
-        return next(f for f in paper.run(resolve(description.model_copy(update={"wagon": (one,)})), only={"twist"})
-                    if f.check == "twist")
+        train = resolve(description.model_copy(update={"wagon": (one,)}))
+        return train, next(f for f in paper.run(train, only={"twist"}) if f.check == "twist")
 
-    finding = at(20)
-    shorter = {name: float(length) for name, length in re.findall(r"(wheelbase|pivot_spacing) to ([\d.]+) mm",
-                                                                  finding.remedy)}
-    truer = re.search(r"track.twist to ([\d.]+) mm/m", finding.remedy)[1]
-    assert finding.verdict == "fail" and shorter and len(shorter) <= len(wagon)
-    assert at(truer).verdict == at(20, **shorter).verdict == "pass"
-    assert at(float(truer) + 0.2).verdict == "fail"
+    train, finding = at(20)
+    told = cured(train, "twist")
+    assert finding.verdict == "fail" and any(name in finding.reason for name in wagon)
+    for path, value in told.items():
+        name = path.rpartition(".")[2]
+        assert (at(value) if name == "twist" else at(20, **{name: value}))[1].verdict == "pass"
+    if "track.twist" in told:
+        assert at(told["track.twist"] + 0.2)[1].verdict == "fail"
 
 
 def test_refused_wagon_names_the_length_that_helps():
     finding, = found("wheel-room", wagon="length = 90")
-    length = float(re.search(r"to ([\d.]+) mm", finding.remedy)[1])
+    length = float(re.search(r"body ([\d.]+) mm long", finding.reason)[1])
     assert worst(found("wheel-room", wagon=f"length = {length + 0.05}\ntravel = 0")) == "pass"
 
 
@@ -160,7 +159,7 @@ def test_judge_keeps_verdict_and_figures_together():
     assert judge("c", WagonId("s"), float("nan"), 1.0, "max", "mm", "x").verdict == "fail"
     assert judge("c", WagonId("s"), 0.95, 1.0, "max", "mm", "x", warn_within=0.1).verdict == "warn"
     close = judge("c", WagonId("s"), 2.0, 1.0, "min", "mm", "x")
-    assert close.remedy == "" and close.margin == 1.0 and replace(close, value=0.5).margin == -0.5
+    assert close.reason == "" and close.margin == 1.0 and replace(close, value=0.5).margin == -0.5
 
 
 def test_a_body_is_as_wide_as_makes_it_short_enough_for_the_bed():

@@ -31,9 +31,9 @@ def test_pieces_are_held_one_kind_and_place_at_a_time():
     missing, over = piece_count([Tally("the plates", wanted, {clip: 4, gauge: 2}),
                                  Tally("the bill", wanted, {lid: 1, clip: 7, gauge: 2})])
     assert (missing.subject, missing.verdict, missing.value, missing.limit, missing.sense) == (lid, "fail", 0, 1, "min")
-    assert missing.remedy.startswith("1 of 1 missing from the plates:")
+    assert missing.reason.startswith("1 of 1 missing from the plates:")
     assert (over.subject, over.verdict, over.value, over.limit, over.sense) == (clip, "fail", 7, 4, "max")
-    assert over.remedy.startswith("3 too many in the bill:")
+    assert over.reason.startswith("3 too many in the bill:")
     stray, = piece_count([Tally("the bill", {}, {gauge: 1})])
     assert stray.verdict == "fail" and stray.subject == gauge
 
@@ -228,7 +228,7 @@ def test_what_is_lost_in_one_place_is_named(many, lose, tmp_path, monkeypatch):
     more = (monkeypatch,) if lose.__code__.co_argcount == 5 else ()
     place, *figures = lose(folder, records, many.job, bought, *more)
     found = list(piece_count(tallies(folder, records, many.job, bought)))
-    assert all(finding.verdict == "fail" and f" {place}: " in finding.remedy for finding in found)
+    assert all(finding.verdict == "fail" and f" {place}: " in finding.reason for finding in found)
     assert figures in [[finding.subject, finding.value, finding.limit] for finding in found]
     assert len(found) == 1
 
@@ -254,7 +254,7 @@ def test_a_build_that_loses_a_piece_exports_nothing(tmp_path, monkeypatch):
     assert done.failed and done.folder is None and done.files == ()
     breach, = [finding for finding in done.findings if finding.verdict == "fail"]
     assert (breach.check, breach.subject) == ("piece-count", PartId("one", "lid"))
-    assert "1 of 1 missing from the STL files" in breach.remedy
+    assert "1 of 1 missing from the STL files" in breach.reason
     assert {path: path.read_bytes() for path in out.rglob("*") if path.is_file()} == before
     written = pipeline.build(file, out, pictures=False, anyway=True)
     manifest = json.loads((written.folder / "manifest.json").read_text())

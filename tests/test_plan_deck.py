@@ -242,7 +242,7 @@ def test_a_cup_too_low_for_the_bead_fails_with_the_height_that_it_takes():
     plan = plan_of({"cups": ["mug"], "inserts": ["dish"]}, cup=low)
     failed, = wanting(plan)
     assert (failed.verdict, failed.value, failed.limit) == ("fail", pytest.approx(19.36), pytest.approx(19.924))
-    assert not plan.inserts and "0.8 mm higher" in failed.remedy
+    assert not plan.inserts and "the cup is 0.8 mm too low" in failed.reason
     high = low | {"dish": low["dish"] | {"profile": [[0, 34], [25.0, 40]]}}
     assert not plan_of({"cups": ["mug"], "inserts": ["dish"]}, cup=high).wanting
 
@@ -252,4 +252,4 @@ def test_a_cup_too_wide_fails_with_how_much_slimmer_it_must_be():
     wide = CUPS | {"pail": dict(profile=[[0, 80], [60, 90]], mass=90)}
     failed, = wanting(plan_of({"cups": ["mug"], "inserts": ["pail"]}, cup=wide))
     assert failed.value == pytest.approx((62 - 0.35 - 81) / 2, abs=0.3) and failed.limit == 1.2
-    assert f"{np.ceil(20 * (1.2 - failed.value)) / 10:.1f} mm slimmer" in failed.remedy
+    assert f"{np.ceil(20 * (1.2 - failed.value)) / 10:.1f} mm too wide" in failed.reason

@@ -244,8 +244,8 @@ def test_less_length_takes_travel_and_then_is_refused():
     assert none.gear.travel == pytest.approx(0.0, abs=1e-6) and not none.wanting
     failed, = wanting(plan_of({"travel": 6.0, "length": free.length - 12.5}))
     assert (failed.check, failed.value) == ("wheel-room", pytest.approx(-0.5))
-    assert f"lengthen the body to {np.ceil(10 * (free.length - 12.0)) / 10:.1f} mm" in failed.remedy
-    assert "shorten wheelbase to 63.5 mm" in failed.remedy
+    assert f"need a body {np.ceil(10 * (free.length - 12.0)) / 10:.1f} mm long" in failed.reason
+    assert "64 mm of wheelbase" in failed.reason
 
 
 @settings(max_examples=60)

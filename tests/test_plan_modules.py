@@ -131,7 +131,7 @@ def test_the_nearest_of_all_gaps_is_judged(which, dx, dy):
     assert finding.value == pytest.approx(spare_of(plan, placed), abs=1e-6)
     assert (finding.verdict == "fail") == (finding.value < -1e-9)
     if finding.verdict == "fail":
-        assert f"is {-finding.value:.2f} mm too near the" in finding.remedy
+        assert f"is {-finding.value:.2f} mm too near the" in finding.reason
 
 
 @settings(max_examples=40)

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from conftest import described
 from msgspec.structs import replace
+from plans import cured
 from shapely import Polygon, box
 from shapely.affinity import rotate, scale
 from solids import print_faults
@@ -63,7 +64,8 @@ def test_too_thin_a_wall_for_a_recess_is_told_and_its_remedy_helps():
     """By hand: 1.0 and 0.4 mm of plate, 0.05 mm of glue and two lines of 0.45 mm behind them: 2.35 mm."""
     failing, = found("TEA", f"{APART}\nwall = 1.8")
     assert failing.verdict == "fail" and (failing.value, failing.limit) == pytest.approx((0.9, 1.45))
-    assert "set wall = 2.35 mm" in failing.remedy
+    assert "to sink a plate into, which takes 1.45 mm" in failing.reason
+    assert cured(resolve(described(wagon=f'plate = "TEA"\n{APART}\nwall = 1.8')), "name-plate")["wagon[1].wall"] == 2.35
     assert worst(found("TEA", f"{APART}\nwall = 2.35")) == worst(found("TEA", "wall = 1.8")) == "pass"
 
 

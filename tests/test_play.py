@@ -84,7 +84,7 @@ def test_each_play_counts():
 def test_remedy_tells_how_much_of_the_throw_is_play():
     train = resolve(described(track="clearance = [{low = 0, high = 200, half_width = 30}]", wagon="width = 60"))
     finding, = outer_throw(train)
-    told = float(finding.remedy.split("outside, ")[1].split()[0])
+    told = float(finding.reason.split("outside, ")[1].split()[0])
     assert finding.verdict == "fail" and 1.0 < told < 3.0
 
 

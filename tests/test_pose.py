@@ -96,7 +96,7 @@ def test_a_failing_part_is_told_the_better_pose():
     mushroom = as_mesh(upright(10, 20) + upright(30, 4, (0, 0, 20)))
     failing = [f for f in checks.printed(built({"a": mushroom})) if f.verdict == "fail"]
     assert [f.check for f in failing] == ["overhang"]
-    assert "flipped has 0 instead of" in failing[0].remedy
+    assert "flipped has 0 instead of" in failing[0].reason
 
 
 def test_parts_alike_are_judged_once(monkeypatch):

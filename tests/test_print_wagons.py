@@ -36,7 +36,7 @@ def demo_built(demo):
 def test_every_demo_part_passes_every_print_check(demo_built):
     found = list(printed(demo_built))
     assert len(found) == len(PRINT_CHECKS) * len(demo_built.meshes)
-    assert [(f.check, f.subject, f.remedy) for f in found if f.verdict != "pass"] == []
+    assert [(f.check, f.subject, f.reason) for f in found if f.verdict != "pass"] == []
 
 
 def test_every_demo_part_lies_as_it_should(demo_built):
@@ -129,5 +129,5 @@ def test_what_the_plan_lets_through_prints(text):
     """Refusals of the plan are the only way out: the checks on paper ask nothing of a part's shape."""
     train = resolve(loads(text))
     assume(not any(plan.wanting for plan in train.wagons))
-    failing = [(f.check, f.subject, f.remedy) for f in printed(built(train)) if f.verdict == "fail"]
+    failing = [(f.check, f.subject, f.reason) for f in printed(built(train)) if f.verdict == "fail"]
     assert failing == []

@@ -162,13 +162,13 @@ def test_presets_of_every_gauge_print_or_say_why_not():
         track = name.removesuffix("-tube").removesuffix("-printed")
         plan = train_of({"wheelbase": 120}, track={"use": track, "min_radius": 2000}, wheelset={
             "standard": {"use": name, "printed": True}})
-        own = [f for f in run(plan) if "printed wheel" in f.remedy or f.check == "press-fit"]
+        own = [f for f in run(plan) if "printed wheel" in f.reason or f.check == "press-fit"]
         verdicts[name] = worst(own)
         if verdicts[name] == "fail":
             fine = train_of({"wheelbase": 120}, track={"use": track, "min_radius": 2000}, printer={
                 "use": "bed-300", "line_width": 0.3, "nozzle": 0.3, "layer": 0.15},
                 wheelset={"standard": {"use": name, "printed": True}})
-            assert worst([f for f in run(fine) if "printed wheel" in f.remedy or f.check == "press-fit"]) == "pass"
+            assert worst([f for f in run(fine) if "printed wheel" in f.reason or f.check == "press-fit"]) == "pass"
     assert verdicts["gauge-32"] == verdicts["gauge-45"] == verdicts["toy-37.5"] == "pass"
 
 
@@ -178,8 +178,8 @@ def test_presets_of_every_gauge_print_or_say_why_not():
 def test_what_no_printer_makes_falls_short_and_says_what_helps(wheelset, printer):
     plan = train({"wheelset": f"printed = true\nwidth = 8\n{wheelset}".replace(
         "width = 8\nring = 3", "width = 6.5\nring = 3"), "printer": printer})
-    wall = [f for f in run(plan) if f.check == "wall" and "printed wheel" in f.remedy]
-    assert worst(wall) == "fail" and all(any(c.isdigit() for c in f.remedy.split(":")[1]) for f in wall)
+    wall = [f for f in run(plan) if f.check == "wall" and "printed wheel" in f.reason]
+    assert worst(wall) == "fail" and all(any(c.isdigit() for c in f.reason) for f in wall)
 
 
 def test_wheelset_weighs_what_its_plan_and_a_handbook_give():

@@ -165,7 +165,7 @@ def test_a_load_beside_the_middle_tips_the_sooner():
     # by hand: moments of every load about the rail that it is nearer to, and about the front axle, modules in and out
     train = ridden(askew(), wheel_friction=0.05)
     spacing = (train.description.track.gauge + train.description.track.rail_head) / 2
-    pulled = {plan: lifts for plan, _, lifts, _ in stuck(train)}
+    pulled = {plan: lifts for plan, _, lifts in stuck(train)}
     for plan, inward in inwards(train):
         held, ahead = [], []
         for parts in (empty(plan), [load for load in empty(plan) if load.kind != "module"]):

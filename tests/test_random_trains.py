@@ -143,7 +143,7 @@ def test_check_answers_in_its_contract(answered, near, seed):
         assert isfinite(room) and finding["sense"] in ("max", "min") and finding["unit"], finding
         assert finding["verdict"] in ("pass", "warn", "fail")
         assert (finding["verdict"] == "fail") == (room < -SLACK), finding
-        assert bool(finding["remedy"]) == (finding["verdict"] != "pass"), finding
+        assert bool(finding["reason"]) == (finding["verdict"] != "pass"), finding
     assert code == any(finding["verdict"] == "fail" for finding in answer["findings"])
     subjects = {part for finding in answer["findings"] for part in finding["about"].get("wagon", "").splitlines()}
     assert subjects <= {wagon.name for wagon in loads(text).wagon}

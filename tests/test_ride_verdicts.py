@@ -79,6 +79,6 @@ def findings(check, who, lines):
 @pytest.mark.parametrize("name", VERDICTS)
 def test_verdict_fails_where_it_must_and_only_there(name):
     check, who, words, bad, good = VERDICTS[name]
-    wrong, = (found for found in findings(check, who, bad) if words in found.remedy)
+    wrong, = (found for found in findings(check, who, bad) if words in found.reason)
     assert wrong.verdict == "fail"
     assert [found.verdict for found in findings(check, who, good)] == ["pass"]

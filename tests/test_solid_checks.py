@@ -132,7 +132,7 @@ MUST_FAIL = {
 def test_check_fails_where_it_must(check):
     for subject in MUST_FAIL[check]:
         failing = [f for f in solid.SOLID_CHECKS[check](subject) if f.verdict == "fail" and f.check == check]
-        assert failing and all(any(sign.isdigit() for sign in f.remedy) or check == "closed-mesh" for f in failing)
+        assert failing and all(any(sign.isdigit() for sign in f.reason) or check == "closed-mesh" for f in failing)
 
 
 @pytest.mark.parametrize("check", solid.SOLID_CHECKS)

@@ -26,7 +26,7 @@ def test_third_pass_through_one_place_is_refused():
     assert once["crossings"].value == 2 and {finding.verdict for finding in once.values()} == {"pass"}
     again = "{go = 'left', radius = 320, angle = 225}, {go = 'straight', length = 1500}"
     found = judged(f"{loop}, {again}")["crossings"]
-    assert found.value == 3 and found.verdict == "fail" and "3 times through one place" in found.remedy
+    assert found.value == 3 and found.verdict == "fail" and "3 times through one place" in found.reason
 
 
 def test_track_along_track_is_refused_and_apart_is_not():
@@ -35,7 +35,7 @@ def test_track_along_track_is_refused_and_apart_is_not():
             "{go = 'left', radius = 320, angle = 300}, {go = 'right', radius = 320, angle = 60}, "
             "{go = 'straight', length = 300}")
     found = judged(loop)["side by side"]
-    assert found.verdict == "fail" and "43.5 mm apart" in found.remedy      # gauge, two rail heads and 1 mm
+    assert found.verdict == "fail" and "the 43.5 mm that a track" in found.reason   # gauge, two rail heads and 1 mm
     half = "{go = 'straight', length = 300}, {go = 'left', radius = 320, angle = 180}, {go = 'straight', length = 300}"
     assert judged(half)["side by side"].verdict == "pass"
 

@@ -2,11 +2,9 @@
 
 from collections.abc import Callable, Iterator
 
-from partgen.describe.description import Description
 from partgen.finding import Finding, Sense, judge, up
 from partgen.identity import ModulesId
 from partgen.parts import fasteners
-from partgen.parts.record import Fastener
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import STRAP, TRAVEL, held, slide, tape_under
 from partgen.plan.body.orientation import TAPE
@@ -29,18 +27,9 @@ def grip(train: TrainPlan) -> Iterator[Finding]:
             kind = [one for one in screws if one.what == what]
             weak, deep = min(kind, key=lambda one: one.thread - one.least), min(kind, key=lambda one: one.spare)
             yield judge("grip", plan.part_id(what), weak.thread, weak.least, "min", "mm",
-                        f"{weak.screw.name} holds by {weak.thread:.1f} mm of thread where {weak.least:.1f} mm should: "
-                        f"{_cure(weak, train.description, weak.least - weak.thread)}")
+                        f"{weak.screw.name} holds by {weak.thread:.1f} mm of thread where {weak.least:.1f} mm should")
             yield judge("grip", plan.part_id(what), deep.spare, LEAST_SPARE, "min", "mm",
-                        f"{deep.screw.name} x {deep.length} mm comes {up(LEAST_SPARE - deep.spare)} mm too far: "
-                        f"{_cure(deep, train.description, LEAST_SPARE - deep.spare)}")
-
-
-def _cure(one: Fastener, description: Description, missing: float) -> str:
-    if one.what not in description.module:
-        return f"choose screws smaller than {one.screw.name}"
-    standoff = description.module[one.what].standoff
-    return f"raise module.{one.what}.standoff to {up(standoff + missing)} mm, or leave it out"
+                        f"{deep.screw.name} x {deep.length} mm comes {up(LEAST_SPARE - deep.spare)} mm too far")
 
 
 def mount_fit(train: TrainPlan) -> Iterator[Finding]:
@@ -59,56 +48,56 @@ def _mounted(one: Placed, plan: WagonPlan) -> Finding:
 
 
 Asked = tuple[float, float, Sense, str, str]
-"""Value, limit, sense and unit as in `judge`, and what is wrong with what to do."""
+"""Value, limit, sense and unit as in `judge`, and what is wrong."""
 
 
 def _bosses(one: Placed, plan: WagonPlan) -> Asked:
     hole, screw = one.module.hole, board_screw(one.module)
     if hole < screw.thread + HOLE_EASE:
         return hole, screw.thread + HOLE_EASE, "min", "mm", (
-            f"has holes that no {screw.name} passes: drill them to {screw.thread + HOLE_EASE:g} mm, or take mount = "
-            "'tape'")
+            f"has holes of {hole:g} mm that no {screw.name} passes, as it would those drilled to "
+            f"{screw.thread + HOLE_EASE:g} mm")
     return hole, screw.head - HEAD_LAP, "max", "mm", (
-        f"has holes that the head of {screw.name}, {screw.head:g} mm wide, does not cover: take mount = 'tape'")
+        f"has holes of {hole:g} mm that the head of {screw.name}, {screw.head:g} mm wide, does not cover")
 
 
 def _strap(one: Placed, plan: WagonPlan) -> Asked:
     long, body = one.width if one.straps_along else one.length, plan.body
     if long < STRAP:
-        return long, STRAP, "min", "mm", f"is {up(STRAP - long)} mm shorter than its strap is wide: take mount = 'tape'"
+        return long, STRAP, "min", "mm", f"is {up(STRAP - long)} mm shorter than its strap is wide"
     (strap, *_), half = [strap for strap in body.fittings.straps if (strap.x, strap.y) == (one.x, one.y)], body.cone / 2
     holes = [*(other.cut for other in body.fittings.straps if other is not strap), *(lead.spans for lead in body.leads),
              *(((x - half, x + half), (y - half, y + half)) for x, y in body.screws)]
     beside = min(inside / 2 - max(map(abs, span)) for inside, span in zip(body.inside, strap.cut, strict=False))
     if beside < 0:
-        return beside, 0.0, "min", "mm", f"has its strap's way {up(-beside)} mm in a wall: take mount = 'tape'"
+        return beside, 0.0, "min", "mm", f"has its strap's way {up(-beside)} mm in a wall"
     stays = body.floor - STRAP_DEEP
     apart = min(between(strap.cut, hole) for hole in holes)
     return apart, stays, "min", "mm", (
-        f"has its strap's way {up(stays - apart)} mm too near another hole in the floor: take mount = 'tape'")
+        f"has its strap's way {up(stays - apart)} mm too near another hole in the floor")
 
 
 def _tape(one: Placed, plan: WagonPlan) -> Asked:
     pad, need = tape_under(one), one.module.mass * TAPED
     area = pad.length * pad.width
     return area, need, "min", "mm2", (
-        f"hangs on {need - area:.0f} mm2 of tape too few: take mount = 'strap', and lies_on_top = false")
+        f"hangs on {need - area:.0f} mm2 of tape too few")
 
 
 def _lip(one: Placed, plan: WagonPlan) -> Asked:
     free = max(slide(one, plan.layout.placed, plan.body.fittings.lips, plan.body).values())
-    return free, TRAVEL, "max", "mm", f"can slide {up(free)} mm in its tray: take mount = 'tape' or 'strap'"
+    return free, TRAVEL, "max", "mm", f"can slide {up(free)} mm in its tray"
 
 
 def _panel(one: Placed, plan: WagonPlan) -> Asked:
     panel = max(opening.panel for opening in one.module.looks_out)
-    return plan.body.wall, panel, "min", "mm", f"snaps into {panel:g} mm where the wall is thinner: wall = {panel:g}"
+    return plan.body.wall, panel, "min", "mm", f"snaps into {panel:g} mm where the wall is {plan.body.wall:g} mm"
 
 
 def _nothing(one: Placed, plan: WagonPlan) -> Asked:
     return one.z, TAPE, "max", "mm", (
-        f"stands {one.z:g} mm over the floor for its plug below, and its {one.module.mount} does not reach it: take "
-        f"mount = 'bosses', or a plug room of at most {TAPE:g} mm below")
+        f"stands {one.z:g} mm over the floor for its plug below, and its {one.module.mount} does not reach it beyond "
+        f"{TAPE:g} mm")
 
 
 MOUNTS: dict[str, Callable[[Placed, WagonPlan], Asked]] = {

@@ -7,11 +7,10 @@ from partgen.finding import Finding, judge, up
 from partgen.formulas.vent import shed_by_walls, vent_area
 from partgen.identity import ModulesId
 from partgen.packing.box import FACES, HARD
-from partgen.plan.body.fittings import VENT, VENT_PITCH
 from partgen.plan.body.layout import Placed, to_wall
-from partgen.plan.body.light_strip import WAY_BESIDE, WAY_STEP
+from partgen.plan.body.light_strip import WAY_BESIDE
 from partgen.plan.body.orientation import GAP
-from partgen.plan.body.pane import FROM_RIM, HALVES, MOST_DEEP
+from partgen.plan.body.pane import FROM_RIM, MOST_DEEP
 from partgen.plan.outline import between
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -28,7 +27,7 @@ def module_fit(train: TrainPlan) -> Iterator[Finding]:
         if gaps:
             spare, who, where = min(gaps)
             yield judge("module-fit", plan.who, spare, 0.0, "min", "mm", f"{who} is {-spare:.2f} mm too near the "
-                        f"{where}: enlarge the body by as much, or leave its sizes out")
+                        f"{where}")
 
 
 def _at_lid(plan: WagonPlan) -> Iterator[Finding]:
@@ -42,24 +41,20 @@ def _at_lid(plan: WagonPlan) -> Iterator[Finding]:
         return
     for pane in lid.panes:
         room, what = lid.beside(pane)
-        missing, off = FROM_RIM - room, FROM_RIM - room + 0.5 / HALVES
-        other = (f"make the body {up(2 * off)} mm longer and wider" if "socket" in what else
-                 f"choose a module whose opening is {up(off)} mm farther from that wall")
         yield judge("module-fit", ModulesId(plan.name, tuple(pane.names)), room, FROM_RIM, "min", "mm",
-                    f"the window in the lid comes {up(missing)} mm too near the {what}: take {up(off)} mm off its "
-                    f"opening on that side (looks_out), or {other}")
+                    f"the window in the lid comes {up(FROM_RIM - room)} mm too near the {what}")
     for placed in plan.layout.placed if not plan.cradle else ():
         if "top" in placed.orientation.out:
             deep = lid.depth(placed, plan.floor_z)
             yield judge("module-fit", ModulesId(plan.name, (placed.name,)), deep, MOST_DEEP, "max", "mm",
-                        f"{placed.name} looks up from {deep:.1f} mm below the deck: stand it on a block and add the "
-                        f"block's {up(deep - MOST_DEEP)} mm to its height")
+                        f"{placed.name} looks up from {deep:.1f} mm below the deck, {up(deep - MOST_DEEP)} mm deeper "
+                        "than one can see: a block under it would count in its height")
 
     if lid.strip:
         free = lid.strip.free
         yield judge("module-fit", plan.part_id("light strip"), free, WAY_BESIDE, "min", "mm",
-                    f"the lid's clips leave no way in for the wires of a light strip: make the body "
-                    f"{up(4 * (WAY_BESIDE - free) + 2 * WAY_STEP)} mm longer, or set lights = 'lamps'")
+                    f"the lid's clips leave no way in for the wires of a light strip: {up(WAY_BESIDE - free)} "
+                    "mm are missing beside one")
 
 
 def _to_body(plan: WagonPlan) -> Iterator[tuple[float, str, str]]:
@@ -98,8 +93,8 @@ def reach(train: TrainPlan) -> Iterator[Finding]:
             over, hidden = max(((_over(plan.layout.placed, placed), placed.name) for placed in plan.layout.placed),
                                key=lambda pair: len(pair[0]))
             yield judge("reach", plan.who, len(over), MOST_FIRST, "max", "modules",
-                        f"{', '.join(over)} must come out before {hidden}: set lies_on_top = false for "
-                        f"{len(over) - MOST_FIRST} of them, or levels = 1")
+                        f"{', '.join(over)} must come out before {hidden}, {len(over) - MOST_FIRST} more than "
+                        "hands can hold aside")
 
 
 def _over(every: Sequence[Placed], placed: Placed) -> tuple[str, ...]:
@@ -118,14 +113,10 @@ def warm_module(train: TrainPlan) -> Iterator[Finding]:
         warm = [placed.name for placed in plan.layout.placed if placed.module.warm]
         if not warm:
             continue
-        heat = sum(placed.module.heat for placed in plan.layout.placed)
-        fittings, need = plan.body.fittings, _needed(plan, heat)
-        missing, slots = need - fittings.vent_area, len(fittings.vents)
-        cure = (f"make the body {up(missing / (slots * VENT))} mm higher" if slots else
-                f"make the body {VENT_PITCH:g} mm longer, so that slots find room in its sides")
+        fittings, need = plan.body.fittings, _needed(plan, len(warm))
         yield judge("warm-module", plan.who, fittings.vent_area, need, "min", "mm2", "the vents over "
-                    f"{', '.join(warm)}, which shed {heat:g} W, are {missing:.0f} mm2 short: {cure}, or "
-                    "put one of them into another wagon")
+                    f"{', '.join(warm)} are {need - fittings.vent_area:.0f} mm2 short"
+                    + ("" if fittings.vents else ": no slot finds room in its sides"))
 
 
 def _needed(plan: WagonPlan, heat: float) -> float:
@@ -142,5 +133,4 @@ def drip_path(train: TrainPlan) -> Iterator[Finding]:
         if plan.cradle and plan.layout.placed:
             open_to = [cutout.name for cutout in plan.layout.cutouts if cutout.wall == "top"]
             yield judge("drip-path", plan.who, len(open_to), 0, "max", "1",
-                        f"{', '.join(open_to)} looks up through the lid under {len(plan.cradle.seats)} seats: let it "
-                        "look out at a side, or put it into a wagon without cups")
+                        f"{', '.join(open_to)} looks up through the lid under {len(plan.cradle.seats)} seats")

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from math import floor
 
 from partgen.describe.printer_tables import LONGEST_BRIDGE
-from partgen.finding import Finding, judge, up
+from partgen.finding import Finding, judge
 from partgen.identity import ModulesId
 from partgen.plan.body.opening import FLUTE_OFF, beside_flutes
 from partgen.plan.train import TrainPlan
@@ -21,16 +21,8 @@ def opening(train: TrainPlan) -> Iterator[Finding]:
             who = ModulesId(plan.name, one.names) if one.names else plan.who
             level = max(hole.level for hole in one.holes)
             yield judge("opening", who, level, LONGEST_BRIDGE, "max", "mm", "an opening has a level top of "
-                        f"{level:.1f} mm that no printer bridges, and no wall over it for slopes: make the body "
-                        f"{up((level - LONGEST_BRIDGE) / 2)} mm higher")
-            if plan.body.flute:
-                beside = beside_flutes(plan.body, one.wall, one.along, one.width)
-                yield judge("opening", who, beside, FLUTE_OFF, "min", "mm", "an opening reaches into the way of a "
-                            "screw's head down the thick wall, and would not print there: set "
-                            f"wall = {floor(10 * (plan.body.wall - plan.body.flute)) / 10:g}")
+                        f"{level:.1f} mm that no printer bridges, and no wall over it for slopes")
             if one.panel:
                 stays = plan.body.wall - one.thinned
                 yield judge("opening", who, abs(stays - one.panel), PANEL_OFF, "max", "mm",
-                            f"it snaps into {one.panel:g} mm and the wall is {stays:.2f} mm: "
-                            + (f"set wall = {one.panel:g}" if stays < one.panel else
-                               f"print lines of {one.panel / 2:.2f} mm, or screw it on and leave panel out"))
+                            f"it snaps into {one.panel:g} mm and the wall is {stays:.2f} mm")

@@ -36,8 +36,8 @@ def wall(posed: Posed) -> Finding:
     measured, place = thinnest_wall(posed)
     limit = posed.printer.thinnest_wall
     return judge("wall", posed.subject, _curved(measured, limit), limit, "min", "mm",
-                 f"{measured:.2f} mm of plastic at {spot(place)}: thicken it by {limit - measured:.2f} mm to two "
-                 f"lines of {posed.printer.line_width:g} mm, or print lines of {measured / 2:.2f} mm")
+                 f"{measured:.2f} mm of plastic at {spot(place)}, {limit - measured:.2f} mm less than two lines of "
+                 f"{posed.printer.line_width:g} mm")
 
 
 def slot(posed: Posed) -> Finding:
@@ -45,7 +45,7 @@ def slot(posed: Posed) -> Finding:
     measured, place = narrowest_slot(posed)
     limit = posed.printer.line_width
     return judge("slot", posed.subject, _curved(measured, limit), limit, "min", "mm", f"{measured:.2f} mm of air at "
-                 f"{spot(place)}: widen it by {limit - measured:.2f} mm to one line, or close it")
+                 f"{spot(place)}, {limit - measured:.2f} mm less than one line")
 
 
 def _curved(measured: float, limit: float) -> float:
@@ -59,7 +59,7 @@ def void(posed: Posed) -> Finding:
     volume = sum(size for size, _ in holes)
     place = spot(max(holes)[1]) if holes else ""
     return judge("void", posed.subject, volume, 0.0, "max", "mm3", f"{len(holes)} closed hollow of {volume:.1f} mm3 in "
-                 f"all, around {place}: open it to the outside by a hole, or fill it")
+                 f"all, around {place}")
 
 
 def overhang(posed: Posed) -> Finding:
@@ -69,8 +69,8 @@ def overhang(posed: Posed) -> Finding:
                   key=lambda region: (region.angle, region.hanging), default=None)
     found = hanging.angle if hanging else steepest(posed.mesh, limit, posed.printer.layer)
     return judge("overhang", posed.subject, found, limit, "max", "deg",
-                 f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {found:.0f} deg from upright: put "
-                 f"a slope of {limit:.0f} deg or less under it, or turn the part" if hanging else "")
+                 f"{hanging.hanging:.1f} mm2 hang free near {spot(hanging.place)}, {found:.0f} deg from upright"
+                 if hanging else "")
 
 
 def bridge(posed: Posed) -> Finding:
@@ -79,8 +79,8 @@ def bridge(posed: Posed) -> Finding:
                   key=lambda region: region.span, default=None)
     span, place = (longest.span, spot(longest.place)) if longest else (0.0, "")
     return judge("bridge", posed.subject, span, LONGEST_BRIDGE, "max", "mm",
-                 f"a bridge of {span:.1f} mm at {place}: print it slowly with full cooling, or put ribs under it, at "
-                 f"most {posed.printer.bridge:g} mm apart",
+                 f"a bridge of {span:.1f} mm at {place}, {posed.printer.bridge:g} mm are sure: print it slowly with "
+                 "full cooling",
                  warn_within=LONGEST_BRIDGE - posed.printer.bridge)
 
 
@@ -91,10 +91,10 @@ def first_layer(posed: Posed) -> Finding:
     """
     area, width, height = contact(posed.mesh)
     least, enough = height / SLENDER, least_contact(height)
-    small = judge("first-layer", posed.subject, area, enough, "min", "mm2", f"only {area:.1f} mm2 touch the bed: "
-                  f"flatten or widen the foot by {enough - area:.1f} mm2, or print with a brim")
+    small = judge("first-layer", posed.subject, area, enough, "min", "mm2", f"only {area:.1f} mm2 touch the bed, "
+                  f"{enough - area:.1f} mm2 too few without a brim")
     thin = judge("first-layer", posed.subject, width, least, "min", "mm", f"{height:.1f} mm tall on a foot "
-                 f"{width:.1f} mm wide: widen the foot to {least:.1f} mm, lay the part down, or print with a brim")
+                 f"{width:.1f} mm wide, {least:.1f} mm would hold it without a brim")
     return min(small, thin, key=lambda finding: finding.value / max(finding.limit, 1e-9))
 
 

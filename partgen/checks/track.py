@@ -45,8 +45,8 @@ def _laid(track: Track) -> tuple[Finding, ...]:
 def _closing(path: Path) -> Finding:
     gap, turn = path.closing_error()
     return judge("track-plan", TrackPlanId("closing"), gap, JOINT_SLACK * len(path.pieces) ** 0.5, "max", "mm",
-                 f"the plan ends {gap:.1f} mm from its start and turned by {turn:.1f} deg: add or take a straight of "
-                 f"about {gap:.0f} mm, or measure the curves again")
+                 f"the plan ends {gap:.1f} mm from its start and turned by {turn:.1f} deg, more "
+                 f"than {len(path.pieces)} pieces give at their joints")
 
 
 def _crossings(path: Path, broad: float) -> Finding:
@@ -57,7 +57,7 @@ def _crossings(path: Path, broad: float) -> Finding:
     where = ", ".join(f"{abs(station):.0f}" for station in passes)
     return judge("track-plan", TrackPlanId("crossings"), len(passes), MOST_PASSES, "max", "passes",
                  f"the plan runs {len(passes)} times through one place, at {where} mm: two passes cross, more do not "
-                 f"lie flat; move one of them by {broad:.0f} mm")
+                 "lie flat")
 
 
 def _stretches(path: Path, least: float) -> Finding:
@@ -65,8 +65,8 @@ def _stretches(path: Path, least: float) -> Finding:
     along = overlaps(path, least)
     first = along[0] if along else None
     return judge("track-plan", TrackPlanId("side by side"), len(along), 0, "max", "places",
-                 f"the track at {first.second:.0f} mm lies on that at {abs(first.first):.0f} mm: lay them {up(least)} "
-                 "mm apart, centre line to centre line" if first else "")
+                 f"the track at {first.second:.0f} mm lies on that at {abs(first.first):.0f} mm: their centre "
+                 f"lines come nearer than the {up(least)} mm that a track takes" if first else "")
 
 
 # Throw over the whole plan: what each outline reaches sideways against the structure clearance
@@ -88,7 +88,7 @@ def room(track: Track) -> dict[Span, float]:
 
 def _worst(check: str, description: Description, plan: WagonPlan) -> Finding:
     """Return the finding of the height band with the smallest margin; where no band speaks, the nearest one does. What
-    play adds is in the value, and the note tells how much that is."""
+    play adds is in the value, and the reason tells how much that is."""
     track, play = description.track, play_of(plan, description)
     carried = track, plan.base, plan.gear.bogie_wheelbase, plan.outlines
     free = room(track)
@@ -98,21 +98,21 @@ def _worst(check: str, description: Description, plan: WagonPlan) -> Finding:
         found = swept(*carried, tuple(free), play)
     if found is None:
         return judge(check, plan.who, track.min_radius, min(free.values()), "max", "mm",
-                     f"on a curve of {track.min_radius:g} mm it reaches as far as the curve's middle: shorten the "
-                     f"{plan.gear.base_name} below {track.min_radius:.0f} mm, or widen the curve")
+                     f"on a curve of {track.min_radius:g} mm it reaches as far as the curve's middle, so long is its "
+                     f"{plan.gear.base_name}")
     side = SIDES[check]
     shapes, envelope, half_width, band = min(((*there, free[band], band) for band, there in found.items()),
                                              key=lambda one: one[2] - getattr(one[1], side).value)
     reach, way = getattr(envelope, side), "inside" if check == "inner-throw" else "outside"
-    what = f"the {plan.gear.base_name} or narrow the body" if way == "inside" else "or narrow the body"
-    excess = up(reach.value - half_width)
 
-    still = swept(*carried, (band,))
-    by_play = reach.value - getattr(still[band][1], side).value if still else 0.0
-    return judge(check, plan.who, reach.value, half_width, "max", "mm",
-                 f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {way}, {by_play:.1f} mm of it "
-                 f"by play, {place(path_of(track), reach.station)}: shorten {what} by {excess} mm a side, or clear "
-                 f"{excess} mm more beside the track", note=f"{by_play:.1f} mm of it by play")
+    def found_there() -> str:
+        still = swept(*carried, (band,))
+        by_play = reach.value - getattr(still[band][1], side).value if still else 0.0
+        return (f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {way}, {by_play:.1f} mm of it "
+                f"by play, {place(path_of(track), reach.station)}: {up(reach.value - half_width)} mm more than is "
+                f"free there, from {band[0]:g} to {band[1]:g} mm of height")
+
+    return judge(check, plan.who, reach.value, half_width, "max", "mm", found_there)
 
 
 # What stands or runs beside the track
@@ -137,11 +137,10 @@ def _past(track: Track, thing: Obstacle, runner: Runner) -> Finding | None:
         return None
     shapes, envelope = found[band]
     reach = envelope.worst(thing.side, thing.station, min(thing.station + thing.length, path.length))
-    need = up(reach.value + OBSTACLE_GAP - thing.distance)
     part = f"{shapes[reach.outline].part} of {runner.who}"
     return judge("obstacle", ObstacleId(thing.name, runner.who), reach.value + OBSTACLE_GAP, thing.distance, "max",
-                 "mm", f"the {part} comes {reach.value:.1f} mm to the {thing.side} {place(path, reach.station)}: move "
-                 f"{thing.name} {need} mm away, or narrow the wagon")
+                 "mm", f"the {part} comes {reach.value:.1f} mm to the {thing.side} {place(path, reach.station)}, and "
+                 f"{OBSTACLE_GAP:g} mm must stay free before {thing.name}")
 
 
 def passing(train: TrainPlan) -> Iterator[Finding]:
@@ -154,10 +153,8 @@ def passing(train: TrainPlan) -> Iterator[Finding]:
     other = _profile(track, line, "right" if track.spacing_side == "left" else "left", True)
     gap = track.spacing - ours - other
     worst = int(np.argmin(gap))
-    need = up(PASSING_GAP - gap[worst])
     yield judge("passing", PassingId(), gap[worst], PASSING_GAP, "min", "mm",
-                f"two trains come within {gap[worst]:.1f} mm {place(path_of(track), worst * BIN)}: lay the tracks "
-                f"{need} mm further apart, or narrow the wagons")
+                f"two trains come within {gap[worst]:.1f} mm {place(path_of(track), worst * BIN)}")
 
 
 def _profile(track: Track, line: Sequence[Runner], side: str, on_second: bool) -> np.ndarray:

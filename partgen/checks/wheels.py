@@ -1,14 +1,13 @@
 """Wheels: between the rails, over what lies there, and under their frame."""
 
-from collections.abc import Iterator, Mapping
-from functools import partial
+from collections.abc import Iterator
 from math import degrees
 
 from msgspec.structs import replace
 
 from partgen.describe.track_tables import Track
-from partgen.describe.wagon_tables import FLATTEST, UPRIGHT, Wheelset
-from partgen.finding import Finding, down, either, judge, up
+from partgen.describe.wagon_tables import FLATTEST, UPRIGHT
+from partgen.finding import Finding, judge
 from partgen.formulas.wheel import attack_angle as angle_of_attack
 from partgen.formulas.wheel import lift_on_twist, longest_beside_rails, play
 from partgen.plan.hardware import ONCE, PLASTICS
@@ -18,10 +17,8 @@ from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.running_gear.wheelbases import (
     LEAST_WHEEL_GAP,
     STEEPEST_ATTACK,
-    attack_limit,
     curve_limit,
     most_lift,
-    twist_limit,
 )
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -38,8 +35,9 @@ def wheel_play(train: TrainPlan) -> Iterator[Finding]:
     for plan in train.asked:
         wheels = plan.wheelset
         value = float(play(track.gauge, wheels.back_to_back, wheels.flange_thickness))
-        yield judge("wheel-play", plan.who, value, limit, "min", "mm", "move the wheels together on their axle: "
-                    f"back_to_back {wheels.back_to_back:g} -> {wheels.back_to_back - (limit - value):.2f} mm")
+        yield judge("wheel-play", plan.who, value, limit, "min", "mm",
+                    f"rails {track.gauge:g} mm apart leave {value:.2f} mm of play to wheels "
+                    f"{wheels.back_to_back:g} mm apart with flanges of {wheels.flange_thickness:g} mm")
 
 
 def wheelbase(train: TrainPlan) -> Iterator[Finding]:
@@ -47,12 +45,9 @@ def wheelbase(train: TrainPlan) -> Iterator[Finding]:
     track = train.description.track
     for plan in train.asked:
         limit = curve_limit(plan.wheelset, track)
-        found = judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
-                      f"shorten wheelbase by {plan.wagon.wheelbase - limit:.2f} mm to {limit:.2f} mm, or widen the "
-                      f"sharpest curve beyond {track.min_radius:g} mm{_at_least(plan, track)}")
-        longest = longest_beside_rails(track.gauge, track.min_radius, plan.wheelset.tread_radius,
-                                       plan.wheelset.flange_depth)
-        yield replace(found, unlimited=limit >= longest)
+        yield judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
+                    f"its axles stand {plan.wagon.wheelbase - limit:.2f} mm farther apart than a curve of "
+                    f"{track.min_radius:g} mm lets their flanges turn{_at_least(plan, track)}")
 
 
 def _at_least(plan: WagonPlan, track: Track) -> str:
@@ -70,11 +65,10 @@ def _at_least(plan: WagonPlan, track: Track) -> str:
 def attack_angle(train: TrainPlan) -> Iterator[Finding]:
     """Hold the wheels' angle of attack on the sharpest curve against 12 degrees (NEM 111)."""
     radius = train.description.track.min_radius
-    longest = attack_limit(train.description.track)
     for plan in train.asked:
         value = degrees(angle_of_attack(plan.wagon.wheelbase, radius))
         yield judge("attack-angle", plan.who, value, STEEPEST_ATTACK, "max", "deg",
-                    f"shorten wheelbase by {plan.wagon.wheelbase - longest:.1f} mm to {longest:.1f} mm")
+                    f"on a curve of {radius:g} mm its wheels meet the rail at {value:.1f} deg")
 
 
 def twist(train: TrainPlan) -> Iterator[Finding]:
@@ -84,17 +78,10 @@ def twist(train: TrainPlan) -> Iterator[Finding]:
     for plan in train.asked:
         limit, rolled = most_lift(plan.wheelset), plan.gear.roll * track.gauge
         rigid = {"wheelbase": (plan.wagon.wheelbase, 0.0), plan.gear.base_name: (plan.base, rolled)}
-        lift = max(float(lift_on_twist(track.twist / 1000, base, free, 1.0)) for base, free in rigid.values())
-        yield judge("twist", plan.who, lift, limit, "max", "mm", partial(_truer, plan.wheelset, track, lift, rigid))
-
-
-def _truer(wheels: Wheelset, track: Track, lift: float, rigid: Mapping[str, tuple[float, float]]) -> str:
-    """Return the remedy of what lifts: `rigid` has by field its length and what it is free to roll by [mm]."""
-    limits = [(name, base, twist_limit(wheels, track, free)) for name, (base, free) in rigid.items()]
-    shorter = (f"{name} to {down(most)} mm" for name, base, most in limits if base > most)
-    truer = track.twist / 1000 * min(most / base for _, base, most in limits)
-    return (f"a wheel lifts {lift:.2f} mm where the track twists by {track.twist:g} mm in a metre: shorten "
-            f"{' and '.join(shorter)}, or lay the track truer and set track.twist to {down(1000 * truer)} mm/m")
+        lift, name = max((float(lift_on_twist(track.twist / 1000, base, free, 1.0)), name)
+                         for name, (base, free) in rigid.items())
+        yield judge("twist", plan.who, lift, limit, "max", "mm", f"a wheel lifts {lift:.2f} mm where the track twists "
+                    f"by {track.twist:g} mm in a metre under {rigid[name][0]:g} mm of {name}")
 
 
 def under_clearance(train: TrainPlan) -> Iterator[Finding]:
@@ -106,8 +93,7 @@ def under_clearance(train: TrainPlan) -> Iterator[Finding]:
         low, what = min(_lowest(plan))
         gap = low - ground
         yield judge("under-clearance", plan.who, gap, LEAST_CLEARANCE, "min", "mm",
-                    f"its {what} comes within {gap:.2f} mm of what lies between the rails: "
-                    + CURES.get(what, OTHERWISE).format(up(LEAST_CLEARANCE - gap)))
+                    f"its {what} comes within {gap:.2f} mm of what lies between the rails")
 
 
 def _lowest(plan: WagonPlan) -> Iterator[tuple[float, str]]:
@@ -118,37 +104,32 @@ def _lowest(plan: WagonPlan) -> Iterator[tuple[float, str]]:
     yield -plan.wheelset.flange_depth, "flange"
 
 
-CURES = {"flange": "lay rails {} mm higher, or choose wheels with flanges lower by as much"}
-OTHERWISE = "raise coupler.height or choose wheels {} mm larger in radius"
-
-
 def press_fit(train: TrainPlan) -> Iterator[Finding]:
     """Hold the stretch of a printed wheel's bore round its rod against its plastic, and its grip there, once the
     plastic has given way, against what must hold a wheelset."""
     for plan, wheel in [(plan, plan.gear.wheel) for plan in train.asked if plan.gear.wheel]:
         who, limit, hold = plan.part_id("wheel"), PLASTICS[wheel.material].permissible(ONCE), least_hold(plan.wheelset)
         yield judge("press-fit", who, wheel.strain, limit, "max", "1",
-                    f"so thin a rod stretches the bores too far: take one of {up(wheel.interference / limit)} mm")
-        yield judge("press-fit", who, wheel.hold, hold, "min", "N", "the wheels slip on their rods: take wheels "
-                    f"{up(plan.wheelset.width + wheel.grip * (hold / wheel.hold - 1))} mm wide")
+                    f"so thin a rod stretches the bores by {wheel.strain:.1%}, {wheel.material} stands {limit:.1%}")
+        yield judge("press-fit", who, wheel.hold, hold, "min", "N", f"the wheels slip on their rods at "
+                    f"{wheel.hold:.1f} N, {hold:.1f} N must hold them")
 
 
 def wheel_room(train: TrainPlan) -> Iterator[Finding]:
     """Hold the smallest gap between turning wheels or swinging bogies and what they pass against what they need."""
     for plan in train.asked:
-        gap, place, cure = min(_gaps(plan), key=lambda entry: entry[0])
+        gap, place = min(_gaps(plan))
         yield judge("wheel-room", plan.who, gap, LEAST_WHEEL_GAP, "min", "mm",
-                    f"wheels come within {gap:.2f} mm of the {place}: {cure}")
+                    f"wheels come within {gap:.2f} mm of the {place}")
 
 
-Gap = tuple[float, str, str]
-"""A gap [mm], to what it is, and what to change where it is too small."""
+Gap = tuple[float, str]
+"""A gap [mm], and to what it is."""
 
 
 def _gaps(plan: WagonPlan) -> Iterator[Gap]:
     """Yield every gap to what wheels and bogies pass."""
-    over = plan.gear.frame_bottom - plan.gear.wheel_top
-    yield over, "frame", f"choose wheels with flanges {up(2 * (LEAST_WHEEL_GAP - over))} mm smaller in diameter"
+    yield plan.gear.frame_bottom - plan.gear.wheel_top, "frame"
     if isinstance(plan.gear, BogieGear):
         yield from _past_bogies(plan, plan.gear)
     if isinstance(plan.gear, TwoAxleGear):
@@ -160,28 +141,14 @@ def _past_axles(plan: WagonPlan, gear: TwoAxleGear) -> Iterator[Gap]:
     flange, guard = plan.wheelset.flange_diameter, plan.coupling.guard_outer
     ahead = plan.frame.seats[0].x - guard - plan.base / 2 - gear.travel
     if guard > plan.wheelset.back_to_back / 2:
-        yield _to_seat(ahead - flange / 2)
-    yield _to_seat(ahead - gear.holder.half_length + LEAST_WHEEL_GAP)
-    between = plan.base - 2 * gear.travel - max(flange, 2 * gear.holder.half_length)
-    missing = LEAST_WHEEL_GAP - between
-    less = gear.travel - missing / 2
-    yield between, "other axle", either(f"lengthen wheelbase to {up(plan.base + missing)} mm",
-                                        f"set travel to {down(less)} mm" if less >= 0 else "")
-
-
-def _to_seat(gap: float) -> Gap:
-    return gap, "coupler seat", (f"lengthen the body by {up(2 * (LEAST_WHEEL_GAP - gap))} mm or shorten the "
-                                 "wheelbase by as much")
+        yield ahead - flange / 2, "coupler seat"
+    yield ahead - gear.holder.half_length + LEAST_WHEEL_GAP, "coupler seat"
+    yield plan.base - 2 * gear.travel - max(flange, 2 * gear.holder.half_length), "other axle"
 
 
 def _past_bogies(plan: WagonPlan, gear: BogieGear) -> Iterator[Gap]:
     """Yield the gaps to all that a bogie passes on its way to full swing."""
     room, coupling, ahead = gear.room, plan.coupling, plan.frame.seats[0].x - plan.base / 2
-    length = plan.base + 2 * (gear.seat_distance + coupling.inset)
-    cure = f"lengthen the body to {up(length)} mm or shorten pivot_spacing by {up(length - plan.length)} mm"
-    yield room.gap(ahead, coupling.guard_outer), "coupler seat", cure
-    yield ahead + coupling.head_back - room.reach, "drawbar", cure
-    between = plan.base - 2 * room.reach
-    # A wider spacing swings the bogies further: half as much again makes up for it.
-    yield between, "other bogie", (f"lengthen pivot_spacing to {up(plan.base + 1.5 * (LEAST_WHEEL_GAP - between))} mm, "
-                                   "and a body of given length by as much")
+    yield room.gap(ahead, coupling.guard_outer), "coupler seat"
+    yield ahead + coupling.head_back - room.reach, "drawbar"
+    yield plan.base - 2 * room.reach, "other bogie"

@@ -1,11 +1,11 @@
 """How full: the highest depth of every cup at which nothing that held fails."""
 
-from math import ceil, floor
+from math import floor
 
 from msgspec import Struct
 
 from partgen.dynamics.liquids import liquid_of, liquids_of
-from partgen.dynamics.questions import QUESTIONS, Unheld, holds, holds_for, unheld
+from partgen.dynamics.questions import QUESTIONS, Unheld, holds, unheld
 from partgen.dynamics.search import filled, largest
 from partgen.dynamics.speeds import SPILLS, TIPS
 from partgen.identity import SeatId
@@ -81,11 +81,3 @@ def _raised(train: TrainPlan, depths: Depths, name: str, goal: float, excused: U
     low, high = floor(FINE * now - over) + 1, floor(FINE * goal - over) + 1
     step = largest(low, high, passes)
     return now if step is None else deep(step)
-
-
-def shallower(train: TrainPlan, question: str, who: SeatId) -> float:
-    """Return the highest depth [mm], in tenths, under that of a cup at which a question holds about it; 0 where none
-    does."""
-    step = largest(1, ceil(FINE * train.description.cup[who.cup].fill),
-                   lambda step: holds_for(filled(train, {who.cup: step / FINE}), question, who))
-    return (step or 0) / FINE

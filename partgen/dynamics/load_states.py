@@ -157,22 +157,6 @@ def _said(words: list[str]) -> str:
     return ", ".join([*said, *words[len(seats):]]) or "as it is"
 
 
-def ballast(of: Lading, quantities: Quantities, constant: float, share: float,
-            place: tuple[float, float, float]) -> float:
-    """Return the mass [g] that, put at `place` (x, y, z) [mm], keeps the ratio of `worst` at `share` in every
-    load state; 0 where none is needed, infinite where weight there is no help. Exact: the sums are linear in
-    it."""
-    def spare(rows: np.ndarray) -> float:
-        above, below = quantities(rows)
-        return float((above - share * below).sum())
-
-    tops, bottoms = _summed(quantities, of)
-    gain = spare(np.array([(1.0, *place)]))
-    least = spare(of.bare) + (tops - share * bottoms).min(axis=1).sum()
-    missing = share * constant - least
-    return max(0.0, float(missing / gain)) if gain > 0 or missing <= 0 else np.inf
-
-
 def heaviest(of: Lading) -> float:
     """Return the mass [g] of the wagon with modules in and the heaviest filling in every seat."""
     return float(of.bare[:, 0].sum() + of.choices[..., 0].sum(axis=2).max(axis=1, initial=0.0).sum())

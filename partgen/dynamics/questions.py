@@ -4,8 +4,6 @@ The checks of the same names give the verdicts on the same answers."""
 from collections.abc import Callable, Iterable, Iterator
 from typing import Literal
 
-from msgspec.structs import replace
-
 from partgen.dynamics.laps import poured, room_of
 from partgen.dynamics.pull import grip, held_couplings, start_pull
 from partgen.dynamics.ramps import ramps_of
@@ -19,7 +17,7 @@ from partgen.dynamics.stability import (
     on_axles,
     standing,
 )
-from partgen.identity import LocomotiveId, OfWagon, RampId, Subject
+from partgen.identity import LocomotiveId, RampId, Subject
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -41,11 +39,6 @@ def holds(train: TrainPlan, questions: Iterable[str], radius: float = 0.0, excus
     """Do all questions hold, but for what is excused? The same as `unheld`, asked no further than the first no."""
     return all(left >= -HAIR or (name, who) in excused
                for name in questions for who, left in QUESTIONS[name](train, radius))
-
-
-def holds_for(train: TrainPlan, question: str, who: OfWagon) -> bool:
-    """Does one question hold about something of one wagon?"""
-    return (question, who) not in unheld(replace(train, only=frozenset(who.wagons)), [question])
 
 
 def _spill(train: TrainPlan, radius: float, at: Literal["curves", "ramps"]) -> Answers:
@@ -71,7 +64,7 @@ QUESTIONS: dict[str, Callable[[TrainPlan, float], Answers]] = {
     "tip-standing": lambda train, _: _tip(train, standing(train)),
     "cup-hold": lambda train, radius: (
         (who, held.times - train.description.ride.tip_safety) for who, held in in_seats(train, radius)),
-    "axle-load": lambda train, _: ((plan.who, state.value - LEAST_SHARE) for plan, state, _ in on_axles(train)),
+    "axle-load": lambda train, _: ((plan.who, state.value - LEAST_SHARE) for plan, state in on_axles(train)),
     "string-line": lambda train, _: ((plan.who, 1 - inward.share) for plan, inward in inwards(train)),
     "coupler-pull": lambda train, _: (
         (who, held - train.description.ride.pull_safety * needed) for who, _, held, needed in held_couplings(train)),

@@ -10,10 +10,10 @@ from partgen.describe.field import limits
 from partgen.describe.train_tables import Ride
 from partgen.dynamics.laps import rises, room_of
 from partgen.dynamics.liquids import liquids_of
-from partgen.dynamics.questions import Unheld, holds, holds_for, unheld
+from partgen.dynamics.questions import Unheld, holds, unheld
 from partgen.dynamics.search import largest, ridden
 from partgen.dynamics.survey import path_of
-from partgen.identity import OfWagon, RampId, SeatId
+from partgen.identity import RampId, SeatId
 from partgen.plan.train import TrainPlan
 
 SLOWEST, FASTEST = map(int, limits(Ride.model_fields["speed"]))       # mm/s
@@ -93,10 +93,3 @@ def _name(train: TrainPlan, failing: Unheld) -> str:
         return max(liquids_of(train), key=lambda liquid: rises(train, liquid).ramps / room_of(train, liquid)).name
     check = next((check for check, one in failing if one == who), "")
     return who.cup if check in SPILLS and isinstance(who, SeatId) else str(who or "")
-
-
-def slower(train: TrainPlan, question: str, who: OfWagon) -> int | None:
-    """Return the highest whole speed [mm/s] under the wished one at which a question holds about `who`; None where none
-    does."""
-    return largest(SLOWEST, ceil(train.description.ride.speed),
-                   lambda speed: holds_for(ridden(train, speed=float(speed)), question, who))

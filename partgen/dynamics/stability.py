@@ -3,11 +3,10 @@ starts and stops, standing, pulled at. Every question about tipping is answered 
 
 from collections.abc import Iterator
 from itertools import pairwise
-from math import atan2, inf, pi, radians, tan
+from math import atan2, hypot, pi, radians, tan
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
 
 from partgen.describe.cup_table import Cup
 from partgen.describe.turned import diameter_at
@@ -17,8 +16,6 @@ from partgen.dynamics.load_states import (
     Lading,
     Quantities,
     Worst,
-    ballast,
-    heaviest,
     lading,
     swung_centre,
     worst,
@@ -75,19 +72,6 @@ class Stability(Struct, frozen=True):
     def margin(self) -> float:
         """Return how many times over the wagon is held against tipping in its worst load state [1]."""
         return self.worst()[0].value
-
-    def ballast(self, margin: float, height: float) -> float:
-        """Return the mass [g] that, put in the wagon's middle at `height` over rail top [mm], gives it a
-        `margin` [1] over every edge; infinite where weight there is no help."""
-        return max((ballast(self.of, edge.moments, edge.pull, margin, (0.0, 0.0, height)) for edge in self.edges),
-                   default=inf)
-
-
-def short(state: Worst, edge: Edge, margin: float) -> float:
-    """Return how much farther [mm] an edge must lie from a load state to hold it `margin` times over."""
-    held, tipped = (float(each.sum()) for each in edge.moments(state.rows))
-    farther = float(replace(edge, reach=edge.reach + 1.0).moments(state.rows)[0].sum()) - held
-    return (margin * (tipped + edge.pull) - held) / farther
 
 
 # ---- a wagon in a curve, at a start or stop, standing
@@ -170,13 +154,12 @@ OVER = 99.0             # times over are all one
 
 class Inward(Struct, frozen=True):
     """How the start draws a wagon inwards: with a `force` [N], which uses up a `share` [1] of what it bears, `what`
-    gives way first beyond, the load state in `words`, and the mass [g] that it `lacks`."""
+    gives way first beyond, and the load state in `words`."""
 
     force: float
     share: float
     what: str
     words: str
-    lacks: float
 
 
 def inwards(train: TrainPlan) -> Iterator[tuple[WagonPlan, Inward]]:
@@ -189,15 +172,14 @@ def inwards(train: TrainPlan) -> Iterator[tuple[WagonPlan, Inward]]:
             stand = _pulled(train, plan, _edges(train, plan, SIDEWAYS, 0.0, force * plan.coupling.height, level=True))
             state, _ = stand.worst()
             climbs = [_climb(train, plan, stand.of, sign, aside) for sign, aside in zip((1, -1), by_axle, strict=True)]
-            share, what, words = max((*((climb, "wheel climb", words) for climb, words, _ in climbs),
+            share, what, words = max((*((climb, "wheel climb", words) for climb, words in climbs),
                                       (_used(1.0, state.value), "tipping", state.words)))
-            lacks = max(stand.ballast(1.0, 0.0), *(lacks for *_, lacks in climbs))
-            yield plan, Inward(force, share, what, words, lacks)
+            yield plan, Inward(force, share, what, words)
 
 
-def _climb(train: TrainPlan, plan: WagonPlan, of: Lading, sign: int, aside: float) -> tuple[float, str, float]:
+def _climb(train: TrainPlan, plan: WagonPlan, of: Lading, sign: int, aside: float) -> tuple[float, str]:
     """Return how much of what holds the front (`sign` 1) or the rear axle or bogie against climbing is used up by a
-    force `aside` [N], in which load state, and the mass [g] that lacks in the wagon's middle.
+    force `aside` [N], and in which load state.
 
     The other wheel guides too: the friction under its tread may push the flange at the rail, so the axle bears what
     Nadal's limit leaves over that friction (Weinstock's criterion, MEM; CALC, the balance of one axle)."""
@@ -205,9 +187,7 @@ def _climb(train: TrainPlan, plan: WagonPlan, of: Lading, sign: int, aside: floa
     hold = float(nadal_limit(radians(plan.wheelset.climbing_angle), friction))
     least = worst(of, lambda rows: (rows[:, 0] * (0.5 + sign * rows[:, 1] / plan.base), 0 * rows[:, 0]), 1.0)
     wheel = float(weight(least.value)) / 2      # N
-    share = _used(aside + friction * max(wheel, 0.0), hold * wheel)
-    enough = aside / (hold - friction) if hold > friction else inf
-    return share, least.words, min(4 * (enough - wheel) / float(weight(1.0)), OVER * heaviest(of))
+    return _used(aside + friction * max(wheel, 0.0), hold * wheel), least.words
 
 
 def _pulled(train: TrainPlan, plan: WagonPlan, edges: tuple[Edge, ...]) -> Stability:
@@ -219,26 +199,24 @@ def _used(found: float, most: float) -> float:
     return min(found / most, OVER) if most > 0 else OVER
 
 
-def stuck(train: TrainPlan) -> Iterator[tuple[WagonPlan, float, float, float]]:
+def stuck(train: TrainPlan) -> Iterator[tuple[WagonPlan, float, float]]:
     """Yield every wagon asked about, in its worst load state, with the force [N] that pulls at it at most when it is
-    stuck, before a coupler opens or the locomotive slips, the force [N] that lifts it off its rear axle, and the mass
-    [g] it lacks."""
+    stuck, before a coupler opens or the locomotive slips, and the force [N] that lifts it off its rear axle."""
     for plan in train.asked:
         force = min(magnet_pull(train.description.coupler, plan.coupling.front), grip_on_level(train))
         by_one = _pulled(train, plan, _edges(train, plan, LENGTHWISE, 0.0, plan.coupling.height, level=True)[:1])    # N
-        yield plan, force, by_one.margin(), by_one.ballast(force, 0.0)
+        yield plan, force, by_one.margin()
 
 
 # ---- on its axles
 
-def on_axles(train: TrainPlan) -> Iterator[tuple[WagonPlan, Worst, float]]:
+def on_axles(train: TrainPlan) -> Iterator[tuple[WagonPlan, Worst]]:
     """Yield every wagon asked about with the load state whose lighter axle or bogie carries the least share of the
-    weight, and the ballast [g] in its middle that gives it enough in every state."""
+    weight."""
     for plan in train.asked:
         of = _lading(train, plan, None)
         shares = [_axle_share(plan, sign) for sign in (1, -1)]
-        yield (plan, min((worst(of, share) for share in shares), key=lambda one: one.value),
-               max(ballast(of, share, 0.0, LEAST_SHARE, (0.0, 0.0, 0.0)) for share in shares))
+        yield plan, min((worst(of, share) for share in shares), key=lambda one: one.value)
 
 
 def _axle_share(plan: WagonPlan, sign: int) -> Quantities:

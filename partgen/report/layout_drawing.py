@@ -266,7 +266,7 @@ def _legend(axes: "Axes") -> None:
 def _said(plan: WagonPlan) -> tuple[str, ...]:
     """Say how good the arrangement is proven to be, and how long its cables run."""
     if plan.layout.misfit:
-        return (f"They do not fit: {plan.layout.misfit.remedy(2 * plan.body.wall, plan.body.floor + plan.body.over)}.",)
+        return (f"They do not fit: {plan.layout.misfit.reason}.",)
     open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
              for name, reached, bound in plan.layout.aims if reached > bound + 1e-6 and name != "wishes"]
     best = "Proven best: no shorter, then narrower, lower, better balanced, then shorter wired arrangement exists."

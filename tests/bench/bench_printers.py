@@ -26,7 +26,7 @@ def main(wanted: int = 200, first: int = 0) -> None:
         built += 1
         try:
             made, _ = workshop.make(train, {}, lambda what, share: None)
-            told = [f"{f.check} {f.subject}: {f.value:.3g} {f.sense} {f.limit:.3g}, {f.remedy}"
+            told = [f"{f.check} {f.subject}: {f.value:.3g} {f.sense} {f.limit:.3g}, {f.reason}"
                     for f in on_solids.run(made) if f.verdict == "fail"]
         except Exception as error:
             told = [f"{type(error).__name__}: {error}"]
