@@ -83,11 +83,6 @@ def judge(check: str, subject: Subject, value: float, limit: float, sense: Sense
     return Finding(check, subject, verdict, value, limit, sense, unit, said, note=note)
 
 
-def either(*cures: str) -> str:
-    """Return several ways to mend one thing as one remedy; "" among them is no way."""
-    return ", or ".join(filter(None, cures))
-
-
 def up(value: float, places: int = 1) -> str:
     """Return `value` rounded up, so that a remedy that names a least size passes when it is applied."""
     return f"{ceil(value * 10**places - 1e-6) / 10**places:.{places}f}"

@@ -212,7 +212,7 @@ BELOW = {"plugs": ["bottom"], "plug_room": 4}
 @pytest.mark.parametrize("bad, good, why", [
     (BOSSES | {"hole": 1.9}, BOSSES | {"hole": 2.1}, "drilled to 2.1 mm"),
     (BOSSES | {"hole": 5.3}, BOSSES | {"hole": 5.0}, "does not cover"),
-    ({"mount": "strap", "length": 9, "width": 8}, {"mount": "strap", "length": 10, "width": 8}, "shorter than its strap"),
+    ({"mount": "strap", "length": 9, "width": 8}, {"mount": "strap", "length": 10, "width": 8}, "than its strap"),
     ({"mount": "tape", "mass": 274}, {"mount": "tape", "mass": 269}, "tape too few"),
     (BELOW, BELOW | BOSSES, "for its plug below")], ids=["drill", "head", "strap", "tape", "below"])
 def test_a_mount_that_does_not_fit_is_told_with_what_does(bad, good, why):

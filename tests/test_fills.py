@@ -9,7 +9,7 @@ from teas import teas
 from partgen.checks.on_plan import run
 from partgen.dynamics.fills import fills_of, shallower
 from partgen.dynamics.questions import QUESTIONS, holds, unheld
-from partgen.dynamics.search import filled, largest, ridden, smallest
+from partgen.dynamics.search import filled, largest, ridden
 from partgen.dynamics.speeds import slower
 from partgen.identity import SeatId, WagonId
 from partgen.plan.train import resolve
@@ -108,5 +108,3 @@ def test_largest_and_smallest_step_that_passes():
         return step <= 37
     assert largest(3, 95, passes) == 37 and 37 in asked and 38 in asked
     assert largest(38, 95, passes) is None and largest(9, 9, passes) is None
-    assert smallest(3, 95, lambda step: step >= 52) == 52
-    assert smallest(3, 51, lambda step: step >= 52) is None and smallest(3, 52, lambda step: step >= 52) == 52

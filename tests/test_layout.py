@@ -283,9 +283,9 @@ def test_a_module_lies_where_it_shall_and_where_it_cannot_what_is_named_helps():
     assert at["box"].x > plan.body.inside[0] / 6 - 0.1 and at["knob"].y > 0 and not plan.layout.elsewhere
     short = f"{wagon}length = 84\ntravel = 0\n"
     finding, = misfits(bare(wagon=short, module=module))
-    assert "box lies" in finding.remedy and "leave its at out" in finding.remedy and finding.value < 0
-    longer = re.search(r"lengthen it to ([\d.]+)", finding.remedy)
-    assert not misfits(bare(wagon=applied(short, f"lengthen it to {longer[1]}"), module=module))
+    assert "box lies" in finding.reason and finding.value < 0
+    longer = float(re.search(r"with ([\d.]+) mm of length", finding.reason)[1]) + 2 * plan.body.wall
+    assert not misfits(bare(wagon=short.replace("length = 84", f"length = {longer + 0.1:.1f}"), module=module))
 
 
 @pytest.mark.parametrize("at, fault", [("[['chip', 'front']]", "is not in modules"),

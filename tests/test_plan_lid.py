@@ -79,7 +79,7 @@ def test_an_opening_in_the_way_of_a_screws_head_fails_and_a_thinner_wall_cures_i
     moved = replace(wagon.body.fittings, openings=(replace(seen, along=wagon.body.screws[0][0]), *others))
     found, = (found for found in opening(replace(train, wagons=(replace(wagon, body=replace(
         wagon.body, fittings=moved)),))) if found.verdict == "fail")
-    thinner = float(found.remedy.rsplit("= ", 1)[1])
+    thinner = float(found.reason.split("a wall up to ")[1].split()[0])
     assert plan_of({"wall": thinner, "modules": ["port"]}).body.flute == 0.0
 
 

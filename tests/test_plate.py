@@ -154,7 +154,7 @@ def test_thick_lines_want_large_letters():
     finding, = found("TEA", "wall = 2.4\nheight = 30", **coarse)
     assert finding.limit == pytest.approx(1.6 / 0.186, abs=0.02) and finding.verdict == "pass"
     low, = found("TEA", "wall = 2.4", **coarse)
-    assert low.verdict == "fail" and "8.6" in low.reason and "free of openings" in low.reason
+    assert low.verdict == "fail" and "8.6" in low.reason and "mm free of openings, and" in low.reason
 
 
 # The part

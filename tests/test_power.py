@@ -27,7 +27,7 @@ def test_vents_follow_the_heat():
     two modules from 2 to 3 W asks twice what the step from 2 to 2.5 W does."""
     needs = [vents(heat).limit for heat in (2.0, 2.5, 3.0)]
     assert needs[2] - needs[0] == pytest.approx(2 * (needs[1] - needs[0])) and needs[0] > 0
-    assert vents(3.0).verdict == "fail" and "shed 6 W" in vents(3.0).remedy
+    assert vents(3.0).verdict == "fail" and "shed 6 W" in vents(3.0).reason
     assert not [one for one in checks(resolve(described(wagon=INSIDE)), only={"warm-module"})], "nothing gets warm"
 
 

@@ -20,7 +20,7 @@ def test_what_a_sensors_gap_is_told_to_be_ends_the_matter(gauge, heights):
             told = {"wheelset": {"standard": {"use": gauge}}, "track": {"use": gauge}, "module": {"eye": eye},
                     "printer": {"use": "bed-180"}, "coupler": {"use": "magnet-5x2", "height": height}}
             train = train_of({"modules": ["eye"], "sensor_gap": gap, "screw": "M2"}, **told)
-            left = [one.remedy for one in sensor_gap(train) if one.verdict == "fail" and "sensor_gap" in one.remedy]
+            left = [one.reason for one in sensor_gap(train) if one.verdict == "fail" and "sensor_gap" in one.reason]
             if not left:
                 break
             gap = float(re.search(r"set sensor_gap to ([\d.]+) mm", left[0])[1])

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from partgen.dynamics.laps import climb_of, poured
+from partgen.dynamics.laps import Rises, climb_of, poured
 from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.ramps import ramps_of
 from partgen.finding import Finding, judge
@@ -33,11 +33,10 @@ def spill_stop(train: TrainPlan) -> Iterator[Finding]:
 
 
 def _judged(check: str, train: TrainPlan, who: SeatId, liquid: Liquid, risen: Rises, where: str) -> Finding:
-    limit, rise = liquid.freeboard - train.description.ride.reserve, risen.curves
-    if check == "spill-stop":
-        rise = risen.ramps
+    limit = liquid.freeboard - train.description.ride.reserve
+    rise = risen.ramps if check == "spill-stop" else risen.curves
     climb = climb_of(train, liquid, rise)
     jolts = climb - climb_of(train, liquid, rise - risen.on.jolts)
-
     return judge(check, who, climb, limit, "max", "mm",
-                 f"{liquid.label} climbs {climb:.1f} mm {where}, {max(limit, 0):.1f} mm of wall may get wet")
+                 f"{liquid.label} climbs {climb:.1f} mm {where}, {max(limit, 0):.1f} mm of wall may get wet",
+                 note=f"{jolts:.1f} mm of it by rail joints")

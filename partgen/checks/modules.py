@@ -113,9 +113,10 @@ def warm_module(train: TrainPlan) -> Iterator[Finding]:
         warm = [placed.name for placed in plan.layout.placed if placed.module.warm]
         if not warm:
             continue
-        fittings, need = plan.body.fittings, _needed(plan, len(warm))
+        heat = sum(placed.module.heat for placed in plan.layout.placed)
+        fittings, need = plan.body.fittings, _needed(plan, heat)
         yield judge("warm-module", plan.who, fittings.vent_area, need, "min", "mm2", "the vents over "
-                    f"{', '.join(warm)} are {need - fittings.vent_area:.0f} mm2 short"
+                    f"{', '.join(warm)}, which shed {heat:g} W, are {need - fittings.vent_area:.0f} mm2 short"
                     + ("" if fittings.vents else ": no slot finds room in its sides"))
 
 

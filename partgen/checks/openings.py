@@ -22,6 +22,11 @@ def opening(train: TrainPlan) -> Iterator[Finding]:
             level = max(hole.level for hole in one.holes)
             yield judge("opening", who, level, LONGEST_BRIDGE, "max", "mm", "an opening has a level top of "
                         f"{level:.1f} mm that no printer bridges, and no wall over it for slopes")
+            if plan.body.flute:
+                beside = beside_flutes(plan.body, one.wall, one.along, one.width)
+                yield judge("opening", who, beside, FLUTE_OFF, "min", "mm", "an opening reaches into the way of a "
+                            "screw's head down the thick wall, and would not print there: a wall up to "
+                            f"{floor(10 * (plan.body.wall - plan.body.flute)) / 10:g} mm thick has no such way")
             if one.panel:
                 stays = plan.body.wall - one.thinned
                 yield judge("opening", who, abs(stays - one.panel), PANEL_OFF, "max", "mm",

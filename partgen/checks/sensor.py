@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from partgen.finding import Finding, judge, up
+from partgen.finding import Finding, down, judge, up
 from partgen.formulas.wheel import play
 from partgen.identity import PartId
 from partgen.plan.body.sensor_holder import DOWN, LEAST_WAY, NARROWEST, OVER_GROUND, Hung, ledge
@@ -25,8 +25,8 @@ def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
             if marker := train.trackside.marker:
                 beside = marker.foil[1] / 2 - off - one.sees
                 yield judge("sensor-gap", who, beside, 0.0, "min", "mm",
-                            f"on the sharpest curve it looks {up(-beside)} mm past the marker's side, by so much "
-                            f"does {plan.gear.base_name} throw it off the middle")
+                            f"on the sharpest curve it looks {up(-beside)} mm past the marker's side: choose one that "
+                            f"sees a strip {up(-2 * beside)} mm narrower, or bring {plan.gear.base_name} down")
 
 
 def _aside(train: TrainPlan, plan: WagonPlan, one: Hung) -> float:
@@ -59,8 +59,8 @@ def _seeing(train: TrainPlan, who: PartId, one: Hung) -> Finding:
     printer, side = train.description.printer, min(one.tray.inner_x, one.tray.inner_y)
     free = side - 2 * ledge(printer)
     return judge("sensor-gap", who, free, NARROWEST, "min", "mm",
-                 f"the ledges that it lies on, of lines {printer.line_width:g} mm wide, leave {max(free, 0.0):.2f} mm "
-                 f"of {side:g} mm to look through")
+                 f"the ledges that it lies on leave {max(free, 0.0):.2f} mm to look through: print with lines of "
+                 f"{down((side - NARROWEST) / 4, 2)} mm, or choose one {up(NARROWEST - free)} mm longer and wider")
 
 
 def named(plan: WagonPlan) -> Iterator[tuple[PartId, Hung]]:
@@ -72,14 +72,14 @@ def named(plan: WagonPlan) -> Iterator[tuple[PartId, Hung]]:
 def ways(plan: WagonPlan, who: PartId, higher: float, lower: float, cure: str, slack: float = 0.0) -> Finding:
     """Hold the shorter of both ways [mm] that a sensor can be set from its wished gap; `slack` [mm] is for what was
     measured."""
-    gap, least = plan.wagon.sensor_gap, min(higher, lower)
+    least = min(higher, lower)
     return judge("sensor-gap", who, least, LEAST_WAY - slack, "min", "mm",
                  f"it can be set only {max(least, 0.0):.2f} mm {'higher' if higher <= lower else 'lower'} than "
-                 f"{gap:g} mm over the marker")
+                 f"{plan.wagon.sensor_gap:g} mm over the marker: {cure}")
 
 
 def clearance(who: PartId, over: float, cure: str, slack: float = 0.0) -> Finding:
     """Hold how far [mm] a sensor's lowest setting is over what it passes; `slack` [mm] as for `ways`."""
     return judge("sensor-gap", who, over, OVER_GROUND - slack, "min", "mm",
                  f"set lowest it is {over:.2f} mm over what lies between the rails, or over the rails on the sharpest "
-                 f"curve")
+                 f"curve: {cure}")

@@ -88,7 +88,7 @@ def room(track: Track) -> dict[Span, float]:
 
 def _worst(check: str, description: Description, plan: WagonPlan) -> Finding:
     """Return the finding of the height band with the smallest margin; where no band speaks, the nearest one does. What
-    play adds is in the value, and the reason tells how much that is."""
+    play adds is in the value, and the note tells how much that is."""
     track, play = description.track, play_of(plan, description)
     carried = track, plan.base, plan.gear.bogie_wheelbase, plan.outlines
     free = room(track)
@@ -104,15 +104,12 @@ def _worst(check: str, description: Description, plan: WagonPlan) -> Finding:
     shapes, envelope, half_width, band = min(((*there, free[band], band) for band, there in found.items()),
                                              key=lambda one: one[2] - getattr(one[1], side).value)
     reach, way = getattr(envelope, side), "inside" if check == "inner-throw" else "outside"
-
-    def found_there() -> str:
-        still = swept(*carried, (band,))
-        by_play = reach.value - getattr(still[band][1], side).value if still else 0.0
-        return (f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {way}, {by_play:.1f} mm of it "
-                f"by play, {place(path_of(track), reach.station)}: {up(reach.value - half_width)} mm more than is "
-                f"free there, from {band[0]:g} to {band[1]:g} mm of height")
-
-    return judge(check, plan.who, reach.value, half_width, "max", "mm", found_there)
+    still = swept(*carried, (band,))
+    by_play = reach.value - getattr(still[band][1], side).value if still else 0.0
+    return judge(check, plan.who, reach.value, half_width, "max", "mm",
+                 f"the {shapes[reach.outline].part} reaches {reach.value:.1f} mm to the {way}, {by_play:.1f} mm of it "
+                 f"by play, {place(path_of(track), reach.station)}: {up(reach.value - half_width)} mm more than is "
+                 f"free there, from {band[0]:g} to {band[1]:g} mm of height", note=f"{by_play:.1f} mm of it by play")
 
 
 # What stands or runs beside the track

@@ -45,9 +45,12 @@ def wheelbase(train: TrainPlan) -> Iterator[Finding]:
     track = train.description.track
     for plan in train.asked:
         limit = curve_limit(plan.wheelset, track)
-        yield judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
-                    f"its axles stand {plan.wagon.wheelbase - limit:.2f} mm farther apart than a curve of "
-                    f"{track.min_radius:g} mm lets their flanges turn{_at_least(plan, track)}")
+        found = judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
+                      f"its axles stand {plan.wagon.wheelbase - limit:.2f} mm farther apart than a curve of "
+                      f"{track.min_radius:g} mm lets their flanges turn{_at_least(plan, track)}")
+        longest = longest_beside_rails(track.gauge, track.min_radius, plan.wheelset.tread_radius,
+                                       plan.wheelset.flange_depth)
+        yield replace(found, unlimited=limit >= longest)
 
 
 def _at_least(plan: WagonPlan, track: Track) -> str:

@@ -2,6 +2,7 @@
 nameplates too small to print and be read."""
 
 from collections.abc import Callable, Iterator
+from math import prod
 
 from partgen.finding import Finding, down, judge, up
 from partgen.plan.body.body import BodyPlan
@@ -29,6 +30,9 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
         f"{plan.gear.carriers} and coupler seats overlap: {plan.base:g} mm of {plan.gear.base_name} need a body "
         f"{up(one.least)} mm long")),
     "room for modules": ("module-fit", True, lambda plan, one: plan.layout.misfit.reason if plan.layout.misfit else ""),
+    "where it shall lie": ("module-fit", True, lambda plan, one: (
+        f"{one.name} lies {-one.value:.1f} mm from where its at wants it"
+        + (f": with {plan.layout.unwished.takes} it would not" if plan.layout.unwished else ""))),
     "length for cups": ("module-fit", True, lambda plan, one: (
         f"the cups need a body {up(one.least)} mm long, {up(one.least - one.value)} mm more than it is")),
     "width": ("module-fit", True, lambda plan, one: (
@@ -85,12 +89,6 @@ def _less(plan: WagonPlan) -> str:
     return f"its frame has room for {down(held.most, 0)} g of {held.said}, {held.wished:g} g are wished"
 
 
-def _more_room(plan: WagonPlan) -> tuple[str, ...]:
-    """Return what lets every module lie where it shall."""
-    found = plan.layout.unwished
-    return found.said(2 * plan.body.wall, plan.body.floor + plan.body.over) if found else ()
-
-
 # Nameplates
 
 def name_plate(train: TrainPlan) -> Iterator[Finding]:
@@ -114,5 +112,8 @@ def _thin(body: BodyPlan, plate: Nameplate) -> str:
 
 def _cramped(plate: Nameplate) -> str:
     length, height = (unit * plate.least + 2 * plate.frame for unit in tablet(plate.text))
+    free = min((max(((x1 - x0, z1 - z0) for (x0, x1), (z0, z1) in wall), key=prod, default=(0.0, 0.0))
+                for wall in plate.rooms), key=prod)
     return (f"{plate.text} is legible from {up(plate.least, 2)} mm on, and {plate.letter:.2f} mm is what the side "
-            f"walls have room for: that takes {length:.0f} x {height:.0f} mm free of openings")
+            f"walls have room for: that takes {length:.0f} x {height:.0f} mm free of openings, "
+            f"and {free[0]:.0f} x {free[1]:.0f} mm are")

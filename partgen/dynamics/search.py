@@ -19,12 +19,6 @@ def largest(low: int, high: int, passes: Passes) -> int | None:
     return low
 
 
-def smallest(low: int, high: int, passes: Passes) -> int | None:
-    """Return the smallest step found over `low`, up to and with `high`, that passes; None where `high` does not."""
-    found = largest(-high, -low, lambda step: passes(-step))
-    return None if found is None else -found
-
-
 def ridden(train: TrainPlan, **changes: object) -> TrainPlan:
     """Return the same wagons on another ride, its fields as in `changes`."""
     ride = train.description.ride.model_copy(update=changes)

@@ -3,7 +3,7 @@ starts and stops, standing, pulled at. Every question about tipping is answered 
 
 from collections.abc import Iterator
 from itertools import pairwise
-from math import atan2, hypot, pi, radians, tan
+from math import atan2, pi, radians, tan
 
 import numpy as np
 from msgspec import Struct

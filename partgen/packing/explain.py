@@ -41,6 +41,11 @@ class Misfit(Struct, frozen=True):
         return next((have[limit] - size for limit, size in self.enough), UNMEASURED)
 
     @property
+    def takes(self) -> str:
+        """The room that it takes inside, in words; "" where no larger one does."""
+        return " and ".join(f"{up(size)} mm of {limit}" for limit, size in self.enough)
+
+    @property
     def reason(self) -> str:
         """Say it: what does not fit into what, and which room it takes."""
         who = _listed(tuple(dict.fromkeys(self.alone)) or self.names) + (" even alone" if self.alone else "")
@@ -48,8 +53,8 @@ class Misfit(Struct, frozen=True):
         sizes = [f"{size:.1f} mm {word}" for size, word in zip(self.inside, ("long", "wide", "high"), strict=True)
                  if size < inf]
         at = "" if self.station is None else f" with sensor_station = {self.station:g}"
-        takes = " and ".join(f"{up(size)} mm of {limit}" for limit, size in self.enough)
-        return f"{fit} for {who} in a body {' and '.join(sizes)} inside{at}{f': that takes {takes}' if takes else ''}"
+        takes = f": that takes {self.takes}" if self.enough else ""
+        return f"{fit} for {who} in a body {' and '.join(sizes)} inside{at}{takes}"
 
 
 @lru_cache(maxsize=256)

@@ -6,6 +6,7 @@ from math import floor
 from msgspec import Struct
 
 from partgen.describe.cargo_tables import Module
+from partgen.describe.cup_table import Cup
 from partgen.describe.edits import found
 from partgen.describe.faults import Steps
 from partgen.describe.field import Table, extra, limits

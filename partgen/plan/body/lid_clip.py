@@ -125,11 +125,6 @@ class LidClips(Struct, frozen=True):
         return self.clip.force * _push(FRICTION[0])
 
     @property
-    def least_arm(self) -> float:
-        """Shortest arm [mm] of this thickness that bends neither too sharply nor too hard."""
-        return _least_arm(self.clip.thickness, self.clip.height, self.clip.material)
-
-    @property
     def socket(self) -> tuple[float, float]:
         """From where to where [mm] inward from the rim's face a socket stands."""
         clip = self.clip

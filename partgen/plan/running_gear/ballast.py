@@ -73,10 +73,6 @@ class Ballast(Struct, frozen=True):
         """How high [mm] it stands in them."""
         return self.mass / GRAINS[self.of].density / _area(self.cells) if self.cells else 0.0
 
-    def most_of(self, grains: str) -> float:
-        """Return how much [g] of other grains would go in."""
-        return self.most / GRAINS[self.of].density * GRAINS[grains].density
-
 
 def resolve(context: Context, thickness: float, grooves: float, hollows: Iterable[Spans],
             taken: Sequence[Spans]) -> Ballast:
