@@ -60,7 +60,8 @@ def _jolted(liquid: Liquid, stand: Stand, rails: Rails, speed: float) -> tuple[f
     Both rails step: each axle in turn pitches the wagon by step over wheelbase, there and back. One rail steps: each
     axle rolls it by half of step over gauge, and it stays so. A mode is driven by gravity's share g t of the lean t,
     and by the displacement z t'' of its own height z over the rails. At worst the two axles' swings of the first three
-    modes meet; the quicker ones of the first axle have parted by the time of the second.
+    modes meet; the quicker ones of the first axle have parted by the time of the second. Laps bring the same joints
+    again, but no two take the same time to a swing: their squares add up.
     """
     omegas, dampings, rises = liquid.modes
     heights = stand.height + mode_heights(liquid.radius, liquid.depth, len(omegas))
@@ -68,7 +69,7 @@ def _jolted(liquid: Liquid, stand: Stand, rails: Rails, speed: float) -> tuple[f
     swings = rails.step * rises * (GRAVITY + heights * omegas**2) * climbed             # by a lean of step over 1 mm
     lean, pitch, roll = rails.step * liquid.steady(GRAVITY), 1 / stand.base, 1 / rails.gauge
     fades = np.exp(-dampings * omegas * rails.spacing / speed)
-    again = np.minimum(1 / np.maximum(1 - fades**rails.count, 1e-9), LAPS) if rails.closed else 1.0
+    again = np.sqrt(np.minimum(1 / np.maximum(1 - fades**(2 * rails.count), 1e-9), LAPS)) if rails.closed else 1.0
     left = swings * again
     both = (left[:3].sum() + left.sum()) / 2
     highest = max(2 * pitch * both, roll * (both + lean), pitch * (left.sum() + lean))
