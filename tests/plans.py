@@ -54,11 +54,15 @@ def plan_of(wagon: dict, **tables) -> WagonPlan:
 def cured(train: TrainPlan, check: str, words: str = "") -> dict[str, object]:
     """Return by its path what to set, of every remedy of one edit that the engine tries on the finding, with such
     `words` in its reason, of a check that a train fails; each clears it and fails nothing that held."""
+    return {path: value for (path, value), *more in reversed(cures(train, check, words)) if not more}
+
+
+def cures(train: TrainPlan, check: str, words: str = "") -> list[tuple[tuple[str, object], ...]]:
+    """Return the edits of every such remedy, of one edit or more."""
     bench = Workbench(train.description.model_dump(exclude_none=True), Path())
     finding = next(one for one in bench.found(()) or () if one.check == check and one.verdict == "fail"
                    and words in one.reason)
-    edits = [remedy.edits for remedy in treated(bench, finding, most=99).remedies]
-    return {path: value for (path, value), *more in reversed(edits) if not more}
+    return [remedy.edits for remedy in treated(bench, finding, most=99).remedies]
 
 
 @st.composite

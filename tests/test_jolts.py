@@ -141,7 +141,7 @@ def test_laps_bring_the_same_joints_again():
     liquid, stand, rails, speed = CASES["tea over a battery"]
     thin = Liquid("ether", "ether", liquid.heights, liquid.radii, liquid.depth, 0.0)
     once, again = (on_joints(thin, (stand,), Rails(0.3, 200.0, 37.5, 8, closed), speed)[0] for closed in (False, True))
-    assert again == pytest.approx(math.sqrt(20) * once, rel=0.15), "twenty laps of what nothing ends, each in its own time"
+    assert again == pytest.approx(math.sqrt(20) * once, rel=0.15), "twenty laps, each in its own time"
 
 
 def test_no_piece_of_track_is_shorter_than_a_hand():

@@ -8,7 +8,7 @@ import pytest
 from conftest import bare, described
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from plans import cured
+from plans import cured, cures
 from scipy.spatial.transform import Rotation
 
 from partgen.checks import on_plan as paper
@@ -151,14 +151,16 @@ def test_every_change_that_is_found_makes_it_fit(wagon):
     module = "carries = true\n" + CHIP
     finding, = misfits(bare(wagon=wagon, module=module))
     assert "no room" in finding.reason and finding.value < 0
-    told = cured(resolve(loads(bare(wagon=wagon, module=module))), "module-fit")
+    told = cures(resolve(loads(bare(wagon=wagon, module=module))), "module-fit")
     assert told, finding.reason
-    for path, value in told.items():
-        key = path.removeprefix("wagon[1].")
-        changed = re.sub(rf"^{key} = .*\n", "", wagon, flags=re.M)
-        if value is not None:
-            changed += f"{key} = {list(value) if isinstance(value, tuple) else value}\n"
-        assert changed != wagon and not misfits(bare(wagon=changed, module=module)), path
+    for edits in told:
+        changed = wagon
+        for path, value in edits:
+            key = path.removeprefix("wagon[1].")
+            changed = re.sub(rf"^{key} = .*\n", "", changed, flags=re.M)
+            if value is not None:
+                changed += f"{key} = {list(value) if isinstance(value, tuple) else value}\n"
+        assert changed != wagon and not misfits(bare(wagon=changed, module=module)), edits
 
 
 def test_one_module_too_many_is_refused_and_leaving_one_out_is_among_what_helps():

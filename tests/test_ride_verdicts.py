@@ -43,9 +43,9 @@ VERDICTS = {        # name: (check, who, words of the remedy, a train that fails
     "spills at a stop": ("spill-stop", "one/tea", "at starts and stops", ride("speed = 300\nstop_time = 0.1"), SLOPPY),
     "spills at a start": ("spill-stop", "one/tea", "at starts and stops", ride("speed = 300\nstart_time = 0.1"),
                           SLOPPY),
-    "stop takes longer": ("spill-stop", "stop", "stop_time", ride("ramp = 'shaped'\nstop_time = 0.2"),
+    "stop takes longer": ("spill-stop", "stop", "a stop that keeps", ride("ramp = 'shaped'\nstop_time = 0.2"),
                           ride("ramp = 'shaped'\nstop_time = 1")),
-    "start takes longer": ("spill-stop", "start", "start_time", ride("ramp = 'shaped'\nstart_time = 0.2"),
+    "start takes longer": ("spill-stop", "start", "a start that keeps", ride("ramp = 'shaped'\nstart_time = 0.2"),
                            ride("ramp = 'shaped'\nstart_time = 1")),
     "drawbar turns too far": ("coupler-swing", "locomotive + one", "the drawbar turns", {"coupler": "swing = 12"}, {}),
     "wagons too long to be pulled round": (

@@ -10,7 +10,7 @@ from partgen.describe.cup_table import Cup
 from partgen.describe.edits import found
 from partgen.describe.faults import Steps
 from partgen.describe.field import Table, extra, limits
-from partgen.describe.wagon_tables import Wagon
+from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.finding import Finding
 from partgen.identity import ModulesId, ObstacleId, SeatId
 from partgen.plan.train import TrainPlan
@@ -160,8 +160,8 @@ def _lever(way: str, steps: Steps, train: TrainPlan) -> Iterator[Lever]:
         now = derived(next(plan for plan in train.wagons if plan.name == table.name))[name]
     if now is None or low is None:
         return
-    times = REACH.get(name, 1.0)
-    reach = now * (times if (times > 1) == (way == "+") else 1 / times) if name in REACH else {"-": low, "+": high}[way]
+    times = 1.0 if isinstance(table, Wheelset) else REACH.get(name, 1.0)
+    reach = now * (times if (times > 1) == (way == "+") else 1 / times) if times != 1 else {"-": low, "+": high}[way]
     bound = max(low, reach) if way == "-" else min(high, reach)
     if (bound - now) * (1 if way == "+" else -1) <= 0:
         return
