@@ -235,7 +235,7 @@ def test_vent_area_balances_buoyancy_and_loss(heat, height, rise):
 
 
 def test_higher_body_as_the_remedy_says_is_vented_enough():
-    hot = "warm = true\n"
+    hot = "heat = 1\n"
     tight = {"module": hot, "wagon": "modules = ['box', 'box', 'box', 'box']\nwidth = 60"}
     failing, = (f for f in run(resolve(described(**tight))) if f.check == "warm-module")
     height = cured(resolve(described(**tight)), "warm-module")["wagon[1].height"]

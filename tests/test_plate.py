@@ -138,7 +138,7 @@ def test_plates_keep_clear_or_are_refused(text, lights, sides, room, high):
 
 
 @pytest.mark.parametrize("text, lines, path", [
-    (LONG, "length = 100", "plate"), (LONG, "length = 100", "length"), ("TEA", "height = 10", "height"),
+    (LONG, "length = 130", "plate"), (LONG, "length = 130", "length"), ("TEA", "height = 10", "height"),
     ("TEA", "wall = 0.9", "wall")])
 def test_what_is_found_helps(text, lines, path):
     failing, = found(text, lines)
