@@ -83,7 +83,7 @@ def _unmeasured(train: TrainPlan, plan: WagonPlan) -> str:
     friction = train.description.ride.wheel_friction
     known, likely = (float(nadal_limit(radians(angle), friction)) for angle in (plan.wheelset.climbing_angle, LIKELY))
     return (f"; flange_angle is not measured and counts as {FLATTEST:g} deg: at {LIKELY:g} deg it bears "
-            f"{likely / known:.1f} times as much") if known > 0 else ""
+            f"{likely / known:.1f} times as much")
 
 
 def coupler_pull(train: TrainPlan) -> Iterator[Finding]:

@@ -164,10 +164,9 @@ def _search(sizes: list[Size], room: Size, plates: int) -> tuple[Lot | None, boo
     solver.parameters.num_workers, solver.parameters.random_seed = 1, 7
     solver.parameters.max_deterministic_time = EFFORT
     status = solver.solve(model)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return None, status == cp_model.INFEASIBLE
-    spots = [tuple(solver.value(variable) for variable in spot) for spot in laid]
-    return [(plate, x, y, bool(turned)) for plate, x, y, turned in spots], False
+    spots = [tuple(solver.value(variable) for variable in spot) for spot in laid] if status in (
+        cp_model.OPTIMAL, cp_model.FEASIBLE) else []
+    return [(plate, x, y, bool(turned)) for plate, x, y, turned in spots] or None, status == cp_model.INFEASIBLE
 
 
 def _footprints(model: Any, sizes: list[Size], room: Size, plates: int) -> list[tuple[Any, ...]]:

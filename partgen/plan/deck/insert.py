@@ -149,7 +149,7 @@ class InsertPlan(PartPlan, frozen=True):
 
     def as_seat(self) -> Seat:
         """Return the seat that it makes for its cup, its middle at the origin."""
-        return Seat(self.cup, 0.0, 0.0, self.height, self.inner, self.wall)
+        return Seat(self.cup, 0.0, 0.0, self.height, self.inner, self.wall, NO_GROOVE)
 
 
 def insert_plan(seat: Seat, name: str, cup: Cup, printer: Printer) -> InsertPlan:

@@ -1,6 +1,7 @@
 """The seats of a deck: rings that follow the cups' walls, high enough to hold them."""
 
 from collections.abc import Mapping
+from itertools import accumulate
 from math import hypot, inf
 
 from msgspec import Struct
@@ -28,6 +29,12 @@ FOOT = 0.8              # 45 degree fillet from plate to seat
 SILL_SHARE = 0.35       # of the seat's height that stays closed under a window
 
 
+Groove = tuple[float, float]
+"""Height and depth [mm] of the groove that an insert clicks into."""
+
+NO_GROOVE: Groove = (0.0, 0.0)
+
+
 class Seat(Struct, frozen=True):
     """One cup's place: middle (x, y), height over the plate, inner profile (height, diameter); mm."""
 
@@ -37,7 +44,7 @@ class Seat(Struct, frozen=True):
     height: float
     profile: Profile
     wall: float
-    groove: tuple[float, float] = (0.0, 0.0)    # that an insert clicks into: height and depth
+    groove: Groove
 
     @property
     def outer_profile(self) -> Profile:
@@ -60,12 +67,6 @@ class Seat(Struct, frozen=True):
     def volume(self) -> float:
         """Volume of the ring [mm3]."""
         return turned_moments(self.outer_profile)[0] - turned_moments(self.profile)[0]
-
-
-Groove = tuple[float, float]
-"""Height and depth [mm] of the groove that an insert clicks into."""
-
-NO_GROOVE: Groove = (0.0, 0.0)
 
 
 def seat_of(name: str, cup: Cup, printer: Printer, place: tuple[float, float] = (0.0, 0.0),
@@ -102,11 +103,9 @@ def seat_profile(cup: Cup, height: float) -> Profile:
     Where the cup narrows upwards the seat stays as wide as the widest place below, or the cup could not
     be set in from above.
     """
-    pairs, widest = [], 0.0
-    for level in (0.0, *(h for h, _ in cup.profile if 0 < h < height), height):
-        widest = max(widest, diameter_at(cup.profile, level))
-        pairs.append((level, widest + 2 * SEAT_GAP))
-    return tuple(pairs)
+    levels = (0.0, *(h for h, _ in cup.profile if 0 < h < height), height)
+    widest = accumulate((diameter_at(cup.profile, level) for level in levels), max)
+    return tuple((level, wide + 2 * SEAT_GAP) for level, wide in zip(levels, widest, strict=True))
 
 
 def places_of(context: Context, width: float | None, grooves: Mapping[str, Groove]) -> tuple[Places, float, float]:
