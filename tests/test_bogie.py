@@ -121,15 +121,16 @@ def test_plan_of_a_bogie_wagon(train):
 
 
 REFUSED = {
-    "short body": ({"length": 155}, "bogies and coupler seats overlap"),
-    "thick king pin": ({"wheelbase": 12.0, "screw": "M3"}, "king pin's washer does not go between axles"),
-    "narrow wheels": ({"screw": "M3"}, "no bogie with M3 screws goes between wheels 9 mm apart"),
+    "short body": ({"length": 155}, "bogies and coupler seats overlap", None),
+    "thick king pin": ({"wheelbase": 12.0, "screw": "M3"}, "king pin's washer does not go between axles", 12.0),
+    "narrow wheels": ({"screw": "M3"}, "no bogie with M3 screws goes between wheels 9 mm apart", 9.0),
 }
+"""What is changed, what the refusal says, and its value where that is a size [mm]; else it is what is missing."""
 
 
 @pytest.mark.parametrize("name", REFUSED)
 def test_plan_refuses_what_cannot_be(name):
-    changed, words = REFUSED[name]
+    changed, words, value = REFUSED[name]
     train = "toy" if name == "short body" else "small"
     description = TRAINS[train]
     if name == "narrow wheels":
@@ -138,6 +139,7 @@ def test_plan_refuses_what_cannot_be(name):
     refusals = wanting(resolve(description.model_copy(update={"wagon": (wagon,)})).wagons[0])
     found = next(finding for finding in refusals if words in finding.reason)
     assert found.check == "wheel-room" and found.verdict == "fail"
+    assert found.value < 0 == found.limit if value is None else found.value == value < found.limit
     if name != "narrow wheels":
         takes = float(re.findall(r"([\d.]+) mm(?: long)?$", found.reason)[0])
         field = "length" if name == "short body" else "wheelbase"

@@ -24,6 +24,7 @@ from partgen.plan.train import resolve as wagons
 from partgen.printing.calibration import calibrate
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import OVER, coupon_mesh
+from partgen.solids.overlap import solid
 
 
 def ladder(plan, name):
@@ -72,6 +73,14 @@ def test_every_step_is_as_large_as_its_label(plan, mesh):
         assert max(hypot(*corner) for corner in corners) == pytest.approx(step.size / 2, abs=1e-6)
     x0, y0, x1, y1 = max(rings(mesh, 1.2), key=lambda ring: ring.area).bounds
     assert x1 - x0 == pytest.approx(plan.length, abs=1e-6)
+
+
+def test_every_heading_and_label_is_cut_0_6_mm_deep(plan, mesh):
+    """So much more plastic is just below the letters' floor as all letters are wide, but for the slopes of 0.02 mm."""
+    words = [word for one in plan.ladders for word in (one.heading, *(rung.label for rung in one.rungs))]
+    wide = sum(lettering(word, plan.letter, plan.printer.line_width).area() for word in words)
+    cut = [solid(mesh).slice(plan.thickness - deep).area() for deep in (0.59, 0.61)]
+    assert cut[1] - cut[0] == pytest.approx(wide, abs=1.0) and wide > 200
 
 
 def test_magnet_pockets_are_larger_than_the_magnet_by_their_label(plan, mesh):

@@ -125,6 +125,14 @@ def test_small_things_cool_and_cool_together():
     assert (one + tall).layers.shape == (4, 40) and [*(one + tall).layers[3][[0, 19, 20, 39]]] == [2, 2, 1, 1]
 
 
+def test_pieces_side_by_side_cost_a_jump_each_in_every_layer():
+    """60 mm from one to the next at 100 mm/s, 20 layers of two pieces or of three; one alone needs none."""
+    slicing = FINE.slicing.model_copy(update={"travel_speed": 100.0, "corner_speed": 100.0})
+    one = estimate(as_mesh(block(20, 10, 4)), Printer(slicing=slicing))
+    for pieces in (2, 3):
+        assert (one * pieces).time - pieces * one.time == pytest.approx(20 * pieces * 60 / 100)
+
+
 def test_what_is_assumed_is_said():
     said = assumptions(FINE)
     for figure in ("2 lines", "3 solid layers", "25 % infill", "40 mm/s", "80 mm/s", "20 mm/s", "1000 mm/s",

@@ -66,11 +66,12 @@ def guards(plan):
 
 
 def lead_way(plan):
-    """The way for a sensor's lead through the frame, in its collar."""
+    """The way for a sensor's lead through the frame, in its collar; its edge that lies on the bed is broken, 0.4 mm."""
     one, = plan.hung
     edge = one.way.y - one.way.width / 2
-    return [(one.way.x, one.way.y, plan.bottom + 1.0), (one.way.x + one.way.length / 2 - 1, one.way.y, plan.top - 1)], [
-        (one.way.x, edge - 0.8, plan.bottom + 1.0)]
+    return [(one.way.x, one.way.y, plan.bottom + 1.0), (one.way.x + one.way.length / 2 - 1, one.way.y, plan.top - 1),
+            (one.way.x, edge - 0.2, plan.top - 0.1)], [
+        (one.way.x, edge - 0.8, plan.bottom + 1.0), (one.way.x, edge - 0.2, plan.bottom + 0.1)]
 
 
 def sensor_lug(plan):

@@ -75,6 +75,14 @@ def test_a_cup_too_wide_for_every_seat_is_refused_by_how_much():
     assert finding.value == pytest.approx((61 - 0.35 - 81) / 2, abs=0.4) and "too wide where" in finding.reason
 
 
+def test_an_insert_too_low_is_refused_by_its_height():
+    """0.8 of its cup's 16 mm; its bead stands 0.6 up the mug's seat and needs a mm over its upper slope."""
+    low = "[cup.low]\nprofile = [[0, 40], [16, 50]]\nmass = 50\nfill = 8\n"
+    plan = resolve(described(module=CUPS + low, wagon="cups = ['mug', 'mug']\ninserts = ['low']")).wagons[0]
+    finding, = [f for f in wanting(plan) if f.verdict == "fail"]
+    assert finding.value == pytest.approx(0.8 * 16) and finding.limit > 0.6 * plan.cups[0][0].height
+
+
 def test_load_states_know_the_slim_cups_and_their_rings():
     of = states.lading(wagon(), Printer())
     assert set(of.words[0]) == {

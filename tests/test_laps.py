@@ -18,7 +18,7 @@ from partgen.checks.drinks import spill_curve, spill_stop
 from partgen.describe.load import load, loads
 from partgen.dynamics import laps
 from partgen.dynamics import ride as rides
-from partgen.dynamics.curves import CENTRE, Stand, on_curves, stands_of
+from partgen.dynamics.curves import CENTRE, Stand, course_of, on_curves, stands_of
 from partgen.dynamics.jolts import on_track
 from partgen.dynamics.journey import Ramps, runs, stops_of, zones
 from partgen.dynamics.laps import rises, room_of
@@ -163,6 +163,14 @@ def test_curves_sharper_than_asked_about_are_eased():
     round_ = resolve(described(track="plan = [{go = 'left', radius = 320, angle = 360}]\nclosed = true", wagon=TEAS))
     assert on_curves(liquid, (RIGID,), round_.description.track, 305.0).crest == pytest.approx(
         liquid.radius / G * 305.0**2 / 320, rel=0.02), "for ever round it only leans"
+
+
+def test_joints_are_as_far_apart_as_the_plan_lays_them():
+    """An open line's first counts from its beginning, a lap's from its last one."""
+    bend, tracks = 320 * math.pi / 2, [tea_on(track)[1].description.track for track in ("", """closed = true
+plan = [{go = 'straight', length = 157}, {go = 'left', radius = 320, angle = 180, times = 2}]""")]
+    assert course_of(tracks[0], 0.0).since == pytest.approx([300.0, bend, bend]), "without a plan: 300 mm and an S bend"
+    assert course_of(tracks[1], 0.0).since == pytest.approx([4 * bend, 157.0])
 
 
 # ---- curves, starts and stops together

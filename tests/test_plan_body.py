@@ -183,6 +183,14 @@ def shaped(shape, width, height, panel=0.0, **printer):
     return next(one for one in plan.body.fittings.openings if one.names == ("part",)), plan.body
 
 
+def test_slopes_over_a_wide_opening_leave_wall_over_them():
+    """As far up as 1.5 mm under the wall's edge, or two lines; there the level is longer than the printer bridges."""
+    opening, body = shaped("rectangle", 20.0, 25.0)
+    assert opening.top == pytest.approx(body.inside[2] - 1.5) and opening.holes[0].level > 9.6
+    coarse, body = shaped("rectangle", 20.0, 25.0, nozzle=0.8, line_width=0.9)
+    assert coarse.top == pytest.approx(body.inside[2] - 1.8)
+
+
 def drawn(opening):
     """An opening's holes as shapely outlines: a rectangle shrunk by its corner's radius and grown again."""
     return [box(hole.along - hole.width / 2 + hole.corner, hole.low + hole.corner, hole.along + hole.width / 2
@@ -293,6 +301,15 @@ def test_vents_stand_over_warm_modules_in_fields_clear_of_openings(drawn):
     assert {(round(x, 6), wall) for x, wall in fitted.vents} == wished and len(fitted.vents) == len(wished)
     assert fitted.vent_low == 2.5 and fitted.vent_top == pytest.approx(body.inside[2] - rim(drawn) - 0.6)
     assert fitted.vent_area == pytest.approx(len(wished) * box(0, 2.5, 2, fitted.vent_top).area)
+
+
+def test_slots_of_a_plain_wall_keep_off_its_corners():
+    """30 slots 2 mm wide every 5 mm need 1 mm of wall beside the outermost and 2 mm more before a corner's round."""
+    need = 2 * (4.0 + 2.0) + 2 * (1.0 + 1.0) + 29 * 5.0
+    for more, middle in ((0.1, False), (-0.1, True)):       # one slot less, and one stands in the middle
+        plan = plan_of({"modules": ["board"], "sides": "plain", "length": need + more})
+        assert plan.body.corner == 4.0 and ((0.0, "left") in plan.body.fittings.vents) is middle
+        assert plan.body.fittings.vents
 
 
 @settings(max_examples=40)

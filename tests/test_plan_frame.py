@@ -311,6 +311,9 @@ def test_holder_and_bar_by_their_outlines():
     assert len(holder.teeth) % 2 and holder.teeth[1] - holder.teeth[0] == holder.tooth_pitch
     last = holder.teeth[-1] + 0.3 + 0.6
     assert last <= holder.half_length - 1.0 < last + holder.tooth_pitch + 1e-9
+    assert holder.half_length - holder.screw_x == pytest.approx(5.5 / 2 + 1.0)      # head of an M3 (ISO 4762)
+    coarse = plan_of({"screw": "M2"}, printer=WIDE_LINES).gear.holder     # two lines, a tenth for the rounded end
+    assert coarse.half_length - coarse.screw_x - coarse.screw_hole / 2 == pytest.approx(1.8 + 0.1)
 
 
 def test_grooves_lie_in_step_with_the_axles():

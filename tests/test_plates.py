@@ -107,6 +107,29 @@ def test_another_order_saves_the_solver():
         assert nest([(124.0, 81.0), (38.0, 38.0), (81.0, 124.0), (80.0, 80.0)], (210.0, 210.0), 5.0).plates == 1
 
 
+@pytest.mark.parametrize("sizes", [
+    [(400, 1400), (1200, 750), (1200, 450), (550, 500), (550, 1250), (400, 500), (550, 550)],
+    [(300, 500), (300, 1050), (1050, 300), (300, 1100), (500, 500), (1050, 1100), (500, 700), (300, 1100)],
+    [(800, 1000), (600, 1400), (800, 1000), (1200, 700), (1200, 900), (1200, 600), (600, 800), (1200, 1200)]],
+    ids=["longest side", "shortest side", "both sides"])
+def test_each_order_finds_what_no_other_does(sizes):
+    """Tenths of a mm; drawn at random until one order alone took no more beds than the area."""
+    grown = [(x + 50, y + 50) for x, y in sizes]
+    few = [plates._plates(plates._greedy(grown, (2150, 2150), order)) for order in plates.ORDERS]
+    assert few.count(min(few)) == 1
+    with patch.object(plates, "_search", side_effect=AssertionError("searched")):
+        assert nest([(x / 10, y / 10) for x, y in sizes], (210.0, 210.0), 5.0).plates == min(few)
+
+
+@pytest.mark.parametrize(("count", "searched"), [(120, True), (121, False)])
+def test_a_bed_less_is_looked_for_up_to_120_footprints(count, searched):
+    """Four squares of 90 mm go on a bed whose area were enough for five; laid down greedily in the given order."""
+    with patch.object(plates, "_search", return_value=(None, True)) as search, \
+            patch.object(plates, "ORDERS", 2 * plates.ORDERS[:1]):
+        assert nest([(90.0, 90.0)] * count, (210.0, 210.0), 5.0).plates == -(-count // 4)
+    assert search.called is searched
+
+
 def test_pigeonholes_are_proven():
     """Four points at thirds of a bed: a square wider than a third covers one, so a bed holds at most four."""
     nesting = nest([(75.0, 75.0)] * 5, (210.0, 210.0), 5.0)

@@ -141,6 +141,14 @@ def test_sides_almost_alike_are_one():
     assert ups == [1, 2]
 
 
+def test_a_side_that_the_part_would_hardly_hold_on_by_is_not_tried():
+    """Half of 2 mm2 for every mm of its least extent are 3 mm2: a bar's ends of 9 mm2 do, its point of 1 does not."""
+    def ends(bar):
+        return sum(abs(side[0]) > 0.99 for side in sides(posed(bar).mesh))
+    assert ends(block(40, 3, 3)) == 2
+    assert ends(Manifold.batch_hull([block(40, 3, 3), block(1, 1, 1, (40, 1, 1))])) == 1
+
+
 def test_a_part_that_would_tip_over_its_side_is_not_laid_on_it():
     """A wedge rests on a side only where its centre of gravity, a third up from its foot, is over that."""
     leaning = prism([(0, 0), (10, 0), (43, 30), (33, 30)], 21)

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from manifold3d import Manifold, OpType
 from solids import as_mesh, block, posed, prism, rod, upright
+from trimesh import Trimesh
 
 from partgen.checks.printed import bridge, overhang
 from partgen.formulas.plastic import overhang_limit
@@ -60,6 +61,16 @@ def hanging_ridge():
     return portal(8) + prism([(12, 13.2), (16, 13.2), (14, 11.2)], 12)
 
 
+def dimpled(deep):
+    """A portal whose ceiling is drawn down by `deep` [mm] in its middle."""
+    mesh = as_mesh(portal(8))
+    ceiling = (mesh.triangles[:, :, 2] == 13).all(axis=1) & (mesh.face_normals[:, 2] < -0.5)
+    middle = mesh.vertices[np.unique(mesh.faces[ceiling])].mean(axis=0) - (0, 0, deep)
+    one, two = ([(face[k], face[k - 2], len(mesh.vertices)) for k in range(3)] for face in mesh.faces[ceiling])
+    fan = [edge for edge in one + two if not any(edge[:2] == other[1::-1] for other in one + two)]
+    return Trimesh([*mesh.vertices, middle], [*mesh.faces[~ceiling], *fan], process=False)
+
+
 # Meshes, not manifolds: those complain when Python ends before they are gone.
 MUST_FAIL = {check: [as_mesh(body) for body in bodies] for check, bodies in {
     "overhang": [tee(90), tee(60), tee(52), pit_ceiling(), floating(), hanging_tip(),
@@ -78,6 +89,12 @@ PASS = [as_mesh(body) for body in [
 def test_what_carries_itself_passes(number):
     assert overhang(posed(PASS[number])).verdict == "pass"
     assert bridge(posed(PASS[number])).verdict == "pass"
+
+
+def test_a_tip_hangs_by_more_than_a_hundredth():
+    """What a mesh's rounding leaves of a level ceiling is no tip: a hundredth of a mm, a twentieth of a layer."""
+    assert dimpled(0.5).is_watertight
+    assert [overhang(posed(dimpled(deep))).verdict for deep in (0.0098, 0.0102)] == ["pass", "fail"]
 
 
 @pytest.mark.parametrize("lean", [50.0, 55.5, 63.0, 75.0, 90.0])

@@ -20,6 +20,7 @@ from partgen.describe.track_tables import Stop
 from partgen.dynamics import journey
 from partgen.dynamics import ramps as ramp
 from partgen.dynamics import ride as rides
+from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.liquids import liquid_of
 from partgen.dynamics.speeds import curve_speeds
 from partgen.formulas import stop
@@ -82,6 +83,16 @@ def test_one_ramp_serves_cups_of_several_periods():
         peak, left = swung(liquid, shaped.profile(400.0, 0.0))
         steady = liquid.radius * shaped.hardest * 400.0 / 9806.65
         assert left < 0.02 * steady and peak <= 1.05 * steady
+
+
+def test_a_drink_that_the_curves_spill_counts_by_the_ramp_alone():
+    """Also where their lean takes the very last of its room: without room it would have no say in the ramp's time."""
+    description = load(DEMO)
+    espresso = liquid_of("espresso", description.cup["espresso"])
+    ride = description.ride.model_copy(update={"start_time": 0.5, "reserve": 15.0})
+    room = espresso.room(ramp.slope(ride), ride.reserve)
+    alone, even, spilt = (ramp.planned(ride, ((espresso, OnTrack(steady=share * room)),))[0] for share in (0, 1, 2))
+    assert alone.time == even.time == spilt.time > 2 * ramp.shaped(ride.fastest, 0.5, ((espresso, 0.0),)).time
 
 
 # ---- the profile

@@ -284,6 +284,14 @@ def test_a_soft_rings_bead_is_broader_and_a_stiff_ones_narrower(cups, inserts):
     assert ring.pinch <= 30.0 + 1e-9
 
 
+def test_a_seats_groove_takes_the_broadest_bead_of_its_inserts():
+    more = {"mid": [[0, 56], [80, 70]], "tiny": [[0, 24], [45, 30]]}
+    plan = plan_of({"cups": ["mug"], "inserts": ["mid", "tiny"], "width": 110},
+                   cup=CUPS | {name: dict(profile=one, mass=60, wall=2.5, fill=20) for name, one in more.items()})
+    broad, narrow = (ring.bead for ring, _ in plan.inserts)
+    assert plan.cups[0][0].groove[1] == broad > narrow
+
+
 # What the plan makes of any printer
 
 @cache
