@@ -67,7 +67,8 @@ def held(text, other, ahead):
     images = {plan.name: plan for plan in resolved(other).wagons}
     pairs = [(plan, images[plan.name]) for plan in resolved(text).wagons]
     moved = {plan.name for plan, image in pairs if things(plan, ahead, -1) != things(image, 1, 1)}
-    odd = {plan.name for plan, image in pairs if plan.inserts or plan.body.size != pytest.approx(image.body.size)}
+    odd = {plan.name for plan, image in pairs if plan.inserts or plan.body.size != pytest.approx(image.body.size)
+           or seats(plan, ahead, -1) != seats(image, 1, 1)}
 
     def same(finding):
         wagons = set(finding.subject.wagons)
@@ -80,8 +81,16 @@ def things(plan, ahead, left):
     """Return what stands in and on a wagon, its x times `ahead` and y times `left` [mm]."""
     boxes = [(one.name, ahead * one.x, left * one.y, one.z) for one in plan.layout.placed]
     boxes += [(one.name, ahead * one.x, left * one.y, -2.0) for one in plan.layout.leads]
-    seats = [(seat.cup, ahead * seat.x, left * seat.y, -1.0) for seat, _ in plan.cups]
-    return sorted((name, *(round(at, 6) + 0.0 for at in place)) for name, *place in boxes + seats)
+    return _sorted(boxes) + seats(plan, ahead, left)
+
+
+def seats(plan, ahead, left):
+    """Return the same of its cups alone."""
+    return _sorted([(seat.cup, ahead * seat.x, left * seat.y, -1.0) for seat, _ in plan.cups])
+
+
+def _sorted(things):
+    return sorted((name, *(round(at, 6) + 0.0 for at in place)) for name, *place in things)
 
 
 def found(text, wanted):
