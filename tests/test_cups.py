@@ -14,7 +14,6 @@ from scipy.integrate import quad
 from teas import teas
 
 from partgen.checks.drinks import spill_curve
-from partgen.checks.on_plan import run
 from partgen.describe.load import loads
 from partgen.dynamics.liquids import liquid_of
 from partgen.dynamics.ramps import rates
@@ -162,16 +161,3 @@ def test_a_remedy_changes_the_fill_by_what_tells_it():
         train = resolve(described(wagon="cups = ['glass']", cup=f"[cup.glass]\n{lines}", ride="[ride]\nspeed = 900"))
         finding = next(one for one in spill_curve(train) if one.verdict == "fail")
         assert [lever.steps for lever in levers(finding, train)][0] == ("cup", "glass", told)
-
-
-def test_a_handle_counts_in_the_throw():
-    """On straight track a cup in the wagon's middle reaches as far as its wall and its handle."""
-    tracks = "clearance = [{low = 0, high = 300, half_width = 50}]\nplan = [{go = 'straight', length = 900}]"
-    reaches = []
-    for handle in ("", "handle = true\nhandle_length = 30"):
-        train = resolve(described(wagon="cups = ['glass']", cup=f"[cup.glass]\n{STRAIGHT}{handle}", track=tracks))
-        cups = [one for one in train.wagons[0].outlines if one.part == "cup"]
-        reaches.append(max(abs(y) for one in cups for _, y in one.points))
-        verdicts = {one.verdict for one in run(train, only={"outer-throw"})}
-        assert verdicts == ({"fail"} if handle else {"pass"})
-    assert reaches == pytest.approx([30, 60], abs=0.1)

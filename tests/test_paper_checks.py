@@ -46,6 +46,8 @@ MUST_FAIL = {
     "tip-stop": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 1000\nstop_time = 0.15"},
     "tip-standing": {"wagon": "cups = ['tea']", "ride": "[ride]\nfloor_tilt = 10\ntip_safety = 3"},
     "cup-hold": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 3000\nstop_time = 0.1"},
+    "handle-room": {"wagon": f"cups = {9 * ['mug']}\ncolumns = 3", "cup": "[cup.mug]\nprofile = [[0, 50], [60, 60]]\n"
+                    "mass = 100\nfill = 20\nhandle = true\nhandle_length = 50"},
     "spill-curve": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900"},
     "spill-stop": {"wagon": "cups = ['tea']", "ride": "[ride]\nspeed = 900\nstop_time = 0.2"},
     "under-clearance": {"track": "rail_height = 2.0"},
@@ -89,6 +91,7 @@ def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(che
     inside, eye = ("'box', 'eye'", MUST_FAIL[check]["module"]) if sees else ("'box'", "")
     sound = found(check, wagon=f"modules = [{inside}]\ncups = ['tea']\nplate = 'tea'{high}",
                   track=PASSING_TRACK + smooth, module=f"heat = 1\n{eye}",
+                  cup="handle = true" if check == "handle-room" else "",
                   wheelset="printed = true" if check == "press-fit" else "")
     assert sound and worst(sound) == "pass"
 

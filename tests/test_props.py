@@ -18,7 +18,7 @@ def things():
         *props.wheelset(17, 20.4, 3.1, 30.3, 6, 3, 46),
         *props.wheelset(9, 11, 0.8, 14, 2.8, 1.5, 20),
         *props.cup([(0, 46), (8, 50), (45, 60)], [(2, 44), (45, 55)], 28),
-        *props.cup([(0, 70), (90, 70)], [(2, 66), (90, 66)], 70, handle=False),
+        *props.cup([(0, 70), (90, 70)], [(2, 66), (90, 66)], 70, handle=0.0),
         props.module((40, 20, 8)),
         props.magnet(8, 3),
         props.magnet(5, 2),
@@ -90,7 +90,7 @@ def test_a_wheelset_keeps_its_measures():
 
 
 def test_the_drink_fills_the_cup_to_its_wall():
-    cup, drink = props.cup([(0, 46), (8, 50), (45, 60)], [(2, 42), (30, 48), (45, 56)], 28, handle=False)
+    cup, drink = props.cup([(0, 46), (8, 50), (45, 60)], [(2, 42), (30, 48), (45, 56)], 28, handle=0.0)
     assert drink.vertices[:, 2].max() == pytest.approx(2 + 28)
     rim = np.hypot(*drink.vertices[:, :2].T).max()
     cut = trimesh.intersections.mesh_plane(solid(cup), (0, 0, 1), (0, 0, 30))
@@ -126,11 +126,11 @@ def test_the_arc_counts_from_the_origin_along_x_and_turns_left(start, end):
 
 def test_a_handle_is_held_by_the_wall_and_reaches_out():
     profile = [(0, 46), (8, 50), (75, 60)]
-    plain, held = (props.cup(profile, [(2, 44), (75, 55)], 28, handle=handle)[0] for handle in (False, True))
+    plain, held = (props.cup(profile, [(2, 44), (75, 55)], 28, handle=handle)[0] for handle in (0.0, 22.0))
     handle = max(solid(held).split(), key=lambda body: body.bounds[1][1])
     wall = trimesh.intersections.mesh_plane(solid(plain), (1, 0, 0), (0, 0, 0))[..., 1:].reshape(-1, 2)
     low, high = handle.bounds
     assert 0.2 * 75 < low[2] and high[2] < 0.9 * 75 and abs(low[0] + high[0]) < 1e-6
-    assert low[1] < 28 and wall[:, 0].max() + 15 < high[1], "its ends are in the wall, its bow is off it"
+    assert low[1] < 28 and high[1] == pytest.approx(wall[:, 0].max() + 22), "ends in the wall, bow off it"
     inside = 22.0           # the wall is 2 mm and more thick: nothing of the handle shows on the inner side
     assert np.hypot(handle.vertices[:, 0], handle.vertices[:, 1]).min() > inside

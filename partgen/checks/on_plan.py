@@ -14,6 +14,7 @@ from partgen.checks.coupling import (
 )
 from partgen.checks.drinks import spill_curve, spill_stop
 from partgen.checks.fastening import grip, mount_fit
+from partgen.checks.handles import handle_room
 from partgen.checks.modules import drip_path, module_fit, reach, warm_module
 from partgen.checks.openings import opening
 from partgen.checks.sensor import sensor_gap
@@ -28,7 +29,7 @@ from partgen.plan.train import TrainPlan
 PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = by_id(
     track_plan, wheel_play, wheelbase, attack_angle, twist, inner_throw, outer_throw, obstacle, passing,
     coupler_swing, body_gap, coupler_height, string_line, coupler_pull, adhesion,
-    axle_load, tip_curve, tip_stop, tip_standing, cup_hold, spill_curve, spill_stop,
+    axle_load, tip_curve, tip_stop, tip_standing, cup_hold, handle_room, spill_curve, spill_stop,
     wheel_room, under_clearance, sensor_gap, module_fit, opening, reach, warm_module, drip_path, snap_strain,
     snap_force, grip, press_fit, mount_fit, name_plate, ballast, bed)
 """In the order in which their findings are told."""

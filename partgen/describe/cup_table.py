@@ -51,8 +51,9 @@ class Cup(Table):
                              "wet glass has 0.1, rubber 1.5", "tilt a print until the cup slides: rise over length")
     hot: bool = choice(False, "is the drink hot", "hot is what nobody would gulp")
     handle: bool = choice(False, "has it a handle", "look at it")
-    handle_length: float = number(25.0, "mm", 3, 80, "how far the handle stands out, through its seat's window to the "
-                                  "left or right", "a knob to a jug's", "caliper from the wall outwards")
+    handle_length: float = number(25.0, "mm", 3, 80, "how far the handle stands out, through a window of "
+                                  "its seat, which turns it where it clears", "a knob to a jug's",
+                                  "caliper from the wall outwards")
 
     def model_post_init(self, context: Any, /) -> None:
         """Take the depth from what tells it another way, where that alone is given."""

@@ -58,10 +58,11 @@ def _seats(plan: CradlePlan) -> Iterator[Shape]:
         shape = (seat.profile, seat.wall)
         if shape not in drawn:
             drawn[shape] = cut(_outside(seat), _inside(seat), *_windows(seat))
+        # A copy each: faces that two places share would be meshed for one of them only.
+        own = yawed(drawn[shape].copy(), seat.turn)
         hollows = [moved(_inside(other), other.x - seat.x, other.y - seat.y) for other in plan.seats
                    if other is not seat and _reaches_into(seat, other)]
-        # A copy each: faces that two places share would be meshed for one of them only.
-        yield moved(cut(drawn[shape].copy(), *hollows), seat.x, seat.y, plan.bottom + plan.plate)
+        yield moved(cut(own, *hollows), seat.x, seat.y, plan.bottom + plan.plate)
 
 
 def _reaches_into(seat: Seat, other: Seat) -> bool:

@@ -18,6 +18,7 @@ from partgen.parts.record import Fastener, Step
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import held
 from partgen.plan.body.sensor_holder import MARK_PITCH
+from partgen.plan.deck.handles import handle_of
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.pin_cups import PinCups
 from partgen.plan.running_gear.two_axle import TwoAxleGear
@@ -284,8 +285,16 @@ def cradle(plan: WagonPlan) -> Iterator[Step]:
     laid += " and cut their own thread: turn them slowly until the heads lie flush."
     rings = " Clip the rings into the seats of slimmer cups." if inserts else ""
     yield _screwed(cradle_screws(plan), "cradle and cups",
-                   f"{laid}{rings} Try every cup: it must come out with one hand.",
+                   f"{laid}{rings}{_handles(plan)} Try every cup: it must come out with one hand.",
                    {"cradle": 1.5 * up, **dict.fromkeys(inserts, 2.2 * up), "cup": 3 * up, "liquid": 3 * up})
+
+
+def _handles(plan: WagonPlan) -> str:
+    """Say how cups with handles are turned."""
+    sides = {handle.side for handle in map(handle_of, plan.deck) if handle}
+    where = f"through the seats' windows on the {min(sides)}, looking forward" if len(sides) == 1 else \
+        "through a window of their seats, to the side that the picture shows"
+    return f" Turn cups so that their handles stand out {where}." if sides else ""
 
 
 def _named(plan: WagonPlan, part: str) -> tuple[str, ...]:

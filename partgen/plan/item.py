@@ -112,7 +112,7 @@ def items_of(plan: WagonParts) -> Iterator[Item]:
         yield Item("cradle", "cradle", plan.cradle, (Place(),))
     names = stems((f"insert {insert.cup} \0in {insert.seat}" for insert, _ in plan.inserts), "insert")
     for (insert, _), name in zip(plan.inserts, names.values(), strict=True):
-        yield Item("insert", name, insert, tuple(Place(seat.x, seat.y, plan.deck_z) for seat, _ in plan.cups
+        yield Item("insert", name, insert, tuple(Place(seat.x, seat.y, plan.deck_z, seat.turn) for seat, _ in plan.cups
                                                  if seat.cup == insert.seat), loose=True)
 
 

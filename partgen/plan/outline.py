@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from cmath import exp
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
-from math import cos, pi, sin
+from math import cos, pi, radians, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
 from msgspec import Struct
+
+from partgen.plan.deck.handles import handle_of
 
 if TYPE_CHECKING:
     from partgen.describe.cup_table import Cup
@@ -19,8 +22,6 @@ if TYPE_CHECKING:
     from partgen.plan.deck.seats import Seat
     from partgen.plan.running_gear.frame import FramePlan
     from partgen.plan.wagon import WagonParts
-
-HANDLE_WIDE = 12.0      # mm: of a cup's handle with the finger's room beside it (common practice, no source)
 
 Points = tuple[tuple[float, float], ...]
 Span = tuple[float, float]
@@ -68,20 +69,19 @@ def _round(part: str, low: float, height: float, seat: Seat, diameter: float) ->
 
 
 def _cup(seat: Seat, cup: Cup, deck_z: float) -> Iterator[Outline]:
-    """Yield a cup, and its handle as if on either side: nobody knows which window a guest turns it to."""
+    """Yield a cup, and its handle as its seat turns it."""
     yield _round("cup", deck_z, cup.height, seat, cup.widest)
-    if cup.handle:
-        half, reach = HANDLE_WIDE / 2, cup.widest / 2 + cup.handle_length
-        yield Outline("cup", deck_z, deck_z + cup.height, (
-            (seat.x + half, seat.y - reach), (seat.x + half, seat.y + reach),
-            (seat.x - half, seat.y + reach), (seat.x - half, seat.y - reach)))
+    handle = handle_of((seat, (cup,)))
+    if handle:
+        yield Outline("cup", deck_z, deck_z + cup.height, tuple((at.real, at.imag) for at in handle.corners))
 
 
 def _ears(insert: InsertPlan, seat: Seat, deck_z: float) -> Outline:
-    """Return what the ears of an insert in a seat reach to the left."""
-    x, y, wide, reach = seat.x, seat.y, insert.slit / 2 + insert.ear, insert.ear_reach
+    """Return what the ears of an insert in a seat reach to the left, or whither its window is turned."""
+    wide, reach, way = insert.slit / 2 + insert.ear, insert.ear_reach, exp(1j * radians(seat.turn))
+    corners = [complex(seat.x, seat.y) + way * at for at in (wide, wide + 1j * reach, 1j * reach - wide, -wide)]
     return Outline("insert", deck_z + insert.ear_foot, deck_z + insert.height,
-                   ((x + wide, y), (x + wide, y + reach), (x - wide, y + reach), (x - wide, y)))
+                   tuple((at.real, at.imag) for at in corners))
 
 
 @lru_cache(maxsize=4096)

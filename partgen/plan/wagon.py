@@ -20,6 +20,7 @@ from partgen.plan.body import shell as shells
 from partgen.plan.body.mounts import straps
 from partgen.plan.context import Shortfall, context_of
 from partgen.plan.deck import cradle as cradles
+from partgen.plan.deck.handles import Served, served, turned
 from partgen.plan.deck.insert import InsertPlan, seating
 from partgen.plan.deck.seats import Seat
 from partgen.plan.fastening import floor
@@ -46,6 +47,12 @@ class WagonParts(Struct, frozen=True):
     cups: tuple[tuple[Seat, Cup], ...]
     inserts: tuple[tuple[InsertPlan, Cup], ...]
     hung: tuple[sensor_holders.Hung, ...]
+
+    @property
+    def deck(self) -> tuple[Served, ...]:
+        """Every seat with the cups that may stand in it."""
+        cups = {seat.cup: cup for seat, cup in self.cups} | {ring.cup: cup for ring, cup in self.inserts}
+        return served([seat for seat, _ in self.cups], [ring for ring, _ in self.inserts], cups)
 
     @property
     def modules(self) -> tuple[tuple[str, Module], ...]:
@@ -118,11 +125,12 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     frame = frames.resolve(context, gear, coupling, outside, hung, slots)
     shell = shells.resolve(context, frame, layout, outside)
     lid = lids.resolve(context, shell, layout, bool(seated.seats)) if layout.ends else None
+    seats = turned(served(seated.seats, seated.inserts, context.cups), length, width)
     parts = WagonParts(
         name=wagon.name, wagon=wagon, wheelset=context.wheelset, coupler=context.coupler, gear=gear, coupling=coupling,
         frame=frame, body=bodies.resolve(context, shell, lid, layout, hung), lid=lid,
-        cradle=cradles.resolve(context, seated.seats, shell, lid), layout=layout,
-        cups=tuple((seat, context.cups[seat.cup]) for seat in seated.seats),
+        cradle=cradles.resolve(context, seats, shell, lid), layout=layout,
+        cups=tuple((seat, context.cups[seat.cup]) for seat in seats),
         inserts=tuple((insert, context.cups[insert.cup]) for insert in seated.inserts), hung=hung)
     return WagonPlan(
         **asdict(parts), items=tuple(items_of(parts)), outlines=tuple(outlines_of(parts)),

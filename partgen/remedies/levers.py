@@ -75,6 +75,7 @@ LEVERS: dict[str, str] = {
     "tip-stop": "+ride.stop_time +ride.start_time +wagon.ballast +wagon.wheelbase -ride.speed -cup.fill",
     "tip-standing": "+wagon.ballast -ride.floor_tilt -ride.joint_step -cup.fill +wagon.wheelbase -wagon.width",
     "cup-hold": "-ride.speed +ride.stop_time +ride.start_time -cup.fill -ride.floor_tilt",
+    "handle-room": "-wagon.height",
     "spill-curve": "-cup.fill -ride.speed -ride.speed_scatter -ride.floor_tilt",
     "spill-stop": "-cup.fill +ride.stop_time +ride.start_time -ride.speed",
     "wheel-room": "+wagon.length -wagon.wheelbase +wagon.wheelbase -wagon.travel +wagon.pivot_spacing "

@@ -210,7 +210,7 @@ OPTIONS: dict[str, tuple[Moves, ...]] = {
     "adhesion": (fewer_cups,),
     "axle-load": (sizes_left_out, fewer_cups, other_wagon, columns),
     "tip-curve": LOAD, "tip-stop": LOAD, "tip-standing": (*LOAD, columns),
-    "cup-hold": (fewer_cups,),
+    "cup-hold": (fewer_cups,), "handle-room": (columns, fewer_cups),
     "spill-curve": (fewer_cups,), "spill-stop": (choose("ride", "ramp", "shaped"), fewer_cups),
     "wheel-room": (sizes_left_out, choose("wagon", "screw", "M2.5", "M2")),
     "module-fit": (*BODY, no_station, lamps, no_insert, fewer_cups, other_wagon, one_module_less),

@@ -15,6 +15,7 @@ from trimesh import Trimesh
 from trimesh.convex import convex_hull
 from trimesh.creation import revolve
 
+from partgen.plan.deck.handles import LOWEST
 from partgen.plan.hardware import Screw
 from partgen.plan.item import Place
 from partgen.plan.pivot import WASHER
@@ -195,11 +196,12 @@ def washer(size: Screw) -> Prop:
 
 
 def cup(profile: Sequence[tuple[float, float]], inside: Sequence[tuple[float, float]], fill: float,
-        handle: bool = True) -> tuple[Prop, Prop]:
+        handle: float = 25.0) -> tuple[Prop, Prop]:
     """A cup standing on z = 0 about the z axis, and the surface of the drink in it.
 
     Arguments [mm]: profile as (height, outer diameter) from the foot up, inside as (height, inner diameter) from its
-    bottom up to the rim, fill as the depth of the drink over that bottom.
+    bottom up to the rim, fill as the depth of the drink over that bottom,
+    handle as how far one stands out towards +y beyond the widest place, 0 where there is none.
     """
     (heights, radii), (hollow, bore) = (np.asarray(pairs, float).T * [[1.0], [0.5]] for pairs in (profile, inside))
     thick, level = radii[-1] - bore[-1], hollow[0] + fill
@@ -214,22 +216,23 @@ def cup(profile: Sequence[tuple[float, float]], inside: Sequence[tuple[float, fl
     ])
     body = lathe(section)
     if handle:
-        body += _handle(heights, radii, thick)
+        body += _handle(heights, radii, thick, radii.max() + handle)
     rim = np.interp(level, hollow, bore) + 0.1 * thick  # just into the wall, so that no gap shows
     drink = lathe([(0, level - 1), (rim - 0.2, level - 1), (rim, level), (0, level)])
     return thing("cup", body), thing("liquid", drink)
 
 
-def _handle(heights: np.ndarray, radii: np.ndarray, thick: float) -> Trimesh:
-    """Half a torus, stretched and leaning with the wall, towards +y; its two ends stop inside the wall."""
+def _handle(heights: np.ndarray, radii: np.ndarray, thick: float, reach: float) -> Trimesh:
+    """Half a torus, leaning with the wall and stretched to reach +y; its two ends stop inside the wall."""
     tall = heights[-1] - heights[0]
-    low, high = heights[0] + 0.28 * tall, heights[0] + 0.78 * tall
+    low, high = heights[0] + LOWEST * tall, heights[0] + 0.78 * tall
     foot, head = np.interp([low, high], heights, radii) - 0.45 * thick
     half, tube = (high - low) / 2, min(0.08 * tall, 4.5)
     ring = lathe(fillet((half, 0.0), tube, 0, 345, 23), "x", 24, np.pi)
-    across, up, out = ring.vertices.T * [[1], [1], [0.3 * tall / half]]
+    across, up, out = ring.vertices.T
     wall = (foot + head) / 2 + up / (2 * half) * (head - foot)
-    ring.vertices = np.column_stack([across, wall + out, up + (low + high) / 2])
+    stretched = ((reach - wall)[out > 0] / out[out > 0]).min()
+    ring.vertices = np.column_stack([across, wall + stretched * out, up + (low + high) / 2])
     ring.invert()           # y and z have changed places
     return ring
 

@@ -148,12 +148,12 @@ def washes(plan: WagonPlan) -> Iterator[Prop]:
 def _cups(plan: WagonPlan) -> Iterator[Prop]:
     for seat, cup in plan.cups:
         for prop in cup_props(cup):
-            yield prop.moved(stand(Place(seat.x, seat.y, plan.deck_z)))
+            yield prop.moved(stand(Place(seat.x, seat.y, plan.deck_z, seat.turn)))
 
 
 def cup_props(cup: Cup) -> tuple[Prop, Prop]:
     """Return a cup standing at the origin, and the drink in it."""
-    return props.cup(cup.profile, cup.inside, cup.fill, cup.handle)
+    return props.cup(cup.profile, cup.inside, cup.fill, cup.handle_length if cup.handle else 0.0)
 
 
 # ---- on a curve

@@ -45,6 +45,7 @@ class Seat(Struct, frozen=True):
     profile: Profile
     wall: float
     groove: Groove
+    turn: float = 0.0       # deg, from the left: of its windows, and of the handle that goes through one
 
     @property
     def outer_profile(self) -> Profile:
