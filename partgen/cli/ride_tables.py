@@ -5,7 +5,8 @@ from math import floor
 from typing import Any
 
 from partgen.cli.show import Piece, line, table
-from partgen.describe.load import BY_DEFAULT, run_time_defaults
+from partgen.describe.description import Description
+from partgen.describe.load import BY_DEFAULT, hangs_on_defaults, run_time_defaults
 from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import RidePlan
 from partgen.finding import up
@@ -32,12 +33,14 @@ def show(ride: RidePlan) -> None:
 
 
 def _tables(ride: RidePlan) -> Iterator[Table]:
-    yield "speeds", ("radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|"), [
+    described = ride.train.description
+    yield "speeds" + _mark(described, "speeds"), (
+        "radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|"), [
         (f"{curve.radius:.0f}", f"{floor(curve.speed)}",
          f"{floor(curve.tip)}" if curve.tips else "-", curve.tips,
          f"{floor(curve.spill)}" if curve.spills else "-", curve.spills) for curve in ride.curves]
-    yield "fill marks, from the rim down", ("cup|", "described mm", "fullest mm", "climbs mm", "likely mm",
-                                            "period s"), [
+    yield "fill marks, from the rim down" + _mark(described, "fills"), (
+        "cup|", "described mm", "fullest mm", "climbs mm", "likely mm", "period s"), [
         (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",
          f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]
     yield "markers, along the plan", ("stop|", "front at mm", "begins mm", "long mm", "seen at mm/s", "early mm"), [
@@ -51,6 +54,11 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
         (_short(f"to {run.goal}") if not number else "", f"{leg.start:.0f}", f"{leg.end:.0f}",
          f"{leg.before:.0f}" if leg.held else f"{leg.before:.0f} to {leg.after:.0f}", f"{leg.time:.2f}")
         for run in ride.runs for number, leg in enumerate(run.legs)]
+
+
+def _mark(described: Description, figure: str) -> str:
+    """Return the mark of figures that hang on what nobody gave."""
+    return " *" if hangs_on_defaults(described, figure) else ""
 
 
 def _short(name: str) -> str:
@@ -68,6 +76,10 @@ def _notes(ride: RidePlan) -> Iterator[Piece]:
     yield f"track sensor: {where} the locomotive's front"
     if any(curve.speed < ride.train.description.ride.speed for curve in ride.curves):
         yield "the plan slows down before curves; `check` holds the train to ride.speed everywhere", "yellow"
+    assumed = dict.fromkeys(path for figure in ("speeds", "fills")
+                            for path in hangs_on_defaults(ride.train.description, figure))
+    if assumed:
+        yield f"* from usual values, not measured: {', '.join(assumed)}"
     for fault in ride.faults:
         yield fault, "bold red"
 
@@ -78,7 +90,9 @@ def record(ride: RidePlan) -> dict[str, Any]:
     return {
         "title": ride.train.description.title, "speed_mm_s": ride.speed, "time_s": ride.time,
         "length_mm": ride.path.length, "run_time_s": ride.endurance,
-        "run_time_defaults": run_time_defaults(ride.train.description), "faults": list(ride.faults),
+        "run_time_defaults": run_time_defaults(ride.train.description),
+        "speed_defaults": hangs_on_defaults(ride.train.description, "speeds"),
+        "fill_defaults": hangs_on_defaults(ride.train.description, "fills"), "faults": list(ride.faults),
         "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed,
                     "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
                     "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],

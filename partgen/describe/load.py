@@ -74,10 +74,27 @@ BY_DEFAULT = "by defaults, not measured"
 """How a figure is marked that rests on values that nobody gave."""
 
 
-def run_time_defaults(description: Description) -> list[str]:
-    """Return the paths of what the run time rests on and nobody gave; currents of modules stand for the supply's."""
+HANGS: dict[str, tuple[str, ...]] = {
+    "run_time": ("supply.",),
+    "speeds": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.tip_safety"),
+    "fills": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.reserve"),
+}
+"""By figure of the ride: the fields that it hangs on and that are usual values where nobody gives them; cups' friction
+and viscosity besides."""
+OF_CUPS = {"speeds": ("friction", "viscosity"), "fills": ("viscosity",)}
+
+
+def hangs_on_defaults(description: Description, figure: str) -> list[str]:
+    """Return the paths of what a figure of the ride, a key of HANGS, hangs on and nobody gave; currents of modules
+    stand for the supply's."""
     told = {"supply.load_current"} if description.load_current != description.supply.load_current else set()
-    return [path for path in defaults_used(description) if path.startswith("supply.") and path not in told]
+    return [path for path in defaults_used(description) if path.startswith(HANGS[figure]) and path not in told
+            or path.startswith("cup.") and path.endswith(OF_CUPS.get(figure, ("\0",)))]
+
+
+def run_time_defaults(description: Description) -> list[str]:
+    """Return the paths of what the run time hangs on and nobody gave."""
+    return hangs_on_defaults(description, "run_time")
 
 
 def digest(description: Description) -> str:
