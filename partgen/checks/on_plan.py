@@ -39,17 +39,21 @@ CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupl
 """Those that carry the train over its whole plan: where a first failure is enough, they are asked last."""
 
 
+SIZES = frozenset({"length for gear", "length for cups", "room for modules", "width"})
+"""Kinds of a Shortfall with which a wagon's size is not known yet, nor anything that hangs on it."""
+
+
 def run(train: TrainPlan, leave_out: Container[str] = (), only: Container[str] | None = None) -> tuple[Finding, ...]:
     """Return the findings of every paper check but those named in `leave_out`, what the plan falls short in first.
 
-    `only` names the checks wanted, all when None. Of a wagon that cannot be as wished nothing else is told to fail: it
-    would follow from that.
+    `only` names the checks wanted, all when None. Of a wagon that cannot have the size that is wished nothing else is
+    told to fail: it would follow from that.
     """
     return causes(train, every(train, leave_out, only))
 
 
 def every(train: TrainPlan, leave_out: Container[str] = (), only: Container[str] | None = None) -> tuple[Finding, ...]:
-    """Return the same with what follows from a wagon that cannot be as wished."""
+    """Return the same with what follows from a wagon that cannot have its size."""
     short = [finding for plan in train.asked for finding in wanting(plan)]
     known = {(finding.check, finding.subject) for finding in short}
     found = [finding for name, check in PLAN_CHECKS.items() if name not in leave_out and (only is None or name in only)
@@ -58,8 +62,8 @@ def every(train: TrainPlan, leave_out: Container[str] = (), only: Container[str]
 
 
 def causes(train: TrainPlan, found: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return findings without the failures that follow from a wagon that cannot be as wished."""
+    """Return findings without the failures of wagons that cannot have the size that is wished: those follow from it."""
     short = {(finding.check, finding.subject) for plan in train.asked for finding in wanting(plan)}
-    refused = {name for _, who in short for name in who.wagons}
+    unsized = {plan.name for plan in train.asked if any(one.kind in SIZES for one in plan.wanting)}
     return tuple(one for one in found if one.verdict != "fail" or (one.check, one.subject) in short
-                 or not any(map(one.subject.concerns, refused)))
+                 or not any(map(one.subject.concerns, unsized)))

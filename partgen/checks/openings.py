@@ -16,12 +16,14 @@ PANEL_OFF = 0.15        # mm that a panel may be off: makers state ranges of hal
 def opening(train: TrainPlan) -> Iterator[Finding]:
     """Hold the level top of every opening against the longest bridge, its place against the ways of screws' heads in a
     thick wall, and every panel against what it must be."""
+    bridge = train.description.printer.bridge
     for plan in train.asked:
         for one in plan.body.fittings.openings:
             who = ModulesId(plan.name, one.names) if one.names else plan.who
             level = max(hole.level for hole in one.holes)
             yield judge("opening", who, level, LONGEST_BRIDGE, "max", "mm", "an opening has a level top of "
-                        f"{level:.1f} mm that no printer bridges, and no wall over it for slopes")
+                        f"{level:.1f} mm, no wall is over it for slopes, and the printer bridges {bridge:g} mm level: "
+                        "print it slowly with full cooling", warn_within=LONGEST_BRIDGE - bridge)
             if plan.body.flute:
                 beside = beside_flutes(plan.body, one.wall, one.along, one.width)
                 yield judge("opening", who, beside, FLUTE_OFF, "min", "mm", "an opening reaches into the way of a "

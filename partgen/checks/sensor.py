@@ -25,8 +25,9 @@ def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
             if marker := train.trackside.marker:
                 beside = marker.foil[1] / 2 - off - one.sees
                 yield judge("sensor-gap", who, beside, 0.0, "min", "mm",
-                            f"on the sharpest curve it looks {up(-beside)} mm past the marker's side: choose one that "
-                            f"sees a strip {up(-2 * beside)} mm narrower, or bring {plan.gear.base_name} down")
+                            f"on the sharpest curve it looks {up(-beside)} mm past the marker's side: the strip that "
+                            f"it sees is {2 * one.sees:.1f} mm wide across the track, and it stands {off:.1f} mm off "
+                            "the track's middle there")
 
 
 def _aside(train: TrainPlan, plan: WagonPlan, one: Hung) -> float:
@@ -59,8 +60,7 @@ def _seeing(train: TrainPlan, who: PartId, one: Hung) -> Finding:
     printer, side = train.description.printer, min(one.tray.inner_x, one.tray.inner_y)
     free = side - 2 * ledge(printer)
     return judge("sensor-gap", who, free, NARROWEST, "min", "mm",
-                 f"the ledges that it lies on leave {max(free, 0.0):.2f} mm to look through: print with lines of "
-                 f"{down((side - NARROWEST) / 4, 2)} mm, or choose one {up(NARROWEST - free)} mm longer and wider")
+                 f"the ledges that it lies on leave {max(free, 0.0):.2f} mm to look through")
 
 
 def named(plan: WagonPlan) -> Iterator[tuple[PartId, Hung]]:

@@ -151,6 +151,9 @@ def _head(module: Module) -> Clashes:
     elif module.head and not module.looks_down:
         yield "head", ("head is of what looks down, but nothing does: give looks_out = [{ side = 'bottom', ... }], or "
                        "leave head out")
+    if module.looks_down and not module.head and module.mount not in ("tape", "lip"):
+        yield "mount", (f"mount = {module.mount!r} is of what stands in the body, but a board that looks down hangs in "
+                        "a tray under the floor, held by two drops of glue: leave mount out")
     if module.looks_down and not module.head:
         for name, others in (("plugs", {*module.plugs} - {"top", "bottom"}),
                              ("looks_out", {opening.side for opening in module.looks_out} - {"top", "bottom"})):

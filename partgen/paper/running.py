@@ -18,8 +18,9 @@ def steps(train: TrainPlan) -> Iterator[Step]:
                  bool(plan.modules) for plan in train.wagons) > 1 else ""
     yield Step("Couple the train",
                f"Set it on a straight piece of track, front first: locomotive, {', '.join(names)}. {ends}. Push "
-               "neighbours together until their magnets meet. Where two push each other off, a magnet lies the wrong "
-               f"way round: take that cover off and turn it.{leads}", {}, (), wagons=names, whole=True)
+               "neighbours together until their magnets meet; the locomotive needs magnets of its own, "
+               f"{train.description.coupler.height:g} mm over the rails. Where two push each other off, a magnet lies "
+               f"the wrong way round: take that cover off and turn it.{leads}", {}, (), wagons=names, whole=True)
     tries = " Then pour cold water into the cups up to their marks and do it again." if any(
         plan.cups for plan in train.wagons) else ""
     yield Step("First run, by hand",

@@ -21,8 +21,7 @@ FINE = {"mm": 0.1, "deg": 0.5, "mm/s": 1.0, "s": 0.1, "g": 1.0, "ml": 1.0, "%": 
 """By its unit: the step in which a number is told."""
 FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, "flange_thickness": 0.05}
 REACH = {"fill": 0.5, "speed": 0.4, "mass": 1.6, "floor_tilt": 0.2, "joint_step": 0.2, "speed_scatter": 0.4,
-         "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0, "line_width": 0.6,
-         "bed_x": 1.5, "bed_y": 1.5}
+         "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0, "line_width": 0.6}
 """By field: how many times what it is now it may become at most, or at least, the other way the inverse: beyond, nobody
 would."""
 DERIVED = ("length", "width", "height")     # of a wagon: worked out where they are left out
@@ -94,7 +93,7 @@ LEVERS: dict[str, str] = {
     "press-fit": "+wheelset.axle_diameter +wheelset.width",
     "mount-fit": "+module.hole +wagon.wall -wagon.wall -module.plug_room",
     "name-plate": "+wagon.length +wagon.height +wagon.wall -printer.line_width",
-    "bed": "+wagon.width -wagon.length -wagon.pivot_spacing +printer.bed_x +printer.bed_y",
+    "bed": "+wagon.width -wagon.length -wagon.pivot_spacing",
     "wall": "-printer.line_width -printer.layer -wheelset.ring +wheelset.flange_thickness +wheelset.width "
             "+wheelset.axle_diameter -wheelset.axle_diameter +wheelset.flange_diameter",
 }

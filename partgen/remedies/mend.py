@@ -69,18 +69,22 @@ def _step(bench: Workbench, edits: Edits, failing: Findings) -> tuple[Edits, Fin
         for finding in failing:
             after = _after(bench, finding, edits)
             if deep:
-                after = [two for more, left in after[:DEEP] for two in _mending(bench, more, failing, left)]
-            best = min(after, default=None, key=lambda one: _amiss(one[1]))
-            if best and _amiss(best[1]) < here:
+                least = sorted(after, key=lambda one: _amiss(one[1]))[:DEEP]
+                after = [two for more, left in least for two in _mending(bench, more, failing, left)]
+            # Of those after which as few fail the one that comes first: cups are taken off last.
+            best = min(after, default=None, key=lambda one: len(one[1]))
+            if best and len(best[1]) < len(failing):
                 return best[0], finding
+            nearest = min(after, default=None, key=lambda one: _amiss(one[1]))
+            if nearest and _amiss(nearest[1]) < here:
+                return nearest[0], finding
     return None
 
 
 def _after(bench: Workbench, finding: Finding, edits: Edits) -> list[tuple[Edits, Findings]]:
-    """Return candidates for a finding with what fails after each, the least amiss first."""
+    """Return candidates for a finding with what fails after each, in their order."""
     tried = islice(candidates(bench, finding, edits, partly=True), BROAD)
-    after = [(more, _failing(bench, more)) for more in tried if bench.fails(more) is not None]
-    return sorted(after, key=lambda one: _amiss(one[1]))
+    return [(more, _failing(bench, more)) for more in tried if bench.fails(more) is not None]
 
 
 def _mending(bench: Workbench, edits: Edits, before: Findings, after: Findings) -> Iterator[tuple[Edits, Findings]]:

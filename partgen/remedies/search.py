@@ -44,11 +44,23 @@ def treated(bench: Workbench, finding: Finding, most: int = MOST) -> Finding:
     try:
         _try(bench, finding, most, tried)
     except OutOfTime:
-        end = ", no time for more: `partgen mend` tries on"
+        end = " in the time there is: `partgen mend` tries on"
     if tried.remedies:
         return replace(finding, remedies=tuple(tried.remedies))
+    if known := _known(bench, finding):
+        return replace(finding, remedies=(known,))
     count = bench.tried - before
-    return replace(finding, nearest=f"{count} changes tried, none clears it{end}{_nearest(bench, finding, tried)}")
+    said = f"{count} change{'s' * (count != 1)} tried, none clears it" if count else "nothing was tried"
+    return replace(finding, nearest=f"{said}{end}{_nearest(bench, finding, tried)}")
+
+
+def _known(bench: Workbench, finding: Finding) -> Remedy | None:
+    """Return a remedy among what was tried on other findings, if there is one."""
+    try:
+        return next((remedy_of(bench, edits) for edits in bench.judged if breaks(bench, finding, edits) == frozenset()),
+                    None)
+    except OutOfTime:
+        return None
 
 
 def _try(bench: Workbench, finding: Finding, most: int, tried: Tried) -> None:
@@ -95,7 +107,7 @@ def _nearest(bench: Workbench, finding: Finding, tried: Tried) -> str:
     missed, edits = max(tried.nearer, default=(-inf, ()), key=lambda one: one[0])
     if missed <= share(finding):
         return ""
-    return f"; nearest: {said_all(bench, edits)}, then {-100 * missed:.0f} % are missing"
+    return f"; nearest: {said_all(bench, edits)}, it then misses its limit by {-100 * missed:.0f} %"
 
 
 # ---- candidates

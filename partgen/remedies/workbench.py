@@ -47,6 +47,7 @@ class Workbench(Struct):
     tried: int = 0
     _trains: dict[Key, TrainPlan | None] = field(default_factory=dict)
     _wagons: dict[Any, WagonPlan] = field(default_factory=dict)
+    _judged: dict[Key, Edits] = field(default_factory=dict)
     _found: dict[tuple[Key, str, frozenset[str]], tuple[Finding, ...]] = field(default_factory=dict)
 
     def train(self, edits: Edits = ()) -> TrainPlan | None:
@@ -72,10 +73,17 @@ class Workbench(Struct):
         if train is None:
             return None
         key = _key(edits), check, frozenset(wagons)
+        if edits and not check:
+            self._judged[key[0]] = edits
         if key not in self._found:
             asked = replace(train, only=frozenset(wagons)) if wagons else train
             self._found[key] = on_plan.every(asked, only={check} if check else None)
         return self._found[key]
+
+    @property
+    def judged(self) -> tuple[Edits, ...]:
+        """The edits that all checks were asked about."""
+        return tuple(self._judged.values())
 
     def fails(self, edits: Edits) -> Fails | None:
         """Return all that fails after `edits`; None where they make no sound description. Raises OutOfTime."""

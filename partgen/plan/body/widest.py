@@ -82,7 +82,7 @@ class _Limits(Struct, frozen=True):
             held &= (inner + aside <= free) & (np.hypot(self.middle + aside, along) + outer <= free)
         if self.gap is not None:
             # Two alike lean towards each other by (along + gap/2)/middle each, about the drawbars between them.
-            lean = (along + self.gap / 2) / self.middle
+            lean = (along + self.gap / 2) / np.maximum(self.middle, EAVES)
             held &= (across - self.corner) * lean <= self.gap / 2 - EAVES - BODY_GAP / 2
         if self.spacing is not None:
             held &= lid + inner + across <= self.spacing - PASSING_GAP
