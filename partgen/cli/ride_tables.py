@@ -39,7 +39,8 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
         (f"{curve.radius:.0f}", f"{floor(curve.speed)}",
          f"{floor(curve.tip)}" if curve.tips else "-", curve.tips,
          f"{floor(curve.spill)}" if curve.spills else "-", curve.spills) for curve in ride.curves]
-    yield "fill marks, from the rim down" + _mark(described, "fills"), (
+    by = ", climbs with the shaped stops below" if described.ride.ramp == "even" else ""
+    yield f"fill marks, from the rim down{by}" + _mark(described, "fills"), (
         "cup|", "described mm", "fullest mm", "climbs mm", "likely mm", "period s"), [
         (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",
          f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]

@@ -14,7 +14,7 @@ from partgen.dynamics.journey import LEAST, Ramps, Run, Zone, runs, stops_of, zo
 from partgen.dynamics.laps import climb_of, room_of, together
 from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places_of, sensor_of
-from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, planned, ramps_of, unit_swing
+from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, planned, unit_swing
 from partgen.dynamics.speeds import CurveSpeed, curve_speeds
 from partgen.dynamics.survey import path_of
 from partgen.formulas.traction import run_time
@@ -104,7 +104,7 @@ def resolve(train: TrainPlan) -> RidePlan:
     limited = zones(path, length, {curve.radius: max(curve.speed, LEAST) for curve in curves}, ride.speed)
     planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
     sensor, fills = sensor_of(train), fills_of(train)
-    whole = {liquid: together(crest, liquid, ride.fastest, *ramps_of(train)) for liquid, crest in crests}
+    whole = {liquid: together(crest, liquid, ride.fastest, start, halt) for liquid, crest in crests}
     cups = tuple(CupRide(liquid, climb_of(train, liquid, found.ramps), climb_of(train, liquid, found.likely),
                          fills[liquid.name].level, fills[liquid.name].highest) for liquid, found in whole.items())
     rooms = tuple((liquid, room_of(train, liquid) - found.curves) for liquid, found in whole.items())
