@@ -246,7 +246,8 @@ def test_findings_tell_how_high_it_climbs_the_wall():
 
 def test_a_slope_leans_the_drink_and_takes_room():
     # at 10 % the demo's espresso stands a tenth of its radius of 24 mm higher at the lower side: nothing counted that
-    level, steep = (ridden(resolve(load(DEMO)), gradient=gradient) for gradient in (0.0, 10.0))
+    # stopped evenly both times: a ramp shaped to the room that is left takes longer on the slope, and swings less
+    level, steep = (ridden(resolve(load(DEMO)), gradient=gradient, ramp="even") for gradient in (0.0, 10.0))
     espresso = liquids_of(level)[0]
     floor = math.radians(0.5)
     higher = espresso.radius * (math.tan(floor + math.atan(0.1)) - math.tan(floor))
