@@ -187,8 +187,8 @@ def sensors(plan: WagonPlan) -> Iterator[Step]:
     names = _named(plan, "sensor-holder")
     yield _screwed(
         sensor_screws(plan), "sensor holder",
-        f"Put its wires on and drop the nut into its pocket. Lay the {called} into the holder, its lenses over the "
-        "opening, and hold it by two drops of hot-melt glue in opposite corners. Lead the wires up through frame and "
+        f"Turn the wagon over. Put its wires on and drop the nut into its pocket. Lay the {called} into the holder, its "
+        "lenses over the opening, and hold it by two drops of hot-melt glue in opposite corners. Lead the wires up through frame and "
         "floor. Hold the block "
         "against the inner side of the lug under the frame, the line across the block at the single notch in the lug's "
         "front edge. {}", {**dict.fromkeys(names, 1.5 * below), "nut": 1.1 * below,
