@@ -187,9 +187,9 @@ def sensors(plan: WagonPlan) -> Iterator[Step]:
     names = _named(plan, "sensor-holder")
     yield _screwed(
         sensor_screws(plan), "sensor holder",
-        f"Turn the wagon over. Put its wires on and drop the nut into its pocket. Lay the {called} into the holder, its "
-        "lenses over the opening, and hold it by two drops of hot-melt glue in opposite corners. Lead the wires up through frame and "
-        "floor. Hold the block "
+        f"Turn the wagon over. Put its wires on and drop the nut into its pocket. Lay the {called} into the holder, "
+        "its lenses over the opening, and hold it by two drops of hot-melt glue in opposite corners. Lead the wires up "
+        "through frame and floor. Hold the block "
         "against the inner side of the lug under the frame, the line across the block at the single notch in the lug's "
         "front edge. {}", {**dict.fromkeys(names, 1.5 * below), "nut": 1.1 * below,
                            **{one.called: 0.8 * below for one in plan.hung}}, tools=("hot-melt glue gun",))
