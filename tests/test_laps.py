@@ -58,11 +58,12 @@ STANDS = {"middle": RIGID, "front": Stand(31.0, 0.0, 70.0), "rear": Stand(-31.0,
           "aside": Stand(22.0, 30.0, 70.0), "overhanging": Stand(-71.0, 0.0, 70.0),
           "on bogies": Stand(-37.0, 21.0, 130.0, 38.0)}
 NEAR = 0.6              # of what is told, where a cup takes most of each joint's swing on
-LOOSE = 0.33            # where it takes little on at that very speed: what a lower one gives it counts as well, and for
+LOOSE = 0.45            # where it takes little on at that very speed: what a lower one gives it counts as well, and for
                         # a cup aside both ways it is moved count as if they met
+LOOSEST = 0.33          # so it is for a cup aside on bogies, whose halves count as well
 SHOWN = [*((plan, 250.0, "front", NEAR) for plan in PLANS),
          *((plan, 430.0, "middle", NEAR) for plan in PLANS if plan != "shorter than the wagon"),
-         *(("S bend", 330.0, stand, LOOSE) for stand in STANDS),
+         *(("S bend", 330.0, stand, LOOSEST if stand == "on bogies" else LOOSE) for stand in STANDS),
          *(("reverse", 520.0, stand, LOOSE) for stand in STANDS)]
 
 
@@ -96,7 +97,7 @@ def test_the_demos_laps_climb_no_higher_than_told():
         one = stands[0]
         truth = swum.highest(swum.Line(pieces, 2), np.linspace(225, 275, 9),
                              (one.ahead, one.aside, one.base, one.bogie), liquid.modes)
-        assert 0.3 * found.crest < truth <= found.crest
+        assert 0.38 * found.crest < truth <= found.crest
 
 
 def test_laps_repeated_add_up_as_a_geometric_series():
