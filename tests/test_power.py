@@ -31,11 +31,16 @@ def test_vents_follow_the_heat():
     assert not [one for one in checks(resolve(described(wagon=INSIDE)), only={"warm-module"})], "nothing gets warm"
 
 
-def test_the_old_flag_says_what_to_write_instead():
+@pytest.mark.parametrize(("lines", "heat"), [
+    ("warm = true", 1.0), ("warm = false", 0.0), ("warm = true\nheat = 3", 3.0)])
+def test_the_flag_of_older_files_is_a_watt(lines, heat):
+    assert described(wagon=INSIDE, module=lines).module["box"].heat == heat
+
+
+def test_a_flag_that_is_none_is_a_fault():
     with pytest.raises(DescriptionError) as caught:
-        described(wagon=INSIDE, module="warm = true")
-    fault, = caught.value.faults
-    assert fault.path == "module.box.warm" and "give heat in W instead" in fault.message
+        described(wagon=INSIDE, module="warm = 3")
+    assert caught.value.faults[0].path == "module.box.warm"
 
 
 def test_currents_of_modules_stand_for_the_supplys():

@@ -1,6 +1,8 @@
 """What a wagon carries inside: electronics."""
 
-from typing import Literal
+from typing import Any, Literal
+
+from pydantic import model_validator
 
 from partgen.describe.field import SLACK, Clashes, Table, choice, listing, number, text
 from partgen.describe.printer_tables import LONGEST_BRIDGE
@@ -11,6 +13,9 @@ OPPOSITE: dict[str, str] = {"front": "back", "back": "front", "left": "right", "
 Where = Literal["anywhere", "front", "middle", "back", "left", "right"]
 """Where in its wagon a module shall lie."""
 MOST_PLUG_ROOM = 80.0
+
+
+TOUCHED = 1.0           # W of what gets warm to the touch (common practice, no source)
 
 
 class LooksOut(Table):
@@ -37,9 +42,6 @@ class LooksOut(Table):
 
 class Module(Table):
     """One piece of electronics as a box with room for its plugs."""
-
-    GONE = {"warm": "give heat in W instead: volts times amperes that stay inside, about 1 where it only gets warm to "
-                    "the touch, 0 where it stays cool"}
 
     label: str = text("module", "what it is, in a few words", "your own words", longest=40)
     length: float = number(..., "mm", 2, 400, "size along the wagon as it lies when not turned",
@@ -120,6 +122,15 @@ class Module(Table):
         whole = self.length, self.width, self.height
         length, width, height = self.hangs or whole if side == "bottom" else whole
         return length if side in ("left", "right") else width, length if side in ("top", "bottom") else height
+
+    @model_validator(mode="before")
+    @classmethod
+    def _by_touch(cls, given: Any) -> Any:
+        """Read `warm` of older files: true is TOUCHED watts where no heat is given."""
+        if not isinstance(given, dict) or not isinstance(given.get("warm"), bool):
+            return given
+        told = {name: value for name, value in given.items() if name != "warm"}
+        return ({"heat": TOUCHED} if given["warm"] else {}) | told
 
     def conflicts(self) -> Clashes:
         yield from _plugs(self)

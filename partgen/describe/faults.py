@@ -110,8 +110,6 @@ def _message(model: type[Table], error: ErrorDetails) -> str:
 
 def _unknown(owner: type[Table], key: str, meant: str | None) -> str:
     name = key_text(key)
-    if key in owner.GONE:
-        return f"{name} is no longer read: {owner.GONE[key]}"
     if meant:
         return f"{name} is unknown here; did you mean {meant}?"
     homes = [heading(kind) for kind, table in KINDS.items() if key in table.model_fields]

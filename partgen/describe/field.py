@@ -29,9 +29,6 @@ class Table(BaseModel):
     ALIKE: ClassVar[tuple[tuple[str, ...], ...]] = ()
     """Fields that tell one thing in several ways: what a file gives of them stands for all that its preset gives."""
 
-    GONE: ClassVar[dict[str, str]] = {}
-    """Fields that there were once, each with what to write instead."""
-
     def __hash__(self) -> int:
         # A track of a hundred pieces is asked for its hash hundreds of times while a train is tuned.
         known = self.__dict__
