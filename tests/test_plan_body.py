@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from plans import MODULES, flat, made, plan_of, wagons
-from shapely import box
+from shapely import Point, box
 from shapely.affinity import translate
 from shapely.ops import unary_union
 
@@ -132,6 +132,23 @@ def test_bosses_straps_and_lands_lie_under_their_modules():
     assert EYE == 2.4
 
 
+def test_a_boss_closer_than_a_line_to_a_wall_is_joined_to_it():
+    """Closing by half a line (a disc rolled along it from outside) fills any gap that would print shut."""
+    board = {"board": MODULES["board"] | {"width": 41, "holes": [[22, 18.6], [22, -11.5], [-20, 17.2], [-22, -18.9]]}}
+    body = plan_of({"modules": ["board"]}, module=board).body
+    length, width, _ = body.inside
+    walls, line = box(-length, -width, length, width) - box(-length / 2, -width / 2, length / 2, width / 2), 0.45
+    webbed = 0
+    for boss in body.fittings.bosses:
+        disc = Point(boss.x, boss.y).buffer(boss.diameter / 2, 64)
+        printed = unary_union([disc, walls, *(flat(web.spans) for web in boss.webs)])
+        assert printed.buffer(line / 2).buffer(-line / 2).area - printed.area < line**2 / 2
+        assert all(web.width < boss.diameter for web in boss.webs)
+        assert bool(boss.webs) == (disc.distance(walls) < line)
+        webbed += len(boss.webs)
+    assert 0 < webbed < 4
+
+
 @pytest.mark.parametrize("hole, thread", [(2.2, 2.0), (2.5, 2.0), (2.6, 2.5), (3.0, 2.5), (3.2, 3.0), (1.5, 2.0)])
 def test_bosses_take_the_largest_screw_that_passes_the_boards_holes(hole, thread):
     """M2, M2.5 and M3; where none passes, M2 all the same."""
@@ -234,6 +251,23 @@ def test_a_panel_is_as_thick_as_what_snaps_in_asks_with_a_level_top():
     assert thick.thinned == 0.0 and thick.frame == 1.6
     coarse, body = shaped("rectangle", 19.2, 12.9, panel=1.2, nozzle=0.8, line_width=0.8)
     assert body.wall - coarse.thinned == pytest.approx(1.6)         # two lines
+
+
+def test_a_thinned_wall_is_cleared_of_the_corners_that_it_reaches_into():
+    switch = dict(length=20, width=40, height=15, mass=5, mount="panel", turns=[],
+                  looks_out=[dict(side="front", width=39, height=12, panel=1.2)])
+    body = plan_of({"modules": ["switch"], "wall": 2.0}, module={"switch": switch}).body
+    opening = next(one for one in body.fittings.openings if one.panel)
+    (x, y, _), round_it = body.inside, body.inner_corner
+    inside = box(round_it - x / 2, round_it - y / 2, x / 2 - round_it, y / 2 - round_it).buffer(round_it, 256)
+    found = list(opening.corners(body))
+    assert found
+    for (low, high), out in found:
+        edge = max(low, high, key=abs)
+        reach = inside.intersection(box(0, edge - 1e-6, x, edge + 1e-6)).bounds[2]
+        assert out == pytest.approx(x / 2 - reach, abs=0.02)
+        assert min(abs(low), abs(high)) == pytest.approx(y / 2 - round_it)
+        assert abs(edge) == pytest.approx(min(opening.width / 2 + abs(opening.along) + opening.thinned + 0.2, y / 2))
 
 
 @pytest.mark.parametrize("wall, x, y, place", [("front", 50, 7, 7), ("back", -50, 7, -7), ("left", 12, 30, -12),

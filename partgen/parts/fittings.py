@@ -1,6 +1,7 @@
 """What a body is fitted with for its modules: what stands on the floor, and the tools for what is cut into it."""
 
 from collections.abc import Iterator
+from math import copysign
 
 from cadquery import Shape, Wire
 
@@ -25,13 +26,21 @@ ROOTED = 0.3            # what stands on the floor reaches into it
 
 
 def standing(plan: BodyPlan) -> Iterator[Shape]:
-    """Yield what stands on the floor of a body: bosses and the lips of trays."""
+    """Yield what stands on the floor of a body: bosses, joined to a close wall, and the lips of trays."""
     floor = plan.bottom + plan.floor
     for boss in plan.fittings.bosses:
         yield moved(_boss(boss), boss.x, boss.y, floor)
+        for web in boss.webs:
+            yield rounded_box(web.length, web.width, floor - ROOTED, floor + boss.height - plans.BOSS_BEVEL, 0.2,
+                              web.x + _into(web.x - boss.x), web.y + _into(web.y - boss.y))
     for lip in plan.fittings.lips:
         yield rounded_box(lip.length, lip.width, floor - ROOTED, floor + plans.LIP_HEIGHT, 0.7, lip.x, lip.y,
                           bevel_top=0.5)
+
+
+def _into(off: float) -> float:
+    """Return how far a web is shifted into the wall that it goes to."""
+    return copysign(ROOTED, off) if off else 0.0
 
 
 def _boss(boss: plans.Boss) -> Shape:

@@ -36,11 +36,12 @@ def cuts(plan: BodyPlan) -> Iterator[Shape]:
     for opening in fitted.openings:
         flare = 0.0 if opening.panel or opening.shape == "grille" else min(FLARE, opening.beside(plan))
         tools = [tool for hole in opening.holes for tool in _through(hole, plan.wall, flare)]
-        tools += [_pocket(opening, plan.wall)] if opening.thinned else []
+        tools += [_pocket(opening, plan.wall), *_corners(opening, plan)] if opening.thinned else []
         yield from (_in_wall(plan, opening.wall, moved(tool, 0.0, floor)) for tool in tools)
     for x, wall in fitted.vents:
         vent = Hole(along(wall, x, 0.0), floor + fitted.vent_low, VENT, fitted.vent_top - fitted.vent_low)
-        yield from (_in_wall(plan, wall, tool) for tool in _through(vent, plan.wall, 0.0))
+        # No further in than a pocket: a boss may stand close behind.
+        yield _in_wall(plan, wall, prism(_contour(vent), -plan.wall - PAST, OVER))
     for x, wall in fitted.lamps:
         lamp = _lamp(plan, x, wall)
         bar = drop(lamp.width, -plan.wall - OVER, OVER)
@@ -100,6 +101,15 @@ def _pocket(opening: WallOpening, wall: float) -> Shape:
     deep = opening.thinned + PAST
     outline = box_corners(right - left, high - low, x=(left + right) / 2, y=(low + high) / 2)
     return tower((-wall - PAST, _wider(outline, deep)), (-wall + opening.thinned, outline))
+
+
+def _corners(opening: WallOpening, plan: BodyPlan) -> Iterator[Shape]:
+    """Yield what clears a pocket of the inside's rounded corner, which would leave a skin before it."""
+    low, high = opening.pocket[1]
+    deep = opening.thinned + PAST
+    for (start, end), out in opening.corners(plan):
+        corner = box_corners(end - start, high - low + 2 * deep, x=(start + end) / 2, y=(low + high) / 2)
+        yield prism(corner, -plan.wall - out - PAST, -plan.wall)
 
 
 def _contour(hole: Hole) -> list[Point]:

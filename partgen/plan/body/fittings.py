@@ -4,7 +4,7 @@ Heights are from the floor's upper face; x forward and y left from the body's mi
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from math import pi, prod
+from math import copysign, pi, prod
 
 from msgspec import Struct
 
@@ -34,6 +34,7 @@ from partgen.plan.hardware import ROUND
 from partgen.plan.outline import Patch, Spans, between, grown
 
 BOSS_WALL, BOSS_BEVEL = 1.5, 0.3
+WEB = 0.9               # of a boss's diameter: the web between it and a wall
 MARK_WIDE, MARK_DEEP = 0.7, 0.4         # line round a tape land
 VENT, VENT_PITCH = 2.0, 5.0
 VENT_LOW = 2.5          # of wall under the vents
@@ -56,7 +57,8 @@ WALL_OF = {0.0: "front", 90.0: "left", 180.0: "back", -90.0: "right"}    # by wh
 
 class Boss(Struct, frozen=True):
     """A screw boss: middle, height over the floor, diameter, core, the core's depth from its top, width and depth of
-    the cone at its mouth; what it holds, the screw's name and length, and the board's thickness under its head."""
+    the cone at its mouth; what it holds, the screw's name and length, the board's thickness under its head, and the
+    webs from its middle to walls that no line of air would be left before."""
 
     x: float
     y: float
@@ -69,6 +71,7 @@ class Boss(Struct, frozen=True):
     screw: str
     length: int
     board: float
+    webs: tuple[Patch, ...] = ()
 
     def room(self, by: float) -> Spans:
         """From where to where [mm] along x and y it reaches with `by` [mm] round it."""
@@ -103,6 +106,8 @@ class Fittings(Struct, frozen=True):
     def volume(self, wall: float) -> float:
         """Return what the fittings add to a body with walls `wall` [mm] thick, less what they take [mm3]."""
         added = sum(pi / 4 * (b.diameter**2 * b.height - b.core**2 * b.depth) for b in self.bosses)
+        added += sum((web.length * web.width - pi / 8 * b.diameter**2) * b.height for b in self.bosses
+                     for web in b.webs)
         added += sum(lip.length * lip.width * LIP_HEIGHT for lip in self.lips)
         lands = sum(2 * (land.length + land.width) * prod(self.mark) for land in self.lands)
         straps = sum(STRAP_WIDE * (STRAP_DEEP * s.apart + 2 * STRAP_THICK * 1.2) for s in self.straps)
@@ -151,7 +156,16 @@ def _bosses(one: Placed, shell: BodyShell, printer: Printer) -> Iterator[Boss]:
     for at in one.module.holes:
         x, y, _ = one.turn.point((*at, 0.0))
         yield Boss(one.x + x, one.y + y, one.z, diameter, core, one.z + shell.floor, relief(screw, printer), one.name,
-                   screw.name, length, board)
+                   screw.name, length, board, tuple(_webs(one.x + x, one.y + y, diameter, shell, printer.line_width)))
+
+
+def _webs(x: float, y: float, diameter: float, shell: BodyShell, line: float) -> Iterator[Patch]:
+    """Yield the web from the middle of a boss to every wall that it is closer to than a `line` [mm]."""
+    for axis, at in enumerate((x, y)):
+        long, wide = shell.inside[axis] / 2 - abs(at), WEB * diameter
+        middle = copysign(abs(at) + long / 2, at)
+        if long - diameter / 2 < line:
+            yield Patch(x, middle, wide, long) if axis else Patch(middle, y, long, wide)
 
 
 def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[WallOpening], shell: BodyShell,

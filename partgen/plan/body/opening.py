@@ -13,7 +13,7 @@ from partgen.describe.printer_tables import LONGEST_BRIDGE, Printer
 from partgen.plan.body.layout import EASE, Cutout
 from partgen.plan.body.shell import HEAD_ROOM, BodyShell
 from partgen.plan.fits import slot
-from partgen.plan.outline import Spans
+from partgen.plan.outline import Span, Spans
 
 FRAME = 1.6             # of wall that stays smooth round an opening in planks or panels
 SLOPE = 1.4             # from there to where other things may begin
@@ -98,6 +98,17 @@ class WallOpening(Struct, frozen=True):
         """Return how far it is from the rounded corners of the inside, 0 where it reaches into one."""
         side = shell.inside[1 if self.wall in ("front", "back") else 0] / 2 - shell.inner_corner
         return max(side - abs(self.along) - self.width / 2, 0.0)
+
+    def corners(self, shell: BodyShell) -> Iterator[tuple[Span, float]]:
+        """Yield from where to where [mm] along the wall the thinned wall's edge reaches into a rounded corner of the
+        inside, and how far that stands out from the wall there."""
+        flat = shell.inside[1 if self.wall in ("front", "back") else 0] / 2 - shell.inner_corner
+        deep = self.thinned + PAST
+        for sense, edge in zip((-1, 1), self.pocket[0], strict=True):
+            into = min(sense * edge + deep - flat, shell.inner_corner)
+            if self.thinned and into > 1e-6:
+                low, high = sorted((sense * flat, sense * (flat + into)))
+                yield (low, high), shell.inner_corner - sqrt(shell.inner_corner**2 - into**2)
 
     def volume(self, wall: float) -> float:
         """Return what it takes out of a wall [mm] thick [mm3]."""
