@@ -87,7 +87,9 @@ def _marks(train, ride, said, now):
             yield f"filled to {depths}: {wrong}"
     there = unheld(filled(train, marks), QUESTIONS)
     for name, depth in marks.items():
-        if depth >= SHALLOW and not unheld(filled(train, {**marks, name: BEYOND * depth}), QUESTIONS) - there:
+        # The time of a shaped ramp is found by trying: at the very limit it goes up and down by a hair.
+        if depth >= SHALLOW and not any(unheld(filled(train, {**marks, name: more * depth}), QUESTIONS) - there
+                                        for more in (BEYOND, BEYOND + 0.01, BEYOND + 0.02)):
             yield f"3 % over the mark of {name} at {depth} mm nothing fails"
 
 
@@ -115,7 +117,7 @@ def test_check_ride_and_card_agree(first):
 
 @pytest.mark.parametrize("field, factor", [("tip_mm_s", 1.06), ("tip_mm_s", 0.93), ("spill_mm_s", 1.2)])
 def test_another_limit_would_be_noticed(field, factor):
-    train = drawn_train(2)
+    train = drawn_train(19)
     said = record(rides.resolve(train))
     sharpest = {**said["curves"][0], field: said["curves"][0][field] * factor, "speed_mm_s": 20.0}
     assert list(disagreements(train, {**said, "curves": [sharpest]}))

@@ -301,7 +301,7 @@ def test_bogie_bears_the_body_and_cannot_fall_off(train):
 def test_rear_bogie_rolls_as_far_as_the_track_asks_and_the_front_one_does_not(train):
     """Turned about the edge of its pad, on the solids: from frame, spigot and washer it stays free."""
     plan, track = PLANS[train], TRAINS[train].track
-    asked = (0.004 * plan.base + 0.5) / track.gauge
+    asked = (0.004 * plan.base + TRAINS[train].joint_step) / track.gauge
     assert asked <= plan.gear.roll + 1e-9
     frame, angle, hits = standing(train, "frame"), 0.98 * np.degrees(asked), []
     for number, bolster in enumerate(plan.frame.bolsters):

@@ -13,11 +13,12 @@ from conftest import ROOT, bare, described
 from judges import check_plate, needs_lib3mf, stl_judged
 from trimesh import creation
 
-from partgen.describe.printer_tables import Slicing
+from partgen.describe.printer_tables import Printer, Slicing
 from partgen.export import threemf
 from partgen.paper.order import PrintJob
 from partgen.paper.plates import Batch
 from partgen.plan.item import Item, Place
+from partgen.plan.trackside import MarkerPlan
 from partgen.plan.train import resolve
 from partgen.printing.estimate import NOTHING
 
@@ -106,6 +107,9 @@ def test_built_step_is_read_back(twice):
     assert lid.isValid() and lid.Volume() == pytest.approx(volumes["lid"], rel=1e-4)
 
 
+TILE = MarkerPlan(24.0, 30.0, 3.0, 0.4, 1.5)
+
+
 @pytest.mark.slow
 def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
     """As on Linux on arm64: every part is still on a plate, and a note says why the plates are STL."""
@@ -113,10 +117,10 @@ def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
 
     monkeypatch.setattr(threemf, "library", lambda: None)
     mesh = creation.box((60, 20, 8))
-    item = Item("frame", "frame", "plan", (Place(), Place()))
-    beam = Item("body", "body", "plan", (Place(),))
+    item = Item("frame", "frame", TILE, (Place(), Place()))
+    beam = Item("body", "body", TILE, (Place(),))
     plan = SimpleNamespace(name="one", items=(item, beam))
-    printer = SimpleNamespace(bed_x=120.0, bed_y=100.0, material="PLA", slicing=Slicing())
+    printer = Printer(bed_x=120.0, bed_y=100.0, slicing=Slicing())
     train = SimpleNamespace(wagons=(plan,), printed=(plan,), title="t", description=SimpleNamespace(printer=printer))
     files = {"frame": [(plan, item)], "body": [(plan, beam)]}
     batches = {"frame": Batch("frame", mesh, 1, "dark-grey"),

@@ -7,11 +7,9 @@ from conftest import described
 from teas import teas
 
 from partgen.checks.on_plan import run
-from partgen.dynamics.fills import fills_of, shallower
+from partgen.dynamics.fills import fills_of
 from partgen.dynamics.questions import QUESTIONS, holds, unheld
 from partgen.dynamics.search import filled, largest, ridden
-from partgen.dynamics.speeds import slower
-from partgen.identity import SeatId, WagonId
 from partgen.plan.train import resolve
 
 CALM = {"speed": 160.0, "stop_time": 3.0, "start_time": 3.0}
@@ -75,18 +73,6 @@ def test_cup_that_spills_at_any_depth_gets_no_mark_and_keeps_others_from_none():
     fills = fills_of(train)
     assert fills["dish"].level == fills["dish"].highest == 0      # 75 mm at 8 degrees are over 10 mm of wall
     assert fills["tea"].highest > 20
-
-
-def test_remedies_ask_for_one_wagon_and_one_question():
-    train = resolve(described(wagon="cups = ['tea']\n[[wagon]]\nname = 'two'\nwheelbase = 64\ncups = ['tea', 'tea']",
-                              ride="[ride]\nspeed = 900\nstop_time = 9\nstart_time = 9"))
-    who = SeatId("one", "tea")
-    speed, depth = slower(train, "spill-curve", who), shallower(train, "spill-curve", who)
-    for tried, better in ((ridden(train, speed=float(speed)), ridden(train, speed=speed + 1.0)),
-                          (filled(train, {"tea": depth}), filled(train, {"tea": depth + 0.1}))):
-        assert ("spill-curve", who) not in unheld(tried, ["spill-curve"])
-        assert ("spill-curve", who) in unheld(better, ["spill-curve"])
-    assert slower(train, "tip-standing", WagonId("one")) == 899, "what holds anyway holds at any lower speed"
 
 
 def test_questions_say_what_the_checks_find():

@@ -20,7 +20,7 @@ from solids import print_faults
 from test_fittings import MODULES, WAGON
 
 from partgen import parts
-from partgen.checks.on_plan import run
+from partgen.checks.on_plan import every, run
 from partgen.describe.wagon_tables import PLATE_LETTERS
 from partgen.errors import DescriptionError
 from partgen.finding import worst
@@ -238,7 +238,7 @@ def test_any_text_is_refused_or_builds(text, sides, length, height, wall, line):
     lines = f"sides = '{sides}'\nlength = {length}\nheight = {height}\nwall = {wall}"
     description = described(wagon=f'plate = "{text}"\n{lines}', printer=f"line_width = {line}")
     plan = resolve(description).wagons[0]
-    verdict = worst(f for f in run(resolve(description)) if f.check == "name-plate")
+    verdict = worst(f for f in every(resolve(description)) if f.check == "name-plate")
     assert (verdict == "pass") == bool(plan.body.nameplate.tablets)
     mesh = mesh_of(parts.build("body", plan.body))
     assert mesh.is_watertight and mesh.is_winding_consistent and mesh.body_count == 1 and mesh.volume > 0

@@ -22,7 +22,7 @@ from partgen.solids.built import lay
 from partgen.solids.mesh import mesh_of
 
 PART, WAGON, TIME = 0.08, 0.04, 0.25
-LIGHT = 0.15            # g: of a cover, a clip or a clamp bar eight in a hundred are less than a few strands
+LIGHT = 0.25             # g: of couplers in fine lines, whose small hollows are many
 SPAN = st.tuples(st.integers(-30, 30), st.integers(1, 20)).map(lambda span: (float(span[0]), float(sum(span))))
 
 
@@ -68,7 +68,7 @@ def test_a_block_weighs_what_its_paths_do(perimeters, skins, infill, width, heig
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", [9, 20])
+@pytest.mark.parametrize("seed", [3, 5, 9, 20, 21, 22, 24, 26])
 def test_random_wagons_weigh_what_is_printed(seed):
     """As their plan says, within 8 % for a part and 4 % for a wagon, however the slicing program is set; and they take
     as long within a quarter (the demo's wagons, one on bogies and three others came out at -16 to +14 %)."""

@@ -27,6 +27,7 @@ from partgen.plan.body.opening import FRAME, PAST, Hole, WallOpening, along
 
 YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
 FLARE = 0.5             # both edges of an opening are broken: no cable meets a sharp one
+MOST_FLARE = 0.4        # of a wall: something stays straight between both edges
 BEYOND = 1.2            # frames reach beyond the tools that sink the fields
 
 
@@ -34,7 +35,8 @@ def cuts(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools of all openings, vents and lamps in the walls."""
     floor, fitted = plan.bottom + plan.floor, plan.fittings
     for opening in fitted.openings:
-        flare = 0.0 if opening.panel or opening.shape == "grille" else min(FLARE, opening.beside(plan))
+        sharp = opening.panel or opening.shape == "grille"
+        flare = 0.0 if sharp else min(FLARE, opening.beside(plan), MOST_FLARE * plan.wall)
         tools = [tool for hole in opening.holes for tool in _through(hole, plan.wall, flare)]
         tools += [_pocket(opening, plan.wall), *_corners(opening, plan)] if opening.thinned else []
         yield from (_in_wall(plan, opening.wall, moved(tool, 0.0, floor)) for tool in tools)

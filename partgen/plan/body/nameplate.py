@@ -23,6 +23,7 @@ from partgen.plan.item import PartPlan, Place
 from partgen.plan.outline import Span, Spans
 
 RELIEF, SHALLOWEST = 0.5, 0.3   # of letters over their tablet (common practice: 0.4 to 0.6, no source)
+STEEP = 0.085           # of a letter's height that it is raised by at most: the feet of a K would cross in its corners
 FOOT_GAP = 0.2          # flat ground between the sloping feet of two strokes
 LARGEST, SHARE = 10.0, 0.5      # of capitals, and what they take of a field's height
 TRACK, SPACE = 0.25, 0.25       # between two letters, and what a space adds, by the height of a capital
@@ -211,15 +212,16 @@ def _gaps(text: str) -> Iterator[tuple[float, float]]:
 
 
 def highest_relief(text: str, letter: float) -> float:
-    """Return the highest relief [mm] that leaves flat ground between the feet of any two strokes."""
-    return min((gap * letter - FOOT_GAP) / feet for gap, feet in _gaps(text))
+    """Return the highest relief [mm] that leaves flat ground between the feet of any two strokes, and no more than
+    letters of that height can be raised by: the feet of a K's or a V's strokes cross in their corners."""
+    return min(STEEP * letter, *((gap * letter - FOOT_GAP) / feet for gap, feet in _gaps(text)))
 
 
 def least(text: str, two_lines: float, relief: float = SHALLOWEST) -> float:
     """Return from which height of a capital [mm] on every stroke is two lines wide, and some flat ground stays
     between the feet of any two, which slope at 45 degrees over the `relief`."""
     stroke = min(letters()[one].stroke for one in text if one != " ")
-    return max(two_lines / stroke, *((relief * feet + FOOT_GAP) / gap for gap, feet in _gaps(text)))
+    return max(two_lines / stroke, relief / STEEP, *((relief * feet + FOOT_GAP) / gap for gap, feet in _gaps(text)))
 
 
 # Where there is room: free rectangles of a wall, along it and upwards, the frame included

@@ -1,6 +1,7 @@
 """Clip-in inserts: split rings that sit in a cup's seat and hold a slimmer cup, so that one deck takes
 both."""
 
+from collections.abc import Iterator
 from math import pi, radians
 
 from msgspec import Struct
@@ -15,7 +16,7 @@ from partgen.plan.deck.cradle import LEVEL, WINDOW
 from partgen.plan.deck.seats import MOST_SHARE, NO_GROOVE, Seat, places_of, seat_of, seat_profile, seat_wall
 from partgen.plan.fits import FITS
 from partgen.plan.hardware import FRICTION, PLASTICS
-from partgen.plan.item import PartPlan
+from partgen.plan.item import Core, PartPlan
 
 RISE = 1.5              # of the insert over the seat's edge
 BEAD = 0.5              # of the ring that clicks into the seat's groove, 45 degrees above and below;
@@ -109,6 +110,14 @@ class InsertPlan(PartPlan, frozen=True):
         around = pi * sum(diameter for _, diameter in (*self.outer, *self.inner)) / (len(self.outer) + len(self.inner))
         ears = 2 * self.ear * EAR_REACH * (self.height - self.ear_foot - EAR_REACH / 2)
         return ring * (1 - self.slit / around) + ears
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield what a thick ring without a channel leaves between its walls, at its mean breadth."""
+        if not self.hollow:
+            every = (*self.outer, *self.inner)
+            around = pi * sum(diameter for _, diameter in every) / len(every)
+            breadth = max(self.volume / (around * self.height) - 2 * wall, 0.0)
+            yield (around - self.slit) * breadth, breadth, self.height
 
     @property
     def radius(self) -> float:
