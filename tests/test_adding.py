@@ -99,7 +99,9 @@ def axle_spread(train):
 def test_a_check_is_a_function_its_name_and_an_example_that_it_fails(copy):
     assert told("check on the plan") == (
         "one function in `partgen/checks/` and its name in `on_plan.PLAN_CHECKS`, plus an example in "
-        "`tests/test_paper_checks.py` that it must fail")
+        "`tests/test_paper_checks.py` that it must fail, and what of the description may mend it in "
+        "`remedies/levers.py` or `options.py`")
+    insert(copy / "partgen" / "remedies" / "levers.py", '    "bed": "', '    "axle-spread": "-wagon.wheelbase",\n')
     wheels = copy / "partgen" / "checks" / "wheels.py"
     wheels.write_text(wheels.read_text(encoding="utf-8") + CHECK, encoding="utf-8")
     registry = copy / "partgen" / "checks" / "on_plan.py"
@@ -109,8 +111,8 @@ def test_a_check_is_a_function_its_name_and_an_example_that_it_fails(copy):
            ' "wheelset": "tread_diameter = 33\\nflange_diameter = 37", "track": "rail_height = 9"},\n')
     checked = json.loads(partgen(copy, "check", described(copy), "--json").stdout)["findings"]
     assert [f["verdict"] for f in checked if f["check"] == "axle-spread"] == ["pass"] * 3
-    holds(copy, "tests/test_reached.py", "tests/test_layers.py", "tests/test_paper_checks.py", "-k",
-          "axle-spread or reached or imports or sound_wagon")
+    holds(copy, "tests/test_reached.py", "tests/test_layers.py", "tests/test_paper_checks.py", "tests/test_remedies.py",
+          "-k", "axle-spread or reached or imports or sound_wagon or every_check")
 
 
 FIELD = '''    cork: float = number(1.25, "mm", 0, 6, "thickness of cork between frame and body", "thicker cork rocks",
