@@ -9,6 +9,7 @@ from click.testing import CliRunner
 from hypothesis import settings
 from hypothesis.internal.conjecture import providers
 
+from partgen import pipeline
 from partgen.cli import main
 from partgen.describe.load import load, loads
 
@@ -19,6 +20,8 @@ settings.load_profile("same")
 # Hypothesis also draws numbers that stand in the package's own source, out of whatever modules are loaded by then:
 # others when a file runs alone than in the whole run. `test_examples.py` holds that none of them is drawn.
 providers.is_local_module_file = lambda path: False
+
+pipeline.TRYING = 0.3       # s that `check` looks for remedies: tests of those give themselves more
 
 os.environ["PARTGEN_CACHE"] = mkdtemp(prefix="partgen-known-")    # nobody's own answers, kept for the next run
 

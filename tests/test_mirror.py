@@ -14,7 +14,7 @@ from trains.dice import fields
 from trains.edge import KINDS, checked, laid, loads, resolved
 from trains.mirror import spelt_out
 
-TRAINS = [("middle", seed) for seed in range(45)] + [("limits", seed) for seed in range(15)]
+TRAINS = [("middle", seed) for seed in range(16)] + [("limits", seed) for seed in range(7)]
 WEIGHED = {"adhesion", "string-line", "coupler-pull", "tip-curve"}
 """What hangs on what all wagons weigh."""
 LYING = WEIGHED | {"axle-load", "tip-standing", "tip-stop", "module-fit", "reach", "warm-module", "name-plate",
@@ -109,7 +109,7 @@ def found(text, wanted):
 
 # ---- turned round -----------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("seed", range(30))
+@pytest.mark.parametrize("seed", range(12))
 def test_wagons_are_judged_alike_whichever_end_is_pulled(seed):
     text = spelt_out(random_description(seed, second=seed % 3 == 0))
     other = mirrored(text, "front-back")

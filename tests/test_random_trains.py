@@ -18,8 +18,8 @@ from trains.edge import KINDS, DescriptionError, laid, loads
 from trains.presets import names
 
 DRAFTS = 200
-CHECKED = [("middle", seed) for seed in range(100, 124)] + [("limits", seed) for seed in range(100, 108)]
-RIDDEN = range(200, 212)
+CHECKED = [("middle", seed) for seed in range(100, 112)] + [("limits", seed) for seed in range(100, 105)]
+RIDDEN = range(200, 207)
 REPEATED = (301, 302, 303)
 DAMAGED = range(60)
 BLOWS = (1, 1, 2, 3)

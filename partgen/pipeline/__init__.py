@@ -76,12 +76,12 @@ def check(path: Path) -> Outcome:
     return Outcome(description, train, on_plan.run(train))
 
 
-def treated(path: Path, outcome: Outcome, seconds: float = TRYING) -> Iterator[Finding]:
+def treated(path: Path, outcome: Outcome) -> Iterator[Finding]:
     """Yield the failing findings of what `check` found of the file at `path`, each with the remedies that were tried on
-    it, as they are found; in `seconds` altogether, of which each finding has its share of what is left."""
+    it, as they are found; in TRYING altogether, of which each finding has its share of what is left."""
     from partgen.remedies.search import treated as tried
     from partgen.remedies.workbench import bench_of
-    bench, end = bench_of(path), process_time() + seconds
+    bench, end = bench_of(path), process_time() + TRYING
     failing = [finding for finding in outcome.findings if finding.verdict == "fail"]
     for number, finding in enumerate(failing):
         bench.until = process_time() + max(end - process_time(), 0.0) / (len(failing) - number) * SHARES
