@@ -65,7 +65,8 @@ def test_a_failing_check_exits_1_and_says_by_how_much(run, tmp_path):
     file.write_text(bare(track="min_radius = 140"))
     result = run("check", file)
     assert result.exit_code == 1
-    assert "attack-angle of one: " in result.stdout and "tried" in result.stdout or "set " in result.stdout
+    assert re.search(r"^attack-angle .* 13\.\d+ <= +12 deg +fails", result.stdout, re.MULTILINE)
+    assert "\nattack-angle of one: " in result.stdout
 
 
 EIGHT = {

@@ -232,13 +232,20 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
         blind=tuple((bolster.x - room.reach, bolster.x + room.reach) for bolster in bolsters),
         seat_distance=max(room.clear_of(coupling.guard_outer, SEAT_ROOM),
                           room.reach + SEAT_ROOM - coupling.head_back),
-        least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM, wanting=(*short_wheel(wheel, printer), *short(
-            short_stem(wheelset, printer),
-            Shortfall("between wheels", wheelset.back_to_back, bogie.pin_hole + 2 * (rib + CHEEK_GAP), "bogie"),
-            Shortfall("washer between axles", wagon.wheelbase, washer + 2 * (PIN_ROOM + clip.half)))),
+        least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM,
+        wanting=(*short_wheel(wheel, printer), *_short(context, bogie, rib)),
         items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),
                *wheels_on(axles, wheel, wheelset)),
         bogie=bogie, room=room, wheel=wheel)
+
+
+def _short(context: Context, bogie: BogiePlan, rib: float) -> tuple[Shortfall, ...]:
+    """Return what a bogie falls short in between its wheels, whose cheeks keep off ribs `rib` [mm] thick."""
+    wheelset, long = context.wheelset, bogie.washer + 2 * (PIN_ROOM + bogie.clip.half)
+    return short(
+        short_stem(wheelset, context.printer),
+        Shortfall("between wheels", wheelset.back_to_back, bogie.pin_hole + 2 * (rib + CHEEK_GAP), "bogie"),
+        Shortfall("washer between axles", context.wagon.wheelbase, long))
 
 
 def _rolling(context: Context, arm: float, plate: float) -> tuple[float, float, float]:
