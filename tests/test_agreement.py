@@ -15,7 +15,9 @@ from partgen.checks.on_plan import SIZES, run
 from partgen.cli.ride_tables import record
 from partgen.describe.load import loads
 from partgen.dynamics import ride as rides
+from partgen.dynamics.laps import poured, room_of
 from partgen.dynamics.questions import QUESTIONS, unheld
+from partgen.dynamics.ramps import LONGEST, ramps_of
 from partgen.dynamics.search import filled, ridden
 from partgen.identity import RampId, StuckId
 from partgen.plan.train import resolve
@@ -51,6 +53,7 @@ def disagreements(train, told=None):
     if ride.cups:
         yield from _marks(train, ride, said, now)
     yield from _faults(train, ride, now)
+    yield from _ramps(train)
 
 
 def _speeds(train, sharpest):
@@ -87,9 +90,7 @@ def _marks(train, ride, said, now):
             yield f"filled to {depths}: {wrong}"
     there = unheld(filled(train, marks), QUESTIONS)
     for name, depth in marks.items():
-        # The time of a shaped ramp is found by trying: at the very limit it goes up and down by a hair.
-        if depth >= SHALLOW and not any(unheld(filled(train, {**marks, name: more * depth}), QUESTIONS) - there
-                                        for more in (BEYOND, BEYOND + 0.01, BEYOND + 0.02)):
+        if depth >= SHALLOW and not unheld(filled(train, {**marks, name: BEYOND * depth}), QUESTIONS) - there:
             yield f"3 % over the mark of {name} at {depth} mm nothing fails"
 
 
@@ -100,6 +101,15 @@ def _faults(train, ride, now):
     wrong = {(check, who) for check, who in now if check in TIPS | SPILLS and not isinstance(who, RampId)}
     if ride.curves and bool(blamed) != bool(wrong) and not {check for check, _ in wrong} <= {"tip-standing"}:
         yield f"the ride says {blamed}, the checks {wrong}"
+
+
+def _ramps(train):
+    """A shaped ramp that is found before the longest spills nothing that the curves do not spill by themselves."""
+    if train.description.ride.ramp == "shaped" and max(ramp.time for ramp in ramps_of(train)) < LONGEST:
+        for who, liquid, risen in poured(train):
+            room = room_of(train, liquid)
+            if risen.ramps > room + 1e-6 and risen.on.swings + risen.left + risen.on.steady < room:
+                yield f"{who} spills on ramps shaped to it: {risen.ramps} over {room}"
 
 
 def drawn_train(seed):

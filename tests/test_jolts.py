@@ -16,8 +16,9 @@ from partgen.dynamics.curves import Stand
 from partgen.dynamics.jolts import Rails, on_joints
 from partgen.dynamics.laps import climb_of, rises, room_of
 from partgen.dynamics.liquids import Liquid, liquids_of
+from partgen.dynamics.ramps import hardest, leaning
 from partgen.dynamics.search import ridden
-from partgen.dynamics.seating import hardest, leaning, off_its_foot, play_lean
+from partgen.dynamics.seating import off_its_foot, play_lean
 from partgen.dynamics.stability import in_curves
 from partgen.errors import DescriptionError
 from partgen.formulas.jolts import climbed_share, climbing_way

@@ -13,6 +13,7 @@ from partgen.plan.train import TrainPlan
 
 FINE = 10               # steps to a mm
 SHARES = (1.0, 0.75, 0.5, 0.25, 0.05)       # of the depths described: where to begin if those are too deep
+HAIR = 1e-6             # of rounding, in steps
 ROUNDS = 3
 DRINKS = (*SPILLS, *TIPS, "tip-standing")
 
@@ -54,9 +55,11 @@ def _all_raised(train: TrainPlan, depths: Depths, goals: Depths, excused: Unheld
 def _start(train: TrainPlan, described: Depths) -> tuple[Depths, Unheld]:
     """Return depths that hold, 0 for cups that spill at any, and what is excused: what fails at any depth, and what
     fails as described and has nothing to do with drinks."""
+    rims = {liquid.name: liquid.rim for liquid in liquids_of(train)}
     tried: list[tuple[Depths, Unheld]] = []
     for share in SHARES:
-        depths = {name: share * depth for name, depth in described.items()}
+        depths = described if share == 1 else {name: _marked(share * depth, rims[name])
+                                               for name, depth in described.items()}
         tried.append((depths, unheld(filled(train, depths), QUESTIONS)))
         if not tried[-1][1]:
             break
@@ -70,14 +73,25 @@ def _start(train: TrainPlan, described: Depths) -> tuple[Depths, Unheld]:
 def _raised(train: TrainPlan, depths: Depths, name: str, goal: float, excused: Unheld) -> float:
     """Return how deep one cup may be filled, up to a `goal`, beside the others at their `depths` [mm]."""
     now, rim = depths[name], liquid_of(name, train.description.cup[name]).rim
-    over = FINE * rim % 1                # whole steps are counted from the rim down
-
-    def deep(step: int) -> float:
-        return round((step + over) / FINE, 9)
 
     def passes(step: int) -> bool:
-        return holds(filled(train, {**depths, name: deep(step)}), QUESTIONS, 0.0, excused)
+        return holds(filled(train, {**depths, name: _deep(step, rim)}), QUESTIONS, 0.0, excused)
 
-    low, high = floor(FINE * now - over) + 1, floor(FINE * goal - over) + 1
-    step = largest(low, high, passes)
-    return now if step is None else deep(step)
+    step = largest(_step(now, rim) + 1, _step(goal, rim) + 1, passes)
+    return now if step is None else _deep(step, rim)
+
+
+def _step(depth: float, rim: float) -> int:
+    """Return the last mark up to a `depth` [mm], counted from the inner floor; marks stand in tenths from the rim
+    down."""
+    return floor(FINE * depth - FINE * rim % 1 + HAIR)
+
+
+def _deep(step: int, rim: float) -> float:
+    """Return the depth [mm] of a mark."""
+    return round((step + FINE * rim % 1) / FINE, 9)
+
+
+def _marked(depth: float, rim: float) -> float:
+    """Return the depth [mm] of the last mark up to a `depth`, of the first above the floor where there is none."""
+    return max(_deep(_step(depth, rim), rim), _deep(0, rim)) or _deep(1, rim)

@@ -6,19 +6,16 @@ how the swings meet.
 """
 
 from collections.abc import Iterator
-from math import exp, hypot
+from math import hypot
 
 from msgspec import Struct
 
 from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.jolts import on_track
 from partgen.dynamics.liquids import Liquid, liquids_on
-from partgen.dynamics.ramps import Ramp, ramps_of, unit_swing
-from partgen.dynamics.seating import leaning
+from partgen.dynamics.ramps import Ramp, leaning, ramps_of, unit_swing
 from partgen.identity import SeatId
 from partgen.plan.train import TrainPlan
-
-REST = 10.0             # s at a stop at least: a cup is handed over (common practice, no source)
 
 
 class Rises(Struct, frozen=True):
@@ -63,7 +60,7 @@ def together(on: OnTrack, liquid: Liquid, speed: float, start: Ramp, halt: Ramp)
     (started, left), (stopped, ended) = ([speed * share for share in unit_swing(liquid, ramp)]
                                          for ramp in (start, halt))
     factors = (rise / liquid.steady(speed * ramp.hardest) for rise, ramp in ((started, start), (stopped, halt)))
-    rested = ended * exp(-REST * liquid.slowest_fade)
+    rested = liquid.rested(ended)
     return Rises(on, rested, rested + left, started, stopped, max(1.0, *factors))
 
 

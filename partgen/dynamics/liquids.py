@@ -1,6 +1,7 @@
 """The liquid in each cup of the train: its shape, how it swings, and how far it may climb."""
 
 from functools import cached_property, lru_cache
+from math import exp
 
 import numpy as np
 from msgspec import Struct
@@ -11,6 +12,7 @@ from partgen.formulas import response, slosh, taper
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
+REST = 10.0             # s at a stop at least: a cup is handed over (common practice, no source)
 MOST_DAMPING = 0.5      # a thicker boundary layer is not the formula's; less damping than there is is the safe side
 
 
@@ -55,10 +57,9 @@ class Liquid(Struct, frozen=True, dict=True, cache_hash=True):
         omegas, dampings, rises = slosh.wall_modes(self.radius, self.depth, self.viscosity, first)
         return omegas, np.minimum(dampings, MOST_DAMPING), rises
 
-    @property
-    def slowest_fade(self) -> float:
-        """Rate at which the swing that lasts longest fades [1/s]."""
-        return float((self.modes[0] * self.modes[1]).min())
+    def rested(self, swing: float) -> float:
+        """Return what a stop's rest leaves of a `swing` [mm] at most: it fades no slower than its slowest mode."""
+        return swing * exp(-REST * float((self.modes[0] * self.modes[1]).min()))
 
     @property
     def periods(self) -> np.ndarray:

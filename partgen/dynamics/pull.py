@@ -8,7 +8,8 @@ import numpy as np
 
 from partgen.describe.train_tables import Coupler
 from partgen.dynamics.load_states import heaviest, lading
-from partgen.dynamics.ramps import rates, slope
+from partgen.dynamics.ramps import rates
+from partgen.dynamics.seating import slope
 from partgen.dynamics.survey import pairs
 from partgen.formulas import traction
 from partgen.formulas.magnet import DERATING, pull, share_out_of_line

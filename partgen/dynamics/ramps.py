@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from functools import lru_cache
-from math import atan, inf, radians, sqrt
+from math import hypot, sqrt
 
 import numpy as np
 from msgspec import Struct
@@ -12,6 +12,7 @@ from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.jolts import on_track
 from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.load_states import heaviest, unladen
+from partgen.dynamics.seating import Standing, sideways, standing_of
 from partgen.formulas import stop
 from partgen.formulas.traction import locked_deceleration
 from partgen.plan.train import TrainPlan
@@ -19,6 +20,7 @@ from partgen.plan.train import TrainPlan
 LONGEST = 20.0          # s; a stop that needs more is no stop but a slower ride
 NEARLY = 0.9            # of the way to the time that the rise asks for
 LONGER = 1.05           # step in which a stop is stretched until every cup stays dry
+ROUNDS = 4              # of shaping start and stop to each other; they agree after two or three
 STIFFEST = 0.25         # of the wished time: jerk phases of a train without cups, easy on glass and couplers
 JUMP = 0.005            # s in which a motor follows a new speed at the soonest (common practice, no source)
 FIT = 1.05              # of the jerk phases' sum: with less the braking has no level part left
@@ -99,8 +101,13 @@ def ramps_of(train: TrainPlan) -> tuple[Ramp, Ramp]:
     ride = train.description.ride
     if ride.ramp == "even":
         return even(ride.start_time), even(ride.stop_time)
-    curves = (on_track(train, liquid, ride.fastest) for liquid in liquids_of(train))
-    return planned(ride, tuple(zip(liquids_of(train), curves, strict=True)))
+    return shaped_to(train, ((liquid, on_track(train, liquid, ride.fastest)) for liquid in liquids_of(train)))
+
+
+def shaped_to(train: TrainPlan, liquids: Iterable[tuple[Liquid, OnTrack]]) -> tuple[Ramp, Ramp]:
+    """Return the start and the stop shaped to the liquids, each with what the track makes of it."""
+    return planned(train.description.ride, sideways(train), tuple(
+        Riding(liquid, on, standing_of(train, liquid.name)) for liquid, on in liquids))
 
 
 def even(time: float) -> Ramp:
@@ -108,18 +115,52 @@ def even(time: float) -> Ramp:
     return _ramp(stop.constant_stop(1.0, time), time)
 
 
-@lru_cache(maxsize=256)
-def planned(ride: Ride, curves: tuple[tuple[Liquid, OnTrack], ...]) -> tuple[Ramp, Ramp]:
-    """Return the start and the stop shaped to the liquids, each with what the `curves` make of it already; the stop
-    minds what the start has left swinging, too. What spills in the curves already counts by the ramp alone."""
-    def left(liquid: Liquid, on: OnTrack, gone: float) -> float:
-        room = liquid.room(slope(ride), ride.reserve)
-        beside = room - on.swings - gone
-        return sqrt(beside**2 - on.steady**2) if beside > on.steady else room
+class Riding(Struct, frozen=True):
+    """A `liquid`, what the track makes of it by itself, and how its cup is `standing`."""
 
-    start = shaped(ride.fastest, ride.start_time, tuple((liquid, left(liquid, on, 0.0)) for liquid, on in curves))
-    return start, shaped(ride.fastest, ride.stop_time, tuple(
-        (liquid, left(liquid, on, ride.fastest * unit_swing(liquid, start)[1])) for liquid, on in curves))
+    liquid: Liquid
+    on: OnTrack
+    standing: Standing
+
+    def left(self, ride: Ride, hardest: float, gone: float) -> float:
+        """Return the rise [mm] that is left to a ramp, with `gone` [mm] for what another ramp left swinging; what
+        spills in the curves already counts by the ramp alone."""
+        room = self.liquid.room(self.standing.leaning(hardest), ride.reserve)
+        beside = room - self.on.swings - gone
+        return sqrt(beside**2 - self.on.steady**2) if beside > self.on.steady else room
+
+
+@lru_cache(maxsize=256)
+def planned(ride: Ride, sideways: float, riding: tuple[Riding, ...]) -> tuple[Ramp, Ramp]:
+    """Return the start and the stop shaped to the liquids, each with what the track makes of it already, beside a level
+    acceleration `sideways` [mm/s2] in the sharpest curve.
+
+    The start minds what the last stop has left swinging, the stop what that and the start have, and both how the cups
+    lean under the hardest of them: each is shaped again until they agree.
+    """
+    under, rested = sideways, {one.liquid: 0.0 for one in riding}
+    ramps = _pair(ride, sideways, riding, rested)
+    for _ in range(ROUNDS):
+        # neither falls again: two ramps that take turns would settle nothing
+        under = max(under, hypot(sideways, ride.speed * max(ramp.hardest for ramp in ramps)))
+        rested = {liquid: max(most, liquid.rested(ride.fastest * unit_swing(liquid, ramps[1])[1]))
+                  for liquid, most in rested.items()}
+        before, ramps = ramps, _pair(ride, under, riding, rested)
+        if ramps == before:
+            break
+    return ramps
+
+
+def _pair(ride: Ride, hardest: float, riding: tuple[Riding, ...], rested: dict[Liquid, float]) -> tuple[Ramp, Ramp]:
+    """Return a start of liquids that still swing by what has `rested` [mm] from the last stop, and a stop after it;
+    the cups lean as under an acceleration `hardest` [mm/s2]."""
+    start = shaped(ride.fastest, ride.start_time, _rooms(riding, ride, hardest, rested))
+    gone = {liquid: rest + ride.fastest * unit_swing(liquid, start)[1] for liquid, rest in rested.items()}
+    return start, shaped(ride.fastest, ride.stop_time, _rooms(riding, ride, hardest, gone))
+
+
+def _rooms(riding: tuple[Riding, ...], ride: Ride, hardest: float, gone: dict[Liquid, float]) -> Rooms:
+    return tuple((one.liquid, one.left(ride, hardest, gone[one.liquid])) for one in riding)
 
 
 def shaped(speed: float, wished: float, rooms: Rooms) -> Ramp:
@@ -131,19 +172,22 @@ def shaped(speed: float, wished: float, rooms: Rooms) -> Ramp:
     """
     time = wished
     while True:
-        ramp = _of_time(time, wished, [liquid for liquid, _ in rooms])
-        over = inf if ramp is None else excess(speed, ramp, rooms)
-        if ramp is not None and (time >= LONGEST or over <= 1):
-            return ramp
+        for ramp in (tried := _of_time(time, wished, [liquid for liquid, _ in rooms])):
+            if (over := excess(speed, ramp, rooms)) <= 1:
+                return ramp
+        if tried and time >= LONGEST:
+            return tried[0]
         longer = time * LONGER
-        if ramp is not None and time > 2 * sum(ramp.phases):
+        if tried and time > 2 * sum(tried[0].phases):
             # from here on the rise falls with the level part's time: go most of the way at once
-            longer = max(longer, sum(ramp.phases) + NEARLY * over * (time - sum(ramp.phases)))
+            longer = max(longer, sum(tried[0].phases) + NEARLY * over * (time - sum(tried[0].phases)))
         time = min(longer, LONGEST)
 
 
-def _of_time(time: float, wished: float, liquids: list[Liquid]) -> Ramp | None:
-    """Return the ramp of a time; None where its jerk phases do not fit."""
+def _of_time(time: float, wished: float, liquids: list[Liquid]) -> list[Ramp]:
+    """Return the ramps of a time, none where its jerk phases do not fit: one that quiets the largest cup's second mode
+    too and ends a little sooner for it, and one that takes all of the time, without which a hair's difference in a
+    period would make the ramp a whole period shorter and spill."""
     if liquids:
         largest = max(liquids, key=lambda liquid: liquid.radius)
         phases, _ = stop.jerk_phases([liquid.periods[0] for liquid in liquids], time)
@@ -151,9 +195,9 @@ def _of_time(time: float, wished: float, liquids: list[Liquid]) -> Ramp | None:
     else:
         phases, also = np.array([STIFFEST * time]), 0.0
     if time < FIT * sum(phases):
-        return None
-    level = time - sum(phases)
-    return _ramp(stop.shaped_stop(1.0, time, phases, also if level > also else 0.0), wished, phases)
+        return []
+    quieted = (also, 0.0) if time - sum(phases) > also else (0.0,)
+    return [_ramp(stop.shaped_stop(1.0, time, phases, quiet), wished, phases) for quiet in quieted]
 
 
 def _ramp(profile: Profile, wished: float, phases: Iterable[float] = ()) -> Ramp:
@@ -174,9 +218,15 @@ def rates(train: TrainPlan) -> tuple[float, float]:
     return speed * start.hardest, speed * halt.hardest
 
 
-def slope(ride: Ride) -> float:
-    """Return the steepest slope that the track may have [rad]: laid in, with the floor's lean on top."""
-    return atan(ride.gradient / 100) + radians(ride.floor_tilt)
+def hardest(train: TrainPlan, radius: float = 0.0) -> float:
+    """Return the ride's hardest level acceleration [mm/s2]: a curve of `radius` [mm], the plan's sharpest where 0, and
+    a start or a stop together."""
+    return hypot(sideways(train, radius), max(rates(train)))
+
+
+def leaning(train: TrainPlan, name: str) -> float:
+    """Return how far [rad] a cup leans at worst on this ride."""
+    return standing_of(train, name).leaning(hardest(train))
 
 
 # ---- beside the plain ways to stop

@@ -1,10 +1,12 @@
 """How a cup stands in its seat: flat on its foot, or, once the ride tips it off that, leaning by the seat's play."""
 
-from math import atan2, hypot
+from math import atan, atan2, radians
+
+from msgspec import Struct
 
 from partgen.describe.cup_table import Cup
+from partgen.describe.train_tables import Ride
 from partgen.describe.turned import diameter_at
-from partgen.dynamics.ramps import rates, slope
 from partgen.dynamics.survey import path_of
 from partgen.formulas.balance import cup_tip
 from partgen.plan.deck.cups import dry_centre
@@ -12,14 +14,14 @@ from partgen.plan.deck.seats import Seat, seat_of, touched
 from partgen.plan.train import TrainPlan
 
 
+def slope(ride: Ride) -> float:
+    """Return the steepest slope that the track may have [rad]: laid in, with the floor's lean on top."""
+    return atan(ride.gradient / 100) + radians(ride.floor_tilt)
+
+
 def sideways(train: TrainPlan, radius: float = 0.0) -> float:
     """Return the level acceleration [mm/s2] of the train in a curve of `radius` [mm], the plan's sharpest where 0."""
     return train.description.ride.speed**2 / (radius or path_of(train.description.track).min_radius)
-
-
-def hardest(train: TrainPlan, radius: float = 0.0) -> float:
-    """Return the ride's hardest level acceleration [mm/s2]: a curve and a start or a stop together."""
-    return hypot(sideways(train, radius), max(rates(train)))
 
 
 def play_lean(seat: Seat, cup: Cup) -> float:
@@ -35,10 +37,22 @@ def off_its_foot(cup: Cup, height: float, tilt: float, moved: float = 0.0) -> fl
     return float(cup_tip(cup.profile[0][1] / 2 - moved, height, tilt))
 
 
-def leaning(train: TrainPlan, name: str) -> float:
-    """Return how far [rad] a cup leans at worst: with the floor and the slopes, and by its seat's play where the ride
-    tips it off its foot, empty as it may be, so that it never stands flat for sure."""
-    cup, tilt = train.description.cup[name], slope(train.description.ride)
-    if hardest(train) < off_its_foot(cup, dry_centre(cup), tilt):
-        return tilt
-    return tilt + play_lean(seat_of(name, cup, train.description.printer), cup)
+class Standing(Struct, frozen=True):
+    """How a cup leans at worst [rad]: `flat` on its foot with the floor and the slopes, `loose` by its seat's play on
+    top, once a level acceleration of `tips` [mm/s2] has it off its foot, empty as it may be: it never stands flat for
+    sure from there."""
+
+    flat: float
+    loose: float
+    tips: float
+
+    def leaning(self, hardest: float) -> float:
+        """Return how far [rad] it leans on a ride whose hardest level acceleration is `hardest` [mm/s2]."""
+        return self.flat if hardest < self.tips else self.loose
+
+
+def standing_of(train: TrainPlan, name: str) -> Standing:
+    """Return how a kind of cup stands in its seats."""
+    cup, flat = train.description.cup[name], slope(train.description.ride)
+    return Standing(flat, flat + play_lean(seat_of(name, cup, train.description.printer), cup),
+                    off_its_foot(cup, dry_centre(cup), flat))

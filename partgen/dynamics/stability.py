@@ -21,8 +21,8 @@ from partgen.dynamics.load_states import (
     worst,
 )
 from partgen.dynamics.pull import asides, axle_asides, grip_on_level, magnet_pull, pulls, pushes
-from partgen.dynamics.ramps import rates, slope
-from partgen.dynamics.seating import hardest, off_its_foot, play_lean, sideways
+from partgen.dynamics.ramps import hardest, rates
+from partgen.dynamics.seating import off_its_foot, play_lean, sideways, slope
 from partgen.formulas import GRAVITY
 from partgen.formulas.balance import cup_climb, cup_tip, joint_tilt, nadal_limit, tip_moments
 from partgen.formulas.traction import weight

@@ -100,18 +100,23 @@ def turned(deck: Sequence[Served], length: float, width: float) -> tuple[Seat, .
     now = [(replace(seat, turn=0.0 if seat.y > -NEAR else 180.0) if handle_of((seat, cups)) else seat, cups)
            for seat, cups in deck]
 
-    def cost(place: int, turn: float) -> tuple[float, bool, float, float]:
+    def straightest(place: int) -> float:
         seat, cups = now[place]
-        handle = handle_of((replace(seat, turn=turn), cups))
-        assert handle is not None
-        return (max(0.0, HAND - _free(handle, _others(place, now))), (turn < 90) is (seat.y < -NEAR),
-                max(0.0, round(handle.over(length, width), 1)), abs(abs(handle.way.imag) - 1))
+        others = list(_others(place, now))
+
+        def cost(turn: float) -> tuple[float, bool, float, float]:
+            handle = handle_of((replace(seat, turn=turn), cups))
+            assert handle is not None
+            return (max(0.0, HAND - _free(handle, others)), (turn < 90) is (seat.y < -NEAR),
+                    max(0.0, round(handle.over(length, width), 1)), abs(abs(handle.way.imag) - 1))
+
+        return min(TURNS, key=cost)
 
     for _ in range(ROUNDS):
         before = tuple(now)
         for place, (seat, cups) in enumerate(before):
             if handle_of((seat, cups)):
-                now[place] = replace(seat, turn=min(TURNS, key=lambda turn: cost(place, turn))), cups
+                now[place] = replace(seat, turn=straightest(place)), cups
         if tuple(now) == before:
             break
     return tuple(seat for seat, _ in now)
@@ -126,7 +131,7 @@ def _others(place: int, deck: Sequence[Served]) -> Iterator[Disc]:
             yield from beside.discs if beside else ()
 
 
-def _free(handle: Handle, others: Iterator[Disc]) -> float:
+def _free(handle: Handle, others: Iterable[Disc]) -> float:
     sides = {True: MOST, False: MOST}
     for middle, radius in others:
         at = (middle - handle.middle) / handle.way
