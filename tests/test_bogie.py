@@ -1,99 +1,30 @@
-"""Long wagons on bogies, from description to parts: plan, room to swing, sound solids that turn under the frame.
+"""Long wagons on bogies as planned: room to swing, how far any track swings them, what the body is thrown out.
 
-Places and angles come from stepping along curves with scipy's root finder, gaps from shapely and manifold3d.
+Places and angles come from stepping along curves with scipy's root finder, gaps from shapely.
 """
 
 import re
-from functools import cache
-from itertools import combinations
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
-from hypothesis import strategies as st
+from bogies import PLANS, RADIUS, TRAINS, described, planned, wheel_room
+from gear_solids import wheels
 from msgspec.structs import replace
 from plans import cured
 from scipy.optimize import brentq
 from shapely import Point, box
 from shapely.affinity import rotate
-from test_parts_gear import CLASH, HARDWARE, TOUCH, WASHER, overlap, rod, sound, stood, unsupported, wheels
-from trimesh.creation import cylinder
-from trimesh.transformations import rotation_matrix
 
-from partgen import parts
 from partgen.checks import on_plan as paper
-from partgen.checks.meshes import interference
 from partgen.checks.track import inner_throw, outer_throw
 from partgen.checks.wishes import wanting
-from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
-from partgen.describe.track_tables import ClearanceBand, Track
-from partgen.describe.train_tables import Coupler
+from partgen.describe.track_tables import ClearanceBand
 from partgen.describe.wagon_tables import Wagon
 from partgen.dynamics.survey import play_of
-from partgen.finding import worst
-from partgen.parts.record import POSES
-from partgen.pipeline.workshop import make
 from partgen.plan.mass import loads
 from partgen.plan.running_gear.bogie import KINK, largest_swing
 from partgen.plan.train import resolve
-from partgen.report.wagon_props import chord_pose, wagon_props, with_bogies_turned
-from partgen.solids.mesh import mesh_of
-from partgen.solids.overlap import solid
-
-RADIUS = 320.0
-
-
-def described(wagon, gauge=37.5, wheelset=None, coupler=None, radius=RADIUS, printer=None, **track):
-    return Description(title="Long line", track=Track(gauge=gauge, min_radius=radius, **track),
-                       coupler=coupler or Coupler(), printer=printer or Printer(), wagon=(wagon,),
-                       wheelset={"standard": wheelset or wheels(17, 20.4, 2.6, 31.2, 3, mass=14.0)})
-
-
-TRAINS = {
-    "toy": described(Wagon(name="toy", wheelbase=36, pivot_spacing=140)),
-    "small": described(Wagon(name="small", wheelbase=22, pivot_spacing=70, screw="M2"), 16.5,
-                       wheels(10, 12, 0.8, 14.3, 1.5), Coupler(height=9, magnet_diameter=3, gap=14), radius=250),
-    "large": described(Wagon(name="large", wheelbase=70, pivot_spacing=200, screw="M2.5", width=80, length=340), 45,
-                       wheels(28, 32, 1.5, 40, 4, ends="tube", tube_diameter=6),
-                       Coupler(height=18, layout="single", magnet_diameter=8), radius=600,
-                       printer=Printer(bed_x=300, bed_y=300)),
-}
-
-
-def planned(train, **more):
-    description = TRAINS[train]
-    wagon = Wagon(**{**description.wagon[0].model_dump(), **more})
-    return resolve(description.model_copy(update={"wagon": (wagon,)}))
-
-
-PLANS = {name: planned(name).wagons[0] for name in TRAINS}
-
-
-@cache
-def drawn(train, name):
-    """Return one part of a train as (item, solid, mesh)."""
-    item = next(item for item in PLANS[train].items if item.part == name)
-    shape = parts.build(item.part, item.plan)
-    return item, shape, mesh_of(shape)
-
-
-def standing(train, name, number=0, yaw=0.0):
-    item, _, mesh = drawn(train, name)
-    place = item.places[number]
-    return stood(mesh, place.x, place.y, place.z, place.yaw + yaw)
-
-
-def wheelsets(plan, yaw, grown=0.0):
-    """Return the front bogie's wheels as solids, flanges all across, turned about the pivot by `yaw` [deg]."""
-    wheel, x0 = plan.wheelset, plan.base / 2
-    for x in (plan.gear.bogie_wheelbase / 2, -plan.gear.bogie_wheelbase / 2):
-        for side in (1, -1):
-            disc = cylinder(radius=wheel.flange_diameter / 2 + grown, height=wheel.width + 2 * grown, sections=96)
-            disc.apply_transform(rotation_matrix(np.pi / 2, (1, 0, 0)))
-            disc.apply_translation((x, side * (wheel.back_to_back + wheel.width) / 2, plan.gear.axle_z))
-            yield stood(disc, x0, yaw=yaw)
-
 
 # ---- the plan --------------------------------------------------------------------------------------
 
@@ -146,10 +77,6 @@ def test_plan_refuses_what_cannot_be(name):
         grown = wagon.model_copy(update={field: takes})
         refusals = wanting(resolve(description.model_copy(update={"wagon": (grown,)})).wagons[0])
         assert not any(words in finding.reason for finding in refusals)
-
-
-def wheel_room(train):
-    return next(finding for finding in paper.run(train, leave_out=()) if finding.check == "wheel-room")
 
 
 def test_wheel_room_fails_a_short_body_and_its_remedy_helps():
@@ -261,182 +188,3 @@ def test_rigid_wheelbase_of_a_bogie_is_its_own():
     findings = {f.check: f for f in paper.run(planned("toy")) if f.check in ("wheelbase", "attack-angle")}
     assert findings["wheelbase"].value == 36
     assert findings["attack-angle"].value == pytest.approx(np.degrees(np.arcsin(36 / 640)))
-
-
-# ---- parts -----------------------------------------------------------------------------------------
-
-@pytest.mark.slow
-@pytest.mark.parametrize("train", TRAINS)
-@pytest.mark.parametrize("name", ["bogie", "frame"])
-def test_parts_are_sound_and_as_planned(train, name, recwarn):
-    item, shape, mesh = drawn(train, name)
-    sound(item, shape)
-    assert mesh.is_watertight and mesh.volume == pytest.approx(shape.Volume(), rel=0.01)
-    assert not [w for w in recwarn if issubclass(w.category, parts.PartWarning)]
-
-
-@pytest.mark.slow
-def test_assembled_wagon_does_not_interfere():
-    built, warnings = make(planned("toy"), {}, lambda what, share: None)
-    assert worst(interference(built)) == "pass" and not warnings
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("train", TRAINS)
-def test_bogie_bears_the_body_and_cannot_fall_off(train):
-    plan, bogie, frame = PLANS[train], standing(train, "bogie"), standing(train, "frame")
-    assert overlap(bogie, frame) < TOUCH and overlap(bogie.translate((0, 0, 0.1)), frame) > CLASH
-    head, head_height, *_ = HARDWARE[plan.wagon.screw]
-    spigot = plan.frame.bolsters[0].spigot_bottom
-    washer = rod(WASHER[plan.wagon.screw], spigot - 0.5, spigot, plan.base / 2)
-    pin = rod(head, spigot - 0.5 - head_height, spigot - 0.5, plan.base / 2)
-    assert overlap(washer, bogie) < TOUCH and overlap(washer, frame) < TOUCH and overlap(pin, bogie) < TOUCH
-    assert overlap(washer, bogie.translate((0, 0, -0.8))) > CLASH
-    driver = rod(head, -30, spigot, plan.base / 2)
-    assert overlap(driver, bogie) < TOUCH, "a driver reaches the screw from below"
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("train", TRAINS)
-def test_rear_bogie_rolls_as_far_as_the_track_asks_and_the_front_one_does_not(train):
-    """Turned about the edge of its pad, on the solids: from frame, spigot and washer it stays free."""
-    plan, track = PLANS[train], TRAINS[train].track
-    asked = (0.004 * plan.base + TRAINS[train].joint_step) / track.gauge
-    assert asked <= plan.gear.roll + 1e-9
-    frame, angle, hits = standing(train, "frame"), 0.98 * np.degrees(asked), []
-    for number, bolster in enumerate(plan.frame.bolsters):
-        washer = rod(WASHER[plan.wagon.screw], bolster.spigot_bottom - 0.5, bolster.spigot_bottom, bolster.x)
-        for side in (1, -1):
-            edge = (-bolster.x, -side * bolster.boss, -bolster.boss_bottom)
-            turn = side * angle * (1.0 if number else 1.6)      # the front one touches by a little more at any rate
-            bogie = standing(train, "bogie", number).translate(edge).rotate((turn, 0, 0)).translate(
-                tuple(-at for at in edge))
-            hits.append(overlap(bogie, frame) + overlap(bogie, washer))
-    assert min(hits[:2]) > CLASH and max(hits[2:]) < TOUCH
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("swung", [0.0, 1.0])
-def test_a_wide_bogie_rolls_as_far_as_the_twist_takes_it_to(swung):
-    """Wide gauge, long wagon: the edge of the bogie's own plate comes up to the frame far beside the pad."""
-    plan = resolve(described(
-        Wagon(name="wide", wheelbase=45, pivot_spacing=500), 100, wheels(30, 34, 3.4, 92, 6.5), radius=1500,
-        printer=Printer(bed_x=700, bed_y=700), twist=9.0, rail_height=6.0)).wagons[0]
-    items = {item.part: item for item in plan.items}
-    frame, bogie = (solid(mesh_of(parts.build(name, items[name].plan))) for name in ("frame", "bogie"))
-    rear, roll = plan.gear.bolsters[1], np.degrees(plan.gear.roll)
-    assert roll > 2.0
-    for side in (1, -1):
-        edge = (-rear.x, -side * rear.boss, -rear.boss_bottom)
-        turned = bogie.rotate((0, 0, swung * plan.gear.room.angle)).translate((rear.x, 0, plan.gear.axle_z))
-        rolled = turned.translate(edge).rotate((side * 0.98 * roll, 0, 0)).translate(tuple(-at for at in edge))
-        assert overlap(rolled, frame) < TOUCH
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("train", TRAINS)
-def test_bogie_at_full_swing_is_clear_of_all_it_passes(train):
-    plan = PLANS[train]
-    frame, stop = standing(train, "frame"), plan.coupler.swing
-    couplers = [standing(train, "coupler", yaw=yaw) for yaw in (-0.98 * stop, 0.0, 0.98 * stop)]
-    for yaw in np.linspace(-plan.gear.room.angle, plan.gear.room.angle, 7):
-        assert overlap(standing(train, "bogie", yaw=yaw), frame) < TOUCH
-        # The least gap, less what the planned rocking takes of it over the wheels
-        for wheel in wheelsets(plan, yaw):
-            assert wheel.min_gap(frame, 2.0) > 0.79
-            assert min(wheel.min_gap(coupler, 2.0) for coupler in couplers) > 0.79
-    other = standing(train, "bogie", 1, yaw=-plan.gear.room.angle)
-    both = [*wheelsets(plan, plan.gear.room.angle), standing(train, "bogie", yaw=plan.gear.room.angle)]
-    assert all(overlap(one, other) == 0 for one in both)
-
-
-@pytest.mark.slow
-def test_a_bogie_swung_much_too_far_is_noticed():
-    plan, frame = PLANS["toy"], standing("toy", "frame")
-    assert max(overlap(wheel, frame) for yaw in (40, 55) for wheel in wheelsets(plan, yaw)) > CLASH
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("train", TRAINS)
-def test_axles_turn_freely_and_snap_in(train):
-    wheelset = PLANS[train].wheelset
-    diameter = wheelset.bearing_diameter + 0.15     # bores print that much too small: the default
-    axle = cylinder(radius=diameter / 2, height=200, sections=96)
-    axle.apply_transform(rotation_matrix(np.pi / 2, (1, 0, 0)))
-    bogie = stood(drawn(train, "bogie")[2])
-    for x in (PLANS[train].wagon.wheelbase / 2, -PLANS[train].wagon.wheelbase / 2):
-        assert overlap(stood(axle, x), bogie) < TOUCH
-        on_the_way = [overlap(stood(axle, x, z=-fall * diameter), bogie) for fall in (0.4, 0.5, 0.6, 3.0)]
-        assert max(on_the_way) > CLASH and on_the_way[-1] == 0
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("train", TRAINS)
-@pytest.mark.parametrize("name", ["bogie", "frame"])
-def test_print_pose_needs_no_supports(train, name):
-    """45 degrees from upright and bridges up to 10 mm: common practice (reference 7.7)."""
-    item, _, mesh = drawn(train, name)
-    laid, turn = mesh.copy(), np.eye(4)
-    turn[:3, :3] = POSES[parts.record_of(item.part).pose]
-    laid.apply_transform(turn)
-    for low, high in unsupported(laid):
-        assert min((high - low)[:2]) < 10.0, f"{name} at {low[2] - laid.bounds[0][2]:.1f} mm"
-    resting = (laid.face_normals[:, 2] < -0.99) & (laid.triangles_center[:, 2] < laid.bounds[0][2] + 0.01)
-    assert laid.area_faces[resting].sum() > 0.1 * np.prod(laid.extents[:2]), "stands on more than an edge"
-
-
-@pytest.mark.slow
-def test_pictured_wheelsets_stand_on_the_curve():
-    train = planned("toy")
-    plan, = train.wagons
-    built, _ = make(replace(train, wagons=(replace(plan, items=tuple(i for i in plan.items if i.part == "bogie")),)),
-                    {}, lambda what, share: None)
-    things = with_bogies_turned(wagon_props(built, built.train.wagons[0]), plan, RADIUS)
-    pose = chord_pose(RADIUS, plan.base, 55.0, plan.gear.bogie_wheelbase)
-    middles = [(p.moved(pose).placed().min(axis=0) + p.moved(pose).placed().max(axis=0)) / 2
-               for p in things if p.name == "axle"]
-    assert len(middles) == 4
-    for x, y, _ in middles:
-        assert np.hypot(x, y - RADIUS) == pytest.approx(RADIUS, abs=0.01)
-    assert len({round(float(np.arctan2(x, RADIUS - y)), 4) for x, y, _ in middles}) == 4
-
-
-@st.composite
-def trains(draw):
-    """Draw a bogie wagon of gauge 16.5 to 45 on its own sort of curve, screws, couplers and printers of all sorts."""
-    gauge, line = draw(st.floats(16.5, 45)), draw(st.sampled_from((0.3, 0.45, 0.6, 0.9)))
-    thick, tread = draw(st.floats(0.6, 2.6)), draw(st.floats(0.4, 0.8)) * gauge
-    flange = tread + draw(st.floats(0.8, 3.5))
-    wheelset = wheels(tread, flange, thick, gauge - 2 * thick - 0.8, draw(st.floats(1.0, 0.25 * tread)))
-    coupler = Coupler(height=tread / 2 + draw(st.floats(4, 12)), magnet_diameter=draw(st.floats(2, 8)),
-                      layout=draw(st.sampled_from(("pair", "single"))), gap=draw(st.floats(12, 60)),
-                      swing=draw(st.floats(10, 42)))
-    printer = Printer(nozzle=line / 1.1, layer=0.4 * line, line_width=line, bore_offset=draw(st.floats(-0.1, 0.4)))
-    wheelbase = draw(st.floats(max(flange + 1, 12.0), 2.5 * flange))
-    spacing = wheelbase + flange + draw(st.floats(5, 200))
-    wagon = Wagon(name="any", wheelbase=wheelbase, pivot_spacing=max(spacing, 30.0),
-                  screw=draw(st.sampled_from(("M2", "M2.5", "M3"))))
-    radius = max(spacing * draw(st.floats(1.0, 4.0)) + gauge, 60.0)
-    return described(wagon, gauge, wheelset, coupler, radius, printer)
-
-
-@settings(max_examples=4, deadline=None, derandomize=True,
-          suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
-@given(trains())
-@pytest.mark.slow
-def test_any_bogie_wagon_that_is_not_refused_can_be_built(description):
-    train = resolve(description)
-    plan, = train.wagons
-    assume(not plan.wanting and wheel_room(train).verdict == "pass")
-    meshes = {}
-    for item in plan.items:
-        if item.part in ("bogie", "frame", "coupler"):
-            shape = parts.build(item.part, item.plan)
-            sound(item, shape)
-            meshes[item.part] = stood(mesh_of(shape), *(getattr(item.places[0], axis) for axis in "xyz"))
-    for yaw in (-plan.gear.room.angle, 0.0, plan.gear.room.angle):
-        moved = meshes["bogie"].translate((-plan.base / 2, 0, 0)).rotate((0, 0, yaw)).translate((plan.base / 2, 0, 0))
-        under = [moved, *wheelsets(plan, yaw)]
-        for one, other in [*((thing, meshes["frame"]) for thing in under), *combinations(under, 2),
-                           *((thing, meshes["coupler"]) for thing in under)]:
-            assert overlap(one, other) < TOUCH

@@ -1,51 +1,16 @@
 """The swept envelope against a dense sweep of its own: root finder for the stands, shapely for the distances."""
 
-from itertools import pairwise
-
 import numpy as np
 import pytest
-import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from rivals import outline_throw
-from tracks import Track, laid, mirrored, sweep
+from outlines import CASES, ENTRY, PLANS, REVERSE, box, rounded, stations, steady, worst_on
+from tracks import Track, laid, sweep
 
 from partgen.motion.convex import corners_of, outermost
 from partgen.motion.envelope import envelopes
-from partgen.motion.path import Path, TrackPiece, arc, straight
+from partgen.motion.path import Path, arc, straight
 from partgen.motion.vehicle import Vehicle
-
-
-def box(length, width, ahead=0.0, left=0.0):
-    return np.array([(ahead + x * length / 2, left + y * width / 2) for x, y in ((1, 1), (-1, 1), (-1, -1), (1, -1))])
-
-
-def rounded(length, width, radius):
-    ring = shapely.Polygon(box(length - 2 * radius, width - 2 * radius)).buffer(radius, quad_segs=6).exterior
-    return shapely.get_coordinates(ring)[:-1]
-
-
-ENTRY = [("straight", 160), ("left", 320, 75), ("straight", 160)]
-REVERSE = [("straight", 120), ("left", 320, 40), ("right", 260, 45), ("straight", 130)]
-HOOK = [("straight", 90), ("right", 400, 12), ("straight", 22), ("left", 280, 20), ("left", 500, 10), ("straight", 90)]
-PLANS = {"entry": ENTRY, "reverse": REVERSE, "hook": HOOK}
-CASES = {
-    "short": (70, 0, rounded(140, 60, 4)),
-    "overhung": (44, 0, box(150, 54)),
-    "bogies": (120, 44, rounded(170, 56, 3)),
-    "lopsided": (90, 0, np.array([(66, 20), (40, 31), (-58, 31), (-70, 10), (-70, -24), (60, -24)])),
-}
-
-
-def stations(envelope):
-    """Stations of the plan, at most a step of the sweep apart."""
-    length = envelope.sweep.path.length
-    return np.linspace(0, length, int(length / envelope.sweep.step) + 2)
-
-
-def worst_on(envelope, side):
-    """The farthest reach to a side over the whole plan."""
-    return envelope.worst(side, 0.0, envelope.sweep.path.length)
 
 
 @pytest.fixture(scope="module", params=[(plan, case) for plan in PLANS for case in CASES], ids="-".join)
@@ -112,11 +77,6 @@ def test_inner_and_outer_are_the_sides_of_the_curve():
 
 # ---- what steady state does not show
 
-
-def steady(outline, radius, base, bogie=0.0):
-    return outline_throw(outline, radius, base, bogie)
-
-
 def test_entry_overshoot_of_bogies():
     # A body that ends close behind its pivots: on the arc both pivots stand p^2/8R inside, at the entry only
     # the front one does and the tail swings out farther. The dense sweep says so too.
@@ -157,7 +117,6 @@ def test_hairpin_holds_more_track_under_the_wagon_than_first_guessed(monkeypatch
 
 
 # ---- what steady state does show
-
 
 @pytest.mark.parametrize("base, bogie, outline", CASES.values(), ids=CASES)
 @pytest.mark.parametrize("radius", [200, 320, 1200])
@@ -219,7 +178,6 @@ def test_nem_103_widening_is_the_swept_inner_throw_less_a_slack(scale, radius, g
 
 # ---- bands, many outlines, what lies within another
 
-
 def test_bands_are_swept_together_and_kept_apart():
     low, high, cup = box(120, 40), box(90, 70), box(20, 20, 20)
     bands = {"low": [low, cup], (30, 60): [cup, high], "both": [low, high]}
@@ -260,117 +218,3 @@ def test_corners_come_counter_clockwise_and_once():
 def test_outline_at_the_centre_of_a_curve_is_refused():
     with pytest.raises(ValueError, match="almost to the centre of the sharpest curve, 100 mm away"):
         envelopes(Path([arc(100, 90, "left")]), Vehicle(40), {0: [box(60, 190)]})
-
-
-# ---- closed plans
-
-
-@pytest.mark.parametrize("start, straight, end", [(100, 200, 100), (15, 40, 25), (9, 70, 61)])
-def test_closed_plan_is_seen_across_its_seam(start, straight, end):
-    # an oval begun within a straight and one begun at the end of an arc are one track
-    oval = [("straight", start), ("left", 320, 180), ("straight", straight), ("right", 320, 20), ("left", 320, 20),
-            ("left", 320, 180), ("right", 320, 20), ("left", 320, 20), ("straight", end)]
-    begun = [("straight", start + end), *oval[1:-1]]
-    one, other = (envelopes(laid(plan, True), Vehicle(60), {0: [box(150, 50)]})[0] for plan in (oval, begun))
-    length = other.sweep.path.length
-    for side in ("left", "right"):
-        assert worst_on(one, side).value == pytest.approx(worst_on(other, side).value, abs=1e-6)
-        s = np.linspace(0, length, 333)
-        assert one.at(side, s) == pytest.approx(other.at(side, np.mod(s + end, length)), abs=0.02)
-
-
-def test_circle_is_the_same_everywhere():
-    envelope = envelopes(Path([arc(320, 45, "left")] * 8, closed=True), Vehicle(60), {0: [box(150, 50)]})[0]
-    inner, outer = steady(box(150, 50), 320, 60)
-    at = stations(envelope)
-    assert envelope.at("left", at) == pytest.approx(np.full(len(at), inner), abs=0.02)
-    assert envelope.at("right", at) == pytest.approx(np.full(len(at), outer), abs=1e-6)
-
-
-def test_straight_is_the_outline_itself():
-    envelope = envelopes(Path([straight(50)]), Vehicle(60), {0: [box(150, 50, left=3)]})[0]
-    assert (worst_on(envelope, "left").value, worst_on(envelope, "right").value) == pytest.approx((28, 22))
-    assert envelope.worst_inner.value == envelope.worst_outer.value == pytest.approx(28)
-    assert 0 <= worst_on(envelope, "left").station <= 50
-
-
-def test_plan_shorter_than_the_wagon_is_passed_by_all_of_it():
-    # the body lies behind its front axle, which has left the plan before the body comes to it
-    envelope = envelopes(laid([("straight", 10)]), Vehicle(101), {0: [CASES["lopsided"][2]]})[0]
-    assert (worst_on(envelope, "left").value, worst_on(envelope, "right").value) == pytest.approx((31, 24), abs=1e-9)
-
-
-# ---- what must hold of any plan
-
-
-pieces = st.one_of(
-    st.tuples(st.just("straight"), st.floats(10, 250)),
-    st.tuples(st.sampled_from(["left", "right"]), st.floats(200, 900), st.floats(5, 100)))
-plans = st.lists(pieces, min_size=1, max_size=6)
-vehicles = st.builds(Vehicle, st.floats(70, 160), st.sampled_from([0, 0, 25, 50]))
-
-
-@settings(deadline=None, max_examples=30)
-@given(plans, vehicles)
-def test_mirrored_plan_swaps_left_and_right(plan, vehicle):
-    outline = CASES["lopsided"][2]
-    one = envelopes(laid(plan), vehicle, {0: [outline]})[0]
-    other = envelopes(laid(mirrored(plan)), vehicle, {0: [outline * [1, -1]]})[0]
-    assert worst_on(one, "left").value == pytest.approx(worst_on(other, "right").value, abs=1e-4)
-    assert worst_on(one, "right").value == pytest.approx(worst_on(other, "left").value, abs=1e-4)
-    assert one.worst_inner.value == pytest.approx(other.worst_inner.value, abs=1e-4)
-    assert one.at("left", stations(one)) == pytest.approx(other.at("right", stations(one)), abs=1e-6)
-
-
-@settings(deadline=None, max_examples=30)
-@given(plans, vehicles)
-def test_plan_run_backwards_swaps_them_too(plan, vehicle):
-    # a wagon alike at both ends: the same stands, met from the other end
-    one = envelopes(laid(plan), vehicle, {0: [box(190, 50)]})[0]
-    other = envelopes(laid(mirrored(plan[::-1])), vehicle, {0: [box(190, 50)]})[0]
-    assert worst_on(one, "left").value == pytest.approx(worst_on(other, "right").value, abs=0.02)
-    assert worst_on(one, "right").value == pytest.approx(worst_on(other, "left").value, abs=0.02)
-
-
-@settings(deadline=None, max_examples=20)
-@given(plans, vehicles)
-def test_worst_place_is_not_missed(plan, vehicle):
-    # a tolerance forty times finer looks at six times as many places
-    coarse, fine = (envelopes(laid(plan), vehicle, {0: [box(190, 50)]}, tolerance)[0] for tolerance in (0.005, 0.0005))
-    rough = envelopes(laid(plan), vehicle, {0: [box(190, 50)]}, 0.1)[0]
-    for name in ("worst_inner", "worst_outer"):
-        exact = getattr(fine, name).value
-        assert getattr(coarse, name).value == pytest.approx(exact, abs=0.02)
-        assert getattr(rough, name).value == pytest.approx(exact, abs=0.05)
-    for side in ("left", "right"):
-        assert worst_on(rough, side).value == pytest.approx(worst_on(fine, side).value, abs=0.05)
-    at = stations(coarse)
-    assert coarse.at("left", at) == pytest.approx(fine.at("left", at), abs=0.1)
-
-
-# ---- cost
-
-
-def places(path):
-    """How many stands of the vehicle are worked out, and how many places of the plan they stand for."""
-    rows = envelopes(path, Vehicle(70), {0: [box(140, 60)]})[0].sweep.rows
-    return len(rows.lead), len(rows.which)
-
-
-def test_cost_grows_with_the_length_of_the_plan():
-    random = np.random.default_rng(2)
-    pieces = [TrackPiece(random.uniform(60, 200), random.choice([-1, 0, 1]) / random.uniform(300, 900))
-              for _ in range(800)]
-    counts = [places(Path(pieces[:n]))[0] for n in (100, 200, 400, 800)]
-    assert [b / a for a, b in pairwise(counts)] == pytest.approx([2, 2, 2], abs=0.25)
-
-
-def test_what_has_been_seen_is_not_looked_at_again():
-    lap = [straight(150)] * 3 + [arc(320, 45, "left")] * 3 + [arc(400, 30, "right")]
-    few, many = places(Path(lap * 2)), places(Path(lap * 50))
-    assert many[0] <= few[0] + 10 and many[1] > 20 * few[1]
-
-
-def test_long_straights_and_arcs_cost_nothing():
-    short, long = (places(Path([straight(n), arc(320, 80, "left"), straight(n)])) for n in (500, 5000))
-    assert short == long

@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from scipy.optimize import linprog
 
 from partgen.formulas import wheel
 
@@ -26,7 +25,6 @@ def toy(play):
 
 
 # ---- wheel and track standards
-
 
 @pytest.mark.parametrize("gauge, b_min, b_max, t_min, t_max", [
     # SEEN: NEM 310 (2009) wheelsets; the last SEEN-2 on a club page, NEM 310 (1977), B max by K max 41.8 = B + T
@@ -77,7 +75,6 @@ def test_lap_is_where_the_tip_circle_meets_the_rail_top(tread_radius, share):
 
 # ---- on curves
 
-
 @pytest.mark.parametrize("multiple, wheelbase", [(50, 5.0), (57, 8.0), (71, 10.0)])
 def test_smallest_radii_of_nem_111_keep_its_attack_angle(multiple, wheelbase):
     # SEEN: NEM 111 (2016) page 1, at most 12 degrees; page 2, classes A1 to A3: radius in gauges, wheelbase [m];
@@ -107,7 +104,6 @@ def test_no_place_on_a_curve_is_told(call, words):
 
 
 # ---- the exact limit
-
 
 @pytest.mark.parametrize("play, listed, exact", [(0.6, 37.6, 37.949), (1.0, 68.7, 68.946)])
 def test_worked_limits(play, listed, exact):
@@ -322,29 +318,3 @@ def test_arrays_give_what_floats_give():
 def test_limit_is_quick():
     # a check runs it for every wagon and a tuner for every trial: 5 ms at most, best of ten
     assert min(timeit.repeat(lambda: wheel.wheelbase_limit(**toy(1.0)), number=1, repeat=10)) < 0.005
-
-
-# ---- a twisted track
-
-@given(st.floats(0, 0.02), st.floats(20, 400), st.floats(10, 60), st.floats(0, 0.1))
-@settings(max_examples=40)
-def test_a_wheel_lifts_by_what_no_plane_through_the_rails_can_be(twist, base, spacing, roll):
-    """A rigid frame on four points of z = g x y/s, its rear pair free to roll against it: the least sum of gaps that
-    scipy's linear programme finds."""
-    x, y = np.array([1, 1, -1, -1]) * base / 2, np.array([1, -1, 1, -1]) * spacing / 2
-    ground = twist * x * y / spacing
-    rear = np.array([0, 0, 1, 1])
-    frame = np.column_stack([np.ones(4), x, y, rear * y])       # height, pitch, roll, and roll of the rear pair
-    found = linprog(frame.sum(axis=0), A_ub=-frame, b_ub=-ground, bounds=[(None, None)] * 3 + [(-roll, roll)])
-    least = found.fun - ground.sum()
-    assert wheel.lift_on_twist(twist, base, roll, spacing) == pytest.approx(least, abs=1e-7)
-    assert wheel.lift_on_twist(twist, base, wheel.roll_on_twist(twist, base, 0.3, spacing), spacing) == 0
-
-
-@pytest.mark.parametrize("inches, in_a_thousand", [(3.0, 4.03), (2.0, 2.69)])
-def test_twist_of_railways_in_a_thousand(inches, in_a_thousand):
-    """SEEN: 49 CFR 213.63, cross level within 62 feet, classes 1 and 3; 1 rad of roll at 1 mm of spacing is 1 mm."""
-    gone = 62 * 12 * 25.4
-    twist = inches * 25.4 / gone
-    assert 1000 * twist == pytest.approx(in_a_thousand, abs=0.01)
-    assert wheel.lift_on_twist(twist, gone) == pytest.approx(inches * 25.4)
