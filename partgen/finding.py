@@ -14,17 +14,50 @@ Sense = Literal["max", "min"]
 _SLACK = 1e-9
 
 
+class Costs(Struct, frozen=True):
+    """What a remedy costs: by how much all bodies together get longer [mm], what is printed more [g], and for how much
+    longer [h], below 0 where it is less; `sizes` says in words which wagons change."""
+
+    length: float = 0.0
+    filament: float = 0.0
+    hours: float = 0.0
+    sizes: tuple[str, ...] = ()
+
+    @property
+    def cells(self) -> list[str]:
+        """Length, filament and hours in words, "" where nothing changes."""
+        return [f"{value:+.{places}f} {unit}" if abs(value) >= 0.5 * 10**-places else ""
+                for value, places, unit in ((self.length, 1, "mm"), (self.filament, 0, "g"), (self.hours, 1, "h"))]
+
+    @property
+    def words(self) -> str:
+        """What a maker would notice, in words; "" where nothing does."""
+        more = [f"{cell.lstrip('+-')} {'less' if cell[0] == '-' else 'more'}" for cell in self.cells[1:] if cell]
+        return ", ".join((*self.sizes, *([" and ".join(more) + " to print"] if more else [])))
+
+    def record(self) -> dict[str, float]:
+        """Return plain data for JSON."""
+        return {"length_mm": self.length, "filament_g": self.filament, "print_time_h": self.hours}
+
+
 class Remedy(Struct, frozen=True):
     """Edits of the description that have been tried: they clear a finding and fail nothing that held. `edits` are paths
-    with values, None to take one out; `text` says them to people, with what they cost."""
+    with values, None to take one out; `said` says them to people, and `costs` what else changes."""
 
     edits: tuple[tuple[str, Any], ...]
-    text: str
+    said: str
+    costs: Costs = Costs()
+
+    @property
+    def text(self) -> str:
+        """The edits in words, with what they cost."""
+        words = self.costs.words
+        return f"{self.said}: {words}" if words else self.said
 
     def record(self) -> dict[str, Any]:
         """Return plain data for JSON."""
         return {"edits": [{"path": path, "value": value} for path, value in self.edits], "clears": True, "breaks": [],
-                "text": self.text}
+                "costs": self.costs.record(), "text": self.text}
 
 
 class Finding(Struct, frozen=True):

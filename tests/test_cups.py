@@ -160,4 +160,4 @@ def test_a_remedy_changes_the_fill_by_what_tells_it():
         lines = f"{STRAIGHT.replace('mass = 200', 'mass = 120')}{told} = {start}"
         train = resolve(described(wagon="cups = ['glass']", cup=f"[cup.glass]\n{lines}", ride="[ride]\nspeed = 900"))
         finding = next(one for one in spill_curve(train) if one.verdict == "fail")
-        assert [lever.steps for lever in levers(finding, train)][0] == ("cup", "glass", told)
+        assert [lever.steps for lever in levers(finding, train, train)][0] == ("cup", "glass", told)

@@ -9,6 +9,7 @@ from collections import Counter
 from pathlib import Path
 from time import process_time
 
+import numpy as np
 import pytest
 from conftest import DEMO, bare
 from trains import random_description
@@ -23,6 +24,7 @@ from partgen.describe.toml_text import parsed
 from partgen.errors import DescriptionError
 from partgen.finding import Finding
 from partgen.identity import WagonId
+from partgen.paper.sizes import sizes
 from partgen.plan.train import resolve
 from partgen.remedies import levers, options
 from partgen.remedies.mend import mend
@@ -140,6 +142,42 @@ def test_with_a_module_goes_what_its_wagon_says_of_it_alone(moves):
         with pytest.raises(DescriptionError):
             loads(rewritten(text, edits[:1]))
     assert eye == [((), (), None)] and box == [((), (("eye", "middle"),), 0.0)]
+
+
+@pytest.mark.parametrize("order", ["", 'order = ["one", "last"]'])
+def test_two_wagons_of_one_carry_all_that_it_carried(order):
+    """In the file and in data alike; behind it where the train has an order; what joins two modules stays with both."""
+    text = bare(module="[module.eye]\nlength = 20\nwidth = 12\nheight = 8\nmass = 4",
+                wagon='modules = ["box", "eye"]\nwires = [["box", "eye"]]\nat = [["eye", "middle"]]\n'
+                      'lights = "lamps"\nlength = 130\ncups = ["tea", "tea", "tea"]\n'
+                      '[[wagon]]\nname = "last"\nwheelbase = 64') + f"[train]\n{order}\n"
+    train, data = resolve(loads(text)), parsed(text, "text")
+    found = []
+    for move in options.split(Finding("bed", WagonId("one"), "fail", 1.0, 0.0, "max", "mm"), train):
+        edits = [edit_of(data, train.description, steps, value) for steps, value in move]
+        described = loads(rewritten(text, edits))
+        assert examine(applied(data, edits))[0] == described
+        first, _, new = described.wagon
+        assert (new.name, new.wheelbase, new.length) == ("one 2", 64, None)
+        assert described.train.order == (("one", "one 2", "last") if order else ())
+        assert sorted(first.cups + new.cups) == ["tea"] * 3
+        assert sorted(first.modules + new.modules) == ["box", "eye"]
+        found.append((len(new.cups), new.modules, new.at))
+    assert found == [(1, (), ()), (3, (), ()), (0, ("eye",), (("eye", "middle"),))]
+
+
+def test_what_a_remedy_costs_is_told_in_length_filament_and_hours():
+    """A wider body, as its plan and `check` tell its sizes before and after."""
+    text = bare(module="", wagon='modules = ["box", "box"]\nlength = 100')
+    bench = bench_of(text, 60.0)
+    [refused] = [one for one in bench.found(()) if one.verdict == "fail"]
+    for remedy in treated(bench, refused).remedies:
+        after = resolve(loads(rewritten(text, [Edit(steps_of(path, {}), value) for path, value in remedy.edits])))
+        old, new = ([(one.outside[0], one.filament, one.hours) for one in sizes(train)]
+                    for train in (resolve(loads(text)), after))
+        told = remedy.costs.length, remedy.costs.filament, remedy.costs.hours
+        assert told == pytest.approx(np.sum(new, axis=0) - np.sum(old, axis=0), abs=0.051)
+        assert any(told)
 
 
 # ---- edits

@@ -7,7 +7,7 @@ import click
 
 from partgen.cli.show import line, table
 from partgen.remedies.mend import Mended
-from partgen.remedies.words import said
+from partgen.remedies.words import costs_of, said
 from partgen.remedies.workbench import Workbench
 
 HEADINGS = (("", True), ("change", False), ("mends", False))
@@ -15,18 +15,21 @@ HEADINGS = (("", True), ("change", False), ("mends", False))
 
 def show(bench: Workbench, found: Mended, file: Path, written: bool, as_json: bool) -> None:
     """Print the changes of a description that were found, what each is for, and what still fails."""
-    train = bench.train(())
-    assert train is not None
+    train, after = bench.train(()), bench.train(found.edits)
+    assert train is not None and after is not None
+    costs = costs_of(train, after)
     if as_json:
         edits = [{**one.record(), "why": f"{why.check} of {why.subject}"}
                  for one, why in zip(found.edits, found.why, strict=True)]
         click.echo(json.dumps({"title": train.description.title, "edits": edits, "holds": found.holds,
+                               "costs": costs.record(),
                                "left": [one.record() for one in found.left]}, ensure_ascii=False))
         return
     rows = [(str(number), said(bench, one), f"{why.check} of {why.subject}")
             for number, (one, why) in enumerate(zip(found.edits, found.why, strict=True), 1)]
     if rows:
         table(f"{train.description.title}: {len(rows)} changes", HEADINGS, rows, gap=2)
+        line(f"together: {costs.words}" if costs.words else "together they cost no length, filament or time to print")
     for one in found.left:
         line((one.check, "bold red"), f" of {one.subject} still fails: {one.reason}")
     click.echo(_closing(found, file, written))

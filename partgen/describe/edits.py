@@ -19,8 +19,8 @@ Data = Mapping[str, Any]
 class Edit(Struct, frozen=True):
     """A value in its place of the description; None takes out what stands there.
 
-    `steps` lead there as in the file, places in lists counted from 0; `was` is what stood there, or would stand there
-    by preset or default.
+    `steps` lead there as in the file, places in lists counted from 0, the one after the last for an entry more; `was`
+    is what stood there, or would stand there by preset or default.
     """
 
     steps: Steps
@@ -111,7 +111,9 @@ def _put(data: Any, steps: Steps, value: Any) -> Any:
         return value
     step, *rest = steps
     if isinstance(step, int):
-        return [_put(entry, tuple(rest), value) if place == step else entry for place, entry in enumerate(data)]
+        entries = list(data)
+        entries[step:step + 1] = [_put(entries[step] if step < len(entries) else None, tuple(rest), value)]
+        return entries
     changed = dict(data or {})
     if not rest and value is None:
         changed.pop(step, None)
@@ -127,5 +129,7 @@ def _plain(entry: Any) -> Any:
 def _set(table: Any, key: str | int, value: Any) -> None:
     if value is None:
         table.pop(key, None)
+    elif isinstance(table, list) and key == len(table):
+        table.append(value)
     else:
         table[key] = value

@@ -100,12 +100,14 @@ LEVERS: dict[str, str] = {
 """By check: the numbers that may clear it, each with its direction, the one that a maker would rather change first."""
 
 
-def levers(finding: Finding, train: TrainPlan) -> Iterator[Lever]:
-    """Yield the numbers of a train's description that may clear a finding of it, in the order to try them in."""
+def levers(finding: Finding, train: TrainPlan, first: TrainPlan) -> Iterator[Lever]:
+    """Yield the numbers of a train's description that may clear a finding of it, in the order to try them in; how far
+    each may go is told by what it was at `first`."""
     for word in LEVERS.get(finding.check, "").split():
         way, (kind, _, name) = word[0], word[1:].partition(".")
         for steps in places(kind, finding, train):
-            yield from _lever(way, (*steps, _told(name, found(train.description, steps))) if name else steps, train)
+            place = (*steps, _told(name, found(train.description, steps))) if name else steps
+            yield from _lever(way, place, train, first)
 
 
 def _told(name: str, table: object) -> str:
@@ -149,7 +151,7 @@ def looks_out(module: Module, name: str) -> Iterator[Steps]:
     return (("module", name, "looks_out", place) for place, _ in enumerate(module.looks_out))
 
 
-def _lever(way: str, steps: Steps, train: TrainPlan) -> Iterator[Lever]:
+def _lever(way: str, steps: Steps, train: TrainPlan, first: TrainPlan) -> Iterator[Lever]:
     """Yield the lever at `steps`, if there is such a number and it may go that way."""
     table, name = found(train.description, steps[:-1]), str(steps[-1])
     field = type(table).model_fields.get(name) if isinstance(table, Table) else None
@@ -161,7 +163,8 @@ def _lever(way: str, steps: Steps, train: TrainPlan) -> Iterator[Lever]:
     if now is None or low is None:
         return
     times = 1.0 if isinstance(table, Wheelset) else REACH.get(name, 1.0)
-    reach = now * (times if (times > 1) == (way == "+") else 1 / times) if times != 1 else {"-": low, "+": high}[way]
+    was = found(first.description, steps) or now
+    reach = was * (times if (times > 1) == (way == "+") else 1 / times) if times != 1 else {"-": low, "+": high}[way]
     bound = max(low, reach) if way == "-" else min(high, reach)
     if (bound - now) * (1 if way == "+" else -1) <= 0:
         return

@@ -7,12 +7,13 @@ from math import log1p
 from msgspec import Struct
 
 from partgen.finding import Finding
+from partgen.plan.body.widest import PROPORTION
 from partgen.remedies.search import candidates
 from partgen.remedies.trials import share
 from partgen.remedies.workbench import Edits, OutOfTime, Workbench
 from partgen.remedies.workbench import failing as failing_of
 
-BROAD = 8               # candidates compared of each finding
+BROAD = 10              # candidates compared of each finding
 DEEP = 3                # of them that break something, of which the mending is tried too
 
 Findings = tuple[Finding, ...]
@@ -72,7 +73,7 @@ def _step(bench: Workbench, edits: Edits, failing: Findings) -> tuple[Edits, Fin
                 least = sorted(after, key=lambda one: _amiss(one[1]))[:DEEP]
                 after = [two for more, left in least for two in _mending(bench, more, failing, left)]
             # Of those after which as few fail the one that comes first: cups are taken off last.
-            best = min(after, default=None, key=lambda one: len(one[1]))
+            best = min(after, default=None, key=lambda one: (len(one[1]) + _trays(bench, one[0])))
             if best and len(best[1]) < len(failing):
                 return best[0], finding
             nearest = min(after, default=None, key=lambda one: _amiss(one[1]))
@@ -98,6 +99,14 @@ def _amiss(failing: Findings) -> tuple[int, float]:
     """Return how much is amiss, to be compared: how many fail, then by how much all of them, every further share of a
     limit counting less."""
     return len(failing), sum(log1p(max(-share(one), 0.0)) for one in failing)
+
+
+def _trays(bench: Workbench, edits: Edits) -> int:
+    """Return how many wagons look like trays that did not before: no maker would make a body so broad."""
+    before, after = bench.train(()), bench.train(edits)
+    assert before is not None and after is not None
+    broad = PROPORTION * after.description.track.gauge
+    return sum(plan.width > broad for plan in after.wagons) - sum(plan.width > broad for plan in before.wagons)
 
 
 def _needed(bench: Workbench, edits: Edits) -> Edits:

@@ -1,7 +1,7 @@
 """Choices that may clear a finding: bigger moves than one number, each as the edits that make it."""
 
 from collections.abc import Callable, Iterator
-from itertools import combinations
+from itertools import combinations, count
 from typing import Any
 
 import numpy as np
@@ -22,6 +22,7 @@ Moves = Callable[[Finding, TrainPlan], Iterator[Move]]
 SHARES = (0.6, 0.5, 0.7, 0.4)       # of a body's length between the pivots of bogies, tried in this order
 BESIDE_WHEELS = 6.0                 # mm of a bogie's wheelbase over its flanges
 STRAIGHT_ON = 0.5                   # deg by which a plan that closes may turn too far
+LONGEST_NAME = 30
 ATHWART = 0.1                       # area [mm2] that the directions of two straights span, a millimetre each
 
 
@@ -123,6 +124,55 @@ def _without(name: str, steps: Steps, wagon: Wagon, train: TrainPlan) -> Iterato
         yield (*steps, "sensor_station"), None
 
 
+def split(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Make two wagons of one: half of its cups, all of them, or half of its modules go on a wagon of their own."""
+    for steps, wagon in _wagons(finding, train):
+        half = wagon.cups[(len(wagon.cups) + 1) // 2:]
+        for cups in filter(None, dict.fromkeys((half, wagon.cups if wagon.modules else ()))):
+            stay = wagon.cups[:len(wagon.cups) - len(cups)]
+            alone = () if stay else (("inserts", ()), ("columns", 0))
+            yield (((*steps, "cups"), stay), *(((*steps, name), none) for name, none in alone if getattr(wagon, name)),
+                   *_new(wagon, train, cups=cups, inserts=() if stay else wagon.inserts))
+        names = tuple(dict.fromkeys(wagon.modules))
+        if go := set(names[(len(names) + 1) // 2:]):
+            yield (*_rid_of(go, steps, wagon, train), *_new(
+                wagon, train, modules=tuple(name for name in wagon.modules if name in go),
+                wires=tuple(pair for pair in wagon.wires if go.issuperset(pair)),
+                at=tuple(pair for pair in wagon.at if pair[0] in go)))
+
+
+def _rid_of(names: set[str], steps: Steps, wagon: Wagon, train: TrainPlan) -> Move:
+    """Return the edits that take all modules of some names out of a wagon."""
+    edits: dict[Steps, Any] = {}
+    while going := [name for name in wagon.modules if name in names]:
+        more = dict(_without(going[0], steps, wagon, train))
+        edits |= more
+        wagon = wagon.model_copy(update={str(place[-1]): value for place, value in more.items()})
+    return tuple(edits.items())
+
+
+ALONE = ("name", "cups", "inserts", "columns", "modules", "wires", "at", "sensor_station", "plate", "plate_print",
+         "length", "height", "ballast", "lights")
+"""What a wagon's description says of it alone: a wagon split off it takes the rest over."""
+
+
+def _new(wagon: Wagon, train: TrainPlan, **cargo: Any) -> Iterator[tuple[Steps, Any]]:
+    """Yield the edits that add a wagon like another with a cargo of its own, behind it where the train has an order."""
+    taken = {one.name for one in train.description.wagon}
+    names = (f"{wagon.name[:LONGEST_NAME - 4]} {number}" for number in count(2))
+    name = next(name for name in names if name not in taken)
+    alike = {key: value for key, value in wagon.model_dump(mode="json", exclude_unset=True).items() if key not in ALONE}
+    yield ("wagon", len(train.description.wagon)), {
+        "name": name, **alike, **{key: list(map(_listed, value)) for key, value in cargo.items() if value}}
+    if order := train.description.train.order:
+        place = order.index(wagon.name) + 1
+        yield ("train", "order"), (*order[:place], name, *order[place:])
+
+
+def _listed(entry: Any) -> Any:
+    return list(entry) if isinstance(entry, tuple) else entry
+
+
 def no_station(finding: Finding, train: TrainPlan) -> Iterator[Move]:
     """Let the window of the track sensor lie anywhere."""
     yield from ((((*steps, "sensor_station"), None),) for steps, wagon in _wagons(finding, train)
@@ -193,30 +243,30 @@ def closing(finding: Finding, train: TrainPlan) -> Iterator[Move]:
 
 
 BODY = (sizes_left_out, levels, columns)
-LOAD = (fewer_cups, orders)
+LOAD = (fewer_cups, orders, split)
 OPTIONS: dict[str, tuple[Moves, ...]] = {
     "track-plan": (closing,),
     "wheelbase": (bogies,), "attack-angle": (bogies,), "twist": (bogies,),
-    "inner-throw": (sizes_left_out, bogies, levels, columns, fewer_cups, other_wagon),
-    "outer-throw": (sizes_left_out, bogies, levels, columns, fewer_cups, other_wagon),
-    "obstacle": (sizes_left_out, bogies, levels, columns),
-    "passing": (sizes_left_out, levels, columns),
-    "coupler-swing": (bogies, sizes_left_out),
-    "body-gap": (bogies, sizes_left_out),
+    "inner-throw": (sizes_left_out, bogies, levels, columns, fewer_cups, other_wagon, split),
+    "outer-throw": (sizes_left_out, bogies, levels, columns, fewer_cups, other_wagon, split),
+    "obstacle": (sizes_left_out, bogies, levels, columns, split),
+    "passing": (sizes_left_out, levels, columns, split),
+    "coupler-swing": (bogies, sizes_left_out, split),
+    "body-gap": (bogies, sizes_left_out, split),
     "coupler-height": (as_the_locomotive, choose("wagon", "screw", "M2.5", "M2")),
     "ballast": (choose("wagon", "ballast_of", "shot", "nuts"), sizes_left_out),
     "string-line": (orders, fewer_cups),
     "coupler-pull": (orders, fewer_cups, choose("coupler", "layout", "pair")),
     "adhesion": (fewer_cups,),
-    "axle-load": (sizes_left_out, fewer_cups, other_wagon, columns),
+    "axle-load": (sizes_left_out, fewer_cups, other_wagon, split, columns),
     "tip-curve": LOAD, "tip-stop": LOAD, "tip-standing": (*LOAD, columns),
     "cup-hold": (fewer_cups,), "handle-room": (columns, fewer_cups),
     "spill-curve": (fewer_cups,), "spill-stop": (choose("ride", "ramp", "shaped"), fewer_cups),
     "wheel-room": (sizes_left_out, choose("wagon", "screw", "M2.5", "M2")),
-    "module-fit": (*BODY, no_station, lamps, no_insert, fewer_cups, other_wagon, one_module_less),
+    "module-fit": (*BODY, no_station, lamps, no_insert, fewer_cups, other_wagon, split, one_module_less),
     "opening": (sizes_left_out, choose("lookout", "panel", 0.0)),
     "reach": (levels, choose("module", "lies_on_top", False), other_wagon),
-    "warm-module": (sizes_left_out, other_wagon),
+    "warm-module": (sizes_left_out, other_wagon, split),
     "drip-path": (look_aside, other_wagon),
     "snap-strain": (choose("printer", "material", "PETG", "PLA"), sizes_left_out, no_insert),
     "snap-force": (choose("printer", "material", "PLA", "PETG"), choose("wheelset", "ends", "plain"),
@@ -225,7 +275,7 @@ OPTIONS: dict[str, tuple[Moves, ...]] = {
     "mount-fit": (choose("module", "mount", "tape", "strap", "lip", "bosses"),
                   choose("module", "lies_on_top", False)),
     "name-plate": (choose("wagon", "plate_print", "on-wall"), shorter_plate, choose("wagon", "sides", "plain")),
-    "bed": (sizes_left_out, levels, columns, bogies, fewer_cups, other_wagon),
+    "bed": (sizes_left_out, levels, columns, bogies, fewer_cups, other_wagon, split),
     "wall": (choose("wagon", "screw", "M3", "M2.5"),),
     "sensor-gap": (),
 }

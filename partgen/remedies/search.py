@@ -1,13 +1,15 @@
 """Remedies that have been tried: the least change of every number that may help, and other choices, each held to all
 checks."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
+from itertools import chain, zip_longest
 from math import inf
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
 from partgen.describe.edits import Edit, edit_of
+from partgen.describe.faults import Steps
 from partgen.finding import Finding, Remedy
 from partgen.remedies.levers import Lever, levers
 from partgen.remedies.options import options
@@ -117,24 +119,35 @@ def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: b
                nearer: list[tuple[float, Edits]] | None = None) -> Iterator[Edits]:
     """Yield edits, together with those `before`, that clear a finding as its own check sees it.
 
-    With `partly` what is edited before may be edited again, and edits that bring the finding nearer to its limit come
-    after those that clear it. What is tried and does not clear it goes into `nearer`, with the share that is missed.
+    With `partly` what is edited before may be edited again, numbers and bigger moves take turns, and edits that bring
+    the finding nearer to its limit come after those that clear it. What is tried and does not clear it goes into
+    `nearer`, with the share that is missed.
     """
-    train, nearer = bench.train(before), [] if nearer is None else nearer
-    if train is None:
+    train, first, nearer = bench.train(before), bench.train(()), [] if nearer is None else nearer
+    if train is None or first is None:
         return
     moved = set() if partly else {one.steps for one in before}
-    for lever in levers(finding, train):
-        if lever.steps not in moved:
-            yield from _least(bench, finding, lever, before, nearer)
+    numbers = (edits for lever in levers(finding, train, first) if lever.steps not in moved
+               for edits in _least(bench, finding, lever, before, nearer))
+    choices = _chosen(bench, finding, before, moved, nearer)
+    if partly:      # a bigger move may spare many changes of numbers
+        yield from filter(None, chain.from_iterable(zip_longest(numbers, choices)))
+        yield from (done for margin, done in sorted(nearer, key=lambda one: -one[0]) if share(finding) < margin)
+    else:
+        yield from chain(numbers, choices)
+
+
+def _chosen(bench: Workbench, finding: Finding, before: Edits, moved: Collection[Steps],
+            nearer: list[tuple[float, Edits]]) -> Iterator[Edits]:
+    """Yield the bigger moves that clear a finding, of what is not `moved` yet."""
+    train = bench.train(before)
+    assert train is not None
     for choice in options(finding, train):
         edits = [edit_of(bench.data, train.description, steps, value) for steps, value in choice]
         if all(one and one.steps not in moved for one in edits):
             done = joined(before, *(one for one in edits if one))
             if _margin(bench, finding, done, nearer) > 0:
                 yield done
-    if partly:
-        yield from (done for margin, done in sorted(nearer, key=lambda one: -one[0]) if share(finding) < margin)
 
 
 def joined(before: Edits, *more: Edit) -> Edits:

@@ -6,23 +6,21 @@ from typing import Any
 from partgen.describe.edits import Edit, found
 from partgen.describe.field import Table, extra
 from partgen.describe.lines import line_of
-from partgen.finding import Remedy
-from partgen.plan.printed import printed_mass
+from partgen.finding import Costs, Remedy
+from partgen.paper.sizes import sizes
 from partgen.plan.train import TrainPlan
 from partgen.remedies.levers import DERIVED, derived
 from partgen.remedies.workbench import Edits, Workbench
 
+NEW = "the new wagon"
 GROWS = {"length": ("longer", "shorter"), "width": ("wider", "narrower"), "height": ("higher", "lower")}
-LEAST_TOLD = 1.0        # g
 
 
 def remedy_of(bench: Workbench, edits: Edits) -> Remedy:
     """Return the remedy that the edits are, tried already: its data, and in words what to set and what else changes."""
     before, after = bench.train(()), bench.train(edits)
     assert before is not None and after is not None
-    costs = ", ".join(_costs(before, after))
-    text = said_all(bench, edits)
-    return Remedy(tuple((one.path, one.value) for one in edits), f"{text}: {costs}" if costs else text)
+    return Remedy(tuple((one.path, one.value) for one in edits), said_all(bench, edits), costs_of(before, after))
 
 
 def said_all(bench: Workbench, edits: Edits) -> str:
@@ -39,13 +37,18 @@ def said(bench: Workbench, edit: Edit) -> str:
     about = f" ({about})" if about else ""
     if edit.value is None:
         return f"leave {what} out{about}"
+    if what == NEW:
+        return f"add a wagon: {_value(edit.value)}"
     return f"set {what} to {_value(edit.value)}{_unit(train, edit)}{about}"
 
 
 def _what(train: TrainPlan, edit: Edit) -> str:
     match edit.steps:
+        case ("wagon", int(place)) if place >= len(train.description.wagon):
+            return NEW
         case ("wagon", int(place), name):
-            return f"{name} of wagon {train.description.wagon[place].name}"
+            wagons = train.description.wagon
+            return f"{name} of {f'wagon {wagons[place].name}' if place < len(wagons) else NEW}"
         case (("cup" | "module" | "wheelset") as kind, name, field):
             return f"{field} of {kind} {name}"
         case ("track", "obstacle", int(place), name):
@@ -56,7 +59,8 @@ def _what(train: TrainPlan, edit: Edit) -> str:
 def _now(train: TrainPlan, edit: Edit) -> str:
     """Say what stands there now, or what was worked out where nothing does; nothing where that is a list."""
     match edit.steps:
-        case ("wagon", int(place), str(name)) if edit.was is None and name in DERIVED:
+        case ("wagon", int(place), str(name)) if (edit.was is None and name in DERIVED
+                                                  and place < len(train.description.wagon)):
             plan = next(plan for plan in train.wagons if plan.name == train.description.wagon[place].name)
             return f"{derived(plan)[name]:.1f}"
     return "" if edit.was is None or isinstance(edit.was, (tuple, list)) or edit.was == "" else _value(edit.was)
@@ -81,21 +85,28 @@ def _value(value: Any) -> str:
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
-def _costs(before: TrainPlan, after: TrainPlan) -> Iterator[str]:
-    """Yield what a maker would notice: bodies longer or shorter, wider or narrower, higher or lower, and filament."""
+def costs_of(before: TrainPlan, after: TrainPlan) -> Costs:
+    """Return what a change of a train costs."""
+    length, filament, hours = (new - old for old, new in zip(_amounts(before), _amounts(after), strict=True))
+    return Costs(round(length, 1), round(filament, 1), round(hours, 2), tuple(_sizes(before, after)))
+
+
+def _sizes(before: TrainPlan, after: TrainPlan) -> Iterator[str]:
+    """Yield what bodies become longer or shorter, wider or narrower, higher or lower, and which are new."""
     olds = {plan.name: plan for plan in before.wagons}
     for plan in after.wagons:
-        old, new = derived(olds[plan.name]), derived(plan)
+        new = derived(plan)
+        if plan.name not in olds:
+            yield f"{plan.name} is new, {new['length']:.0f} x {new['width']:.0f} x {new['height']:.0f} mm"
+            continue
+        old = derived(olds[plan.name])
         sizes = [f"{abs(new[name] - old[name]):.1f} mm {words[new[name] < old[name]]}" for name, words in GROWS.items()
                  if abs(new[name] - old[name]) > 0.05]
         if sizes:
             yield f"{plan.name} gets {' and '.join(sizes)}"
-    more = _filament(after) - _filament(before)
-    if abs(more) >= LEAST_TOLD:
-        yield f"{abs(more):.0f} g {'more' if more > 0 else 'less'} to print"
 
 
-def _filament(train: TrainPlan) -> float:
-    """Return what all pieces weigh, printed [g]."""
-    printer = train.description.printer
-    return sum(item.count * printed_mass(item.plan, printer) for plan in train.wagons for item in plan.items)
+def _amounts(train: TrainPlan) -> tuple[float, float, float]:
+    """Return how long all bodies are [mm], and what all pieces weigh, printed [g], and take to print [h]."""
+    every = sizes(train)
+    return sum(one.outside[0] for one in every), sum(one.filament for one in every), sum(one.hours for one in every)
