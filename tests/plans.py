@@ -1,5 +1,6 @@
 """Plans of one wagon from plain tables, and wagons drawn at random, for tests of the plan alone: no CAD kernel."""
 
+import json
 from pathlib import Path
 
 from hypothesis import assume
@@ -101,3 +102,23 @@ def flat(spans):
     """Return (low, high) along x and y, and whatever follows, as a shapely rectangle."""
     (x0, x1), (y0, y1) = spans[:2]
     return box(x0, y0, x1, y1)
+
+
+def steps_of(path: str) -> tuple[str | int, ...]:
+    """Read a path as the JSON has it: keys, and places counted from 1."""
+    steps: list[str | int] = []
+    rest = path
+    while rest:
+        if rest[0] == "[":
+            number, _, rest = rest[1:].partition("]")
+            steps.append(int(number) - 1)
+        elif rest[0] == '"':
+            name, end = json.JSONDecoder().raw_decode(rest)
+            steps.append(name)
+            rest = rest[end:]
+        else:
+            cut = min((rest.find(mark) for mark in ".[" if mark in rest), default=len(rest))
+            steps.append(rest[:cut])
+            rest = rest[cut:]
+        rest = rest.removeprefix(".")
+    return tuple(steps)

@@ -8,12 +8,13 @@ import pytest
 from conftest import bare, described
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from plans import cured, cures
+from plans import cured, cures, steps_of
 from scipy.spatial.transform import Rotation
 
 from partgen.checks import on_plan as paper
 from partgen.checks.wishes import wanting
 from partgen.describe.cargo_tables import Module
+from partgen.describe.edits import Edit, rewritten
 from partgen.describe.load import loads
 from partgen.errors import DescriptionError
 from partgen.finding import worst
@@ -154,13 +155,9 @@ def test_every_change_that_is_found_makes_it_fit(wagon):
     told = cures(resolve(loads(bare(wagon=wagon, module=module))), "module-fit")
     assert told, finding.reason
     for edits in told:
-        changed = wagon
-        for path, value in edits:
-            key = path.removeprefix("wagon[1].")
-            changed = re.sub(rf"^{key} = .*\n", "", changed, flags=re.M)
-            if value is not None:
-                changed += f"{key} = {list(value) if isinstance(value, tuple) else value}\n"
-        assert changed != wagon and not misfits(bare(wagon=changed, module=module)), edits
+        text = bare(wagon=wagon, module=module)
+        changed = rewritten(text, [Edit(steps_of(path), value) for path, value in edits])
+        assert changed != text and not misfits(changed), edits
 
 
 def test_one_module_too_many_is_refused_and_leaving_one_out_is_among_what_helps():

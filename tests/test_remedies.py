@@ -12,6 +12,7 @@ from time import process_time
 import numpy as np
 import pytest
 from conftest import DEMO, bare
+from plans import steps_of
 from trains import random_description
 
 from partgen.checks import wishes
@@ -43,30 +44,11 @@ def fails(text):
     return failing(checked(resolve(loads(text))))
 
 
-def steps_of(path, data):
-    """Read a path as the JSON has it: keys, and places counted from 1, by what stands in the data."""
-    steps, rest = [], path
-    while rest:
-        if rest[0] == "[":
-            number, _, rest = rest[1:].partition("]")
-            steps.append(int(number) - 1)
-        elif rest[0] == '"':
-            name, end = json.JSONDecoder().raw_decode(rest)
-            steps.append(name)
-            rest = rest[end:]
-        else:
-            cut = min((rest.find(mark) for mark in ".[" if mark in rest), default=len(rest))
-            steps.append(rest[:cut])
-            rest = rest[cut:]
-        rest = rest.removeprefix(".")
-    return tuple(steps)
-
-
 def untrue(text, finding):
     """Yield the remedies of a finding that do not keep their promise when a program applies them to the file."""
     before = fails(text)
     for remedy in json.loads(json.dumps(finding.record()))["remedies"]:
-        edits = [Edit(steps_of(edit["path"], text), edit["value"]) for edit in remedy["edits"]]
+        edits = [Edit(steps_of(edit["path"]), edit["value"]) for edit in remedy["edits"]]
         after = fails(rewritten(text, edits))
         if (finding.check, finding.subject) in after or after - before:
             yield remedy["text"], after - before
@@ -172,7 +154,7 @@ def test_what_a_remedy_costs_is_told_in_length_filament_and_hours():
     bench = bench_of(text, 60.0)
     [refused] = [one for one in bench.found(()) if one.verdict == "fail"]
     for remedy in treated(bench, refused).remedies:
-        after = resolve(loads(rewritten(text, [Edit(steps_of(path, {}), value) for path, value in remedy.edits])))
+        after = resolve(loads(rewritten(text, [Edit(steps_of(path), value) for path, value in remedy.edits])))
         old, new = ([(one.outside[0], one.filament, one.hours) for one in sizes(train)]
                     for train in (resolve(loads(text)), after))
         told = remedy.costs.length, remedy.costs.filament, remedy.costs.hours

@@ -1,6 +1,7 @@
 """How wide a body may be at each length where the maker leaves its width out: so that it passes what stands beside the
 track, its neighbours in curves and the second track, lies on the bed, and looks like a wagon."""
 
+from bisect import bisect_left
 from collections.abc import Iterator
 
 import numpy as np
@@ -86,10 +87,11 @@ class _Limits(Struct, frozen=True):
             held &= (across - self.corner) * lean <= self.gap / 2 - EAVES - BODY_GAP / 2
         if self.spacing is not None:
             held &= lid + inner + across <= self.spacing - PASSING_GAP
-        long = float(lengths[held].max(initial=0.0))
-        while long and self.bed and aslant((long + 2 * EAVES, 2 * across), self.bed)[0] > 0:
-            long -= 1.0
-        return long
+        long = int(lengths[held].max(initial=0.0))
+        if self.bed is None:
+            return float(long)
+        bed, wide = self.bed, 2 * across
+        return float(bisect_left(range(1, long + 1), True, key=lambda on: aslant((on + 2 * EAVES, wide), bed)[0] > 0))
 
 
 def _beside(context: Context, gear: RunningGear) -> Iterator[tuple[bool, float]]:
