@@ -1,9 +1,10 @@
 """What the commands say, piece by piece: figures, verdicts, tables in a pipe and on a terminal, the bar of a tuning."""
 
 import pytest
+from msgspec.structs import replace
 
 from partgen.cli import show
-from partgen.finding import judge
+from partgen.finding import Remedy, judge
 from partgen.identity import WagonId
 
 
@@ -28,6 +29,16 @@ def test_figures_are_short_enough_to_read(value, text):
     ([finding("a", 5, 2)], "1 checks: 1 fail")])
 def test_verdicts_are_counted(found, text):
     assert show.summary(found) == text
+
+
+@pytest.mark.parametrize("helped, said", [(1, False), (2, True)])
+def test_changes_for_several_findings_are_said_to_stand_by_themselves(capsys, helped, said):
+    found = [finding("throw", 47, 45, wagon=name) for name in ("one", "two")]
+    treated = [replace(one, remedies=(Remedy((("coupler.gap", 20.0),), "set coupler.gap to 20 mm"),) * (at < helped))
+               for at, one in enumerate(found)]
+    show.findings(found, "Tea line", treated=treated)
+    out = capsys.readouterr().out
+    assert out.count("set coupler.gap to 20 mm") == helped and ("make one and check again" in out) is said
 
 
 def test_a_table_shows_the_tightest_of_each_check_and_every_remedy(capsys):

@@ -90,7 +90,7 @@ def findings(found: Sequence[Finding], title: str, every: bool = False, treated:
     groups = [[finding] for finding in found] if every else grouped(found)
     headings = [("what" if every and name == "tightest at" else name, numbers) for name, numbers in HEADINGS]
     table(title, headings, [(*_row(group), (_fares(group), COLOUR[worst(group)])) for group in groups])
-    said = set()
+    said, helped = set(), 0
     for finding in chain(treated, found):
         if finding.reason and (finding.check, finding.subject, finding.value) not in said:
             said.add((finding.check, finding.subject, finding.value))
@@ -99,6 +99,9 @@ def findings(found: Sequence[Finding], title: str, every: bool = False, treated:
                 line(("    or " if number else "    ", "green"), remedy.text)
             if finding.nearest:
                 line(f"    {finding.nearest}")
+            helped += bool(finding.remedies)
+    if helped > 1:
+        click.echo("each change is tried by itself: make one and check again; `partgen mend` finds what goes together")
     click.echo(summary(found))
 
 
