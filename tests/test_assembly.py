@@ -197,6 +197,28 @@ def test_new_parts_stand_off_from_where_they_go():
                 assert rise == pytest.approx(step.new.get(prop.name, 0.0), abs=1e-6), (step.title, prop.name)
 
 
+def test_a_sensor_that_is_set_is_shown_over_its_marker():
+    """Near: only holder, sensor and marker are in the frame, the marker's middle straight under the sensor's."""
+    from partgen.report import props
+    from partgen.report.album import over_marker
+    from partgen.report.scene import Prop
+    train = train_of({"modules": ["eye", "cell", "port"]})
+    plan, = train.wagons
+    hung, = plan.hung
+    def block(name, x, z):
+        return Prop.of(name, props.rounded_box((6, 6, 2), 0.5, 1, (x, 0, z)), (0.5, 0.5, 0.5))
+    things = [block("sensor-holder", hung.way.x, 3), block("eye", hung.way.x, 4), block("frame", 0, 20),
+              block("lid", 0, 60)]
+    scene = over_marker(plan, things, [block("marker", 0, -3), block("rail", 0, -2), block("track-gauge", 0, 0)])
+    assert {prop.name for prop in scene.props} == {"sensor-holder", "eye", "frame", "marker", "rail"}
+    assert {prop.name for prop in scene.props if prop.in_frame} == {"sensor-holder", "eye", "marker"}
+    middles = {prop.name: prop.placed().mean(axis=0) for prop in scene.props}
+    assert abs(hung.way.x) > 5 and middles["marker"][:2] == pytest.approx(middles["eye"][:2])
+    assert sorted(text for text, _ in scene.labels) == ["eye", "marker", "sensor holder"]
+    step, = (step for step in steps(train) if step.on_track)
+    assert not step.new and step.wagons == (plan.name,)
+
+
 @given(sizes=st.lists(st.tuples(st.floats(2, 200), st.floats(2, 120)), min_size=1, max_size=20))
 @settings(max_examples=40)
 def test_parts_on_the_sheet_never_overlap(sizes):

@@ -9,10 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from wagons import BOARD, FULL, bogie, one
 
-from partgen.paper.bill import COLUMNS, as_csv, bill, columns
+from partgen.paper import running
+from partgen.paper.assembly import steps
+from partgen.paper.bill import COLUMNS, as_csv, bill, bought, columns, tools
 from partgen.parts import fasteners
 from partgen.plan.hardware import LENGTHS, SCREWS, sold
-from partgen.plan.trackside import Trackside
 from partgen.plan.train import resolve
 
 # Screws
@@ -102,11 +103,39 @@ def test_tubes_and_single_magnets_are_counted():
 
 def test_the_demo_adds_up_over_its_wagons(demo):
     train = resolve(demo)
-    alone = [bill(type(train)(demo, wagons, track)) for wagons, track in
-             [*(((plan,), Trackside()) for plan in train.wagons), ((), train.trackside)]]
-    assert sum(line.count for line in bill(train)) == sum(line.count for lines in alone for line in lines)
+    alone = [things for plan in train.printed for things in bought(plan)] + list(running.bought(train))
+    assert sum(line.count for line in bill(train) if line.shelf != "tools") == sum(thing.count for thing in alone)
     cells = [line for line in bill(train) if "never bare cells" in line.use]
     assert [line.count for line in cells] == [1]
+
+
+@pytest.mark.parametrize("layout, count", [("pair", 2), ("single", 1)])
+def test_the_locomotive_gets_magnets_that_draw_the_first_drawbar(layout, count):
+    """Unlike poles draw each other: what the first wagon shows forwards on its left, N, meets the locomotive's right as
+    seen from behind, so that one shows S and the other N, or the single one S. They stand as far apart and as high."""
+    train = one(coupler=f'layout = "{layout}"')
+    line, = (line for line in bill(train) if line.wagons == ("locomotive",) and line.shelf == "magnets")
+    assert line.count == count and line.size.startswith("6 x 3 mm") and "13 mm over the rails" in line.use
+    said = next(step.text for step in steps(train) if step.title == "Magnets on the locomotive")
+    assert "Nothing is printed" in said and "13 mm over the rails" in said and "11 mm beyond that end" in said
+    bar = train.wagons[0].coupling.front
+    if layout == "pair":
+        facing = dict(zip(("left", "right"), bar.marks, strict=True))       # of one who looks forwards from the wagon
+        assert bar.pockets[0] > 0 > bar.pockets[1] and facing == {"left": "N", "right": "S"}
+        drawn = {"left": "S", "right": "N"}     # straight before each, the other pole
+        assert f"the right one with its {drawn['right']} outwards, the left one with its {drawn['left']}" in said
+        assert f"{bar.pockets[0] - bar.pockets[1]:.1f} mm apart" in said
+    else:
+        assert bar.marks == ("N",) and "its S outwards" in said
+
+
+def test_tools_stand_last_on_the_bill_and_its_table(demo):
+    train = resolve(demo)
+    lines = bill(train)
+    first = next(place for place, line in enumerate(lines) if line.shelf == "tools")
+    assert tuple(line.what for line in lines[first:]) == tools(train) and "coin" in tools(train)
+    rows = list(csv.DictReader(StringIO(as_csv(lines))))
+    assert [row["what"] for row in rows[first:]] == list(tools(train))
 
 
 def test_csv_reads_back_with_commas_and_quotes(demo):

@@ -16,8 +16,7 @@ from partgen import parts
 from partgen.checks import on_plan
 from partgen.describe.load import load
 from partgen.paper.assembly import steps
-from partgen.paper.bill import bill
-from partgen.paper.tools import tools
+from partgen.paper.bill import bill, tools
 from partgen.parts import fasteners
 from partgen.plan.train import resolve
 from partgen.solids.mesh import mesh_of
@@ -160,6 +159,10 @@ def test_tools_are_those_of_the_screws_and_of_what_the_steps_do(demo):
     assert {"hexagon key 1.5 mm", "cross-head screwdriver, size 0"} <= set(plain)
     assert not any("solder" in tool or "glue gun" in tool or "hacksaw" in tool for tool in plain)
     assert "vice" in tools(resolve(described(wheelset="printed = true")))
+    # A card keeps the nuts in while the frame is turned over; a coin opens the lid, where there is one
+    assert {"stiff card", "coin"} <= set(found) and "stiff card" in plain and "coin" not in plain
+    for step in steps(train):
+        assert "coin" not in step.text or "coin" in step.tools
 
 
 def test_a_battery_is_bought_with_its_fuse_and_strips_with_their_wires(demo):

@@ -1,4 +1,4 @@
-"""The bill of materials: everything bought, with its standard, size and number."""
+"""The bill of materials: everything bought, with its standard, size and number, and the tools to have at hand."""
 
 import csv
 from collections.abc import Iterable, Iterator, Sequence
@@ -7,6 +7,9 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from partgen.identity import LOCOMOTIVE
+from partgen.paper import running
+from partgen.paper.assembly import steps
 from partgen.parts import fasteners, mounted
 from partgen.parts.record import Bought, Fastener
 from partgen.plan.pivot import LARGE, WASHER
@@ -15,19 +18,29 @@ from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 COLUMNS = ("count", "what", "standard", "size", "wagons", "use")
-SHELVES = ("wheels", "ballast", "fasteners", "magnets", "electronics", "sheets", "mounts", "glue", "cups")
+TOOLS = "tools"
+SHELVES = ("wheels", "ballast", "fasteners", "magnets", "electronics", "sheets", "mounts", "glue", "cups", TOOLS)
 """The order of the bill; what is kept elsewhere comes last."""
 
 
 def bill(train: TrainPlan) -> tuple[Bought, ...]:
-    """Return the bill of a whole train, equal things of all wagons on one line."""
+    """Return the bill of a whole train, equal things of all wagons on one line; tools, each once, at its end."""
     found: dict[tuple[str, str, str], list[tuple[str, Bought]]] = {}
-    for plan in train.printed:
-        for thing in bought(plan):
-            found.setdefault((thing.what, thing.standard, thing.size), []).append((plan.name, thing))
-    return tuple(replace(things[0][1], count=sum(thing.count for _, thing in things),
-                         wagons=tuple(dict.fromkeys(name for name, _ in things)),
-                         use="; ".join(dict.fromkeys(thing.use for _, thing in things))) for things in found.values())
+    lists = [*((plan.name, bought(plan)) for plan in train.printed), (LOCOMOTIVE, running.bought(train))]
+    for name, things in lists:
+        for thing in things:
+            found.setdefault((thing.what, thing.standard, thing.size), []).append((name, thing))
+    lines = (replace(several[0][1], count=sum(thing.count for _, thing in several),
+                     wagons=tuple(dict.fromkeys(name for name, _ in several)),
+                     use="; ".join(dict.fromkeys(thing.use for _, thing in several))) for several in found.values())
+    return (*lines, *(Bought(TOOLS, 1, tool, "", "to have at hand") for tool in tools(train)))
+
+
+def tools(train: TrainPlan) -> tuple[str, ...]:
+    """Return every tool once: keys for the screws by size, then what the steps name, as they come."""
+    told = steps(train)
+    keys = sorted({screw.key for step in told for screw in step.screws})
+    return tuple(dict.fromkeys((*keys, *(tool for step in told for tool in step.tools))))
 
 
 def columns(line: Bought) -> dict[str, Any]:

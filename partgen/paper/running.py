@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from partgen.parts.record import Step
+from partgen.parts.record import Bought, Step
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -16,11 +16,12 @@ def steps(train: TrainPlan) -> Iterator[Step]:
     leads = (" Leads from wagon to wagon are not planned here and not on the bill: they are yours to make, of soft "
              "wire, with a plug, and with slack enough that none pulls where neighbours swing.") if sum(
                  bool(plan.modules) for plan in train.wagons) > 1 else ""
+    if train.wagons:
+        yield _on_locomotive(train)
     yield Step("Couple the train",
                f"Set it on a straight piece of track, front first: locomotive, {', '.join(names)}. {ends}. Push "
-               "neighbours together until their magnets meet; the locomotive needs magnets of its own, "
-               f"{train.description.coupler.height:g} mm over the rails. Where two push each other off, a magnet lies "
-               f"the wrong way round: take that cover off and turn it.{leads}", {}, (), wagons=names, whole=True)
+               "neighbours together until their magnets meet. Where two push each other off, a magnet lies the wrong "
+               f"way round: take that cover off and turn it.{leads}", {}, (), wagons=names, whole=True)
     tries = " Then pour cold water into the cups up to their marks and do it again." if any(
         plan.cups for plan in train.wagons) else ""
     yield Step("First run, by hand",
@@ -28,6 +29,34 @@ def steps(train: TrainPlan) -> Iterator[Step]:
                "last wagon: every wheel stays down in curves and over joints, drawbars swing free, and nothing touches "
                f"what stands beside the track or lies between the rails.{tries} Only then let the locomotive pull it, "
                "at half the ride card's speed at first, then as the card says.", {}, (), wagons=names)
+
+
+def _on_locomotive(train: TrainPlan) -> Step:
+    """Return the step that gives the locomotive its half of the coupler, for which nothing is printed."""
+    coupler, inset = train.description.coupler, train.description.train.locomotive.coupler_inset
+    pockets, marks = train.wagons[0].coupling.front.pockets, train.wagons[0].coupling.front.marks
+    where = (f"two of them side by side, their middles {pockets[0] - pockets[1]:.1f} mm apart, one as far to the left "
+             f"of the middle as the other to the right: seen from behind, the right one with its {marks[0]} "
+             f"outwards, the left one with its {marks[1]}") if len(pockets) > 1 else (
+        "one of them in the middle, its S outwards: the first wagon's front drawbar shows N")
+    return Step("Magnets on the locomotive",
+                "Nothing is printed for its half of the coupler: make a bar of wood or metal that turns to both sides "
+                f"under its rear end. As it was planned, the bar turns on a screw {inset:g} mm inside the body's end, "
+                f"and its magnets' faces stand {coupler.gap / 2:g} mm beyond that end, their middles "
+                f"{coupler.height:g} mm over the rails. The magnets are as in the drawbars, "
+                f"{coupler.magnet_diameter:g} x {coupler.magnet_length:g} mm; set {where}. Hold them to the front "
+                "drawbar of the first wagon before the glue sets: they must draw it. A coupler that is there "
+                "already and holds magnets so may stay.", {}, ())
+
+
+def bought(train: TrainPlan) -> Iterator[Bought]:
+    """Yield the magnets on the locomotive, and what holds them."""
+    coupler = train.description.coupler
+    for count in [len(plan.coupling.front.pockets) for plan in train.wagons[:1]]:
+        yield Bought("magnets", count, "disc magnet, for the locomotive", f"{coupler.magnet_diameter:g} x "
+                     f"{coupler.magnet_length:g} mm, {coupler.remanence:g} T", "on a bar of your own at its rear end, "
+                     f"{coupler.height:g} mm over the rails; not needed where its coupler has them")
+        yield Bought("glue", count, "drop of glue", "two-part or thick instant glue", "at the locomotive's magnets")
 
 
 def front_of(plan: WagonPlan) -> str:

@@ -79,9 +79,10 @@ class Step(Struct, frozen=True):
 
     Without `there` the picture goes on from the step before, less what that one `hides`; a step `aside` is done
     away from the wagon. `screws` are those put in; with `front` only the front end shows, with `whole` the whole train.
-    What is neither new nor whole has no picture. A `shared` step is the same for all wagons of a kind; one `on_track`
-    waits for what is laid there; `tools` it takes besides keys for its screws. `wagons` it is for are filled in where
-    the steps of a train are put in order; there are none for what is done beside the track.
+    A `shared` step is the same for all wagons of a kind; one `on_track` waits for what is laid there, and shows the
+    sensor over it. What is neither new nor whole nor on the track has no picture; `tools` it takes besides keys for
+    its screws. `wagons` it is for are filled in where the steps of a train are put in order; there are none for what is
+    done beside the track.
     """
 
     title: str

@@ -71,7 +71,7 @@ def holders(plan: WagonPlan) -> Iterator[Step]:
                    f"on, teeth in the grooves. {{}} {_slid(plan)}; then tighten.",
                    dict.fromkeys(_holders(plan), BELOW * plan.length) | {"clamp-bar": ABOVE * plan.length,
                                                                          "nut": 1.5 * ABOVE * plan.length},
-                   there=("frame",), shared=True)
+                   there=("frame",), shared=True, tools=("stiff card",))
     yield _wheelsets(plan)
 
 
@@ -100,7 +100,7 @@ def bogies(plan: WagonPlan) -> Iterator[Step]:
 def _wheelsets(plan: WagonPlan) -> Step:
     clip, what = plan.gear.clip, "each axle's bearings" if plan.gear.clip.bearing else "each axle"
     off = ("Draw one wheel off each axle, slide two bearings on, each with a shim ring towards its wheel, and press "
-           "the wheel back on in the jig. " if clip.shim else "")
+           "the wheel back on in the jig, in a vice. " if clip.shim else "")
     if isinstance(clip, PinCups):
         return Step("Wheelsets",
                     "Set one point of each axle into its cup, then press the other up its groove until it snaps: "
@@ -110,7 +110,7 @@ def _wheelsets(plan: WagonPlan) -> Step:
     return Step("Wheelsets",
                 f"{off}Press {what} between the arms with both thumbs until it snaps: {_push(clip.insertion)} at "
                 f"most. It must spin, with {clip.end_play:.1f} mm of play to the sides.",
-                dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
+                dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True, tools=("vice",) if clip.shim else ())
 
 
 def _push(force: float) -> str:
@@ -236,7 +236,8 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
     yield Step("lid",
                "Push the clips into their sockets under the lid, noses outward, then press the lid on until both sides "
                f"click{push}.{_opened(plan)}", {**above, "lid-clip": 1.7 * up},
-               hides=(*modules, "lid-clip", "strap", "tape", "felt"))
+               hides=(*modules, "lid-clip", "strap", "tape", "felt"),
+               tools=("coin",) if plan.body.fittings.notches else ())
 
 
 def _opened(plan: WagonPlan) -> str:

@@ -37,7 +37,7 @@ def jigs(track: Trackside) -> Iterator[Step]:
     yield _trying(track, ("wheel-jig", *(("wheel-gauge",) if track.pressed else ())), "Try the jig",
                  "Take blobs off both faces and out of the slot with a knife, lay a rod in, and try the wheel gauge "
                  "over the faces as if they were wheels: with it every printed wheelset will be as wide as this."
-                 f"{after}", ())
+                 f"{after}", (), tools=("knife",))
 
 
 def templates(track: Trackside) -> Iterator[Step]:
@@ -75,7 +75,8 @@ def _dots(count: int) -> str:
     return f" with {count} {'holes' if count > 1 else 'hole'}" if count else ""
 
 
-def _trying(track: Trackside, parts: tuple[str, ...], title: str, text: str, there: tuple[str, ...]) -> Step:
+def _trying(track: Trackside, parts: tuple[str, ...], title: str, text: str, there: tuple[str, ...],
+            tools: tuple[str, ...] = ()) -> Step:
     """Return a step with all items of some kinds of part."""
     names = [item.name for item in track.items if item.part in parts]
-    return Step(title, text, dict.fromkeys(names, OFF), there)
+    return Step(title, text, dict.fromkeys(names, OFF), there, tools=tools)

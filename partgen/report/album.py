@@ -51,6 +51,7 @@ APART = 14.0            # mm between two parts
 BROAD = 1.1             # width of the whole over its depth, about: the labels take the rest of the width
 MARK, RED = 2.2, (0.75, 0.16, 0.13)     # radius [mm] and colour of the ball on a wall that is too thin
 
+SET_CAMERA = (0.5, 1.0, 0.22)
 STEP_CAMERA, STEP_SIZE = (-0.5, -1.0, 0.55), (760, 570)     # small: there are many of them
 FROM_LEFT = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
 ACROSS = 1.5            # of a screw's length that it stands off where it is driven to the right
@@ -105,6 +106,8 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
         name = step.wagons[0] if step.wagons else ""
         if step.new:
             yield f"{step_stem(number)}.png", None, step_scene(step, plans.get(name), things.get(name, beside))
+        elif step.on_track:
+            yield f"{step_stem(number)}.png", None, over_marker(plans[name], things[name], beside)
         elif step.whole:
             yield f"{step_stem(number)}.png", None, replace(coupled, size=STEP_SIZE, labels=_in_a_row(train, spans))
 
@@ -195,6 +198,18 @@ def step_scene(step: Step, plan: WagonPlan | None, things: Sequence[Prop]) -> Sc
         shown = [prop.moved(ON_ITS_HEAD) for prop in shown]
         offsets = {name: -rise for name, rise in offsets.items()}
     return exploded(shown, offsets, words, STEP_CAMERA, STEP_SIZE)
+
+
+def over_marker(plan: WagonPlan, things: Sequence[Prop], beside: Sequence[Prop]) -> Scene:
+    """Return a wagon's sensor over a marker, near and from the left, where its slot shows: `things` are the wagon's
+    props, `beside` the track's. What is over the frame is left out."""
+    x = plan.hung[0].way.x
+    trays = {item.name for item in plan.items if item.part == "sensor-holder"} | {one.called for one in plan.hung}
+    words = {name: name.replace("-", " ") for name in (*sorted(trays), "marker")}
+    laid = [prop.moved(stand(Place(x))) for prop in beside if prop.name in ("marker", "rail", "sleeper")]
+    held = [prop for prop in things if prop.name in trays or prop.name == "frame"]
+    shown = [prop if prop.name in words else replace(_pale(prop), in_frame=False) for prop in (*held, *laid)]
+    return exploded(shown, {}, {prop.name: words.get(prop.name) for prop in shown}, SET_CAMERA, STEP_SIZE)
 
 
 def _from_below(step: Step) -> bool:

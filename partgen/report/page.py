@@ -13,7 +13,6 @@ from partgen.finding import Finding
 from partgen.paper.assembly import steps
 from partgen.paper.cautions import cautions
 from partgen.paper.filenames import step_stem
-from partgen.paper.tools import tools
 from partgen.parts.record import Bought, Step
 from partgen.plan.train import TrainPlan
 from partgen.printing.pose import Advice
@@ -37,7 +36,7 @@ def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], mis
         version=__version__, description=description, findings=findings, files=files, missing=missing,
         printing=printing, bought=bought, advised=advised, assembly=_assembly(built.train, files),
         wagons=[(plan, notable(plan, description.printer)) for plan in built.train.wagons],
-        defaults=usual(description), tools=tools(built.train), cautions=cautions(description))
+        defaults=usual(description), cautions=cautions(description))
 
 
 def _assembly(train: TrainPlan, files: Sequence[Record]) -> list[tuple[Step, str | None]]:
