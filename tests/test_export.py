@@ -4,6 +4,7 @@ Readers: lib3mf's strict mode, numpy-stl, pygltflib, and the CAD kernel's own ST
 """
 
 import json
+import re
 import zipfile
 from io import BytesIO
 from types import SimpleNamespace
@@ -20,7 +21,7 @@ from trimesh import Trimesh, creation
 from partgen.export import gltf, threemf
 from partgen.export.bodies import Body, bodies
 from partgen.export.manifest import manifest
-from partgen.export.step_text import steady
+from partgen.export.step_text import label, steady
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.finding import judge
@@ -194,7 +195,7 @@ TWO = """HEADER;
 FILE_NAME('x','{date}',('Author'),(
     'maker'),'processor 7.9','kernel','Unknown');
 DATA;
-#7 = NEXT_ASSEMBLY_USAGE_OCCURRENCE('{count}','lid 1.50 é','',#5,
+#7 = NEXT_ASSEMBLY_USAGE_OCCURRENCE('{count}','{label}','',#5,
   #35,$);
 #8 = CARTESIAN_POINT('',(15.575,{noise},2.E-06));
 #9 = CONTEXT('one');
@@ -212,9 +213,9 @@ def test_step_text_is_the_same_whatever_the_kernel_did():
              STYLE.format(a=14, b=15, context=10, colour="#13")]
     second = [STYLE.format(a=11, b=12, context=10, colour="#13"), "#13 = COLOUR_RGB('',0.5,0.5,0.5);",
               STYLE.format(a=14, b=15, context=9, colour="#13")]
-    early = TWO.format(date="2001-02-03T04:05:06", count=1, noise="9.843564344345E-16",
+    early = TWO.format(date="2001-02-03T04:05:06", label=label("lid 1.50 é"), count=1, noise="9.843564344345E-16",
                        styles="\n".join(first))
-    late = TWO.format(date="2031-02-03T04:05:06", count=977, noise="-8.881784197E-16",
+    late = TWO.format(date="2031-02-03T04:05:06", label=label("lid 1.50 é"), count=977, noise="-8.881784197E-16",
                       styles="\n".join(second))
     assert steady(early, "Lid") == steady(late, "Lid")
     said = steady(early, "Lid")
@@ -257,6 +258,30 @@ def test_step_keeps_volume_place_and_colour(tmp_path):
         assert child.loc.toTuple()[1][2] % 360 == pytest.approx(body.place.yaw)
         assert solid.Center().x == pytest.approx(5 if body.kind == "cone" else 0, abs=1e-6)
         assert child.color.toTuple()[:3] == pytest.approx(body.colour, abs=1e-4)
+
+
+NAMES = ["茶" * 30, "चाय" * 10, "Чайный поезд " * 2 + "чай", "شاي بالنعناع " * 2 + "شاي", "it's a \\ tea-wagon; x" + " " * 9,
+         "x" * 55 + "  ;    two blanks where a line is folded;    " * 2 + "x", "茶" + "\N{CUP WITH STRAW}" * 29]
+"""Of 30 letters in five scripts; what the format has signs of its own for; what a fold of lines would eat."""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", NAMES)
+def test_step_keeps_names_of_every_script(tmp_path, name):
+    """The kernel's reader gives them back, of assembly, part and single part alike."""
+    from cadquery import Assembly, Solid
+
+    from partgen.export.step import part_step, wagon_step
+
+    cube = Solid.makeBox(1, 1, 1)
+    path = tmp_path / "one.step"
+    whole = wagon_step(name, [Body(f"{name} 1", name, cube, Place(), GREY)])
+    path.write_bytes(whole)
+    read = Assembly.importStep(str(path))
+    assert read.name == name and [child.name for child in read.children] == [f"{name} 1"]
+    data = part_step(name, cube, GREY)
+    spelt, = re.findall(rb"PRODUCT\(('.*'),'',\(#", data)       # no assembly, which that reader wants
+    assert max(data) < 128 and min(data) >= 10 and whole.count(spelt) == data.count(spelt) * 2
 
 
 # ---- a plate's picture, and the manifest -------------------------------------------------------------------

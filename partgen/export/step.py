@@ -18,7 +18,7 @@ from OCP.XCAFApp import XCAFApp_Application
 from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool
 
 from partgen.export.bodies import Body
-from partgen.export.step_text import steady
+from partgen.export.step_text import label, steady
 from partgen.parts.record import Colour
 
 
@@ -47,10 +47,10 @@ def part_step(name: str, shape: Shape, colour: Colour) -> bytes:
 
 
 def _product(shapes: Any, colours: Any, name: str, shape: Shape, colour: Colour) -> Any:
-    label = shapes.AddShape(_settled(shape), False)
-    _call(label, name)
-    colours.SetColor(label, Color(*colour).wrapped, XCAFDoc_ColorType.XCAFDoc_ColorSurf)
-    return label
+    product = shapes.AddShape(_settled(shape), False)
+    _call(product, name)
+    colours.SetColor(product, Color(*colour).wrapped, XCAFDoc_ColorType.XCAFDoc_ColorSurf)
+    return product
 
 
 def _settled(shape: Shape) -> Any:
@@ -62,8 +62,8 @@ def _settled(shape: Shape) -> Any:
     return BRepBuilderAPI_Transform(shape.located(Location()).wrapped, here, True).Shape()
 
 
-def _call(label: Any, name: str) -> None:
-    TDataStd_Name.Set_s(label, TCollection_ExtendedString(name, True))
+def _call(shape: Any, name: str) -> None:
+    TDataStd_Name.Set_s(shape, TCollection_ExtendedString(label(name), True))
 
 
 def _written(fill: Callable[[Any, Any], object], name: str) -> bytes:
@@ -79,4 +79,4 @@ def _written(fill: Callable[[Any, Any], object], name: str) -> bytes:
         path = Path(folder) / "whole.step"
         if writer.Write(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone:
             raise OSError(ENOSPC, "the STEP writer gave up, most likely for want of room", str(path))
-        return steady(path.read_text(encoding="utf-8"), name).encode("ascii")
+        return steady(path.read_text(encoding="ascii"), name).encode("ascii")
