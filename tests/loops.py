@@ -24,8 +24,9 @@ def planned(**lines):
 
 
 def loop(ride="", track=LOOP, **lines):
-    return planned(track=track, ride=f"[ride]\n{ride}", wagon=lines.pop("wagon", CUPS), **lines)
+    shaped = "" if "ramp" in ride else "ramp = 'shaped'"
+    return planned(track=track, ride=f"[ride]\n{shaped}\n{ride}", wagon=lines.pop("wagon", CUPS), **lines)
 
 
-SLOW = "speed = 400\nstart_time = 1\ntip_safety = 3.4\nfloor_tilt = 1.5\nsample_time = 0.013"
+SLOW = "ramp = 'even'\nspeed = 400\nstart_time = 1\ntip_safety = 3.4\nfloor_tilt = 1.5\nsample_time = 0.013"
 SEEING = {"module": 'looks_out = [{ side = "bottom", width = 8, height = 8 }]', "wagon": f'{CUPS}\nmodules = ["box"]'}

@@ -10,9 +10,20 @@ from felt import bar_swing, string_line_force
 from teas import TEAS, teas
 
 from partgen.checks.coupling import coupler_pull
+from partgen.checks.on_plan import run
 from partgen.describe.printer_tables import Printer
 from partgen.dynamics.load_states import heaviest, lading, unladen
-from partgen.dynamics.pull import asides, grip, grip_on_level, held_couplings, masses, pulls, pushes, start_pull
+from partgen.dynamics.pull import (
+    asides,
+    grip,
+    grip_on_level,
+    held_couplings,
+    masses,
+    pulls,
+    pushes,
+    start_pull,
+    stop_push,
+)
 from partgen.dynamics.search import ridden
 from partgen.dynamics.stability import inwards, stuck
 from partgen.identity import StuckId
@@ -63,11 +74,26 @@ def test_wagons_weigh_all_that_they_may_carry():
         assert heaviest(unladen(plan, Printer())) == pytest.approx(sum(load.mass for load in empty(plan)))
 
 
-def test_stop_pushes_by_inertia_less_what_rolls_off():
-    train = two()
-    each = [mass * 1e-6 * (333.0 / 0.9 - 0.031 * G) for mass in masses(train)]
+@pytest.mark.parametrize("gradient, tilt", [(0.0, 0.0), (1.3, 0.7), (6.0, 0.0)])
+def test_stop_pushes_by_inertia_down_the_slope_less_what_rolls_off(gradient, tilt):
+    """By hand, with Newton's second law along the slope; the locomotive's wheels brake the whole train."""
+    train = ridden(two(), gradient=gradient, floor_tilt=tilt)
+    down = np.sin(atan(gradient / 100) + radians(tilt))
+    each = [mass * 1e-6 * (333.0 / 0.9 + (down - 0.031) * G) for mass in masses(train)]
     assert pushes(train) == pytest.approx([sum(each), each[1]])
-    assert pushes(ridden(train, stop_time=9.0)) == pytest.approx([0.0, 0.0]), "they stop by themselves"
+    loco = train.description.train.locomotive.mass
+    assert stop_push(train) == pytest.approx(sum(each) + loco * 1e-6 * (333.0 / 0.9 + (down - 0.031) * G))
+    assert max(pushes(ridden(train, stop_time=9.0))) > 0 if down > 0.031 else not any(
+        pushes(ridden(train, stop_time=9.0))), "they stop by themselves"
+
+
+def test_a_train_that_stops_harder_than_its_wheels_grip_is_refused():
+    """Ball bearings hardly hold it back; a long start and a quick stop. Before, only the start was asked about."""
+    train = ridden(two(), rolling=0.003, breakaway=0.004, floor_tilt=0.0, start_time=6.0, stop_time=4.0)
+    slow, quick = ([one for one in run(ridden(train, stop_time=time)) if one.check == "adhesion"][0]
+                   for time in (4.0, 0.15))
+    assert (slow.verdict, quick.verdict) == ("pass", "fail") and "the stop takes" in quick.reason
+    assert quick.limit == pytest.approx(train.description.ride.pull_safety * stop_push(ridden(train, stop_time=0.15)))
 
 
 def test_wagons_are_drawn_aside_as_a_chain_of_links_is():

@@ -5,7 +5,7 @@ from math import degrees, radians
 
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import FLATTEST
-from partgen.dynamics.pull import face_share, grip, held_couplings, missed, start_pull
+from partgen.dynamics.pull import face_share, grip, held_couplings, missed, start_pull, stop_push
 from partgen.dynamics.stability import inwards, stuck
 from partgen.dynamics.survey import Neighbours, pairs, path_of, place
 from partgen.finding import Finding, judge
@@ -101,9 +101,10 @@ def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
 
 
 def adhesion(train: TrainPlan) -> Iterator[Finding]:
-    """Hold what the locomotive's wheels can pull before they slip against what the start of the whole train
-    takes."""
-    safety, value, needed = train.description.ride.pull_safety, grip(train), start_pull(train)
+    """Hold what the locomotive's wheels can pull or brake before they slip against what the start of the whole train
+    takes up the slope, and its stop down it."""
+    safety, value, start, halt = train.description.ride.pull_safety, grip(train), start_pull(train), stop_push(train)
+    needed, what, do = (start, "start", "pull") if start >= halt else (halt, "stop", "brake")
     yield judge("adhesion", LocomotiveId(), value, safety * needed, "min", "N",
-                f"its wheels slip at {value:.2f} N and the start takes {needed:.2f} N, which they must pull {safety:g} "
-                "times over")
+                f"its wheels slip at {value:.2f} N and the {what} takes {needed:.2f} N, which they must {do} "
+                f"{safety:g} times over")

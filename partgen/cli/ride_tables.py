@@ -39,8 +39,7 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
         (f"{curve.radius:.0f}", f"{floor(curve.speed)}",
          f"{floor(curve.tip)}" if curve.tips else "-", curve.tips,
          f"{floor(curve.spill)}" if curve.spills else "-", curve.spills) for curve in ride.curves]
-    by = ", climbs with the shaped stops below" if described.ride.ramp == "even" else ""
-    yield f"fill marks, from the rim down{by}" + _mark(described, "fills"), (
+    yield "fill marks, from the rim down" + _mark(described, "fills"), (
         "cup|", "described mm", "fullest mm", "climbs mm", "likely mm", "period s"), [
         (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",
          f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]
@@ -71,7 +70,8 @@ def _notes(ride: RidePlan) -> Iterator[Piece]:
     """Yield what the tables do not say."""
     fall = ride.ramps.fall
     phases = " and ".join(f"{phase:.3f}" for phase in fall.phases)
-    yield f"stop ramp: {fall.time:.3f} s, jerk phases of {phases} s; start ramp: {ride.ramps.rise.time:.3f} s"
+    shape = f"jerk phases of {phases} s" if phases else "even"
+    yield f"stop ramp: {fall.time:.3f} s, {shape}; start ramp: {ride.ramps.rise.time:.3f} s"
     where = f"on {ride.sensor.wagon}, {ride.sensor.behind:.0f} mm behind" if ride.sensor.wagon else \
         "not described: markers are laid for one right under"
     yield f"track sensor: {where} the locomotive's front"

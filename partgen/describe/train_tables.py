@@ -15,8 +15,9 @@ class Ride(Table):
     start_time: float = number(2.0, "s", 0.1, 20, "wished time from standstill to running speed",
                                "a motor under full power takes no less", "choose; longer strains couplers less")
     ramp: Literal["even", "shaped"] = choice(
-        "even", "how the controller starts and stops: at an even rate, or shaped to the cups as the ride card says",
-        "even unless the firmware holds partgen's constants")
+        "even", "how the controller starts and stops, on the ride card and in the firmware's constants: at an even "
+        "rate, or shaped so that the drinks come to rest with the train",
+        "shaped where the firmware takes partgen's constants, even where it or a hand knows one rate only")
     sample_time: float = number(0.02, "s", 0.0005, 1, "time between two readings of the track sensor",
                                 "slower than a second misses every marker", "from the firmware's loop")
     speed_scatter: float = number(5.0, "%", 0, 20, "how far the speed scatters either way of the wished one",

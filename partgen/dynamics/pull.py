@@ -10,7 +10,7 @@ from partgen.describe.train_tables import Coupler
 from partgen.dynamics.load_states import heaviest, lading
 from partgen.dynamics.ramps import rates
 from partgen.dynamics.seating import slope
-from partgen.dynamics.survey import pairs
+from partgen.dynamics.survey import pairs, path_of
 from partgen.formulas import traction
 from partgen.formulas.magnet import DERATING, pull, share_out_of_line
 from partgen.identity import CouplingId, LocomotiveId, Vehicle
@@ -49,16 +49,23 @@ def _specific(train: TrainPlan, wheelbase: float, rate: float) -> float:
     rolls = traction.rolling_resistance(1.0, ride.rolling) + traction.inertia_force(1.0, rate)
     sticks = traction.rolling_resistance(1.0, ride.breakaway or STICKS * ride.rolling)
     return float(max(rolls, sticks) + traction.gradient_force(1.0, slope(ride))
-                 + traction.curve_resistance(1.0, track.min_radius, track.gauge + track.rail_head, wheelbase,
+                 + traction.curve_resistance(1.0, path_of(track).min_radius, track.gauge + track.rail_head, wheelbase,
                                              ride.wheel_friction))
 
 
 def pushes(train: TrainPlan) -> np.ndarray:
-    """Return with what force [N] the wagons behind push on each wagon at its front coupling as the train stops."""
-    rolling, rate = train.description.ride.rolling, rates(train)[1]
-    return traction.coupling_pulls([max(0.0, float(traction.inertia_force(mass, rate)
-                                                   - traction.rolling_resistance(mass, rolling)))
-                                    for mass in masses(train)])
+    """Return with what force [N] the wagons behind push on each wagon at its front coupling as the train stops on the
+    way down the slope."""
+    each = _pushing(train)
+    return traction.coupling_pulls([each * mass for mass in masses(train)])
+
+
+def _pushing(train: TrainPlan) -> float:
+    """Return the force of each gram [N/g] that is to be held as the train stops down the slope: its own rolling helps,
+    no curve is counted on."""
+    ride = train.description.ride
+    return max(0.0, float(traction.inertia_force(1.0, rates(train)[1]) + traction.gradient_force(1.0, slope(ride))
+                          - traction.rolling_resistance(1.0, ride.rolling)))
 
 
 def magnet_pull(coupler: Coupler, bar: DrawbarPlan) -> float:
@@ -112,6 +119,11 @@ def held_by(coupler: Coupler, bar: DrawbarPlan, miss: float) -> float:
 def start_pull(train: TrainPlan) -> float:
     """Return the pull [N] that the start of the whole train takes at the rails, the locomotive with it."""
     return float(pulls(train)[0]) + own_resistance(train) * train.description.train.locomotive.mass
+
+
+def stop_push(train: TrainPlan) -> float:
+    """Return the force [N] with which the locomotive's driven wheels brake the whole train as it stops."""
+    return float(pushes(train)[0]) + _pushing(train) * train.description.train.locomotive.mass
 
 
 # ---- aside

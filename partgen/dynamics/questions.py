@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Literal
 
 from partgen.dynamics.laps import poured, room_of
-from partgen.dynamics.pull import grip, held_couplings, start_pull
+from partgen.dynamics.pull import grip, held_couplings, start_pull, stop_push
 from partgen.dynamics.ramps import ramps_of
 from partgen.dynamics.stability import (
     LEAST_SHARE,
@@ -69,7 +69,7 @@ QUESTIONS: dict[str, Callable[[TrainPlan, float], Answers]] = {
     "coupler-pull": lambda train, _: (
         (who, held - train.description.ride.pull_safety * needed) for who, _, held, needed in held_couplings(train)),
     "adhesion": lambda train, _: iter([
-        (LocomotiveId(), grip(train) - train.description.ride.pull_safety * start_pull(train))]),
+        (LocomotiveId(), grip(train) - train.description.ride.pull_safety * max(start_pull(train), stop_push(train)))]),
 }
 """By the name of its check: whom a question is about, and what is left to each until it fails, 0 at least where it
 holds."""

@@ -23,6 +23,7 @@ LONGER = 1.05           # step in which a stop is stretched until every cup stay
 ROUNDS = 4              # of shaping start and stop to each other; they agree after two or three
 STIFFEST = 0.25         # of the wished time: jerk phases of a train without cups, easy on glass and couplers
 JUMP = 0.005            # s in which a motor follows a new speed at the soonest (common practice, no source)
+ROUNDED = 1e-9          # s
 FIT = 1.05              # of the jerk phases' sum: with less the braking has no level part left
 
 Profile = tuple[np.ndarray, np.ndarray]
@@ -99,9 +100,13 @@ Rooms = tuple[tuple[Liquid, float], ...]
 def ramps_of(train: TrainPlan) -> tuple[Ramp, Ramp]:
     """Return the start and the stop as `ride.ramp` says the controller drives them."""
     ride = train.description.ride
-    if ride.ramp == "even":
-        return even(ride.start_time), even(ride.stop_time)
-    return shaped_to(train, ((liquid, on_track(train, liquid, ride.fastest)) for liquid in liquids_of(train)))
+    return ramps_on(train, ((liquid, on_track(train, liquid, ride.fastest)) for liquid in liquids_of(train)))
+
+
+def ramps_on(train: TrainPlan, liquids: Iterable[tuple[Liquid, OnTrack]]) -> tuple[Ramp, Ramp]:
+    """Return the same, with what the track makes of each liquid given."""
+    ride = train.description.ride
+    return (even(ride.start_time), even(ride.stop_time)) if ride.ramp == "even" else shaped_to(train, liquids)
 
 
 def shaped_to(train: TrainPlan, liquids: Iterable[tuple[Liquid, OnTrack]]) -> tuple[Ramp, Ramp]:
@@ -154,7 +159,7 @@ def planned(ride: Ride, sideways: float, riding: tuple[Riding, ...]) -> tuple[Ra
 def _pair(ride: Ride, hardest: float, riding: tuple[Riding, ...], rested: dict[Liquid, float]) -> tuple[Ramp, Ramp]:
     """Return a start of liquids that still swing by what has `rested` [mm] from the last stop, and a stop after it;
     the cups lean as under an acceleration `hardest` [mm/s2]."""
-    start = shaped(ride.fastest, ride.start_time, _rooms(riding, ride, hardest, rested))
+    start = shaped(ride.fastest, ride.start_time, _rooms(riding, ride, hardest, rested), least=ride.start_time)
     gone = {liquid: rest + ride.fastest * unit_swing(liquid, start)[1] for liquid, rest in rested.items()}
     return start, shaped(ride.fastest, ride.stop_time, _rooms(riding, ride, hardest, gone))
 
@@ -163,20 +168,22 @@ def _rooms(riding: tuple[Riding, ...], ride: Ride, hardest: float, gone: dict[Li
     return tuple((one.liquid, one.left(ride, hardest, gone[one.liquid])) for one in riding)
 
 
-def shaped(speed: float, wished: float, rooms: Rooms) -> Ramp:
-    """Return the ramp of at least the `wished` time [s] that keeps every liquid in its cup from `speed` [mm/s].
+def shaped(speed: float, wished: float, rooms: Rooms, least: float = 0.0) -> Ramp:
+    """Return the ramp of the `wished` time [s] or more that keeps every liquid in its cup from `speed` [mm/s].
 
     Jerk phases last one slosh period of each cup, neighbours share one. Where the wished time is too short for
-    them or a cup would spill, it takes the shortest time that does; at most 20 s, spilling or not. A liquid without
-    room spills standing and has no say in its time.
+    them or a cup would spill, it takes the shortest time that does; at most 20 s, spilling or not. One that ends sooner
+    since that quiets more is taken where nothing else keeps a cup dry, but none shorter than `least` [s]: a motor may
+    not have the power. A liquid without room spills standing and has no say in its time.
     """
     time = wished
     while True:
         for ramp in (tried := _of_time(time, wished, [liquid for liquid, _ in rooms])):
-            if (over := excess(speed, ramp, rooms)) <= 1:
+            over = excess(speed, ramp, rooms)
+            if over <= 1 and ramp.time >= least - ROUNDED:
                 return ramp
         if tried and time >= LONGEST:
-            return tried[0]
+            return min(tried, key=lambda ramp: excess(speed, ramp, rooms))
         longer = time * LONGER
         if tried and time > 2 * sum(tried[0].phases):
             # from here on the rise falls with the level part's time: go most of the way at once
@@ -185,9 +192,8 @@ def shaped(speed: float, wished: float, rooms: Rooms) -> Ramp:
 
 
 def _of_time(time: float, wished: float, liquids: list[Liquid]) -> list[Ramp]:
-    """Return the ramps of a time, none where its jerk phases do not fit: one that quiets the largest cup's second mode
-    too and ends a little sooner for it, and one that takes all of the time, without which a hair's difference in a
-    period would make the ramp a whole period shorter and spill."""
+    """Return the ramps of a time, none where its jerk phases do not fit: one that takes all of it, and one cut short to
+    quiet the largest cup's second mode too."""
     if liquids:
         largest = max(liquids, key=lambda liquid: liquid.radius)
         phases, _ = stop.jerk_phases([liquid.periods[0] for liquid in liquids], time)
@@ -196,7 +202,7 @@ def _of_time(time: float, wished: float, liquids: list[Liquid]) -> list[Ramp]:
         phases, also = np.array([STIFFEST * time]), 0.0
     if time < FIT * sum(phases):
         return []
-    quieted = (also, 0.0) if time - sum(phases) > also else (0.0,)
+    quieted = (0.0, also) if time - sum(phases) > also > 0 else (0.0,)
     return [_ramp(stop.shaped_stop(1.0, time, phases, quiet), wished, phases) for quiet in quieted]
 
 
@@ -251,11 +257,11 @@ class Swing(Struct, frozen=True):
         return float(self.profile[0][-1])
 
 
-def compare(ramp: Ramp, speed: float, deceleration: float, liquids: tuple[Liquid, ...]) -> tuple[Swing, ...]:
+def compare(ramp: Ramp, evenly: Ramp, speed: float, deceleration: float,
+            liquids: tuple[Liquid, ...]) -> tuple[Swing, ...]:
     """Return the swings of every liquid in the three kinds of stop from `speed` [mm/s]: the shaped one, braking
-    evenly in the time wished or the ramp's if longer, and cutting the power, which slows the train by `deceleration`
-    [mm/s2]."""
-    profiles = {"shaped": ramp.profile(speed, 0.0), "even": even(max(ramp.time, ramp.wished)).profile(speed, 0.0),
+    `evenly`, and cutting the power, which slows the train by `deceleration` [mm/s2]."""
+    profiles = {"shaped": ramp.profile(speed, 0.0), "even": evenly.profile(speed, 0.0),
                 "cut": stop.power_cut(speed, deceleration)}
     return tuple(Swing(kind, liquid, profile, liquid.climbed(liquid.peak(*profile)), liquid.residual(*profile),
                        liquid.steady(np.abs(profile[1]).max()))

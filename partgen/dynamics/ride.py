@@ -14,7 +14,7 @@ from partgen.dynamics.journey import LEAST, Ramps, Run, Zone, runs, stops_of, zo
 from partgen.dynamics.laps import climb_of, room_of, together
 from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places_of, sensor_of
-from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, shaped_to, unit_swing
+from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, even, ramps_on, shaped_to, unit_swing
 from partgen.dynamics.speeds import CurveSpeed, curve_speeds
 from partgen.dynamics.survey import path_of
 from partgen.formulas.traction import run_time
@@ -99,7 +99,9 @@ def resolve(train: TrainPlan) -> RidePlan:
     path, liquids, length = path_of(track), liquids_of(train), places_of(train)[-1]
     curves = curve_speeds(train)
     crests = tuple((liquid, _crest(train, liquid, curves)) for liquid in liquids)
-    start, halt = shaped_to(train, crests)
+    start, halt = ramps_on(train, crests)
+    quiet = halt if ride.ramp == "shaped" else shaped_to(train, crests)[1]
+    evenly = halt if ride.ramp == "even" else even(max(halt.time, halt.wished))
     ramps = Ramps(start, halt, READINGS * ride.sample_time)
     limited = zones(path, length, {curve.radius: max(curve.speed, LEAST) for curve in curves}, ride.speed)
     planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
@@ -114,7 +116,7 @@ def resolve(train: TrainPlan) -> RidePlan:
                     tuple(marker_of(run, sensor, ride.sample_time, marker_plan(train.description).length,
                                     path.length if path.closed else 0.0)
                           for run in planned_runs), cups,
-                    compare(halt, ride.speed, cut_deceleration(train), liquids),
+                    compare(quiet, evenly, ride.speed, cut_deceleration(train), liquids),
                     float(endurance), tuple(_faults(train, curves, ramps, cups, rooms)))
 
 

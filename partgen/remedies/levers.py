@@ -68,7 +68,7 @@ LEVERS: dict[str, str] = {
     "string-line": "+wagon.ballast +ride.start_time +wagon.wheelbase -wagon.wheelbase -ride.speed -cup.fill",
     "coupler-pull": "+coupler.remanence +ride.start_time +coupler.magnet_diameter +wagon.ballast -coupler.remanence "
                     "-cup.fill",
-    "adhesion": "+locomotive.mass +ride.start_time +locomotive.adhesion -ride.speed -cup.fill",
+    "adhesion": "+locomotive.mass +ride.start_time +ride.stop_time +locomotive.adhesion -ride.speed -cup.fill",
     "axle-load": "+wagon.wheelbase +wagon.pivot_spacing +wagon.ballast -wagon.length",
     "tip-curve": "-ride.speed +wagon.ballast -cup.fill +wagon.wheelbase -coupler.height",
     "tip-stop": "+ride.stop_time +ride.start_time +wagon.ballast +wagon.wheelbase -ride.speed -cup.fill",

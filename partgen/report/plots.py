@@ -139,7 +139,8 @@ def draw_ramp(axes: "Axes", ride: RidePlan, speed: float) -> None:
     axes.stairs(stairs, step * np.arange(len(stairs) + 1), color=BRASS, linewidth=0.9, baseline=None)
     axes.plot(at, going, color=GREEN, linewidth=2.2)
     hardest = np.array(fall.times)[np.array(fall.shares) > (1 - 1e-6) * fall.hardest]
-    for low, high, word in ((0.0, hardest[0], "grows"), (hardest[-1], fall.time, "fades")):
+    spans = ((0.0, hardest[0], "grows"), (hardest[-1], fall.time, "fades")) if fall.phases else ()
+    for low, high, word in spans:
         axes.axvspan(low, high, color=BRASS, alpha=0.13, linewidth=0)
         axes.annotate(f"braking {word}", ((low + high) / 2, 1.03), xycoords=("data", "axes fraction"), fontsize=7,
                       color=MUTED, ha="center")
@@ -147,7 +148,7 @@ def draw_ramp(axes: "Axes", ride: RidePlan, speed: float) -> None:
                   ha="center")
     axes.annotate(f"{len(stairs)} steps of {1000 * step:.3g} ms", (0.98, 0.86), xycoords="axes fraction",
                   fontsize=7.5, color=BRASS, ha="right")
-    ticks = [0.0, hardest[0], hardest[-1], fall.time]
+    ticks = [0.0, *hardest[[0, -1]], fall.time] if fall.phases else [0.0, fall.time]
     axes.set_xticks(ticks, ["0", *(f"{tick:.2f}" for tick in ticks[1:-1]), f"{ticks[-1]:.2f} s"], fontsize=7.5)
     axes.set_yticks([0, speed / 2, speed], ["0", f"{speed / 2:.0f}", f"{speed:.0f}"], fontsize=7.5)
     axes.set(xlim=(0, fall.time), ylim=(0, 1.05 * speed))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from partgen.describe.load import BY_DEFAULT, run_time_defaults
+from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import CupRide, RidePlan
 from partgen.paper.cautions import cautions
 from partgen.report.plots import draw_ramp
@@ -181,8 +182,8 @@ def _ramp(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     x, y = 122.0, 101.5
     words(axes, x, y, f"{ramp.time:.2f} s, {ramp.way(speed, 0):.0f} mm", 15, family=SERIF, weight="bold", color=GREEN)
     phases = " and ".join(f"{phase:.2f}" for phase in ramp.phases)
-    shape = (f"braking shaped to the slosh period, {phases} s: the drink comes to rest with the train." if ride.cups
-             else "braking grows and fades gently.")
+    shape = ("braking evenly." if not ramp.phases else "braking grows and fades gently." if not ride.cups else
+             f"braking shaped to the slosh period, {phases} s: the drink comes to rest with the train.")
     away = [plan.name for plan in ride.train.left_out if plan.modules]
     by = (f"Unless the locomotive has a controller of its own, that waits for {', '.join(away)}: till then brake "
           "evenly by hand." if away else "The controller does it with firmware/ride.h.")
@@ -195,11 +196,12 @@ def _climbs(axes: "Axes", ride: RidePlan, x: float, y: float) -> None:
     """Draw as bars how high the liquid that climbs highest does so in each kind of stop."""
     worst = max(ride.swings, key=lambda swing: swing.climb)
     climbs = {swing.kind: swing.climb for swing in ride.swings if swing.liquid is worst.liquid}
-    for said, kind in (("this ramp", "shaped"), ("even braking", "even"), ("power cut", "cut")):
-        long = 26 * climbs[kind] / worst.climb
-        axes.barh(y + 0.9, long, height=2.6, left=x + 22, color=GREEN if kind == "shaped" else BRASS)
-        words(axes, x, y, said, 8)
-        words(axes, x + 23.5 + long, y, f"{climbs[kind]:.1f} mm", 8, weight="bold" if kind == "shaped" else "normal")
+    this = ride.train.description.ride.ramp
+    for kind, climb in climbs.items():
+        long = 26 * climb / worst.climb
+        axes.barh(y + 0.9, long, height=2.6, left=x + 22, color=GREEN if kind == this else BRASS)
+        words(axes, x, y, "this ramp" if kind == this else SAID[kind], 8)
+        words(axes, x + 23.5 + long, y, f"{climb:.1f} mm", 8, weight="bold" if kind == this else "normal")
         y -= 4.6
     words(axes, x, y + 0.3, f"how high the drink climbs in the {worst.liquid.label}"[:60], 7, color=MUTED)
 
