@@ -132,7 +132,9 @@ def spare(one, a, other, b, axis, space):
     def follows(first, x, second, y):
         near, far = x.orientation.room[HIGH[axis]], y.orientation.room[LOW[axis]]
         border = space.layer if axis == 2 else max(first.border, second.border)
-        return spans(y)[axis][0] - spans(x)[axis][1] - max(border, near, far, PLUG * (near + far))
+        cut, other = x.orientation.through[HIGH[axis]], y.orientation.through[LOW[axis]]
+        return spans(y)[axis][0] - spans(x)[axis][1] - max(border, near, far, max(PLUG * near, cut)
+                                                           + max(PLUG * far, other))
     return max(follows(one, a, other, b), follows(other, b, one, a))
 
 
@@ -190,7 +192,9 @@ class Programme:
     def _apart(self, first, second, axis):
         near, far = self.ways[first].room[HIGH[axis]], self.ways[second].room[LOW[axis]]
         border = max(self.task.boxes[first].border, self.task.boxes[second].border)
-        self.below(-self.ways[first].size[axis] - max(border, near, far, PLUG * (near + far)),
+        cut, other = self.ways[first].through[HIGH[axis]], self.ways[second].through[LOW[axis]]
+        self.below(-self.ways[first].size[axis] - max(border, near, far,
+                                                      max(PLUG * near, cut) + max(PLUG * far, other)),
                    **{f"_{3 * first + axis}": 1, f"_{3 * second + axis}": -1})
 
     def _measures(self):
@@ -327,6 +331,9 @@ def tasks(draw):
         found.append(Box("", 7, tuple(lying((24, 17, 9), out=("top",), seen=seen) for seen in
                                       (((3.0, 20.5), (2.0, 11.0)), ((3.5, 21.0), (6.0, 15.0))))))
     found.append(Box("", 20, (lying((30, 26, 12), lift=3.0, feet=(((1, 8), (1, 8)), ((22, 29), (18, 25)))),)))
+    for _ in range(draw(st.integers(0, 2))):
+        found.append(Box("", 9, (lying((24, 17, 9), (0, 0, 4, 4, 0, 0), through=(0, 0, 3.8, 3.8, 0, 0)),
+                                 lying((17, 24, 9), (4, 4, 0, 0, 0, 0), through=(3.8, 3.8, 0, 0, 0, 0)))))
     places = st.sampled_from(["anywhere"] * 6 + ["front", "middle", "back", "left", "right"])
     found = [replace(box, name=f"box {k}", at=draw(places)) for k, box in enumerate(found)]
     long, width, wider = draw(st.integers(60, 260)), draw(st.integers(45, 90)), draw(st.sampled_from([0, 0, 12, 30]))

@@ -1,6 +1,9 @@
 """Modules in their body as planned: turned by scipy, apart by plain intervals, seen through floor and lid; and what the
 train weighs, by sums over its parts."""
 
+import re
+from itertools import combinations
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,14 +12,17 @@ from msgspec.structs import replace
 from plans import CUPS, MODULES, made, plan_of, train_of, wagons
 from scipy.spatial.transform import Rotation
 from shapely import Point, box
+from trains import random_description
 
 from partgen.checks.modules import module_fit
 from partgen.describe.cargo_tables import LooksOut, Module
+from partgen.describe.load import loads as read
 from partgen.describe.printer_tables import Printer, Slicing
 from partgen.plan.body.layout import fences, to_wall
 from partgen.plan.body.orientation import orientation_of, turns_of
 from partgen.plan.mass import centre, loads
 from partgen.plan.printed import printed_mass
+from partgen.plan.train import resolve
 
 FACES = {"front": (1, 0, 0), "back": (-1, 0, 0), "left": (0, 1, 0), "right": (0, -1, 0), "top": (0, 0, 1),
          "bottom": (0, 0, -1)}
@@ -64,6 +70,12 @@ def test_a_plug_below_lifts_its_module_and_a_strap_keeps_its_slots_free():
                       plug_room=2.5)
         room = dict(zip(FACES, orientation_of(held, turns_of(held)[0]).room, strict=True))
         assert {face for face, asked in room.items() if asked} == set(sides) and set(room.values()) == {0.0, 4.0}
+        # Slots 2.2 mm wide, 1 mm off the module, 10.4 mm long; 1.2 mm of floor stay round them, half of it each side
+        lies = orientation_of(held, turns_of(held)[0], 2.4)
+        assert {face for face, cut in zip(FACES, lies.through, strict=True) if cut == pytest.approx(3.8)} == set(sides)
+        along, across = (length, 10.4 - 6.4) if sides[0] == "front" else (10.4 - 6.4, width)
+        (foot,), half = lies.feet, (np.array([along, across]) + 6.4) / 2 + 1.2
+        assert np.transpose(foot) == pytest.approx(np.array([length, width]) / 2 + np.array([-half, half]))
     assert orientation_of(below, turns_of(below)[0]).from_wall(5.0) == (0.0,) * 6
 
 
@@ -176,6 +188,24 @@ def test_ribs_cross_the_body_where_a_lane_is_free_and_hold_the_module_before(dra
     for x, (low, high) in zip(reversed(ribs), lanes, strict=True):
         assert low + 1.0 <= x - rib / 2 + 1e-9 and x + rib / 2 - 1e-9 <= high - 1.0
     assert fences(tuple(reversed(placed)), rib, line) == ribs
+
+
+@pytest.mark.parametrize("seeds", [(8, 22, 54), (68, 94, 96), (107, 117, 130), (143, 198)])
+def test_straps_slots_keep_off_screws_and_off_each_other(seeds):
+    """Random wagons whose modules are all strapped, of those that once had a slot in a screw or in another slot: as
+    much floor as over a way stays between. All are as wide as their straps, and none looks out where its strap goes
+    down."""
+    for seed in seeds:
+        text = re.sub("^mount = .*$", 'mount = "strap"', random_description(seed, wagons=1, modules=True), flags=re.M)
+        plan, = resolve(read(text)).wagons
+        body, cuts = plan.body, [strap.cut for strap in plan.body.fittings.straps]
+        assert cuts and not plan.layout.misfit
+        half = body.cone / 2
+        holes = [box(*(at - half for at in screw), *(at + half for at in screw)) for screw in body.screws]
+        ways = [box(x0, y0, x1, y1) for (x0, x1), (y0, y1) in cuts]
+        apart = [one.distance(other) for one, other in combinations(ways, 2)]
+        apart += [way.distance(hole) for way in ways for hole in holes]
+        assert min(apart) >= body.floor - 1.2 - 1e-6, seed
 
 
 def test_a_rib_stands_behind_the_face_that_needs_less_room():

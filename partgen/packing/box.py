@@ -4,8 +4,9 @@ The floor's middle is the origin: x forward, y left, z upwards from the floor. T
 
 - Every box lies in one of its orientations, on the floor (its `lift` over it) or on one box that carries.
 - Two boxes are apart when along x, y or z the free distance between them is enough for the two faces that
-  look at each other: the larger of their rooms, both boxes' border, and the hard part of both plugs. So two
-  plugs may share the room where their cables bend, but neither a box nor another plug stands in a plug's way.
+  look at each other: the larger of their rooms, both boxes' border, and together the hard part of both plugs, or
+  what goes down through the floor there. So two plugs may share the room where their cables bend, but neither a box
+  nor another plug stands in a plug's way, and no two slots in the floor meet.
 - A box that shall lie at the front, in the middle or at the back has its middle in that third of the length, one that
   shall lie left or right has it on that side; with "wishes" among the aims, as many do as can.
 - A body wider than a figure of `slim` is no longer than the length beside it.
@@ -36,7 +37,8 @@ class Orientation(Struct, frozen=True):
     `room` is the free room that each of FACES needs; `out` names the faces that stand at their wall, or see
     through lid or floor; `window` is what the floor leaves open under it, `seen` what the lid leaves open over it,
     and `feet` are what it stands on where that is not its own underside, each as x and y from its rear right corner;
-    `lift` is how high over the floor it stands; `plugs` are the faces that cables go in at.
+    `lift` is how high over the floor it stands; `plugs` are the faces that cables go in at; `through` is how far from
+    each of FACES the floor is cut, no other's cut with it.
     """
 
     size: tuple[float, float, float]
@@ -47,6 +49,7 @@ class Orientation(Struct, frozen=True):
     feet: tuple[Rectangle, ...] = ()
     seen: Rectangle | None = None
     plugs: tuple[str, ...] = ()
+    through: tuple[float, ...] = (0.0,) * 6
 
     def from_wall(self, rim: float) -> tuple[float, ...]:
         """Return how far [mm] each of FACES stays from its wall so that what the lid leaves open stays `rim` away."""

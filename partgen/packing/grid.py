@@ -25,7 +25,7 @@ Corner = tuple[int, int, int]
 
 class Way(Struct, frozen=True):
     """A way to lie, an orientation in grid lines: `wall` is what each face wants from wall, floor or lid, `room` from
-    a neighbour's face, `hard` how much of that is plug, `ends` where cables leave its plugs."""
+    a neighbour's face, `hard` how much of that is plug or cut, `ends` where cables leave its plugs."""
 
     orientation: Orientation
     size: Corner
@@ -115,13 +115,13 @@ def way_of(orientation: Orientation, space: Space) -> Way:
     """Return `orientation` in grid lines."""
     wall = orientation.to_wall(space.gap, space.touch, space.rim)
     length, width, height = map(up, orientation.size)
-    hard = tuple(up(HARD * room) for room in orientation.room)
+    plug = tuple(up(HARD * room) for room in orientation.room)
     return Way(orientation=orientation, size=(length, width, height), room=tuple(map(up, orientation.room)),
-               hard=hard, wall=tuple(map(up, wall)),
+               hard=tuple(map(max, plug, map(up, orientation.through))), wall=tuple(map(up, wall)),
                fixed=tuple(face in orientation.out and face in SIDES for face in FACES),
                lift=up(orientation.lift), under="top" not in orientation.out,
                floor="bottom" in orientation.out or orientation.window is not None,
-               ends=ends((length, width), hard, orientation.plugs))
+               ends=ends((length, width), plug, orientation.plugs))
 
 
 # Rectangles on the floor. A corner, and half the length, may be expressions of the solver: they are only added up

@@ -86,5 +86,6 @@ def _half_turn(model: Arrangement) -> None:
 def _asks(way: Way, order: Sequence[int] = range(6)) -> tuple[object, ...]:
     """Return what a way to lie asks for, its faces in an order."""
     plugs = tuple(face in way.orientation.plugs for face in FACES)
-    return (way.size, *(tuple(values[face] for face in order) for values in (way.room, way.wall, way.fixed, plugs)),
+    return (way.size, *(tuple(values[face] for face in order) for values in (way.room, way.hard, way.wall, way.fixed,
+                                                                             plugs)),
             way.lift, way.under)

@@ -26,6 +26,7 @@ from partgen.plan.body.orientation import (
     turns_of,
 )
 from partgen.plan.context import Context
+from partgen.plan.fastening import floor
 from partgen.plan.fits import FOOT
 from partgen.plan.outline import Patch, Span
 
@@ -189,7 +190,8 @@ def _off(at: str, one: Patch, length: float) -> float:
 def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ...], list[Turned]]:
     """Return what is packed, the modules in the body and then the leads of what hangs under it, and how each may lie.
     """
-    turned = [[(turn, orientation_of(module, turn)) for turn in turns_of(module)] for _, module in inside]
+    turned = [[(turn, orientation_of(module, turn, floor(context.printer))) for turn in turns_of(module)]
+              for _, module in inside]
     turned += [sensor_holder.ways_down(context, module) for _, module in below]
     # Where a lip holds a module, a fence goes between it and the next.
     ways = [tuple(way for _, way in turns) for turns in turned]

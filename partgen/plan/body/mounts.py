@@ -8,13 +8,11 @@ from math import ceil, inf
 from msgspec import Struct
 
 from partgen.plan.body.layout import Placed
-from partgen.plan.body.orientation import TAPE
+from partgen.plan.body.orientation import STRAP_OFF, STRAP_THICK, STRAP_WIDE, TAPE
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.outline import Patch, Spans, between, hull
 
-STRAP_WIDE, STRAP_THICK = 10.4, 2.2     # slot for a strap 10 mm wide
 STRAP, STRAP_BAND = 10.0, 1.2   # width and thickness of a strap as it is bought
-STRAP_OFF = 1.0         # slot to module
 LAP = 30.0              # of a strap's end on its other end: hook on loop (common practice, no source)
 TENS = 10.0             # straps are cut to whole tens
 MARK_INSET = 1.5        # line round a tape land, from the module's edge; a quarter of a small one

@@ -6,14 +6,16 @@ from msgspec import Struct
 
 from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.packing.box import FACES, SIDES, Orientation, Rectangle
-from partgen.plan.fastening import standoff
-from partgen.plan.outline import Patch, hull
+from partgen.plan.fastening import FLOOR, STRAP_DEEP, standoff
+from partgen.plan.outline import Patch, grown, hull
 
 GAP = 1.0               # round every module
 HANG = 3.0              # of what hangs in a panel over the floor: its bezel has an edge below too
 TAPE = 1.0              # thickness of double-sided tape
 BOSS_WALL = 2.0         # round a boss's screw
 STRAP = 4.0             # beside a strapped module: the slot that the strap goes down through
+STRAP_WIDE, STRAP_THICK = 10.4, 2.2     # slot for a strap 10 mm wide
+STRAP_OFF = 1.0         # slot to module
 
 Triple = tuple[float, float, float]
 Matrix = tuple[Triple, Triple, Triple]
@@ -79,20 +81,26 @@ def _kept(turn: Turn, side: str) -> bool:
     return turn.face(side) == side if side in ("top", "bottom") else turn.face(side) in SIDES
 
 
-def orientation_of(module: Module, turn: Turn) -> Orientation:
-    """Return what the module asks for when it lies turned by `turn`."""
-    size = turn.size(module)
+def orientation_of(module: Module, turn: Turn, floor: float = FLOOR) -> Orientation:
+    """Return what the module asks for when it lies turned by `turn` on a floor so thick [mm]."""
+    size, feet, through = turn.size(module), tuple(_feet(module, turn)), dict.fromkeys(FACES, 0.0)
     room = {turn.face(side): module.room(side) for side in FACES}
     out = tuple(turn.face(opening.side) for opening in module.looks_out if opening.side != "bottom")
     if module.mount == "strap":
-        for side in ("front", "back") if strapped_along(size, out) else ("left", "right"):
+        along, stays = strapped_along(size, out), floor - STRAP_DEEP
+        for side in ("front", "back") if along else ("left", "right"):
             room[side] = max(room[side], STRAP)
+            through[side] = STRAP_OFF + STRAP_THICK + stays / 2
+        long, wide = (side + 2 * (STRAP_OFF + STRAP_THICK) for side in size[:2])
+        cut = (long, STRAP_WIDE) if along else (STRAP_WIDE, wide)
+        feet = (grown(Patch(size[0] / 2, size[1] / 2, *cut).spans, stays),)
     return Orientation(
         size, tuple(room[face] for face in FACES), out,
         lift=max({"bosses": standoff(module), "panel": HANG, "tape": TAPE}.get(module.mount, 0.0), room["bottom"]),
-        feet=tuple(_feet(module, turn)), seen=_window(
+        feet=feet, seen=_window(
             module, turn, [opening for opening in module.looks_out if opening.side == "top"]),
-        plugs=tuple(turn.face(side) for side in dict.fromkeys(module.plugs)))
+        plugs=tuple(turn.face(side) for side in dict.fromkeys(module.plugs)),
+        through=tuple(through.values()))
 
 
 def strapped_along(size: Sequence[float], out: Sequence[str]) -> bool:
