@@ -12,6 +12,7 @@ from partgen.identity import Subject
 Verdict = Literal["pass", "warn", "fail"]
 Sense = Literal["max", "min"]
 _SLACK = 1e-9
+PLAIN = 10.0            # what a margin is measured by where the limit itself is 0
 
 
 class Costs(Struct, frozen=True):
@@ -91,6 +92,11 @@ class Finding(Struct, frozen=True):
     def margin(self) -> float:
         """Distance to the limit [unit], positive on the good side."""
         return self.limit - self.value if self.sense == "max" else self.value - self.limit
+
+    @property
+    def share(self) -> float:
+        """The margin as a share of the limit, so that margins of all units can be compared."""
+        return self.margin / (abs(self.limit) or PLAIN)
 
     def record(self) -> dict:
         """Return the finding as plain data for JSON: its subject as text, the subject's parts as "about" beside it."""

@@ -260,7 +260,8 @@ def test_step_keeps_volume_place_and_colour(tmp_path):
         assert child.color.toTuple()[:3] == pytest.approx(body.colour, abs=1e-4)
 
 
-NAMES = ["茶" * 30, "चाय" * 10, "Чайный поезд " * 2 + "чай", "شاي بالنعناع " * 2 + "شاي", "it's a \\ tea-wagon; x" + " " * 9,
+NAMES = ["茶" * 30, "चाय" * 10, "Чайный поезд " * 2 + "чай", "شاي بالنعناع " * 2 + "شاي",
+         "it's a \\ tea-wagon; x" + " " * 9,
          "x" * 55 + "  ;    two blanks where a line is folded;    " * 2 + "x", "茶" + "\N{CUP WITH STRAW}" * 29]
 """Of 30 letters in five scripts; what the format has signs of its own for; what a fold of lines would eat."""
 

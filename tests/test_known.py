@@ -5,6 +5,7 @@ ought to be is held in the other tests.
 """
 
 import re
+from collections import Counter
 
 import pytest
 from known import FOLDER, NAMES, SOLID, said, shaped
@@ -15,8 +16,19 @@ CLOSE = 2e-5            # of a figure, and in its unit: other machines round the
 
 def changes(lines, kept):
     """Return what is no longer as kept: (was, is) of every line."""
-    old, new = ({line.partition(": ")[0]: line for line in some} for some in (kept, lines))
+    old, new = map(_named, (kept, lines))
     return [(old.get(key), new.get(key)) for key in old | new if not _alike(old.get(key, ""), new.get(key, ""))]
+
+
+def _named(lines):
+    """Lines by what stands before their figure, of several alike by which it is of them."""
+    met = Counter()
+    found = {}
+    for line in lines:
+        key = line.partition(": ")[0]
+        found[key, met[key]] = line
+        met[key] += 1
+    return found
 
 
 def _alike(one, other):
@@ -30,6 +42,7 @@ def test_a_change_is_told():
     assert changes(["a: 1.00001", "b: 2 mm"], ["a: 1", "b: 2 mm"]) == []
     assert changes(["a: 1.001", "b: 2 mm"], ["a: 1", "b: 3 mm", "c: (1, 2)"]) == [
         ("a: 1", "a: 1.001"), ("b: 3 mm", "b: 2 mm"), ("c: (1, 2)", None)]
+    assert changes(["a: 1", "a: 3", "a: 4"], ["a: 2", "a: 3"]) == [("a: 2", "a: 1"), (None, "a: 4")]
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -50,7 +50,7 @@ def untrue(text, finding):
     for remedy in json.loads(json.dumps(finding.record()))["remedies"]:
         edits = [Edit(steps_of(edit["path"]), edit["value"]) for edit in remedy["edits"]]
         after = fails(rewritten(text, edits))
-        if (finding.check, finding.subject) in after or after - before:
+        if (finding.check, finding.subject, 0) in after or after - before:
             yield remedy["text"], after - before
 
 
@@ -250,10 +250,17 @@ def test_the_demo_needs_no_mending(run):
     assert run("mend", DEMO).exit_code == 0
 
 
+def test_of_two_findings_alike_the_second_counts():
+    """One screw too short where two were: what begins to fail beside what fails already is broken, too."""
+    one, other = (Finding("grip", WagonId("one"), verdict, 1.0, 2.0, "min", "mm") for verdict in ("fail", "pass"))
+    assert len(failing([one, one])) == 2 and failing([one, one]) - failing([one, other]) != set()
+    assert failing([one, other]) == failing([other, one])
+
+
 def test_one_cause_is_one_finding():
     """A body far too short for its module fails as refused; what follows from that is not told."""
     text = bare(module="", wagon='modules = ["box"]\nlength = 140\nwidth = 30')
-    assert {check for check, _ in fails(text)} == {"module-fit"}
+    assert {check for check, *_ in fails(text)} == {"module-fit"}
 
 
 if __name__ == "__main__":

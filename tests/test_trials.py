@@ -13,7 +13,7 @@ from partgen.finding import judge, worst
 from partgen.identity import WagonId
 from partgen.plan.train import resolve
 from partgen.remedies import tune
-from partgen.remedies.trials import CLOSE, STRIDE, Trials, end, share, told
+from partgen.remedies.trials import CLOSE, STRIDE, Trials, end, told
 
 
 def finding(value, limit=0.0, name="fence", sense="min"):
@@ -133,8 +133,8 @@ def test_only_what_concerns_counts(monkeypatch):
 
 
 def test_a_share_is_the_margin_over_the_limit():
-    assert share(finding(3.0, limit=2.0)) == 0.5 and share(finding(3.0, limit=-2.0, sense="max")) == -2.5
-    assert share(finding(3.0, limit=0.0)) == 0.3        # over 10 where there is nothing to divide by
+    assert finding(3.0, limit=2.0).share == 0.5 and finding(3.0, limit=-2.0, sense="max").share == -2.5
+    assert finding(3.0, limit=0.0).share == 0.3        # over 10 where there is nothing to divide by
 
 
 # ---- seeds, samples and reserves

@@ -106,8 +106,8 @@ def findings(found: Sequence[Finding], title: str, every: bool = False, treated:
 
 
 def grouped(found: Sequence[Finding]) -> list[list[Finding]]:
-    """Return the findings check by check, the one with the smallest margin first."""
-    tightest = sorted(found, key=lambda finding: finding.margin)
+    """Return the findings check by check, the one with the least share of its limit left first."""
+    tightest = sorted(found, key=lambda finding: finding.share)
     return [[finding for finding in tightest if finding.check == check]
             for check in dict.fromkeys(finding.check for finding in found)]
 

@@ -9,7 +9,6 @@ from msgspec import Struct
 from partgen.finding import Finding
 from partgen.plan.body.widest import PROPORTION
 from partgen.remedies.search import candidates
-from partgen.remedies.trials import share
 from partgen.remedies.workbench import Edits, OutOfTime, Workbench
 from partgen.remedies.workbench import failing as failing_of
 
@@ -90,15 +89,15 @@ def _after(bench: Workbench, finding: Finding, edits: Edits) -> list[tuple[Edits
 
 def _mending(bench: Workbench, edits: Edits, before: Findings, after: Findings) -> Iterator[tuple[Edits, Findings]]:
     """Yield candidates for the first finding that edits have broken, on top of them."""
-    known = failing_of(before)
-    for broken in [one for one in after if (one.check, one.subject) not in known][:1]:
+    more = {(check, who) for check, who, _ in failing_of(after) - failing_of(before)}
+    for broken in [one for one in after if (one.check, one.subject) in more][:1]:
         yield from _after(bench, broken, edits)
 
 
 def _amiss(failing: Findings) -> tuple[int, float]:
     """Return how much is amiss, to be compared: how many fail, then by how much all of them, every further share of a
     limit counting less."""
-    return len(failing), sum(log1p(max(-share(one), 0.0)) for one in failing)
+    return len(failing), sum(log1p(max(-one.share, 0.0)) for one in failing)
 
 
 def _trays(bench: Workbench, edits: Edits) -> int:

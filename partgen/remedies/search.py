@@ -13,7 +13,6 @@ from partgen.describe.faults import Steps
 from partgen.finding import Finding, Remedy
 from partgen.remedies.levers import Lever, levers
 from partgen.remedies.options import options
-from partgen.remedies.trials import share
 from partgen.remedies.words import remedy_of, said_all
 from partgen.remedies.workbench import Edits, Fails, OutOfTime, Workbench
 
@@ -84,7 +83,9 @@ def _try(bench: Workbench, finding: Finding, most: int, tried: Tried) -> None:
 def _pair(bench: Workbench, finding: Finding, partly: Sequence[tuple[Edits, Fails]]) -> Iterator[Remedy]:
     """Yield the first pair of edits found of which the second mends what the first breaks, if there is one."""
     for edits, broken in sorted(partly, key=lambda one: len(one[1]))[:PAIRS]:
-        for other in [one for one in bench.found(edits) or () if (one.check, one.subject) in broken][:1]:
+        keys = {(check, who) for check, who, _ in broken}
+        for other in [one for one in bench.found(edits) or ()
+                      if one.verdict == "fail" and (one.check, one.subject) in keys][:1]:
             for more in candidates(bench, other, edits):
                 if breaks(bench, finding, more) == frozenset():
                     yield remedy_of(bench, more)
@@ -95,7 +96,7 @@ def breaks(bench: Workbench, finding: Finding, edits: Edits) -> Fails | None:
     """Return what fails after `edits` that held before; None where the finding is not cleared, or the edits make no
     sound description."""
     now = bench.fails(edits)
-    if now is None or (finding.check, finding.subject) in now:
+    if now is None or (finding.check, finding.subject, 0) in now:
         return None
     return now - (bench.fails(()) or frozenset())
 
@@ -104,10 +105,10 @@ def _nearest(bench: Workbench, finding: Finding, tried: Tried) -> str:
     """Say what of all tried comes nearest."""
     if tried.partly:
         edits, broken = min(tried.partly, key=lambda one: len(one[1]))
-        names = ", ".join(sorted({f"{check} of {who}" for check, who in broken}))
+        names = ", ".join(sorted({f"{check} of {who}" for check, who, _ in broken}))
         return f"; nearest: {said_all(bench, edits)}, but then fails {names}"
     missed, edits = max(tried.nearer, default=(-inf, ()), key=lambda one: one[0])
-    if missed <= share(finding):
+    if missed <= finding.share:
         return ""
     return f"; nearest: {said_all(bench, edits)}, it then misses its limit by {-100 * missed:.0f} %"
 
@@ -132,7 +133,7 @@ def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: b
     choices = _chosen(bench, finding, before, moved, nearer)
     if partly:      # a bigger move may spare many changes of numbers
         yield from filter(None, chain.from_iterable(zip_longest(numbers, choices)))
-        yield from (done for margin, done in sorted(nearer, key=lambda one: -one[0]) if share(finding) < margin)
+        yield from (done for margin, done in sorted(nearer, key=lambda one: -one[0]) if finding.share < margin)
     else:
         yield from chain(numbers, choices)
 
@@ -171,7 +172,7 @@ def _least(bench: Workbench, finding: Finding, lever: Lever, before: Edits,
     def margin(value: float) -> float:
         return _margin(bench, finding, edits(value), nearer)
 
-    found = _bracket(lever, margin, share(finding))
+    found = _bracket(lever, margin, finding.share)
     if found is not None:
         good = _turn(lever, margin, *found)
         values = dict.fromkeys(lever.told(lever.now + times * (good - lever.now)) for times in FARTHER)
@@ -185,7 +186,7 @@ def _margin(bench: Workbench, finding: Finding, edits: Edits, nearer: list[tuple
     if found is None:
         return -inf
     mine = [one for one in found if one.check == finding.check and one.subject == finding.subject]
-    least = min((share(one) for one in mine), default=1.0)
+    least = min((one.share for one in mine), default=1.0)
     if all(one.verdict != "fail" for one in mine):
         return max(least, TINY)
     nearer.append((least, edits))

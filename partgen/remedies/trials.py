@@ -12,7 +12,6 @@ from partgen.plan.train import TrainPlan
 
 CLOSE = 0.005           # mm to which the end of a working run is found
 STRIDE = 16.0           # mm of the first step outward; every further one is twice as long
-PLAIN = 10.0            # what a margin is measured by where the limit itself is 0
 TOWARDS = 0.01           # how much of the bracket, itself taken as a share of the first one, a step keeps to its middle
 _HAIR = 1e-12
 
@@ -21,11 +20,6 @@ def told(binds: Finding | None) -> dict[str, Any] | None:
     """Return what stops a value from working as plain data for JSON: check, whom it is about, value, limit, unit."""
     plain = binds.record() if binds else {}
     return {part: plain[part] for part in ("check", "subject", "value", "limit", "unit", "about")} if binds else None
-
-
-def share(finding: Finding) -> float:
-    """Return a finding's margin as a share of its limit, so that margins of all units can be compared."""
-    return finding.margin / (abs(finding.limit) or PLAIN)
 
 
 class Trials(Struct, frozen=True):
@@ -61,7 +55,7 @@ class Trials(Struct, frozen=True):
     def binding(self, value: float, name: str | None = None) -> Finding | None:
         """Return the failing finding with the smallest share at `value` [mm], of one check or of all, if any fails."""
         found = self.check(value, name) if name else self.findings(value)
-        return min((one for one in found if one.verdict == "fail"), key=share, default=None)
+        return min((one for one in found if one.verdict == "fail"), key=lambda one: one.share, default=None)
 
     def fully_judged(self, low: float, high: float) -> list[float]:
         """Return the values from `low` to `high` [mm] at which every check has been asked, ascending."""
@@ -105,7 +99,7 @@ def _turn(trials: Trials, name: str, good: float, bad: float) -> tuple[float, fl
     """
     def margin(value: float) -> float:
         found = trials.check(value, name)
-        least = min((share(f) for f in found), default=1.0)
+        least = min((f.share for f in found), default=1.0)
         return min(least, -_HAIR) if any(f.verdict == "fail" for f in found) else max(least, _HAIR)
 
     whole = bad - good

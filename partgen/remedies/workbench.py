@@ -1,5 +1,6 @@
 """A description under change: what the checks say of it after any edits, each asked once."""
 
+from collections import Counter
 from collections.abc import Sequence
 from math import inf
 from pathlib import Path
@@ -22,8 +23,8 @@ from partgen.plan.context import context_of
 from partgen.plan.train import TrainPlan, trackside_of
 from partgen.plan.wagon import WagonPlan
 
-Fails = frozenset[tuple[str, Subject]]
-"""(check, subject) of all that fails."""
+Fails = frozenset[tuple[str, Subject, int]]
+"""(check, subject, which of those) of all that fails: a check may find several things amiss with one."""
 
 Edits = tuple[Edit, ...]
 Key = tuple[tuple[object, str], ...]
@@ -114,8 +115,11 @@ def bench_of(path: Path, seconds: float = inf) -> Workbench:
 
 
 def failing(found: Sequence[Finding]) -> Fails:
-    """Return who fails what among findings."""
-    return frozenset((one.check, one.subject) for one in found if one.verdict == "fail")
+    """Return who fails what among findings, those of one check and subject counted."""
+    met: Counter[tuple[str, Subject]] = Counter()
+    for one in found:
+        met[one.check, one.subject] += one.verdict == "fail"
+    return frozenset((*key, number) for key, count in met.items() for number in range(count))
 
 
 def _key(edits: Edits) -> Key:

@@ -210,12 +210,7 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     high = max(PAD, rolls * (edge - narrow) + ROLLED)
     frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate + high,
                        coupling.lowest_frame)
-    top, clear = frame_bottom - high - axle_z, wheelset.flange_diameter / 2 + REACH
-    clip = clip_plan(wheelset, printer, top - plate, top, clear if top > clear + END_WALL else inf)
-    bogie = BogiePlan(clip, wagon.wheelbase / 2, top=top, plate=plate,
-                      flat=min(pad + FLAT_OVER, wagon.wheelbase / 2 + clip.half - FLAT_END),
-                      under_flat=washer / 2 + PIN_ROOM, pin_hole=hole(spigot, "running", printer), washer=washer,
-                      clear=clear)
+    bogie = _bogie(context, frame_bottom - high - axle_z, plate, pad, spigot)
     bolsters = (_bolster(context, bogie, pad, run, spigot, spacing / 2),
                 _bolster(context, bogie, narrow, free, spigot, -spacing / 2))
     room = _swing_room(wheelset, bogie, swing)
@@ -224,7 +219,7 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
     axles = tuple(s * spacing / 2 + t * bogie.axle_x for s in (1, -1) for t in (1, -1))
     return BogieGear(
         carriers="bogies", base_name="pivot_spacing", base=spacing, bogie_wheelbase=wagon.wheelbase,
-        roll=rolls, axles=axles, axle_z=axle_z, wheel_top=wheel_top, clip=clip,
+        roll=rolls, axles=axles, axle_z=axle_z, wheel_top=wheel_top, clip=bogie.clip,
         carrier_width=bogie.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing, least_thickness(context)), 3), rib=rib,
         middle=2 * pad, spine=SPINE,
@@ -237,6 +232,16 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
         items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),
                *wheels_on(axles, wheel, wheelset)),
         bogie=bogie, room=room, wheel=wheel)
+
+
+def _bogie(context: Context, top: float, plate: float, pad: float, spigot: float) -> BogiePlan:
+    """Return a bogie whose upper face lies so far over the axles [mm]."""
+    wheelset, printer, washer = context.wheelset, context.printer, WASHER[context.screw.name][0]
+    clear, half = wheelset.flange_diameter / 2 + REACH, context.wagon.wheelbase / 2
+    clip = clip_plan(wheelset, printer, top - plate, top, clear if top > clear + END_WALL else inf)
+    return BogiePlan(clip, half, top=top, plate=plate, flat=min(pad + FLAT_OVER, half + clip.half - FLAT_END),
+                     under_flat=washer / 2 + PIN_ROOM, pin_hole=hole(spigot, "running", printer), washer=washer,
+                     clear=clear)
 
 
 def _short(context: Context, bogie: BogiePlan, rib: float) -> tuple[Shortfall, ...]:

@@ -1,5 +1,7 @@
 """The running gear of a two-axle wagon: axle holders that slide under the frame, clamped where they stand."""
 
+from collections.abc import Iterator
+
 from partgen.describe.wagon_tables import Wheelset
 from partgen.plan.body.sensor_holder import IN_ENDS
 from partgen.plan.context import Context, Shortfall, short
@@ -71,7 +73,7 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
     bar_low = slide.neck_height + 0.5 * (bar.foot - slide.neck_width) + 0.15
     bar_z = frame_bottom + bar_low
     bolt = sold(plate + bar_low + bar.height - bar.nut_depth + FILLED * context.screw.nut_height)
-    wheel, kind = printed_wheel(wheelset, printer), "pin-holder" if pins else "axle-holder"
+    wheel = printed_wheel(wheelset, printer)
     return TwoAxleGear(
         carriers="axle holders", base_name="wheelbase", base=wheelbase, travel=travel,
         scale=settings((wheelbase + 2 * k * holder.tooth_pitch for k in range(-teeth, teeth + 1)), wheelset,
@@ -85,10 +87,15 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
         seat_distance=nearest + travel, least_seat_distance=nearest, wanting=(*short_wheel(wheel, printer), *short(
             *(() if pins else (short_stem(wheelset, printer),)),
             Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder"))),
-        items=(Item(kind, kind, holder, tuple(Place(x, 0.0, axle_z) for x in (half, -half))),
-               Item("clamp-bar", "clamp-bar", bar, tuple(Place(x, 0.0, bar_z) for x in (half, -half))),
-               *wheels_on((half, -half), wheel, wheelset)),
+        items=(*_items(context, holder, bar, bar_z), *wheels_on((half, -half), wheel, wheelset)),
         holder=holder, bar=bar, bar_z=bar_z, bolt=bolt, wheel=wheel)
+
+
+def _items(context: Context, holder: ToothedPlate, bar: BarPlan, bar_z: float) -> Iterator[Item]:
+    """Yield the holders and the bars that clamp them, one over each axle."""
+    kind, half = "pin-holder" if context.wheelset.ends == "pin" else "axle-holder", context.wagon.wheelbase / 2
+    for name, plan, z in ((kind, holder, context.wheelset.tread_radius), ("clamp-bar", bar, bar_z)):
+        yield Item(name, name, plan, tuple(Place(x, 0.0, z) for x in (half, -half)))
 
 
 def _teeth(travel: float, holder: ToothedPlate) -> int:
