@@ -7,11 +7,13 @@ import numpy as np
 import pytest
 import shapely
 from conftest import DEMO
+from loops import SEEING, planned
 from matplotlib.lines import Line2D
 from matplotlib.patches import StepPatch
 from matplotlib.text import Text
 from msgspec.structs import replace
 
+from partgen.cli.ride_tables import show
 from partgen.describe.load import load, loads
 from partgen.dynamics import ride as rides
 from partgen.export.firmware import ride_json
@@ -158,3 +160,66 @@ def test_what_has_no_room_on_the_card_is_pointed_to(crowded_ride, demo_ride, dra
     curves = tuple(replace(demo_ride.curves[0], radius=320.0 + 17 * k) for k in range(7))
     said = " ".join(text for text, _ in drawn(replace(demo_ride, curves=curves))["texts"])
     assert "3 more radii: see firmware/ride.json" in said and "on radius 371" in said and "on radius 388" not in said
+
+
+# ---- one answer, wherever it stands
+
+BEND = "plan = [{ go = 'left', radius = 320, angle = 90 }, { go = 'straight', length = 500 },\n" \
+       "        { go = 'left', radius = 320, angle = 90 }]"
+
+
+def told(texts):
+    return " ".join(" ".join(text for text, _ in texts).split())
+
+
+@pytest.mark.parametrize("speed", [60.06, 251.76, 500.06])
+def test_a_speed_is_told_rounded_down_wherever_it_stands(speed, drawn, capsys):
+    """A gentle straight line is run as fast as wished: card, terminal and constants tell no more than that."""
+    ride = planned(track="plan = [{ go = 'straight', length = 9000 }]", wagon="cups = ['tea']",
+                   ride=f"[ride]\nspeed = {speed}\nramp = 'shaped'\nstop_time = 6\nstart_time = 6")
+    assert ride.speed == speed and not ride.faults
+    whole, tenths = int(speed), int(10 * speed) / 10
+    card = told(drawn(ride)["texts"])
+    show(ride)
+    said = capsys.readouterr().out
+    assert f"from {whole} mm/s to standstill" in card and f"up to {whole} mm/s" in said
+    assert f"stopping from {whole} mm/s" in said and f"0 to {whole} " in said
+    for text in (card, said):
+        assert not {str(whole + 1), f"{speed:g}"} & set(text.split())
+    constants = json.loads(ride_json(ride, "0" * 64))
+    [marker] = constants["tables"]["markers"]["rows"]
+    assert [constants["constants"]["speed"]["value"], marker[3]] == [tenths] * 2
+    assert {row[1] for row in constants["tables"]["run_1"]["rows"]} == {tenths}
+
+
+def test_stops_are_told_of_the_fastest_that_is_begun(gentle, drawn):
+    """One stop of this loop is begun at less than half of the other's speed."""
+    assert min(marker.speed for marker in gentle.markers) < gentle.brakes_from / 2
+    assert f"from {int(gentle.brakes_from)} mm/s to standstill" in told(drawn(gentle)["texts"])
+
+
+def test_climbs_are_those_of_the_speed_that_the_train_stops_from(drawn, capsys):
+    """The swings' own braking summed up, by the card's bars: where the bend is too tight for the speed that is
+    described, no stop begins at it."""
+    ride = planned(track=BEND, wagon="cups = ['tea']", ride="[ride]\nspeed = 800.06\nramp = 'shaped'")
+    assert ride.brakes_from == max(marker.speed for marker in ride.markers) < 700
+    for swing in ride.swings:
+        times, rates = swing.profile
+        assert -np.trapezoid(rates, times) == pytest.approx(ride.brakes_from)
+    card, whole = told(drawn(ride)["texts"]), int(ride.brakes_from)
+    assert f"from {whole} mm/s to standstill" in card
+    show(ride)
+    assert f"stopping from {whole} mm/s" in capsys.readouterr().out
+    kinds = {swing.kind: swing.climb for swing in ride.swings}
+    assert all(f"{kinds[kind]:.1f} mm" in card for kind in ("shaped", "even", "cut"))
+
+
+def test_a_marker_is_as_long_on_the_card_as_in_the_plan_and_the_constants(drawn, capsys):
+    """Three readings 0.02 s apart at 500.06 mm/s take 30.004 mm: a tile is longer, by no more than a whole mm."""
+    ride = planned(track="plan = [{ go = 'straight', length = 9000 }]",
+                   ride="[ride]\nspeed = 500.06\nstop_time = 6\nstart_time = 6", **SEEING)
+    assert ride.train.trackside.marker.length == 31
+    assert "31 mm long" in told(drawn(ride)["texts"])
+    show(ride)
+    assert re.search(r"^end +\d+ +\d+ +31 ", capsys.readouterr().out, re.MULTILINE)
+    assert json.loads(ride_json(ride, "0" * 64))["tables"]["markers"]["rows"][0][1] == 31

@@ -1,7 +1,6 @@
 """What `ride` says on a terminal, and as JSON."""
 
 from collections.abc import Iterator
-from math import floor
 from typing import Any
 
 from partgen.cli.show import Piece, line, table
@@ -9,7 +8,7 @@ from partgen.describe.description import Description
 from partgen.describe.load import BY_DEFAULT, hangs_on_defaults, run_time_defaults
 from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import RidePlan
-from partgen.finding import up
+from partgen.finding import down, up
 
 LONGEST = 28            # letters of a name in a table
 
@@ -20,7 +19,7 @@ Table = tuple[str, tuple[str, ...], list[tuple[str, ...]]]
 def show(ride: RidePlan) -> None:
     """Print the ride plan as one table a question."""
     minutes, assumed = int(ride.endurance / 60), run_time_defaults(ride.train.description)
-    line((ride.train.description.title, "bold"), f"  up to {floor(ride.speed + 1e-6)} mm/s, {ride.time:.1f} s for "
+    line((ride.train.description.title, "bold"), f"  up to {down(ride.speed, 0)} mm/s, {ride.time:.1f} s for "
          f"{'a lap' if ride.lap else 'the line'} of {ride.path.length / 1000:.2f} m, waiting at stops not counted, "
          f"about {minutes // 60} h {minutes % 60:02d} min on one charge" + (f" ({BY_DEFAULT})" if assumed else ""))
     for title, headings, rows in _tables(ride):
@@ -36,23 +35,23 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
     described = ride.train.description
     yield "speeds" + _mark(described, "speeds"), (
         "radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|"), [
-        (f"{curve.radius:.0f}", f"{floor(curve.speed)}",
-         f"{floor(curve.tip)}" if curve.tips else "-", curve.tips,
-         f"{floor(curve.spill)}" if curve.spills else "-", curve.spills) for curve in ride.curves]
+        (f"{curve.radius:.0f}", down(curve.speed, 0),
+         down(curve.tip, 0) if curve.tips else "-", curve.tips,
+         down(curve.spill, 0) if curve.spills else "-", curve.spills) for curve in ride.curves]
     yield "fill marks, from the rim down" + _mark(described, "fills"), (
         "cup|", "described mm", "fullest mm", "climbs mm", "likely mm", "period s"), [
         (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",
          f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]
     yield "markers, along the plan", ("stop|", "front at mm", "begins mm", "long mm", "seen at mm/s", "early mm"), [
-        (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:.0f}",
-         f"{marker.speed:.0f}", f"{marker.early:.1f}") for marker in ride.markers]
-    yield f"stopping from {ride.train.description.ride.speed:g} mm/s", (
+        (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:g}",
+         down(marker.speed, 0), f"{marker.early:.1f}") for marker in ride.markers]
+    yield f"stopping from {down(ride.brakes_from, 0)} mm/s", (
         "cup|", "how|", "takes s", "climbs mm", "still swings mm"), [
         (_short(swing.liquid.label), SAID[swing.kind], f"{swing.time:.2f}", f"{swing.climb:.2f}", f"{swing.left:.2f}")
         for swing in ride.swings]
     yield "speed round the plan", ("run|", "from mm", "to mm", "speed mm/s", "s"), [
         (_short(f"to {run.goal}") if not number else "", f"{leg.start:.0f}", f"{leg.end:.0f}",
-         f"{leg.before:.0f}" if leg.held else f"{leg.before:.0f} to {leg.after:.0f}", f"{leg.time:.2f}")
+         down(leg.before, 0) if leg.held else f"{down(leg.before, 0)} to {down(leg.after, 0)}", f"{leg.time:.2f}")
         for run in ride.runs for number, leg in enumerate(run.legs)]
 
 
@@ -103,8 +102,8 @@ def record(ride: RidePlan) -> dict[str, Any]:
         "cups": [{"cup": c.liquid.name, "depth_mm": c.liquid.depth, "mark_mm": c.mark, "level_mm": c.level,
                   "safe_depth_mm": c.safe, "highest_mark_mm": c.highest_mark, "climbs_mm": c.climbs,
                   "likely_mm": c.likely, "period_s": float(c.liquid.periods[0])} for c in ride.cups],
-        "stops": [{"cup": s.liquid.name, "kind": s.kind, "time_s": s.time, "climb_mm": s.climb, "left_mm": s.left,
-                   "steady_mm": s.steady} for s in ride.swings],
+        "stops": [{"cup": s.liquid.name, "kind": s.kind, "from_mm_s": ride.brakes_from, "time_s": s.time,
+                   "climb_mm": s.climb, "left_mm": s.left, "steady_mm": s.steady} for s in ride.swings],
         "markers": [{"stop": m.stop, "station_mm": m.station, "begins_mm": m.begins, "length_mm": m.length,
                      "ahead_mm": m.ahead, "speed_mm_s": m.speed, "way_mm": m.way, "early_mm": m.early}
                     for m in ride.markers],

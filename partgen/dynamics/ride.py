@@ -17,6 +17,7 @@ from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places
 from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, even, ramps_on, shaped_to, unit_swing
 from partgen.dynamics.speeds import CurveSpeed, curve_speeds
 from partgen.dynamics.survey import path_of
+from partgen.finding import down
 from partgen.formulas.traction import run_time
 from partgen.motion.path import Path
 from partgen.plan.trackside import marker_plan
@@ -72,6 +73,11 @@ class RidePlan(Struct, frozen=True):
         return max(leg.after for run in self.runs for leg in run.legs)
 
     @property
+    def brakes_from(self) -> float:
+        """Highest speed from which it stops [mm/s]."""
+        return max(marker.speed for marker in self.markers)
+
+    @property
     def time(self) -> float:
         """Time of the whole ride once, every start and stop counted but no waiting [s]."""
         return sum(run.time for run in self.runs)
@@ -112,11 +118,10 @@ def resolve(train: TrainPlan) -> RidePlan:
     rooms = tuple((liquid, room_of(train, liquid) - found.curves) for liquid, found in whole.items())
     endurance = run_time(supply.capacity, supply.cells * supply.cell_voltage, supply.efficiency, supply.load_voltage,
                          train.description.load_current)
-    return RidePlan(train, path, length, curves, tuple(limited), ramps, planned_runs, sensor,
-                    tuple(marker_of(run, sensor, ride.sample_time, marker_plan(train.description).length,
-                                    path.length if path.closed else 0.0)
-                          for run in planned_runs), cups,
-                    compare(quiet, evenly, ride.speed, cut_deceleration(train), liquids),
+    markers = tuple(marker_of(run, sensor, ride.sample_time, marker_plan(train.description).length,
+                              path.length if path.closed else 0.0) for run in planned_runs)
+    return RidePlan(train, path, length, curves, tuple(limited), ramps, planned_runs, sensor, markers, cups,
+                    compare(quiet, evenly, max(marker.speed for marker in markers), cut_deceleration(train), liquids),
                     float(endurance), tuple(_faults(train, curves, ramps, cups, rooms)))
 
 
@@ -155,7 +160,7 @@ def _too_fast(ride: Ride, curves: tuple[CurveSpeed, ...]) -> Iterator[str]:
         yield f"no speed is safe on {where}: {slowest.tips} stands too badly, lower or widen its load"
     elif slowest.speed < ride.speed:
         what = f"{slowest.tips} tips" if slowest.tip <= slowest.spill else f"{slowest.spills} spills"
-        yield f"{ride.speed:g} mm/s is too fast for {where}: {what} over {slowest.speed:g} mm/s"
+        yield f"{ride.speed:g} mm/s is too fast for {where}: {what} over {down(slowest.speed, 0)} mm/s"
 
 
 def _coarse(train: TrainPlan, fall: Ramp, rooms: Rooms) -> Iterator[str]:

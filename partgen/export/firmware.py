@@ -11,6 +11,7 @@ from msgspec import Struct
 from partgen import __version__
 from partgen.dynamics.markers import READINGS
 from partgen.dynamics.ride import RidePlan
+from partgen.finding import down
 
 ABOUT_STEP = "samples since the train left its stop, then the speed [mm/s] to go to"
 
@@ -38,7 +39,7 @@ def constants(ride: RidePlan) -> tuple[Constant, ...]:
     wished, fall, rise = ride.train.description.ride, ride.ramps.fall, ride.ramps.rise
     return (
         Constant("sample_time", round(wished.sample_time, 6), "s", "between two readings of the track sensor"),
-        Constant("speed", round(ride.speed, 2), "mm/s", "highest speed of the whole ride"),
+        Constant("speed", _tenths(ride.speed), "mm/s", "highest speed of the whole ride"),
         Constant("marker_samples", READINGS, "samples", "readings on a marker in a row before it counts"),
         Constant("step_samples", ride.step_samples, "samples", "each entry of a ramp is held for these"),
         Constant("stop_time", round(fall.time, 4), "s", "from any speed to standstill by the stop ramp"),
@@ -60,7 +61,7 @@ def tables(ride: RidePlan) -> tuple[Series, ...]:
                     tuple((round(c.radius, 1), _tenths(c.speed)) for c in ride.curves))
     markers = Series("markers", "marker of each stop, stations along the plan",
                      (("begins", "mm"), ("length", "mm"), ("stop", "mm"), ("speed", "mm/s")),
-                     tuple((round(m.begins, 1), float(ceil(m.length - 1e-6)), round(m.station, 1), round(m.speed, 1))
+                     tuple((round(m.begins, 1), m.length, round(m.station, 1), _tenths(m.speed))
                            for m in ride.markers))
     return (*ramps, *([curves] if curves.rows else []), markers, *_runs(ride))
 
@@ -81,7 +82,7 @@ def _runs(ride: RidePlan) -> Iterator[Series]:
 
 def _tenths(speed: float) -> float:
     """Round a speed down, so that no limit is passed by its last digit."""
-    return floor(10 * speed + 1e-6) / 10
+    return float(down(speed))
 
 
 # ---- as JSON and as a C header

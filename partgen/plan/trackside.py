@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterable, Iterator
 from itertools import pairwise
-from math import asin, inf, pi, radians, sin, sqrt
+from math import asin, ceil, inf, pi, radians, sin, sqrt
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -19,6 +19,7 @@ from partgen.plan.wheel import jig_plan
 
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
 APART = 20.0            # stops nearer to each other than this are one
+HAIR = 1e-6             # of rounding
 SHORTEST = 24.0         # a shorter marker is lost between the sleepers
 UNDER_FLANGE = 0.8      # marker below the lowest flange
 THINNEST, THICKEST = 0.8, 6.0
@@ -158,9 +159,10 @@ def _recess(printer: Printer) -> float:
 
 
 def marker_plan(description: Description) -> MarkerPlan:
-    """Resolve the marker tile: long enough for three readings at running speed, as high as flanges let it be."""
+    """Resolve the marker tile: long enough for three readings at running speed, in whole mm, as high as flanges let it
+    be."""
     ride, track, printer = description.ride, description.track, description.printer
-    length = max(float(marker_length(ride.speed, ride.sample_time, SAMPLES)), SHORTEST)
+    length = float(max(ceil(marker_length(ride.speed, ride.sample_time, SAMPLES) - HAIR), SHORTEST))
     height = marker_height(description)
     return MarkerPlan(length, track.gauge - 2 * BESIDE_RAIL, height, _recess(printer),
                       tip=min(height, max(height / 2, printer.thinnest_wall + TIP)))

@@ -10,6 +10,7 @@ import numpy as np
 from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.ramps import SAID, Swing
 from partgen.dynamics.ride import RidePlan
+from partgen.finding import down
 from partgen.formulas.response import rise
 from partgen.formulas.stop import speed_at
 from partgen.remedies.tune import Tuning
@@ -77,7 +78,7 @@ def _reserves(axes: "Axes", values: np.ndarray, reserves: Mapping[str, np.ndarra
 def draw_swings(ride: RidePlan, cup: str, *paths: Path) -> None:
     """Draw what the liquid of one kind of cup does in the three kinds of stop to every path, PNG or SVG."""
     swings = [swing for swing in ride.swings if swing.liquid.name == cup]
-    liquid, speed = swings[0].liquid, ride.train.description.ride.speed
+    liquid, speed = swings[0].liquid, ride.brakes_from
     end = max(swing.time for swing in swings) + AFTER * float(liquid.periods[0])
     with figure(200, 120) as drawn:
         upper, lower = drawn.subplots(2, 1, sharex=True, height_ratios=(3, 1), gridspec_kw={
@@ -85,7 +86,7 @@ def draw_swings(ride: RidePlan, cup: str, *paths: Path) -> None:
         for swing in swings[::-1]:
             _swing(upper, lower, swing, speed, end)
         _rim(upper, liquid, max(swing.climb for swing in swings))
-        upper.set_title(f"{liquid.label}: stopping from {speed:g} mm/s", family=SERIF, fontsize=15,
+        upper.set_title(f"{liquid.label}: stopping from {down(speed, 0)} mm/s", family=SERIF, fontsize=15,
                         color=GREEN, weight="bold")
         _scales(upper, lower, speed, end)
         save(drawn, *paths)
@@ -150,6 +151,6 @@ def draw_ramp(axes: "Axes", ride: RidePlan, speed: float) -> None:
                   fontsize=7.5, color=BRASS, ha="right")
     ticks = [0.0, *hardest[[0, -1]], fall.time] if fall.phases else [0.0, fall.time]
     axes.set_xticks(ticks, ["0", *(f"{tick:.2f}" for tick in ticks[1:-1]), f"{ticks[-1]:.2f} s"], fontsize=7.5)
-    axes.set_yticks([0, speed / 2, speed], ["0", f"{speed / 2:.0f}", f"{speed:.0f}"], fontsize=7.5)
+    axes.set_yticks([0, speed / 2, speed], ["0", down(speed / 2, 0), down(speed, 0)], fontsize=7.5)
     axes.set(xlim=(0, fall.time), ylim=(0, 1.05 * speed))
     axes.set_ylabel("mm/s", fontsize=7.5)

@@ -2,7 +2,7 @@
 
 import textwrap
 from collections.abc import Sequence
-from math import ceil, floor, inf
+from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,7 @@ import numpy as np
 from partgen.describe.load import BY_DEFAULT, run_time_defaults
 from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import CupRide, RidePlan
+from partgen.finding import down, up
 from partgen.paper.cautions import cautions
 from partgen.report.plots import draw_ramp
 from partgen.report.sheet import (
@@ -76,7 +77,7 @@ def _title(axes: "Axes", ride: RidePlan) -> None:
 
 def _speeds(axes: "Axes", ride: RidePlan) -> None:
     heading(axes, LEFT, 257, "How fast", WIDE)
-    number = words(axes, LEFT, 237, f"{floor(ride.speed + 1e-6)}", 46, family=SERIF, weight="bold", color=GREEN)
+    number = words(axes, LEFT, 237, down(ride.speed, 0), 46, family=SERIF, weight="bold", color=GREEN)
     words(axes, LEFT + 9.2 * len(number.get_text()), 237, "mm/s at most", 14, family=SERIF, color=GREEN)
     what = f"a lap of {ride.path.length / 1000:.2f} m" if ride.lap else f"{ride.path.length / 1000:.2f} m"
     words(axes, LEFT, 229.5, f"{what} in {ride.time:.0f} s, waiting at stops not counted", 9, color=MUTED)
@@ -84,8 +85,8 @@ def _speeds(axes: "Axes", ride: RidePlan) -> None:
     rows = [("starting", f"{rise.time:.2f} s", f"{rise.way(0.0, ride.speed):.0f} mm to full speed")]
     for curve in ride.curves[:MOST_CURVES]:
         limit, who = min((curve.tip, f"{curve.tips} tips"), (curve.spill, f"{curve.spills} spills"))
-        rows.append((f"on radius {curve.radius:.0f}", f"{floor(curve.speed)} mm/s",
-                     f"{who[:16]} over {floor(limit)}" if limit < inf else ""))
+        rows.append((f"on radius {curve.radius:.0f}", f"{down(curve.speed, 0)} mm/s",
+                     f"{who[:16]} over {down(limit, 0)}" if limit < inf else ""))
     for what, figure, note in rows:
         words(axes, LEFT, y, what, 10)
         words(axes, LEFT + 30, y, figure, 10, weight="bold")
@@ -138,7 +139,7 @@ def _cup(axes: "Axes", cup: CupRide, x: float, size: float) -> None:
     for height, colour, dashes, lift in ((level, INK, "-", "top" if close else "center"),
                                          (cup.safe, RED, (0, (3, 1.6)), "bottom" if close else "center")):
         axes.plot([x - radii[-1] - wall - 1, side + 5], [height] * 2, color=colour, linewidth=1.2, linestyle=dashes)
-        axes.annotate(f"{ceil(10 * (liquid.rim - height) - 1e-6) / 10:g}", (side + 6.5, height), fontsize=size + 1,
+        axes.annotate(f"{float(up(liquid.rim - height)):g}", (side + 6.5, height), fontsize=size + 1,
                       color=colour, va=lift, weight="bold")
 
 
@@ -161,7 +162,7 @@ def _stops(axes: "Axes", ride: RidePlan) -> None:
         words(axes, x + 6.5, y, marker.stop[:24], 9.5, weight="bold")
         before = marker.ahead + ride.sensor.behind
         words(axes, x + 6.5, y - 4.2, f"brake {before:.0f} mm before" if missed else
-              f"marker {before:.0f} mm before, {ceil(marker.length)} mm long", 8)
+              f"marker {before:.0f} mm before, {marker.length:g} mm long", 8)
         y -= 9.8
     if len(shown) < len(ride.markers):
         words(axes, x, y, f"{len(ride.markers) - len(shown)} more: see firmware/ride.json", 8, color=MUTED)
@@ -177,7 +178,7 @@ def _stops(axes: "Axes", ride: RidePlan) -> None:
 
 def _ramp(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     heading(axes, LEFT, 110, "How to stop", WIDTH - 2 * LEFT)
-    ramp, speed = ride.ramps.fall, max((marker.speed for marker in ride.markers), default=ride.speed)
+    ramp, speed = ride.ramps.fall, ride.brakes_from
     draw_ramp(inset(drawn, LEFT + 9, 70, 92, 33), ride, speed)
     x, y = 122.0, 101.5
     words(axes, x, y, f"{ramp.time:.2f} s, {ramp.way(speed, 0):.0f} mm", 15, family=SERIF, weight="bold", color=GREEN)
@@ -187,7 +188,7 @@ def _ramp(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     away = [plan.name for plan in ride.train.left_out if plan.modules]
     by = (f"Unless the locomotive has a controller of its own, that waits for {', '.join(away)}: till then brake "
           "evenly by hand." if away else "The controller does it with firmware/ride.h.")
-    y = paragraph(axes, x, y - 5.6, f"from {speed:.0f} mm/s to standstill; {shape} {by}", 48, 8)
+    y = paragraph(axes, x, y - 5.6, f"from {down(speed, 0)} mm/s to standstill; {shape} {by}", 48, 8)
     if ride.swings:
         _climbs(axes, ride, x, y - 1.2)
 

@@ -13,6 +13,7 @@ from partgen.describe.track_tables import Track
 from partgen.dynamics.markers import Marker, places_of
 from partgen.dynamics.ride import RidePlan
 from partgen.dynamics.survey import beside, body_of, pairs, path_of, place, play_of, runners, swept
+from partgen.finding import down
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path as Line
 from partgen.plan.train import TrainPlan
@@ -145,7 +146,7 @@ def _slow(axes: "Axes", ride: RidePlan, gauge: float) -> None:
         _ribbon(axes, ride.path, _marks(zone.start, zone.end), BED * gauge / 2, BED * gauge / 2, color=BRASS, alpha=0.5,
                 zorder=1.5)
         at = _beside(ride.path, zone.start + zone.length / 2, 2.3 * gauge)
-        axes.annotate(f"{zone.limit:.0f}", _at(at), fontsize=8, color=INK, ha="center", va="center", zorder=7)
+        axes.annotate(down(zone.limit, 0), _at(at), fontsize=8, color=INK, ha="center", va="center", zorder=7)
 
 
 def _train(axes: "Axes", ride: RidePlan) -> None:
