@@ -6,6 +6,7 @@ from msgspec.structs import replace
 from partgen.cli import show
 from partgen.finding import Remedy, judge
 from partgen.identity import WagonId
+from partgen.remedies.tune import Tuning
 
 
 def finding(check, value, limit, sense="max", unit="mm", wagon="tea", close=0.0):
@@ -56,6 +57,17 @@ def test_a_table_shows_the_tightest_of_each_check_and_every_remedy(capsys):
     show.findings(found, "Tea line", every=True)
     said = capsys.readouterr().out.splitlines()
     assert len(said) == 2 + 5 + 2 and said[1].startswith("check what  found") and said[2].endswith("mm   holds")
+
+
+def test_the_best_wheelbase_reads_as_the_clamp_it_is_and_both_ends_as_values_that_work(capsys):
+    """64.25 mm is none of 64.2 and 64.3 mm, and 57.1262 works where 57.12 does not: rounded inwards."""
+    bound = finding("wheelbase", 1, 2)
+    tuned = Tuning("tea", "wheelbase", 57.1262, 70.0049, 64.25, bound, bound, 64.25, None, None, (),
+                   (58.25, 64.25), 63.9)
+    show.tunings("Tea line", (tuned,), (300.0, bound), False)
+    said = capsys.readouterr().out
+    assert "wheelbase works from 57.13 to 70.00 mm, best 64.25 mm\n" in said
+    assert "clamps at 58.25, 64.25 mm, and all checks hold there; a frame drawn anew is best at 63.9 mm\n" in said
 
 
 @pytest.mark.parametrize(("low", "high", "best", "now", "ends", "marks"), [

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from partgen.finding import Finding, Verdict, worst
+from partgen.finding import Finding, Verdict, down, up, worst
 
 if TYPE_CHECKING:
     from partgen.paper.sizes import Sizes
@@ -239,10 +239,11 @@ def _tuning(one: "Tuning") -> Iterator[tuple[Piece, ...]]:
     if one.low is None or one.high is None or one.best is None:
         yield (f"\n{one.wagon}", "bold red"), f"  no {variable} works: {_failing(one.low_binds)}"
         return
-    yield (f"\n{one.wagon}", "bold"), (f"  {variable} works from {one.low:.2f} to {one.high:.2f} mm, "
-                                       f"best {one.best:.1f} mm")
+    yield (f"\n{one.wagon}", "bold"), (f"  {variable} works from {up(one.low, 2)} to {down(one.high, 2)} "
+                                       f"mm, best {one.best:g} mm")
     if one.settings:
-        yield (f"  clamps at {_listed(one.settings)} mm; a frame drawn anew is best at {one.anew:.1f} mm",)
+        yield (f"  its frame as described clamps at {_listed(one.settings)} mm, and all checks hold there; a frame "
+               f"drawn anew is best at {one.anew:g} mm",)
     yield tuple(_bar(one.low, one.high, one.best, one.now))
     yield f"  shorter: {_at_its_limit(one.low_binds)}",
     yield f"  longer:  {_at_its_limit(one.high_binds)}",

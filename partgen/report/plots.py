@@ -10,7 +10,7 @@ import numpy as np
 from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.ramps import SAID, Swing
 from partgen.dynamics.ride import RidePlan
-from partgen.finding import down
+from partgen.finding import down, up
 from partgen.formulas.response import rise
 from partgen.formulas.stop import speed_at
 from partgen.remedies.tune import Tuning
@@ -44,7 +44,7 @@ def draw_margins(tuning: Tuning, reserves: Mapping[str, np.ndarray], path: Path)
         axes.axhline(0, color=INK, linewidth=0.8)
         axes.axvline(tuning.now, color=INK, linewidth=1.0, linestyle=":", label=f"described: {tuning.now:g} mm")
         axes.axvline(tuning.best, color=GREEN, linewidth=1.4, linestyle="--")
-        axes.annotate(f"best {tuning.best:.1f} mm", (tuning.best, 0.0), xycoords=("data", "axes fraction"), ha="center",
+        axes.annotate(f"best {tuning.best:g} mm", (tuning.best, 0.0), xycoords=("data", "axes fraction"), ha="center",
                       xytext=(0, 24), textcoords="offset points", color=GREEN, weight="bold",
                       bbox={"boxstyle": "round,pad=0.3", "fc": "white", "ec": "none", "alpha": 0.9})
         for end, binds, side, away in ((tuning.low, tuning.low_binds, "right", -4),
@@ -54,7 +54,7 @@ def draw_margins(tuning: Tuning, reserves: Mapping[str, np.ndarray], path: Path)
                               va="center", rotation=90, xytext=(away, 0), textcoords="offset points", fontsize=9)
         axes.set(ylim=(-4, 104), ylabel="margin left, of its largest [%]",
                  xlabel=f"{tuning.variable.replace('_', ' ')} of {tuning.wagon} [mm]",
-                 title=f"{tuning.wagon}: works from {tuning.low:.1f} to {tuning.high:.1f} mm")
+                 title=f"{tuning.wagon}: works from {up(tuning.low, 2)} to {down(tuning.high, 2)} mm")
         axes.margins(x=0.09)
         axes.legend(frameon=False, fontsize=9, loc="upper center", bbox_to_anchor=(0.5, -0.13), ncols=5)
         save(drawn, *(path.with_name(path.name + suffix) for suffix in (".png", ".svg")))
