@@ -155,9 +155,10 @@ def test_a_foot_thinner_than_a_millimetre_slides_over():
 
 
 def test_a_remedy_changes_the_fill_by_what_tells_it():
-    """A depth beside a volume that is told would be a clash."""
-    for told, start in (("fill", 70), ("volume", 170), ("full_mass", 290)):
+    """A depth beside a volume that is told would be a clash; no remedy takes more than half of the drink."""
+    for told, start, least in (("fill", 70, 35), ("volume", 170, 85), ("full_mass", 290, 205)):
         lines = f"{STRAIGHT.replace('mass = 200', 'mass = 120')}{told} = {start}"
         train = resolve(described(wagon="cups = ['glass']", cup=f"[cup.glass]\n{lines}", ride="[ride]\nspeed = 900"))
         finding = next(one for one in spill_curve(train) if one.verdict == "fail")
-        assert [lever.steps for lever in levers(finding, train, train)][0] == ("cup", "glass", told)
+        lever = next(levers(finding, train, train))
+        assert lever.steps == ("cup", "glass", told) and lever.bound == pytest.approx(least)

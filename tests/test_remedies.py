@@ -29,7 +29,8 @@ from partgen.paper.sizes import sizes
 from partgen.plan.train import resolve
 from partgen.remedies import levers, options
 from partgen.remedies.mend import mend
-from partgen.remedies.search import treated
+from partgen.remedies.search import candidates, treated
+from partgen.remedies.words import said
 from partgen.remedies.workbench import Workbench, failing
 
 SEEDS = range(100, 105)
@@ -248,6 +249,21 @@ def test_mend_says_how_far_it_got(run, tmp_path):
 
 def test_the_demo_needs_no_mending(run):
     assert run("mend", DEMO).exit_code == 0
+
+
+def test_a_fact_that_nobody_measured_is_told_in_check_but_no_way_to_mend():
+    """The flange's angle, taken for the worse: from some value on it holds, if it measures so."""
+    text = bare(wagon='cups = ["tea"]').replace("flange_angle = 90\n", "")
+    pulled = text.replace("[[wagon]]", "[ride]\nstart_time = 0.2\nramp = 'even'\n[[wagon]]", 1)
+    for seed in range(4):
+        pulled += f'[[wagon]]\nname = "more {seed}"\nwheelbase = 64\ncups = ["tea"]\n'
+    bench = bench_of(pulled, 60.0)
+    finding = min((one for one in bench.found(()) if one.check == "string-line"), key=lambda one: one.value)
+    assert finding.verdict == "fail"
+    angles = [edits for edits in candidates(bench, finding) if edits[-1].steps[-1] == "flange_angle"]
+    assert angles and all(60 < edits[-1].value <= 90 for edits in angles)
+    assert "if it measures so" in said(bench, angles[0][0])
+    assert not [edits for edits in candidates(bench, finding, partly=True) if edits[-1].steps[-1] == "flange_angle"]
 
 
 def test_of_two_findings_alike_the_second_counts():

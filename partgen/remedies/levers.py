@@ -20,10 +20,11 @@ FINE = {"mm": 0.1, "deg": 0.5, "mm/s": 1.0, "s": 0.1, "g": 1.0, "ml": 1.0, "%": 
         "N/N": 0.01, "1": 0.01, "g/g": 0.01, "columns": 1.0, "levels": 1.0}
 """By its unit: the step in which a number is told."""
 FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, "flange_thickness": 0.05}
-REACH = {"fill": 0.5, "speed": 0.4, "mass": 1.6, "floor_tilt": 0.2, "joint_step": 0.2, "speed_scatter": 0.4,
-         "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0, "line_width": 0.6}
+REACH = {"fill": 0.5, "volume": 0.5, "speed": 0.4, "mass": 1.6, "floor_tilt": 0.2, "joint_step": 0.2,
+         "speed_scatter": 0.4, "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0, "line_width": 0.6}
 """By field: how many times what it is now it may become at most, or at least, the other way the inverse: beyond, nobody
 would."""
+FACTS = {"flange_angle"}                    # can be measured, not made
 DERIVED = ("length", "width", "height")     # of a wagon: worked out where they are left out
 
 
@@ -65,7 +66,8 @@ LEVERS: dict[str, str] = {
     "body-gap": "+coupler.gap -wagon.width -wagon.length -wagon.wheelbase -wagon.pivot_spacing",
     "coupler-height": "-coupler.height +coupler.height -coupler.magnet_diameter",
     "ballast": "-wagon.ballast +wagon.length +wagon.width",
-    "string-line": "+wagon.ballast +ride.start_time +wagon.wheelbase -wagon.wheelbase -ride.speed -cup.fill",
+    "string-line": "+wagon.ballast +ride.start_time +wagon.wheelbase -wagon.wheelbase -ride.speed -cup.fill "
+                   "+wheelset.flange_angle",
     "coupler-pull": "+coupler.remanence +ride.start_time +coupler.magnet_diameter +wagon.ballast -coupler.remanence "
                     "-cup.fill",
     "adhesion": "+locomotive.mass +ride.start_time +ride.stop_time +locomotive.adhesion -ride.speed -cup.fill",
@@ -158,18 +160,27 @@ def _lever(way: str, steps: Steps, train: TrainPlan, first: TrainPlan) -> Iterat
     if field is None:
         return
     (low, high), now = limits(field), getattr(table, name)
-    if now is None and isinstance(table, Wagon) and name in DERIVED:
-        now = derived(next(plan for plan in train.wagons if plan.name == table.name))[name]
+    if now is None:
+        now = _counted(table, name, train)
     if now is None or low is None:
         return
     times = 1.0 if isinstance(table, Wheelset) else REACH.get(name, 1.0)
     was = found(first.description, steps) or now
+    if isinstance(table, Cup) and name == "full_mass":
+        low = max(low, table.mass + REACH["fill"] * (was - table.mass))
     reach = was * (times if (times > 1) == (way == "+") else 1 / times) if times != 1 else {"-": low, "+": high}[way]
     bound = max(low, reach) if way == "-" else min(high, reach)
     if (bound - now) * (1 if way == "+" else -1) <= 0:
         return
     fine = FINER.get(name, FINE.get(extra(field, "unit"), (high - low) / 500))
     yield Lever(steps, round(float(now), 4), float(bound), fine, isinstance(now, int))
+
+
+def _counted(table: Table, name: str, train: TrainPlan) -> float | None:
+    """Return what a number that was left out counts as, where it is worked out or taken for the worse."""
+    if isinstance(table, Wagon) and name in DERIVED:
+        return derived(next(plan for plan in train.wagons if plan.name == table.name))[name]
+    return table.climbing_angle if isinstance(table, Wheelset) and name == "flange_angle" else None
 
 
 def derived(plan: WagonPlan) -> dict[str, float]:

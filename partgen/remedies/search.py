@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from partgen.describe.edits import Edit, edit_of
 from partgen.describe.faults import Steps
 from partgen.finding import Finding, Remedy
-from partgen.remedies.levers import Lever, levers
+from partgen.remedies.levers import FACTS, Lever, levers
 from partgen.remedies.options import options
 from partgen.remedies.words import remedy_of, said_all
 from partgen.remedies.workbench import Edits, Fails, OutOfTime, Workbench
@@ -120,15 +120,16 @@ def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: b
                nearer: list[tuple[float, Edits]] | None = None) -> Iterator[Edits]:
     """Yield edits, together with those `before`, that clear a finding as its own check sees it.
 
-    With `partly` what is edited before may be edited again, numbers and bigger moves take turns, and edits that bring
-    the finding nearer to its limit come after those that clear it. What is tried and does not clear it goes into
-    `nearer`, with the share that is missed.
+    With `partly` what is edited before may be edited again, numbers and bigger moves take turns, facts stay, and edits
+    that bring the finding nearer to its limit come after those that clear it. What is tried and does not clear it goes
+    into `nearer`, with the share that is missed.
     """
     train, first, nearer = bench.train(before), bench.train(()), [] if nearer is None else nearer
     if train is None or first is None:
         return
     moved = set() if partly else {one.steps for one in before}
-    numbers = (edits for lever in levers(finding, train, first) if lever.steps not in moved
+    numbers = (edits for lever in levers(finding, train, first)
+               if lever.steps not in moved and not (partly and lever.steps[-1] in FACTS)
                for edits in _least(bench, finding, lever, before, nearer))
     choices = _chosen(bench, finding, before, moved, nearer)
     if partly:      # a bigger move may spare many changes of numbers

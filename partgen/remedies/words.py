@@ -13,6 +13,14 @@ from partgen.remedies.levers import DERIVED, derived
 from partgen.remedies.workbench import Edits, Workbench
 
 NEW = "the new wagon"
+HOW = {
+    "flange_angle": "if it measures so", "half_width": "if that much is free", "distance": "by moving it away",
+    "spacing": "by moving the second track", "adhesion": "with rubber on its wheels, then measured",
+    "floor_tilt": "by levelling the table", "joint_step": "by levelling the joints", "twist": "by shimming the track",
+    "speed_scatter": "with a controller that holds it", "rail_height": "with higher rails",
+    "back_to_back": "by pressing the wheels together",
+}
+"""By field: how a maker makes a number so that is not for choosing."""
 GROWS = {"length": ("longer", "shorter"), "width": ("wider", "narrower"), "height": ("higher", "lower")}
 
 
@@ -39,7 +47,8 @@ def said(bench: Workbench, edit: Edit) -> str:
         return f"leave {what} out{about}"
     if what == NEW:
         return f"add a wagon: {_value(edit.value)}"
-    return f"set {what} to {_value(edit.value)}{_unit(train, edit)}{about}"
+    how = f", {HOW[str(edit.steps[-1])]}" if edit.steps[-1] in HOW else ""
+    return f"set {what} to {_value(edit.value)}{_unit(train, edit)}{about}{how}"
 
 
 def _what(train: TrainPlan, edit: Edit) -> str:
