@@ -4,7 +4,7 @@ only, names of thirty letters, and names of files that stand beside a wagon's. A
 from conftest import bare
 
 NAMES = ["вагон", "чай", "Ωμέγα", "ωμεγα", "茶", "差", "قطار", "תה", "Tür", "Tor", "Tör", "TOR", "a b", "a-b", "a_b",
-         "a.b", "A b", "a  b", " a b", "train", "track", "step 01", "slosh-1-tea", "a-b apart", "world", "con",
+         "a.b", "A b", "a  b", " a b", "train.", "track.", "step 01", "slosh-1-tea", "a-b apart", "world", "con",
          "w" * 30, "w" * 29 + "W"]
 SHORTEST = 126          # mm: body of the first, every further one is 1 mm longer
 

@@ -4,10 +4,12 @@ import re
 import tomllib
 from datetime import date
 from pathlib import Path
+from unicodedata import normalize
 
 import pytest
 from conftest import bare, described
 
+from partgen.describe.edits import Edit, rewritten
 from partgen.describe.load import defaults_used, digest, load, loads
 from partgen.describe.toml_text import LARGEST
 from partgen.describe.wording import did_you_mean, key_text, path_text, printable, stands, value_text
@@ -87,15 +89,45 @@ def test_wagons_are_counted_from_one():
 
 
 def test_keys_stand_in_quotes_where_toml_wants_them_and_are_cut():
-    assert key_text("tea-glass_2") == "tea-glass_2" and key_text("") == '""' and key_text("ü") == "ü"
+    assert key_text("tea-glass_2") == "tea-glass_2" and key_text("") == '""' and key_text("ü") == '"ü"'
     assert key_text("a.b") == '"a.b"' and key_text("a" * 60) == "a" * 60
     assert key_text("a" * 61) == '"' + "a" * 55 + '..."'
 
 
 @pytest.mark.parametrize("name", ["चाय", "cafe\u0301", "น้ำชา 2", "чай-b", "お茶_3"])
 def test_a_cup_may_be_called_in_any_script(name):
+    """Whichever way an accent is written: "café" in four letters and in five is one name (NFC, Unicode's annex 15)."""
     text = f'[cup."{name}"]\nuse = "tea-glass"\n[[wagon]]\nname = "two"\nwheelbase = 64\ncups = ["{name}"]\n'
-    assert loads(bare() + text).wagon[1].cups == (name,)
+    assert loads(bare() + text).wagon[1].cups == (normalize("NFC", name),)
+    assert loads(bare() + text.replace(name, normalize("NFD", name), 1)) == loads(bare() + text)
+
+
+def test_names_that_look_alike_are_one_name():
+    twice = "".join(f'\n[[wagon]]\nname = "{name}"\nwheelbase = 64\n' for name in ("caf\u00e9", "cafe\u0301"))
+    with pytest.raises(DescriptionError, match=r"name = 'caf\u00e9' is that of wagon\[1\]"):
+        loads(bare().split("[[wagon]]")[0] + twice)
+    with pytest.raises(DescriptionError, match="cannot declare"):
+        loads(bare() + "".join(f'[cup."{name}"]\nuse = "tea-glass"\n' for name in ("caf\u00e9", "cafe\u0301")))
+    file = bare().replace("[[wagon]]", '[cup."cafe\u0301"]\nuse = "tea-glass"\n[[wagon]]', 1)
+    after = rewritten(file, [Edit(("cup", "caf\u00e9", "fill"), 31.0)])
+    assert after == file.replace("[[wagon]]", "fill = 31.0\n[[wagon]]")
+    with pytest.raises(DescriptionError) as found:
+        loads(after.replace("31.0", "'full'"))
+    assert [(fault.path, fault.line) for fault in found.value.faults] == [
+        ('cup."caf\u00e9".fill', 1 + file.split("[[wagon]]")[0].count("\n"))]
+
+
+@pytest.mark.parametrize("name", ["locomotive", "Track", "train"])
+def test_no_wagon_is_called_as_we_call_something_else(name):
+    with pytest.raises(DescriptionError, match=f"name = '{name}' is what we call it ourselves"):
+        loads(bare().replace('name = "one"', f'name = "{name}"'))
+
+
+def test_what_we_say_to_write_can_be_written():
+    with pytest.raises(DescriptionError) as found:
+        loads(bare() + '\n[[wagon]]\nname = "two"\nwheelbase = 64\ncups = ["\u5496\u5561"]\n')
+    heading = re.search(r"add a table (\[.*?\])", str(found.value))[1]
+    assert tomllib.loads(heading) == {"cup": {"\u5496\u5561": {}}}
 
 
 @pytest.mark.parametrize("name", ["\u0301a", "a/b", "", " a", "a" * 41])
@@ -181,6 +213,10 @@ BAD_FILES = [
     (b"[" + b".".join([b"track"] * 50) + b"]", "nested too deeply"),
     (b"a = \"" + b"x" * 5000 + b"\"", "line 1 has 5006 letters"),
     (b"a = 1\0", "line 1"),
+    ("[cup.咖啡]\n".encode(), "line 1, column 6: .*: put the name in straight quotes"),
+    ("[cup.café]\n".encode(), "line 1, column 9: .*: put the name in straight quotes"),
+    ("größe = 3\n".encode(), "line 1, column 3: .*: put the name in straight quotes"),
+    (b"[track]\rgauge = 37.5\r" * 99, "ends its lines with CR alone"),
 ]
 
 

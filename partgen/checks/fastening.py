@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
+from partgen.describe.wording import path_text
 from partgen.finding import Finding, Sense, judge, up
 from partgen.identity import ModulesId
 from partgen.parts import fasteners
@@ -44,7 +45,7 @@ def mount_fit(train: TrainPlan) -> Iterator[Finding]:
 def _mounted(one: Placed, plan: WagonPlan) -> Finding:
     value, limit, sense, unit, told = MOUNTS[held(one)](one, plan)
     return judge("mount-fit", ModulesId(plan.name, (one.name,)), value, limit, sense, unit,
-                 f"module.{one.name} {told}")
+                 f"{path_text('module', one.name)} {told}")
 
 
 Asked = tuple[float, float, Sense, str, str]

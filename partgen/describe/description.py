@@ -11,13 +11,14 @@ from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler, Ride, Supply, Train
 from partgen.describe.wagon_tables import Wagon, Wheelset
-from partgen.describe.wording import did_you_mean
+from partgen.describe.wording import did_you_mean, path_text
 
 NAMED: dict[str, type[Table]] = {"wheelset": Wheelset, "module": Module, "cup": Cup}
 LISTED: dict[str, type[Table]] = {"wagon": Wagon}
 KINDS: dict[str, type[Table]] = {"track": Track, "train": Train, "coupler": Coupler, "ride": Ride, "supply": Supply,
                                  "printer": Printer, **NAMED, **LISTED}
 
+OURS = ("locomotive", "track", "train")   # what no wagon may be called: nobody could tell who is meant
 BOGIE_GAP = 4.0     # mm between two bogies' wheels on straight track: room to swing
 
 
@@ -89,7 +90,7 @@ def _wheels_on_track(tables: Known) -> Clashes:
     for name, wheelset in (tables.get("wheelset") or {}).items():
         if track is None or wheelset is None:
             continue
-        path, over_flanges = f"wheelset.{name}.", wheelset.back_to_back + 2 * wheelset.flange_thickness
+        path, over_flanges = f"{path_text('wheelset', name)}.", wheelset.back_to_back + 2 * wheelset.flange_thickness
         if wheelset.back_to_back >= track.gauge:
             yield wheelset.amiss("back_to_back", f"is not below the gauge {track.gauge:g} mm: these wheels are for a "
                                                  "wider track", path)
@@ -119,6 +120,8 @@ def _wagons(tables: Known) -> Clashes:
         path = f"wagon[{place}]."
         if wagon.name in seen:
             yield wagon.amiss("name", f"is that of wagon[{seen[wagon.name]}]: give each wagon its own", path)
+        if wagon.name.casefold() in OURS:
+            yield wagon.amiss("name", "is what we call it ourselves in every table: give the wagon another name", path)
         seen.setdefault(wagon.name, place)
         yield from _unknown_names(f"{path}wheelset", "wheelset", (wagon.wheelset,), tables.get("wheelset"))
         yield from _unknown_names(f"{path}modules", "module", wagon.modules, tables.get("module"))
@@ -134,7 +137,7 @@ def _unknown_names(path: str, kind: str, names: Iterable[str], known: Mapping[st
         return
     for name in dict.fromkeys(names):
         if name not in known:
-            yield path, f"{name!r} is not described: add a table [{kind}.{name}]" + did_you_mean(name, known)
+            yield path, f"{name!r} is not described: add a table [{path_text(kind, name)}]" + did_you_mean(name, known)
 
 
 def _sensor(path: str, wagon: Wagon, modules: Mapping[str, Module | None] | None) -> Clashes:

@@ -10,6 +10,7 @@ from msgspec import Struct
 from partgen.describe.description import Description
 from partgen.describe.faults import Steps
 from partgen.describe.field import Table
+from partgen.describe.toml_text import composed
 from partgen.describe.wording import path_text
 from partgen.files import edit
 
@@ -66,6 +67,7 @@ def rewritten(text: str, edits: Iterable[Edit]) -> str:
     for one in edits:
         table: Any = document
         for step in one.steps[:-1]:
+            step = _spelt(table, step)
             if not isinstance(step, int) and step not in table:
                 table[step] = tomlkit.inline_table() if isinstance(table, InlineTable) else tomlkit.table()
             table = table[step]
@@ -124,6 +126,11 @@ def _put(data: Any, steps: Steps, value: Any) -> Any:
 def _plain(entry: Any) -> Any:
     """Return an entry of a list as TOML has it: of a table what was given."""
     return entry.model_dump(mode="json", exclude_unset=True) if isinstance(entry, Table) else entry
+
+
+def _spelt(table: Any, key: str | int) -> str | int:
+    """Return `key` as the file spells it: there an accent may stand apart from its letter."""
+    return key if isinstance(key, int) else next((one for one in table if composed(one) == key), key)
 
 
 def _set(table: Any, key: str | int, value: Any) -> None:

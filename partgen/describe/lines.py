@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 
+from partgen.describe.toml_text import composed
 from partgen.describe.wording import path_text
 
 _KEY = r"""(?:[\w-]+|"[^"]*"|'[^']*')"""
@@ -18,7 +19,7 @@ def lines_of(text: str) -> dict[str, int]:
     found: dict[str, int] = {}
     counted: Counter[str] = Counter()
     table = ""
-    for number, line in enumerate(text.split("\n"), 1):
+    for number, line in enumerate(composed(text).split("\n"), 1):
         if heading := _HEADING.fullmatch(line.rstrip("\r")):
             table = _path("", heading[2])
             if heading[1] == "[[":

@@ -6,6 +6,7 @@ from pathlib import Path
 from stat import S_ISDIR, S_ISREG
 from textwrap import fill
 from typing import Any
+from unicodedata import normalize
 
 from partgen.describe.wording import path_text, value_text
 from partgen.errors import DescriptionError, Fault
@@ -17,6 +18,7 @@ _DEEPEST, _BROADEST = 8, 200
 
 _PLACE = re.compile(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", re.DOTALL)
 _SLIPS = (
+    (re.compile(r"^[^\"'=:#]*[^\0-\x7f]"), 'put the name in straight quotes, as in [cup."café"]'),
     (re.compile(r"=\s*[+-]?\d+,\d"), "write a decimal point, not a comma"),
     (re.compile(r"=\s*[+-]?[\d.]+\s*[^\W\d_]"), "leave the unit out, every number has its own"),
     (re.compile(r"=\s*(yes|no|True|False|on|off)\b"), "write true or false"),
@@ -59,12 +61,21 @@ def _content(path: Path) -> bytes:
         raise _refusal(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from error
 
 
+def composed(text: str) -> str:
+    """Return `text` with every letter and its accents as one sign where there is one (NFC of Unicode), so that names
+    that look alike are alike."""
+    return normalize("NFC", text)
+
+
 def parsed(text: str, where: str) -> dict[str, Any]:
     """Return the TOML data in `text`. Raises DescriptionError with line, column and the likely slip."""
     if len(text) > LARGEST:
         raise _refusal(where, f"is over {LARGEST / 1e6:g} MB: is this the right file?")
     if not text.strip():
         raise _refusal(where, "is empty: `partgen new FILE` writes a description to start from")
+    if "\r" in text.replace("\r\n", ""):
+        raise _refusal(where, "ends its lines with CR alone, as very old computers did: save it with LF or CR LF")
+    text = composed(text)
     lines = text.split("\n")
     for number, line in enumerate(lines, 1):
         if len(line) > LONGEST_LINE:

@@ -1,6 +1,7 @@
 """Keys, paths and values as a maker would write them, cut to a readable length."""
 
 import json
+import re
 from collections.abc import Iterable
 from difflib import get_close_matches
 
@@ -19,7 +20,7 @@ def path_text(*steps: str | int) -> str:
 
 def key_text(key: str) -> str:
     """Return `key` as it stands in TOML, in quotes where it needs them."""
-    plain = key.replace("-", "").replace("_", "").isalnum() and len(key) <= _LONGEST
+    plain = re.fullmatch(r"[A-Za-z0-9_-]+", key) and len(key) <= _LONGEST
     return key if plain else _cut("".join(map(_letter, json.dumps(key[:_LONGEST], ensure_ascii=False))))
 
 
