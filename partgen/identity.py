@@ -154,6 +154,7 @@ PrintedId = PartId | TrackPartId | CouponId
 # ---- from a name to a file's name
 
 LONGEST = 60            # letters of a stem: with what is added to it, far below what any file system takes
+_START = 40             # letters of a longer one that stay; the others are its last, where names mostly differ
 DIGEST = 8              # hexadecimal digits of a title's digest
 DEVICES = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))})
 """Names that no file may have on some systems, whatever its ending (from memory)."""
@@ -162,15 +163,19 @@ _PLAIN = re.compile(r"[A-Za-z0-9]+([ -][A-Za-z0-9]+)*")
 
 
 def stem(name: str, otherwise: str) -> str:
-    """Return `name` in lower case ASCII letters, digits and single hyphens, LONGEST at most; letters of other
-    scripts are spelt in Latin ones. Where nothing of it can be spelt it is called `otherwise`.
+    """Return `name` in lower case ASCII letters, digits and single hyphens, LONGEST at most, the middle left out of a
+    longer one; letters of other scripts are spelt in Latin ones. Where nothing of it can be spelt it is called
+    `otherwise`.
 
     Two names may give one stem: where several stand together, ask `stems`.
     """
     if not name.isascii():
         from anyascii import anyascii  # `check` of a train with plain names has no use for it
         name = anyascii(name)
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:LONGEST].rstrip("-") or otherwise
+    whole = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or otherwise
+    if len(whole) <= LONGEST:
+        return whole
+    return f"{whole[:_START].rstrip('-')}-{whole[_START + 1 - LONGEST:].lstrip('-')}"
 
 
 def stems(names: Iterable[str], otherwise: str, endings: Sequence[str] = ("",),

@@ -91,7 +91,9 @@ def test_every_finding_of_a_train_names_a_struct():
 
 @pytest.mark.parametrize(("name", "spelt"), [
     ("Tür", "tur"), ("Größe 2", "grosse-2"), ("вагон", "vagon"), ("Ωμέγα", "omega"), ("  a_b--c. ", "a-b-c"),
-    ("Ærø", "aero"), ("\u0301", "wagon"), ("...", "wagon"), ("a" * 300, "a" * 60), (f"{'a' * 59} b", "a" * 59)])
+    ("Ærø", "aero"), ("\u0301", "wagon"), ("...", "wagon"), ("a" * 300, f"{'a' * 40}-{'a' * 19}"),
+    (f"{'a' * 39} {'b' * 300} {'c' * 18}", f"{'a' * 39}-{'c' * 18}"),
+    ("装" * 20 + "7", f"{'zhuang' * 6}zhua-{'zhuang' * 3}7")])
 def test_a_name_is_spelt_so_that_it_can_be_read(name, spelt):
     """Latin spellings are common practice, no source."""
     assert stem(name, "wagon") == spelt
@@ -103,7 +105,9 @@ def test_names_that_would_share_a_stem_are_numbered():
     assert list(stems(["Tür", "TUR", "tur", "tur 2"], "x").values()) == ["tur-2", "tur-3", "tur", "tur-2-2"]
     assert list(stems(["Con", "nul", "lpt7", "come"], "x").values()) == ["con-2", "nul-2", "lpt7-2", "come"]
     long = stems(["x" * 299 + end for end in "abc"], "x")
-    assert list(long.values()) == ["x" * 60, "x" * 60 + "-2", "x" * 60 + "-3"]
+    assert list(long.values()) == [f"{'x' * 40}-{'x' * 18}{end}" for end in "abc"]
+    middles = stems(["x" * 60 + one + "x" * 60 for one in "abc"], "x")
+    assert list(middles.values()) == [f"{'x' * 40}-{'x' * 19}{end}" for end in ("", "-2", "-3")]
     # "a" would have its picture a-apart beside the one of "a apart"
     assert stems(["a", "a apart"], "x", ("", "-apart")) == {"a": "a", "a apart": "a-apart-2"}
     assert stems(["train", "b"], "x", taken=("train",)) == {"train": "train-2", "b": "b"}
@@ -157,6 +161,15 @@ def test_a_file_that_many_share_names_the_first_and_counts_the_others():
     files = part_files(resolve(loads(bare().split("[[wagon]]")[0] + wagons)))
     assert {stem for stem in files if stem.endswith("body")} == {"number-0-body", "number-1-and-10-more-body"}
     assert len(files["number-1-and-10-more-body"]) == 11
+
+
+def test_a_file_of_one_wagon_with_a_long_name_is_called_after_it_alone():
+    """Names that differ in a last figure keep it, whatever their letters grow to in Latin ones."""
+    names = [f"{'装' * 20}{place}" for place in range(8)] + [f"{'装' * 10}{sign}{'装' * 10}" for sign in "一二"]
+    beginnings = wagon_stems(loads(named(names)))
+    assert all(beginnings[name].endswith(name[-1]) for name in names[:8])
+    files = [stem for stem in part_files(resolve(loads(named(names)))) if stem.endswith("body")]
+    assert sorted(files) == sorted(f"{beginnings[name]}-body" for name in names)
 
 
 def test_inserts_of_cups_with_like_names_are_told_apart():

@@ -64,4 +64,4 @@ def _whose(users: list[User], wagons: dict[str, str]) -> str:
     """Return the users' stems in a row, or how many more there are where that is long."""
     first, *others = (wagons.get(plan.name, plan.name) for plan, _ in users)
     row = "-".join((first, *others))
-    return row if len(row) <= LONGEST else f"{first}-and-{len(others)}-more"
+    return row if len(row) <= LONGEST or not others else f"{first}-and-{len(others)}-more"
