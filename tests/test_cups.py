@@ -14,11 +14,17 @@ from scipy.integrate import quad
 from teas import teas
 
 from partgen.checks.drinks import spill_curve
+from partgen.cli import ride_tables, show
 from partgen.describe.load import loads
+from partgen.dynamics import ride as rides
 from partgen.dynamics.liquids import liquid_of
 from partgen.dynamics.ramps import rates
 from partgen.dynamics.stability import in_seats, sideways
 from partgen.errors import DescriptionError
+from partgen.paper.assembly import steps
+from partgen.paper.bill import bill
+from partgen.paper.cautions import cautions
+from partgen.paper.sizes import sizes
 from partgen.plan.deck.cups import dry_centre, liquid_centre, liquid_mass
 from partgen.plan.train import resolve
 from partgen.remedies.levers import levers
@@ -162,3 +168,25 @@ def test_a_remedy_changes_the_fill_by_what_tells_it():
         finding = next(one for one in spill_curve(train) if one.verdict == "fail")
         lever = next(levers(finding, train, train))
         assert lever.steps == ("cup", "glass", told) and lever.bound == pytest.approx(least)
+
+
+def test_cups_of_one_label_are_told_apart_wherever_they_are_spoken_of(capsys):
+    """Two kinds labelled alike, a third that is not: each is called by its label, the two by their names too."""
+    cups = "".join(f"[cup.{name}]\nuse = 'espresso-cup'\nlabel = '{label}'\nfill = {fill}\n"
+                   for name, label, fill in (("red", "mug", 24), ("blue", "Mug", 28), ("tall", "glass", 30)))
+    train = resolve(described(wagon="cups = ['red', 'blue', 'tall']", cup=cups, track=(
+        "plan = [{go = 'straight', length = 900}, {go = 'left', radius = 400, angle = 90}]")))
+    ride = rides.resolve(train)
+    ride_tables.show(ride)
+    show.sizes(sizes(train))
+    told = capsys.readouterr().out
+    names = ["mug (red)", "Mug (blue)", "glass"]
+    fills = told.split("fill marks")[1].split("markers, ")[0]
+    assert [line.split("  ")[0] for line in fills.splitlines()[2:5]] == names
+    assert all(f"1 x {name}, " in told for name in names)
+    (spills,) = {curve.spills for curve in ride.curves}
+    assert spills in train.description.cup and f"  {train.description.called(spills)}\n" in told
+    gauges, = [step.text for step in steps(train) if step.title == "Fill marks on the cups"]
+    hot = " ".join(text for _, text in cautions(train.description))
+    assert all(name in gauges and name in hot for name in names)
+    assert [line.what for line in bill(train) if line.use == "on top"] == names

@@ -37,7 +37,7 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
         "radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|"), [
         (f"{curve.radius:.0f}", down(curve.speed, 0),
          down(curve.tip, 0) if curve.tips else "-", curve.tips,
-         down(curve.spill, 0) if curve.spills else "-", curve.spills) for curve in ride.curves]
+         down(curve.spill, 0) if curve.spills else "-", described.called(curve.spills)) for curve in ride.curves]
     yield "fill marks, from the rim down" + _mark(described, "fills"), (
         "cup|", "described mm", "fullest mm", "climbs mm", "likely mm", "period s"), [
         (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",

@@ -153,7 +153,7 @@ def sizes(found: "Sequence[Sizes]") -> None:
          f"{one.full:.0f}", f"{one.filament:.0f} g, {one.metres:.0f} m", f"{one.hours:.1f} h") for one in found))
     for one in found:
         for cup in one.cups:
-            click.echo(f"{one.wagon}: {cup.count} x {cup.cup}, {cup.drink:.0f} ml each, {cup.mass:.0f} g full")
+            click.echo(f"{one.wagon}: {cup.count} x {cup.called}, {cup.drink:.0f} ml each, {cup.mass:.0f} g full")
 
 
 def _by(box: Sequence[float]) -> str:

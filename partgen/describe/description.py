@@ -1,8 +1,11 @@
 """The whole description, and the rules that hold between its tables."""
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from math import ceil, floor, hypot, inf, sqrt
 from typing import Self, TypedDict
+
+from pydantic import field_validator
 
 from partgen.describe.cargo_tables import Module
 from partgen.describe.cup_table import Cup
@@ -23,7 +26,7 @@ BOGIE_GAP = 4.0     # mm between two bogies' wheels on straight track: room to s
 
 
 class Description(Table):
-    """A train: everything measured or wished, nothing worked out."""
+    """A train: everything measured or wished, nothing worked out; but cups of one label get their names behind it."""
 
     title: str = text("My train", "a title; the output folder is named after it", "your own words", longest=60)
     invented: bool = choice(False, "are the figures made up? The report says so", "false as soon as you have measured")
@@ -38,11 +41,23 @@ class Description(Table):
     cup: dict[str, Cup] = listing({}, "the cups by name", "")
     wagon: tuple[Wagon, ...] = listing(..., "the wagons, front to back", "", shortest=1, longest=60)
 
+    @field_validator("cup")
+    @classmethod
+    def _told_apart(cls, cups: dict[str, Cup]) -> dict[str, Cup]:
+        """Give every cup a label that is its own, by which it is called wherever cups are spoken of."""
+        often = Counter(cup.label.casefold() for cup in cups.values())
+        return {name: cup if often[cup.label.casefold()] == 1 else
+                cup.model_copy(update={"label": f"{cup.label} ({name})"}) for name, cup in cups.items()}
+
     @property
     def load_current(self) -> float:
         """Mean current behind the converter [A]: of all modules that ride and give one, else the supply's."""
         given = sum(self.module[name].current or 0.0 for wagon in self.wagon for name in wagon.modules)
         return given / 1000 or self.supply.load_current
+
+    def called(self, who: str) -> str:
+        """Return what the cup of that name is called; any other who as it is."""
+        return self.cup[who].label if who in self.cup else who
 
     @property
     def joint_step(self) -> float:

@@ -6,7 +6,7 @@ from math import ceil, floor
 
 from msgspec import Struct
 
-from partgen.describe.train_tables import Ride
+from partgen.describe.description import Description
 from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.fills import fills_of
 from partgen.dynamics.jolts import on_track
@@ -139,7 +139,7 @@ def _faults(train: TrainPlan, curves: tuple[CurveSpeed, ...], ramps: Ramps, cups
     """Yield in words what no plan of this ride can help."""
     ride = train.description.ride
     if curves:
-        yield from _too_fast(ride, curves)
+        yield from _too_fast(train.description, curves)
     for what, one, wished in (("stop", ramps.fall, ride.stop_time), ("start", ramps.rise, ride.start_time)):
         if one.time > wished + 1e-6:
             yield (f"a {what} in {wished:g} s spills or has no room for the slosh periods: it takes {one.time:.2f} s")
@@ -150,16 +150,16 @@ def _faults(train: TrainPlan, curves: tuple[CurveSpeed, ...], ramps: Ramps, cups
                    "most")
 
 
-def _too_fast(ride: Ride, curves: tuple[CurveSpeed, ...]) -> Iterator[str]:
+def _too_fast(described: Description, curves: tuple[CurveSpeed, ...]) -> Iterator[str]:
     """Yield that the wished speed is too fast for some curve: the plan slows down there, but the checks hold the train
     to it everywhere, since a controller may not know where it is."""
-    slowest = min(curves, key=lambda curve: curve.speed)
+    ride, slowest = described.ride, min(curves, key=lambda curve: curve.speed)
     others = sum(curve.speed < ride.speed for curve in curves) - 1
     where = f"a radius of {slowest.radius:g} mm{f' and {others} more' if others > 0 else ''}"
     if slowest.speed < LEAST:
         yield f"no speed is safe on {where}: {slowest.tips} stands too badly, lower or widen its load"
     elif slowest.speed < ride.speed:
-        what = f"{slowest.tips} tips" if slowest.tip <= slowest.spill else f"{slowest.spills} spills"
+        what = f"{slowest.tips} tips" if slowest.tip <= slowest.spill else f"{described.called(slowest.spills)} spills"
         yield f"{ride.speed:g} mm/s is too fast for {where}: {what} over {down(slowest.speed, 0)} mm/s"
 
 

@@ -23,6 +23,7 @@ class Filled(Struct, frozen=True):
     """So many of one cup: how much drink each holds at its fill [ml], and what it then weighs [g]."""
 
     cup: str
+    called: str
     count: int
     drink: float
     mass: float
@@ -82,5 +83,5 @@ def _cups(plan: WagonPlan) -> tuple[Filled, ...]:
     """Return the cups in the seats, those of one kind together."""
     cups = {seat.cup: cup for seat, cup in plan.cups}
     counts = Counter(seat.cup for seat, _ in plan.cups)
-    return tuple(Filled(name, counts[name], liquid_mass(cup) / cup.density, cup.mass + liquid_mass(cup))
+    return tuple(Filled(name, cup.label, counts[name], liquid_mass(cup) / cup.density, cup.mass + liquid_mass(cup))
                  for name, cup in cups.items())

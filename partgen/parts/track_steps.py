@@ -61,7 +61,7 @@ def markers(track: Trackside) -> Iterator[Step]:
 def fill_gauges(track: Trackside) -> Iterator[Step]:
     """Yield the step that marks the cups."""
     gauges = {item.name: item.plan for item in track.items if isinstance(item.plan, FillGaugePlan)}
-    which = ", ".join(f"the gauge{_dots(plan.dots)} over the rim of {plan.cup}" for plan in gauges.values())
+    which = ", ".join(f"the gauge{_dots(plan.dots)} over the rim of {plan.called}" for plan in gauges.values())
     yield Step("Fill marks on the cups",
                f"Hang {which}, clear of a handle, and pour in water until it just touches the tongue. On a glass, put "
                "a strip of tape round the outside at that height. A mark outside a cup that one cannot see through "

@@ -27,6 +27,7 @@ class FillGaugePlan(PartPlan, frozen=True):
     which of several it is."""
 
     cup: str                # its name
+    called: str
     rim: float              # outer diameter that goes between the legs
     freeboard: float        # rim to drink
     tongue: float           # width
@@ -71,7 +72,7 @@ def _plan(name: str, description: Description) -> FillGaugePlan | None:
     free = cup.freeboard
     inner = min(_widths(cup.inside, cup.height - free))
     tongue = min(TONGUE, inner / 2)
-    plan = FillGaugePlan(name, max(_widths(cup.profile, max(cup.height - LEG, 0.0))), free, tongue, 0)
+    plan = FillGaugePlan(name, cup.label, max(_widths(cup.profile, max(cup.height - LEG, 0.0))), free, tongue, 0)
     goes = (cup.fill > 0 and free >= SHORTEST and tongue >= printer.thinnest_wall + TIP
             and (inner - tongue) / 2 >= BESIDE and fits(plan.size[:2], (printer.bed_x, printer.bed_y)))
     return plan if goes else None

@@ -84,7 +84,8 @@ def _speeds(axes: "Axes", ride: RidePlan) -> None:
     y, rise = 220.5, ride.ramps.rise
     rows = [("starting", f"{rise.time:.2f} s", f"{rise.way(0.0, ride.speed):.0f} mm to full speed")]
     for curve in ride.curves[:MOST_CURVES]:
-        limit, who = min((curve.tip, f"{curve.tips} tips"), (curve.spill, f"{curve.spills} spills"))
+        spills = ride.train.description.called(curve.spills)
+        limit, who = min((curve.tip, f"{curve.tips} tips"), (curve.spill, f"{spills} spills"))
         rows.append((f"on radius {curve.radius:.0f}", f"{down(curve.speed, 0)} mm/s",
                      f"{who[:16]} over {down(limit, 0)}" if limit < inf else ""))
     for what, figure, note in rows:
