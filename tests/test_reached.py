@@ -18,6 +18,7 @@ ALLOWED: dict[str, str] = {     # definition: why it stays though nothing in the
     "partgen.describe.field.Table.model_config": "read by pydantic",
     "partgen.describe.cup_table.Cup.model_post_init": "called by pydantic",
     "partgen.describe.cargo_tables.Module._by_touch": "called by pydantic",
+    "partgen.describe.description.Description._told_apart": "called by pydantic",
     "partgen.printing.pose.Advice.planned": "what its words are made of, beside `better`; tests hold both to judges",
     "partgen.cli.shell.Shell.parse_args": "called by click",
     "partgen.identity.StuckId.event": "said and told by Subject, as every part of one",
