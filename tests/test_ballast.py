@@ -14,6 +14,7 @@ from trimesh import Trimesh
 
 from partgen.checks import on_plan
 from partgen.checks.printed import PRINT_CHECKS
+from partgen.dynamics import ride as rides
 from partgen.dynamics.load_states import heaviest, lading, notable, unladen
 from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
@@ -131,8 +132,8 @@ def test_paper_tells_of_it():
     at = titles.index("one: ballast into the frame")
     assert "40 g" in steps(train)[at].text and "ballast" in steps(train)[at].new
     assert at < titles.index("one: body onto the frame")
-    assert "never lead" in dict(cautions(train.description))["Ballast"]
-    assert "Ballast" not in dict(cautions(train_of({}).description))
+    assert "never lead" in dict(cautions(rides.resolve(train)))["Ballast"]
+    assert "Ballast" not in dict(cautions(rides.resolve(train_of({}))))
 
 
 # ---- as built

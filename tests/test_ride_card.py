@@ -223,3 +223,13 @@ def test_a_marker_is_as_long_on_the_card_as_in_the_plan_and_the_constants(drawn,
     show(ride)
     assert re.search(r"^end +\d+ +\d+ +31 ", capsys.readouterr().out, re.MULTILINE)
     assert json.loads(ride_json(ride, "0" * 64))["tables"]["markers"]["rows"][0][1] == 31
+
+
+def test_card_says_that_a_gauge_for_a_cup_described_too_full_stands_too_high(demo_ride, drawn):
+    """A cup that spills however little is in it gets no mark at all."""
+    [cup, *others] = demo_ride.cups
+    for level, deep in ((20.5, "20.5 mm deep"), (0.0, "no drink")):
+        texts = drawn(replace(demo_ride, cups=(replace(cup, level=level, safe=level), *others)))["texts"]
+        assert deep in told(texts) and "less than described, do not fill by a gauge" in told(texts)
+        assert [text for text, _ in texts].count(f"{cup.liquid.rim - level:g}") == (2 if level else 0)
+    assert "less than described" not in told(drawn(demo_ride)["texts"])

@@ -21,6 +21,7 @@ from partgen.checks import on_plan as paper
 from partgen.checks.meshes import open_edges
 from partgen.checks.printed import PRINT_CHECKS
 from partgen.describe.printer_tables import Printer
+from partgen.dynamics import ride as rides
 from partgen.errors import DescriptionError
 from partgen.identity import PartId
 from partgen.paper.assembly import steps
@@ -108,10 +109,10 @@ def test_strips_are_bought_put_in_and_warned_of():
     assert line.count == 2 and line.size.startswith("8 x 3 mm") and 0.85 < long / train.wagons[0].length < 1.0
     step, = [step for step in steps(train) if "light-strip" in step.new and "lid" not in step.new]
     assert f"{long:g} mm" in step.text and "gaps in the rim" in step.text
-    assert "never from the mains" in dict(cautions(train.description))["Light strips"]
+    assert "never from the mains" in dict(cautions(rides.resolve(train)))["Light strips"]
     plain = train_of(WAGONS["plain"], "none")
     assert not any(line.what.startswith("light strip") for line in bill(plain))
-    assert "Light strips" not in dict(cautions(plain.description))
+    assert "Light strips" not in dict(cautions(rides.resolve(plain)))
 
 
 @settings(max_examples=60)

@@ -178,7 +178,7 @@ def _listed(bases: Sequence[float]) -> str:
 def built(outcome: "Outcome") -> None:
     """Print the cautions that a train calls for and what was written for it, or that nothing was."""
     from partgen.paper.cautions import cautions
-    for title, text in cautions(outcome.description):
+    for title, text in cautions(outcome.ride):
         line((f"{title}.", "yellow"), f" {text}")
     if outcome.folder is None:
         refused = any(plan.wanting for plan in outcome.train.wagons)

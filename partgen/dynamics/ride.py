@@ -45,6 +45,16 @@ class CupRide(Struct, frozen=True):
         return self.liquid.freeboard
 
     @property
+    def level_mark(self) -> float:
+        """Fill mark as this ride has it: how far below the rim the liquid stands at its level [mm]."""
+        return self.liquid.rim - self.level
+
+    @property
+    def too_full(self) -> bool:
+        """Is it too full as described? Its level is then lower."""
+        return self.liquid.depth > self.level
+
+    @property
     def highest_mark(self) -> float:
         """How far below the rim the liquid may stand at the fullest [mm]."""
         return self.liquid.rim - self.safe
@@ -145,7 +155,7 @@ def _faults(train: TrainPlan, curves: tuple[CurveSpeed, ...], ramps: Ramps, cups
             yield (f"a {what} in {wished:g} s spills or has no room for the slosh periods: it takes {one.time:.2f} s")
     yield from _coarse(train, ramps.fall, rooms)
     for cup in cups:
-        if cup.liquid.depth > cup.level:
+        if cup.too_full:
             yield (f"{cup.liquid.label}: {cup.liquid.depth:g} mm is too full for this ride, fill {cup.level:g} mm at "
                    "most")
 

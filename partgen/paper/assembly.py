@@ -5,11 +5,14 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
+from partgen.dynamics.ride import RidePlan
 from partgen.paper import running
 from partgen.paper.sequence import comes_with, wagons_in_order
 from partgen.parts import mounted
 from partgen.parts.record import Step
 from partgen.parts.steps import named
+from partgen.parts.track_steps import fill_marks
+from partgen.plan.fill_gauge import FillGaugePlan
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -34,6 +37,15 @@ def steps(train: TrainPlan) -> tuple[Step, ...]:
         said += _beside(train, plan.name, order[:place])
         said += [_of(plan, step) for step in own if step.on_track]
     return (*said, *running.steps(train))
+
+
+def told(ride: RidePlan) -> tuple[Step, ...]:
+    """Return every step of a train as it rides: a cup that may not be filled as described has a gauge that stands too
+    high, and the step that marks it says so."""
+    lower = {cup.liquid.name: (cup.level, cup.level_mark) for cup in ride.cups if cup.too_full}
+    hung = {item.name: item.plan for item in ride.train.trackside.items if isinstance(item.plan, FillGaugePlan)}
+    found = [(step, {name: hung[name] for name in step.new if name in hung}) for step in steps(ride.train)]
+    return tuple(replace(step, text=fill_marks(gauges, lower)) if gauges else step for step, gauges in found)
 
 
 def _of(plan: WagonPlan, step: Step) -> Step:

@@ -1,8 +1,8 @@
 """The usual cautions, each only where it applies and with its figures; local codes come first."""
 
-from partgen.describe.cup_table import Cup
 from partgen.describe.description import Description
-from partgen.finding import up
+from partgen.dynamics.ride import CupRide, RidePlan
+from partgen.finding import down, up
 from partgen.formulas.magnet import FLUX_INDEX_LIMIT, flux_index
 
 Caution = tuple[str, str]       # title and text
@@ -22,18 +22,18 @@ LAW = ("Before guests come",
        "concerned. These notes are no certificate.")
 
 
-def cautions(description: Description) -> tuple[Caution, ...]:
-    """Return (title, text) of every caution that this train calls for."""
+def cautions(ride: RidePlan) -> tuple[Caution, ...]:
+    """Return (title, text) of every caution that a train on this ride calls for."""
+    description = ride.train.description
     modules = dict.fromkeys(name for wagon in description.wagon for name in wagon.modules)
     names = dict.fromkeys(name for wagon in description.wagon for name in (*wagon.cups, *wagon.inserts))
-    cups = [description.cup[name] for name in names]
-    hot = [cup for cup in cups if cup.hot]
+    hot = [cup for cup in ride.cups if description.cup[cup.liquid.name].hot]
     chosen = [_magnets(description)]
     chosen += [_lithium(description)] if any(description.module[name].battery for name in modules) else []
     chosen += [_ballast()] if any(wagon.ballast for wagon in description.wagon) else []
     chosen += [_strips()] if any(wagon.lights == "strip" for wagon in description.wagon) else []
-    chosen += [_hot(description, hot)] if hot else []
-    chosen += [_cups(description.printer.material)] if cups else []
+    chosen += [_hot(ride, hot)] if hot else []
+    chosen += [_cups(description.printer.material)] if names else []
     chosen += [_wheels()] if any(description.wheelset[wagon.wheelset].printed for wagon in description.wagon) else []
     return *chosen, LAW
 
@@ -71,13 +71,20 @@ def _strips() -> Caution:
             "is too warm to touch softens the lid.")
 
 
-def _hot(description: Description, hot: list[Cup]) -> Caution:
-    fills = "; ".join(f"{cup.label} {cup.fill:g} mm deep, {up(cup.freeboard)} mm below the rim" for cup in hot)
-    material = description.printer.material
+def _hot(ride: RidePlan, hot: list[CupRide]) -> Caution:
+    fills, material = "; ".join(map(_filled, hot)), ride.train.description.printer.material
+    slow = min(((curve.speed, curve.radius) for curve in ride.curves if curve.speed < ride.speed), default=())
+    curves = f", {down(slow[0], 0)} mm/s on radius {slow[1]:.0f}" if slow else ""
     return ("Hot drinks",
-            f"Fill no more than described ({fills}), run at {description.ride.speed:g} mm/s at most, and where small "
+            f"Fill no more than this ({fills}), run at {down(ride.speed, 0)} mm/s at most{curves}, and where small "
             f"children cannot reach the train. Printed {material} softens near {SOFTENS[material]} degrees C: let a "
             "drink stand before it rides.")
+
+
+def _filled(cup: CupRide) -> str:
+    """Say how full a cup may ride."""
+    said = f"{cup.level:g} mm deep, {up(cup.level_mark)} mm below the rim" if cup.level else "no drink at all"
+    return f"{cup.liquid.label} {said}" + (f", not {cup.liquid.depth:g} mm as described" if cup.too_full else "")
 
 
 def _wheels() -> Caution:

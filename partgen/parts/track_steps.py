@@ -1,7 +1,8 @@
 """What is done with the parts that are printed for the track, in words and as what its picture shows."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
+from partgen.finding import up
 from partgen.parts.record import Step
 from partgen.plan.fill_gauge import FillGaugePlan
 from partgen.plan.trackside import Trackside
@@ -61,13 +62,27 @@ def markers(track: Trackside) -> Iterator[Step]:
 def fill_gauges(track: Trackside) -> Iterator[Step]:
     """Yield the step that marks the cups."""
     gauges = {item.name: item.plan for item in track.items if isinstance(item.plan, FillGaugePlan)}
-    which = ", ".join(f"the gauge{_dots(plan.dots)} over the rim of {plan.called}" for plan in gauges.values())
-    yield Step("Fill marks on the cups",
-               f"Hang {which}, clear of a handle, and pour in water until it just touches the tongue. On a glass, put "
-               "a strip of tape round the outside at that height. A mark outside a cup that one cannot see through "
-               "shows nothing: tip its water into a kitchen measure instead, and pour as much each time. Never pour a "
-               "drink with the gauge in the cup: printed plastic is not food-safe.",
-               dict.fromkeys(gauges, OFF), ("cup", "liquid"), tools=("kitchen measure",))
+    yield Step("Fill marks on the cups", fill_marks(gauges, {}), dict.fromkeys(gauges, OFF), ("cup", "liquid"),
+               tools=("kitchen measure",))
+
+
+def fill_marks(gauges: Mapping[str, FillGaugePlan], lower: Mapping[str, tuple[float, float]]) -> str:
+    """Say how cups get their marks by their gauges; of those that may not be filled as high as their gauge shows,
+    `lower` has by name how deep instead and how far below the rim that is [mm], 0 deep for no drink at all."""
+    which = ", ".join(f"the gauge{_dots(plan.dots)} over the rim of {plan.called}" for plan in gauges.values()
+                      if plan.cup not in lower)
+    said = [f"Hang {which}, clear of a handle, and pour in water until it just touches the tongue."] if which else []
+    for plan in (plan for plan in gauges.values() if plan.cup in lower):
+        deep, mark = lower[plan.cup]
+        instead = (f"pour in water up to {up(mark)} mm below the rim by a ruler, {deep:g} mm deep" if deep else
+                   "it may ride with no drink at all")
+        said.append(f"The gauge{_dots(plan.dots)} for {plan.called} stands too high for this ride: make no mark by it; "
+                    f"{instead}. Mend the description and print the gauge again.")
+    return " ".join((*said,
+                     "On a glass, put a strip of tape round the outside at the water's height. A mark outside a cup "
+                     "that one cannot see through shows nothing: tip its water into a kitchen measure instead, and "
+                     "pour as much each time. Never pour a drink with the gauge in the cup: printed plastic is not "
+                     "food-safe."))
 
 
 def _dots(count: int) -> str:

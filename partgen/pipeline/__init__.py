@@ -59,6 +59,13 @@ class Outcome(Struct, frozen=True):
     files: tuple[dict[str, Any], ...] = ()
     warnings: tuple[str, ...] = ()
     cut: "InTime | None" = None
+    ridden: "RidePlan | None" = None
+
+    @property
+    def ride(self) -> "RidePlan":
+        """The train's ride, as it was `ridden` where something was drawn of it."""
+        from partgen.dynamics.ride import resolve
+        return self.ridden or resolve(self.train)
 
     @property
     def failed(self) -> bool:

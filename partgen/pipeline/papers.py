@@ -15,6 +15,7 @@ from msgspec import Struct
 from partgen.describe.load import digest
 from partgen.describe.run_form import form
 from partgen.dynamics import ride as rides
+from partgen.dynamics.ride import RidePlan
 from partgen.export import firmware
 from partgen.interrupts import workers
 from partgen.paper.filenames import cup_stems, slosh_stem, wagon_stems
@@ -34,7 +35,14 @@ class Paper(Struct, frozen=True):
     about: dict[str, Any]
 
 
-Papers = Callable[[], tuple[Paper, ...]]
+class Drawn(Struct, frozen=True):
+    """What was drawn of a train, and the ride it was drawn of."""
+
+    ride: RidePlan
+    papers: tuple[Paper, ...]
+
+
+Papers = Callable[[], Drawn]
 """Waits for what is being drawn and returns it."""
 
 Named = Iterator[tuple[str, dict[str, Any]]]
@@ -51,13 +59,14 @@ def drawing(train: TrainPlan, plans: bool) -> Iterator[Papers]:
         yield pool.apply_async(papers, (train, plans)).get
 
 
-def papers(train: TrainPlan, plans: bool) -> tuple[Paper, ...]:
+def papers(train: TrainPlan, plans: bool) -> Drawn:
     """Draw everything that needs no solid; return it in the order in which it is shown."""
     with TemporaryDirectory(prefix="partgen-") as name:
         folder = Path(name)
         (folder / "pictures").mkdir()
-        found = (*(_plans(folder, train) if plans else ()), *_ride(folder, train))
-        return tuple(Paper(one, (folder / one).read_bytes(), about) for one, about in found)
+        ride = rides.resolve(train)
+        found = (*(_plans(folder, train) if plans else ()), *_ride(folder, ride))
+        return Drawn(ride, tuple(Paper(one, (folder / one).read_bytes(), about) for one, about in found))
 
 
 def _plans(folder: Path, train: TrainPlan) -> Named:
@@ -73,9 +82,9 @@ def _plans(folder: Path, train: TrainPlan) -> Named:
         yield "pictures/nearest-pair.png", {"caption": "The two neighbours that come nearest, at that place"}
 
 
-def _ride(folder: Path, train: TrainPlan) -> Named:
+def _ride(folder: Path, ride: RidePlan) -> Named:
     """Draw ride card and plots of the swinging liquids, write the constants; yield name and record of each."""
-    ride = rides.resolve(train)
+    train = ride.train
     (folder / "firmware").mkdir()
     for kind, text in (("h", firmware.ride_header), ("json", firmware.ride_json)):
         name = f"firmware/ride.{kind}"

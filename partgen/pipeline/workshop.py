@@ -21,7 +21,7 @@ from partgen.export.thumbnail import thumbnail
 from partgen.files import put, replaced
 from partgen.finding import worst
 from partgen.identity import title_stem
-from partgen.paper.assembly import steps
+from partgen.paper.assembly import told
 from partgen.paper.bill import as_csv, bill
 from partgen.paper.filenames import User, part_files, wagon_stems
 from partgen.paper.order import GAUGES_FOR, PrintJob, Run, print_job
@@ -130,14 +130,16 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
     missing += untaken
     records += [record(fresh, path, part=None, caption=caption) for path, caption in taken.items()]
     progress("writing the ride card", RIDE_SHARE)
-    records += [_file(fresh, paper.name, _filled_in(target, paper), **paper.about) for paper in papers()]
+    drawn = papers()
+    records += [_file(fresh, paper.name, _filled_in(target, paper), **paper.about) for paper in drawn.papers]
     records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
-    text = page(built, findings, records, missing, job_record, bought, advised)
+    text = page(built, drawn.ride, findings, records, missing, job_record, bought, advised)
     records.append(_file(fresh, "report.html", text.encode()))
     whole = manifest(train.description.title, digest(train.description), findings, records, job_record, bought,
-                     steps(train), despite_failures=anyway)
+                     told(drawn.ride), despite_failures=anyway)
     put(fresh / NAME, whole.encode())
-    return replace(found, findings=findings, files=tuple(records), warnings=(*found.warnings, *missing))
+    return replace(found, findings=findings, files=tuple(records), warnings=(*found.warnings, *missing),
+                   ridden=drawn.ride)
 
 
 def _filled_in(target: Path, paper: Paper) -> bytes:

@@ -9,24 +9,24 @@ from partgen import __version__
 from partgen.describe.description import Description
 from partgen.describe.load import defaults_used
 from partgen.dynamics.load_states import notable
+from partgen.dynamics.ride import RidePlan
 from partgen.finding import Finding
-from partgen.paper.assembly import steps
+from partgen.paper.assembly import told
 from partgen.paper.cautions import cautions
 from partgen.paper.filenames import step_stem
 from partgen.parts.record import Bought, Step
-from partgen.plan.train import TrainPlan
 from partgen.printing.pose import Advice
 from partgen.solids.built import Built
 
 Record = Mapping[str, Any]
 
 
-def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], missing: Sequence[str], printing: Record,
-         bought: Sequence[Bought], advised: Sequence[Advice]) -> str:
+def page(built: Built, ride: RidePlan, findings: Sequence[Finding], files: Sequence[Record], missing: Sequence[str],
+         printing: Record, bought: Sequence[Bought], advised: Sequence[Advice]) -> str:
     """Return the report of a built train as HTML text; file paths in it are relative to its own folder.
 
-    `printing` is what the print takes and in which order, as the manifest has it; `bought` are lines of the bill of
-    materials, `advised` what the search said of each part's print pose.
+    `ride` is the train's; `printing` is what the print takes and in which order, as the manifest has it; `bought` are
+    lines of the bill of materials, `advised` what the search said of each part's print pose.
     """
     description = built.train.description
     shelf = Environment(loader=PackageLoader("partgen.report", "templates"), autoescape=True,
@@ -34,15 +34,15 @@ def page(built: Built, findings: Sequence[Finding], files: Sequence[Record], mis
     shelf.filters["clock"] = clock
     return shelf.get_template("report.html").render(
         version=__version__, description=description, findings=findings, files=files, missing=missing,
-        printing=printing, bought=bought, advised=advised, assembly=_assembly(built.train, files),
+        printing=printing, bought=bought, advised=advised, assembly=_assembly(ride, files),
         wagons=[(plan, notable(plan, description.printer)) for plan in built.train.wagons],
-        defaults=usual(description), cautions=cautions(description))
+        defaults=usual(description), cautions=cautions(ride))
 
 
-def _assembly(train: TrainPlan, files: Sequence[Record]) -> list[tuple[Step, str | None]]:
+def _assembly(ride: RidePlan, files: Sequence[Record]) -> list[tuple[Step, str | None]]:
     """Return each step of the assembly with the path of its picture, None where there is none."""
     there = {record["path"] for record in files}
-    paths = ((step, f"pictures/{step_stem(number)}.png") for number, step in enumerate(steps(train), 1))
+    paths = ((step, f"pictures/{step_stem(number)}.png") for number, step in enumerate(told(ride), 1))
     return [(step, path if path in there else None) for step, path in paths]
 
 

@@ -115,14 +115,20 @@ def _cups(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     for number, cup in enumerate(shown):
         size = 9 if len(shown) < 3 else 6.5
         _cup(axes_, cup, number * pitch, size)
-        for text, y in ((cup.liquid.label, -0.2 * pitch), (f"{cup.level:g} mm deep", -0.32 * pitch)):
-            axes_.annotate(text, (number * pitch, y), ha="center", va="baseline", fontsize=size)
+        deep = f"{cup.level:g} mm deep" if cup.level else "no drink"
+        for text, y, colour in ((cup.liquid.label, -0.2 * pitch, INK),
+                                (deep, -0.32 * pitch, RED if cup.too_full else INK)):
+            axes_.annotate(text, (number * pitch, y), ha="center", va="baseline", fontsize=size, color=colour)
     high = max(cup.liquid.rim for cup in shown)
     # Two cups' room at least: a single one is not blown up to fill the page.
     across = max(len(shown), 2) * pitch
     axes_.set(xlim=(-widest - 8, across - widest - 8), ylim=(-0.34 * pitch, high + 4), aspect="equal", anchor="W")
     axes_.set_axis_off()
-    words(axes, RIGHT, 199.5, "solid: fill mark, dashed: never higher; mm from the rim down", 7.5, color=MUTED)
+    less = any(cup.too_full for cup in ride.cups)
+    words(axes, RIGHT, 201 if less else 199.5, "solid: fill mark, dashed: never higher; mm from the rim down", 7.5,
+          color=MUTED)
+    if less:
+        words(axes, RIGHT, 197.8, "red: less than described, do not fill by a gauge printed for it", 7.5, color=RED)
 
 
 def _cup(axes: "Axes", cup: CupRide, x: float, size: float) -> None:
@@ -138,7 +144,8 @@ def _cup(axes: "Axes", cup: CupRide, x: float, size: float) -> None:
             facecolor=TEA, alpha=0.88, linewidth=0)
     side, close = x + radii[-1] + wall, cup.safe - level < 8
     for height, colour, dashes, lift in ((level, INK, "-", "top" if close else "center"),
-                                         (cup.safe, RED, (0, (3, 1.6)), "bottom" if close else "center")):
+                                         (cup.safe, RED, (0, (3, 1.6)), "bottom" if close else "center")
+                                         ) if level else ():
         axes.plot([x - radii[-1] - wall - 1, side + 5], [height] * 2, color=colour, linewidth=1.2, linestyle=dashes)
         axes.annotate(f"{float(up(liquid.rim - height)):g}", (side + 6.5, height), fontsize=size + 1,
                       color=colour, va=lift, weight="bold")
@@ -211,7 +218,7 @@ def _climbs(axes: "Axes", ride: RidePlan, x: float, y: float) -> None:
 def _cautions(axes: "Axes", ride: RidePlan) -> None:
     """Write the cautions in two columns, in letters as large as all of them leave room for."""
     heading(axes, LEFT, 60, "Take care", WIDTH - 2 * LEFT)
-    said = cautions(ride.train.description)
+    said = cautions(ride)
     size = next((size for size in CAUTION_SIZES if min(_columns(said, size)[1]) > BOTTOM), CAUTION_SIZES[-1])
     for (title, text), (x, y) in zip(said, _columns(said, size)[0], strict=True):
         words(axes, x, y, title, size + 1, weight="bold")
