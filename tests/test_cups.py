@@ -187,6 +187,6 @@ def test_cups_of_one_label_are_told_apart_wherever_they_are_spoken_of(capsys):
     (spills,) = {curve.spills for curve in ride.curves}
     assert spills in train.description.cup and f"  {train.description.called(spills)}\n" in told
     gauges, = [step.text for step in steps(train) if step.title == "Fill marks on the cups"]
-    hot = " ".join(text for _, text in cautions(train.description))
+    hot = " ".join(text for _, text in cautions(ride))
     assert all(name in gauges and name in hot for name in names)
     assert [line.what for line in bill(train) if line.use == "on top"] == names
