@@ -18,7 +18,7 @@ from partgen.checks.drinks import spill_curve, spill_stop
 from partgen.describe.load import load, loads
 from partgen.dynamics import laps
 from partgen.dynamics import ride as rides
-from partgen.dynamics.curves import CENTRE, Stand, course_of, on_curves, stands_of
+from partgen.dynamics.curves import CENTRE, Stand, course_of, stands_of
 from partgen.dynamics.jolts import on_track
 from partgen.dynamics.journey import Ramps, runs, stops_of, zones
 from partgen.dynamics.laps import rises, room_of
@@ -27,6 +27,7 @@ from partgen.dynamics.markers import places_of
 from partgen.dynamics.ramps import ramps_of, unit_swing
 from partgen.dynamics.search import ridden
 from partgen.dynamics.survey import path_of
+from partgen.dynamics.swings import on_curves
 from partgen.plan.train import resolve
 
 G = 9806.65
@@ -57,14 +58,10 @@ RIGID = Stand(0.0, 0.0, 70.0)
 STANDS = {"middle": RIGID, "front": Stand(31.0, 0.0, 70.0), "rear": Stand(-31.0, 0.0, 70.0),
           "aside": Stand(22.0, 30.0, 70.0), "overhanging": Stand(-71.0, 0.0, 70.0),
           "on bogies": Stand(-37.0, 21.0, 130.0, 38.0)}
-NEAR = 0.6              # of what is told, where a cup takes most of each joint's swing on
-LOOSE = 0.45            # where it takes little on at that very speed: what a lower one gives it counts as well, and for
-                        # a cup aside both ways it is moved count as if they met
-LOOSEST = 0.33          # so it is for a cup aside on bogies, whose halves count as well
-SHOWN = [*((plan, 250.0, "front", NEAR) for plan in PLANS),
-         *((plan, 430.0, "middle", NEAR) for plan in PLANS if plan != "shorter than the wagon"),
-         *(("S bend", 330.0, stand, LOOSEST if stand == "on bogies" else LOOSE) for stand in STANDS),
-         *(("reverse", 520.0, stand, LOOSE) for stand in STANDS)]
+NEAR = 0.7              # of what is told: a tenth of speed does not bring together all curves and quicker modes
+SHOWN = [*((plan, 250.0, "front") for plan in PLANS),
+         *((plan, 430.0, "middle") for plan in PLANS if plan != "shorter than the wagon"),
+         *(("S bend", 330.0, stand) for stand in STANDS), *(("reverse", 520.0, stand) for stand in STANDS)]
 
 
 def laid(pieces):
@@ -75,20 +72,35 @@ def laid(pieces):
     return tea_on(f"plan = [{plan}]")
 
 
-@pytest.mark.parametrize("plan, speed, stand, share", SHOWN)
-def test_no_speed_within_a_tenth_climbs_higher_and_one_climbs_nearly_as_high(plan, speed, stand, share):
+@pytest.mark.parametrize("plan, speed, stand", SHOWN)
+def test_no_speed_within_a_tenth_climbs_higher_and_one_climbs_nearly_as_high(plan, speed, stand):
     liquid, train = laid(PLANS[plan])
     one = STANDS[stand]
     found = on_curves(liquid, (one,), train.description.track, 1.1 * speed)
     speeds = np.linspace(0.9 * speed, 1.1 * speed, 41)
     truth = swum.highest(swum.Line(PLANS[plan]), speeds, (one.ahead, one.aside, one.base, one.bogie), liquid.modes)
     assert truth <= found.crest, "the worst phase is the worst"
-    assert truth >= share * found.crest or found.crest < 1.0
+    assert truth >= NEAR * found.crest or found.crest < 1.0
     assert found.likely <= found.crest <= found.swings + found.steady
 
 
+@pytest.mark.parametrize("seed", range(10))
+def test_no_cup_on_any_wagon_climbs_higher_on_any_plan(seed):
+    rng = np.random.default_rng(seed)
+    pieces = [(rng.uniform(40, 600), rng.choice([0, 1, -1]) / rng.uniform(321, 900)) for _ in range(5)] + [(90.0, BEND)]
+    base, speed = rng.uniform(50, 160), rng.uniform(150, 650)
+    one = Stand(rng.uniform(-0.9, 0.9) * base, rng.uniform(-0.4, 0.4) * base, base, rng.choice([0, 0.4 * base]))
+    liquid, train = laid(pieces)
+    speeds, line = np.linspace(0.9 * speed, 1.1 * speed, 13), swum.Line(pieces)
+    told = [on_curves(liquid, (one,), train.description.track, each).crest for each in speeds]
+    truth = [swum.at_speed(line, each, (one.ahead, one.aside, one.base, one.bogie), liquid.modes) for each in speeds]
+    assert np.all(np.array(truth) < told), "at each speed by itself"
+    assert max(truth) >= 0.6 * told[-1] or told[-1] < 1.0
+
+
 def test_the_demos_laps_climb_no_higher_than_told():
-    # with a dozen joints a lap, at one and the same speed all round, less than half of them meet
+    """Seven curves a lap, apart by straights, and three laps that still swing: at one and the same speed all round they
+    do not all meet, nor do the quicker modes, which are told to as well."""
     train = resolve(load(DEMO))
     pieces = [(piece.length, piece.curvature) for piece in path_of(train.description.track).pieces]
     for liquid in liquids_of(train):
@@ -97,7 +109,7 @@ def test_the_demos_laps_climb_no_higher_than_told():
         one = stands[0]
         truth = swum.highest(swum.Line(pieces, 2), np.linspace(225, 275, 9),
                              (one.ahead, one.aside, one.base, one.bogie), liquid.modes)
-        assert 0.38 * found.crest < truth <= found.crest
+        assert 0.55 * found.crest < truth <= found.crest
 
 
 def test_laps_repeated_add_up_as_a_geometric_series():
@@ -128,7 +140,7 @@ def test_one_per_cent_of_speed_is_worth_no_more_than_six_anywhere(seed):
     speeds = [*np.geomspace(10.3, 3400.0, 61), 240.0, 243.5, 260.0]
     for liquid in liquids_of(train)[:2]:
         found = steps(train, liquid, speeds)
-        assert np.all(found > 0) and found.max() < 0.06, "and faster is never safer"
+        assert np.all(found >= -1e-9) and found.max() < 0.06, "and faster is never safer"
 
 
 @settings(max_examples=25)
@@ -137,7 +149,9 @@ def test_faster_is_never_safer(speed, more):
     liquid, train = tea_on(LOOP)
     found, faster = (on_curves(liquid, (RIGID,), train.description.track, one) for one in (speed, more * speed))
     assert found.crest <= faster.crest and found.swings <= faster.swings and found.steady <= faster.steady
-    assert found.factor >= 1 and found.steady >= liquid.radius / G / 320 * speed**2 * 0.999
+    assert found.factor >= 1
+    # the middle of a chord of 70 mm runs nearer to the curve's centre, and as much more slowly
+    assert found.steady >= liquid.radius / G / 320 * speed**2 * math.cos(35 / 320)
 
 
 def test_a_curve_to_the_right_raises_it_as_one_to_the_left_does():
@@ -171,7 +185,7 @@ def test_joints_are_as_far_apart_as_the_plan_lays_them():
     bend, tracks = 320 * math.pi / 2, [tea_on(track)[1].description.track for track in ("", """closed = true
 plan = [{go = 'straight', length = 157}, {go = 'left', radius = 320, angle = 180, times = 2}]""")]
     assert course_of(tracks[0], 0.0).since == pytest.approx([300.0, bend, bend]), "without a plan: 300 mm and an S bend"
-    assert course_of(tracks[1], 0.0).since == pytest.approx([4 * bend, 157.0])
+    assert course_of(tracks[1], 0.0).since == pytest.approx([157.0, 4 * bend]), "from where the curve begins"
 
 
 # ---- curves, starts and stops together

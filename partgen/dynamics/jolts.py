@@ -8,9 +8,10 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.dynamics.curves import CENTRE, LAPS, OnTrack, Stand, on_curves, stands_of
+from partgen.dynamics.curves import CENTRE, OnTrack, Stand, stands_of
 from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.survey import path_of
+from partgen.dynamics.swings import LAPS, on_curves
 from partgen.formulas import GRAVITY
 from partgen.formulas.jolts import climbed_share, climbing_way, joints_before, mode_heights
 from partgen.plan.train import TrainPlan
