@@ -141,32 +141,30 @@ def _added(course: Course, events: _Events, speeds: np.ndarray, modes: Modes,
     turns = np.exp(np.array([pole, np.conj(pole)])[:, None] * (events.way[:, None, None] / speeds[:, None])[:, None])
     blurs = modes[0] / speeds[:, None] * STEP / 4
     known, way = np.zeros_like(brought[0]), np.zeros_like(blurs)            # this curve's, and since when [mm]
-    loose, squares = np.zeros((*blurs.shape, len(DIRECTIONS))), np.zeros_like(blurs)        # all earlier ones'
+    seen = np.zeros((*blurs.shape, len(DIRECTIONS)))                        # its amplitudes
+    loose, squares = np.zeros_like(seen), np.zeros_like(blurs)              # all earlier curves'
     for lap in range(2 if course.length else 1):
         swings, likely = [], []
         for turn, gone, begins, new in zip(turns, events.way, events.begins, brought, strict=True):
             fade, known, way = np.abs(turn[0]), known * turn, way + gone
-            loose, squares = loose * fade[..., None], squares * fade**2
+            seen, loose, squares = seen * fade[..., None], loose * fade[..., None], squares * fade**2
             free = begins | (blurs * way > BLURRED) | (np.arange(len(pole)) == MODES)
-            loose += np.where(free[..., None], _seen(known), 0.0)
+            loose += np.where(free[..., None], seen, 0.0)
             squares += np.where(free, _long(known), 0.0)
             known, way = np.where(free, 0.0, known) + new, np.where(free, 0.0, way)
-            swings.append((loose + _seen(known) / np.cos(blurs * way)[..., None]).sum(axis=1))
+            seen = np.abs(known[0, ..., None] / DIRECTIONS + np.conj(known[1, ..., None]) * DIRECTIONS)
+            swings.append((loose + seen / np.cos(blurs * way)[..., None]).sum(axis=1))
             likely.append(np.sqrt((squares + _long(known)).sum(axis=1)))
         if not lap:
             once = np.exp(pole.real * course.length / speeds[:, None])
-            loose, squares = loose + _seen(known), squares + _long(known)
+            loose, squares = loose + seen, squares + _long(known)
             loose = loose if course.comes_round else loose.max(axis=2, keepdims=True) + 0 * loose
             loose = loose * np.minimum(1 / np.maximum(1 - once, 1e-9), LAPS)[..., None]
-            squares, known = squares * np.minimum(1 / np.maximum(1 - once**2, 1e-9), LAPS), 0 * known
+            squares = squares * np.minimum(1 / np.maximum(1 - once**2, 1e-9), LAPS)
+            known, seen = 0 * known, 0 * seen
     return np.array(swings), np.array(likely)
 
 
-def _seen(swings: np.ndarray) -> np.ndarray:
-    """Amplitudes of free swings in each direction; the two together draw an ellipse."""
-    return np.abs(swings[0, ..., None] / DIRECTIONS + np.conj(swings[1, ..., None]) * DIRECTIONS)
-
-
 def _long(swings: np.ndarray) -> np.ndarray:
-    """Squares of their longer half axes."""
+    """Squares of the longer half axes of the ellipses that pairs of free swings draw."""
     return np.square(np.abs(swings).sum(axis=0))
