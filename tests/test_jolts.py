@@ -165,3 +165,12 @@ def test_a_cup_that_the_ride_tips_off_its_foot_leans_by_its_seats_play():
     liquid, = liquids_of(calm)
     assert room_of(calm, liquid) - room_of(wild, liquid) > 0.5 * liquid.radius * lean
     assert climb_of(wild, liquid, 1.0) - climb_of(calm, liquid, 1.0) > liquid.radius * lean
+
+
+def test_the_first_mode_is_moved_where_the_cups_own_shape_has_it():
+    """A narrow foot lifts what swings; an upright cylinder keeps the textbook's height (SP-106, MEM)."""
+    even, narrow = (Liquid("tea", "tea", (0.0, 60.0), (foot, 25.0), 60.0 * 0.999) for foot in (25.0, 18.0))
+    x = 1.8412 * even.depth / 25
+    assert even.mode_heights[0] == pytest.approx(even.depth * (1 - 2 / x * math.tanh(x / 2)), rel=5e-3)
+    assert narrow.mode_heights[0] > even.mode_heights[0] + 1.0
+    assert np.allclose(narrow.mode_heights[1:], even.mode_heights[1:], rtol=0.01)

@@ -73,9 +73,10 @@ def test_where_flanges_never_bind_no_limit_is_told(run, tmp_path):
 def test_speeds_and_marks_by_defaults_say_so(run, tmp_path):
     """Whatever a figure hangs on is listed once, and only where nobody gave it."""
     file = tmp_path / "train.toml"
-    given = "[ride]\nfloor_tilt = 1\njoint_step = 0.1\nspeed_scatter = 5\ngradient = 0\ntip_safety = 1.5\nreserve = 3\n"
-    for ride, cup, left in (("", "", True), (given, "friction = 0.2\nviscosity = 0.3", False)):
-        file.write_text(bare(wagon="cups = ['tea']", ride=ride, cup=cup))
+    given = "[ride]\nfloor_tilt = 1\njoint_step = 0.1\nspeed_scatter = 5\ngradient = 0\ntip_safety = 1.5\n" \
+            "reserve = 3\nrolling = 0.04\n"
+    for ride, cup, left in (("", "", True), (given, "friction = 0.2\nviscosity = 0.3\ndensity = 1", False)):
+        file.write_text(bare(wagon="cups = ['tea']", ride=ride, cup=cup, track="" if left else "joint_spacing = 200"))
         told, said = json.loads(run("ride", file, "--json").stdout), " ".join(run("ride", file).stdout.split())
         assert bool(told["speed_defaults"]) is bool(told["fill_defaults"]) is left
-        assert ("* from usual values, not measured: ride." in said) is left and ("speeds *" in said) is left
+        assert ("* from usual values, not measured: " in said) is left and ("speeds *" in said) is left

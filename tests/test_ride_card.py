@@ -14,7 +14,7 @@ from matplotlib.text import Text
 from msgspec.structs import replace
 
 from partgen.cli.ride_tables import show
-from partgen.describe.load import load, loads
+from partgen.describe.load import BY_DEFAULT, hangs_on_defaults, load, loads
 from partgen.dynamics import ride as rides
 from partgen.export.firmware import ride_json
 from partgen.plan import train as trains
@@ -233,3 +233,12 @@ def test_card_says_that_a_gauge_for_a_cup_described_too_full_stands_too_high(dem
         assert deep in told(texts) and "less than described, do not fill by a gauge" in told(texts)
         assert [text for text, _ in texts].count(f"{cup.liquid.rim - level:g}") == (2 if level else 0)
     assert "less than described" not in told(drawn(demo_ride)["texts"])
+
+
+def test_card_marks_what_hangs_on_values_that_nobody_gave(demo_ride, drawn):
+    """As the table of `ride` does; the demo leaves out how heavy its drinks are, and how its laps scatter."""
+    assert all({"cup.tea.density", "ride.speed_scatter"} <= set(hangs_on_defaults(demo_ride.train.description, figure))
+               for figure in ("speeds", "fills"))
+    said = [text for text, _ in drawn(demo_ride)["texts"]]
+    assert {"How fast *", "How full *", f"* {BY_DEFAULT}"} <= set(said)
+    assert any(text.endswith(f"down; * {BY_DEFAULT}") for text in said)

@@ -4,8 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from partgen.cli.show import Piece, line, table
-from partgen.describe.description import Description
-from partgen.describe.load import BY_DEFAULT, hangs_on_defaults, run_time_defaults
+from partgen.describe.load import BY_DEFAULT, hangs_on_defaults, mark, run_time_defaults
 from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import RidePlan
 from partgen.finding import down, up
@@ -33,12 +32,12 @@ def show(ride: RidePlan) -> None:
 
 def _tables(ride: RidePlan) -> Iterator[Table]:
     described = ride.train.description
-    yield "speeds" + _mark(described, "speeds"), (
+    yield "speeds" + mark(described, "speeds"), (
         "radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|"), [
         (f"{curve.radius:.0f}", down(curve.speed, 0),
          down(curve.tip, 0) if curve.tips else "-", curve.tips,
          down(curve.spill, 0) if curve.spills else "-", described.called(curve.spills)) for curve in ride.curves]
-    yield "fill marks, from the rim down" + _mark(described, "fills"), (
+    yield "fill marks, from the rim down" + mark(described, "fills"), (
         "cup|", "described mm", "fullest mm", "climbs mm", "likely mm", "period s"), [
         (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",
          f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]
@@ -53,11 +52,6 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
         (_short(f"to {run.goal}") if not number else "", f"{leg.start:.0f}", f"{leg.end:.0f}",
          down(leg.before, 0) if leg.held else f"{down(leg.before, 0)} to {down(leg.after, 0)}", f"{leg.time:.2f}")
         for run in ride.runs for number, leg in enumerate(run.legs)]
-
-
-def _mark(described: Description, figure: str) -> str:
-    """Return the mark of figures that hang on what nobody gave."""
-    return " *" if hangs_on_defaults(described, figure) else ""
 
 
 def _short(name: str) -> str:

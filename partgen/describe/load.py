@@ -76,12 +76,14 @@ BY_DEFAULT = "by defaults, not measured"
 
 HANGS: dict[str, tuple[str, ...]] = {
     "run_time": ("supply.",),
-    "speeds": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.tip_safety"),
-    "fills": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.reserve"),
+    "speeds": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.tip_safety",
+               "ride.rolling", "track.joint_spacing"),
+    "fills": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.reserve",
+              "ride.rolling", "track.joint_spacing"),
 }
-"""By figure of the ride: the fields that it hangs on and that are usual values where nobody gives them; cups' friction
-and viscosity besides."""
-OF_CUPS = {"speeds": ("friction", "viscosity"), "fills": ("viscosity",)}
+"""By figure of the ride: the fields that it hangs on and that are usual values where nobody gives them; what of cups
+does so besides."""
+OF_CUPS = {"speeds": (".friction", ".viscosity", ".density", ".wall"), "fills": (".viscosity", ".density", ".wall")}
 
 
 def hangs_on_defaults(description: Description, figure: str) -> list[str]:
@@ -90,6 +92,11 @@ def hangs_on_defaults(description: Description, figure: str) -> list[str]:
     told = {"supply.load_current"} if description.load_current != description.supply.load_current else set()
     return [path for path in defaults_used(description) if path.startswith(HANGS[figure]) and path not in told
             or path.startswith("cup.") and path.endswith(OF_CUPS.get(figure, ("\0",)))]
+
+
+def mark(description: Description, figure: str) -> str:
+    """Return the mark behind figures of the ride that hang on what nobody gave."""
+    return " *" if hangs_on_defaults(description, figure) else ""
 
 
 def run_time_defaults(description: Description) -> list[str]:

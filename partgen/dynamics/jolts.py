@@ -13,7 +13,7 @@ from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.survey import path_of
 from partgen.dynamics.swings import LAPS, on_curves
 from partgen.formulas import GRAVITY
-from partgen.formulas.jolts import climbed_share, climbing_way, joints_before, mode_heights
+from partgen.formulas.jolts import climbed_share, climbing_way, joints_before
 from partgen.plan.train import TrainPlan
 
 
@@ -65,7 +65,7 @@ def _jolted(liquid: Liquid, stand: Stand, rails: Rails, speed: float) -> tuple[f
     again, but no two take the same time to a swing: their squares add up.
     """
     omegas, dampings, rises = liquid.modes
-    heights = stand.height + mode_heights(liquid.radius, liquid.depth, len(omegas))
+    heights = stand.height + liquid.mode_heights
     climbed = climbed_share(omegas * climbing_way(rails.step, stand.tread) / speed)
     swings = rails.step * rises * (GRAVITY + heights * omegas**2) * climbed             # by a lean of step over 1 mm
     lean, pitch, roll = rails.step * liquid.steady(GRAVITY), 1 / stand.base, 1 / rails.gauge

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from partgen.describe.cup_table import Cup
 from partgen.formulas import response, slosh, taper
+from partgen.formulas.jolts import mode_heights
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -50,12 +51,22 @@ class Liquid(Struct, frozen=True, dict=True, cache_hash=True):
         return max(0.0, float((np.diff(radii) / np.diff(heights)).max())) if len(heights) > 1 else 0.0
 
     @cached_property
+    def _first(self) -> tuple[float, float, float]:
+        """What `taper.first_mode` tells of its first mode."""
+        below = [h for h in self.heights if h < self.depth] + [self.depth]
+        return taper.first_mode(below, np.interp(below, self.heights, self.radii))
+
+    @cached_property
     def modes(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """What `formulas.response` needs: frequencies [rad/s], damping ratios [1] and rises [s2] of the modes."""
-        below = [h for h in self.heights if h < self.depth] + [self.depth]
-        first, _, _ = taper.first_mode(below, np.interp(below, self.heights, self.radii))
-        omegas, dampings, rises = slosh.wall_modes(self.radius, self.depth, self.viscosity, first)
+        omegas, dampings, rises = slosh.wall_modes(self.radius, self.depth, self.viscosity, self._first[0])
         return omegas, np.minimum(dampings, MOST_DAMPING), rises
+
+    @property
+    def mode_heights(self) -> np.ndarray:
+        """How high over the inner floor each mode is moved [mm]: the first as in the cup's own shape, quicker ones as
+        in an upright cylinder, near whose surface they are in any case."""
+        return np.append(self._first[2], mode_heights(self.radius, self.depth, len(self.modes[0]))[1:])
 
     def rested(self, swing: float) -> float:
         """Return what a stop's rest leaves of a `swing` [mm] at most: it fades no slower than its slowest mode."""

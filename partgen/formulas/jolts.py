@@ -87,7 +87,7 @@ def mode_heights(radius: float, depth: float, count: int) -> np.ndarray:
     >>> print(f"{mode_heights(305, 359.29, 1)[0] / 359.29:.4f}")
     0.2671
 
-    Source: NASA SP-106 (1966), MEM; of an upright cylinder, and hardly less in a cup that narrows downwards.
+    Source: NASA SP-106 (1966), MEM. In a cup that narrows `taper.first_mode` tells that of the first one.
     """
     x = np.array(ROOTS[:count]) * depth / radius
     return depth * (1 - 2 / x * np.tanh(x / 2))

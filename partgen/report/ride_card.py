@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from partgen.describe.load import BY_DEFAULT, run_time_defaults
+from partgen.describe.load import BY_DEFAULT, mark, run_time_defaults
 from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import CupRide, RidePlan
 from partgen.finding import down, up
@@ -76,7 +76,9 @@ def _title(axes: "Axes", ride: RidePlan) -> None:
 
 
 def _speeds(axes: "Axes", ride: RidePlan) -> None:
-    heading(axes, LEFT, 257, "How fast", WIDE)
+    starred = mark(ride.train.description, "speeds")
+    heading(axes, LEFT, 257, "How fast" + starred, WIDE)
+    words(axes, LEFT, 225.4, f"* {BY_DEFAULT}" if starred else "", 7.5, color=MUTED)
     number = words(axes, LEFT, 237, down(ride.speed, 0), 46, family=SERIF, weight="bold", color=GREEN)
     words(axes, LEFT + 9.2 * len(number.get_text()), 237, "mm/s at most", 14, family=SERIF, color=GREEN)
     what = f"a lap of {ride.path.length / 1000:.2f} m" if ride.lap else f"{ride.path.length / 1000:.2f} m"
@@ -104,7 +106,8 @@ def _speeds(axes: "Axes", ride: RidePlan) -> None:
 
 
 def _cups(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
-    heading(axes, RIGHT, 257, "How full", WIDE)
+    starred = mark(ride.train.description, "fills") if ride.cups else ""
+    heading(axes, RIGHT, 257, "How full" + starred, WIDE)
     shown = ride.cups[:MOST_CUPS]
     if not shown:
         words(axes, RIGHT, 246, "no cups on this train", 10, color=MUTED)
@@ -125,8 +128,8 @@ def _cups(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     axes_.set(xlim=(-widest - 8, across - widest - 8), ylim=(-0.34 * pitch, high + 4), aspect="equal", anchor="W")
     axes_.set_axis_off()
     less = any(cup.too_full for cup in ride.cups)
-    words(axes, RIGHT, 201 if less else 199.5, "solid: fill mark, dashed: never higher; mm from the rim down", 7.5,
-          color=MUTED)
+    words(axes, RIGHT, 201 if less else 199.5, "solid: fill mark, dashed: never higher; mm from the rim down"
+          + (f"; * {BY_DEFAULT}" if starred else ""), 6.0 if starred else 7.5, color=MUTED)
     if less:
         words(axes, RIGHT, 197.8, "red: less than described, do not fill by a gauge printed for it", 7.5, color=RED)
 
