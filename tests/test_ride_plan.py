@@ -283,7 +283,7 @@ def test_speed_that_spills_in_the_curves_is_taken_down_and_named(run, tmp_path):
     curve, = fast.curves
     assert curve.speed == curve.spill < min(curve.tip, 600)
     fault = fast.faults[0]
-    assert fault == f"600 mm/s is too fast for a radius of 320 mm: tea spills over {int(curve.spill)} mm/s"
+    assert fault == f"600 mm/s is too fast for a radius of 320 mm: cup spills over {int(curve.spill)} mm/s"
     assert all(cup.climbs <= cup.liquid.freeboard - 3.0 + 1e-9 for cup in fast.cups)
     calm = f"speed = {curve.spill:g}\nstop_time = 9\nstart_time = 9\ntip_safety = 1"
     assert not loop(calm).faults

@@ -25,12 +25,13 @@ SHELVES = ("wheels", "ballast", "fasteners", "magnets", "electronics", "sheets",
 
 def bill(train: TrainPlan) -> tuple[Bought, ...]:
     """Return the bill of a whole train, equal things of all wagons on one line; tools, each once, at its end."""
-    found: dict[tuple[str, str, str], list[tuple[str, Bought]]] = {}
+    found: dict[tuple[str, str, str, bool], list[tuple[str, Bought]]] = {}
     lists = [*((plan.name, bought(plan)) for plan in train.printed), (LOCOMOTIVE, running.bought(train))]
     for name, things in lists:
         for thing in things:
-            found.setdefault((thing.what, thing.standard, thing.size), []).append((name, thing))
+            found.setdefault((thing.what, thing.standard, thing.size, bool(thing.cargo)), []).append((name, thing))
     lines = (replace(several[0][1], count=sum(thing.count for _, thing in several),
+                     cargo=tuple(who for _, thing in several for who in thing.cargo),
                      wagons=tuple(dict.fromkeys(name for name, _ in several)),
                      use="; ".join(dict.fromkeys(thing.use for _, thing in several))) for several in found.values())
     return (*lines, *(Bought(TOOLS, 1, tool, "", "to have at hand") for tool in tools(train)))

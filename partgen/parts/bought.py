@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from math import ceil
 from typing import Any
 
+from partgen.identity import ModulesId, SeatId
 from partgen.parts.record import Bought, Fastener
 from partgen.plan.body.fittings import LAMP, TIE
 from partgen.plan.body.light_strip import THICK, WIDE
@@ -161,10 +162,11 @@ def magnets(plan: WagonPlan) -> Iterator[Bought]:
 def inside(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the electronics in a wagon's body, what holds them besides screws, and what joins them."""
     fittings = plan.body.fittings
-    for _, module in plan.modules:
+    for name, module in plan.modules:
         where = "under the floor, over the track" if module.looks_down and not module.head else "inside"
         yield Bought("electronics", 1, module.label, f"{module.length:g} x {module.width:g} x {module.height:g} mm",
-                     f"{where}; protected and as bought, never bare cells" if module.battery else where)
+                     f"{where}; protected and as bought, never bare cells" if module.battery else where,
+                     cargo=(ModulesId(plan.name, (name,)),))
         if module.battery:
             yield Bought("electronics", 1, "fuse in a holder", "as its sheet says, and no more than its wires carry",
                          f"in the lead of {module.label}, next to it")
@@ -233,5 +235,6 @@ def sheets(plan: WagonPlan) -> Iterator[Bought]:
 
 def cups(plan: WagonPlan) -> Iterator[Bought]:
     """Yield what stands in a wagon's cradle."""
-    for _, cup in plan.cups:
-        yield Bought("cups", 1, cup.label, f"{cup.widest:g} mm wide, {cup.height:g} mm tall", "on top")
+    for seat, cup in plan.cups:
+        yield Bought("cups", 1, cup.label, f"{cup.widest:g} mm wide, {cup.height:g} mm tall", "on top",
+                     cargo=(SeatId(plan.name, seat.cup),))

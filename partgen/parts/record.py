@@ -5,6 +5,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from partgen.identity import Subject
 from partgen.plan.hardware import Screw
 
 Colour = tuple[float, float, float]
@@ -61,7 +62,8 @@ class Fastener(Struct, frozen=True):
 class Bought(Struct, frozen=True):
     """So many of one thing to buy, by which standard and size, and what for; `shelf` is where a shop keeps it.
 
-    `wagons` it is for are filled in on the bill of a train.
+    `cargo` is who rides as such a thing: a module or cups in their seats. `wagons` it is for are filled in on the bill
+    of a train.
     """
 
     shelf: str
@@ -70,6 +72,7 @@ class Bought(Struct, frozen=True):
     size: str
     use: str
     standard: str = ""
+    cargo: tuple[Subject, ...] = ()
     wagons: tuple[str, ...] = ()
 
 

@@ -3,7 +3,7 @@
 import json
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
 from partgen.checks.pieces import Tally
@@ -24,26 +24,25 @@ def tallies(folder: Path, records: Iterable[dict], job: PrintJob, bought: Iterab
     train = job.train
     there = {record["path"]: record for record in records if (folder / record["path"]).is_file()}
     listed = {"STL files": {Path(path).stem: record["count"] for path, record in there.items() if record["part"]},
-              "STEP files of single parts": {stem: job.pieces(stem) for stem in job.files
-                                             if f"step/parts/{stem}.step" in there},
               "plates": sum((Counter(record["holds"]) for record in there.values() if record.get("plate")), Counter()),
               "print order": sum((Counter({row["file"]: row["count"]}) for row in job.order()
                                   if row["file"] in job.files), Counter[str]())}
     everything = _planned((plan, item) for plan in train.printed for item in plan.items)
     users = {stem: [(plan.part_id(item.name), item.count) for plan, item in both] for stem, both in job.files.items()}
     for place, counts in listed.items():
-        yield Tally(f"the {place}", everything, _shared_out(counts, users))
+        yield Tally(f"the {place}", everything, _shared_out((count, users[stem]) for stem, count in counts.items()))
     standing = _planned((plan, item) for plan in train.wagons for item in plan.items if not item.loose)
     yield Tally("the wagons' STEP files", standing, Counter(_in_step(folder, train)))
     yield Tally("train.glb", standing, Counter(_in_glb(folder, train)))
     shown = [(step.wagons, part) for step in steps(train) for part in (*(step.there or ()), *step.new)]
     told: set[Subject] = {PartId(name, part) for wagons, part in shown for name in wagons}
     told |= {train.trackside.part_id(part) for wagons, part in shown if not wagons}
-    yield Tally("the assembly's steps", everything, {who: count for who, count in everything.items() if who in told})
-    loads = _loads(train)
-    lines = sum((Counter({line.what: line.count}) for line in bought if line.what in loads), Counter())
-    yield Tally("the bill of materials", {who: count for both in loads.values() for who, count in both},
-                _shared_out(lines, loads))
+    kinds = dict.fromkeys(everything, 1)        # these tell of each kind of part once, however many there are
+    single = {who for stem, both in users.items() if f"step/parts/{stem}.step" in there for who, _ in both}
+    yield Tally("the STEP files of single parts", kinds, dict.fromkeys(single, 1))
+    yield Tally("the assembly's steps", kinds, dict.fromkeys(told & set(kinds), 1))
+    yield Tally("the bill of materials", Counter(_cargo(train)), _shared_out(
+        (line.count, Counter(line.cargo).items()) for line in bought if line.cargo))
 
 
 def _planned(users: Iterable[User]) -> Counter[Subject]:
@@ -51,11 +50,11 @@ def _planned(users: Iterable[User]) -> Counter[Subject]:
     return sum((Counter({plan.part_id(item.name): item.count}) for plan, item in users), Counter[Subject]())
 
 
-def _shared_out(counts: Mapping[str, int], users: Mapping[str, Sequence[tuple[Subject, int]]]) -> Counter[Subject]:
+def _shared_out(counted: Iterable[tuple[int, Collection[tuple[Subject, int]]]]) -> Counter[Subject]:
     """Share out what was counted of each kind to its (user, pieces wanted), in order; the last has what is over."""
     found: Counter[Subject] = Counter()
-    for kind, left in counts.items():
-        for who, wanted in users[kind]:
+    for left, users in counted:
+        for who, wanted in users:
             found[who] += min(left, wanted)
             left -= min(left, wanted)
         found[who] += left
@@ -83,12 +82,8 @@ def _in_glb(folder: Path, train: TrainPlan) -> Iterator[PartId]:
             yield PartId(names[wagon], part.split(" ")[0])
 
 
-def _loads(train: TrainPlan) -> dict[str, list[tuple[Subject, int]]]:
-    """Return modules and cups as the bill calls them, and of each what wagon has how many."""
-    found: dict[str, Counter[Subject]] = {}
+def _cargo(train: TrainPlan) -> Iterator[Subject]:
+    """Yield every module and cup that rides, by its wagon and name."""
     for plan in train.wagons:
-        for name, module in plan.modules:
-            found.setdefault(module.label, Counter())[ModulesId(plan.name, (name,))] += 1
-        for seat, cup in plan.cups:
-            found.setdefault(cup.label, Counter())[SeatId(plan.name, seat.cup)] += 1
-    return {label: list(users.items()) for label, users in found.items()}
+        yield from (ModulesId(plan.name, (name,)) for name, _ in plan.modules)
+        yield from (SeatId(plan.name, seat.cup) for seat, _ in plan.cups)
