@@ -17,6 +17,7 @@ from partgen.cli.ride_tables import show
 from partgen.describe.load import BY_DEFAULT, hangs_on_defaults, load, loads
 from partgen.dynamics import ride as rides
 from partgen.export.firmware import ride_json
+from partgen.finding import up
 from partgen.plan import train as trains
 from partgen.report import plots, ride_card, sheet
 from partgen.report.sheet import BRASS
@@ -94,7 +95,31 @@ def test_card_says_what_the_plan_found(demo_ride, drawn):
         assert caution in said
 
 
-@pytest.mark.parametrize("which", ["demo_ride", "crowded_ride"])
+@pytest.fixture(scope="module")
+def mixed_ride():
+    """Ten radii, four kinds of cup with long labels."""
+    plan = "".join(f"{{go='left',radius={330 + 30 * k},angle=20}},{{go='right',radius={345 + 30 * k},angle=20}},"
+                   "{go='straight',length=500}," for k in range(5))
+    stops = ",".join(f"{{name='s{k}',station={600 + 400 * k}}}" for k in range(7))
+    return planned(track=f"plan = [{plan}]\nstop = [{stops}]", **mugs(4))
+
+
+@pytest.fixture(scope="module")
+def many_cups():
+    """Twenty kinds of cup of one label."""
+    return planned(track="plan = [{go='left',radius=330,angle=20},{go='straight',length=3000}]", **mugs(20))
+
+
+def mugs(count):
+    """Return tables of so many kinds of cup, two on each wagon."""
+    cups = "".join(f"[cup.kind{k}]\nuse = 'espresso-cup'\nlabel = 'a large mug of blue stoneware'\nfill = {20 + k / 2}\n"
+                   for k in range(count))
+    wagons = "".join(f"[[wagon]]\nname = 'w{k}'\nwheelbase = 70\ncups = ['kind{k}', 'kind{k + 1}']\n"
+                     for k in range(0, count, 2))
+    return {"cup": cups, "wagon": wagons}
+
+
+@pytest.mark.parametrize("which", ["demo_ride", "crowded_ride", "mixed_ride", "many_cups"])
 def test_everything_lies_on_the_page_and_words_apart(which, drawn, request):
     texts = drawn(request.getfixturevalue(which))["texts"]
     boxes = np.array([box for _, box in texts])
@@ -104,6 +129,18 @@ def test_everything_lies_on_the_page_and_words_apart(which, drawn, request):
             across = np.minimum(box[2:], beside[2:]) - np.maximum(box[:2], beside[:2])
             # letters' boxes hold their room for accents and tails: a hair of each may meet
             assert across.min() < 0.9, f"{text!r} lies on {other!r}"
+
+
+@pytest.mark.parametrize("which", ["mixed_ride", "many_cups"])
+def test_no_cup_is_left_out(which, drawn, request):
+    """Of each the end of its name, its fill mark and the one that is never to be passed, in this order."""
+    ride = request.getfixturevalue(which)
+    texts = [text for text, _ in drawn(ride)["texts"]]
+    assert len(ride.cups) in (4, 20)
+    for cup in ride.cups:
+        here, = [place for place, text in enumerate(texts) if text.endswith(f"{cup.liquid.name})")]
+        marks = [f"{float(mark):g}" for mark in (cup.mark, up(cup.highest_mark))]
+        assert marks == texts[here + 1:here + 3] if len(ride.cups) > 4 else set(marks) <= set(texts)
 
 
 def test_markers_are_drawn_where_the_plan_has_them(demo_ride, drawn):

@@ -4,26 +4,26 @@ import textwrap
 from collections.abc import Sequence
 from math import inf
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-import numpy as np
-
+from partgen.describe.description import Description
 from partgen.describe.load import BY_DEFAULT, mark, run_time_defaults
 from partgen.dynamics.ramps import SAID
-from partgen.dynamics.ride import CupRide, RidePlan
-from partgen.finding import down, up
+from partgen.dynamics.ride import RidePlan
+from partgen.dynamics.speeds import CurveSpeed
+from partgen.finding import down
 from partgen.paper.cautions import cautions
+from partgen.report.card_cups import draw_cups
 from partgen.report.plots import draw_ramp
 from partgen.report.sheet import (
     BRASS,
     GREEN,
-    INK,
     MUTED,
     PAPER,
     POINT,
     RED,
     SERIF,
-    TEA,
+    cut,
     heading,
     inset,
     paragraph,
@@ -39,10 +39,11 @@ if TYPE_CHECKING:
 
 WIDTH, HEIGHT = 210.0, 297.0    # mm, A4 upright
 LEFT, RIGHT, WIDE = 14.0, 112.0, 84.0
-MOST_CURVES, MOST_CUPS, MOST_STOPS = 4, 4, 5
+MOST_STOPS = 5
 CAUTION_SIZES = (7.6, 7.4, 7.2, 7.0, 6.8, 6.6, 6.4, 6.2, 6.0, 5.7, 5.4)        # points
 LETTERS, BOTTOM = 448.0, 5.0    # letters to a column at 1 point; mm
-LABEL = 33.0            # mm beside a drawn cup for its figures, in the cup's own scale
+ROWS_TOP, ROWS_BOTTOM, ROW = 220.5, 198.4, 4.4      # mm
+NOTE = 34               # letters to a curve's note
 
 
 def draw(ride: RidePlan, *paths: Path) -> None:
@@ -50,7 +51,7 @@ def draw(ride: RidePlan, *paths: Path) -> None:
     with sheet(WIDTH, HEIGHT) as (drawn, axes):
         _title(axes, ride)
         _speeds(axes, ride)
-        _cups(drawn, axes, ride)
+        draw_cups(drawn, axes, ride, RIGHT, WIDE)
         heading(axes, LEFT, 192, "Where to stop", WIDTH - 2 * LEFT)
         draw_stops(inset(drawn, LEFT - 4, 115, 124, 74), ride)
         _stops(axes, ride)
@@ -83,80 +84,33 @@ def _speeds(axes: "Axes", ride: RidePlan) -> None:
     words(axes, LEFT + 9.2 * len(number.get_text()), 237, "mm/s at most", 14, family=SERIF, color=GREEN)
     what = f"a lap of {ride.path.length / 1000:.2f} m" if ride.lap else f"{ride.path.length / 1000:.2f} m"
     words(axes, LEFT, 229.5, f"{what} in {ride.time:.0f} s, waiting at stops not counted", 9, color=MUTED)
-    y, rise = 220.5, ride.ramps.rise
-    rows = [("starting", f"{rise.time:.2f} s", f"{rise.way(0.0, ride.speed):.0f} mm to full speed")]
-    for curve in ride.curves[:MOST_CURVES]:
-        spills = ride.train.description.called(curve.spills)
-        limit, who = min((curve.tip, f"{curve.tips} tips"), (curve.spill, f"{spills} spills"))
-        rows.append((f"on radius {curve.radius:.0f}", f"{down(curve.speed, 0)} mm/s",
-                     f"{who[:16]} over {down(limit, 0)}" if limit < inf else ""))
-    for what, figure, note in rows:
+    letters, size = (52, 8.5) if len(ride.faults) < 2 else (60, 7.4)
+    faults = [f"Not so: {fault}." for fault in ride.faults[:2]]
+    down_to = ROWS_BOTTOM + sum(1 + 1.38 * size * POINT * len(textwrap.wrap(text, letters)) for text in faults)
+    y, rise = ROWS_TOP, ride.ramps.rise
+    rows = [("starting", f"{rise.time:.2f} s", f"{rise.way(0.0, ride.speed):.0f} mm to full speed"),
+            *(_curve(curve, ride.train.description) for curve in ride.curves)]
+    room = max(int((ROWS_TOP - down_to) / ROW) + 1, 2)
+    shown = rows if len(rows) <= room else rows[:room - 1]
+    for what, figure, note in shown:
         words(axes, LEFT, y, what, 10)
         words(axes, LEFT + 30, y, figure, 10, weight="bold")
         words(axes, LEFT + 52, y, note, 7.5, color=MUTED)
-        y -= 5.6
-    if len(ride.curves) > MOST_CURVES:
-        words(axes, LEFT, y, f"{len(ride.curves) - MOST_CURVES} more radii: see firmware/ride.json", 8, color=MUTED)
-    letters, size = (52, 8.5) if len(ride.faults) < 2 else (60, 7.4)
-    for fault in ride.faults[:2]:
-        y = paragraph(axes, LEFT, y - 1, f"Not so: {fault}.", letters, size, color=RED, weight="bold")
+        y -= ROW
+    if len(rows) > room:
+        more = f"{len(rows) - len(shown)}{' more' if len(shown) > 1 else ''} radii"
+        words(axes, LEFT, y, f"{more}: see firmware/ride.json", 8, color=MUTED)
+        y -= ROW
+    for text in faults:
+        y = paragraph(axes, LEFT, y - 1 + 0.3 * ROW, text, letters, size, color=RED, weight="bold")
 
 
-# ---- how full
-
-
-def _cups(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
-    starred = mark(ride.train.description, "fills") if ride.cups else ""
-    heading(axes, RIGHT, 257, "How full" + starred, WIDE)
-    shown = ride.cups[:MOST_CUPS]
-    if not shown:
-        words(axes, RIGHT, 246, "no cups on this train", 10, color=MUTED)
-        return
-    axes_ = inset(drawn, RIGHT, 205, WIDE, 47)
-    widest = max(max(cup.liquid.radii) for cup in shown)
-    pitch = 2 * widest + LABEL
-    for number, cup in enumerate(shown):
-        size = 9 if len(shown) < 3 else 6.5
-        _cup(axes_, cup, number * pitch, size)
-        deep = f"{cup.level:g} mm deep" if cup.level else "no drink"
-        for text, y, colour in ((cup.liquid.label, -0.2 * pitch, INK),
-                                (deep, -0.32 * pitch, RED if cup.too_full else INK)):
-            axes_.annotate(text, (number * pitch, y), ha="center", va="baseline", fontsize=size, color=colour)
-    high = max(cup.liquid.rim for cup in shown)
-    # Two cups' room at least: a single one is not blown up to fill the page.
-    across = max(len(shown), 2) * pitch
-    axes_.set(xlim=(-widest - 8, across - widest - 8), ylim=(-0.34 * pitch, high + 4), aspect="equal", anchor="W")
-    axes_.set_axis_off()
-    less = any(cup.too_full for cup in ride.cups)
-    words(axes, RIGHT, 201 if less else 199.5, "solid: fill mark, dashed: never higher; mm from the rim down"
-          + (f"; * {BY_DEFAULT}" if starred else ""), 6.0 if starred else 7.5, color=MUTED)
-    if less:
-        words(axes, RIGHT, 197.8, "red: less than described, do not fill by a gauge printed for it", 7.5, color=RED)
-
-
-def _cup(axes: "Axes", cup: CupRide, x: float, size: float) -> None:
-    """Draw a cup's inside in mm, its axis at `x`, with its liquid, the fill mark and the highest mark; letters of
-    `size` points."""
-    liquid, level, wall = cup.liquid, cup.level, 2.4
-    radii, heights = np.array(liquid.radii), np.array(liquid.heights)
-    _turned(axes, x, np.append(radii[0], radii) + wall, np.append(-wall, heights), facecolor="#ece6d8",
-            edgecolor=MUTED, linewidth=0.8)
-    _turned(axes, x, radii, heights, facecolor="white", edgecolor=MUTED, linewidth=0.5)
-    below = heights < level
-    _turned(axes, x, np.append(radii[below], liquid.filled(level).radius), np.append(heights[below], level),
-            facecolor=TEA, alpha=0.88, linewidth=0)
-    side, close = x + radii[-1] + wall, cup.safe - level < 8
-    for height, colour, dashes, lift in ((level, INK, "-", "top" if close else "center"),
-                                         (cup.safe, RED, (0, (3, 1.6)), "bottom" if close else "center")
-                                         ) if level else ():
-        axes.plot([x - radii[-1] - wall - 1, side + 5], [height] * 2, color=colour, linewidth=1.2, linestyle=dashes)
-        axes.annotate(f"{float(up(liquid.rim - height)):g}", (side + 6.5, height), fontsize=size + 1,
-                      color=colour, va=lift, weight="bold")
-
-
-def _turned(axes: "Axes", x: float, radii: np.ndarray, heights: np.ndarray, **look: Any) -> None:
-    """Fill the section of a turned shape about an upright axis at `x`."""
-    axes.fill(x + np.concatenate([-radii[::-1], radii]), np.concatenate([heights[::-1], heights]), **look)
+def _curve(curve: CurveSpeed, described: Description) -> tuple[str, str, str]:
+    """Return what the card says of a radius: which, how fast, and what happens over which speed."""
+    limit, who, does = min((curve.tip, curve.tips, "tips"), (curve.spill, described.called(curve.spills), "spills"))
+    over = f" {does} over {down(limit, 0)}" if limit < inf else ""
+    return (f"on radius {curve.radius:.0f}", f"{down(curve.speed, 0)} mm/s",
+            cut(who, NOTE - len(over)) + over if over else "")
 
 
 # ---- where and how to stop

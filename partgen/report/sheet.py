@@ -87,6 +87,12 @@ def paragraph(axes: "Axes", x: float, y: float, text: str, wide: int, size: floa
     return y
 
 
+def cut(text: str, letters: int) -> str:
+    """Return `text`, of a longer one than `letters` its beginning and its end, where names mostly differ."""
+    tail = letters // 2
+    return text if len(text) <= letters else f"{text[:letters - 1 - tail]}…{text[-tail:]}"
+
+
 def heading(axes: "Axes", x: float, y: float, text: str, width: float) -> None:
     """Write a section's heading over a hairline of `width` [mm]."""
     words(axes, x, y, text, 13, family=SERIF, weight="bold", color=GREEN)

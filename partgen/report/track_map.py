@@ -170,7 +170,7 @@ def _marker(axes: "Axes", ride: RidePlan, marker: Marker, number: int, gauge: fl
           solid_capstyle="butt", zorder=6)
     end = _beside(ride.path, marker.station, (-2.4 * gauge, 0.9 * gauge))
     _draw(axes, end, color=GREEN, linewidth=1.4, zorder=4)
-    _draw(axes, end[:1], "o", color=GREEN, markersize=13, zorder=7)
+    _draw(axes, end[:1], "o", color=GREEN, markersize=13, zorder=7, clip_on=False)
     axes.annotate(str(number), _at(end[0]), color=PAPER, fontsize=9, weight="bold", ha="center",
                   va="center_baseline", zorder=8)
 
