@@ -17,6 +17,8 @@ STRIP_VOLTS = "5, 12 or 24"
 """What bought light strips run on (common practice, no source): all extra-low voltage, which IEC 61140 ends at 120 V DC
 (from memory)."""
 
+MOST_TOLD = 6       # hot drinks; of more the ride card's table tells
+
 LAW = ("Before guests come",
        "Local rules and licensed practice come first where mains supply, serving alcohol or a public event is "
        "concerned. These notes are no certificate.")
@@ -72,7 +74,8 @@ def _strips() -> Caution:
 
 
 def _hot(ride: RidePlan, hot: list[CupRide]) -> Caution:
-    fills, material = "; ".join(map(_filled, hot)), ride.train.description.printer.material
+    material = ride.train.description.printer.material
+    fills = "; ".join(map(_filled, hot)) if len(hot) <= MOST_TOLD else f"the marks of all {len(hot)} on the ride card"
     slow = min(((curve.speed, curve.radius) for curve in ride.curves if curve.speed < ride.speed), default=())
     curves = f", {down(slow[0], 0)} mm/s on radius {slow[1]:.0f}" if slow else ""
     return ("Hot drinks",
