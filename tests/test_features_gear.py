@@ -15,7 +15,8 @@ from msgspec.structs import replace
 from partgen.describe.turned import diameter_at
 from partgen.parts import coupler
 from partgen.plan.deck.cradle import BORDER
-from partgen.plan.trackside import BACK, HANDLE, PLATE, RAMP, TEMPLATE
+from partgen.plan.fill_gauge import PLATE
+from partgen.plan.trackside import BACK, HANDLE, RAMP, TEMPLATE
 
 pytestmark = pytest.mark.slow
 

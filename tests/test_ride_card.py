@@ -281,3 +281,15 @@ def test_card_marks_what_hangs_on_values_that_nobody_gave(demo_ride, drawn):
     said = [text for text, _ in drawn(demo_ride)["texts"]]
     assert {"How fast *", "How full *", f"* {BY_DEFAULT}"} <= set(said)
     assert any(text.endswith(f"down; * {BY_DEFAULT}") for text in said)
+
+
+def test_a_fullest_mark_is_never_rounded_towards_the_rim(demo_ride, drawn, capsys):
+    """17.54 mm of free wall are told as 17.6 by terminal and card: 17.5 would be too high."""
+    [cup, *others] = demo_ride.cups
+    deep = cup.liquid.rim - 17.54
+    ride = replace(demo_ride, cups=(replace(cup, level=deep, safe=deep), *others))
+    show(ride)
+    [row] = [line for line in capsys.readouterr().out.split("fullest")[1].splitlines()
+             if line.startswith(cup.liquid.label)][:1]
+    assert re.split(r"  +", row)[2] == "17.6"
+    assert [text for text, _ in drawn(ride)["texts"]].count("17.6") == 2

@@ -1,5 +1,7 @@
 """What the commands say, piece by piece: figures, verdicts, tables in a pipe and on a terminal, the bar of a tuning."""
 
+from types import SimpleNamespace
+
 import pytest
 from msgspec.structs import replace
 
@@ -84,3 +86,10 @@ def test_a_bar_shows_where_the_interval_lies(low, high, best, now, ends, marks):
     inside = [k for k, cell in enumerate(drawn) if cell != "·" and (cell != "│" or low <= now <= high)]
     assert min(inside) == int((low - left) / (right - left) * 44)
     assert max(inside) == int((high - left) / (right - left) * 44)
+
+
+def test_settings_are_told_where_there_are_two_and_not_where_there_is_one(capsys):
+    def plan(name, *bases):
+        return SimpleNamespace(name=name, gear=SimpleNamespace(scale=bases, settings=bases, barred=""))
+    show.settings(SimpleNamespace(wagons=[plan("one", 64.0), plan("two", 64.0, 70.0)]))
+    assert capsys.readouterr().out == "two: clamps at a wheelbase of 64, 70 mm\n"

@@ -24,14 +24,14 @@ from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 LEAST_PLAY = 0.2        # mm; under this paint and dirt stop a wheel (common practice, no source)
-LEAST_SHARE = 0.01      # of the gauge
+PLAY_SHARE = 0.01      # of the gauge
 LEAST_CLEARANCE = 0.5   # mm; a joint of home-laid track stands up by less (common practice, no source)
 
 
 def wheel_play(train: TrainPlan) -> Iterator[Finding]:
     """Hold the play between flanges and rails against what paint, dirt and a tight joint use up."""
     track = train.description.track
-    limit = max(LEAST_PLAY, LEAST_SHARE * track.gauge)
+    limit = max(LEAST_PLAY, PLAY_SHARE * track.gauge)
     for plan in train.asked:
         wheels = plan.wheelset
         value = float(play(track.gauge, wheels.back_to_back, wheels.flange_thickness))

@@ -14,11 +14,11 @@ from msgspec import Struct
 from partgen.describe.track_tables import Stop
 from partgen.dynamics.ramps import Profile, Ramp, even
 from partgen.dynamics.search import largest
+from partgen.dynamics.speeds import SLOWEST
 from partgen.formulas import stop
 from partgen.motion.path import Path
 from partgen.plan.trackside import stops
 
-LEAST = 10.0            # mm/s; a stretch too short to reach more goes with its neighbour
 HAIR = 1e-6             # mm
 
 
@@ -187,7 +187,8 @@ def _settled(cut: list[Zone], ramps: Ramps) -> list[Zone]:
             return cut
         number = -max(tight)[1]
         lower, speed = [number], _reached(cut[number], *speeds[number], ramps)
-        if speed < LEAST and len(cut) > 1:
+        # a stretch too short to reach more goes with its neighbour
+        if speed < SLOWEST and len(cut) > 1:
             lower.append(min((k for k in (number - 1, number + 1) if 0 <= k < len(cut)), key=lambda k: cut[k].limit))
             speed = min(cut[k].limit for k in lower)
         for k in lower:

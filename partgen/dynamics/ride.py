@@ -10,12 +10,12 @@ from partgen.describe.description import Description
 from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.fills import fills_of
 from partgen.dynamics.jolts import on_track
-from partgen.dynamics.journey import LEAST, Ramps, Run, Zone, runs, stops_of, zones
+from partgen.dynamics.journey import Ramps, Run, Zone, runs, stops_of, zones
 from partgen.dynamics.laps import climb_of, room_of, together
 from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places_of, sensor_of
 from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, even, ramps_on, shaped_to, unit_swing
-from partgen.dynamics.speeds import CurveSpeed, curve_speeds
+from partgen.dynamics.speeds import SLOWEST, CurveSpeed, curve_speeds
 from partgen.dynamics.survey import path_of
 from partgen.finding import down
 from partgen.formulas.traction import run_time
@@ -119,7 +119,7 @@ def resolve(train: TrainPlan) -> RidePlan:
     quiet = halt if ride.ramp == "shaped" else shaped_to(train, crests)[1]
     evenly = halt if ride.ramp == "even" else even(max(halt.time, halt.wished))
     ramps = Ramps(start, halt, READINGS * ride.sample_time)
-    limited = zones(path, length, {curve.radius: max(curve.speed, LEAST) for curve in curves}, ride.speed)
+    limited = zones(path, length, {curve.radius: max(curve.speed, SLOWEST) for curve in curves}, ride.speed)
     planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
     sensor, fills = sensor_of(train), fills_of(train)
     whole = {liquid: together(crest, liquid, ride.fastest, start, halt) for liquid, crest in crests}
@@ -138,7 +138,7 @@ def resolve(train: TrainPlan) -> RidePlan:
 def _crest(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) -> OnTrack:
     """Return what the curves make of a liquid, each run at its own speed and as much faster as laps scatter."""
     faster = train.description.ride.fastest / train.description.ride.speed
-    return OnTrack.worst(on_track(train, liquid, faster * max(curve.speed, LEAST), curve.radius if place else 0.0)
+    return OnTrack.worst(on_track(train, liquid, faster * max(curve.speed, SLOWEST), curve.radius if place else 0.0)
                          for place, curve in enumerate(curves))
 
 
@@ -166,7 +166,7 @@ def _too_fast(described: Description, curves: tuple[CurveSpeed, ...]) -> Iterato
     ride, slowest = described.ride, min(curves, key=lambda curve: curve.speed)
     others = sum(curve.speed < ride.speed for curve in curves) - 1
     where = f"a radius of {slowest.radius:g} mm{f' and {others} more' if others > 0 else ''}"
-    if slowest.speed < LEAST:
+    if slowest.speed < SLOWEST:
         yield f"no speed is safe on {where}: {slowest.tips} stands too badly, lower or widen its load"
     elif slowest.speed < ride.speed:
         what = f"{slowest.tips} tips" if slowest.tip <= slowest.spill else f"{described.called(slowest.spills)} spills"

@@ -18,7 +18,7 @@ TONGUE = 10.0           # width of the tongue, in a narrow cup half of what is f
 BESIDE = 2.0            # tongue to the cup's wall, at least
 TIP = 1.0               # beyond two lines, so that bevels leave the tongue its width
 SHORTEST = 2.0          # a shorter tongue shows nothing
-PLATE = 4.0             # thickness
+PLATE = 4.0             # thickness of every gauge
 DOT, DOT_APART = 2.6, 6.0       # diameter of a dot, middle to middle
 
 

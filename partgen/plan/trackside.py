@@ -12,7 +12,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Stop, Track
 from partgen.formulas.traction import marker_length
 from partgen.identity import TRACK, TrackPartId, stems
-from partgen.plan.fill_gauge import fill_gauges
+from partgen.plan.fill_gauge import PLATE, fill_gauges
 from partgen.plan.fits import outside
 from partgen.plan.item import Core, Item, PartPlan, Place
 from partgen.plan.wheel import jig_plan
@@ -31,7 +31,6 @@ TIP = 0.05              # of those ends beyond two lines
 TAPE = 0.2              # thickness of the double-sided tape under it
 NO_GO = 0.1             # beyond the tolerance, so that go and no-go differ where the tolerance is small
 WHEEL_TOLERANCE = 0.1   # of the back-to-back distance, either way (common practice, no source)
-PLATE = 4.0             # thickness of the gauges
 LUG = 5.0               # depth of a gauge's lugs below the rail's top
 WING, BACK = 12.0, 12.0         # of a track gauge beyond the rail, and its height
 CHORD = 120.0           # of the radius template

@@ -7,10 +7,9 @@ import numpy as np
 from msgspec.structs import replace
 
 from partgen.describe.description import Description
-from partgen.plan.fill_gauge import PLATE as COMB
-from partgen.plan.fill_gauge import FillGaugePlan
+from partgen.plan.fill_gauge import PLATE, FillGaugePlan
 from partgen.plan.item import Item, Place
-from partgen.plan.trackside import BACK, LUG, PLATE, TAPE, GaugePlan, MarkerPlan, TemplatePlan
+from partgen.plan.trackside import BACK, LUG, TAPE, GaugePlan, MarkerPlan, TemplatePlan
 from partgen.report import props
 from partgen.report.scene import Prop
 from partgen.report.wagon_props import cup_props, printed_prop, wheelset_props
@@ -53,7 +52,7 @@ def _places(description: Description, items: Iterable[Item]) -> tuple[dict[str, 
         elif isinstance(plan, FillGaugePlan):
             cup = description.cup[plan.cup]
             things += [prop.moved(stand(Place(x[item.part]))) for prop in cup_props(cup)]
-            places[item.name] = stand(Place(x[item.part], COMB / 2, cup.height)) @ ON_EDGE
+            places[item.name] = stand(Place(x[item.part], PLATE / 2, cup.height)) @ ON_EDGE
             x[item.part] += APART * cup.widest
         elif item.part == "wheel-gauge" and isinstance(plan, GaugePlan):
             wheels = next(wheelsets)
