@@ -14,7 +14,7 @@ from partgen.plan.train import TrainPlan
 FINE = 10               # steps to a mm
 SHARES = (1.0, 0.75, 0.5, 0.25, 0.05)       # of the depths described: where to begin if those are too deep
 HAIR = 1e-6             # of rounding, in steps
-ROUNDS = 3
+ROUNDS = 8              # of raising cups beside each other; two or three are most often enough
 DRINKS = (*SPILLS, *TIPS, "tip-standing")
 
 Depths = dict[str, float]

@@ -23,6 +23,7 @@ from partgen.plan.fits import FOOT
 from partgen.plan.outline import Patch
 
 CORNER = 1.0
+INNER = 0.15            # a board's corner is square: it goes in beside a snug fit's 0.05 mm
 WAY_CORNER = 1.5        # of a lead's way
 FLAT = 1.2              # half of the flat roof over the screw's slot, as it is printed
 
@@ -31,7 +32,7 @@ def tray(plan: SensorPlan) -> Shape:
     """Return the tray [mm], open upwards: what looks down lies on its sole and looks through it."""
     length, width = plan.inner_x + 2 * plan.wall, 2 * plan.half_y
     walls = rounded_box(length, width, 0.0, plan.tray, CORNER, bevel_bottom=FOOT, bevel_top=0.3)
-    hollow = rounded_box(plan.inner_x, plan.inner_y, plan.sole, max(plan.tray, plan.block_top) + OVER, 0.4)
+    hollow = rounded_box(plan.inner_x, plan.inner_y, plan.sole, max(plan.tray, plan.block_top) + OVER, INNER)
     lens, at = plan.lens, (plan.lens.x, plan.lens.y)
     seen = rounded_box(lens.length, lens.width, -OVER, plan.sole + OVER, 0.4, *at)
     return cut(fuse(walls, _block(plan)), hollow, seen, mouth(lens.length, lens.width, 0.0, FOOT, 0.4, *at, down=True),
