@@ -278,6 +278,17 @@ def test_too_coarse_steps_name_the_sample_time_that_does():
     assert left < 0.03 * liquid.radius * fall.hardest * 270 / 9806.65     # steps of 13 ms: as good as the line
 
 
+def test_steps_that_add_a_fifth_to_a_ramp_of_a_full_cup_are_called_too_coarse():
+    """The ramp already takes nearly all the room that a full cup has: steps of 0.08 s add more than that."""
+    line = bare(track="plan = [{ go = 'straight', length = 9000 }]", wagon=CUPS,
+                ride="[ride]\nspeed = 150\nsample_time = 0.08\njoint_step = 0\nramp = 'shaped'\nstop_time = 0.7\n"
+                     "start_time = 4").replace("fill = 40", "fill = 53")
+    ride = rides.resolve(trains.resolve(loads(line)))
+    liquid, fall = ride.cups[0].liquid, ride.ramps.fall
+    added = liquid.peak(*fall.stairs(0.08, 150.0, 0.0)) / liquid.peak(*fall.profile(150.0, 0.0))
+    assert 1.2 < added < 1.6 and any("shake the drinks" in fault for fault in ride.faults)
+
+
 def test_speed_that_spills_in_the_curves_is_taken_down_and_named(run, tmp_path):
     fast = loop("speed = 600\nstop_time = 9\nstart_time = 9\ntip_safety = 1")
     curve, = fast.curves
