@@ -232,11 +232,13 @@ def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, done: "Sha
     workshop = _workshop()
     from partgen.checks import on_solids
     from partgen.report.album import sitting
+    from partgen.report.typefaces import boxes
     built, warnings = workshop.make(checked.train, done, progress)
     # The pictures are drawn by a process of their own while the checks run and the files are written.
     with sitting(built) if pictures else nullcontext() as album:
         findings = (*on_plan.run(checked.train, leave_out=on_solids.REPLACED), *on_solids.run(built))
-        found = replace(checked, findings=findings, warnings=(*checked.warnings, *warnings))
+        said = (*checked.warnings, *boxes(checked.train.description), *warnings)
+        found = replace(checked, findings=findings, warnings=said)
         if found.failed and not anyway:
             return found
         return workshop.write(built, found, out, anyway, papers, album, progress)

@@ -27,16 +27,17 @@ WALL = 2.4              # mm of a drawn cup
 def draw_cups(drawn: "Figure", axes: "Axes", ride: RidePlan, x: float, wide: float) -> None:
     """Draw the part of the card that tells how full, `wide` mm from `x` on: marks of all cups, none left out."""
     starred = mark(ride.train.description, "fills") if ride.cups else ""
-    usual, size = (f"; * {BY_DEFAULT}", 6.0) if starred else ("", 7.5)
     heading(axes, x, 257, "How full" + starred, wide)
+    if starred:
+        words(axes, x + wide, 257, f"* {BY_DEFAULT}", 7.5, color=MUTED, ha="right")
     if not ride.cups:
         words(axes, x, 246, "no cups on this train", 10, color=MUTED)
     elif len(ride.cups) > MOST_DRAWN:
         _table(axes, ride.cups, x, wide)
-        words(axes, x, 249, "mm from the rim down: fill mark, never higher" + usual, size, color=MUTED)
+        words(axes, x, 249, "mm from the rim down: fill mark, never higher", 7.5, color=MUTED)
     else:
         _pictures(inset(drawn, x, 203.5, wide, 49), ride.cups, wide, 49)
-        words(axes, x, 201, "solid: fill mark, dashed: never higher; mm from the rim down" + usual, size, color=MUTED)
+        words(axes, x, 201, "solid: fill mark, dashed: never higher; mm from the rim down", 7.5, color=MUTED)
     if any(cup.too_full for cup in ride.cups):
         words(axes, x, 197.8, "red: less than described, do not fill by a gauge printed for it", 7.5, color=RED)
 

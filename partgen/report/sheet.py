@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from partgen.files import written
+from partgen.report.typefaces import behind, unknown
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 INK, MUTED, PAPER, LINE = "#2b2a27", "#6b665a", "#fbf8f1", "#d8cfbb"
 GREEN, BRASS, OAK, RED, TEA = "#2f5d4a", "#bd9149", "#b8926a", "#a3312a", "#7c4a22"
-SERIF, SANS = ["STIXGeneral", "DejaVu Serif"], ["DejaVu Sans"]
+SERIF, SANS = ["STIXGeneral", "DejaVu Serif", "DejaVu Sans"], ["DejaVu Sans"]
 MM = 1 / 25.4           # inch
 POINT = 0.3528          # mm of paper
 LOOK: "dict[RcKeyType, Any]" = {
@@ -69,6 +70,11 @@ def inset(drawn: "Figure", x: float, y: float, width: float, height: float) -> "
 
 def save(drawn: "Figure", *paths: Path) -> None:
     """Write a figure to PNG, SVG or PDF by each path's suffix, complete or not at all."""
+    from matplotlib.text import Text
+    texts = drawn.findobj(Text)
+    others, _ = behind(unknown("".join(text.get_text() for text in texts)))
+    for text in texts if others else ():
+        text.set_fontfamily([*text.get_fontfamily(), *others])
     for path in paths:
         with written(path) as fresh:
             drawn.savefig(fresh, dpi=150, metadata=METADATA[path.suffix])
