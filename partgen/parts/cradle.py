@@ -42,6 +42,7 @@ RING_FOOT = 0.4         # bevel of an insert on the bed, where the first layers 
 RING_ROUNDING = 0.5     # of its upper edge
 RING_LEAD_IN = 0.5      # 45 degree bevel on its inner edge
 EAR_ROUNDING = 1.6
+MOST_LEAN = 0.7         # of a wall outwards that a bead's underside makes up for by its height
 RISE, CREST = 1.15, 0.88 * pi
 """A window's rise as a share of its half width, and the phase at the seat's edge."""
 
@@ -121,11 +122,15 @@ def _inside(seat: Seat) -> Shape:
 
 
 def _beaded(wall: Profile, middle: float, depth: float) -> Profile:
-    """Return a wall's (height, diameter) pairs with a bead, or the groove for one, 45 degrees above and below."""
+    """Return a wall's (height, diameter) pairs with a bead, or the groove for one: 45 degrees above it, and below it
+    from upright, also where the wall leans outwards itself."""
     if not depth:
         return wall
-    bead = [(middle + k * depth, diameter_at(wall, middle + k * depth) + 2 * (k == 0) * depth) for k in (-1, 0, 1)]
-    return sorted([*(pair for pair in wall if abs(pair[0] - middle) > depth), *bead])
+    lean = (diameter_at(wall, middle) - diameter_at(wall, middle - depth)) / 2 / depth
+    under = depth / (1 - min(max(lean, 0.0), MOST_LEAN))
+    bead = [(middle - under, diameter_at(wall, middle - under)), (middle, diameter_at(wall, middle) + 2 * depth),
+            (middle + depth, diameter_at(wall, middle + depth))]
+    return sorted([*(pair for pair in wall if not middle - under <= pair[0] <= middle + depth), *bead])
 
 
 # A window: rays from the seat's axis through a wave-shaped contour, bevelled on both sides of the wall

@@ -4,6 +4,8 @@ Every plan that draws a hole for something, or a peg into something, asks here. 
 printer's own, measured on a coupon; the facets are those that `mesh.py` makes of a circle.
 """
 
+from math import atan2, cos
+
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
@@ -54,9 +56,10 @@ def relief(screw: Screw, printer: Printer) -> tuple[float, float]:
 
 def walled(screw: Screw, printer: Printer, bevel: float) -> float:
     """Return the least diameter to draw [mm] round a core that `screw` cuts its thread into: two lines stay, also where
-    the cone at its mouth comes below the `bevel` [mm] of what is round it."""
+    the cone at its mouth comes below the `bevel` [mm] of what is round it, and square to that cone."""
     core, (wide, deep) = hole(screw.core, "core", printer), relief(screw, printer)
-    return core + 2 * (printer.thinnest_wall + FACETS) + (wide - core) * max(1 - bevel / deep, 0.0)
+    upright = core + 2 * (printer.thinnest_wall + FACETS) + (wide - core) * max(1 - bevel / deep, 0.0)
+    return max(upright, wide + 2 * (printer.thinnest_wall * cos(atan2((wide - core) / 2, deep)) + FACETS))
 
 
 def slot(nominal: float, kind: str, printer: Printer) -> float:
