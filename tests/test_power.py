@@ -52,6 +52,17 @@ def test_currents_of_modules_stand_for_the_supplys():
     assert ridden(resolve(without)).endurance == pytest.approx(14.8 / 5 * 3600)
 
 
+@pytest.mark.parametrize(("board", "eye", "takes"), [
+    (300, 20, 0.32), (None, 20, 1.0), (1700, None, 1.7), (None, None, 1.0), (300, 0, 0.3), (0, 0, 1.0)])
+def test_a_current_that_is_not_given_is_not_none(board, eye, takes):
+    """A sensor's 20 mA beside a board that gives none is not all that the battery feeds; a battery feeds itself."""
+    current = ["" if one is None else f"current = {one}\n" for one in (board, eye)]
+    modules = (f"{current[0]}[module.eye]\nlength = 20\nwidth = 12\nheight = 8\nmass = 4\n{current[1]}"
+               "[module.bank]\nlength = 20\nwidth = 12\nheight = 8\nmass = 40\nbattery = true")
+    given = described(wagon="modules = ['box', 'eye', 'bank']", module=modules, ride=SUPPLY + "load_current = 1")
+    assert given.load_current == pytest.approx(takes)
+
+
 def test_a_run_time_by_defaults_says_so(run, tmp_path):
     file = tmp_path / "train.toml"
     for ride, module, left in (("", "", 6), (SUPPLY, "", 1), (SUPPLY, "current = 300", 0)):

@@ -51,9 +51,13 @@ class Description(Table):
 
     @property
     def load_current(self) -> float:
-        """Mean current behind the converter [A]: of all modules that ride and give one, else the supply's."""
-        given = sum(self.module[name].current or 0.0 for wagon in self.wagon for name in wagon.modules)
-        return given / 1000 or self.supply.load_current
+        """Mean current behind the converter [A]: of all modules that ride and give one, else the supply's; where only
+        some do, the larger of both."""
+        riding = [self.module[name] for wagon in self.wagon for name in wagon.modules if not self.module[name].battery]
+        given = sum(module.current or 0.0 for module in riding) / 1000
+        if not given or all(module.current is not None for module in riding):
+            return given or self.supply.load_current
+        return max(given, self.supply.load_current)
 
     def called(self, who: str) -> str:
         """Return what the cup of that name is called; any other who as it is."""
