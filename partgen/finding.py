@@ -122,6 +122,13 @@ def judge(check: str, subject: Subject, value: float, limit: float, sense: Sense
     return Finding(check, subject, verdict, value, limit, sense, unit, said, note=note)
 
 
+def figure(value: float) -> str:
+    """Return a number short enough to read, on the terminal and in the report: whole where it is, else two places."""
+    if float(value).is_integer() or abs(value) < 1e-6:
+        return f"{round(value)}"
+    return f"{value:.2f}" if abs(value) >= 0.01 else f"{value:.4f}"
+
+
 def up(value: float, places: int = 1) -> str:
     """Return `value` rounded up, so that a remedy that names a least size passes when it is applied."""
     return f"{ceil(value * 10**places - 1e-6) / 10**places:.{places}f}"

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from conftest import described
+from conftest import ROOT, described
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
@@ -11,11 +11,13 @@ from plans import cures
 
 from partgen.checks import on_plan as paper
 from partgen.checks.bed import fit
+from partgen.checks.on_solids import SOLID_CHECKS
 from partgen.finding import judge, worst
 from partgen.identity import WagonId
 from partgen.plan.train import resolve
 
 LOOP = "[{go = 'left', radius = 320, angle = 120, times = 6}, {go = 'straight', length = 50}]"
+README = ROOT / "README.md"
 MUST_FAIL = {
     "track-plan": {"track": f"plan = {LOOP}"},
     "wheel-play": {"wheelset": "back_to_back = 32.1"},
@@ -73,6 +75,12 @@ PASSING_TRACK = ("plan = [{go = 'left', radius = 320, angle = 60, times = 6}]\nc
 def found(check, **lines):
     """Return what a check finds, of a wagon that is refused as well: one with clips that bend too far is too short."""
     return [f for f in paper.every(resolve(described(**lines))) if f.check == check]
+
+
+def test_the_readme_tells_of_every_check():
+    table = README.read_text(encoding="utf-8").split("## What is checked")[1].split("## ")[0]
+    told = {name for row in re.findall(r"^\| (`.*?) \|", table, re.MULTILINE) for name in re.findall("`(.*?)`", row)}
+    assert {*paper.PLAN_CHECKS, *SOLID_CHECKS} <= told
 
 
 @pytest.mark.parametrize("check", MUST_FAIL)

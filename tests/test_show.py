@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from partgen.cli import show
-from partgen.finding import Remedy, judge
+from partgen.finding import Remedy, figure, judge
 from partgen.identity import WagonId
 from partgen.remedies.tune import Tuning
 
@@ -20,7 +20,7 @@ def finding(check, value, limit, sense="max", unit="mm", wagon="tea", close=0.0)
     (-56.487, "-56.49"), (0.01, "0.01"), (0.0099, "0.0099"), (0.00021, "0.0002"), (-0.004, "-0.0040"),
     (2e-6, "0.0000"), (1e6, "1000000"), (1234.5, "1234.50")])
 def test_figures_are_short_enough_to_read(value, text):
-    assert show.figure(value) == text
+    assert figure(value) == text
 
 
 @pytest.mark.parametrize(("found", "text"), [

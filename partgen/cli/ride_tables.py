@@ -93,8 +93,8 @@ def record(ride: RidePlan) -> dict[str, Any]:
         "ramps": {name: {"time_s": one.time, "wished_s": one.wished, "phases_s": list(one.phases),
                          "times_s": list(one.times), "shares_1_s": list(one.shares)}
                   for name, one in (("stop", fall), ("start", rise))},
-        "cups": [{"cup": c.liquid.name, "depth_mm": c.liquid.depth, "mark_mm": c.mark, "level_mm": c.level,
-                  "safe_depth_mm": c.safe, "highest_mark_mm": c.highest_mark, "climbs_mm": c.climbs,
+        "cups": [{"cup": c.liquid.name, "depth_mm": c.liquid.depth, "mark_mm": round(c.mark, 6), "level_mm": c.level,
+                  "safe_depth_mm": c.safe, "highest_mark_mm": round(c.highest_mark, 6), "climbs_mm": c.climbs,
                   "likely_mm": c.likely, "period_s": float(c.liquid.periods[0])} for c in ride.cups],
         "stops": [{"cup": s.liquid.name, "kind": s.kind, "from_mm_s": ride.brakes_from, "time_s": s.time,
                    "climb_mm": s.climb, "left_mm": s.left, "steady_mm": s.steady} for s in ride.swings],

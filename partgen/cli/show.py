@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from partgen.finding import Finding, Verdict, down, up, worst
+from partgen.finding import Finding, Verdict, down, figure, up, worst
 
 if TYPE_CHECKING:
     from partgen.paper.sizes import Sizes
@@ -133,13 +133,6 @@ def _fares(group: list[Finding]) -> str:
     of = "" if alike == len(group) else f" of {len(group)}"
     note = f"; {group[0].note}" if group[0].note else ""
     return SIGN[verdict] + (f" ({alike}{of})" if len(group) > 1 else "") + note
-
-
-def figure(value: float) -> str:
-    """Return a number short enough to read: whole where it is whole, else two places."""
-    if float(value).is_integer() or abs(value) < 1e-6:
-        return f"{round(value)}"
-    return f"{value:.2f}" if abs(value) >= 0.01 else f"{value:.4f}"
 
 
 SIZES = (("wagon", False), ("outside, mm", True), ("inside, mm", True), ("over rail, mm", True), ("empty, g", True),

@@ -10,7 +10,7 @@ from partgen.describe.description import Description
 from partgen.describe.load import defaults_used
 from partgen.dynamics.load_states import notable
 from partgen.dynamics.ride import RidePlan
-from partgen.finding import Finding
+from partgen.finding import Finding, figure
 from partgen.paper.assembly import told
 from partgen.paper.cautions import cautions
 from partgen.paper.filenames import step_stem
@@ -31,7 +31,7 @@ def page(built: Built, ride: RidePlan, findings: Sequence[Finding], files: Seque
     description = built.train.description
     shelf = Environment(loader=PackageLoader("partgen.report", "templates"), autoescape=True,
                         trim_blocks=True, lstrip_blocks=True)
-    shelf.filters["clock"] = clock
+    shelf.filters |= {"clock": clock, "figure": figure, "whole": lambda one: f"{round(one)}"}
     return shelf.get_template("report.html").render(
         version=__version__, description=description, findings=findings, files=files, missing=missing,
         printing=printing, bought=bought, advised=advised, assembly=_assembly(ride, files),
