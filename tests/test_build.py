@@ -21,7 +21,7 @@ WAGON = "modules = ['box']\ncups = ['tea']"
 def line(tmp_path_factory):
     """A description of one wagon that carries a module and a cup."""
     file = tmp_path_factory.mktemp("line") / "line.toml"
-    file.write_text(bare(wagon=WAGON, ride='[train]\nmaker_note = "Tea & talk until nine."'))
+    file.write_text(bare(wagon=WAGON, ride='[ride]\nstop_time = 1.2\n[train]\nmaker_note = "Tea & talk until nine."'))
     return file
 
 
