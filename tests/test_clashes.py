@@ -111,7 +111,7 @@ CLASHES = [
     (second('wheelset = "stanard"'), "wagon[2].wheelset", "did you mean standard"),
     (('wheelbase = 70\ncups = ["e', 'wheelbase = 21\ncups = ["e'), "wagon[2].wheelbase", "21.4 mm, 1 mm"),
     ((BANK, 'modules = ["bnk"]'), "wagon[3].modules", r"\[module.bnk\]; did you mean bank"),
-    ((BANK, 'modules = ["ba\u202ek"]'), "wagon[3].modules", r"\[module.ba\?k\]"),
+    ((BANK, 'modules = ["ba\u202ek"]'), "wagon[3].modules", r'\[module."ba\\u202ek"\]'),
     (order(["cups", "controls"]), "train.order", "leaves out pantry"),
     (order(["cups", "controls", "pantri", "pantry"]), "train.order", "did you mean pantry"),
     (order(["cups", "controls", "pantry", "cups"]), "train.order", "stands in it 2 times"),

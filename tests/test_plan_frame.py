@@ -1,7 +1,7 @@
 """The frame and the drawbars under it as planned, against shapely's plane geometry and sums by hand: no CAD kernel."""
 
 from itertools import combinations
-from math import cos, pi, radians, sin, sqrt
+from math import atan2, cos, pi, radians, sin, sqrt
 
 import numpy as np
 import pytest
@@ -159,10 +159,10 @@ def hanging_volume(frame):
 
 @pytest.mark.parametrize("screw, printer, spigot", [
     ("M3", {}, 6.0), ("M2.5", {}, 5.0), ("M2", {}, 4.0), ("M3", {"line_width": 0.9, "nozzle": 0.6}, 
-     2.653 + 3.7 + 0.8 / 3)])
+     3.453 + 2 * (1.8 * cos(atan2(0.4, 0.75)) + 0.05))])
 def test_spigots_are_as_thick_as_screws_in_plastic_ask_inside_their_washer(screw, printer, spigot):
     """Outside 2 d (SEEN-2: rules for screws in plastic) or two lines round the core, and
-    round the mouth of 3.3 mm that tapers off in 0.75 mm, 0.25 mm of them above the spigot's bevel;
+    round the mouth of 3.3 mm that tapers off in 0.75 mm, square to its cone;
     large washers of 9, 8 and 6 mm (MEM: ISO 7093-1) lap the bore that turns there, 0.25 mm wider than the spigot and
     bevelled by 0.5 mm."""
     plan = plan_of({"screw": screw}, printer=printer)

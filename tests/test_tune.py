@@ -17,7 +17,7 @@ from partgen.plan.train import resolve
 from partgen.remedies import tune
 
 LOAD = "modules = ['box']\ncups = ['tea']"
-WAGON = f"{LOAD}\n[train.locomotive]\nmass = 900"
+WAGON = f"{LOAD}\n[train.locomotive]\nmass = 900\n[ride]\nspeed = 240"
 
 
 @pytest.fixture(scope="module")
