@@ -2,7 +2,8 @@
 
 The judge is the checks on the drawn solids, which know nothing of the plan's sizes. `tests/bench/bench_printers.py`
 draws more trains; `tests/found` holds some that it found at fault, by the width of their lines: coarse lines in coupler
-and seats, a holder that the kernel left open, two sensors in one place, a boss and a switch close to walls.
+and seats, a holder that the kernel left open, two sensors in one place, a boss and a switch close
+to walls, a sensor's lug by a rib.
 """
 
 from pathlib import Path

@@ -15,8 +15,10 @@ from partgen.checks.on_plan import run
 from partgen.checks.on_solids import SOLID_CHECKS
 from partgen.checks.wishes import wanting
 from partgen.describe.printer_tables import Printer
+from partgen.describe.turned import diameter_at
 from partgen.dynamics import load_states as states
 from partgen.finding import worst
+from partgen.parts.cradle import _beaded
 from partgen.plan.train import resolve
 from partgen.solids.built import Built
 from partgen.solids.mesh import mesh_of
@@ -158,3 +160,12 @@ def test_slim_cup_goes_in_from_above_and_sits_close(number):
         gap = min(shape.distance(Point(0, 0)) for shape in slice_at(mesh, height))
         need = np.interp(height, np.linspace(0, plan.height, 400), radius)
         assert 0.45 <= gap - need <= 0.62
+
+
+@pytest.mark.parametrize("lean", [0.0, 0.3, 0.6])
+def test_a_beads_underside_is_no_flatter_where_its_wall_leans_out(lean):
+    """45 degrees from upright at most, which prints without supports (common practice, no source)."""
+    wall = [(0.0, 40.0), (20.0, 40.0 + 40 * lean)]
+    below, (h0, d0), (h1, d1), (h2, d2), _ = _beaded(wall, 10.0, 0.6)
+    assert (d1 - d0) / 2 / (h1 - h0) <= 1 + 1e-9 and d1 == pytest.approx(diameter_at(wall, 10.0) + 1.2)
+    assert below == wall[0] and d2 == pytest.approx(diameter_at(wall, h2))

@@ -178,13 +178,15 @@ class FramePlan(PartPlan, frozen=True):
 
 
 def _collar(one: Hung, pockets: Sequence[Pocket]) -> tuple[float, ...]:
-    """Return the collar of what hangs, widened where the edge of a hollow would be a sliver away."""
-    box = list(one.collar)
-    for pocket in pockets:
-        edges = [*sorted((pocket.near[0], pocket.far[0])), *sorted((pocket.near[1], pocket.far[1]))]
-        for side, edge in enumerate(edges):
-            if abs(box[side] - edge) < SLIVER:
-                box[side] = edge + (-LAP if side % 2 == 0 else LAP)
+    """Return the collar of what hangs, widened past the edges of hollows that would be a sliver away, until none is."""
+    box, before = list(one.collar), None
+    edges = [sorted((pocket.near[axis], pocket.far[axis])) for axis in (0, 1) for pocket in pockets]
+    while box != before:
+        before = list(box)
+        for side, out in enumerate((-1, 1, -1, 1)):
+            near = [pair[side % 2] for pair in edges[side // 2 * len(pockets):][:len(pockets)]]
+            box[side] = out * max([out * box[side], *(out * edge + LAP for edge in near
+                                                      if abs(box[side] - edge) < SLIVER)])
     return tuple(box)
 
 
