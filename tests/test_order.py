@@ -35,17 +35,17 @@ LOADS = ('cups = ["tea"]', 'modules = ["box"]', 'modules = ["eye"]\nlength = 150
          "pivot_spacing = 150\nlength = 230\nwheelbase = 34")
 
 
-def line(loads_, printer=""):
-    """A description of wagons called a, b, c with those loads."""
+def line(loads_, **lines):
+    """A description of wagons called a, b, c with those loads; `lines` go into other tables."""
     first, *others = (load if "wheelbase" in load else f"{load}\nwheelbase = 64" for load in loads_)
     rest = "\n".join(f'[[wagon]]\nname = "{name}"\n{load}' for name, load in zip("bcdef", others, strict=False))
-    text = bare(module=EYE, printer=printer, wagon=f"{first}\n{rest}")
+    text = bare(module=EYE, wagon=f"{first}\n{rest}", **lines)
     return text.replace('name = "one"\nwheelbase = 64', 'name = "a"')
 
 
-def job_of(loads_, printer="", seed=0):
+def job_of(loads_, printer="", seed=0, **lines):
     """The print of a train whose parts are blocks as long and as wide as they are planned, of random heights."""
-    dice, train = random.Random(seed), resolve(loads(line(loads_, printer)))
+    dice, train = random.Random(seed), resolve(loads(line(loads_, printer=printer, **lines)))
     meshes = {}
     for plan in train.printed:
         for item in plan.items:
@@ -133,6 +133,15 @@ def test_so_many_spools_so_many_colours(spools):
             assert len(mine) == nest(sizes, (210, 210)).plates
 
 
+def test_printed_wheels_are_told_to_be_solid_where_they_are_printed():
+    job = job_of(LOADS[1:2], wheelset="printed = true")
+    for run in job.runs:
+        told = job.of_run(run)["how"]
+        assert told == ("print wheels solid, 100 % infill" if "wheel" in run.plate.counts else "")
+        assert {row["how"] for row in job.order() if row["plate"] == run.number} == {told}
+    assert any("wheel" in run.plate.counts for run in job.runs)
+
+
 def test_what_others_need_lies_on_an_earlier_plate():
     job = job_of(LOADS[:3])
     for earlier, later in pairwise(run for run in job.runs if run.wagon == "b"):
@@ -198,7 +207,7 @@ def test_a_train_that_rolls_by_then_is_built(tmp_path, run, monkeypatch):
     from partgen import parts
     monkeypatch.setattr(parts, "build", lambda part, plan: Workplane().box(*plan.size).val())
     file = tmp_path / "line.toml"
-    file.write_text(line(LOADS[:3]), encoding="utf-8")
+    file.write_text(line(LOADS[:3], wheelset="printed = true"), encoding="utf-8")
     words = "build", file, "-o", tmp_path / "out", "--anyway", "--no-pictures", "--hours"
     refused = run(*words, 1)
     assert refused.exit_code == 2 and "no wagon rolls within 1 h" in refused.stderr and not (tmp_path / "out").exists()
@@ -216,5 +225,5 @@ def test_a_train_that_rolls_by_then_is_built(tmp_path, run, monkeypatch):
     plates = [one for one in manifest["files"] if one.get("plate")]
     assert [one["plate"] for one in plates] == list(range(1, len(plates) + 1)) and plates[-1]["rolls"]
     report = (folder / "report.html").read_text(encoding="utf-8")
-    assert f"{first} rolls" in report and "left out:" in report
+    assert f"{first} rolls" in report and "left out:" in report and "; print wheels solid" in report
     assert run("build", file, "--hours", 0).exit_code == 2

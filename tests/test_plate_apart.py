@@ -79,7 +79,9 @@ def test_a_way_to_print_no_plate_is_a_fault():
 def test_step_and_bill_say_when_to_change_and_what_holds_it():
     train = resolve(described(wagon=f'plate = "TEA"\n{APART}\nwall = 2.4'))
     step, = (step for step in steps(train) if "name-plate" in step.new)
-    assert "stop at layer 5, at 1.00 mm, change the filament" in step.text
+    assert "after layer 5, at 1.00 mm, change the filament" in step.text
+    second, = (line for line in bill(train) if line.use == "letters of the name plates")
+    assert "second colour" in second.what
     line, = (line for line in bill(train) if line.use == "behind each name plate")
     assert line.count == 2 and line.shelf == "glue"
 
@@ -91,6 +93,8 @@ def test_what_changes_its_filament_shares_no_bed_with_what_does_not():
                             replace(one, name="other", change=(3, 0.6))], (180.0, 180.0))
     assert [(set(plate.counts), plate.change) for plate in plates] == [
         ({"box"}, None), ({"plate", "other"}, (3, 0.6)), ({"more"}, (2, 0.6))] and not left
+    assert [plate.how.split(", change")[0] for plate in plates] == [
+        "", "after layer 3, at 0.60 mm", "after layer 2, at 0.60 mm"]
 
 
 # The solids

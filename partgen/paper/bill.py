@@ -19,7 +19,8 @@ from partgen.plan.wagon import WagonPlan
 
 COLUMNS = ("count", "what", "standard", "size", "wagons", "use")
 TOOLS = "tools"
-SHELVES = ("wheels", "ballast", "fasteners", "magnets", "electronics", "sheets", "mounts", "glue", "cups", TOOLS)
+SHELVES = ("wheels", "ballast", "fasteners", "magnets", "electronics", "sheets", "mounts", "glue", "filament", "cups",
+           TOOLS)
 """The order of the bill; what is kept elsewhere comes last."""
 
 

@@ -126,16 +126,18 @@ class PrintJob(Struct, frozen=True, eq=False, dict=True):
         return self.train.description.printer.slicing.heating
 
     def order(self) -> list[dict[str, Any]]:
-        """Return the order to print as data: file, pieces, plate, time when it is done [s], and what for."""
-        rows = [{"file": "coupon", "count": 1, "plate": None, "for": COUPON_FOR,
+        """Return the order to print as data: file, pieces, plate, time when it is done [s], what for, and what else its
+        plate asks for."""
+        rows = [{"file": "coupon", "count": 1, "plate": None, "for": COUPON_FOR, "how": "",
                  "done_after_s": round(self.coupon.time + self._heating)}]
         return rows + [{"file": stem, "count": run.plate.counts[stem], "plate": run.number,
-                        "for": run.wagon or GAUGES_FOR, "done_after_s": round(run.done)}
+                        "for": run.wagon or GAUGES_FOR, "how": run.plate.how, "done_after_s": round(run.done)}
                        for run in self.runs for stem in sorted(run.plate.counts, key=self._depth)]
 
     def of_run(self, run: Run) -> dict[str, Any]:
         """Return a plate's place in the order and what it takes as data, the time with heating up."""
-        return {"plate": run.number, "for": run.wagon or GAUGES_FOR, "rolls": run.last and run.wagon is not None,
+        return {"plate": run.number, "for": run.wagon or GAUGES_FOR, "how": run.plate.how,
+                "rolls": run.last and run.wagon is not None,
                 "done_after_s": round(run.done), **run.takes.record(), "print_time_s": round(self._time(run.plate))}
 
     def record(self) -> dict[str, Any]:
@@ -183,7 +185,8 @@ def print_job(built: Built, files: Files) -> PrintJob:
     printer, coupon = built.train.description.printer, coupon_mesh(resolve(built.train.description))
     laid = {stem: built.laid(*users[0]) for stem, users in files.items()}
     items = {stem: users[0][1] for stem, users in files.items()}
-    batches = {stem: Batch(stem, mesh, 1, filament_for(record_of(items[stem].part).colour, printer.spools),
-                           items[stem].plan.change) for stem, mesh in laid.items()}
+    records = {stem: record_of(item.part) for stem, item in items.items()}
+    batches = {stem: Batch(stem, mesh, 1, filament_for(records[stem].colour, printer.spools), items[stem].plan.change,
+                           records[stem].settings) for stem, mesh in laid.items()}
     return PrintJob(built.train, files, {stem: estimate(mesh, printer) for stem, mesh in laid.items()}, batches,
                     estimate(coupon, printer))

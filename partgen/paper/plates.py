@@ -11,6 +11,7 @@ from trimesh.transformations import rotation_matrix
 from trimesh.util import append_faces
 
 from partgen.packing.nesting import Laid, aslant, fits, nest
+from partgen.plan.item import feeding
 
 GAP = 5.0               # mm between parts: a nozzle passes and a finger lifts (common practice, no source)
 
@@ -29,7 +30,8 @@ spools does without the last ones."""
 class Batch(Struct, frozen=True, eq=False):
     """One kind of part to print: its mesh in print pose [mm], how many of it, and the filament by name.
 
-    After the layer and at the height [mm] of its `change` another filament is fed: it lies on beds of its own.
+    After the layer and at the height [mm] of its `change` another filament is fed: it lies on beds of its own. `how` it
+    is printed besides is told in words.
     """
 
     name: str
@@ -37,6 +39,7 @@ class Batch(Struct, frozen=True, eq=False):
     count: int
     filament: str
     change: tuple[int, float] | None = None
+    how: str = ""
 
 
 class Plate(Struct, frozen=True):
@@ -54,6 +57,12 @@ class Plate(Struct, frozen=True):
     def counts(self) -> dict[str, int]:
         """How many copies of each batch lie on this plate."""
         return {batch.name: len(places) for batch, places in self.stands}
+
+    @property
+    def how(self) -> str:
+        """What to set and do for this plate besides feeding its filament; empty for nothing."""
+        changed = [feeding(self.change)] if self.change else []
+        return "; ".join(dict.fromkeys((*changed, *(batch.how for batch, _ in self.stands if batch.how))))
 
     def copies(self) -> Iterator[Trimesh]:
         """Yield every copy's mesh where it lies on the bed [mm]."""

@@ -189,8 +189,10 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
 
 
 def name_plates(plan: WagonPlan) -> Iterator[Bought]:
-    """Yield what holds the name plates in their recesses."""
+    """Yield what letters the name plates and holds them in their recesses."""
     if plan.body.nameplate:
+        yield Bought("filament", 1, "length of filament in a second colour", "a few metres, of the same material",
+                     "letters of the name plates")
         yield Bought("glue", len(plan.body.nameplate.tablets), "thin film of glue", "two-part or thick instant glue",
                      "behind each name plate")
 

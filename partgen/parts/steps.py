@@ -19,6 +19,7 @@ from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import held
 from partgen.plan.body.sensor_holder import MARK_PITCH
 from partgen.plan.deck.handles import handle_of
+from partgen.plan.item import feeding
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.pin_cups import PinCups
 from partgen.plan.running_gear.two_axle import TwoAxleGear
@@ -54,6 +55,7 @@ def wheels(plan: WagonPlan) -> Iterator[Step]:
     ends = "turn both ends to points in a drill" if wheelset.ends == "pin" else "break their edges with a file"
     wood = "scraps of wood with holes for the points" if wheelset.ends == "pin" else "scraps of wood"
     yield Step("Printed wheels onto their rods",
+               "They are printed solid, with 100 % infill, so that they keep their grip. "
                f"Cut {count} rods of {wheelset.axle_diameter:g} mm to {rod_length(wheelset):.1f} mm, {ends}.{first} "
                "Start a wheel on either end, flanges inwards, lay the rod into the jig's slot and "
                f"press both wheels on in a vice, between {wood}, until their backs lie flat against the jig: "
@@ -171,12 +173,11 @@ def body(plan: WagonPlan) -> Iterator[Step]:
 def name_plates(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that glues in the name plates, with the change of filament that letters them."""
     if found := plan.body.name_plates:
-        layer, z = found[0].change
         yield Step("name plates into the walls",
-                   f"They are printed letters up, on a bed of their own: stop at layer {layer}, at {z:.2f} mm, change "
-                   "the filament for one of another colour and go on: all above that is letters. Rub the first colour "
-                   "off the nozzle. Spread a thin film of glue in the recess of either side wall, press the plate in, "
-                   "letters upright, and let it set.", {"name-plate": ABOVE * plan.length}, tools=("cloth",))
+                   f"They are printed letters up, on a bed of their own: {feeding(found[0].change)}, and go on: all "
+                   "above that is letters. Rub the first colour off the nozzle. Spread a thin film of glue in the "
+                   "recess of either side wall, press the plate in, letters upright, and let it set.",
+                   {"name-plate": ABOVE * plan.length}, tools=("cloth",))
 
 
 def sensors(plan: WagonPlan) -> Iterator[Step]:

@@ -187,8 +187,8 @@ def _plate(folder: Path, job: PrintJob, run: Run) -> Record:
     train, printer, plate = job.train, job.train.description.printer, run.plate
     bed = printer.bed_x, printer.bed_y
     holds = ", ".join(f"{count} x {name}" for name, count in plate.counts.items())
-    change = f"; change the filament after layer {plate.change[0]}, at {plate.change[1]:.2f} mm" if plate.change else ""
-    about = f"{holds}{change}; {GAP:g} mm apart on a bed of {bed[0]:g} x {bed[1]:g} mm"
+    how = f"; {plate.how}" if plate.how else ""
+    about = f"{holds}{how}; {GAP:g} mm apart on a bed of {bed[0]:g} x {bed[1]:g} mm"
     if threemf.library() is None:
         name, data = f"plates/{run.name}.stl", stl_bytes(plate.joined(), run.name)
     else:

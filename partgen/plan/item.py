@@ -18,6 +18,11 @@ Core = tuple[float, float, float]
 the bed."""
 
 
+def feeding(change: tuple[int, float]) -> str:
+    """Say when, as `PartPlan.change` has it, another filament is fed."""
+    return f"after layer {change[0]}, at {change[1]:.2f} mm, change the filament for one of another colour"
+
+
 class PartPlan(Struct, frozen=True):
     """What the plan of every printed part says beside its own dimensions; in the part's own frame, lengths in mm."""
 
