@@ -63,6 +63,8 @@ def test_steps_follow_the_order_of_work_and_tell_once_what_is_done_alike(demo):
     again = [step for step in found if "The same once more" in step.text]
     assert [step.wagons for step in again] == [(name,) for name in order[1:]]
     assert all(f"steps {min(shared)} to {max(shared)}, with 4 x M3" in step.text for step in again)
+    # two drawbars with two magnets each, two axles
+    assert all("4 x disc magnet" in step.text and "2 x wheelset" in step.text for step in again)
     for plan in train.wagons:
         held = [screw for step in found if step.wagons == (plan.name,) for screw in step.screws]
         assert sorted(map(repr, held)) == sorted(map(repr, fasteners(plan)))

@@ -78,7 +78,9 @@ def test_bearings_are_bought_and_slid_on_before_the_second_wheel():
     # a quarter of the way from 3 to 7 mm
     assert lines["shim ring"].count == 4 and "3 mm inside, at most 4.0 mm outside" in lines["shim ring"].size
     wheelsets, = (step for step in steps(bought) if step.title == "one: Wheelsets")
-    assert "Draw one wheel off" in wheelsets.text and "0.2 mm of play" in wheelsets.text and "bearing" in wheelsets.new
+    assert "Draw one wheel off" in wheelsets.text and "a small puller, or with the wheel's back on" in wheelsets.text
+    assert {"small puller, or vice and drift", "vice"} <= set(wheelsets.tools)
+    assert "0.2 mm of play" in wheelsets.text and "bearing" in wheelsets.new
     jig = [item for plan in bought.printed if isinstance(plan, Trackside) for item in plan.items
            if item.part == "wheel-jig"]
     assert len(jig) == 1 and jig[0].plan.slot > 7

@@ -159,6 +159,10 @@ def test_tools_are_those_of_the_screws_and_of_what_the_steps_do(demo):
     plain = tools(resolve(described(wagon="cups = ['tea']\nscrew = 'M2'")))
     assert {"hexagon key 1.5 mm", "cross-head screwdriver, size 0"} <= set(plain)
     assert not any("solder" in tool or "glue gun" in tool or "hacksaw" in tool for tool in plain)
+    lit = MIXED | {"wagon": MIXED["wagon"].replace("lamps", "strip")}
+    irons = [[tool for tool in tools(resolve(described(**lines))) if "solder" in tool] for lines in (MIXED, lit)]
+    assert irons == [["soldering iron or crimping pliers"], ["soldering iron"]], "named once"
+    assert not {"blade", "dry cloth"} & set(found)
     assert "vice" in tools(resolve(described(wheelset="printed = true")))
     # A card keeps the nuts in while the frame is turned over; a coin opens the lid, where there is one
     assert {"stiff card", "coin"} <= set(found) and "stiff card" in plain and "coin" not in plain
@@ -175,7 +179,11 @@ def test_a_battery_is_bought_with_its_fuse_and_strips_with_their_wires(demo):
     wires, = (line for line in bill(lit) if line.what == "pair of thin wires")
     plan, = lit.wagons
     assert wires.count == 2 and int(wires.size.split()[1]) > plan.body.top - plan.body.bottom + plan.width
+    ends, = (line for line in bill(lit) if line.what == "end of a lead")
+    assert ends.count == 2 * wires.count
     assert not any("fuse" in line.what for line in bill(lit))
+    said, = (step.text for step in steps(lit) if step.title == "one: light strips")
+    assert "(at its middle on the left and at its middle on the right)" in said or "(0 mm" not in said
     assert "Leads from wagon to wagon" in steps(train)[-2].text and "Leads from" not in steps(lit)[-2].text
 
 

@@ -205,6 +205,10 @@ def test_the_jig_is_tried_before_wheels_are_and_printed_first():
     bearings = {"wheelset": 'ends = "bearing"\nbearing_outer = 7\nbearing_width = 2.5'}
     bought = [step.title for step in steps(train(bearings)) if not step.wagons]
     assert bought.index("Try the jig") < bought.index("Try the wheelsets")
+    assert "lay a rod in" in jig.text and "puller" not in jig.text
+    jig, = (step for step in steps(train(bearings)) if step.title == "Try the jig")
+    assert "rod" not in jig.text and "printed wheelset" not in jig.text
+    assert "puller" in jig.text and 'ends = "plain"' in jig.text and "knife" in jig.tools
 
 
 def test_rods_rings_and_their_step_are_told():

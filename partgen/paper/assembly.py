@@ -30,7 +30,7 @@ def steps(train: TrainPlan) -> tuple[Step, ...]:
         found = list(_steps(plan))
         alike = [step for step in found if step.shared]
         kind = tuple(step.text for step in alike)
-        again = [_again(alike, *told[kind])] if kind in told else alike
+        again = [_again(plan, alike, *told[kind])] if kind in told else alike
         told.setdefault(kind, (len(said) + 1, len(said) + len(alike)))
         own = [step for step in found if not step.shared]
         said += [_of(plan, step) for step in (*again, *(step for step in own if not step.on_track))]
@@ -52,10 +52,13 @@ def _of(plan: WagonPlan, step: Step) -> Step:
     return replace(step, title=f"{plan.name}: {step.title}", wagons=(plan.name,))
 
 
-def _again(alike: list[Step], first: int, last: int) -> Step:
+def _again(plan: WagonPlan, alike: list[Step], first: int, last: int) -> Step:
     """Return the step that stands for those told as numbers `first` to `last`; its picture shows what comes of them."""
     screws = tuple(screw for step in alike for screw in step.screws)
-    return Step("running gear", f"The same once more as steps {first} to {last}, with {named(screws)}.",
+    parts = (part for part in mounted(plan) if any(step.shared for step in part.steps(plan)))
+    things = (f"{thing.count} x {thing.what.partition(',')[0]}" for part in parts for thing in part.bought(plan))
+    return Step("running gear",
+                f"The same once more as steps {first} to {last}, with {', '.join((named(screws), *things))}.",
                 {name: 0.0 for step in alike for name in step.new}, ("frame",), screws=screws)
 
 

@@ -39,10 +39,12 @@ def bill(train: TrainPlan) -> tuple[Bought, ...]:
 
 
 def tools(train: TrainPlan) -> tuple[str, ...]:
-    """Return every tool once: keys for the screws by size, then what the steps name, as they come."""
+    """Return every tool once: keys for the screws by size, then what the steps name, as they come; one thing or another
+    only where neither is there anyway."""
     told = steps(train)
     keys = sorted({screw.key for step in told for screw in step.screws})
-    return tuple(dict.fromkeys((*keys, *(tool for step in told for tool in step.tools))))
+    named = dict.fromkeys((*keys, *(tool for step in told for tool in step.tools)))
+    return tuple(tool for tool in named if not any(one in named for one in tool.split(" or ") if one != tool))
 
 
 def columns(line: Bought) -> dict[str, Any]:

@@ -184,8 +184,13 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
         yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "through the fences' eyes, round the leads")
     for (start, goal), run in zip(plan.layout.wired, plan.layout.runs, strict=True):
         yield Bought("mounts", 1, "lead", f"about {ceil((run + SLACK) / 10) * 10} mm", f"{start} to {goal}")
-        yield Bought("mounts", 2, "end of a lead", "plug, ferrule, or solder under a shrink sleeve",
-                     "no wire stays bare")
+        yield from _ends(1)
+
+
+def _ends(leads: int) -> Iterator[Bought]:
+    """Yield what ends so many leads."""
+    yield Bought("mounts", 2 * leads, "end of a lead", "plug, ferrule, or solder under a shrink sleeve",
+                 "no wire stays bare")
 
 
 def name_plates(plan: WagonPlan) -> Iterator[Bought]:
@@ -233,6 +238,7 @@ def sheets(plan: WagonPlan) -> Iterator[Bought]:
         long = plan.body.top - plan.body.bottom + plan.width + SLACK    # the lid is laid beside the wagon
         yield Bought("mounts", 2, "pair of thin wires", f"about {ceil(long / 10) * 10} mm",
                      "from each light strip to what feeds it")
+        yield from _ends(2)
 
 
 def cups(plan: WagonPlan) -> Iterator[Bought]:

@@ -15,6 +15,7 @@ from partgen.parts.bought import (
     sensor_screws,
 )
 from partgen.parts.record import Fastener, Step
+from partgen.parts.track_steps import DRAWING, DRAWN
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import held
 from partgen.plan.body.sensor_holder import MARK_PITCH
@@ -101,8 +102,8 @@ def bogies(plan: WagonPlan) -> Iterator[Step]:
 
 def _wheelsets(plan: WagonPlan) -> Step:
     clip, what = plan.gear.clip, "each axle's bearings" if plan.gear.clip.bearing else "each axle"
-    off = ("Draw one wheel off each axle, slide two bearings on, each with a shim ring towards its wheel, and press "
-           "the wheel back on in the jig, in a vice. " if clip.shim else "")
+    off = (f"Draw one wheel off each axle, {DRAWN}. Slide two bearings on, each with a shim ring towards its wheel, "
+           "and press the wheel back on in the jig, in a vice. " if clip.shim else "")
     if isinstance(clip, PinCups):
         return Step("Wheelsets",
                     "Set one point of each axle into its cup, then press the other up its groove until it snaps: "
@@ -112,7 +113,7 @@ def _wheelsets(plan: WagonPlan) -> Step:
     return Step("Wheelsets",
                 f"{off}Press {what} between the arms with both thumbs until it snaps: {_push(clip.insertion)} at "
                 f"most. It must spin, with {clip.end_play:.1f} mm of play to the sides.",
-                dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True, tools=("vice",) if clip.shim else ())
+                dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True, tools=DRAWING if clip.shim else ())
 
 
 def _push(force: float) -> str:
@@ -218,11 +219,10 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
                    "Lay the lid on its deck and run a thin bead of clear glue round the recess of its window. Lay the "
                    f"pane in ({'; '.join(for_each)}), weigh it down and let it set: it keeps a spill out. Leave out "
                    "only what a finger must reach through.", {"pane": down}, ("lid",), aside=True,
-                   tools=("scissors or a saw for clear sheet",))
+                   tools=("saw or shears for clear sheet",))
         above["pane"] = 2.2 * up
     if plan.lid and (strip := plan.lid.strip):
-        ways = " and ".join(f"{abs(x):.0f} mm {'before' if x > 0 else 'behind' if x < 0 else 'from'} its middle on "
-                            f"the {wall}" for x, wall in strip.ways)
+        ways = " and ".join(f"{_along(x)} on the {wall}" for x, wall in strip.ways)
         yield Step("light strips",
                    f"Lay the lid on its deck. Cut two low-voltage strips at the mark next below {strip.strip:g} mm, "
                    f"solder their wires to the pads nearest the gaps in the rim ({ways}), insulate the joints and "
@@ -232,13 +232,18 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
                    tuple(above), aside=True, tools=("scissors", "soldering iron"))
         above["light-strip"] = 2.2 * up
     clips = plan.lid.clips if plan.lid else None
-    push = f": {_push(clips.insertion)} at most; so much, or as little as {clips.retention:.0f} N, pulls it off" if (
-        clips) else ""
+    push = (f". That takes a push of {_push(clips.insertion)} at most; to come off it takes a pull of "
+            f"{clips.retention:.0f} to {clips.insertion:.0f} N") if clips else ""
     yield Step("lid",
                "Push the clips into their sockets under the lid, noses outward, then press the lid on until both sides "
                f"click{push}.{_opened(plan)}", {**above, "lid-clip": 1.7 * up},
                hides=(*modules, "lid-clip", "strap", "tape", "felt"),
                tools=("coin",) if plan.body.fittings.notches else ())
+
+
+def _along(x: float) -> str:
+    """Say where along a wall something is, `x` [mm] before its middle."""
+    return f"{abs(x):.0f} mm {'before' if x > 0 else 'behind'} its middle" if round(x) else "at its middle"
 
 
 def _opened(plan: WagonPlan) -> str:

@@ -7,6 +7,9 @@ from partgen.parts.record import Step
 from partgen.plan.fill_gauge import FillGaugePlan
 from partgen.plan.trackside import Trackside
 
+DRAWN = ("with a small puller, or with the wheel's back on the open jaws of a vice and the axle driven out by a drift "
+         "a little thinner than the axle")
+DRAWING = "small puller, or vice and drift", "vice"     # the wheel is pressed on again in one
 OFF = 24.0              # mm: how far new parts stand off in the picture
 GO = "the side with one hole goes in, the wider one with two holes does not"
 
@@ -24,7 +27,7 @@ def wheel_gauges(track: Trackside) -> Iterator[Step]:
     if track.pressed:
         return
     jig = any(item.part == "wheel-jig" for item in track.items)
-    later = " What is pressed on at home is tried once it is on its rod." if jig else ""
+    later = " What is pressed together on the jig is tried again then." if jig else ""
     yield _trying(track, ("wheel-gauge",), "Try the wheelsets",
                  f"Push the gauge between the backs of both wheels, beside the axle and all the way round: {GO}. Press "
                  f"a wheel along its axle until that holds, or measure the wheelset's back_to_back again.{later}",
@@ -32,13 +35,17 @@ def wheel_gauges(track: Trackside) -> Iterator[Step]:
 
 
 def jigs(track: Trackside) -> Iterator[Step]:
-    """Yield the step that readies the jig for printed wheels."""
+    """Yield the step that readies the jig for wheels pressed on at home."""
     after = f" Each is tried too, once it is on its rod, between the backs and all the way round: {GO}." if (
         track.pressed) else ""
+    off = (f" Try now whether a wheel comes off its axle, {DRAWN}. Where none does, set ends = \"plain\" for that "
+           "wheelset, which takes no bearings, and build anew before a wagon is printed.") if track.drawn else ""
+    rod = "an axle" if track.drawn else "a rod"
     yield _trying(track, ("wheel-jig", *(("wheel-gauge",) if track.pressed else ())), "Try the jig",
-                 "Take blobs off both faces and out of the slot with a knife, lay a rod in, and try the wheel gauge "
-                 "over the faces as if they were wheels: with it every printed wheelset will be as wide as this."
-                 f"{after}", (), tools=("knife",))
+                 f"Take blobs off both faces and out of the slot with a knife, lay {rod} in,"
+                 " and try the wheel gauge over the faces as if they were wheels: every wheelset that is pressed "
+                 f"together on the jig will be as wide as this.{after}{off}", (),
+                 tools=("knife", *(DRAWING if track.drawn else ())))
 
 
 def templates(track: Trackside) -> Iterator[Step]:
@@ -52,11 +59,11 @@ def templates(track: Trackside) -> Iterator[Step]:
 def markers(track: Trackside) -> Iterator[Step]:
     """Yield the step that lays the markers between the rails."""
     yield Step("Markers between the rails",
-               "Stick bright foil or tape into the recess of each marker. Clean the sleepers with a dry cloth, put "
+               "Stick bright foil or tape into the recess of each marker. Wipe the sleepers dry with a cloth, put "
                "thin double-sided tape under the whole marker, and press it down on the sleepers midway between the "
-               "rails, where the ride card says. Roll a wagon over it by hand: nothing may touch it. A blade under "
+               "rails, where the ride card says. Roll a wagon over it by hand: nothing may touch it. A knife under "
                "its end takes it off again.", {"marker": OFF}, ("rail", "sleeper"),
-               tools=("scissors", "dry cloth", "blade"))
+               tools=("scissors", "cloth", "knife"))
 
 
 def fill_gauges(track: Trackside) -> Iterator[Step]:

@@ -121,13 +121,15 @@ class TemplatePlan(PartPlan, frozen=True):
 class Trackside(Struct, frozen=True):
     """The printed parts that belong to the track, as a wagon holds its own.
 
-    `pressed` where every wheel of the train is printed: none can be tried before it is on its rod.
+    `pressed` where every wheel of the train is printed: none can be tried before it is on its rod. `drawn` where wheels
+    of bought wheelsets come off their axles, so that bearings go on.
     """
 
     name: str = TRACK
     items: tuple[Item, ...] = ()
     marker: MarkerPlan | None = None
     pressed: bool = False
+    drawn: bool = False
 
     def serving(self, wagons: Collection[str]) -> "Trackside":
         """Return what serves one of those wagons, by name, or all of them."""
@@ -202,7 +204,9 @@ def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
     tiles = [Item("marker", "marker", marker, places, serves=seeing)] if marker else []
     gauges = (*_gauges(description), *fill_gauges(description)) if description.train.gauges else ()
     return Trackside(items=(*tiles, *_jigs(description), *gauges), marker=marker,
-                     pressed=all(wheelset.printed for wheelset in description.wheelset.values()))
+                     pressed=all(wheelset.printed for wheelset in description.wheelset.values()),
+                     drawn=any(one.ends == "bearing" and not one.printed for one in (
+                         description.wheelset[wagon.wheelset] for wagon in description.wagon)))
 
 
 def _jigs(description: Description) -> Iterator[Item]:
