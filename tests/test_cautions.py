@@ -8,6 +8,7 @@ from loops import planned
 from partgen.describe.load import loads
 from partgen.dynamics import ride as rides
 from partgen.paper.assembly import told
+from partgen.paper.bill import bill
 from partgen.paper.cautions import cautions
 from partgen.plan.train import resolve
 
@@ -85,3 +86,15 @@ def test_batteries_are_named_with_their_energy_and_a_fuse():
     text = said(wagon="modules = ['box']", module="battery = true",
                 ride="[supply]\ncapacity = 5000\ncell_voltage = 3.7\nload_current = 0.6")["Batteries"]
     assert text.startswith("18.5 Wh") and "fuse the supply at 1.2 A" in text and "never bare lithium cells" in text
+
+
+def test_dry_cells_have_words_of_their_own():
+    """Common practice, no source: one kind, right way round, never charged unless made for it."""
+    cells = {"wagon": "modules = ['box']", "module": "battery = true\ndry = true"}
+    found = said(**cells)
+    assert "Batteries" not in found and "lithium" not in found["Dry cells"]
+    for words in ("the right way round", "none mixed", "Never charge them, unless", "fuse the supply at 2 A"):
+        assert words in found["Dry cells"]
+    line, = (line for line in bill(planned(**cells).train) if line.use.startswith("inside"))
+    assert "bare cells" not in line.use and "one kind and age" in line.use
+    assert "Dry cells" not in said(**cells | {"module": "battery = true"})

@@ -68,6 +68,7 @@ CLASHES = [
     (face("top", panel=1.2), BOX + "looks_out", "has shape or panel on the top"),
     (face("left", width=12, height=9, shape="'round'"), BOX + "looks_out", "a round hole 12 mm wide and 9 mm high"),
     (face("left", width=51, shape="'slot'"), BOX + "looks_out", "a hole of 51 mm with a level or round top"),
+    (module("dry = true"), BOX + "dry", "dry = true is about a battery's cells: give battery = true too"),
     (module("mount = 'panel'"), BOX + "mount", "mount = 'panel', but nothing in looks_out has a panel"),
     (module("mount = 'bosses'"), BOX + "mount", "mount = 'bosses', but no holes are given"),
     # 30 - 28.8 and 15 - 13.4 mm to the edges, less half of 3 mm

@@ -92,6 +92,7 @@ class Module(Table):
                                    "driver; left out: supply.load_current counts for all", "over 20 A the wires glow",
                                    "multimeter in line, over one lap with full cups")
     battery: bool = choice(False, "is it a battery or power bank", "look at it")
+    dry: bool = choice(False, "is that battery of dry cells, or of rechargeable ones of their size", "printed on them")
 
     @property
     def warm(self) -> bool:
@@ -133,6 +134,8 @@ class Module(Table):
         return ({"heat": TOUCHED} if given["warm"] else {}) | told
 
     def conflicts(self) -> Clashes:
+        if self.dry and not self.battery:
+            yield "dry", "dry = true is about a battery's cells: give battery = true too, or leave dry out"
         yield from _plugs(self)
         yield from _head(self)
         if self.head and len(self.head) != 3:

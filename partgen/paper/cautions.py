@@ -31,7 +31,9 @@ def cautions(ride: RidePlan) -> tuple[Caution, ...]:
     names = dict.fromkeys(name for wagon in description.wagon for name in (*wagon.cups, *wagon.inserts))
     hot = [cup for cup in ride.cups if description.cup[cup.liquid.name].hot]
     chosen = [_magnets(description)]
-    chosen += [_lithium(description)] if any(description.module[name].battery for name in modules) else []
+    dry = {description.module[name].dry for name in modules if description.module[name].battery}
+    chosen += [_lithium(description)] if False in dry else []
+    chosen += [_dry_cells(description)] if True in dry else []
     chosen += [_ballast()] if any(wagon.ballast for wagon in description.wagon) else []
     chosen += [_strips()] if any(wagon.lights == "strip" for wagon in description.wagon) else []
     chosen += [_hot(ride, hot)] if hot else []
@@ -52,12 +54,24 @@ def _magnets(description: Description) -> Caution:
 
 
 def _lithium(description: Description) -> Caution:
-    supply, amperes = description.supply, 2 * description.load_current
+    supply = description.supply
     energy = supply.capacity * supply.cells * supply.cell_voltage / 1000
     return ("Batteries",
             f"{energy:.1f} Wh travel with the train. Use only a protected commercial power bank or holder, never bare "
-            f"lithium cells. Keep the box vented and away from drips, fuse the supply at {amperes:.2g} A or what its "
-            "wires carry, whichever is less, and never charge it unattended.")
+            f"lithium cells. Keep the box vented and away from drips, {_fuse(description)}, and never "
+            "charge it unattended.")
+
+
+def _dry_cells(description: Description) -> Caution:
+    return ("Dry cells",
+            "Put every cell into its holder the right way round, as marked there, all of one kind and age: none mixed, "
+            "no new one beside a used one. Never charge them, unless they are called rechargeable, and then out of the "
+            f"train, in a charger made for them. Keep the box vented and away from drips, {_fuse(description)}: a "
+            "short circuit heats cells and wires. Take the cells out after the evening, for old ones leak.")
+
+
+def _fuse(description: Description) -> str:
+    return f"fuse the supply at {2 * description.load_current:.2g} A or what its wires carry, whichever is less"
 
 
 def _ballast() -> Caution:

@@ -18,6 +18,9 @@ from partgen.plan.trackside import TAPE, Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
 
+KEPT = {False: "protected and as bought, never bare cells", True: "cells of one kind and age, the right way round"}
+"""What is said of a battery, by whether its cells are dry ones."""
+
 Point = tuple[float, float]
 
 GLUED = 20.0            # g of ballast that a gram of glue keeps (common practice, no source)
@@ -165,7 +168,7 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
     for name, module in plan.modules:
         where = "under the floor, over the track" if module.looks_down and not module.head else "inside"
         yield Bought("electronics", 1, module.label, f"{module.length:g} x {module.width:g} x {module.height:g} mm",
-                     f"{where}; protected and as bought, never bare cells" if module.battery else where,
+                     f"{where}; {KEPT[module.dry]}" if module.battery else where,
                      cargo=(ModulesId(plan.name, (name,)),))
         if module.battery:
             yield Bought("electronics", 1, "fuse in a holder", "as its sheet says, and no more than its wires carry",
