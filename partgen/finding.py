@@ -16,7 +16,7 @@ PLAIN = 10.0            # what a margin is measured by where the limit itself is
 
 
 class Costs(Struct, frozen=True):
-    """What a remedy costs: by how much all bodies together get longer [mm], what is printed more [g], and for how much
+    """What a remedy costs: by how much the train gets longer [mm], what is printed more [g], and for how much
     longer [h], below 0 where it is less; `sizes` says in words which wagons change."""
 
     length: float = 0.0

@@ -12,6 +12,7 @@ from time import process_time
 import numpy as np
 import pytest
 from conftest import DEMO, bare
+from msgspec.structs import replace
 from plans import steps_of
 from trains import random_description
 
@@ -245,6 +246,34 @@ def test_mend_says_how_far_it_got(run, tmp_path):
     file.write_text(bare(module="", wagon='modules = ["box"]').replace("length = 60", "length = 390"))
     answer = run("mend", file, "--seconds", 3)
     assert answer.exit_code == 1 and "still fail" in answer.stdout
+
+
+def test_no_wagon_is_emptied_and_numbers_go_back_as_far_as_they_may(tmp_path, run):
+    """Two full glasses too many for the bed: one may go, and no edit is larger than it need be."""
+    text = bare(ride="[ride]\nspeed = 500", wagon='cups = ["tea", "tea"]')
+    found = mend(bench := bench_of(text, 60.0))
+    assert found.holds and all(wagon.cups for wagon in bench.train(found.edits).description.wagon)
+    for place, one in enumerate(found.edits):
+        if isinstance(one.value, float):
+            way = 1 if one.value > one.was else -1
+            for lever in levers.lever_at(one.steps, one.value, bench.train(())):
+                back = replace(one, value=lever.told(one.value - 2 * way * lever.fine))
+                assert bench.fails((*found.edits[:place], back, *found.edits[place + 1:])), one
+    file = tmp_path / "line.toml"
+    file.write_text(text)
+    assert json.loads(run("mend", file, "--json").stdout)["holds"]
+
+
+@pytest.mark.parametrize("more", [(20.0, 0.0), (0.0, -15.0), (12.0, 7.0)])
+def test_a_ring_short_by_a_straight_is_given_its_length(more):
+    """Two straights and four quarter circles, opposite sides of unlike length: one side or two change."""
+    sides = 300.0, 200.0, 300.0 + more[0], 200.0 + more[1]
+    corner = '{ go = "left", radius = 320, angle = 90 }'
+    plan = "".join(f'{{ go = "straight", length = {side} }}, {corner}, ' for side in sides)
+    bench = bench_of(bare(track=f"plan = [{plan}]\nclosed = true\n"), 60.0)
+    finding = next(one for one in bench.found(()) if one.check == "track-plan" and one.verdict == "fail")
+    remedy, = treated(bench, finding, 1).remedies
+    assert len(remedy.edits) == sum(map(bool, more))
 
 
 def test_the_demo_needs_no_mending(run):

@@ -19,7 +19,8 @@ from partgen.plan.wagon import WagonPlan
 FINE = {"mm": 0.1, "deg": 0.5, "mm/s": 1.0, "s": 0.1, "g": 1.0, "ml": 1.0, "%": 0.5, "mm/m": 0.1, "T": 0.01,
         "N/N": 0.01, "1": 0.01, "g/g": 0.01, "columns": 1.0, "levels": 1.0}
 """By its unit: the step in which a number is told."""
-FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, "flange_thickness": 0.05}
+FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, "flange_thickness": 0.05,
+         "magnet_diameter": 1.0, "ballast": 5.0}
 REACH = {"fill": 0.5, "volume": 0.5, "speed": 0.4, "mass": 1.6, "floor_tilt": 0.2, "joint_step": 0.2,
          "speed_scatter": 0.4, "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0, "line_width": 0.6}
 """By field: how many times what it is now it may become at most, or at least, the other way the inverse: beyond, nobody
@@ -54,8 +55,8 @@ class Lever(Struct, frozen=True):
 
 LEVERS: dict[str, str] = {
     "wheel-play": "-wheelset.back_to_back",
-    "wheelbase": "-wagon.wheelbase",
-    "attack-angle": "-wagon.wheelbase",
+    "wheelbase": "-wagon.wheelbase -wheelset.flange_angle",
+    "attack-angle": "-wagon.wheelbase -wheelset.flange_angle",
     "twist": "-wagon.wheelbase -wagon.pivot_spacing -track.twist",
     "inner-throw": "-wagon.pivot_spacing -wagon.wheelbase -wagon.width -wagon.length +clearance",
     "outer-throw": "-wagon.length +wagon.pivot_spacing +wagon.wheelbase -wagon.width +clearance",
@@ -90,7 +91,7 @@ LEVERS: dict[str, str] = {
     "warm-module": "+wagon.height +wagon.length +wagon.width",
     "snap-strain": "+printer.snap_share -printer.snap_share -printer.line_width +wagon.width +wagon.length",
     "snap-force": "+printer.snap_share -printer.snap_share -printer.line_width +printer.line_width +wagon.width "
-                  "+wagon.length -wheelset.mass",
+                  "+wagon.length",
     "grip": "+module.standoff -module.standoff",
     "press-fit": "+wheelset.axle_diameter +wheelset.width",
     "mount-fit": "+module.hole +wagon.wall -wagon.wall -module.plug_room",
@@ -110,6 +111,12 @@ def levers(finding: Finding, train: TrainPlan, first: TrainPlan) -> Iterator[Lev
         for steps in places(kind, finding, train):
             place = (*steps, _told(name, found(train.description, steps))) if name else steps
             yield from _lever(way, place, train, first)
+
+
+def lever_at(steps: Steps, value: float, train: TrainPlan) -> Iterator[Lever]:
+    """Yield the lever at `steps` of a train, to be moved towards a `value`; none where no such number stands."""
+    for way in "+-":
+        yield from (lever for lever in _lever(way, steps, train, train) if (value - lever.now) * lever.way > 0)
 
 
 def _told(name: str, table: object) -> str:
@@ -161,7 +168,7 @@ def _lever(way: str, steps: Steps, train: TrainPlan, first: TrainPlan) -> Iterat
         return
     (low, high), now = limits(field), getattr(table, name)
     if now is None:
-        now = _counted(table, name, train)
+        now = _counted(table, name, way, train)
     if now is None or low is None:
         return
     times = 1.0 if isinstance(table, Wheelset) else REACH.get(name, 1.0)
@@ -176,11 +183,14 @@ def _lever(way: str, steps: Steps, train: TrainPlan, first: TrainPlan) -> Iterat
     yield Lever(steps, round(float(now), 4), float(bound), fine, isinstance(now, int))
 
 
-def _counted(table: Table, name: str, train: TrainPlan) -> float | None:
-    """Return what a number that was left out counts as, where it is worked out or taken for the worse."""
+def _counted(table: Table, name: str, way: str, train: TrainPlan) -> float | None:
+    """Return what a number that was left out counts as, where it is worked out or taken for the worse; `way` is where
+    it is to go."""
     if isinstance(table, Wagon) and name in DERIVED:
         return derived(next(plan for plan in train.wagons if plan.name == table.name))[name]
-    return table.climbing_angle if isinstance(table, Wheelset) and name == "flange_angle" else None
+    if isinstance(table, Wheelset) and name == "flange_angle":
+        return table.climbing_angle if way == "+" else table.binding_angle
+    return None
 
 
 def derived(plan: WagonPlan) -> dict[str, float]:

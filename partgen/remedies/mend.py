@@ -3,12 +3,15 @@
 from collections.abc import Callable, Iterator
 from itertools import islice
 from math import log1p
+from time import process_time
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from partgen.finding import Finding
 from partgen.plan.body.widest import PROPORTION
-from partgen.remedies.search import candidates
+from partgen.remedies.levers import Lever, lever_at
+from partgen.remedies.search import candidates, turn
 from partgen.remedies.workbench import Edits, OutOfTime, Workbench
 from partgen.remedies.workbench import failing as failing_of
 
@@ -16,6 +19,17 @@ BROAD = 10              # candidates compared of each finding
 DEEP = 3                # of them that break something, of which the mending is tried too
 
 Findings = tuple[Finding, ...]
+
+
+class Way(Struct, frozen=True):
+    """How a series is searched for: is what gives up least taken of what is alike, and how many candidates of a finding
+    are compared?"""
+
+    sparing: bool
+    broad: int
+
+
+WAYS = Way(True, BROAD), Way(False, 8), Way(False, 4), Way(False, 16)
 
 
 class Mended(Struct, frozen=True):
@@ -33,8 +47,20 @@ class Mended(Struct, frozen=True):
 
 
 def mend(bench: Workbench, tell: Callable[[str, float], None] = lambda said, done: None) -> Mended:
-    """Search for edits after which no check fails: one after the other, each for one finding and leaving less amiss
-    than before; those that turn out needless are left out again."""
+    """Search for edits after which no check fails, one way after the other until one finds them: at each step those
+    that give up least; whichever leave least amiss; fewer and more candidates compared. Return what leaves least."""
+    end, found = bench.until, []
+    for left, way in zip(range(len(WAYS), 0, -1), WAYS, strict=True):
+        bench.until = process_time() + (end - process_time()) / left
+        found.append(_series(bench, way, tell))
+        if found[-1].holds:
+            break
+    return min(found, key=lambda one: len(one.left))
+
+
+def _series(bench: Workbench, way: Way, tell: Callable[[str, float], None]) -> Mended:
+    """Return edits found one after the other, each for one finding and leaving less amiss than before; those that turn
+    out needless are left out again, and every number goes back as far as it may."""
     edits: Edits = ()
     why: dict[object, Finding] = {}
     in_time = True
@@ -42,14 +68,14 @@ def mend(bench: Workbench, tell: Callable[[str, float], None] = lambda said, don
         first = len(_failing(bench, ()))
         while failing := _failing(bench, edits):
             tell(f"{len(failing)} of {first} fail, {len(edits)} edits", 1 - len(failing) / (first + 1))
-            step = _step(bench, edits, failing)
+            step = _step(bench, edits, failing, way)
             if step is None:
                 break
             for one in step[0]:
                 if one not in edits:
                     why[one.steps] = step[1]
             edits = step[0]
-        edits = _needed(bench, edits)
+        edits = _eased(bench, _needed(bench, edits))
     except OutOfTime:
         in_time = False
     left = tuple(one for one in bench.found(edits) or () if one.verdict == "fail")
@@ -61,18 +87,19 @@ def _failing(bench: Workbench, edits: Edits) -> Findings:
     return tuple(one for one in bench.every(edits) or () if one.verdict == "fail")
 
 
-def _step(bench: Workbench, edits: Edits, failing: Findings) -> tuple[Edits, Finding] | None:
+def _step(bench: Workbench, edits: Edits, failing: Findings, way: Way) -> tuple[Edits, Finding] | None:
     """Return the edits that leave least amiss, of one more finding cleared or brought nearer, and that finding; None
     where none leaves less than there is."""
     here = _amiss(failing)
     for deep in (False, True):
         for finding in failing:
-            after = _after(bench, finding, edits)
+            after = _after(bench, finding, edits, way.broad)
             if deep:
                 least = sorted(after, key=lambda one: _amiss(one[1]))[:DEEP]
                 after = [two for more, left in least for two in _mending(bench, more, failing, left)]
-            # Of those after which as few fail the one that comes first: cups are taken off last.
-            best = min(after, default=None, key=lambda one: (len(one[1]) + _trays(bench, one[0])))
+            # Of those after which as few fail, and that give up as little, the one that comes first.
+            best = min(after, default=None, key=lambda one: (len(one[1]) + _trays(bench, one[0]),
+                                                             _lost(bench, one[0]) if way.sparing else 0))
             if best and len(best[1]) < len(failing):
                 return best[0], finding
             nearest = min(after, default=None, key=lambda one: _amiss(one[1]))
@@ -81,9 +108,9 @@ def _step(bench: Workbench, edits: Edits, failing: Findings) -> tuple[Edits, Fin
     return None
 
 
-def _after(bench: Workbench, finding: Finding, edits: Edits) -> list[tuple[Edits, Findings]]:
+def _after(bench: Workbench, finding: Finding, edits: Edits, broad: int) -> list[tuple[Edits, Findings]]:
     """Return candidates for a finding with what fails after each, in their order."""
-    tried = islice(candidates(bench, finding, edits, partly=True), BROAD)
+    tried = islice(candidates(bench, finding, edits, partly=True), broad)
     return [(more, _failing(bench, more)) for more in tried if bench.fails(more) is not None]
 
 
@@ -91,7 +118,7 @@ def _mending(bench: Workbench, edits: Edits, before: Findings, after: Findings) 
     """Yield candidates for the first finding that edits have broken, on top of them."""
     more = {(check, who) for check, who, _ in failing_of(after) - failing_of(before)}
     for broken in [one for one in after if (one.check, one.subject) in more][:1]:
-        yield from _after(bench, broken, edits)
+        yield from _after(bench, broken, edits, BROAD)
 
 
 def _amiss(failing: Findings) -> tuple[int, float]:
@@ -108,12 +135,45 @@ def _trays(bench: Workbench, edits: Edits) -> int:
     return sum(plan.width > broad for plan in after.wagons) - sum(plan.width > broad for plan in before.wagons)
 
 
+def _lost(bench: Workbench, edits: Edits) -> int:
+    """Return how many cups and modules fewer the train carries."""
+    before, after = ([len(wagon.cups) + len(wagon.modules) for wagon in train.description.wagon]
+                     for train in (bench.train(()), bench.train(edits)) if train)
+    return sum(before) - sum(after)
+
+
 def _needed(bench: Workbench, edits: Edits) -> Edits:
-    """Return the edits without those that nothing fails without."""
-    if _failing(bench, edits):
-        return edits
+    """Return the edits without those that change nothing, and those without which no more fails."""
+    edits = tuple(one for one in edits if one.value != (list(one.was) if isinstance(one.was, tuple) else one.was))
+    most = len(_failing(bench, edits))
     for one in edits:
         fewer = tuple(other for other in edits if other is not one)
-        if bench.fails(fewer) == frozenset():
+        if bench.fails(fewer) is not None and len(_failing(bench, fewer)) <= most:
             return _needed(bench, fewer)
     return edits
+
+
+def _eased(bench: Workbench, edits: Edits) -> Edits:
+    """Return edits after which all holds with every number as near to what it was as still holds, one after the other.
+    """
+    first = bench.train(())
+    assert first is not None
+    if bench.fails(edits) != frozenset():
+        return edits
+    for place, one in enumerate(edits):
+        if isinstance(one.value, (int, float)) and not isinstance(one.value, bool):
+            for lever in lever_at(one.steps, one.value, first):
+                edits = _eased_at(bench, edits, place, lever)
+    return _needed(bench, edits)
+
+
+def _eased_at(bench: Workbench, edits: Edits, place: int, lever: Lever) -> Edits:
+    """Return the edits, that at a `place` moved back on its lever."""
+    def margin(value: float) -> float:
+        return 1.0 if bench.fails(_with(edits, place, lever.told(value))) == frozenset() else -1.0
+    return _with(edits, place, lever.told(turn(lever, margin, lever.now, edits[place].value)))
+
+
+def _with(edits: Edits, place: int, value: float) -> Edits:
+    """Return the edits, that at a `place` with another value."""
+    return (*edits[:place], replace(edits[place], value=value), *edits[place + 1:])

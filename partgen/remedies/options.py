@@ -23,7 +23,7 @@ SHARES = (0.6, 0.5, 0.7, 0.4)       # of a body's length between the pivots of b
 BESIDE_WHEELS = 6.0                 # mm of a bogie's wheelbase over its flanges
 STRAIGHT_ON = 0.5                   # deg by which a plan that closes may turn too far
 LONGEST_NAME = 30
-ATHWART = 0.1                       # area [mm2] that the directions of two straights span, a millimetre each
+CLOSED = 0.1            # mm that straights may leave open
 
 
 def options(finding: Finding, train: TrainPlan) -> Iterator[Move]:
@@ -57,13 +57,10 @@ def bogies(finding: Finding, train: TrainPlan) -> Iterator[Move]:
 
 
 def fewer_cups(finding: Finding, train: TrainPlan) -> Iterator[Move]:
-    """Take one cup off, of each kind in turn."""
+    """Take one cup off, of each kind in turn; one stays, else the wagon would be there for nothing."""
     for steps, wagon in _wagons(finding, train):
-        for place in {cup: place for place, cup in enumerate(wagon.cups)}.values():
-            cups = wagon.cups[:place] + wagon.cups[place + 1:]
-            left_alone = ((*steps, "inserts"), ()), ((*steps, "columns"), 0)
-            alone = () if cups else tuple(one for one in left_alone if getattr(wagon, str(one[0][-1])))
-            yield (((*steps, "cups"), cups), *alone)
+        for place in {cup: place for place, cup in enumerate(wagon.cups)}.values() if len(wagon.cups) > 1 else ():
+            yield ((*steps, "cups"), wagon.cups[:place] + wagon.cups[place + 1:]),
 
 
 def no_insert(finding: Finding, train: TrainPlan) -> Iterator[Move]:
@@ -220,7 +217,7 @@ def shorter_plate(finding: Finding, train: TrainPlan) -> Iterator[Move]:
 
 
 def closing(finding: Finding, train: TrainPlan) -> Iterator[Move]:
-    """Change the lengths of two straights, one athwart the other, so that the plan closes.
+    """Change the length of a straight, or of two, one athwart the other, so that the plan closes.
 
     The gap, as a sum of their directions, says by how much each must grow.
     """
@@ -228,18 +225,17 @@ def closing(finding: Finding, train: TrainPlan) -> Iterator[Move]:
     if not track.closed or abs(path.closing_error()[1]) > STRAIGHT_ON:
         return
     points, ahead = path.frame(path.bounds)
+    gap = points[0] - points[-1]
     owner = np.repeat(np.arange(len(track.plan)), [piece.times for piece in track.plan])
-    ways = {place: ahead[:-1][owner == place].sum() for place, piece in enumerate(track.plan) if piece.length}
-    for pair in combinations(ways, 2):
-        both = np.array([[ways[place].real, ways[place].imag] for place in pair]).T
-        if abs(np.linalg.det(both)) > ATHWART:
-            gap = points[0] - points[-1]
-            more = np.linalg.solve(both, [gap.real, gap.imag])
-            lengths = [round((track.plan[place].length or 0.0) + float(by), 1)
-                       for place, by in zip(pair, more, strict=True)]
-            if min(lengths) >= 1:
-                yield tuple((("track", "plan", place, "length"), length)
-                            for place, length in zip(pair, lengths, strict=True))
+    ways = {place: complex(ahead[:-1][owner == place].sum()) for place, piece in enumerate(track.plan) if piece.length}
+    for chosen in (*combinations(ways, 1), *combinations(ways, 2)):
+        each = np.array([[ways[place].real, ways[place].imag] for place in chosen]).T
+        more, *_ = np.linalg.lstsq(each, [gap.real, gap.imag])
+        lengths = [round((track.plan[place].length or 0.0) + float(by), 1)
+                   for place, by in zip(chosen, more, strict=True)]
+        if np.hypot(*(each @ more - [gap.real, gap.imag])) < CLOSED and min(lengths) >= 1:
+            yield tuple((("track", "plan", place, "length"), length)
+                        for place, length in zip(chosen, lengths, strict=True))
 
 
 BODY = (sizes_left_out, levels, columns)

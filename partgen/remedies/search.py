@@ -41,7 +41,7 @@ def treated(bench: Workbench, finding: Finding, most: int = MOST) -> Finding:
     Single edits are tried first, then pairs of which the second mends what the first breaks, until the bench is out of
     time.
     """
-    tried, before, end = Tried(), bench.tried, ""
+    tried, end = Tried(), ""
     try:
         _try(bench, finding, most, tried)
     except OutOfTime:
@@ -50,7 +50,7 @@ def treated(bench: Workbench, finding: Finding, most: int = MOST) -> Finding:
         return replace(finding, remedies=tuple(tried.remedies))
     if known := _known(bench, finding):
         return replace(finding, remedies=(known,))
-    count = bench.tried - before
+    count = len(tried.partly) + len(tried.nearer)
     said = f"{count} change{'s' * (count != 1)} tried, none clears it" if count else "nothing was tried"
     return replace(finding, nearest=f"{said}{end}{_nearest(bench, finding, tried)}")
 
@@ -175,7 +175,7 @@ def _least(bench: Workbench, finding: Finding, lever: Lever, before: Edits,
 
     found = _bracket(lever, margin, finding.share)
     if found is not None:
-        good = _turn(lever, margin, *found)
+        good = turn(lever, margin, *found)
         values = dict.fromkeys(lever.told(lever.now + times * (good - lever.now)) for times in FARTHER)
         yield from (edits(value) for value in values if margin(value) > 0)
 
@@ -213,7 +213,7 @@ def _bracket(lever: Lever, margin: Margin, now: float) -> tuple[float, float] | 
     return None
 
 
-def _turn(lever: Lever, margin: Margin, bad: float, good: float) -> float:
+def turn(lever: Lever, margin: Margin, bad: float, good: float) -> float:
     """Return the least value found that clears, to the step that it is told in: by halving between both."""
     while abs(good - bad) > 1.01 * lever.fine:
         value = lever.told((good + bad) / 2)

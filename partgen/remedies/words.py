@@ -6,6 +6,7 @@ from typing import Any
 from partgen.describe.edits import Edit, found
 from partgen.describe.field import Table, extra
 from partgen.describe.lines import line_of
+from partgen.dynamics.markers import places_of
 from partgen.finding import Costs, Remedy
 from partgen.paper.sizes import sizes
 from partgen.plan.train import TrainPlan
@@ -116,6 +117,7 @@ def _sizes(before: TrainPlan, after: TrainPlan) -> Iterator[str]:
 
 
 def _amounts(train: TrainPlan) -> tuple[float, float, float]:
-    """Return how long all bodies are [mm], and what all pieces weigh, printed [g], and take to print [h]."""
-    every = sizes(train)
-    return sum(one.outside[0] for one in every), sum(one.filament for one in every), sum(one.hours for one in every)
+    """Return how long the train is behind its locomotive [mm], and what all pieces weigh, printed [g], and take to
+    print [h]."""
+    every, length = sizes(train), places_of(train)[-1] - train.description.train.locomotive.length
+    return length, sum(one.filament for one in every), sum(one.hours for one in every)
