@@ -88,7 +88,8 @@ def _marks(train, ride, said, now):
     excused = now & failing(filled(train, {name: cup.fill / 4 for name, cup in train.description.cup.items()}))
     excused |= {(check, who) for check, who in now if check not in TIPS | SPILLS}
     drawn = {cup.liquid.name: cup.liquid.rim - ceil(10 * (cup.liquid.rim - cup.safe) - 1e-6) / 10 for cup in ride.cups}
-    for depths in (marks, drawn, {cup.liquid.name: cup.level for cup in ride.cups}):
+    levels = {cup.liquid.name: cup.level for cup in ride.cups}
+    for depths in (marks, levels, *([drawn] if min(drawn.values()) >= SHALLOW else [])):
         if wrong := failing(filled(train, depths)) - excused:
             yield f"filled to {depths}: {wrong}"
     there = unheld(filled(train, marks), QUESTIONS)

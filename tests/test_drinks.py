@@ -65,11 +65,11 @@ def test_filling_step_by_step_spills_first_and_the_depth_named_stays_in():
 @pytest.mark.parametrize("check, at, path, change", [
     ("coupler-pull", {"coupler": {"remanence": 0.3}}, "coupler.remanence", ("coupler", "remanence", -0.01)),
     ("coupler-pull", {"coupler": {"remanence": 0.3, "magnet_diameter": 2.0}}, "coupler.magnet_diameter",
-     ("coupler", "magnet_diameter", -0.1)),
-    ("coupler-pull", {"locomotive": {"mass": 2000.0}}, "wagon[1].ballast", ("wagon", "ballast", -1.0)),
+     ("coupler", "magnet_diameter", -1.0)),
+    ("coupler-pull", {"locomotive": {"mass": 2000.0}}, "wagon[1].ballast", ("wagon", "ballast", -5.0)),
     ("adhesion", {"locomotive": {"adhesion": 0.2}}, "train.locomotive.adhesion", ("locomotive", "adhesion", -0.01)),
     ("axle-load", {"wagon": {"wheelbase": 40.0}}, "wagon[1].wheelbase", ("wagon", "wheelbase", -0.1)),
-    ("axle-load", {"wagon": {"wheelbase": 47.0}}, "wagon[1].ballast", ("wagon", "ballast", -1.0)),
+    ("axle-load", {"wagon": {"wheelbase": 47.0}}, "wagon[1].ballast", ("wagon", "ballast", -5.0)),
 ])
 def test_what_is_found_is_the_least_that_passes(check, at, path, change):
     table, field, less = change

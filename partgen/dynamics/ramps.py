@@ -24,6 +24,7 @@ ROUNDS = 4              # of shaping start and stop to each other; they agree af
 STIFFEST = 0.25         # of the wished time: jerk phases of a train without cups, easy on glass and couplers
 JUMP = 0.005            # s in which a motor follows a new speed at the soonest (common practice, no source)
 ROUNDED = 1e-9          # s
+NEXT_TO_NONE = 1e-3     # mm
 FIT = 1.05              # of the jerk phases' sum: with less the braking has no level part left
 
 Profile = tuple[np.ndarray, np.ndarray]
@@ -128,11 +129,13 @@ class Riding(Struct, frozen=True):
     standing: Standing
 
     def left(self, ride: Ride, hardest: float, gone: float) -> float:
-        """Return the rise [mm] that is left to a ramp, with `gone` [mm] for what another ramp left swinging; what
-        spills in the curves already counts by the ramp alone."""
+        """Return the rise [mm] that is left to a ramp, with `gone` [mm] for what another ramp left swinging, next to
+        none where that takes it all; what spills in the curves already counts by the ramp alone."""
         room = self.liquid.room(self.standing.leaning(hardest), ride.reserve)
-        beside = room - self.on.swings - gone
-        return sqrt(beside**2 - self.on.steady**2) if beside > self.on.steady else room
+        beside = room - self.on.swings
+        if beside <= self.on.steady:
+            return room
+        return sqrt(max((beside - gone)**2 - self.on.steady**2, NEXT_TO_NONE**2)) if beside > gone else NEXT_TO_NONE
 
 
 @lru_cache(maxsize=256)
