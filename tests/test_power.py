@@ -63,6 +63,25 @@ def test_a_current_that_is_not_given_is_not_none(board, eye, takes):
     assert given.load_current == pytest.approx(takes)
 
 
+def test_currents_of_all_stand_for_the_supplys_whatever_their_sum():
+    """Exactly as much as the supply's default, and more than it of one module alone while the other's is not known."""
+    for first, second, told in (("current = 500", "current = 500", []),
+                                ("current = 1200", "", ["supply.load_current"])):
+        modules = f"{first}\n[module.eye]\nlength = 20\nwidth = 12\nheight = 8\nmass = 4\n{second}"
+        given = described(wagon="modules = ['box', 'eye']", module=modules, ride=SUPPLY)
+        assert run_time_defaults(given) == told
+
+
+def test_markers_by_defaults_say_so(run, tmp_path):
+    file = tmp_path / "train.toml"
+    stop = "plan = [{ go = 'straight', length = 2000 }]\nstop = [{ name = 'table', station = 1500 }]"
+    for ride, left in (("", ["ride.sample_time"]), ("[ride]\nsample_time = 0.02", [])):
+        file.write_text(bare(track=stop, ride=ride))
+        told = json.loads(run("ride", file, "--json").stdout)["marker_defaults"]
+        assert [path for path in told if path.startswith("ride")] == left
+        assert ("markers, along the plan *" in run("ride", file).stdout) is bool(told)
+
+
 def test_a_run_time_by_defaults_says_so(run, tmp_path):
     file = tmp_path / "train.toml"
     for ride, module, left in (("", "", 6), (SUPPLY, "", 1), (SUPPLY, "current = 300", 0)):
@@ -85,7 +104,7 @@ def test_speeds_and_marks_by_defaults_say_so(run, tmp_path):
     """Whatever a figure hangs on is listed once, and only where nobody gave it."""
     file = tmp_path / "train.toml"
     given = "[ride]\nfloor_tilt = 1\njoint_step = 0.1\nspeed_scatter = 5\ngradient = 0\ntip_safety = 1.5\n" \
-            "reserve = 3\nrolling = 0.04\n"
+            "reserve = 3\nrolling = 0.04\nsample_time = 0.02\n[train.locomotive]\nlength = 180\n"
     for ride, cup, left in (("", "", True), (given, "friction = 0.2\nviscosity = 0.3\ndensity = 1", False)):
         file.write_text(bare(wagon="cups = ['tea']", ride=ride, cup=cup, track="" if left else "joint_spacing = 200"))
         told, said = json.loads(run("ride", file, "--json").stdout), " ".join(run("ride", file).stdout.split())

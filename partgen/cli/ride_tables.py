@@ -41,7 +41,8 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
         "cup|", "described mm", "fullest mm", "climbs mm", "likely mm", "period s"), [
         (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",
          f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]
-    yield "markers, along the plan", ("stop|", "front at mm", "begins mm", "long mm", "seen at mm/s", "early mm"), [
+    yield "markers, along the plan" + mark(described, "markers"), (
+        "stop|", "front at mm", "begins mm", "long mm", "seen at mm/s", "early mm"), [
         (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:g}",
          down(marker.speed, 0), f"{marker.early:.1f}") for marker in ride.markers]
     yield f"stopping from {down(ride.brakes_from, 0)} mm/s", (
@@ -70,7 +71,7 @@ def _notes(ride: RidePlan) -> Iterator[Piece]:
     yield f"track sensor: {where} the locomotive's front"
     if any(curve.speed < ride.train.description.ride.speed for curve in ride.curves):
         yield "the plan slows down before curves; `check` holds the train to ride.speed everywhere", "yellow"
-    assumed = dict.fromkeys(path for figure in ("speeds", "fills")
+    assumed = dict.fromkeys(path for figure in ("speeds", "fills", "markers")
                             for path in hangs_on_defaults(ride.train.description, figure))
     if assumed:
         yield f"* from usual values, not measured: {', '.join(assumed)}"
@@ -86,7 +87,8 @@ def record(ride: RidePlan) -> dict[str, Any]:
         "length_mm": ride.path.length, "run_time_s": ride.endurance,
         "run_time_defaults": run_time_defaults(ride.train.description),
         "speed_defaults": hangs_on_defaults(ride.train.description, "speeds"),
-        "fill_defaults": hangs_on_defaults(ride.train.description, "fills"), "faults": list(ride.faults),
+        "fill_defaults": hangs_on_defaults(ride.train.description, "fills"),
+        "marker_defaults": hangs_on_defaults(ride.train.description, "markers"), "faults": list(ride.faults),
         "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed,
                     "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
                     "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],

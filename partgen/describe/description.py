@@ -53,11 +53,18 @@ class Description(Table):
     def load_current(self) -> float:
         """Mean current behind the converter [A]: of all modules that ride and give one, else the supply's; where only
         some do, the larger of both."""
-        riding = [self.module[name] for wagon in self.wagon for name in wagon.modules if not self.module[name].battery]
-        given = sum(module.current or 0.0 for module in riding) / 1000
-        if not given or all(module.current is not None for module in riding):
-            return given or self.supply.load_current
-        return max(given, self.supply.load_current)
+        given = sum(module.current or 0.0 for module in self._fed) / 1000
+        return given if self.currents_given else max(given, self.supply.load_current)
+
+    @property
+    def currents_given(self) -> bool:
+        """Does every module that rides tell what it takes, so that the supply's current is not asked for?"""
+        return any(module.current for module in self._fed) and all(module.current is not None for module in self._fed)
+
+    @property
+    def _fed(self) -> list[Module]:
+        """What rides and is no battery."""
+        return [self.module[name] for wagon in self.wagon for name in wagon.modules if not self.module[name].battery]
 
     def called(self, who: str) -> str:
         """Return what the cup of that name is called; any other who as it is."""

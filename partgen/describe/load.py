@@ -76,6 +76,7 @@ BY_DEFAULT = "by defaults, not measured"
 
 HANGS: dict[str, tuple[str, ...]] = {
     "run_time": ("supply.",),
+    "markers": ("ride.sample_time", "train.locomotive.length"),
     "speeds": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.tip_safety",
                "ride.rolling", "track.joint_spacing"),
     "fills": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.reserve",
@@ -89,7 +90,7 @@ OF_CUPS = {"speeds": (".friction", ".viscosity", ".density", ".wall"), "fills": 
 def hangs_on_defaults(description: Description, figure: str) -> list[str]:
     """Return the paths of what a figure of the ride, a key of HANGS, hangs on and nobody gave; currents of modules
     stand for the supply's."""
-    told = {"supply.load_current"} if description.load_current != description.supply.load_current else set()
+    told = {"supply.load_current"} if description.currents_given else set()
     return [path for path in defaults_used(description) if path.startswith(HANGS[figure]) and path not in told
             or path.startswith("cup.") and path.endswith(OF_CUPS.get(figure, ("\0",)))]
 

@@ -52,7 +52,7 @@ def draw(ride: RidePlan, *paths: Path) -> None:
         _title(axes, ride)
         _speeds(axes, ride)
         draw_cups(drawn, axes, ride, RIGHT, WIDE)
-        heading(axes, LEFT, 192, "Where to stop", WIDTH - 2 * LEFT)
+        heading(axes, LEFT, 192, "Where to stop" + mark(ride.train.description, "markers"), WIDTH - 2 * LEFT)
         draw_stops(inset(drawn, LEFT - 4, 115, 124, 74), ride)
         _stops(axes, ride)
         _ramp(drawn, axes, ride)
