@@ -150,7 +150,7 @@ def _module(dice, size) -> dict:
     box["carries"] = dice.chance(0.3) and not (box["heat"] or hung or "top" in seen or "top" in box["plugs"])
     box["at"] = dice.one_of(*PLACES) if dice.chance(0.15) else None
     box["lies_on_top"] = dice.chance(0.3) and box["mount"] != "bosses" and "bottom" not in {*seen, *box["plugs"]}
-    return dice.drawn(KINDS["module"], **{"hole": None, "plug_rooms": None, "holes": None} | box)
+    return dice.drawn(KINDS["module"], **{"hole": None, "plug_rooms": None, "holes": None, "dry": None} | box)
 
 
 def _looking_down(dice, box, size) -> dict:
