@@ -25,19 +25,36 @@ from partgen.solids.overlap import solid
 
 # ---- by formula
 
-@given(st.floats(0, 0.02), st.floats(20, 400), st.floats(10, 60), st.floats(0, 0.1))
+X, Y = np.array([1, 1, -1, -1]) / 2, np.array([1, -1, 1, -1]) / 2      # four wheels, by base and spacing
+
+
+@given(st.floats(0, 0.02), st.floats(20, 400), st.floats(10, 60), st.floats(0, 0.1), st.floats(0, 3))
 @settings(max_examples=40)
-def test_a_wheel_lifts_by_what_no_plane_through_the_rails_can_be(twist, base, spacing, roll):
-    """A rigid frame on four points of z = g x y/s, its rear pair free to roll against it: the least sum of gaps that
-    scipy's linear programme finds."""
-    x, y = np.array([1, 1, -1, -1]) * base / 2, np.array([1, -1, 1, -1]) * spacing / 2
-    ground = twist * x * y / spacing
+def test_a_wheel_lifts_by_what_no_plane_through_the_rails_can_be(twist, base, spacing, roll, step):
+    """A rigid frame on four points of z = g x y/s, one of them on a step, its rear pair free to roll against it: the
+    least sum of gaps that scipy's linear programme finds."""
+    x, y = X * base, Y * spacing
+    ground = twist * x * y / spacing + step * np.array([1, 0, 0, 0])
     rear = np.array([0, 0, 1, 1])
     frame = np.column_stack([np.ones(4), x, y, rear * y])       # height, pitch, roll, and roll of the rear pair
     found = linprog(frame.sum(axis=0), A_ub=-frame, b_ub=-ground, bounds=[(None, None)] * 3 + [(-roll, roll)])
     least = found.fun - ground.sum()
-    assert wheel.lift_on_twist(twist, base, roll, spacing) == pytest.approx(least, abs=1e-7)
-    assert wheel.lift_on_twist(twist, base, wheel.roll_on_twist(twist, base, 0.3, spacing), spacing) == 0
+    assert wheel.lift_on_twist(twist, base, step, roll, spacing) == pytest.approx(least, abs=1e-7)
+    asked = wheel.roll_on_twist(twist, base, step, spacing)
+    assert wheel.lift_on_twist(twist, base, step, asked, spacing) == pytest.approx(0, abs=1e-12)
+
+
+@given(st.floats(0, 0.02), st.floats(20, 400), st.floats(10, 60), st.floats(0, 3), st.integers(0, 3))
+def test_three_wheels_touch_and_the_fourth_lifts_by_twist_and_step(twist, base, spacing, step, where):
+    """The plane through three of four points of the rails, whichever wheel stands on the step and whichever way the
+    track twists: where no wheel is sunk into its rail, the fourth is at most so high, and once just so."""
+    points, lifts = np.column_stack([np.ones(4), X * base, Y * spacing]), []
+    for way in (1, -1):
+        ground = way * twist * base * X * Y + step * (np.arange(4) == where)
+        for fourth in range(4):
+            three = np.arange(4) != fourth
+            lifts.append((points @ np.linalg.solve(points[three], ground[three]) - ground)[fourth])
+    assert max(lifts) == pytest.approx(wheel.lift_on_twist(twist, base, step), abs=1e-9)
 
 
 @pytest.mark.parametrize("inches, in_a_thousand", [(3.0, 4.03), (2.0, 2.69)])
@@ -68,6 +85,25 @@ def test_track_laid_truer_or_a_shorter_wagon_clears_the_twist(wagon):
         assert (at(value) if name == "twist" else at(20, **{name: value}))[1].verdict == "pass"
     if "track.twist" in told:
         assert at(told["track.twist"] + 0.2)[1].verdict == "fail"
+
+
+@pytest.mark.parametrize("wagon", [{}, {"wheelbase": 40.0, "pivot_spacing": 150.0}])
+def test_a_high_step_at_a_joint_lifts_a_wheel_of_either_gear(wagon):
+    """2.5 mm over a flange 1.7 mm deep, however short the wheelbase: levelling the joints is what helps."""
+    def at(step, joints=""):
+        description = described(ride=f"[ride]\njoint_step = {step}", track=joints)
+        one = description.wagon[0].model_copy(update=wagon)
+        train = resolve(description.model_copy(update={"wagon": (one,)}))
+        return train, next(f for f in paper.run(train, only={"twist"}) if f.check == "twist")
+
+    train, finding = at(2.5)
+    assert train.wagons[0].wheelset.flange_depth == pytest.approx(1.7) and finding.limit == pytest.approx(0.85)
+    assert finding.value == pytest.approx(2.5 + 0.004 * train.wagons[0].wagon.wheelbase) and finding.verdict == "fail"
+    assert finding.reason.endswith("with a step of 2.5 mm at a joint of the rails")
+    told = cured(train, "twist")
+    assert list(told) == ["ride.joint_step"] and at(told["ride.joint_step"])[1].verdict == "pass"
+    smooth = at(2.5, "joint_spacing = 0")[1]
+    assert smooth.verdict == "pass" and smooth.value == pytest.approx(finding.value - 2.5), "no joints, no step"
 
 
 # ---- on the solids

@@ -48,13 +48,17 @@ def test_marks_beyond_a_limit_are_named_with_it():
     limit = plan.gear.scale[-1].barred
     assert plan.gear.settings == (46, 52, 58, 64, 70) and limit.startswith("over the curve's limit, 7")
     assert plan.gear.barred == f"76, 82 ({limit})"
-    marks = settings((16, 22, 28), plan.wheelset, train_of({}).description.track, 21.5)
+    marks = settings((16, 22, 28), plan.wheelset, train_of({}).description.track, 21.5, 0.3)
     assert barred(marks) == "16, 22 (under 22.3 mm, where the axles meet)" and marks[2] == Setting(28)
 
 
 def test_a_true_track_lifts_no_wheel():
-    """Half of a flange 1.7 mm deep at 4 mm in a metre: 212.5 mm."""
+    """Half of a flange 1.7 mm deep at 4 mm in a metre: 212.5 mm; 0.45 mm of it at a joint leave 100 mm."""
     plan = plan_of({})
     track = train_of({}).description.track.model_copy(update={"twist": 4.0})
-    assert twist_limit(plan.wheelset, track) == pytest.approx(212.5)
-    assert twist_limit(plan.wheelset, track.model_copy(update={"twist": 0.0})) == inf
+    assert twist_limit(plan.wheelset, track, 0) == pytest.approx(212.5)
+    assert twist_limit(plan.wheelset, track, 0.45) == pytest.approx(100)
+    true = track.model_copy(update={"twist": 0.0})
+    assert [twist_limit(plan.wheelset, true, step) for step in (0, 0.85, 0.86)] == [inf, inf, 0]
+    stepped = settings((22, 64), plan.wheelset, true, 21.5, 0.86)
+    assert barred(stepped) == "22, 64 (a joint of the rails lifts a wheel too far)"

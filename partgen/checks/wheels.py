@@ -75,16 +75,17 @@ def attack_angle(train: TrainPlan) -> Iterator[Finding]:
 
 
 def twist(train: TrainPlan) -> Iterator[Finding]:
-    """Hold how high a wheel lifts off the most twisted piece of track against half its flange's depth: of a rigid
-    frame, of a bogie, of a body that one of its bogies rolls under."""
-    track = train.description.track
+    """Hold how high a wheel lifts where the track twists most and a joint of its rails steps, against half its flange's
+    depth: of a rigid frame, of a bogie, of a body that one of its bogies rolls under."""
+    track, step = train.description.track, train.description.joint_step
+    steps = f", with a step of {step:g} mm at a joint of the rails" if step else ""
     for plan in train.asked:
         limit, rolled = most_lift(plan.wheelset), plan.gear.roll * track.gauge
         rigid = {"wheelbase": (plan.wagon.wheelbase, 0.0), plan.gear.base_name: (plan.base, rolled)}
-        lift, name = max((float(lift_on_twist(track.twist / 1000, base, free, 1.0)), name)
+        lift, name = max((float(lift_on_twist(track.twist / 1000, base, step, free, 1.0)), name)
                          for name, (base, free) in rigid.items())
         yield judge("twist", plan.who, lift, limit, "max", "mm", f"a wheel lifts {lift:.2f} mm where the track twists "
-                    f"by {track.twist:g} mm in a metre under {rigid[name][0]:g} mm of {name}")
+                    f"by {track.twist:g} mm in a metre under {rigid[name][0]:g} mm of {name}{steps}")
 
 
 def under_clearance(train: TrainPlan) -> Iterator[Finding]:

@@ -92,23 +92,25 @@ def roll_on_twist(twist: Numbers, base: Numbers, step: Numbers, spacing: Numbers
     return (np.multiply(twist, base) + step) / spacing
 
 
-def lift_on_twist(twist: Numbers, base: Numbers, roll: Numbers = 0.0, spacing: Numbers = 0.0) -> Numbers:
-    """Height that a wheel lifts off a twisted track by while the other three stand.
+def lift_on_twist(twist: Numbers, base: Numbers, step: Numbers = 0.0, roll: Numbers = 0.0, spacing: Numbers = 0.0
+                  ) -> Numbers:
+    """Height that a wheel lifts off a twisted track by while the other three stand, one of them on a step.
 
-    d = max(g a - phi s, 0)
+    d = max(g a + h - phi s, 0)
 
     twist: change of cross level over the length of track, g [mm/mm]
     base: from axle to axle of a rigid frame, or from pivot to pivot, a [mm]
+    step: height h of the step where one rail joins the next [mm]
     roll: of one pair of wheels that is free to roll against the other, phi [rad]
     spacing: from wheel to wheel across the track, s [mm]
     Returns the height [mm].
 
-    >>> print(f"{lift_on_twist(0.004, 70):.2f} {lift_on_twist(0.004, 300, 0.02, 37.5):.2f}")
-    0.28 0.45
+    >>> print(f"{lift_on_twist(0.004, 70, 0.3):.2f} {lift_on_twist(0.004, 300, 0.3, 0.02, 37.5):.2f}")
+    0.58 0.75
 
     Source: CALC, plane geometry, as `roll_on_twist`.
     """
-    return np.maximum(np.multiply(twist, base) - np.multiply(roll, spacing), 0.0)
+    return np.maximum(np.multiply(twist, base) + step - np.multiply(roll, spacing), 0.0)
 
 
 def attack_angle(wheelbase: Numbers, radius: Numbers) -> Numbers:

@@ -57,7 +57,7 @@ LEVERS: dict[str, str] = {
     "wheel-play": "-wheelset.back_to_back",
     "wheelbase": "-wagon.wheelbase -wheelset.flange_angle",
     "attack-angle": "-wagon.wheelbase -wheelset.flange_angle",
-    "twist": "-wagon.wheelbase -wagon.pivot_spacing -track.twist",
+    "twist": "-wagon.wheelbase -wagon.pivot_spacing -track.twist -ride.joint_step",
     "inner-throw": "-wagon.pivot_spacing -wagon.wheelbase -wagon.width -wagon.length +clearance",
     "outer-throw": "-wagon.length +wagon.pivot_spacing +wagon.wheelbase -wagon.width +clearance",
     "obstacle": "+obstacle -wagon.width -wagon.length -wagon.wheelbase +wagon.wheelbase",

@@ -77,7 +77,7 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
     return TwoAxleGear(
         carriers="axle holders", base_name="wheelbase", base=wheelbase, travel=travel,
         scale=settings((wheelbase + 2 * k * holder.tooth_pitch for k in range(-teeth, teeth + 1)), wheelset,
-                       context.track, max(wheelset.flange_diameter, 2 * holder.half_length)),
+                       context.track, max(wheelset.flange_diameter, 2 * holder.half_length), context.joint_step),
         axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=snap,
         carrier_width=holder.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(slide.neck_height + slide.shoulder + bar.height - bar.flank + SLOT_ROOM,

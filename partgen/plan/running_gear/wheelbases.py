@@ -38,27 +38,31 @@ def attack_limit(track: Track) -> float:
 
 
 def most_lift(wheels: Wheelset) -> float:
-    """Return how far [mm] a wheel may lift off a twisted track."""
+    """Return how far [mm] a wheel may lift off a track that twists and steps at its joints."""
     return FLANGE_SHARE * wheels.flange_depth
 
 
-def twist_limit(wheels: Wheelset, track: Track, free: float = 0.0) -> float:
-    """Return the longest wheelbase, or pivot spacing with one of two bogies `free` to roll [mm across the track], off
-    which no wheel lifts too far on a twisted track [mm]; infinite on a true one."""
-    return 1000 * (most_lift(wheels) + free) / track.twist if track.twist else inf
+def twist_limit(wheels: Wheelset, track: Track, step: float) -> float:
+    """Return the longest wheelbase [mm] off which no wheel lifts too far on a twisted track whose joints `step` [mm];
+    infinite on one that does not twist, 0 where the step alone lifts it too far."""
+    spare = most_lift(wheels) - step
+    if spare < -SLACK:
+        return 0.0
+    return 1000 * spare / track.twist if track.twist else inf
 
 
-def settings(bases: Iterable[float], wheels: Wheelset, track: Track, carrier: float) -> tuple[Setting, ...]:
-    """Return which of `bases` [mm] may be clamped: within every limit, and `carrier` [mm] of axle holder or wheel clear
-    of the other axle's."""
+def settings(bases: Iterable[float], wheels: Wheelset, track: Track, carrier: float, step: float
+             ) -> tuple[Setting, ...]:
+    """Return which of `bases` [mm] may be clamped: within every limit, on a track whose joints `step` [mm], and
+    `carrier` [mm] of axle holder or wheel clear of the other axle's."""
     most, what = min((curve_limit(wheels, track), "the curve's limit"),
                      (attack_limit(track), "what 12 degrees of attack allow"),
-                     (twist_limit(wheels, track), "what a twisted track allows"))
+                     (twist_limit(wheels, track, step), "what the track's twist and joints allow"))
     least = carrier + LEAST_WHEEL_GAP
 
     def why_not(base: float) -> str:
         if base > most + SLACK:
-            return f"over {what}, {down(most)} mm"
+            return f"over {what}, {down(most)} mm" if most > 0 else "a joint of the rails lifts a wheel too far"
         return f"under {up(least)} mm, where the axles meet" if base < least - SLACK else ""
 
     return tuple(Setting(base, why_not(base)) for base in bases)
