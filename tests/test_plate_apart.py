@@ -8,7 +8,7 @@ import pytest
 from conftest import described
 from msgspec.structs import replace
 from plans import cured
-from shapely import Polygon, box
+from shapely import Point, Polygon, box
 from shapely.affinity import rotate, scale
 from solids import print_faults
 from test_plate import found, typeset, wagon
@@ -21,6 +21,7 @@ from partgen.identity import PartId
 from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
 from partgen.paper.plates import Batch, arrange
+from partgen.plan.body.shell import HEAD_ROOM
 from partgen.plan.train import resolve
 from partgen.printing.posed import Posed
 from partgen.solids.built import lay, stand
@@ -69,6 +70,31 @@ def test_too_thin_a_wall_for_a_recess_is_told_and_its_remedy_helps():
     assert worst(found("TEA", f"{APART}\nwall = 2.35")) == worst(found("TEA", "wall = 1.8")) == "pass"
 
 
+THICK = "nozzle = 0.6\nline_width = 0.55\nlayer = 0.2"
+
+
+@pytest.mark.parametrize("wall, verdict", [(2.7, "fail"), (2.75, "pass"), (3.5, "pass"), (4.0, "pass")])
+def test_a_thicker_wall_takes_a_plate_between_the_ways_of_screws_heads(wall, verdict):
+    """By hand: 1.2 and 0.4 mm of plate, 0.05 of glue and two lines of 0.55 mm: 2.75 mm; a screw's head leaves 2.39 mm
+    or less of a wall thicker than that, and there no plate comes."""
+    lines = f"{APART}\nheight = 30\nwall = {wall}"
+    finding, = found("TEA", lines, printer=THICK)
+    body = wagon("TEA", lines, printer=THICK).body
+    assert finding.verdict == verdict and body.flute > 0.3 and body.wall - body.flute == pytest.approx(2.39, abs=0.01)
+    assert verdict == "pass" or f"a wall of {wall:.2f} mm leaves" in finding.reason
+    ways = [Point(x, -abs(y)).buffer(body.cone / 2 + HEAD_ROOM) for x, y in body.screws]
+    for one in body.nameplate.tablets:
+        half, deep = body.nameplate.size[0] / 2, body.nameplate.deep
+        sunk = box(one.along - half, -body.width / 2, one.along + half, deep - body.width / 2)
+        assert min(map(sunk.distance, ways)) > 2 * 0.55
+
+
+def test_a_plate_with_no_room_between_the_ways_of_screws_heads_says_so():
+    finding, = found("THE READING TABLES", f"{APART}\nwall = 3.5\nheight = 30", printer=THICK)
+    assert finding.verdict == "fail"
+    assert "free of openings and of the ways of screws' heads down the wall" in finding.reason
+
+
 def test_a_way_to_print_no_plate_is_a_fault():
     with pytest.raises(DescriptionError, match="plate_print is about a name plate, but the wagon has none"):
         described(wagon=APART)
@@ -102,6 +128,7 @@ def test_what_changes_its_filament_shares_no_bed_with_what_does_not():
 @pytest.mark.slow
 @pytest.mark.parametrize("text, lines, fine", [
     ("TEA 49", "sides = 'planked'\nwall = 2.4", ""),
+    ("TEA", "wall = 3.5\nheight = 30", "nozzle = 0.6\nline_width = 0.55\nlayer = 0.2"),
     ("Å & B", "sides = 'panelled'\nwall = 2.6\nscrew = 'M2'\nheight = 60\nlength = 150", COARSE)])
 def test_letters_begin_at_the_layer_and_the_plate_goes_into_its_recess(text, lines, fine):
     description = described(wagon=f'plate = "{text}"\n{APART}\n{lines}', printer=fine)

@@ -105,8 +105,8 @@ def name_plate(train: TrainPlan) -> Iterator[Finding]:
 
 
 def _thin(body: BodyPlan, plate: Nameplate) -> str:
-    wall, what = body.wall - body.flute, "a plate" if plate.layer else "letters"
-    return (f"a wall of {wall:.2f} mm leaves {max(plate.depth, 0.0):.2f} mm over two printed lines to sink {what} "
+    what = "a plate" if plate.layer else "letters"
+    return (f"a wall of {body.wall:.2f} mm leaves {max(plate.depth, 0.0):.2f} mm over two printed lines to sink {what} "
             f"into, which takes {plate.shallowest:.2f} mm")
 
 
@@ -114,6 +114,7 @@ def _cramped(plate: Nameplate) -> str:
     length, height = (unit * plate.least + 2 * plate.frame for unit in tablet(plate.text))
     free = min((max(((x1 - x0, z1 - z0) for (x0, x1), (z0, z1) in wall), key=prod, default=(0.0, 0.0))
                 for wall in plate.rooms), key=prod)
+    ways = " and of the ways of screws' heads down the wall" if plate.beside else ""
     return (f"{plate.text} is legible from {up(plate.least, 2)} mm on, and {plate.letter:.2f} mm is what the side "
-            f"walls have room for: that takes {length:.0f} x {height:.0f} mm free of openings, "
+            f"walls have room for: that takes {length:.0f} x {height:.0f} mm free of openings{ways}, "
             f"and {free[0]:.0f} x {free[1]:.0f} mm are")

@@ -8,13 +8,13 @@ seen from outside. Heights are over rail top; all in mm.
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, pairwise
-from math import ceil, floor
+from math import ceil, floor, inf
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.plan.body.fittings import VENT, Fittings
-from partgen.plan.body.opening import along
+from partgen.plan.body.opening import along, flutes
 from partgen.plan.body.shell import BodyShell
 from partgen.plan.body.typeface import letters
 from partgen.plan.context import Context
@@ -52,8 +52,8 @@ class Nameplate(Struct, frozen=True):
     """A text in capitals `letter` high, raised by `relief`; both walls' tablets, none where it cannot be lettered.
 
     `least` is the height from which it prints legibly, `depth` what the wall leaves to sink letters into; `rooms` are
-    the free rectangles of either wall. One printed apart, in a `layer` over 0, has a `base` below
-    its letters and `play` all round in its recess.
+    the free rectangles of either wall, `beside` the flutes for screws' heads where those leave less than it takes. One
+    printed apart, in a `layer` over 0, has a `base` below its letters and `play` all round in its recess.
     """
 
     text: str
@@ -66,6 +66,7 @@ class Nameplate(Struct, frozen=True):
     layer: float = 0.0
     base: float = 0.0
     play: float = 0.0
+    beside: bool = False
 
     @property
     def relief(self) -> float:
@@ -173,13 +174,15 @@ def resolve(context: Context, shell: BodyShell, fittings: Fittings) -> Nameplate
     if not text:
         return None
     two_lines = printer.thinnest_wall
-    frame, depth = max(FRAME, two_lines), shell.wall - shell.flute - two_lines
+    frame, depth = max(FRAME, two_lines), shell.wall - two_lines
     layer = printer.layer if context.wagon.plate_print == "apart" else 0.0
     play = max(-peg(0.0, "sliding", printer) / 2, LEAST_PLAY)
     base = ceil(max(BASE, two_lines) / layer - 1e-6) * layer if layer else 0.0
     sized = Nameplate(text, 0.0, 0.0, depth, frame, (), layer=layer, base=base, play=play)
+    sized = replace(sized, beside=True) if depth - shell.flute < sized.shallowest - 1e-9 else replace(
+        sized, depth=depth - shell.flute)
     need = least(text, two_lines, sized.least_relief)
-    rooms = tuple(_rooms(shell, fittings, wall, frame) for wall in WALLS)
+    rooms = tuple(_rooms(shell, fittings, wall, frame, sized.beside) for wall in WALLS)
     wish = max(need, min(LARGEST, SHARE * (shell.field_z[1] - shell.field_z[0])))
     around = frame + (play + sized.deep if layer else 0.0)
     letter = min(largest(text, free, around, wish) for free in rooms)
@@ -226,13 +229,15 @@ def least(text: str, two_lines: float, relief: float = SHALLOWEST) -> float:
 
 # Where there is room: free rectangles of a wall, along it and upwards, the frame included
 
-def _rooms(shell: BodyShell, fittings: Fittings, wall: str, frame: float) -> tuple[Spans, ...]:
-    """Return every free rectangle of a side wall between vents, openings and lamps, as large as it goes."""
+def _rooms(shell: BodyShell, fittings: Fittings, wall: str, frame: float, beside: bool) -> tuple[Spans, ...]:
+    """Return every free rectangle of a side wall between vents, openings, lamps and, with `beside`, flutes for screws'
+    heads, as large as it goes."""
     half = shell.length / 2 - shell.corner - BESIDE
     # The valance of a light strip hangs as low as the lid's rim: no more of a side is seen.
     seen = min(shell.field_z[1], shell.bottom + shell.floor + fittings.vent_top) if fittings.ways else shell.field_z[1]
     low, high = shell.field_z[0] - frame, seen + frame
     taken = [(span, (z0, z1)) for span, (z0, z1) in _taken(shell, fittings, wall) if z1 > low and z0 < high]
+    taken += [(span, (-inf, inf)) for span in flutes(shell, wall) if beside]
     edges = sorted({low, high, *(z for _, spans in taken for z in spans if low < z < high)})
     found = []
     for band in combinations(edges, 2):

@@ -136,9 +136,14 @@ def along(wall: str, x: float, y: float) -> float:
 def beside_flutes(shell: BodyShell, wall: str, at: float, wide: float) -> float:
     """Return how far [mm] what is `wide` about `at` along a wall stays from the flutes for its screws' heads, infinite
     without any; what reaches into one would have nothing to print on there."""
+    return min((max(low - at, at - high) - wide / 2 for low, high in flutes(shell, wall)), default=inf)
+
+
+def flutes(shell: BodyShell, wall: str) -> Iterator[Span]:
+    """Yield from where to where [mm] along a wall each flute for a screw's head reaches."""
     radius = shell.cone / 2 + HEAD_ROOM
     half = sqrt(radius**2 - (radius - shell.flute)**2)
-    return min((abs(along(wall, *screw) - at) - wide / 2 - half for screw in shell.screws if shell.flute), default=inf)
+    yield from ((along(wall, *screw) - half, along(wall, *screw) + half) for screw in shell.screws if shell.flute)
 
 
 def _opening(cutout: Cutout, shell: BodyShell, printer: Printer, free: float) -> WallOpening:
