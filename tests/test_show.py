@@ -61,6 +61,14 @@ def test_a_table_shows_the_tightest_of_each_check_and_every_remedy(capsys):
     assert len(said) == 2 + 5 + 2 and said[1].startswith("check what  found") and said[2].endswith("mm   holds")
 
 
+def test_what_is_close_stands_in_the_table_with_what_it_is_over(capsys):
+    """An opening close to what a printer bridges, beside one that is tighter on its limit, and holds."""
+    over = replace(finding("opening", 19, 50, close=40), note="over the 10 mm that the printer bridges")
+    show.findings([finding("opening", 0.1, 0.1), over], "Tea line")
+    row = capsys.readouterr().out.splitlines()[2]
+    assert " 19 <= " in row and row.endswith("close (1 of 2); over the 10 mm that the printer bridges")
+
+
 def test_the_best_wheelbase_reads_as_the_clamp_it_is_and_both_ends_as_values_that_work(capsys):
     """64.25 mm is none of 64.2 and 64.3 mm, and 57.1262 works where 57.12 does not: rounded inwards."""
     bound = finding("wheelbase", 1, 2)

@@ -23,7 +23,8 @@ def opening(train: TrainPlan) -> Iterator[Finding]:
             level = max(hole.level for hole in one.holes)
             yield judge("opening", who, level, LONGEST_BRIDGE, "max", "mm", "an opening has a level top of "
                         f"{level:.1f} mm, no wall is over it for slopes, and the printer bridges {bridge:g} mm level: "
-                        "print it slowly with full cooling", warn_within=LONGEST_BRIDGE - bridge)
+                        "print it slowly with full cooling", warn_within=LONGEST_BRIDGE - bridge,
+                        note=f"over the {bridge:g} mm that the printer bridges" if level > bridge else "")
             if plan.body.flute:
                 beside = beside_flutes(plan.body, one.wall, one.along, one.width)
                 yield judge("opening", who, beside, FLUTE_OFF, "min", "mm", "an opening reaches into the way of a "

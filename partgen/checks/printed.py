@@ -81,7 +81,9 @@ def bridge(posed: Posed) -> Finding:
     return judge("bridge", posed.subject, span, LONGEST_BRIDGE, "max", "mm",
                  f"a bridge of {span:.1f} mm at {place}, {posed.printer.bridge:g} mm are sure: print it slowly with "
                  "full cooling",
-                 warn_within=LONGEST_BRIDGE - posed.printer.bridge)
+                 warn_within=LONGEST_BRIDGE - posed.printer.bridge,
+                 note=f"over the {posed.printer.bridge:g} mm that the printer bridges" if span > posed.printer.bridge
+                 else "")
 
 
 def first_layer(posed: Posed) -> Finding:

@@ -106,8 +106,8 @@ def findings(found: Sequence[Finding], title: str, every: bool = False, treated:
 
 
 def grouped(found: Sequence[Finding]) -> list[list[Finding]]:
-    """Return the findings check by check, the one with the least share of its limit left first."""
-    tightest = sorted(found, key=lambda finding: finding.share)
+    """Return the findings check by check, the gravest first, of those alike the one with least of its limit left."""
+    tightest = sorted(found, key=lambda finding: (-[*SIGN].index(finding.verdict), finding.share))
     return [[finding for finding in tightest if finding.check == check]
             for check in dict.fromkeys(finding.check for finding in found)]
 
