@@ -104,6 +104,17 @@ def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(che
     assert sound and worst(sound) == "pass"
 
 
+@pytest.mark.parametrize("check, words, tables", [
+    ("tip-standing", "it tips over an outer axle by itself, standing already, with",
+     {"wagon": f"cups = {6 * ['tea']}\ncolumns = 1"}),
+    ("axle-load", "its lighter axle lifts off by itself, beyond the other lies the weight,",
+     {"wagon": f"cups = {6 * ['tea']}\ncolumns = 1"}),
+    ("coupler-pull", "and it lifts off its rear axle by itself", {"wagon": f"cups = {6 * ['tea']}\ncolumns = 1"})])
+def test_what_no_force_is_needed_for_is_said_in_words(check, words, tables):
+    below = [one for one in found(check, **tables) if one.verdict == "fail" and min(one.value, one.limit) < 0]
+    assert below and all(words in one.reason and " -" not in one.reason for one in below)
+
+
 @pytest.mark.parametrize("wheelbase, verdict", [(-0.1, "pass"), (0.1, "fail")])
 def test_wheelbase_limit_is_where_check_turns(wheelbase, verdict):
     steep = {"wheelset": "flange_angle = 90\nback_to_back = 31.5", "track": "min_radius = 260"}

@@ -95,9 +95,9 @@ def coupler_pull(train: TrainPlan) -> Iterator[Finding]:
                     f"the magnets hold {value:.2f} N and the start takes {needed:.2f} N, which they must hold "
                     f"{safety:g} times over")
     for plan, pulled, lifts in stuck(train):
+        lifted = f"{lifts:.2f} N lift it off its rear axle" if lifts >= 0 else "it lifts off its rear axle by itself"
         yield judge("coupler-pull", StuckId(plan.name), pulled, lifts, "max", "N", "stuck, it is pulled with up to "
-                    f"{pulled:.2f} N before a coupler opens or the locomotive slips, and {lifts:.2f} N lift it off its "
-                    "rear axle")
+                    f"{pulled:.2f} N before a coupler opens or the locomotive slips, and {lifted}")
 
 
 def adhesion(train: TrainPlan) -> Iterator[Finding]:

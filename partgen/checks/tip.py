@@ -42,8 +42,10 @@ def axle_load(train: TrainPlan) -> Iterator[Finding]:
     state."""
     for plan, state in on_axles(train):
         off = abs(float(state.rows[:, 0] @ state.rows[:, 1] / state.rows[:, 0].sum()))
+        carries = (f"carries {100 * state.value:.0f} %" if state.value >= 0
+                   else "lifts off by itself, beyond the other lies the weight,")
         yield judge("axle-load", plan.who, state.value, LEAST_SHARE, "min", "1",
-                    f"its lighter axle carries {100 * state.value:.0f} % with {state.words}: the weight lies {off:.1f} "
+                    f"its lighter axle {carries} with {state.words}: the weight lies {off:.1f} "
                     f"mm off the middle of {plan.base:g} mm of {plan.gear.base_name}")
 
 
@@ -53,9 +55,11 @@ def cup_hold(train: TrainPlan) -> Iterator[Finding]:
     swing."""
     safety = train.description.ride.tip_safety
     for who, held in in_seats(train):
+        seat, cup = f"its seat, which reaches it up to {held.edge:.0f} mm,", held.cup.label
         yield judge("cup-hold", who, min(held.times, OVER), safety, "min", "1",
-                    f"its seat, which reaches it up to {held.edge:.0f} mm, holds the {held.cup.label} "
-                    f"{held.times:.2f} times over, then it {held.way}")
+                    f"{seat} holds the {cup} {held.times:.2f} times over, then it {held.way}" if held.times >= 0 else
+                    f"{seat} does not hold the {cup} on a leaning floor or a joint's step: there it {held.way} by "
+                    "itself")
 
 
 def _judged(check: str, train: TrainPlan, plan: WagonPlan, stand: Stability, when: str) -> Finding:
@@ -64,5 +68,6 @@ def _judged(check: str, train: TrainPlan, plan: WagonPlan, stand: Stability, whe
     value = min(state.value, OVER)
 
     way = "sideways" if edge.axis == SIDEWAYS else "over an outer axle"
-    return judge(check, plan.who, value, safety, "min", "1",
-                 f"{when} it is held {value:.2f} times over against tipping {way}, with {state.words}")
+    held = (f"{when} it is held {value:.2f} times over against tipping {way}" if value >= 0
+            else f"it tips {way} by itself, standing already")
+    return judge(check, plan.who, value, safety, "min", "1", f"{held}, with {state.words}")
