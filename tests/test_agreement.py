@@ -119,9 +119,9 @@ def _ramps(train):
 
 
 def drawn_train(seed):
-    """A random train of one wagon, every fourth of two, in turn from the middle and from near the limits, every third
-    on shaped ramps, every seventh of any length and with modules, which take their time to pack."""
-    wishes = {"wagons": 1 + (seed // 2 % 4 == 3), "modules": False} if seed % 7 else {}
+    """A random train of one wagon, every eighth of two, in turn from the middle and from near the limits, every third
+    on shaped ramps, every twenty-third of any length and with modules, which take their time to pack."""
+    wishes = {"wagons": 1 + (seed // 2 % 8 == 3), "modules": False} if seed % 23 else {}
     train = resolve(loads(random_description(seed, near=("middle", "limits")[seed % 2], cups=True, **wishes)))
     return train if seed % 3 else ridden(train, ramp="shaped")
 

@@ -80,8 +80,9 @@ def _collect(path, table, found):
 
 
 def test_every_field_is_drawn_and_every_word_of_every_choice(drawn):
-    """A field that is missing here is a list that `trains/wagons.py` or `trains/layout.py` has yet to draw."""
-    known = [pair for kind, model in KINDS.items() for pair in fields((kind,), model)]
+    """A field that is missing here is a list that `trains/wagons.py` or `trains/layout.py` has yet to draw; that a
+    battery is of dry cells moves no figure."""
+    known = [pair for kind, model in KINDS.items() for pair in fields((kind,), model) if pair[0] != ("module", "dry")]
     assert not [".".join(path) for path, _ in known if path not in drawn]
     for path, field in known:
         words = {leaf for leaf in leaves(field.annotation) if isinstance(leaf, str)}
@@ -185,7 +186,9 @@ def numbers(answer):
 AGAIN = """
 import sys
 from click.testing import CliRunner
+from partgen import pipeline
 from partgen.cli import main
+pipeline.TRYING = 0.1
 for file in sys.argv[1:]:
     for command in ("check", "ride"):
         print(CliRunner().invoke(main, [command, file, "--json"]).stdout)

@@ -91,7 +91,7 @@ LEVERS: dict[str, str] = {
     "warm-module": "+wagon.height +wagon.length +wagon.width",
     "snap-strain": "+printer.snap_share -printer.snap_share -printer.line_width +wagon.width +wagon.length",
     "snap-force": "+printer.snap_share -printer.snap_share -printer.line_width +printer.line_width +wagon.width "
-                  "+wagon.length",
+                  "+wagon.length -wheelset.mass",
     "grip": "+module.standoff -module.standoff",
     "press-fit": "+wheelset.axle_diameter +wheelset.width",
     "mount-fit": "+module.hole +wagon.wall -wagon.wall -module.plug_room",
