@@ -1,5 +1,6 @@
 """What several tests share: the demo's description, wagons made to measure, and the real command line."""
 
+import json
 import os
 from pathlib import Path
 from tempfile import mkdtemp
@@ -99,3 +100,15 @@ def gentle():
     """A loop whose curves are run more slowly than its straights, by a train with a sensor in its wagon's floor."""
     from loops import SEEING, SLOW, loop  # it imports from here
     return loop(SLOW, **SEEING)
+
+
+@pytest.fixture(scope="module")
+def coupon_folder(tmp_path_factory):
+    """The folder that `coupon` of the demo wrote, and what it answered."""
+    from click.testing import CliRunner
+
+    from partgen.cli import main
+    out = tmp_path_factory.mktemp("out")
+    done = CliRunner().invoke(main, ["coupon", str(DEMO), "-o", str(out), "--json"])
+    assert done.exit_code == 0, done.output
+    return out, json.loads(done.stdout)

@@ -137,17 +137,6 @@ def fill(path, **ladders):
     path.write_text("\n".join(lines))
 
 
-@pytest.fixture(scope="module")
-def coupon_folder(tmp_path_factory):
-    from click.testing import CliRunner
-
-    from partgen.cli import main
-    out = tmp_path_factory.mktemp("out")
-    done = CliRunner().invoke(main, ["coupon", str(DEMO), "-o", str(out), "--json"])
-    assert done.exit_code == 0, done.output
-    return out, json.loads(done.stdout)
-
-
 def test_measured_offsets_become_a_preset_that_a_description_uses(coupon_folder, run, tmp_path):
     out, _ = coupon_folder
     form_ = out / "reading-room-tea-line-coupon" / "measured.toml"

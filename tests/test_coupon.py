@@ -1,6 +1,5 @@
 """The coupon: it prints, says the truth about its sizes, and is what outside readers take."""
 
-import json
 from math import hypot
 
 import numpy as np
@@ -169,17 +168,6 @@ def test_letters_are_filled_where_a_line_does_not_fit_between_their_strokes():
     plain, closed = shape(1e-6), shape(0.45)
     by_shapely = plain.buffer(0.55 * 0.45).buffer(-0.55 * 0.45)
     assert closed.symmetric_difference(by_shapely).area < 0.02 * plain.area < closed.area - plain.area
-
-
-@pytest.fixture(scope="module")
-def coupon_folder(tmp_path_factory):
-    from click.testing import CliRunner
-
-    from partgen.cli import main
-    out = tmp_path_factory.mktemp("out")
-    done = CliRunner().invoke(main, ["coupon", str(DEMO), "-o", str(out), "--json"])
-    assert done.exit_code == 0, done.output
-    return out, json.loads(done.stdout)
 
 
 def test_coupon_writes_what_a_maker_needs(coupon_folder):
