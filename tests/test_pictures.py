@@ -106,6 +106,8 @@ def drawn(tmp_path_factory):
         "again": base,
         "floating": replace(base, ground=None),
         "labelled": replace(base, ground=None, labels=(("red", (-30.0, 0.0, 3.0)),)),
+        "on dark": replace(base, props=(block((9, 9, 9), (0, 0, 5), (0.05, 0.05, 0.05)),), ground=None, labels=(
+            ("dark", (0.0, -4.5, 5.0)),)),
     }
     files = {name: folder / f"{name}.png" for name in scenes}
     with pictures.drawing(list(scenes.values())) as pending:
@@ -162,6 +164,15 @@ def test_a_label_is_written_in_the_margin(drawn):
     scenes, pixels, _ = drawn
     margin = int(scene.label_margin(scenes["labelled"]))
     assert pixels["labelled"][:, :margin].min() < 110 < pixels["floating"][:, :margin].min()
+
+
+@pytest.mark.slow
+def test_a_leader_stands_out_from_a_dark_thing_behind_it(drawn):
+    """Beside the dot and the line, which are dark, the block is pale; without them it is nowhere."""
+    scenes, pixels, _ = drawn
+    [(_, (x, y), end, _)] = scene.place_labels(scenes["on dark"])
+    on_block = pixels["on dark"][int(y) - 8:int(y) + 8, int(x) - 12:int(x) + 12].min(axis=-1)
+    assert on_block.max() > 200 and on_block.min() < 60 and np.median(on_block) < 60
 
 
 @pytest.mark.slow

@@ -20,7 +20,7 @@ if sys.platform.startswith("linux") and not os.environ.get("DISPLAY"):
     os.environ.setdefault("VTK_DEFAULT_OPENGL_WINDOW", "vtkEGLRenderWindow")
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw, ImageFilter, ImageFont
 from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray, vtk_to_numpy
 from vtkmodules.vtkCommonCore import vtkPoints, vtkUnsignedCharArray
 from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkImageData, vtkPolyData
@@ -40,6 +40,7 @@ PAPER = (0.905, 0.893, 0.872)
 EDGE, GUIDE = 0.28, 0.45            # how much the lines of sharp edges and guides darken
 TYPE = distribution("matplotlib").locate_file("matplotlib/mpl-data/fonts/ttf/DejaVuSans.ttf")
 INK, DOT, LEADER = (38, 36, 33), 3.5, 1.25      # of labels: colour, radius of the dot, width of the line [px]
+HALO, AROUND = (240, 238, 233), 2   # a pale rim so many px wide, so that they show on whatever is behind
 FINE = 4                            # labels are drawn so many times larger first, for smooth edges
 LAMP, LAMP_AT = (1.75, 1.70, 1.63), (-0.6, 0.55, 1.0)   # its light; from: right, up, to the camera
 SKY, FLOOR = (0.80, 0.82, 0.85), (0.46, 0.43, 0.40)     # what things mirror and are lit by all around
@@ -205,7 +206,8 @@ def _shaded_off(picture: np.ndarray) -> Image.Image:
 
 
 def _labelled(picture: Image.Image, scene: Scene) -> Image.Image:
-    """The picture with each label's text, its leader line and the dot at its anchor in front of everything."""
+    """The picture with each label's text, its leader line and the dot at its anchor in front of everything, in a
+    pale rim."""
     mask = Image.new("L", (FINE * picture.width, FINE * picture.height))
     pen, size = ImageDraw.Draw(mask), letter_height(scene)
     font = ImageFont.truetype(str(TYPE), FINE * size)
@@ -214,7 +216,10 @@ def _labelled(picture: Image.Image, scene: Scene) -> Image.Image:
         pen.line([*(FINE * anchor), x + (-0.5 if on_right else 0.5) * FINE * size, y], 255, round(FINE * LEADER))
         pen.circle([*(FINE * anchor)], FINE * DOT, 255)
         pen.text((x, y), text, 255, font, "lm" if on_right else "rm")
-    picture.paste(INK, mask=mask.reduce(FINE))
+    ink = mask.reduce(FINE)
+    rim = ink.filter(ImageFilter.MaxFilter(2 * AROUND + 1)).filter(ImageFilter.BoxBlur(1))
+    picture.paste(HALO, mask=rim)
+    picture.paste(INK, mask=ink)
     return picture
 
 
