@@ -75,8 +75,7 @@ def test_bearings_are_bought_and_slid_on_before_the_second_wheel():
     assert any("Slide two bearings on" in step.text for step in steps(train(7, 3)))
     bought = train(7, 3, more="")
     lines = {line.what: line for line in bill(bought)}
-    # a quarter of the way from 3 to 7 mm
-    assert lines["shim ring"].count == 4 and "3 mm inside, at most 4.0 mm outside" in lines["shim ring"].size
+    assert lines["shim ring"].count == 4
     wheelsets, = (step for step in steps(bought) if step.title == "one: Wheelsets")
     assert "Draw one wheel off" in wheelsets.text and "a small puller, or with the wheel's back on" in wheelsets.text
     assert {"small puller, or vice and drift", "vice"} <= set(wheelsets.tools)
@@ -84,6 +83,16 @@ def test_bearings_are_bought_and_slid_on_before_the_second_wheel():
     jig = [item for plan in bought.printed if isinstance(plan, Trackside) for item in plan.items
            if item.part == "wheel-jig"]
     assert len(jig) == 1 and jig[0].plan.slot > 7
+
+
+@pytest.mark.parametrize("outer, width, standard, size", [
+    (10, 4, "DIN 988", "3 x 6 x 0.1 mm"),       # designations of the standard, from memory
+    (7, 3, "DIN 988", "3 x 6 x 0.1 mm"),
+    (6, 2.5, "", "3 mm inside, at most 3.7 mm outside, 0.1 mm thick"),      # as wide as the bearing itself it would rub
+])
+def test_shim_rings_are_named_by_their_standard_where_its_ring_is_clear_of_the_outer_one(outer, width, standard, size):
+    ring, = (line for line in bill(train(outer, width, more="")) if line.what == "shim ring")
+    assert (ring.standard, ring.size) == (standard, size)
 
 
 @pytest.mark.slow

@@ -1,9 +1,11 @@
 """What is bought for the printed parts: screws and how long they may be, wheels, magnets, electronics, sheets, cups."""
 
 from collections.abc import Iterator
-from math import ceil
+from math import ceil, inf
 from typing import Any
 
+from partgen.describe.wagon_tables import Wheelset
+from partgen.finding import down
 from partgen.identity import ModulesId, SeatId
 from partgen.parts.record import Bought, Fastener
 from partgen.plan.body.fittings import LAMP, TIE
@@ -11,7 +13,7 @@ from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.mounts import FELT, STRAP
 from partgen.plan.body.orientation import TAPE as FOAM
 from partgen.plan.body.pane import PANE
-from partgen.plan.hardware import FILLED, SCREWS, Screw
+from partgen.plan.hardware import FILLED, SCREWS, SHIM_RINGS, Screw
 from partgen.plan.pivot import WASHER, PivotPlan
 from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.trackside import TAPE, Trackside
@@ -128,12 +130,20 @@ def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
         yield Bought("wheels", 2 * count, "ball bearing", f"{wheels.axle_diameter:g} x {wheels.bearing_outer:g} x "
                      f"{wheels.bearing_width:g} mm, shielded", "two on each axle, pressed into its holder")
         if not wheels.printed:
-            yield Bought("wheels", 2 * count, "shim ring", f"{wheels.axle_diameter:g} mm inside, at most "
-                         f"{wheels.inner_ring:.1f} mm outside, {plan.gear.clip.shim:g} mm thick",
-                         "between bearing and wheel")
+            standard, size = _shim_ring(wheels, plan.gear.clip.shim)
+            yield Bought("wheels", 2 * count, "shim ring", size, "between bearing and wheel", standard)
     if wheels.ends == "tube":
         yield Bought("wheels", count, "metal tube", f"{wheels.tube_diameter:g} mm outside, over a "
                      f"{wheels.axle_diameter:g} mm axle, {plan.gear.carrier_width:.0f} mm long", "over each axle")
+
+
+def _shim_ring(wheels: Wheelset, thick: float) -> tuple[str, str]:
+    """Return standard and size of a ring between bearing and wheel: the standard's (inside x outside x thickness) where
+    it stays clear of the outer ring, which begins as far from outside as the inner ring ends from inside."""
+    inside, outside = wheels.axle_diameter, SHIM_RINGS.get(wheels.axle_diameter, inf)
+    if outside <= inside + wheels.bearing_outer - wheels.inner_ring:
+        return "DIN 988", f"{inside:g} x {outside:g} x {thick:g} mm"
+    return "", f"{inside:g} mm inside, at most {down(wheels.inner_ring)} mm outside, {thick:g} mm thick"
 
 
 def ballast(plan: WagonPlan) -> Iterator[Bought]:

@@ -13,6 +13,10 @@ FILLED = 0.8            # of a nut's height that must be on the thread (common p
 LENGTHS = (3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80)
 """Preferred lengths of screws [mm]. Source: ISO 888, from memory."""
 
+SHIM_RINGS = {3.0: 6.0, 4.0: 8.0, 5.0: 10.0, 6.0: 12.0, 7.0: 13.0, 8.0: 14.0, 9.0: 15.0, 10.0: 16.0, 11.0: 17.0,
+              12.0: 18.0}
+"""Outside by inside diameter [mm] of shim rings, from 0.1 mm thickness on. Source: DIN 988, from memory."""
+
 
 def sold(least: float) -> int:
     """Return the shortest preferred length [mm] of at least `least` [mm], the longest where none is."""
