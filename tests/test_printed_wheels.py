@@ -211,6 +211,27 @@ def test_the_jig_is_tried_before_wheels_are_and_printed_first():
     assert "puller" in jig.text and 'ends = "plain"' in jig.text and "knife" in jig.tools
 
 
+def test_where_wheelsets_are_mixed_the_jigs_step_says_which_are_whose():
+    """Two kinds, of which one is bought and stays as it is; a third that is bought and takes bearings."""
+    more = ["[wheelset.rods]\nuse = 'toy-37.5'\nprinted = true",
+            "[[wagon]]\nname = 'two'\nwheelset = 'rods'\nwheelbase = 64"]
+    said = _jigs(more)
+    assert said.title == "Try the jig" and "lay a rod of two (wheelset rods) in" in said.text
+    assert "mm wide with a slot of 3.4 mm is for the printed wheels of two" in said.text and "puller" not in said.text
+    more += ["[wheelset.balls]\nuse = 'toy-37.5'\nends = 'bearing'\nbearing_width = 2.5",
+             "[[wagon]]\nname = 'three'\nwheelset = 'balls'\nwheelbase = 64"]
+    said = _jigs(more)
+    assert said.title == "Try the jigs" and len(said.new) == 2
+    assert "lay a rod of two (wheelset rods) and an axle of three (wheelset balls) in" in said.text
+    assert "a slot of 7.4 mm is for the bought wheels of three" in said.text
+    assert "comes off its axle of three (wheelset balls)" in said.text
+
+
+def _jigs(more):
+    told, = (step for step in steps(train({"wagon": "\n".join(["", *more])})) if step.title.startswith("Try the jig"))
+    return told
+
+
 def test_rods_rings_and_their_step_are_told():
     one = train(RUBBER)
     lines = {line.what: line for line in bill(one)}

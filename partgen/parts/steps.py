@@ -58,7 +58,7 @@ def wheels(plan: WagonPlan) -> Iterator[Step]:
     yield Step("Printed wheels onto their rods",
                "They are printed solid, with 100 % infill, so that they keep their grip. "
                f"Cut {count} rods of {wheelset.axle_diameter:g} mm to {rod_length(wheelset):.1f} mm, {ends}.{first} "
-               "Start a wheel on either end, flanges inwards, lay the rod into the jig's slot and "
+               "Start a wheel on either end, flanges inwards, lay the rod into its jig's slot and "
                f"press both wheels on in a vice, between {wood}, until their backs lie flat against the jig: "
                f"it takes up to {10 * ceil(wheel.push / 10)} N. Spin the rod in a drill: what wobbles is pressed on "
                f"again, and fine paper takes a seam off the tread.{rings}",
@@ -103,7 +103,7 @@ def bogies(plan: WagonPlan) -> Iterator[Step]:
 def _wheelsets(plan: WagonPlan) -> Step:
     clip, what = plan.gear.clip, "each axle's bearings" if plan.gear.clip.bearing else "each axle"
     off = (f"Draw one wheel off each axle, {DRAWN}. Slide two bearings on, each with a shim ring towards its wheel, "
-           "and press the wheel back on in the jig, in a vice. " if clip.shim else "")
+           "and press the wheel back on in its jig, in a vice. " if clip.shim else "")
     if isinstance(clip, PinCups):
         return Step("Wheelsets",
                     "Set one point of each axle into its cup, then press the other up its groove until it snaps: "

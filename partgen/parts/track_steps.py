@@ -1,11 +1,12 @@
 """What is done with the parts that are printed for the track, in words and as what its picture shows."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from partgen.finding import up
 from partgen.parts.record import Step
 from partgen.plan.fill_gauge import FillGaugePlan
-from partgen.plan.trackside import Trackside
+from partgen.plan.trackside import Pressed, Trackside
+from partgen.plan.wheel import JigPlan
 
 DRAWN = ("with a small puller, or with the wheel's back on the open jaws of a vice and the axle driven out by a drift "
          "a little thinner than the axle")
@@ -24,7 +25,7 @@ def track_gauges(track: Trackside) -> Iterator[Step]:
 
 def wheel_gauges(track: Trackside) -> Iterator[Step]:
     """Yield the step that tries the wheelsets; where all are pressed on in a jig, that one's step tells of it."""
-    if track.pressed:
+    if track.all_printed:
         return
     jig = any(item.part == "wheel-jig" for item in track.items)
     later = " What is pressed together on the jig is tried again then." if jig else ""
@@ -35,17 +36,34 @@ def wheel_gauges(track: Trackside) -> Iterator[Step]:
 
 
 def jigs(track: Trackside) -> Iterator[Step]:
-    """Yield the step that readies the jig for wheels pressed on at home."""
+    """Yield the step that readies the jigs for wheels pressed on at home."""
+    rods, axles = ([one for one in track.pressed if one.printed == printed] for printed in (True, False))
+    laid = [f"{what}{_of(track, of)}" for what, of in (("a rod", rods), ("an axle", axles)) if of]
     after = f" Each is tried too, once it is on its rod, between the backs and all the way round: {GO}." if (
-        track.pressed) else ""
-    off = (f" Try now whether a wheel comes off its axle, {DRAWN}. Where none does, set ends = \"plain\" for that "
-           "wheelset, which takes no bearings, and build anew before a wagon is printed.") if track.drawn else ""
-    rod = "an axle" if track.drawn else "a rod"
-    yield _trying(track, ("wheel-jig", *(("wheel-gauge",) if track.pressed else ())), "Try the jig",
-                 f"Take blobs off both faces and out of the slot with a knife, lay {rod} in,"
-                 " and try the wheel gauge over the faces as if they were wheels: every wheelset that is pressed "
+        track.all_printed) else ""
+    off = (f" Try now whether a wheel comes off its axle{_of(track, axles)}, {DRAWN}. Where none does, set ends = "
+           "\"plain\" for that wheelset, which takes no bearings, and build anew before a wagon is printed.") if (
+        axles) else ""
+    yield _trying(track, ("wheel-jig", *(("wheel-gauge",) if track.all_printed else ())),
+                 "Try the jig" if len(track.pressed) == 1 else "Try the jigs",
+                 f"{_which(track)}Take blobs off both faces and out of the slot with a knife, lay {' and '.join(laid)} "
+                 "in, and try the wheel gauge over the faces as if they were wheels: every wheelset that is pressed "
                  f"together on the jig will be as wide as this.{after}{off}", (),
-                 tools=("knife", *(DRAWING if track.drawn else ())))
+                 tools=("knife", *(DRAWING if axles else ())))
+
+
+def _which(track: Trackside) -> str:
+    """Say which jig is for which wheels, where there is a choice."""
+    slots = [item.plan.slot for item in track.items if isinstance(item.plan, JigPlan)]
+    return "".join(f"The jig {one.apart:g} mm wide with a slot of {slot:g} mm is for the "
+                   f"{'printed' if one.printed else 'bought'} wheels{_of(track, [one])}. "
+                   for one, slot in zip(track.pressed, slots, strict=True) if track.mixed)
+
+
+def _of(track: Trackside, pressed: Sequence[Pressed]) -> str:
+    """Say whose wheelsets are meant, where not all are."""
+    return " of " + " and ".join(f"{', '.join(one.wagons)} (wheelset {one.wheelset})" for one in pressed) if (
+        track.mixed) else ""
 
 
 def templates(track: Trackside) -> Iterator[Step]:

@@ -118,18 +118,29 @@ class TemplatePlan(PartPlan, frozen=True):
         yield self.volume / PLATE - wall * (2.1 * self.chord + 2 * TEMPLATE + self.chord + 2 * HANDLE), HANDLE, PLATE
 
 
+class Pressed(Struct, frozen=True):
+    """A kind of wheelset whose wheels are pressed on at home, by its name, and the wagons that run on it: `printed`
+    ones on rods, bought ones on their own axles once bearings are slid on; `apart` [mm] is its back to back."""
+
+    wheelset: str
+    wagons: tuple[str, ...]
+    printed: bool
+    apart: float
+
+
 class Trackside(Struct, frozen=True):
     """The printed parts that belong to the track, as a wagon holds its own.
 
-    `pressed` where every wheel of the train is printed: none can be tried before it is on its rod. `drawn` where wheels
-    of bought wheelsets come off their axles, so that bearings go on.
+    `all_printed` where every wheel of the train is printed: none can be tried before it is on its rod. There is a jig
+    for each kind of `pressed` wheelset; `mixed` where wagons run on several kinds of any sort.
     """
 
     name: str = TRACK
     items: tuple[Item, ...] = ()
     marker: MarkerPlan | None = None
-    pressed: bool = False
-    drawn: bool = False
+    all_printed: bool = False
+    pressed: tuple[Pressed, ...] = ()
+    mixed: bool = False
 
     def serving(self, wagons: Collection[str]) -> "Trackside":
         """Return what serves one of those wagons, by name, or all of them."""
@@ -203,19 +214,22 @@ def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
     places = (Place(),) * _tiles(description.track)
     tiles = [Item("marker", "marker", marker, places, serves=seeing)] if marker else []
     gauges = (*_gauges(description), *fill_gauges(description)) if description.train.gauges else ()
-    return Trackside(items=(*tiles, *_jigs(description), *gauges), marker=marker,
-                     pressed=all(wheelset.printed for wheelset in description.wheelset.values()),
-                     drawn=any(one.ends == "bearing" and not one.printed for one in (
-                         description.wheelset[wagon.wheelset] for wagon in description.wagon)))
+    pressed = tuple(_pressed(description))
+    return Trackside(items=(*tiles, *_jigs(description, pressed), *gauges), marker=marker, pressed=pressed,
+                     mixed=len({wagon.wheelset for wagon in description.wagon}) > 1,
+                     all_printed=all(wheelset.printed for wheelset in description.wheelset.values()))
 
 
-def _jigs(description: Description) -> Iterator[Item]:
-    """Yield the jig for every kind of wheelset that a wagon runs on and whose wheels are pressed on at home."""
-    users = {name: tuple(wagon.name for wagon in description.wagon if wagon.wheelset == name)
-             for name, wheelset in description.wheelset.items() if wheelset.printed or wheelset.ends == "bearing"}
-    stem = stems((name for name in users if users[name]), "wheelset")
-    for name, called in stem.items():
-        yield Item("wheel-jig", "wheel-jig" if len(stem) == 1 else f"wheel-jig-{called}",
+def _pressed(description: Description) -> Iterator[Pressed]:
+    for name, wheelset in description.wheelset.items():
+        users = tuple(wagon.name for wagon in description.wagon if wagon.wheelset == name)
+        if users and (wheelset.printed or wheelset.ends == "bearing"):
+            yield Pressed(name, users, wheelset.printed, wheelset.back_to_back)
+
+
+def _jigs(description: Description, pressed: tuple[Pressed, ...]) -> Iterator[Item]:
+    for name, called in stems((one.wheelset for one in pressed), "wheelset").items():
+        yield Item("wheel-jig", "wheel-jig" if len(pressed) == 1 else f"wheel-jig-{called}",
                    jig_plan(description.wheelset[name], description.printer), (Place(),))
 
 
