@@ -77,7 +77,7 @@ def test_the_best_wheelbase_reads_as_the_clamp_it_is_and_both_ends_as_values_tha
     show.tunings("Tea line", (tuned,), (300.0, bound), False)
     said = capsys.readouterr().out
     assert "wheelbase works from 57.13 to 70.00 mm, best 64.25 mm\n" in said
-    assert "clamps at 58.25, 64.25 mm, and all checks hold there; a frame drawn anew is best at 63.9 mm\n" in said
+    assert "can be clamped, all checks hold at 58.25, 64.25 mm; a frame drawn anew is best at 63.9 mm\n" in said
 
 
 @pytest.mark.parametrize(("low", "high", "best", "now", "ends", "marks"), [
@@ -98,6 +98,8 @@ def test_a_bar_shows_where_the_interval_lies(low, high, best, now, ends, marks):
 
 def test_settings_are_told_where_there_are_two_and_not_where_there_is_one(capsys):
     def plan(name, *bases):
-        return SimpleNamespace(name=name, gear=SimpleNamespace(scale=bases, settings=bases, barred=""))
+        return SimpleNamespace(name=name, base=bases[0], gear=SimpleNamespace(scale=bases, settings=bases, barred=""))
     show.settings(SimpleNamespace(wagons=[plan("one", 64.0), plan("two", 64.0, 70.0)]))
-    assert capsys.readouterr().out == "two: clamps at a wheelbase of 64, 70 mm\n"
+    assert capsys.readouterr().out == (
+        "two: can be clamped at a wheelbase of 64, 70 mm; checked at 64 mm, `partgen tune` tells at which others all "
+        "checks hold\n")

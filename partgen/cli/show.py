@@ -158,7 +158,8 @@ def settings(train: "TrainPlan") -> None:
     for plan in train.wagons:
         if len(plan.gear.scale) > 1 and plan.gear.settings:
             never = f", not at {plan.gear.barred}" if plan.gear.barred else ""
-            click.echo(f"{plan.name}: clamps at a wheelbase of {_listed(plan.gear.settings)} mm{never}")
+            click.echo(f"{plan.name}: can be clamped at a wheelbase of {_listed(plan.gear.settings)} mm{never}; "
+                       f"checked at {plan.base:g} mm, `partgen tune` tells at which others all checks hold")
 
 
 def _listed(bases: Sequence[float]) -> str:
@@ -235,7 +236,7 @@ def _tuning(one: "Tuning") -> Iterator[tuple[Piece, ...]]:
     yield (f"\n{one.wagon}", "bold"), (f"  {variable} works from {up(one.low, 2)} to {down(one.high, 2)} "
                                        f"mm, best {one.best:g} mm")
     if one.settings:
-        yield (f"  its frame as described clamps at {_listed(one.settings)} mm, and all checks hold there; a frame "
+        yield (f"  where its frame as described can be clamped, all checks hold at {_listed(one.settings)} mm; a frame "
                f"drawn anew is best at {one.anew:g} mm",)
     yield tuple(_bar(one.low, one.high, one.best, one.now))
     yield f"  shorter: {_at_its_limit(one.low_binds)}",

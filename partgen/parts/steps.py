@@ -71,7 +71,7 @@ def holders(plan: WagonPlan) -> Iterator[Step]:
     yield _screwed(holder_screws(plan), "Axle holders under the frame",
                    "Press a nut into each pocket of the clamp bars and drop the bars into the slots from above, nuts "
                    "up. Lay a card over them and turn the frame over with it, so that none falls out. Set the holders "
-                   f"on, teeth in the grooves. {{}} {_slid(plan)}; then tighten.",
+                   f"on, teeth in the grooves. {{}} {_slid(plan)}.",
                    dict.fromkeys(_holders(plan), BELOW * plan.length) | {"clamp-bar": ABOVE * plan.length,
                                                                          "nut": 1.5 * ABOVE * plan.length},
                    there=("frame",), shared=True, tools=("stiff card",))
@@ -83,12 +83,14 @@ def _slid(plan: WagonPlan) -> str:
     gear, every = plan.gear, ", ".join(f"{one.base:g}" for one in plan.gear.scale)
     here = f"a wheelbase of {plan.base:g} mm"
     if not isinstance(gear, TwoAxleGear) or len(gear.scale) == 1:
-        return f"Set both in the middle of their slots, for {here}"
+        return f"Set both in the middle of their slots, for {here}; then tighten"
     never = f", but never clamp them at {gear.barred}" if gear.barred else ""
+    asked = (f"{never}; then tighten. All checks were made at {plan.base:g} mm: before you set another, ask `partgen "
+             "tune` where they hold")
     if not gear.slide.marks:
-        return f"Set both in the middle of their slots, for {here}, or as many teeth off it: {every} mm{never}"
+        return f"Set both in the middle of their slots, for {here}, or as many teeth off it: {every} mm{asked}"
     return (f"Slide both until the broad marks stand in the notches at their inner ends, for {here}: from the "
-            f"innermost marks outwards it is {every} mm{never}")
+            f"innermost marks outwards it is {every} mm{asked}")
 
 
 def bogies(plan: WagonPlan) -> Iterator[Step]:
