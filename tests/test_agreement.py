@@ -24,6 +24,8 @@ from partgen.plan.train import resolve
 
 TRAINS, BATCH = 300, 20
 TIPS, SPILLS = {"tip-curve", "tip-stop", "tip-standing", "cup-hold"}, {"spill-curve", "spill-stop"}
+DERAILS = TIPS | {"string-line"}
+ALL = DERAILS | SPILLS
 BEYOND = 1.03
 SLOWEST, FASTEST = 10.0, 3000.0         # mm/s that a description may ask for
 SHALLOW = 3.4                           # mm; marks are in tenths, and one of those is over 3 % of less
@@ -63,17 +65,17 @@ def _speeds(train, sharpest):
     tip, spill = (FASTEST if sharpest[limit] is None else sharpest[limit] for limit in ("tip_mm_s", "spill_mm_s"))
     if sharpest["speed_mm_s"] > min(train.description.ride.speed, tip, spill):
         yield "it runs faster than either limit"
-    for speed, checks in ((tip, TIPS), (spill, SPILLS)):
+    for speed, checks in ((tip, DERAILS), (spill, SPILLS)):
         if SLOWEST <= speed <= FASTEST / BEYOND:
             if wrong := failing(ridden(train, speed=speed), checks) - crawl:
                 yield f"at {speed} mm/s: {wrong}"
             # Farther beyond the liquids may ask for a ramp so long that nothing tips on it any more: that fails, too.
-            if not (unheld(ridden(train, speed=BEYOND * speed), TIPS | SPILLS) - crawl
+            if not (unheld(ridden(train, speed=BEYOND * speed), ALL) - crawl
                     and any(unheld(ridden(train, speed=more), checks) - crawl for more in (
                         speed + 0.1, BEYOND * speed))):
                 yield f"3 % over {speed} mm/s nothing of {checks} fails"
     both = min(tip, spill)
-    if both >= SLOWEST and (wrong := failing(ridden(train, speed=both), TIPS | SPILLS) - crawl):
+    if both >= SLOWEST and (wrong := failing(ridden(train, speed=both), ALL) - crawl):
         yield f"at {both} mm/s, the lower limit: {wrong}"
 
 
@@ -105,6 +107,7 @@ def _faults(train, ride, now):
     tips standing is no matter of the ride."""
     blamed = [fault for fault in ride.faults if "too fast" in fault or "too full" in fault or "no speed" in fault]
     wrong = {(check, who) for check, who in now if check in TIPS | SPILLS and not isinstance(who, RampId)}
+    wrong |= failing(train, {"string-line"}) - failing(ridden(train, speed=SLOWEST), {"string-line"})
     if ride.curves and bool(blamed) != bool(wrong) and not {check for check, _ in wrong} <= {"tip-standing"}:
         yield f"the ride says {blamed}, the checks {wrong}"
 

@@ -25,12 +25,13 @@ from partgen.dynamics.pull import (
     stop_push,
 )
 from partgen.dynamics.search import ridden
-from partgen.dynamics.stability import inwards, stuck
+from partgen.dynamics.stability import aside_in_curves, stuck
 from partgen.identity import StuckId
 from partgen.plan.mass import loads
 from partgen.plan.train import resolve
 
 G = 9806.65
+FAST = 1.05 * 333.0       # mm/s: laps scatter by 5 % either way, and the fastest counts
 ODD = {"speed": 333.0, "start_time": 1.7, "stop_time": 0.9, "floor_tilt": 0.7, "gradient": 1.3, "rolling": 0.031,
        "wheel_friction": 0.27}
 SECOND = "\n[[wagon]]\nname = 'two'\nwheelbase = 71\ncups = ['tea']\nmodules = ['box']"
@@ -51,7 +52,7 @@ def resistance(mass, wheelbase, track):
     weight = mass * G * 1e-6
     spacing = track.gauge + track.rail_head
     return (0.031 * weight + weight * sin(atan(0.013) + radians(0.7))
-            + 0.27 * weight * (spacing + wheelbase) / (2 * track.min_radius) + mass * 333.0 / 1.7 * 1e-6)
+            + 0.27 * weight * (spacing + wheelbase) / (2 * track.min_radius) + mass * FAST / 1.7 * 1e-6)
 
 
 def test_start_pulls_what_all_behind_resists():
@@ -79,10 +80,10 @@ def test_stop_pushes_by_inertia_down_the_slope_less_what_rolls_off(gradient, til
     """By hand, with Newton's second law along the slope; the locomotive's wheels brake the whole train."""
     train = ridden(two(), gradient=gradient, floor_tilt=tilt)
     down = np.sin(atan(gradient / 100) + radians(tilt))
-    each = [mass * 1e-6 * (333.0 / 0.9 + (down - 0.031) * G) for mass in masses(train)]
+    each = [mass * 1e-6 * (FAST / 0.9 + (down - 0.031) * G) for mass in masses(train)]
     assert pushes(train) == pytest.approx([sum(each), each[1]])
     loco = train.description.train.locomotive.mass
-    assert stop_push(train) == pytest.approx(sum(each) + loco * 1e-6 * (333.0 / 0.9 + (down - 0.031) * G))
+    assert stop_push(train) == pytest.approx(sum(each) + loco * 1e-6 * (FAST / 0.9 + (down - 0.031) * G))
     assert max(pushes(ridden(train, stop_time=9.0))) > 0 if down > 0.031 else not any(
         pushes(ridden(train, stop_time=9.0))), "they stop by themselves"
 
@@ -129,7 +130,7 @@ def test_inward_pull_loads_each_axle_by_its_lever():
     pulled, friction = pulls(train), 0.27
     alone = [(asides(train, [pulled[0], 0.0])[0], asides(train, [0.0, pulled[1]])[0]),
              (asides(train, [0.0, pulled[1]])[1], 0.0)]
-    for (plan, inward), (ahead, behind) in zip(inwards(train), alone, strict=True):
+    for (plan, inward), (ahead, behind) in zip(aside_in_curves(train), alone, strict=True):
         half, seat = plan.base / 2, plan.frame.seats[0].x
         nadal = tan(radians(90) - atan(friction))
         worst = 0.0
@@ -139,16 +140,40 @@ def test_inward_pull_loads_each_axle_by_its_lever():
                                     [ahead + sign * behind, seat * (ahead - sign * behind)])
             worst = max(worst, *((abs(drawn) + friction * weights / 2) / (nadal * weights / 2)))
         even = (ahead + behind) / 2 / (nadal * min(rows[:, 0].sum() for rows in states(plan)) * G * 1e-6 / 4)
-        assert inward.what == "wheel climb" and inward.force == pytest.approx(ahead + behind)
+        assert (inward.way, inward.what) == ("inward", "wheel climb") and inward.force == pytest.approx(ahead + behind)
         assert inward.share == pytest.approx(worst) and inward.share > 1.14 * even / 2
         assert "modules out" in inward.words or not plan.layout.placed
+
+
+def test_a_push_at_a_stop_drives_outward_what_the_curve_drives_outward_too():
+    """Before, only the pull of a start was judged. Each wagon of a chain on a circle is driven outwards by F L/R
+    (railway handbooks, MEM) at both ends together and by m v^2/R of its own; its axles' balance by hand, in every load
+    state."""
+    track = "plan = [{go = 'right', radius = 905, angle = 180, times = 2}]\nclosed = true\nmin_radius = 905"
+    train = ridden(resolve(described(track=track, wagon=TEAS + "".join(
+        SECOND.replace("two", name) for name in ("two", "three", "four")))), **{**ODD, "stop_time": 0.1})
+    behind, friction, own = pushes(train), 0.27, FAST**2 / 905 / G
+    plan, found = list(aside_in_curves(train))[2]       # between its likes
+    link, half = plan.length + train.description.coupler.gap, plan.base / 2
+    force = string_line_force(1.0, link, 905.0) / 2 * (behind[2] + behind[3])
+    assert found.way == "outward" and found.force == pytest.approx(force, rel=0.01)
+    lever = plan.frame.seats[0].x / plan.base
+    ends = string_line_force(1.0, link, 905.0) / 2 * np.array([behind[2], behind[3]])
+    driven = max(ends @ [0.5 + lever, lever - 0.5], ends @ [lever - 0.5, 0.5 + lever])
+    least = min(min(0.5 * rows[:, 0].sum() + sign * rows[:, 0] @ rows[:, 1] / 2 / half for rows in states(plan))
+                for sign in (1, -1)) * G * 1e-6
+    nadal = tan(radians(90) - atan(friction))
+    assert found.what == "wheel climb"
+    assert found.share == pytest.approx((driven + least * own + friction * least / 2) / (nadal * least / 2), rel=0.02)
+    eased = list(aside_in_curves(train, 1e9))[2][1]
+    assert found.share - eased.share == pytest.approx(2 * own / nadal), "no curve, no swing outwards"
 
 
 def test_a_standing_train_has_to_break_away():
     """Rolling and speeding up take less than what sticks, half as much again as rolling unless it is measured."""
     slow = ridden(two(), start_time=20.0, gradient=0.0, floor_tilt=0.0, wheel_friction=0.05)
     track = slow.description.track
-    for measured, told in ((None, 1.5 * 0.031), (0.09, 0.09), (0.02, 0.031 + 333.0 / 20 / G)):
+    for measured, told in ((None, 1.5 * 0.031), (0.09, 0.09), (0.02, 0.031 + FAST / 20 / G)):
         each = [mass * G * 1e-6 * (told + 0.05 * (track.gauge + track.rail_head + plan.wagon.wheelbase)
                                    / (2 * track.min_radius))
                 for mass, plan in zip(masses(slow), slow.wagons, strict=True)]
@@ -192,7 +217,7 @@ def test_a_load_beside_the_middle_tips_the_sooner():
     train = ridden(askew(), wheel_friction=0.05)
     spacing = (train.description.track.gauge + train.description.track.rail_head) / 2
     pulled = {plan: lifts for plan, _, lifts in stuck(train)}
-    for plan, inward in inwards(train):
+    for plan, inward in aside_in_curves(train):
         held, ahead = [], []
         for parts in (empty(plan), [load for load in empty(plan) if load.kind != "module"]):
             aside = abs(sum(load.mass * load.y for load in parts))

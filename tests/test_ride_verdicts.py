@@ -65,6 +65,10 @@ VERDICTS = {        # name: (check, who, words of the remedy, a train that fails
                          {"ride": "[train.locomotive]\nadhesion = 0.5"}),
     "flange climbs": ("string-line", "one", "wheel climb",
                       {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"}, {}),
+    "flange climbs as it stops": (
+        "string-line", "one", "push, as it stops in a curve, drives it outward",
+        ride("speed = 600\nrolling = 0.01\nstop_time = 0.15", TEAS + HEAVY),
+        ride("speed = 300\nrolling = 0.01\nstop_time = 2", TEAS + HEAVY)),
     "pull tips": ("string-line", "one", "tipping",
                   {"coupler": "height = 30", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1\nwheel_friction = 0.05",
                    "wheelset": "flange_angle = 88"}, {}),

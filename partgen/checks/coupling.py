@@ -6,7 +6,7 @@ from math import degrees, radians
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import FLATTEST
 from partgen.dynamics.pull import face_share, grip, held_couplings, missed, start_pull, stop_push
-from partgen.dynamics.stability import inwards, stuck
+from partgen.dynamics.stability import aside_in_curves, stuck
 from partgen.dynamics.survey import Neighbours, pairs, path_of, place
 from partgen.finding import Finding, judge
 from partgen.formulas.balance import nadal_limit
@@ -64,15 +64,18 @@ def coupler_height(train: TrainPlan) -> Iterator[Finding]:
 
 
 def string_line(train: TrainPlan) -> Iterator[Finding]:
-    """Hold the inward pull on each wagon, in its worst load state, against wheel climb (Nadal) of the axle that it
-    draws at most and tipping over the inner rail.
+    """Hold the train's inward pull on each wagon as it starts, and its outward push as it stops in the sharpest curve
+    from full speed, in the worst load state, against wheel climb (Nadal) of the axle that takes most of it and tipping
+    over that rail.
 
     The pull at each coupling is what the start takes of all behind it: rolling or breaking away, curve, slope, speeding
-    up. The value is the worst of the shares used up.
+    up; the push is what all behind it bring along as they slow down. The value is the worst of the shares used up.
     """
-    for plan, inward in inwards(train):
-        yield judge("string-line", plan.who, inward.share, 1.0, "max", "1",
-                    f"the train's pull draws it inward with {inward.force:.2f} N ({inward.what}, {inward.words})"
+    for plan, aside in aside_in_curves(train):
+        does = ("pull draws it inward" if aside.way == "inward" else
+                "push, as it stops in a curve, drives it outward")
+        yield judge("string-line", plan.who, aside.share, 1.0, "max", "1",
+                    f"the train's {does} with {aside.force:.2f} N ({aside.what}, {aside.words})"
                     + _unmeasured(train, plan))
 
 

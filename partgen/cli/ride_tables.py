@@ -33,7 +33,7 @@ def show(ride: RidePlan) -> None:
 def _tables(ride: RidePlan) -> Iterator[Table]:
     described = ride.train.description
     yield "speeds" + mark(described, "speeds"), (
-        "radius mm", "run mm/s", "tips at mm/s", "who|", "spills at mm/s", "who|"), [
+        "radius mm", "run mm/s", "tips, derails at mm/s", "who|", "spills at mm/s", "who|"), [
         (f"{curve.radius:.0f}", down(curve.speed, 0),
          down(curve.tip, 0) if curve.tips else "-", curve.tips,
          down(curve.spill, 0) if curve.spills else "-", described.called(curve.spills)) for curve in ride.curves]
@@ -90,7 +90,7 @@ def record(ride: RidePlan) -> dict[str, Any]:
         "fill_defaults": hangs_on_defaults(ride.train.description, "fills"),
         "marker_defaults": hangs_on_defaults(ride.train.description, "markers"), "faults": list(ride.faults),
         "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed,
-                    "tip_mm_s": c.tip if c.tips else None, "tips": c.tips,
+                    "tip_mm_s": c.tip if c.tips else None, "tips": c.tips, "way": c.way if c.tips else "",
                     "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],
         "ramps": {name: {"time_s": one.time, "wished_s": one.wished, "phases_s": list(one.phases),
                          "times_s": list(one.times), "shares_1_s": list(one.shares)}

@@ -43,7 +43,7 @@ class Ride(Table):
                                    "not known: keep 0.3, dry and unfavourable")
     reserve: float = number(3.0, "mm", 0, 30, "freeboard to stay dry at the highest swing", "more is an empty cup")
     tip_safety: float = number(1.5, "times", 1, 5, "how many times over wagon and cup must be held against tipping: "
-                               "laps at another speed, a push in passing, a warped rail", "below 1 it tips")
+                               "a push in passing, a warped rail, a figure measured amiss", "below 1 it tips")
     pull_safety: float = number(1.2, "times", 1, 5, "how many times the need magnets and locomotive must pull",
                                 "below 1 the train stays where it is")
 

@@ -10,10 +10,10 @@ from partgen.dynamics.ramps import ramps_of
 from partgen.dynamics.stability import (
     LEAST_SHARE,
     Stability,
+    aside_in_curves,
     at_stops,
     in_curves,
     in_seats,
-    inwards,
     on_axles,
     standing,
 )
@@ -65,7 +65,8 @@ QUESTIONS: dict[str, Callable[[TrainPlan, float], Answers]] = {
     "cup-hold": lambda train, radius: (
         (who, held.times - train.description.ride.tip_safety) for who, held in in_seats(train, radius)),
     "axle-load": lambda train, _: ((plan.who, state.value - LEAST_SHARE) for plan, state in on_axles(train)),
-    "string-line": lambda train, _: ((plan.who, 1 - inward.share) for plan, inward in inwards(train)),
+    "string-line": lambda train, radius: (
+        (plan.who, 1 - aside.share) for plan, aside in aside_in_curves(train, radius)),
     "coupler-pull": lambda train, _: (
         (who, held - train.description.ride.pull_safety * needed) for who, _, held, needed in held_couplings(train)),
     "adhesion": lambda train, _: iter([

@@ -150,7 +150,7 @@ def planned(ride: Ride, sideways: float, riding: tuple[Riding, ...]) -> tuple[Ra
     ramps = _pair(ride, sideways, riding, rested)
     for _ in range(ROUNDS):
         # neither falls again: two ramps that take turns would settle nothing
-        under = max(under, hypot(sideways, ride.speed * max(ramp.hardest for ramp in ramps)))
+        under = max(under, hypot(sideways, ride.fastest * max(ramp.hardest for ramp in ramps)))
         rested = {liquid: max(most, liquid.rested(ride.fastest * unit_swing(liquid, ramps[1])[1]))
                   for liquid, most in rested.items()}
         before, ramps = ramps, _pair(ride, under, riding, rested)
@@ -221,10 +221,11 @@ def excess(speed: float, ramp: Ramp, rooms: Rooms) -> float:
 
 
 def rates(train: TrainPlan) -> tuple[float, float]:
-    """Return the hardest acceleration of the start and the hardest deceleration of the stop [mm/s2]."""
+    """Return the hardest acceleration of the start and the hardest deceleration of the stop [mm/s2], to and from the
+    upper end of the speed's scatter."""
     start, halt = ramps_of(train)
-    speed = train.description.ride.speed
-    return speed * start.hardest, speed * halt.hardest
+    fastest = train.description.ride.fastest
+    return fastest * start.hardest, fastest * halt.hardest
 
 
 def hardest(train: TrainPlan, radius: float = 0.0) -> float:

@@ -169,7 +169,8 @@ def _too_fast(described: Description, curves: tuple[CurveSpeed, ...]) -> Iterato
     if slowest.speed < SLOWEST:
         yield f"no speed is safe on {where}: {slowest.tips} stands too badly, lower or widen its load"
     elif slowest.speed < ride.speed:
-        what = f"{slowest.tips} tips" if slowest.tip <= slowest.spill else f"{described.called(slowest.spills)} spills"
+        tips = slowest.tip <= slowest.spill
+        what = f"{slowest.tips} {slowest.way}" if tips else f"{described.called(slowest.spills)} spills"
         yield f"{ride.speed:g} mm/s is too fast for {where}: {what} over {down(slowest.speed, 0)} mm/s"
 
 
@@ -181,8 +182,8 @@ def _coarse(train: TrainPlan, fall: Ramp, rooms: Rooms) -> Iterator[str]:
     ride = train.description.ride
 
     def shaken(step: float) -> bool:
-        stairs = fall.stairs(step, ride.speed, 0.0)
-        return any(liquid.peak(*stairs) > max(room, SMOOTH * ride.speed * unit_swing(liquid, fall)[0])
+        stairs = fall.stairs(step, ride.fastest, 0.0)
+        return any(liquid.peak(*stairs) > max(room, SMOOTH * ride.fastest * unit_swing(liquid, fall)[0])
                    for liquid, room in rooms if room > 0)
     if rooms and ride.sample_time > fall.time / MOST_STEPS and shaken(ride.sample_time):
         quickest = min(liquid.periods[0] for liquid, _ in rooms)

@@ -20,8 +20,9 @@ def slope(ride: Ride) -> float:
 
 
 def sideways(train: TrainPlan, radius: float = 0.0) -> float:
-    """Return the level acceleration [mm/s2] of the train in a curve of `radius` [mm], the plan's sharpest where 0."""
-    return train.description.ride.speed**2 / (radius or path_of(train.description.track).min_radius)
+    """Return the level acceleration [mm/s2] of the train in a curve of `radius` [mm], the plan's sharpest where 0, at
+    the upper end of its speed's scatter."""
+    return train.description.ride.fastest**2 / (radius or path_of(train.description.track).min_radius)
 
 
 def play_lean(seat: Seat, cup: Cup) -> float:

@@ -1,4 +1,4 @@
-"""How fast: the highest speed for each curve of the plan, what tips there and what spills."""
+"""How fast: the highest speed for each curve of the plan, what tips or derails there and what spills."""
 
 from collections.abc import Collection
 from functools import cache
@@ -19,12 +19,14 @@ from partgen.plan.train import TrainPlan
 SLOWEST, FASTEST = map(int, limits(Ride.model_fields["speed"]))       # mm/s
 FINE = 10               # steps to a mm/s
 TIPS = ("tip-curve", "tip-stop", "cup-hold")
+DERAILS = (*TIPS, "string-line")
 SPILLS = ("spill-curve", "spill-stop")
 
 
 class CurveSpeed(Struct, frozen=True):
-    """A curve radius of the plan [mm], the highest speeds [mm/s] at which nothing tips and nothing spills, run at
-    them everywhere, what does so beyond ("" where nothing limits), and the speed to run."""
+    """A curve radius of the plan [mm], the highest speeds [mm/s] at which nothing tips or derails and nothing spills,
+    run at them everywhere, what does so beyond ("" where nothing limits), the speed to run, and which `way` it does the
+    former, "tips" or "derails"."""
 
     radius: float
     tip: float
@@ -32,6 +34,7 @@ class CurveSpeed(Struct, frozen=True):
     spill: float
     spills: str
     speed: float
+    way: str = "tips"
 
 
 def curve_speeds(train: TrainPlan) -> tuple[CurveSpeed, ...]:
@@ -39,7 +42,7 @@ def curve_speeds(train: TrainPlan) -> tuple[CurveSpeed, ...]:
 
     The checks hold every one of them: they are asked of the train run at it, curves that are sharper eased to the
     radius. A cup that spills at a crawl has no say: it must hold less, whatever the speed; nor has a ramp that takes
-    longer than wished even then. What tips at a crawl leaves no speed at all.
+    longer than wished even then, nor a flange that climbs as slow a train starts. What tips at a crawl leaves no speed.
     """
     path = path_of(train.description.track)
     radii = sorted({round(1 / abs(piece.curvature), 6) for piece in path.pieces if piece.curvature})
@@ -49,17 +52,19 @@ def curve_speeds(train: TrainPlan) -> tuple[CurveSpeed, ...]:
 def _curve_speed(train: TrainPlan, radius: float, eased: float) -> CurveSpeed:
     """Return the speed of one radius [mm], sharper curves `eased` to it, none at 0."""
     wished = train.description.ride.speed
-    spill, spilling = _highest(train, SPILLS, eased, (wished,), excused=True)
-    tip, tipping = _highest(train, TIPS, eased, (wished, spill), excused=False)
+    spill, spilling = _highest(train, SPILLS, eased, (wished,))
+    tip, tipping = _highest(train, DERAILS, eased, (wished, spill))
     if SLOWEST < tip < spill:
-        spill, spilling = _highest(train, SPILLS, eased, (wished, tip), excused=True)
-    return CurveSpeed(radius, tip, _name(train, tipping), spill, _name(train, spilling), min(wished, tip, spill))
+        spill, spilling = _highest(train, SPILLS, eased, (wished, tip))
+    way = "derails" if tipping and all(name == "string-line" for name, _ in tipping) else "tips"
+    return CurveSpeed(radius, tip, _name(train, tipping), spill, _name(train, spilling), min(wished, tip, spill), way)
 
 
-def _highest(train: TrainPlan, questions: Collection[str], radius: float, also: Collection[float],
-             excused: bool) -> tuple[float, Unheld]:
+def _highest(train: TrainPlan, questions: Collection[str], radius: float,
+             also: Collection[float]) -> tuple[float, Unheld]:
     """Return the highest speed [mm/s], in tenths, at which all questions hold, infinite where the fastest does, and
-    what does not hold just over it. What does not hold at the slowest speed is `excused`, or leaves none at all.
+    what does not hold just over it. What does not hold at the slowest speed is excused, but for what tips there: it
+    leaves none at all.
 
     A ramp that takes its time at a high speed may be gentler than at a lower one: those `also` asked [mm/s] hold, if
     they lie below.
@@ -69,8 +74,8 @@ def _highest(train: TrainPlan, questions: Collection[str], radius: float, also: 
 
     slowest, fastest = SLOWEST * FINE, FASTEST * FINE
     crawl = unheld(at(slowest), questions, radius)
-    if crawl and not excused:
-        return 0.0, crawl
+    if tipping := frozenset(one for one in crawl if one[0] in TIPS):
+        return 0.0, tipping
 
     @cache
     def passes(step: float) -> bool:

@@ -25,7 +25,7 @@ from partgen.dynamics.ramps import hardest, rates
 from partgen.dynamics.seating import off_its_foot, play_lean, sideways, slope
 from partgen.formulas import GRAVITY
 from partgen.formulas.balance import cup_climb, cup_tip, joint_tilt, nadal_limit, tip_moments
-from partgen.formulas.traction import weight
+from partgen.formulas.traction import inertia_force, weight
 from partgen.identity import SeatId
 from partgen.plan.deck.cups import dry_centre, liquid_mass
 from partgen.plan.deck.seats import Seat, touched
@@ -152,34 +152,50 @@ def _edges(train: TrainPlan, plan: WagonPlan, axis: int, rate: float, pull: floa
 OVER = 99.0             # times over are all one
 
 
-class Inward(Struct, frozen=True):
-    """How the start draws a wagon inwards: with a `force` [N], which uses up a `share` [1] of what it bears, `what`
-    gives way first beyond, and the load state in `words`."""
+class Aside(Struct, frozen=True):
+    """How its couplers drive a wagon aside in a curve: "inward" or "outward" is the `way`, with a `force` [N], which
+    uses up a `share` [1] of what it bears beside what else acts; `what` gives way first beyond, and the load state in
+    `words`."""
 
+    way: str
     force: float
     share: float
     what: str
     words: str
 
 
-def inwards(train: TrainPlan) -> Iterator[tuple[WagonPlan, Inward]]:
-    """Yield every wagon asked about, in its worst load state, with how the start draws it inwards: against wheel climb
-    (Nadal) of either axle and tipping over the inner rail, whichever is nearer. All wagons behind are full."""
-    at_start = pulls(train)
-    drawn = asides(train, at_start), axle_asides(train, at_start)
-    for plan, force, by_axle in zip(train.wagons, *drawn, strict=True):
+def aside_in_curves(train: TrainPlan, radius: float = 0.0) -> Iterator[tuple[WagonPlan, Aside]]:
+    """Yield every wagon asked about, in its worst load state, with how its couplers drive it aside: inwards as the
+    locomotive draws it to a start, outwards as it brakes at full speed in a curve of `radius` [mm] (the sharpest where
+    0) and the wagons behind push on; against wheel climb (Nadal) of either axle and tipping over that rail, whichever
+    is nearest. All wagons behind are full. Backing up to a start drives it outwards with what a start draws inwards:
+    it uses up as much.
+
+    A push F turns by an angle t at a coupling and drives outwards with F sin(t), as a pull draws inwards: F L/R on a
+    chain of links L long (railway handbooks, MEM; CALC, a chain on a circle)."""
+    ways = [(way, rate, asides(train, forces), axle_asides(train, forces)) for way, rate, forces in (
+        ("inward", 0.0, pulls(train)), ("outward", sideways(train, radius), pushes(train)))]
+    for number, plan in enumerate(train.wagons):
         if plan in train.asked:
-            stand = _pulled(train, plan, _edges(train, plan, SIDEWAYS, 0.0, force * plan.coupling.height, level=True))
-            state, _ = stand.worst()
-            climbs = [_climb(train, plan, stand.of, sign, aside) for sign, aside in zip((1, -1), by_axle, strict=True)]
-            share, what, words = max((*((climb, "wheel climb", words) for climb, words in climbs),
-                                      (_used(1.0, state.value), "tipping", state.words)))
-            yield plan, Inward(force, share, what, words)
+            yield plan, max((_aside(train, plan, way, rate, forces[number], by_axle[number])
+                             for way, rate, forces, by_axle in ways), key=lambda one: one.share)
 
 
-def _climb(train: TrainPlan, plan: WagonPlan, of: Lading, sign: int, aside: float) -> tuple[float, str]:
+def _aside(train: TrainPlan, plan: WagonPlan, way: str, rate: float, force: float,
+           by_axle: tuple[float, float]) -> Aside:
+    """Return how a `force` [N] of its couplers, so much of it on each axle or bogie, drives a wagon one way that is
+    driven the same way by its own mass at a `rate` [mm/s2]."""
+    stand = _pulled(train, plan, _edges(train, plan, SIDEWAYS, rate, force * plan.coupling.height, level=True))
+    state, _ = stand.worst()
+    climbs = [_climb(train, plan, stand.of, sign, aside, rate) for sign, aside in zip((1, -1), by_axle, strict=True)]
+    share, what, words = max((*((climb, "wheel climb", words) for climb, words in climbs),
+                              (_used(1.0, state.value), "tipping", state.words)))
+    return Aside(way, force, share, what, words)
+
+
+def _climb(train: TrainPlan, plan: WagonPlan, of: Lading, sign: int, aside: float, rate: float) -> tuple[float, str]:
     """Return how much of what holds the front (`sign` 1) or the rear axle or bogie against climbing is used up by a
-    force `aside` [N], and in which load state.
+    force `aside` [N] and by what it carries at a `rate` [mm/s2], and in which load state.
 
     The other wheel guides too: the friction under its tread may push the flange at the rail, so the axle bears what
     Nadal's limit leaves over that friction (Weinstock's criterion, MEM; CALC, the balance of one axle)."""
@@ -187,7 +203,8 @@ def _climb(train: TrainPlan, plan: WagonPlan, of: Lading, sign: int, aside: floa
     hold = float(nadal_limit(radians(plan.wheelset.climbing_angle), friction))
     least = worst(of, lambda rows: (rows[:, 0] * (0.5 + sign * rows[:, 1] / plan.base), 0 * rows[:, 0]), 1.0)
     wheel = float(weight(least.value)) / 2      # N
-    return _used(aside + friction * max(wheel, 0.0), hold * wheel), least.words
+    own = float(inertia_force(max(least.value, 0.0), rate))
+    return _used(aside + own + friction * max(wheel, 0.0), hold * wheel), least.words
 
 
 def _pulled(train: TrainPlan, plan: WagonPlan, edges: tuple[Edge, ...]) -> Stability:

@@ -67,8 +67,8 @@ LEVERS: dict[str, str] = {
     "body-gap": "+coupler.gap -wagon.width -wagon.length -wagon.wheelbase -wagon.pivot_spacing",
     "coupler-height": "-coupler.height +coupler.height -coupler.magnet_diameter",
     "ballast": "-wagon.ballast +wagon.length +wagon.width",
-    "string-line": "+wagon.ballast +ride.start_time +wagon.wheelbase -wagon.wheelbase -ride.speed -cup.fill "
-                   "+wheelset.flange_angle",
+    "string-line": "+wagon.ballast +ride.start_time +ride.stop_time +wagon.wheelbase -wagon.wheelbase -ride.speed "
+                   "-cup.fill +wheelset.flange_angle",
     "coupler-pull": "+coupler.remanence +ride.start_time +coupler.magnet_diameter +wagon.ballast -coupler.remanence "
                     "-cup.fill",
     "adhesion": "+locomotive.mass +ride.start_time +ride.stop_time +locomotive.adhesion -ride.speed -cup.fill",

@@ -107,7 +107,7 @@ def _speeds(axes: "Axes", ride: RidePlan) -> None:
 
 def _curve(curve: CurveSpeed, described: Description) -> tuple[str, str, str]:
     """Return what the card says of a radius: which, how fast, and what happens over which speed."""
-    limit, who, does = min((curve.tip, curve.tips, "tips"), (curve.spill, described.called(curve.spills), "spills"))
+    limit, who, does = min((curve.tip, curve.tips, curve.way), (curve.spill, described.called(curve.spills), "spills"))
     over = f" {does} over {down(limit, 0)}" if limit < inf else ""
     return (f"on radius {curve.radius:.0f}", f"{down(curve.speed, 0)} mm/s",
             cut(who, NOTE - len(over)) + over if over else "")
