@@ -15,7 +15,7 @@ from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
 from partgen.paper.running import front_of
 from partgen.paper.sequence import wagons_in_order
-from partgen.parts import fasteners
+from partgen.plan.fasteners import fasteners
 from partgen.plan.printed import printed_mass
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import resolve

@@ -12,7 +12,7 @@ from wagons import BOARD, FULL, bogie, one
 from partgen.paper import running
 from partgen.paper.assembly import steps
 from partgen.paper.bill import COLUMNS, as_csv, bill, bought, columns, tools
-from partgen.parts import fasteners
+from partgen.plan.fasteners import fasteners
 from partgen.plan.hardware import LENGTHS, SCREWS, sold
 from partgen.plan.train import resolve
 

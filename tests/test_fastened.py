@@ -17,7 +17,7 @@ from partgen.checks import on_plan
 from partgen.describe.load import load
 from partgen.paper.assembly import steps
 from partgen.paper.bill import bill, tools
-from partgen.parts import fasteners
+from partgen.plan.fasteners import fasteners
 from partgen.plan.train import resolve
 from partgen.solids.mesh import mesh_of
 

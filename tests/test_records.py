@@ -13,6 +13,7 @@ from partgen.paper.assembly import steps
 from partgen.paper.bill import bill, bought
 from partgen.parts import PARTS, mounted, printed_size, record_of
 from partgen.parts.record import POSES, Bought, Part, nothing
+from partgen.plan.fasteners import fasteners
 from partgen.plan.item import Item, Place
 from partgen.plan.train import resolve
 
@@ -130,9 +131,9 @@ def test_what_a_record_buys_is_on_the_bill(train):
             for thing in record.bought(plan):
                 assert any((line.what, line.size) == (thing.what, thing.size) and plan.name in line.wagons
                            for line in found)
-            for screw in record.screws(plan):
-                assert any(screw.standard == line.standard and f"{screw.screw.name} x {screw.length} mm" in line.size
-                           and screw.what in line.use for line in found)
+        for screw in fasteners(plan):
+            assert any(screw.standard == line.standard and f"{screw.screw.name} x {screw.length} mm" in line.size
+                       and screw.what in line.use for line in found)
 
 
 def test_a_thing_from_no_known_shelf_comes_last(monkeypatch):

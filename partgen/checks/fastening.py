@@ -5,10 +5,10 @@ from collections.abc import Callable, Iterator
 from partgen.describe.wording import path_text
 from partgen.finding import Finding, Sense, judge, up
 from partgen.identity import ModulesId
-from partgen.parts import fasteners
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import STRAP, TRAVEL, held, slide, tape_under
 from partgen.plan.body.orientation import TAPE
+from partgen.plan.fasteners import fasteners
 from partgen.plan.fastening import STRAP_DEEP, board_screw
 from partgen.plan.hardware import LEAST_SPARE
 from partgen.plan.outline import between

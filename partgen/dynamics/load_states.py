@@ -23,7 +23,8 @@ PARTS = 3               # of a filling at most: insert, cup, liquid
 STEADY = 1.0            # a liquid's rise over its steady rise where it only leans
 FULL = "full "
 MODULES = ("modules in", "modules out")
-BARE = ("printed", "gear", "ballast")   # kinds of load that are always there
+BARE = ("printed", "gear", "hardware", "ballast")   # kinds of load that are always there
+INSIDE = ("module", "wiring")           # and that come out together
 
 Row = tuple[float, float, float, float]
 Filling = tuple[str, Cup | None, Sequence[Row] | np.ndarray]
@@ -66,7 +67,7 @@ def lading(plan: WagonPlan, printer: Printer, swings: dict[str, float] | None = 
 
 def unladen(plan: WagonPlan, printer: Printer) -> Lading:
     """Return a wagon without cups, its modules in."""
-    return Lading(_rows(plan, printer, *BARE, "module"), (), np.zeros((0, 1, 1, 4)))
+    return Lading(_rows(plan, printer, *BARE, *INSIDE), (), np.zeros((0, 1, 1, 4)))
 
 
 def _rows(plan: WagonPlan, printer: Printer, *kinds: str) -> np.ndarray:
@@ -77,7 +78,7 @@ def _rows(plan: WagonPlan, printer: Printer, *kinds: str) -> np.ndarray:
 @lru_cache(maxsize=256)
 def _level(plan: WagonPlan, printer: Printer) -> tuple[Lading, list[tuple[tuple[int, int, int], str, Cup]]]:
     """Return the lading with all liquids level, and every liquid in it: its place among the choices, whose it is."""
-    modules = _rows(plan, printer, "module")
+    modules = _rows(plan, printer, *INSIDE)
     places = [list(_fillings(plan, seat, cup, printer)) for seat, cup in plan.cups]
     if len(modules):
         places.append([(MODULES[0], None, modules), (MODULES[1], None, [])])

@@ -10,8 +10,9 @@ from msgspec.structs import replace
 from partgen.identity import LOCOMOTIVE
 from partgen.paper import running
 from partgen.paper.assembly import steps
-from partgen.parts import fasteners, mounted
-from partgen.parts.record import Bought, Fastener
+from partgen.parts import mounted
+from partgen.parts.record import Bought
+from partgen.plan.fasteners import Fastener, fasteners
 from partgen.plan.pivot import LARGE, WASHER
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
@@ -62,8 +63,7 @@ def bought(plan: WagonPlan | Trackside) -> Iterator[Bought]:
 def _fasteners(screws: Sequence[Fastener]) -> Iterator[Bought]:
     """Yield every screw, then their nuts and washers."""
     for one in screws:
-        yield Bought("fasteners", 1, "countersunk screw" if one.sunk else "socket head screw",
-                     f"{one.screw.name} x {one.length} mm", one.what, one.standard)
+        yield Bought("fasteners", 1, one.called, f"{one.screw.name} x {one.length} mm", one.what, one.standard)
     for one in (one for one in screws if one.nut):
         yield Bought("fasteners", 1, "nut", one.screw.name, one.nut, "ISO 4032")
     for one in (one for one in screws if one.washer):

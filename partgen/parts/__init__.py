@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from partgen.errors import KernelError
 from partgen.parts import bought, steps, track_steps
-from partgen.parts.record import POSES, Fastener, Part
+from partgen.parts.record import POSES, Part
 from partgen.plan.item import Item
 from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
@@ -35,32 +35,31 @@ PARTS: dict[str, Part] = {
                   settings="print wheels solid, 100 % infill", bought=bought.rods, steps=steps.wheels),
     "axle-holder": Part(drawn_by="running_gear.holder", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                         kept="so that its snap arms bend along the layers and not apart between them",
-                        screws=bought.holder_screws, bought=bought.wheelsets, steps=steps.holders),
+                        bought=bought.wheelsets, steps=steps.holders),
     "pin-holder": Part(drawn_by="pin_holder.pin_holder", pose="on-end", needs=("frame",), colour=STEEL, apart=-0.9,
                        kept="so that its cheeks bend along the layers and not apart between them",
-                       screws=bought.holder_screws, bought=bought.wheelsets, steps=steps.holders),
+                       bought=bought.wheelsets, steps=steps.holders),
     "clamp-bar": Part(drawn_by="running_gear.bar", needs=("frame", "axle-holder"), colour=(0.44, 0.45, 0.46),
                       apart=0.32),
     "bogie": Part(drawn_by="running_gear.bogie", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                   swings="bogie", kept="so that its layers lie along the arms that carry the axles",
-                  screws=bought.bogie_screws, bought=bought.wheelsets, steps=steps.bogies),
+                  bought=bought.wheelsets, steps=steps.bogies),
     "coupler": Part(drawn_by="coupler.drawbar", pose="flipped", needs=("frame",), colour=(0.74, 0.57, 0.29),
                     apart=-0.45, swings="drawbar", kept="so that the pull runs along its layers",
-                    screws=bought.drawbar_screws, steps=steps.drawbars),
-    "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, screws=bought.screws_in_body,
-                 bought=bought.inside, steps=steps.body),
+                    steps=steps.drawbars),
+    "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, bought=bought.inside,
+                 steps=steps.body),
     "name-plate": Part(drawn_by="nameplate.name_plate", pose="on-side", needs=("body",), colour=GREEN, apart=0.75,
                        kept="so that its letters lie in layers of their own, where the filament is changed",
                        bought=bought.name_plates, steps=steps.name_plates),
     "sensor-holder": Part(drawn_by="sensor_holder.tray", needs=("frame",), colour=(0.30, 0.31, 0.33), apart=-0.75,
-                          kept="so that its inside needs no bridge", screws=bought.sensor_screws,
-                          bought=bought.sensors, steps=steps.sensors),
+                          kept="so that its inside needs no bridge", bought=bought.sensors, steps=steps.sensors),
     "lid": Part(drawn_by="lid.lid", pose="flipped", needs=("body",), colour=GREEN, apart=1.7, bought=bought.sheets,
                 steps=steps.lid),
     "lid-clip": Part(drawn_by="lid.clip", needs=("lid",), colour=BRASS, apart=1.35,
                      kept="so that its arms bend along the layers and not apart between them"),
     "cradle": Part(drawn_by="cradle.cradle", needs=("body", "lid"), colour=WOOD, apart=2.2,
-                   screws=bought.cradle_screws, bought=bought.cups, steps=steps.cradle),
+                   bought=bought.cups, steps=steps.cradle),
     "insert": Part(drawn_by="cradle.insert", needs=("cradle",), colour=GREEN, apart=2.65),
     "marker": Part(drawn_by="trackside.marker", colour=CREAM, bought=bought.markers, steps=track_steps.markers),
     "fill-gauge": Part(drawn_by="trackside.fill_gauge", colour=WOOD, bought=bought.fill_marks,
@@ -92,11 +91,6 @@ def mounted(plan: WagonPlan | Trackside) -> tuple[Part, ...]:
     """Return the records of all parts that a wagon or the track has, in the order in which it is put together."""
     there = {item.part: record_of(item.part) for item in plan.items}
     return tuple(there[part] for part in PARTS if part in there)
-
-
-def fasteners(plan: WagonPlan | Trackside) -> tuple[Fastener, ...]:
-    """Return every bought screw of a wagon, from the rails upwards."""
-    return tuple(screw for part in mounted(plan) for screw in part.screws(plan))
 
 
 def printed_size(item: Item) -> tuple[float, float, float]:

@@ -1,21 +1,19 @@
-"""What is bought for the printed parts: screws and how long they may be, wheels, magnets, electronics, sheets, cups."""
+"""What is bought for the printed parts besides screws: wheels, magnets, electronics, sheets, cups."""
 
 from collections.abc import Iterator
 from math import ceil, inf
-from typing import Any
 
 from partgen.describe.wagon_tables import Wheelset
 from partgen.finding import down
 from partgen.identity import ModulesId, SeatId
-from partgen.parts.record import Bought, Fastener
+from partgen.parts.record import Bought
 from partgen.plan.body.fittings import LAMP, TIE
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.mounts import FELT, STRAP
 from partgen.plan.body.orientation import TAPE as FOAM
 from partgen.plan.body.pane import PANE
-from partgen.plan.hardware import FILLED, SCREWS, SHIM_RINGS, Screw
-from partgen.plan.pivot import WASHER, PivotPlan
-from partgen.plan.running_gear.two_axle import TwoAxleGear
+from partgen.plan.hardware import SHIM_RINGS
+from partgen.plan.small_things import SLACK
 from partgen.plan.trackside import TAPE, Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
@@ -23,101 +21,7 @@ from partgen.plan.wheel import rod_length
 KEPT = {False: "protected and as bought, never bare cells", True: "cells of one kind and age, the right way round"}
 """What is said of a battery, by whether its cells are dry ones."""
 
-Point = tuple[float, float]
-
 GLUED = 20.0            # g of ballast that a gram of glue keeps (common practice, no source)
-SLACK = 40.0            # of a lead beyond the way from one module to the other: it must come out with them
-
-# Screws
-
-def holder_screws(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield those from below through the holder's plate and the frame into the clamp bar's nut, not up to the body."""
-    screw, gear = SCREWS[plan.wagon.screw], plan.gear
-    if not isinstance(gear, TwoAxleGear):
-        return
-    head = gear.frame_bottom - gear.holder.plate
-    tip, nut = head + gear.bolt, gear.bar_z + gear.bar.height - gear.bar.nut_depth
-    for axle in plan.gear.axles:
-        for side in (1, -1):
-            yield Fastener("axle holder", screw, gear.bolt, axle + side * gear.holder.screw_x, 0.0, head,
-                           min(tip - nut, screw.nut_height), FILLED * screw.nut_height, plan.frame.top - tip,
-                           nut="in the clamp bars", to_nut=nut - head)
-
-
-def drawbar_screws(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield those that hold the drawbars on their spigots."""
-    return _pivots("drawbar", plan, plan.frame.seats)
-
-
-def bogie_screws(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield those that hold the bogies on their spigots."""
-    return _pivots("bogie", plan, plan.frame.bolsters)
-
-
-def _pivots(what: str, plan: WagonPlan, pivots: tuple[PivotPlan, ...]) -> Iterator[Fastener]:
-    """From below through a washer into the spigot's core."""
-    screw, thick = SCREWS[plan.wagon.screw], WASHER[plan.wagon.screw][1]
-    for pivot in pivots:
-        spot = pivot.x, 0.0, pivot.spigot_bottom - thick
-        core = min(pivot.core_depth, plan.frame.top - pivot.spigot_bottom)
-        yield _cut(what, screw, pivot.screw, spot, thick, core, washer="under the heads at the pivots")
-
-
-def body_screws(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield those from above through the body's floor into the frame; the head lies in the floor. A cradle that lies
-    there has them."""
-    if not plan.laid_in:
-        yield from _sunk("body", plan, plan.body.screws, plan.frame.screw, plan.floor_z, plan.body.floor,
-                         plan.frame.core_depth)
-
-
-def cradle_screws(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield those from above through the cradle's plate into the lid, or on through the body's floor into the frame."""
-    cradle, lid = plan.cradle, plan.lid
-    if cradle:
-        floor, core = (0.0, lid.core_depth) if lid else (plan.body.floor, plan.frame.core_depth)
-        yield from _sunk("cradle", plan, cradle.screws, cradle.screw, plan.deck_z, cradle.plate + floor, core)
-
-
-def _sunk(what: str, plan: WagonPlan, at: tuple[Point, ...], length: int, z: float, clamped: float,
-          core: float) -> Iterator[Fastener]:
-    """Yield a countersunk screw at every place, down from height `z` through what is `clamped` into a core [mm]."""
-    for x, y in at:
-        yield _cut(what, SCREWS[plan.wagon.screw], length, (x, y, z), clamped, core, down=True, sunk=True)
-
-
-def _cut(what: str, screw: Screw, length: int, at: tuple[float, float, float], clamped: float, core: float,
-         **more: Any) -> Fastener:
-    """Return a screw through what is `clamped` that cuts its thread into a core so deep [mm]."""
-    reach = length - clamped
-    return Fastener(what, screw, length, *at, min(reach, core) - screw.loose, screw.bite, core - reach, **more)
-
-
-def board_screws(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield those from above through the boards of the electronics into their bosses."""
-    for boss in plan.body.fittings.bosses:
-        spot = boss.x, boss.y, plan.floor_z + boss.height + boss.board
-        yield _cut(boss.holds, SCREWS[boss.screw], boss.length, spot, boss.board, boss.depth, down=True)
-
-
-def screws_in_body(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield all that go in inside the body."""
-    yield from body_screws(plan)
-    yield from board_screws(plan)
-
-
-def sensor_screws(plan: WagonPlan) -> Iterator[Fastener]:
-    """Yield those from the left through a washer and the lug's slot into the nut in a sensor's tray."""
-    screw = SCREWS[plan.wagon.screw]
-    for one in plan.hung:
-        y, held = one.lug.outside + WASHER[screw.name][1], min(one.in_nut, screw.nut_height)
-        yield Fastener("sensor holder", screw, one.screw, one.way.x, y, one.lug.middle, held,
-                       FILLED * screw.nut_height, one.tray.nut_deep - one.in_nut, across=True,
-                       to_nut=one.screw - one.in_nut, nut="in the sensor holders",
-                       washer="under the heads at the sensor holders")
-
-
-# Other things
 
 def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the wheelsets, and the tubes over their axles where they turn in one."""

@@ -6,7 +6,7 @@ from typing import Any
 from msgspec import Struct
 
 from partgen.identity import Subject
-from partgen.plan.hardware import Screw
+from partgen.plan.fasteners import Fastener
 
 Colour = tuple[float, float, float]
 Matrix = tuple[tuple[float, float, float], ...]
@@ -18,45 +18,6 @@ POSES: dict[str, Matrix] = {
     "on-side": ((1, 0, 0), (0, 0, -1), (0, 1, 0)),
 }
 """Rotation from a part's own frame into its print pose; the exporter then sets it on the bed."""
-
-
-class Fastener(Struct, frozen=True):
-    """One screw: where its head bears (x, y, z) [mm] in wagon axes, and the length to buy [mm].
-
-    `what` it holds; `nut` and `washer` say where one of its size goes with it, empty where none does, and the nut
-    begins `to_nut` [mm] beyond its head. What is not driven `down` goes up, or from the left where it is driven
-    `across`; the head of a `sunk` one is countersunk, and its length counts from its face.
-    """
-
-    what: str
-    screw: Screw
-    length: int
-    x: float
-    y: float
-    z: float
-    thread: float           # how much of it holds [mm]: in a core below its mouth's cone, or in the nut
-    least: float            # how much should
-    spare: float            # from its end to the bottom of its hole, or to where it would come through [mm]
-    down: bool = False
-    sunk: bool = False
-    across: bool = False
-    nut: str = ""
-    to_nut: float = 0.0
-    washer: str = ""
-
-    @property
-    def standard(self) -> str:
-        """The standard that the screw is sold by: ISO 10642 begins at M3 (ISO 7046 from memory)."""
-        if not self.sunk:
-            return "ISO 4762"
-        return "ISO 10642" if self.screw.thread >= 3 else "ISO 7046"
-
-    @property
-    def key(self) -> str:
-        """What turns it (sizes of ISO 4762, ISO 10642 and ISO 7046 from memory)."""
-        if self.standard == "ISO 7046":
-            return f"cross-head screwdriver, size {0 if self.screw.thread <= 2 else 1}"
-        return f"hexagon key {2.0 if self.sunk else {2.0: 1.5, 2.5: 2.0, 3.0: 2.5}[self.screw.thread]:g} mm"
 
 
 class Bought(Struct, frozen=True):
@@ -104,7 +65,7 @@ class Step(Struct, frozen=True):
 
 
 def nothing(plan: Any) -> tuple[()]:
-    """Stand for no screws, no bought things or no steps of a part's own."""
+    """Stand for no bought things or no steps of a part's own."""
     return ()
 
 
@@ -122,6 +83,5 @@ class Part(Struct, frozen=True, kw_only=True):
     colour: Colour          # as sRGB shares
     apart: float = 0.0      # how high it is lifted in the picture of a wagon's parts: frame 0, body 0.75, lid 1.7
     swings: str = ""        # with what it turns in a curve, "bogie" or "drawbar"
-    screws: Callable[[Any], Iterable[Fastener]] = nothing      # each of the wagon's plan, or of the track's
-    bought: Callable[[Any], Iterable[Bought]] = nothing
+    bought: Callable[[Any], Iterable[Bought]] = nothing     # of the wagon's plan, or of the track's
     steps: Callable[[Any], Iterable[Step]] = nothing

@@ -5,7 +5,14 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import ceil
 from typing import Any
 
-from partgen.parts.bought import (
+from partgen.parts.record import Step
+from partgen.parts.track_steps import DRAWING, DRAWN
+from partgen.plan.body.layout import Placed
+from partgen.plan.body.mounts import held
+from partgen.plan.body.sensor_holder import MARK_PITCH
+from partgen.plan.deck.handles import handle_of
+from partgen.plan.fasteners import (
+    Fastener,
     board_screws,
     body_screws,
     bogie_screws,
@@ -14,12 +21,6 @@ from partgen.parts.bought import (
     holder_screws,
     sensor_screws,
 )
-from partgen.parts.record import Fastener, Step
-from partgen.parts.track_steps import DRAWING, DRAWN
-from partgen.plan.body.layout import Placed
-from partgen.plan.body.mounts import held
-from partgen.plan.body.sensor_holder import MARK_PITCH
-from partgen.plan.deck.handles import handle_of
 from partgen.plan.item import feeding
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.pin_cups import PinCups

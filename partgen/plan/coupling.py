@@ -85,6 +85,11 @@ class DrawbarPlan(PartPlan, frozen=True):
         return self.reach - self.head_depth
 
     @property
+    def magnet_x(self) -> float:
+        """x [mm] of the magnets' middles."""
+        return self.reach - self.skin - self.magnet_slot / 2
+
+    @property
     def mark_span(self) -> tuple[float, float]:
         """From where to where [mm] along x the marks may reach."""
         return self.back + self.land, self.reach - self.skin - self.cover_length - self.land

@@ -25,6 +25,7 @@ LAND = 0.4              # of tread on either side of a groove
 PROUD = 0.2             # of a rubber ring over the tread: more than a printer is off
 STRETCH = 1.05          # of a rubber ring (common practice, no source: 2 to 6 %)
 RUBBER = 1.2e-3         # g/mm3 (from memory)
+RACES = 0.67            # of a ball bearing's ring is steel: 5 x 16 x 5 mm weighs 5 g, 8 x 22 x 7 mm 12 g (from memory)
 RELAXED = 0.5           # of a press fit's grip is left after a year (from memory, plastics design guides)
 BACK, RING_GAP = 0.3, 0.6   # depth and width of what keeps a wheel's back off a bearing's outer ring
 BOSS = 2.6              # lines that a wheel leans on a bearing's inner ring with, on both sides of the bore
@@ -202,26 +203,27 @@ def rod_length(wheelset: Wheelset) -> float:
 
 
 def bought_mass(wheelset: Wheelset) -> float:
-    """Return the mass [g] of what is not printed of a wheelset: all of it, or a rod with its rubber rings."""
+    """Return the mass [g] of what is not printed of a wheelset: all of it, or a rod with its rubber rings; without
+    bearings or tube."""
     if not wheelset.printed:
         return wheelset.mass
     cord = wheelset.ring or 0.0
     rings = 2 * pi * (wheelset.tread_diameter - cord) * pi / 4 * cord**2
-    rod = pi / 4 * wheelset.axle_diameter**2 * rod_length(wheelset)
-    return STEEL * (rod + bearings(wheelset)) + RUBBER * rings
+    return STEEL * pi / 4 * wheelset.axle_diameter**2 * rod_length(wheelset) + RUBBER * rings
 
 
-def bearings(wheelset: Wheelset) -> float:
-    """Return the volume [mm3] of a wheelset's bearings, taken as solid."""
+def bearing_mass(wheelset: Wheelset) -> float:
+    """Return the mass [g] of one ball bearing."""
     area = pi / 4 * (wheelset.bearing_outer**2 - wheelset.axle_diameter**2)
-    return 2 * area * wheelset.bearing_width if wheelset.ends == "bearing" else 0.0
+    return STEEL * RACES * area * wheelset.bearing_width
 
 
 def weighed(wheelset: Wheelset, printer: Printer) -> Wheelset:
     """Return the wheelset with its mass, which a printed one has by its plan."""
     if not (wheel := printed_wheel(wheelset, printer)):
         return wheelset
-    return wheelset.model_copy(update={"mass": bought_mass(wheelset) + 2 * printed_mass(wheel, printer)})
+    ends = 2 * bearing_mass(wheelset) if wheelset.ends == "bearing" else 0.0
+    return wheelset.model_copy(update={"mass": bought_mass(wheelset) + 2 * printed_mass(wheel, printer) + ends})
 
 
 # The jig

@@ -14,7 +14,8 @@ from partgen.identity import PrintedId
 from partgen.paper.assembly import steps
 from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.parts import record_of
-from partgen.parts.record import Fastener, Step
+from partgen.parts.record import Step
+from partgen.plan.fasteners import Fastener
 from partgen.plan.item import Item, Place
 from partgen.plan.pivot import WASHER
 from partgen.plan.train import TrainPlan

@@ -84,7 +84,7 @@ def _magnets(plan: WagonPlan) -> Iterator[Prop]:
     for place in [place for item in plan.items if item.part == "coupler" for place in item.places]:
         for y in bar.pockets:
             yield props.magnet(coupler.magnet_diameter, coupler.magnet_length).moved(
-                stand(place) @ stand(Place(bar.reach - bar.skin - bar.magnet_slot / 2, y)))
+                stand(place) @ stand(Place(bar.magnet_x, y)))
 
 
 def _modules(plan: WagonPlan) -> Iterator[Prop]:
