@@ -22,6 +22,7 @@ from partgen.paper.sequence import wagons_in_order
 from partgen.parts import printed_size, record_of
 from partgen.parts.record import POSES
 from partgen.plan.train import resolve
+from partgen.printing.estimate import estimate
 from partgen.solids.built import Built
 
 EYE = """[module.eye]
@@ -140,6 +141,15 @@ def test_printed_wheels_are_told_to_be_solid_where_they_are_printed():
         assert told == ("print wheels solid, 100 % infill" if "wheel" in run.plate.counts else "")
         assert {row["how"] for row in job.order() if row["plate"] == run.number} == {told}
     assert any("wheel" in run.plate.counts for run in job.runs)
+
+
+def test_printed_wheels_are_estimated_as_they_are_told():
+    """Solid, as one is that is nothing but skins; as the other parts are set it would weigh less."""
+    job = job_of(LOADS[1:2], "[printer.slicing]\nskins = 0", wheelset="printed = true")
+    mesh, told, printer = job.batches["wheel"].mesh, job.each["wheel"], job.train.description.printer
+    skins = estimate(mesh, printer.model_copy(update={"slicing": printer.slicing.model_copy(update={"skins": 20})}))
+    hollow = estimate(mesh, printer)
+    assert (told.mass, told.time) == pytest.approx((skins.mass, skins.time)) and hollow.mass < 0.8 * told.mass
 
 
 def test_what_others_need_lies_on_an_earlier_plate():

@@ -17,6 +17,8 @@ from partgen.paper.filenames import User
 from partgen.paper.plates import Batch, Plate, arrange, filament_for
 from partgen.paper.sequence import comes_with, wagons_in_order
 from partgen.parts import PARTS, record_of
+from partgen.plan.item import told
+from partgen.plan.printed import set_for
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.printing.coupon import resolve
@@ -187,6 +189,6 @@ def print_job(built: Built, files: Files) -> PrintJob:
     items = {stem: users[0][1] for stem, users in files.items()}
     records = {stem: record_of(item.part) for stem, item in items.items()}
     batches = {stem: Batch(stem, mesh, 1, filament_for(records[stem].colour, printer.spools), items[stem].plan.change,
-                           records[stem].settings) for stem, mesh in laid.items()}
-    return PrintJob(built.train, files, {stem: estimate(mesh, printer) for stem, mesh in laid.items()}, batches,
-                    estimate(coupon, printer))
+                           told(items[stem].plan)) for stem, mesh in laid.items()}
+    return PrintJob(built.train, files, {stem: estimate(mesh, set_for(items[stem].plan, printer))
+                                            for stem, mesh in laid.items()}, batches, estimate(coupon, printer))

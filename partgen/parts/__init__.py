@@ -32,7 +32,7 @@ PARTS: dict[str, Part] = {
     "frame": Part(drawn_by="frame.frame", pose="flipped", colour=(0.23, 0.24, 0.26), bought=bought.ballast),
     "wheel": Part(drawn_by="wheel.wheel", pose="on-side", colour=(0.36, 0.34, 0.33), apart=-1.5, swings="bogie",
                   kept="so that tread and flange are drawn round by the nozzle",
-                  settings="print wheels solid, 100 % infill", bought=bought.rods, steps=steps.wheels),
+                  bought=bought.rods, steps=steps.wheels),
     "axle-holder": Part(drawn_by="running_gear.holder", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                         kept="so that its snap arms bend along the layers and not apart between them",
                         bought=bought.wheelsets, steps=steps.holders),

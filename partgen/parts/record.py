@@ -78,7 +78,6 @@ class Part(Struct, frozen=True, kw_only=True):
     drawn_by: str           # file and function within this room, loaded when the part is drawn
     pose: str = "upright"   # print pose, one of POSES
     kept: str = ""          # why strength keeps it in that pose, whatever place on the bed might suit better
-    settings: str = ""      # what the slicing program must be told for it
     needs: tuple[str, ...] = ()     # kinds of part that must be there before it finds its place in the wagon
     colour: Colour          # as sRGB shares
     apart: float = 0.0      # how high it is lifted in the picture of a wagon's parts: frame 0, body 0.75, lid 1.7

@@ -29,6 +29,9 @@ class PartPlan(Struct, frozen=True):
     CENTROID: ClassVar[float] = 0.5
     """Height of the centre of gravity as a share of the part's, for one that stands on z = 0."""
 
+    SOLID: ClassVar[str] = ""
+    """What such parts are called where they are printed solid, however full others are; empty where they are not."""
+
     @property
     def size(self) -> tuple[float, float, float]:
         """Extent along x, y, z."""
@@ -53,6 +56,11 @@ class PartPlan(Struct, frozen=True):
         """Yield what lies `wall` [mm] within the outlines of its thick pieces, as it is printed; nothing where it is
         all walls."""
         yield from ()
+
+
+def told(part: PartPlan) -> str:
+    """Say what the slicing program must be told for a part; empty for nothing."""
+    return f"print {part.SOLID} solid, 100 % infill" if part.SOLID else ""
 
 
 class BlockPlan(PartPlan, frozen=True):

@@ -12,9 +12,16 @@ BETWEEN = 35.0          # mm of strand from one jump to the next (all three as t
 TURNS = 0.85            # of a hollow its lines' turns fill this share of their width over the hollow's breadth
 
 
+def set_for(part: PartPlan, printer: Printer) -> Printer:
+    """Return the printer as it is set for a part."""
+    if not part.SOLID:
+        return printer
+    return printer.model_copy(update={"slicing": printer.slicing.model_copy(update={"infill": 100.0})})
+
+
 def printed_mass(part: PartPlan, printer: Printer) -> float:
     """Return the mass [g] of a part as the printer is set: outlines and skins are solid, the rest is filled in part."""
-    slicing, spacing = printer.slicing, line_spacing(printer.line_width, printer.layer)
+    slicing, spacing = set_for(part, printer).slicing, line_spacing(printer.line_width, printer.layer)
     wall = printer.line_width / 2 + (round(slicing.perimeters) - 0.5) * spacing
     skins = 2 * round(slicing.skins) * printer.layer
     air = 0.0

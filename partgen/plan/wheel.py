@@ -39,6 +39,8 @@ POCKET = 3.0            # beside its rib: less is not worth it
 class WheelPlan(PartPlan, frozen=True):
     """A wheel in its own frame: axle along y, the flange's back at y = 0, the hub's face at `width`; all in mm."""
 
+    SOLID = "wheels"        # they keep their grip on the rod
+
     rod: float              # diameter of what it is pressed on
     bore: float             # as drawn
     tread: float            # diameter beside the flange, as drawn

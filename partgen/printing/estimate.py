@@ -82,7 +82,8 @@ def assumptions(printer: Printer) -> str:
     """Say in words what the estimates take for granted."""
     slicing = printer.slicing
     return (f"Estimated for {slicing.perimeters:g} lines round every outline, {slicing.skins:g} solid layers below and "
-            f"above, {slicing.infill:g} % infill, layers of {printer.layer:g} mm, lines of {printer.line_width:g} mm; "
+            f"above, {slicing.infill:g} % infill except in parts told to be printed solid, layers of {printer.layer:g} "
+            f"mm, lines of {printer.line_width:g} mm; "
             f"outlines at {slicing.outline_speed:g} mm/s, the rest at {slicing.fill_speed:g} mm/s, the first layer at "
             f"{slicing.first_speed:g} mm/s, jumps at {slicing.travel_speed:g} mm/s with {slicing.retraction:g} s each "
             f"to draw the filament back; acceleration {slicing.acceleration:g} mm/s2, corners at "

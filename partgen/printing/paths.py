@@ -16,6 +16,7 @@ from partgen.describe.printer_tables import Printer, Slicing
 from partgen.formulas.plastic import line_spacing, run_time
 from partgen.plan.printed import SMALL
 
+SOLID = 100.0           # % infill
 REACH = 3.0             # mm: skins go on so far below what stands on them (common practice, no source)
 SLIVER = 0.1            # mm: narrower open air brings no skin
 SHORT = 5.0             # mm: a single line is mostly longer
@@ -82,7 +83,8 @@ def layer_work(cut: CrossSection, outlined: tuple[CrossSection, Work], near: Seq
         printer: how it is printed.
     """
     (core, work), slicing, spacing = outlined, printer.slicing, line_spacing(printer.line_width, printer.layer)
-    speed, hollow = slicing.first_speed if first else slicing.fill_speed, _hollow(core, near)
+    speed = slicing.first_speed if first else slicing.fill_speed
+    hollow = _hollow(core, near if slicing.infill < SOLID else None)
     work += _lines(core - hollow, spacing, spacing, speed, slicing)
     if slicing.infill and not hollow.is_empty():
         work += _lines(hollow, spacing, 100 * spacing / slicing.infill, speed, slicing)
