@@ -1,10 +1,9 @@
 """Exported formats: independent readers take them, and what they hold is what was meant.
 
-Readers: lib3mf's strict mode, numpy-stl, pygltflib, and the CAD kernel's own STEP reader.
+Readers: lib3mf's strict mode, numpy-stl and pygltflib.
 """
 
 import json
-import re
 import zipfile
 from io import BytesIO
 from types import SimpleNamespace
@@ -21,7 +20,6 @@ from trimesh import Trimesh, creation
 from partgen.export import gltf, threemf
 from partgen.export.bodies import Body, bodies
 from partgen.export.manifest import manifest
-from partgen.export.step_text import label, steady
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.finding import judge
@@ -186,103 +184,6 @@ def test_bodies_are_named_once_and_wagons_follow_each_other():
     train = TrainPlan(SimpleNamespace(coupler=SimpleNamespace(gap=4.0)), tuple(plans))
     # Fronts and backs: 82, -18 and -22, -82: a gap of 4 mm, the train's middle at 0.
     assert train.stations == pytest.approx([32.0, -52.0])
-
-
-# ---- STEP ----------------------------------------------------------------------------------------
-
-# What the kernel writes for two coloured solids, shortened: counters, fold, noise, order as may be.
-TWO = """HEADER;
-FILE_NAME('x','{date}',('Author'),(
-    'maker'),'processor 7.9','kernel','Unknown');
-DATA;
-#7 = NEXT_ASSEMBLY_USAGE_OCCURRENCE('{count}','{label}','',#5,
-  #35,$);
-#8 = CARTESIAN_POINT('',(15.575,{noise},2.E-06));
-#9 = CONTEXT('one');
-#10 = CONTEXT('two');
-{styles}
-ENDSEC;
-"""
-STYLE = """#{a} = MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION('',(#{b}),#{context});
-#{b} = STYLED_ITEM('color',({colour}),#{context});"""
-
-
-def test_step_text_is_the_same_whatever_the_kernel_did():
-    """The second style may come first, and then it is the one that defines the colour both share."""
-    first = [STYLE.format(a=11, b=12, context=9, colour="#13"), "#13 = COLOUR_RGB('',0.5,0.5,0.5);",
-             STYLE.format(a=14, b=15, context=10, colour="#13")]
-    second = [STYLE.format(a=11, b=12, context=10, colour="#13"), "#13 = COLOUR_RGB('',0.5,0.5,0.5);",
-              STYLE.format(a=14, b=15, context=9, colour="#13")]
-    early = TWO.format(date="2001-02-03T04:05:06", label=label("lid 1.50 é"), count=1, noise="9.843564344345E-16",
-                       styles="\n".join(first))
-    late = TWO.format(date="2031-02-03T04:05:06", label=label("lid 1.50 é"), count=977, noise="-8.881784197E-16",
-                      styles="\n".join(second))
-    assert steady(early, "Lid") == steady(late, "Lid")
-    said = steady(early, "Lid")
-    assert "OCCURRENCE('1','lid 1.50 \\X2\\00E9\\X0\\','',#5,#35,$);" in said
-    assert "(15.575,0.,2.E-06)" in said and "FILE_NAME('lid','2000-01-01T00:00:00'" in said
-    assert steady(said, "Lid") == said
-
-
-@pytest.mark.slow
-def test_step_keeps_volume_place_and_colour(tmp_path):
-    """The kernel's reader gives back the same volume within 0.01 %, whatever this process wrote before."""
-    from cadquery import Assembly, Location, Solid, Workplane
-
-    from partgen.export.step import part_step, wagon_step
-
-    block = Workplane().box(30, 20, 10).faces(">Z").workplane().hole(6).edges("|Z").fillet(2).val()
-    ball, cone = Workplane().sphere(7).val(), Solid.makeCone(9, 3, 12).moved(Location((5, 0, 0)))
-    blue, red = (0.2, 0.4, 0.6), (0.8, 0.1, 0.1)
-    parts = [Body("ball", "ball", ball, Place(0, 40, 0), red),
-             Body("block 1", "block", block, Place(50, 2, 3), blue),
-             Body("block 2", "block", block, Place(-50, 2, 3, 180), blue),
-             Body("cone", "cone", cone, Place(0, -40, 0), red)]
-    data = wagon_step("Crème 2", parts)
-    for _ in range(12):                                        # past a counter of two digits
-        assert part_step("block", block, blue) == part_step("block", block, blue)
-        assert wagon_step("Crème 2", parts) == data
-    assert max(data) < 128 and data.count(b" PRODUCT(") == 1 + 3
-    path = tmp_path / "four.step"
-    path.write_bytes(data)
-    read = Assembly.importStep(str(path))
-    assert read.name == "Crème 2"
-    assert [child.name for child in read.children] == [body.name for body in parts]
-    # Box less bore less the four corners outside their fillets; sphere; frustum.
-    true = {"block": 30 * 20 * 10 - np.pi * 9 * 10 - (4 - np.pi) * 4 * 10, "ball": 4 / 3 * np.pi * 7 ** 3,
-            "cone": np.pi * 12 / 3 * (9 ** 2 + 9 * 3 + 3 ** 2)}
-    for child, body in zip(read.children, parts, strict=True):
-        solid, = child.shapes
-        assert solid.isValid() and solid.Volume() == pytest.approx(true[body.kind], rel=1e-4)
-        assert child.loc.toTuple()[0] == pytest.approx((body.place.x, body.place.y, body.place.z))
-        assert child.loc.toTuple()[1][2] % 360 == pytest.approx(body.place.yaw)
-        assert solid.Center().x == pytest.approx(5 if body.kind == "cone" else 0, abs=1e-6)
-        assert child.color.toTuple()[:3] == pytest.approx(body.colour, abs=1e-4)
-
-
-NAMES = ["茶" * 30, "चाय" * 10, "Чайный поезд " * 2 + "чай", "شاي بالنعناع " * 2 + "شاي",
-         "it's a \\ tea-wagon; x" + " " * 9,
-         "x" * 55 + "  ;    two blanks where a line is folded;    " * 2 + "x", "茶" + "\N{CUP WITH STRAW}" * 29]
-"""Of 30 letters in five scripts; what the format has signs of its own for; what a fold of lines would eat."""
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("name", NAMES)
-def test_step_keeps_names_of_every_script(tmp_path, name):
-    """The kernel's reader gives them back, of assembly, part and single part alike."""
-    from cadquery import Assembly, Solid
-
-    from partgen.export.step import part_step, wagon_step
-
-    cube = Solid.makeBox(1, 1, 1)
-    path = tmp_path / "one.step"
-    whole = wagon_step(name, [Body(f"{name} 1", name, cube, Place(), GREY)])
-    path.write_bytes(whole)
-    read = Assembly.importStep(str(path))
-    assert read.name == name and [child.name for child in read.children] == [f"{name} 1"]
-    data = part_step(name, cube, GREY)
-    spelt, = re.findall(rb"PRODUCT\(('.*'),'',\(#", data)       # no assembly, which that reader wants
-    assert max(data) < 128 and min(data) >= 10 and whole.count(spelt) == data.count(spelt) * 2
 
 
 # ---- a plate's picture, and the manifest -------------------------------------------------------------------

@@ -12,7 +12,7 @@ from partgen.plan.wagon import WagonPlan
 
 
 class Body(Struct, frozen=True):
-    """One printed part where it stands: its own name, that of its kind, its form (a solid or a mesh, in its
+    """One printed part where it stands: its own name, that of its kind, its form (STEP text or a mesh, in its
     own frame [mm]; copies share it), and its colour as sRGB shares."""
 
     name: str

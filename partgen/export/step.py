@@ -1,6 +1,5 @@
-"""Solids as STEP with names, colours and places."""
+"""A solid as STEP with its name and colour, as the CAD kernel writes it."""
 
-from collections.abc import Callable, Iterable
 from errno import ENOSPC
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -17,40 +16,27 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.XCAFApp import XCAFApp_Application
 from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool
 
-from partgen.export.bodies import Body
-from partgen.export.step_text import label, steady
+from partgen.export.step_text import named, steady
 from partgen.parts.record import Colour
-
-
-def wagon_step(name: str, parts: Iterable[Body]) -> bytes:
-    """Return an assembly called `name` as STEP [mm]: every body a named, coloured occurrence at its place.
-
-    Each `Body.form` is a cadquery solid in its own frame; copies are occurrences of one product.
-    """
-    def fill(shapes: Any, colours: Any) -> None:
-        whole = shapes.NewShape()
-        _call(whole, name)
-        products: dict[tuple[int, Colour], Any] = {}
-        for body in parts:
-            key = id(body.form), body.colour
-            if key not in products:
-                products[key] = _product(shapes, colours, body.kind, body.form, body.colour)
-            at = Location((body.place.x, body.place.y, body.place.z), (0, 0, 1), body.place.yaw)
-            _call(shapes.AddComponent(whole, products[key], at.wrapped), body.name)
-        shapes.UpdateAssemblies()
-    return _written(fill, name)
 
 
 def part_step(name: str, shape: Shape, colour: Colour) -> bytes:
     """Return one solid as STEP [mm], named and coloured (sRGB shares), in its own frame."""
-    return _written(lambda shapes, colours: _product(shapes, colours, name, shape, colour), name)
-
-
-def _product(shapes: Any, colours: Any, name: str, shape: Shape, colour: Colour) -> Any:
+    document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
+    XCAFApp_Application.GetApplication_s().InitDocument(document)
+    shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    shapes.SetAutoNaming_s(False)
     product = shapes.AddShape(_settled(shape), False)
-    _call(product, name)
+    TDataStd_Name.Set_s(product, TCollection_ExtendedString("part"))    # short: no line is folded within it
+    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
     colours.SetColor(product, Color(*colour).wrapped, XCAFDoc_ColorType.XCAFDoc_ColorSurf)
-    return product
+    writer = STEPCAFControl_Writer()
+    writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "whole.step"
+        if writer.Write(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone:
+            raise OSError(ENOSPC, "the STEP writer gave up, most likely for want of room", str(path))
+        return named(steady(path.read_text(encoding="ascii")).encode("ascii"), name)
 
 
 def _settled(shape: Shape) -> Any:
@@ -60,23 +46,3 @@ def _settled(shape: Shape) -> Any:
         return shape.wrapped
     here = shape.location().wrapped.Transformation()
     return BRepBuilderAPI_Transform(shape.located(Location()).wrapped, here, True).Shape()
-
-
-def _call(shape: Any, name: str) -> None:
-    TDataStd_Name.Set_s(shape, TCollection_ExtendedString(label(name), True))
-
-
-def _written(fill: Callable[[Any, Any], object], name: str) -> bytes:
-    """Give `fill` the shape and colour tables of a new document; return the document as STEP."""
-    document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
-    XCAFApp_Application.GetApplication_s().InitDocument(document)
-    shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
-    shapes.SetAutoNaming_s(False)
-    fill(shapes, XCAFDoc_DocumentTool.ColorTool_s(document.Main()))
-    writer = STEPCAFControl_Writer()
-    writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
-    with TemporaryDirectory() as folder:
-        path = Path(folder) / "whole.step"
-        if writer.Write(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone:
-            raise OSError(ENOSPC, "the STEP writer gave up, most likely for want of room", str(path))
-        return steady(path.read_text(encoding="ascii"), name).encode("ascii")

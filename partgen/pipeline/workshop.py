@@ -15,7 +15,9 @@ from partgen.export import threemf
 from partgen.export.bodies import bodies
 from partgen.export.gltf import train_glb
 from partgen.export.manifest import NAME, Record, earlier, manifest, record, written
-from partgen.export.step import part_step, wagon_step
+from partgen.export.step import part_step
+from partgen.export.step_assembly import wagon_step
+from partgen.export.step_text import named
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.files import put, replaced
@@ -41,8 +43,8 @@ SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE, RIDE_SHARE = 0.6, 0.68, 0.75, 0.93
 DECIMALS = 9            # of a vertex [mm]: the kernel's last digits differ from run to run, a file's may not
 
 
-Shaped = dict[tuple[str, Any], tuple[Trimesh, float, Any]]
-"""By kind of part and plan its mesh, the solid's volume [mm3] and the solid."""
+Shaped = dict[tuple[str, Any], tuple[Trimesh, float, bytes]]
+"""By kind of part and plan its mesh, the solid's volume [mm3] and its STEP text, named as the kind."""
 
 
 class Lost(Exception):
@@ -73,7 +75,7 @@ def make(train: TrainPlan, done: Shaped, progress: Progress) -> tuple[Made, tupl
             shape = parts.build(part, plan)
             mesh = mesh_of(shape)
             mesh.vertices = mesh.vertices.round(DECIMALS) + 0.0
-            done[part, plan] = mesh, shape.Volume(), shape
+            done[part, plan] = mesh, shape.Volume(), part_step(part, shape, parts.record_of(part).colour)
     forms = {(plan.name, item.name): done[item.part, item.plan] for plan in train.printed for item in plan.items}
     made = Made(train, {key: mesh for key, (mesh, *_) in forms.items()},
                 {key: volume for key, (_, volume, _) in forms.items()}, {key: form[2] for key, form in forms.items()})
@@ -164,11 +166,10 @@ def _part(folder: Path, built: Made, job: PrintJob, stem: str, users: list[User]
 def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[Record]:
     """Write every wagon and every kind of part as STEP, the train as glTF; return their records."""
     train, stems = built.train, wagon_stems(built.train.origin)
-    files = {f"step/{stems[plan.name]}.step": wagon_step(plan.name, bodies(plan, built.shapes))
+    files = {f"step/{stems[plan.name]}.step": wagon_step(plan.name, bodies(plan, built.steps))
              for plan in train.wagons}
     for stem, ((plan, item), *_) in job.files.items():
-        shape, colour = built.shapes[plan.name, item.name], parts.record_of(item.part).colour
-        files[f"step/parts/{stem}.step"] = part_step(stem, shape, colour)
+        files[f"step/parts/{stem}.step"] = named(built.steps[plan.name, item.name], stem)
     files["train.glb"] = train_glb((stems[plan.name], x, bodies(plan, built.meshes))
                                      for plan, x in zip(train.wagons, train.stations, strict=True))
     return [_file(folder, name, data) for name, data in files.items()]

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from functools import cached_property
 from itertools import groupby
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -19,9 +18,6 @@ from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.solids.sections import outlines
-
-if TYPE_CHECKING:
-    from cadquery import Solid
 
 
 class Built(Struct, frozen=True, eq=False, dict=True):
@@ -63,9 +59,9 @@ class Built(Struct, frozen=True, eq=False, dict=True):
 
 
 class Made(Built, frozen=True):
-    """A built train that keeps its solids too, for the formats with true curves; checks see a plain Built."""
+    """A built train with each part's STEP text too, in its own frame, for the format with true curves."""
 
-    shapes: "dict[tuple[str, str], Solid]"
+    steps: dict[tuple[str, str], bytes]
 
 
 def stand(place: Place) -> ndarray:
