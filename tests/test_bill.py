@@ -7,6 +7,7 @@ from io import StringIO
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from wagons import BOARD, FULL, bogie, one
 
 from partgen.paper import running
@@ -145,3 +146,15 @@ def test_csv_reads_back_with_commas_and_quotes(demo):
     assert [int(row["count"]) for row in rows] == [line.count for line in lines]
     assert [row["size"] for row in rows] == [line.size for line in lines]
     assert json.loads(json.dumps([columns(line) for line in lines]))[0]["count"] == lines[0].count
+
+
+@pytest.mark.parametrize("cell, comes", [
+    ('=HYPERLINK("x";"tea")', "'="), ("+1+1", "'+"), ("-2+3", "'-"), ("@SUM(A1)", "'@"), ("\t=1", "'\t"),
+    ("\r=1", "'\r"), ("\uff1d1+1", "'\uff1d"), ("-5", "-5"), ("+2,5", "+2,5"), ("tea = hot", "tea"), ("", "")])
+def test_no_cell_of_the_csv_is_a_formula(demo, cell, comes):
+    """OWASP, "CSV Injection": =, +, -, @, tab and carriage return first, full-width ones too, run as formulas in a
+    spreadsheet; an apostrophe before them keeps them text."""
+    line = replace(bill(resolve(demo))[0], count=-3, what=cell, wagons=(cell, "b"))
+    row, = csv.DictReader(StringIO(as_csv([line]), newline=""))
+    assert row["what"].startswith(comes) and row["what"].endswith(cell) and row["count"] == "-3"
+    assert not row["wagons"].startswith(tuple("=+@\t\r\uff1d")) and row["wagons"].endswith(f"{cell}, b")

@@ -1,6 +1,7 @@
 """The bill of materials: everything bought, with its standard, size and number, and the tools to have at hand."""
 
 import csv
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from io import StringIO
 from typing import Any
@@ -23,6 +24,7 @@ TOOLS = "tools"
 SHELVES = ("wheels", "ballast", "fasteners", "magnets", "electronics", "sheets", "mounts", "glue", "filament", "cups",
            TOOLS)
 """The order of the bill; what is kept elsewhere comes last."""
+FORMULA, NUMBER = re.compile("[=+@\t\r\n\uff1d\uff0b\uff0d\uff20-]"), re.compile(r"[+-]?\d+([.,]\d+)?")
 
 
 def bill(train: TrainPlan) -> tuple[Bought, ...]:
@@ -72,9 +74,17 @@ def _fasteners(screws: Sequence[Fastener]) -> Iterator[Bought]:
 
 
 def as_csv(lines: Iterable[Bought]) -> str:
-    """Return lines of the bill as CSV text (RFC 4180): one heading, one line each."""
+    """Return lines of the bill as CSV text (RFC 4180): one heading, one line each; no cell is a formula."""
     text = StringIO()
-    writer = csv.DictWriter(text, COLUMNS)
+    writer = csv.DictWriter(text, COLUMNS, quoting=csv.QUOTE_NONNUMERIC)
     writer.writeheader()
-    writer.writerows(columns(line) | {"wagons": ", ".join(line.wagons)} for line in lines)
+    for line in lines:
+        row = columns(line) | {"wagons": ", ".join(line.wagons)}
+        writer.writerow({name: _cell(value) if isinstance(value, str) else value for name, value in row.items()})
     return text.getvalue()
+
+
+def _cell(text: str) -> str:
+    """Return a cell's text, with an apostrophe before what a spreadsheet would take for a formula and run; a plain
+    number stays. (OWASP, "CSV Injection".)"""
+    return f"'{text}" if FORMULA.match(text) and not NUMBER.fullmatch(text) else text
