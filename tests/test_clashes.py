@@ -95,7 +95,7 @@ CLASHES = [
     (('name = "cups"', 'name = "controls"'), "wagon[2].name", r"is that of wagon\[1\]"),
     (('name = "cups"', 'name = "../cups"'), "wagon[2].name", "none of /"),
     (('name = "cups"', 'name = "- -"'), "wagon[2].name", "at least one letter or digit"),
-    (('name = "cups"', 'name = "cu\u202eps"'), "wagon[2].name", "no name for a wagon"),
+    (('name = "cups"', 'name = "cu\u202eps"'), "wagon[2].name", r"holds U\+202E as letter 3"),
     (second("length = 70"), "wagon[2].wheelbase", "shorter than the body"),
     # hypot(210, 210) = 297 mm
     (second("length = 310"), "wagon[2].length", "over the bed's diagonal 297 mm"),

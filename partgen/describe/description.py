@@ -14,7 +14,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler, Ride, Supply, Train
 from partgen.describe.wagon_tables import Wagon, Wheelset
-from partgen.describe.wording import did_you_mean, path_text
+from partgen.describe.wording import did_you_mean, path_text, stands, unseen
 
 NAMED: dict[str, type[Table]] = {"wheelset": Wheelset, "module": Module, "cup": Cup}
 LISTED: dict[str, type[Table]] = {"wagon": Wagon}
@@ -107,7 +107,9 @@ def between(tables: Known) -> Clashes:
 
 
 def _title(title: str | None) -> Clashes:
-    if title and not any(letter.isalnum() for letter in title):
+    if title and (hidden := unseen(title)):
+        yield "title", f"{stands('title', title)} {hidden}"
+    elif title and not any(letter.isalnum() for letter in title):
         yield "title", f"title = {title!r} names the output folder: give it a letter or a digit at least"
 
 

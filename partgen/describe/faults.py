@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 
 from partgen.describe.description import KINDS, LISTED, NAMED
 from partgen.describe.field import CHOOSE, Table, counts, extra, inner_table, limits, words
-from partgen.describe.wording import key_text, nearest, path_text, stands, value_text
+from partgen.describe.wording import key_text, nearest, path_text, stands, unseen, value_text
 from partgen.errors import Fault
 
 T = TypeVar("T", bound=Table)
@@ -80,6 +80,8 @@ def _clashes(steps: Steps, table: Table) -> Iterator[Fault]:
         yield Fault(".".join(filter(None, (path_text(*steps), name))), message)
     for name in type(table).model_fields:
         value = getattr(table, name)
+        if isinstance(value, str) and (hidden := unseen(value)):
+            yield Fault(path_text(*steps, name), f"{stands(name, value)} {hidden}")
         inner = enumerate(value) if isinstance(value, tuple) else ((None, value),)
         for place, entry in inner:
             if isinstance(entry, Table):

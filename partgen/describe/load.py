@@ -59,8 +59,8 @@ def examine(data: dict[str, Any], folder: Path = Path()) -> tuple[Description | 
     reading = _Reading(folder)
     tables = {kind: reading.tables(kind, value) for kind, value in data.items() if kind in KINDS}
     description, top_faults = _assembled(data, tables)
-    title = data.get("title")
-    known = {**_absent(tables), **tables, "title": title if isinstance(title, str) else None}
+    title = None if any(fault.path == "title" for fault in top_faults) else data.get("title")
+    known = {**_absent(tables), **tables, "title": title}
     faults = top_faults + reading.faults + [Fault(path, printable(text)) for path, text in between(cast(Known, known))]
     return (None, faults) if faults else (description, [])
 

@@ -5,13 +5,13 @@ from typing import Literal
 
 from partgen.describe.cargo_tables import Where
 from partgen.describe.field import SLACK, Clashes, Name, Table, choice, listing, number, text
+from partgen.describe.wording import unseen
 
 PLATE_MARKS = "-.&'+"
 PLATE_LETTERS = f"ABCDEFGHIJKLMNOPQRSTUVWXYZÄÅÈÉÖØÜ0123456789{PLATE_MARKS} "
 """What a plate can be lettered with, in capitals."""
 
 NOT_IN_NAMES = '/\\[]"'      # kept for paths and lists of names
-JOINERS = "\u200c\u200d"     # unseen letters that some scripts need between others
 
 
 class Wagon(Table):
@@ -90,7 +90,7 @@ class Wagon(Table):
         yield from self._wires()
         yield from self._at()
         yield from self._plate()
-        if any(c in NOT_IN_NAMES or not (c.isprintable() or c in JOINERS) for c in self.name) or not any(
+        if any(c in NOT_IN_NAMES or not (c.isprintable() or unseen(c)) for c in self.name) or not any(
                 map(str.isalnum, self.name)):
             yield self.amiss("name", "is no name for a wagon: use at least one letter or digit, spaces and punctuation"
                                      f", but none of {' '.join(NOT_IN_NAMES)}")

@@ -4,10 +4,15 @@ import json
 import re
 from collections.abc import Iterable
 from difflib import get_close_matches
+from unicodedata import category
 
 _LONGEST = 60
 _HUGE = 10**15
 _MOST = 20
+
+JOINERS = "\u200c\u200d"     # unseen letters that some scripts, and signs made of several, need between others
+_JOINED = "\u0600"           # before this one no script has letters that need them
+_CONTROLS = ("Cc", "Cf", "Zl", "Zp")
 
 
 def path_text(*steps: str | int) -> str:
@@ -55,6 +60,22 @@ def stands(name: str, value: object) -> str:
 def printable(text: str) -> str:
     """Return `text` with whatever would disturb a terminal shown as a question mark."""
     return "".join(letter if letter.isprintable() else "?" for letter in text)
+
+
+def unseen(text: str) -> str:
+    """Say which mark in `text` nobody sees and no letter needs, the first one; nothing where there is none.
+
+    Those are control characters, marks of direction and line separators (Unicode's categories Cc, Cf, Zl, Zp), and
+    joiners other than between two letters that may need them. They turn round or hide what stands beside them.
+    """
+    around = f" {text} "
+    for place, letter in enumerate(text, 1):
+        joins = letter in JOINERS and all(around[place + step] >= _JOINED and around[place + step] not in JOINERS
+                                          for step in (-1, 1))
+        if category(letter) in _CONTROLS and not joins:
+            return (f"holds U+{ord(letter):04X} as letter {place}, a mark that nobody sees and no letter beside it "
+                    "needs: take it out")
+    return ""
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

@@ -12,7 +12,8 @@ SCRIPTS = ("tea line", "Fensterplätze", "Ærø Ölbar", "čajovna", "тихий
            "תה", "ชา", "चाय", "Łyżka", "İğne ışık", "ẞtraße")
 """Words for a cup of tea and a quiet evening, in as many scripts as a maker may write."""
 
-MARKS = (", warm", ' "2"', " #7", " & co.", "\\", " 🫖", "[2]", " $5", "'s", " a/b", "...", "\u200d", "-_-")
+MARKS = (", warm", ' "2"', " #7", " & co.", "\\", " 🫖", "[2]", " $5", "'s", " a/b", "...", "-_-",
+         " \U0001f469\u200d\U0001f373")
 """What a maker may write behind a word."""
 
 NAMED = ("wheelset", "module", "cup")       # tables that stand under names of their own
@@ -51,7 +52,8 @@ class Dice:
         """Return a line of at most `longest` letters in some script, with none of the letters in `never`; `plain`:
         good for the name of a table."""
         marks = [mark for mark in ((" 2", "-b", "_3") if plain else MARKS) if not set(mark) & set(never)]
-        return (self.random.choice(SCRIPTS) + (self.random.choice(marks) if self.chance(0.3) else ""))[:longest].strip()
+        whole = self.random.choice(SCRIPTS) + (self.random.choice(marks) if self.chance(0.3) else "")
+        return whole[:longest].strip(" \u200d")
 
     def drawn(self, model: type[BaseModel], **given) -> dict:
         """Return a table of `model` with what is `given`, unless None, and a share of its other fields drawn.
