@@ -12,14 +12,16 @@ from partgen.plan.wagon import WagonPlan
 
 
 class Body(Struct, frozen=True):
-    """One printed part where it stands: its own name, that of its kind, its form (STEP text or a mesh, in its
-    own frame [mm]; copies share it), and its colour as sRGB shares."""
+    """One thing where it stands: its own name, that of its kind, its form (STEP text or a mesh, in its own frame
+    [mm]; copies share it), its colour as sRGB shares, and where its z axis points: not up only where it is turned on a
+    lathe, so that its yaw is nothing."""
 
     name: str
     kind: str
     form: Any
     place: Place
     colour: Colour
+    axis: tuple[float, float, float] = (0.0, 0.0, 1.0)
 
 
 def bodies(plan: WagonPlan, forms: Mapping[tuple[str, str], Any]) -> Iterator[Body]:

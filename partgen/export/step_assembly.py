@@ -52,7 +52,8 @@ def _wagon(copies: Sequence[Body]) -> list[str]:
     statements = opening("SHAPE_REPRESENTATION", places, units_at=places[-1] + 4) + placement(ORIGIN)
     for at, body in zip(places[1:], copies, strict=True):
         yaw = radians(body.place.yaw)
-        statements += placement(at, (body.place.x, body.place.y, body.place.z), ahead=(cos(yaw), sin(yaw), 0.0))
+        ahead = (0.0, 0.0, 1.0) if not body.axis[2] else (cos(yaw), sin(yaw), 0.0)
+        statements += placement(at, (body.place.x, body.place.y, body.place.z), body.axis, ahead)
     return statements + units(places[-1] + 4)
 
 

@@ -65,7 +65,7 @@ def bought(plan: WagonPlan | Trackside) -> Iterator[Bought]:
 def _fasteners(screws: Sequence[Fastener]) -> Iterator[Bought]:
     """Yield every screw, then their nuts and washers."""
     for one in screws:
-        yield Bought("fasteners", 1, one.called, f"{one.screw.name} x {one.length} mm", one.what, one.standard)
+        yield Bought("fasteners", 1, one.called, one.size, one.what, one.standard)
     for one in (one for one in screws if one.nut):
         yield Bought("fasteners", 1, "nut", one.screw.name, one.nut, "ISO 4032")
     for one in (one for one in screws if one.washer):

@@ -6,7 +6,7 @@ from math import ceil, inf
 from partgen.describe.wagon_tables import Wheelset
 from partgen.finding import down
 from partgen.identity import ModulesId, SeatId
-from partgen.parts.record import Bought
+from partgen.parts.record import Bought, Colour
 from partgen.plan.body.fittings import LAMP, TIE
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.mounts import FELT, STRAP
@@ -17,6 +17,12 @@ from partgen.plan.small_things import SLACK
 from partgen.plan.trackside import TAPE, Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
+
+COLOURS: dict[str, Colour] = {
+    "wheel": (0.40, 0.40, 0.42), "axle": (0.72, 0.72, 0.73), "bearing": (0.60, 0.61, 0.64),
+    "rubber-ring": (0.10, 0.10, 0.10), "magnet": (0.80, 0.80, 0.82), "screw": (0.70, 0.69, 0.67),
+    "nut": (0.70, 0.69, 0.67), "washer": (0.78, 0.77, 0.75)}
+"""Of small bought things that turn about an axis, as sRGB shares."""
 
 KEPT = {False: "protected and as bought, never bare cells", True: "cells of one kind and age, the right way round"}
 """What is said of a battery, by whether its cells are dry ones."""

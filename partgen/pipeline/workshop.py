@@ -14,6 +14,7 @@ from partgen.describe.load import digest
 from partgen.export import threemf
 from partgen.export.bodies import bodies
 from partgen.export.gltf import train_glb
+from partgen.export.hardware import hardware_bodies
 from partgen.export.manifest import NAME, Record, earlier, manifest, record, written
 from partgen.export.step import part_step
 from partgen.export.step_assembly import wagon_step
@@ -166,8 +167,8 @@ def _part(folder: Path, built: Made, job: PrintJob, stem: str, users: list[User]
 def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[Record]:
     """Write every wagon and every kind of part as STEP, the train as glTF; return their records."""
     train, stems = built.train, wagon_stems(built.train.origin)
-    files = {f"step/{stems[plan.name]}.step": wagon_step(plan.name, bodies(plan, built.steps))
-             for plan in train.wagons}
+    files = {f"step/{stems[plan.name]}.step":
+             wagon_step(plan.name, (*bodies(plan, built.steps), *hardware_bodies(plan))) for plan in train.wagons}
     for stem, ((plan, item), *_) in job.files.items():
         files[f"step/parts/{stem}.step"] = named(built.steps[plan.name, item.name], stem)
     files["train.glb"] = train_glb((stems[plan.name], x, bodies(plan, built.meshes))

@@ -39,6 +39,20 @@ class Fastener(Struct, frozen=True):
     washer: str = ""
 
     @property
+    def way(self) -> tuple[float, float, float]:
+        """Where it is driven: from its head to its tip."""
+        return (0.0, -1.0, 0.0) if self.across else (0.0, 0.0, -1.0 if self.down else 1.0)
+
+    def along(self, far: float) -> tuple[float, float, float]:
+        """Return what lies `far` [mm] from where its head bears, towards its tip, in wagon axes [mm]."""
+        return self.x, self.y + far * self.way[1], self.z + far * self.way[2]
+
+    @property
+    def size(self) -> str:
+        """Its thread and length, as a shop says them."""
+        return f"{self.screw.name} x {self.length} mm"
+
+    @property
     def called(self) -> str:
         """What a shop calls it."""
         return "countersunk screw" if self.sunk else "socket head screw"

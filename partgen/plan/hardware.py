@@ -2,6 +2,7 @@
 
 from msgspec import Struct
 
+SHARP = 0.9             # a countersunk head's width over its sharp cone's (from memory)
 BITE = 2.3              # thread that must hold in plastic, over its diameter
 RELIEF, RELIEF_DEEP = 1.1, 0.25     # width and depth of the cone at a core's mouth, over the thread's diameter
 ROUND = 2.0             # plastic round a core, outside, over the thread's diameter
@@ -55,6 +56,12 @@ class Screw(Struct, frozen=True):
     nut_height: float
     core: float
     insert: float
+
+    @property
+    def sunk_head(self) -> tuple[float, float]:
+        """Half the width [mm] of a countersunk head, and how high [mm] over the face it lies flush with: its cone is
+        blunt, so that its own face comes a little below."""
+        return SHARP * self.cone / 2, (SHARP - 1) * self.cone / 2
 
     @property
     def bite(self) -> float:

@@ -38,8 +38,8 @@ def hardware(plan: WagonPlan) -> Iterator[Thing]:
     weigh nothing beside them."""
     for one in fasteners(plan):
         yield from _fastened(one)
-    yield from _magnets(plan)
-    yield from _on_axles(plan)
+    yield from magnets(plan)
+    yield from on_axles(plan)
     yield from _mounts(plan)
     yield from _lights(plan)
 
@@ -72,18 +72,13 @@ def washer_mass(screw: Screw) -> float:
 
 def _fastened(one: Fastener) -> Iterator[Thing]:
     """Yield a screw, then the washer under its head and its nut."""
-    screw, way = one.screw, (0.0, -1.0, 0.0) if one.across else (0.0, 0.0, -1.0 if one.down else 1.0)
-
-    def along(far: float) -> Point:
-        return one.x, one.y + far * way[1], one.z + far * way[2]
-
-    head, shank = _head(one), _shank(one)
+    screw, head, shank = one.screw, _head(one), _shank(one)
     middle = screw.cone_height / 3 if one.sunk else -screw.head_height / 2
-    yield one.called, screw_mass(one), along((head * middle + shank * one.length / 2) / (head + shank))
+    yield one.called, screw_mass(one), one.along((head * middle + shank * one.length / 2) / (head + shank))
     if one.washer:
-        yield "washer", washer_mass(screw), along(WASHER[screw.name][1] / 2)
+        yield "washer", washer_mass(screw), one.along(WASHER[screw.name][1] / 2)
     if one.nut:
-        yield "nut", nut_mass(screw), along(one.to_nut + screw.nut_height / 2)
+        yield "nut", nut_mass(screw), one.along(one.to_nut + screw.nut_height / 2)
 
 
 def _head(one: Fastener) -> float:
@@ -112,7 +107,8 @@ def _ring(outer: float, inner: float) -> float:
     return pi / 4 * (outer**2 - inner**2)
 
 
-def _magnets(plan: WagonPlan) -> Iterator[Thing]:
+def magnets(plan: WagonPlan) -> Iterator[Thing]:
+    """Yield the drawbars' magnets, whose axes lie along the wagon."""
     coupler, x = plan.coupler, plan.frame.seats[0].x + plan.coupling.front.magnet_x
     density = FERRITE if coupler.remanence < STRONGEST_FERRITE else NEODYMIUM
     mass = density * pi / 4 * coupler.magnet_diameter**2 * coupler.magnet_length
@@ -121,17 +117,29 @@ def _magnets(plan: WagonPlan) -> Iterator[Thing]:
                     for y in bar.pockets)
 
 
-def _on_axles(plan: WagonPlan) -> Iterator[Thing]:
+def axles(plan: WagonPlan) -> Iterator[Point]:
+    """Yield the middle (x, y, z) [mm] of every axle, which lies across the wagon."""
+    yield from ((x, 0.0, plan.gear.axle_z) for x in plan.gear.axles)
+
+
+def rubber_rings(plan: WagonPlan) -> Iterator[Point]:
+    """Yield the middle (x, y, z) [mm] of every rubber ring in the treads of printed wheels."""
+    if (wheel := plan.gear.wheel) and wheel.groove:
+        for x, y, z in axles(plan):
+            yield from ((x, y + side * (plan.wheelset.back_to_back / 2 + wheel.ring_at), z) for side in (1, -1))
+
+
+def on_axles(plan: WagonPlan) -> Iterator[Thing]:
     """Yield bearings, shims or tubes on every axle."""
-    wheels, clip, z = plan.wheelset, plan.gear.clip, plan.gear.axle_z
+    wheels, clip = plan.wheelset, plan.gear.clip
     axle, wide = wheels.axle_diameter, wheels.bearing_width
     shim = STEEL * _ring(wheels.inner_ring, axle) * clip.shim
-    for x in plan.gear.axles:
+    for x, _, z in axles(plan):
         for side in (1, -1) if wheels.ends == "bearing" else ():
             face = clip.width / 2 + clip.proud
             yield "ball bearing", bearing_mass(wheels), (x, side * (face - wide / 2), z)
             if not wheels.printed:
-                yield "shim ring", shim, (x, side * face, z)
+                yield "shim ring", shim, (x, side * (face + clip.shim / 2), z)
         if wheels.ends == "tube":
             yield "metal tube", BRASS * _ring(wheels.tube_diameter, axle) * plan.gear.carrier_width, (x, 0.0, z)
 

@@ -20,6 +20,7 @@ LEAST_DISH = 1.5        # between hub and rim: less is not worth it
 LEAN = 0.4              # of the hollow's depth that its walls lean
 LAYERS = 3              # of a flange's tip, at least (common practice, no source)
 LOW = 0.8               # a flange no deeper than this, or than it is thick, may be one line: what `wall` passes over
+STANDS_OUT = 1.0        # mm of a bought axle outside each wheel (from memory)
 INSET = 0.2             # a rod's ends behind the hubs' faces, so that what presses meets the hubs
 LAND = 0.4              # of tread on either side of a groove
 PROUD = 0.2             # of a rubber ring over the tread: more than a printer is off
@@ -196,6 +197,13 @@ def printed_wheel(wheelset: Wheelset, printer: Printer) -> WheelPlan | None:
 
 
 # What is bought for it
+
+def axle_length(wheelset: Wheelset) -> float:
+    """Return how long [mm] a wheelset's axle is: as bought, or the rod that printed wheels are pressed on."""
+    if wheelset.printed:
+        return rod_length(wheelset)
+    return wheelset.over_points or wheelset.back_to_back + 2 * (wheelset.width + STANDS_OUT)
+
 
 def rod_length(wheelset: Wheelset) -> float:
     """Return how long [mm] to cut a rod for two printed wheels."""

@@ -15,6 +15,7 @@ from trimesh import Trimesh
 from trimesh.convex import convex_hull
 from trimesh.creation import revolve
 
+from partgen.parts.bought import COLOURS
 from partgen.plan.deck.handles import LOWEST
 from partgen.plan.hardware import Screw
 from partgen.plan.item import Place
@@ -29,24 +30,17 @@ PALETTE: dict[str, tuple[Colour, Finish]] = {
     "glow": ((1.0, 0.73, 0.34), "glow"),
     "cup": ((0.92, 0.91, 0.88), "ceramic"),
     "liquid": ((0.29, 0.16, 0.08), "liquid"),
-    "wheel": ((0.40, 0.40, 0.42), "metal"),
-    "rubber-ring": ((0.10, 0.10, 0.10), "board"),
-    "bearing": ((0.60, 0.61, 0.64), "metal"),
-    "axle": ((0.72, 0.72, 0.73), "metal"),
-    "magnet": ((0.80, 0.80, 0.82), "metal"),
+    "rubber-ring": (COLOURS["rubber-ring"], "board"),
+    **{look: (COLOURS[look], "metal") for look in ("wheel", "bearing", "axle", "magnet", "screw", "nut", "washer")},
     "ballast": ((0.55, 0.56, 0.58), "metal"),
     "strap": ((0.20, 0.21, 0.24), "board"),
     "tape": ((0.93, 0.93, 0.90), "board"),
     "felt": ((0.35, 0.52, 0.36), "board"),
-    "screw": ((0.70, 0.69, 0.67), "metal"),
-    "nut": ((0.70, 0.69, 0.67), "metal"),
-    "washer": ((0.78, 0.77, 0.75), "metal"),
     "rail": ((0.66, 0.64, 0.61), "metal"),
     "sleeper": ((0.52, 0.39, 0.28), "wood"),
 }
 """Colours of what is not printed, as sRGB shares, and finishes; `parts.PARTS` has the colours of the parts."""
 
-SHARP = 0.9             # a countersunk head's width over its sharp cone's (from memory)
 CLEAR = 0.3             # opacity of a clear sheet
 SMOOTH = 96             # sides of a full turn: the chords of a 60 mm cup stay within 0.02 mm
 SLEEPER = 3.5           # thickness of sleepers [mm]
@@ -124,19 +118,19 @@ def axle(diameter: float, length: float, pointed: bool = False, name: str = "axl
     return thing("axle", lathe([(0, -h), (r, point - h), (r, h - point), (0, h)], "y", 48), name=name)
 
 
-def bearing(inside: float, outside: float, width: float, y: float) -> Prop:
-    """A shielded ball bearing about the y axis, its middle at `y` [mm]."""
+def bearing(inside: float, outside: float, width: float) -> Prop:
+    """A shielded ball bearing about the y axis, its middle at the origin [mm]."""
     r, ring, deep = inside / 2, (outside - inside) / 8, 0.1 * width
-    low, high = y - width / 2, y + width / 2
+    low, high = -width / 2, width / 2
     profile = [(r, low), (r + ring, low), (r + ring, low + deep), (outside / 2 - ring, low + deep),
                (outside / 2 - ring, low), (outside / 2, low), (outside / 2, high), (outside / 2 - ring, high),
                (outside / 2 - ring, high - deep), (r + ring, high - deep), (r + ring, high), (r, high)]
     return thing("bearing", lathe(profile, "y"))
 
 
-def rubber_ring(inside: float, cord: float, y: float) -> Prop:
-    """A ring of a round cord about the y axis, its middle at `y` [mm]."""
-    return thing("rubber-ring", lathe(fillet((inside / 2 + cord / 2, y), cord / 2, 0, 360, 24)[:-1], "y"))
+def rubber_ring(inside: float, cord: float) -> Prop:
+    """A ring of a round cord about the y axis, its middle at the origin [mm]."""
+    return thing("rubber-ring", lathe(fillet((inside / 2 + cord / 2, 0.0), cord / 2, 0, 360, 24)[:-1], "y"))
 
 
 def _wheel_profile(tread: float, flange: float, thick: float, width: float, axle: float) -> np.ndarray:
@@ -168,8 +162,7 @@ def screw(size: Screw, length: float, sunk: bool = False) -> Prop:
     r = size.thread / 2
     shank = [(0.0, -length), (0.7 * r, -length), (r, 0.4 * r - length)]
     if sunk:
-        rim = SHARP * size.cone / 2
-        top = rim - size.cone / 2           # its cone is blunt, so that its face comes a little below
+        rim, top = size.sunk_head
         head: ArrayLike = [(r, top + r - rim), (rim, top)]
     else:
         rim, top = size.head / 2, size.head_height

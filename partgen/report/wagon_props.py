@@ -19,14 +19,14 @@ from partgen.plan.body.pane import PANE
 from partgen.plan.fastening import STRAP_DEEP
 from partgen.plan.item import Item, Place
 from partgen.plan.running_gear.ballast import CELL_CORNER
+from partgen.plan.small_things import axles, magnets, on_axles, rubber_rings
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
-from partgen.plan.wheel import rod_length
+from partgen.plan.wheel import axle_length
 from partgen.report import props
 from partgen.report.scene import Prop
 from partgen.solids.built import Built, stand
 
-WHEEL_PROUD = 3.0       # mm of axle outside each wheel, as bought
 STRIP = "light-strip"
 ROD, RING, BEARING = "rod", "rubber-ring", "bearing"
 BANDS = 14              # of fading light down a side that a strip lights
@@ -61,30 +61,26 @@ def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
     wheels = plan.wheelset
     things: tuple[Prop, ...] = wheelset_props(wheels)
     if wheel := plan.gear.wheel:
-        rings = (props.rubber_ring(wheel.seat, wheel.cord, side * (wheels.back_to_back / 2 + wheel.ring_at))
-                 for side in (1, -1) if wheel.groove)
-        things = (props.axle(wheels.axle_diameter, rod_length(wheels), wheels.ends == "pin", ROD), *rings)
-    if wheels.ends == "bearing":
-        middle = (plan.gear.clip.width - wheels.bearing_width) / 2 + plan.gear.clip.proud
-        things += tuple(props.bearing(wheels.axle_diameter, wheels.bearing_outer, wheels.bearing_width, side * middle)
-                        for side in (1, -1))
-    for x in plan.gear.axles:
-        yield from (thing.moved(stand(Place(x, z=plan.gear.axle_z))) for thing in things)
+        things = (props.axle(wheels.axle_diameter, axle_length(wheels), wheels.ends == "pin", ROD),)
+        yield from (props.rubber_ring(wheel.seat, wheel.cord).moved(stand(Place(*at))) for at in rubber_rings(plan))
+    for what, _, at in on_axles(plan):
+        if what == "ball bearing":
+            yield props.bearing(wheels.axle_diameter, wheels.bearing_outer, wheels.bearing_width).moved(
+                stand(Place(*at)))
+    for at in axles(plan):
+        yield from (thing.moved(stand(Place(*at))) for thing in things)
 
 
 def wheelset_props(wheels: Wheelset) -> tuple[Prop, Prop, Prop]:
     """Return two wheels and their axle as bought, about the axle's middle."""
-    length = wheels.over_points or wheels.back_to_back + 2 * (wheels.width + WHEEL_PROUD / 3)
-    return props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness,
-                          wheels.back_to_back, wheels.width, wheels.axle_diameter, length, wheels.ends == "pin")
+    return props.wheelset(wheels.tread_diameter, wheels.flange_diameter, wheels.flange_thickness, wheels.back_to_back,
+                          wheels.width, wheels.axle_diameter, axle_length(wheels), wheels.ends == "pin")
 
 
 def _magnets(plan: WagonPlan) -> Iterator[Prop]:
-    coupler, bar = plan.coupler, plan.coupling.front     # magnets lie alike in the rear one
-    for place in [place for item in plan.items if item.part == "coupler" for place in item.places]:
-        for y in bar.pockets:
-            yield props.magnet(coupler.magnet_diameter, coupler.magnet_length).moved(
-                stand(place) @ stand(Place(bar.magnet_x, y)))
+    coupler = plan.coupler
+    for *_, at in magnets(plan):
+        yield props.magnet(coupler.magnet_diameter, coupler.magnet_length).moved(stand(Place(*at)))
 
 
 def _modules(plan: WagonPlan) -> Iterator[Prop]:
