@@ -67,7 +67,7 @@ class Finding(Struct, frozen=True):
     `value` [unit] must stay at or below `limit` [unit] when `sense` is "max", at or above when it is
     "min". `reason` says in words what was found; on a pass it is empty. `remedies` are what was tried and clears it,
     best first; `nearest` says how near it came where nothing tried does. `note` tells of what the value is made, on a
-    pass too.
+    pass too; `defaults` are the paths of measured fields that the value hangs on and nobody gave.
     """
 
     check: str
@@ -82,6 +82,7 @@ class Finding(Struct, frozen=True):
     nearest: str = ""
     unlimited: bool = False     # nothing binds: `limit` is only how far there is anything to hold
     note: str = ""
+    defaults: tuple[str, ...] = ()
 
     @property
     def remedy(self) -> str:

@@ -19,7 +19,7 @@ from partgen.parts.steps import holders
 from partgen.plan.train import resolve
 
 KEYS = {"check", "subject", "about", "note", "verdict", "value", "limit", "sense", "unit", "reason", "remedy",
-        "remedies", "nearest", "unlimited"}
+        "remedies", "nearest", "unlimited", "defaults"}
 
 
 def test_check_of_the_demo_holds(run):
@@ -66,7 +66,7 @@ def test_a_failing_check_exits_1_and_says_by_how_much(run, tmp_path):
     file.write_text(bare(track="min_radius = 140"))
     result = run("check", file)
     assert result.exit_code == 1
-    assert re.search(r"^attack-angle .* 13\.\d+ <= +12 deg +fails", result.stdout, re.MULTILINE)
+    assert re.search(r"^attack-angle .* 13\.\d+ +<= +12 deg +fails", result.stdout, re.MULTILINE)
     assert "\nattack-angle of one: " in result.stdout
 
 

@@ -25,6 +25,7 @@ SIGN = {"pass": "holds", "warn": "close", "fail": "fails"}
 VERDICTS: dict[Verdict, str] = {"pass": "hold", "warn": "close", "fail": "fail"}
 HEADINGS = (("check", False), ("tightest at", False), ("found", True), ("", False), ("limit", True), ("unit", False),
             ("verdict", False))
+WIDE = 120              # letters of a legend at most
 BAR = 44                # columns of the bar that shows where in its surroundings a tuned interval lies
 
 Row = tuple[str, ...]
@@ -53,8 +54,9 @@ def table(title: str, headings: Sequence[tuple[str, bool]], rows: Iterable[Itera
     from rich.text import Text
     drawn = Table(title=Text(title), title_justify="left", title_style="bold", box=None, pad_edge=False,
                   padding=(0, gap, 0, 0))
-    for name, numbers in headings:
-        drawn.add_column(name, justify="right" if numbers else "left", no_wrap=True, header_style="dim")
+    for at, (name, numbers) in enumerate(headings, 1):     # only words in the last column may break, no figure
+        drawn.add_column(name, justify="right" if numbers else "left", no_wrap=numbers or at < len(headings),
+                         header_style="dim")
     for row in rows:
         drawn.add_row(*(Text(cell) if isinstance(cell, str) else Text(*cell) for cell in row))
     Console(highlight=False).print(drawn)
@@ -89,7 +91,10 @@ def findings(found: Sequence[Finding], title: str, every: bool = False, treated:
     `treated` with what was tried, as they come."""
     groups = [[finding] for finding in found] if every else grouped(found)
     headings = [("what" if every and name == "tightest at" else name, numbers) for name, numbers in HEADINGS]
-    table(title, headings, [(*_row(group), (_fares(group), COLOUR[worst(group)])) for group in groups])
+    starred = any(group[0].defaults for group in groups)
+    table(title, headings, [(*_row(group, starred), (_fares(group), COLOUR[worst(group)])) for group in groups])
+    if starred:
+        click.echo(_legend(group[0] for group in groups))
     said, helped = set(), 0
     for finding in chain(treated, found):
         if finding.reason and (finding.check, finding.subject, finding.value) not in said:
@@ -119,11 +124,25 @@ def summary(found: Iterable[Finding]) -> str:
     return f"{count.total()} checks: {', '.join(words)}"
 
 
-def _row(group: list[Finding]) -> Row:
-    """Return the cells for the tightest of a group."""
+def _row(group: list[Finding], starred: bool) -> Row:
+    """Return the cells for the tightest of a group; where any is `starred`, those that hang on usual values are."""
     finding = group[0]
-    return (finding.check, str(finding.subject), figure(finding.value), "<=" if finding.sense == "max" else ">=",
+    mark = ("* " if finding.defaults else "  ") if starred else ""
+    return (finding.check, str(finding.subject), figure(finding.value),
+            mark + ("<=" if finding.sense == "max" else ">="),
             "no limit" if finding.unlimited else figure(finding.limit), "" if finding.unit == "1" else finding.unit)
+
+
+def _legend(shown: Iterable[Finding]) -> str:
+    """Say in one line what stars mean, and name what most figures hang on that nobody measured."""
+    often = Counter(path for finding in shown for path in finding.defaults)
+    named = list(dict(often.most_common()))
+    for count in range(len(named), 0, -1):
+        more = f" and {len(named) - count} more, by --json" if count < len(named) else ""
+        said = f"* from usual values, not measured: {', '.join(named[:count])}{more}"
+        if len(said) <= WIDE:
+            break
+    return said
 
 
 def _fares(group: list[Finding]) -> str:

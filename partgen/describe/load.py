@@ -67,7 +67,7 @@ def examine(data: dict[str, Any], folder: Path = Path()) -> tuple[Description | 
 
 def defaults_used(description: Description) -> dict[str, Any]:
     """Return the values that nobody gave, neither file nor preset, by path ("track.rail_head")."""
-    return dict(_left_out((), description))
+    return {path_text(*steps): getattr(table, str(steps[-1])) for steps, table in left_out(description)}
 
 
 BY_DEFAULT = "by defaults, not measured"
@@ -212,14 +212,15 @@ def _entries(value: Any) -> Iterable[tuple[str | int, Any]]:
     return enumerate(value) if isinstance(value, tuple) else ()
 
 
-def _left_out(steps: Steps, table: Table) -> Iterator[tuple[str, Any]]:
+def left_out(table: Table, steps: Steps = ()) -> Iterator[tuple[Steps, Table]]:
+    """Yield where every field stands that nobody gave in a table at `steps` or within it, and the table that has it."""
     for name in type(table).model_fields:
         value, path = getattr(table, name), (*steps, name)
         if isinstance(value, Table):
-            yield from _left_out(path, value)
+            yield from left_out(value, path)
         elif name not in table.model_fields_set:
-            yield path_text(*path), value
+            yield path, table
         else:
             for key, entry in _entries(value):
                 if isinstance(entry, Table):
-                    yield from _left_out((*path, key), entry)
+                    yield from left_out(entry, (*path, key))

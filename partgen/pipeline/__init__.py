@@ -15,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from partgen.checks import on_plan
+from partgen.checks.hangs import hanging
 from partgen.describe.description import Description
 from partgen.describe.load import load
 from partgen.errors import MissingLibrary
@@ -80,7 +81,7 @@ def check(path: Path) -> Outcome:
     """
     description = load(path)
     train = trains.resolve(description)
-    return Outcome(description, train, on_plan.run(train))
+    return Outcome(description, train, tuple(hanging(on_plan.run(train), description)))
 
 
 def treated(path: Path, outcome: Outcome) -> Iterator[Finding]:
@@ -236,7 +237,8 @@ def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, done: "Sha
     built, warnings = workshop.make(checked.train, done, progress)
     # The pictures are drawn by a process of their own while the checks run and the files are written.
     with sitting(built) if pictures else nullcontext() as album:
-        findings = (*on_plan.run(checked.train, leave_out=on_solids.REPLACED), *on_solids.run(built))
+        findings = tuple(hanging((*on_plan.run(checked.train, leave_out=on_solids.REPLACED), *on_solids.run(built)),
+                                 checked.train.description))
         said = (*checked.warnings, *boxes(checked.train.description), *warnings)
         found = replace(checked, findings=findings, warnings=said)
         if found.failed and not anyway:
