@@ -238,16 +238,16 @@ def test_to_wall_says_what_each_face_needs():
 @settings(max_examples=20)
 @given(wagons(modules=((), ("tray", "port")), cups=((), ("tea", "mug"))), st.sampled_from(["PLA", "ABS"]))
 def test_masses_stand_where_their_parts_do(drawn, material):
-    """Densities of filament as sold: PLA 1.24, ABS 1.04 g/cm3."""
+    """Densities of filament as sold: PLA 1.24, ABS 1.04 g/cm3; strands lap a little where they turn."""
     plan = made(drawn)
     solid = Printer(material=material, slicing=Slicing(infill=100.0))
     found = loads(plan, solid)
     density = {"PLA": 1.24e-3, "ABS": 1.04e-3}[material]
     printed = [load for load in found if load.kind == "printed"]
     assert sum(load.mass for load in printed) == pytest.approx(
-        density * sum(item.plan.volume * item.count for item in plan.items if not item.loose))
+        density * sum(item.plan.volume * item.count for item in plan.items if not item.loose), rel=0.04)
     assert printed_mass(plan.frame, Printer(material=material)) < printed_mass(plan.frame, solid)
-    assert printed_mass(plan.frame, solid) == pytest.approx(density * plan.frame.volume)
+    assert printed_mass(plan.frame, solid) == pytest.approx(density * plan.frame.volume, rel=0.04)
     frame = next(load for load in printed if load.name == "frame")
     assert (frame.x, frame.y, frame.z) == (0, 0, plan.frame.centroid_z)
     bars = [load for load in printed if load.name.startswith("coupler") and "cover" not in load.name]

@@ -15,16 +15,16 @@ from partgen.plan.item import BlockPlan
 from partgen.plan.mass import centre
 from partgen.plan.mass import loads as masses
 from partgen.plan.outline import uncovered
-from partgen.plan.printed import print_time, printed_mass
+from partgen.plan.printed import print_time, printed_mass, set_for
 from partgen.plan.train import resolve
 from partgen.printing.estimate import NOTHING, estimate
 from partgen.solids.built import lay
 from partgen.solids.mesh import mesh_of
 
 TIME = 0.33
-WAGON = 0.065           # on any printer; of the demo's 4 %
-ODD = 0.125             # of a part's mass on any printer: lines of 0.25 to 0.8 mm, layers of any height
-LIGHT = 0.31            # g: of couplers and bars in fine lines, whose small hollows are many
+WAGON = 0.04
+PART = 0.08
+LIGHT = 0.1             # g: clamp bars of a gram, whose small hollows come and go with the nuts' pockets
 SPAN = st.tuples(st.integers(-30, 30), st.integers(1, 20)).map(lambda span: (float(span[0]), float(sum(span))))
 
 
@@ -36,7 +36,7 @@ class Thick(BlockPlan, frozen=True):
         return self.length * self.width * self.height
 
     def cores(self, wall):
-        yield (self.length - 2 * wall) * (self.width - 2 * wall), self.width, self.height
+        yield (self.length - 2 * wall) * (self.width - 2 * wall), self.height
 
 
 @given(st.lists(st.tuples(SPAN, SPAN), max_size=6))
@@ -49,15 +49,22 @@ def test_what_no_rectangle_covers(others):
 
 
 def test_a_block_by_hand():
-    """40 x 30 x 10 mm: two lines and four layers round it are solid, a fifth of the rest is not air, nor
-    what the turns fill."""
+    """40 x 30 x 10 mm: two lines and four layers round it are solid, four fifths of the rest are air. Along its edge
+    turns of lines at 45 degrees add to both, one for every sqrt(8) of their distance; the outermost strand is round.
+    """
     printer = Printer(slicing=Slicing(perimeters=2, skins=4, infill=20))
     spacing = 0.45 - 0.2 * (1 - 3.14159265 / 4)
-    wall = 0.225 + 1.5 * spacing
-    air = (40 - 2 * wall) * (30 - 2 * wall) * (10 - 1.6) * (0.8 - 0.85 * spacing / 30)
-    assert printed_mass(Thick(40.0, 30.0, 10.0), printer) == pytest.approx((12000 - air) * 1.24e-3)
-    assert printed_mass(Thick(9.0, 9.0, 10.0), printer) == pytest.approx(810 * 1.24e-3)         # small: filled whole
-    assert printed_mass(Thick(40.0, 30.0, 1.6), printer) == pytest.approx(1920 * 1.24e-3)       # all skins
+    wall, turn = 0.225 + 1.5 * spacing, spacing / 8**0.5
+    long, wide = 40 - 2 * wall, 30 - 2 * wall
+    edge, corner = 2 * (long + wide) * turn, (0.45 - spacing) / 2
+
+    def weighs(block, plastic):
+        assert printed_mass(Thick(*block), printer) == pytest.approx(plastic * 1.24e-3, rel=1e-3)
+
+    weighs((40.0, 30.0, 10.0), 12000 - 1400 * corner + 1.6 * 0.8 * edge - 8.4 * (0.8 * long * wide - 1.2 * edge))
+    weighs((9.0, 9.0, 10.0), 810 - 360 * corner + 8 * 4 * (9 - 2 * wall) * turn)    # small: filled whole
+    weighs((40.0, 30.0, 1.6), 1920 - 1.6 * (140 * corner - 0.8 * edge))             # all skins
+    weighs((40.0, 30.0, 0.65), 720 - 0.6 * (140 * corner - 0.8 * edge))             # three layers
 
 
 @settings(max_examples=20)
@@ -66,25 +73,26 @@ def test_a_block_by_hand():
 def test_a_block_weighs_what_its_paths_do(perimeters, skins, infill, width, height):
     printer = Printer(slicing=Slicing(perimeters=perimeters, skins=skins, infill=infill))
     built = estimate(as_mesh(block(40, width, height)), printer).mass
-    assert printed_mass(Thick(40.0, float(width), float(height)), printer) == pytest.approx(built, rel=0.05)
+    assert printed_mass(Thick(40.0, float(width), float(height)), printer) == pytest.approx(built, rel=0.03)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", [5])
 def test_random_wagons_weigh_what_is_printed(seed):
-    """As their plan says, within an eighth for a part on whatever printer is drawn, and a fifteenth for a wagon,
-    however the slicing program is set; and they take as long within a third (the demo's wagons, one on bogies and three
-    others came out at -16 to +14 %, in fine lines at +29 %)."""
+    """As their plan says, within 8 % for a part and 4 % for a wagon, however the slicing program is set; and they take
+    as long within a third. Of twelve random wagons, and seven in lines of 0.3 to 0.8 mm, the worst was 3.2 % off and
+    the worst part 7 %, the time -11 to +29 %; but drawbars and clamp bars whose hollow is just large enough not to be
+    filled whole were up to 13 % off, 0.6 g."""
     train = resolve(loads(random_description(seed, wagons=1)))
     plan, given_by = train.wagons[0], train.description.printer
     meshes = {item.name: lay(item, mesh_of(parts.build(item.part, item.plan))) for item in plan.items}
     quick = Slicing(perimeters=2, skins=3, infill=40, outline_speed=120, fill_speed=200, acceleration=5000)
     for slicing in (Slicing(), Slicing(perimeters=2, skins=3, infill=40), quick):
         printer = given_by.model_copy(update={"slicing": slicing})
-        each = {item.name: estimate(meshes[item.name], printer) for item in plan.items}
+        each = {item.name: estimate(meshes[item.name], set_for(item.plan, printer)) for item in plan.items}
         built = {name: one.mass for name, one in each.items()}
         for item in plan.items:
-            assert printed_mass(item.plan, printer) == pytest.approx(built[item.name], rel=ODD, abs=LIGHT), item.name
+            assert printed_mass(item.plan, printer) == pytest.approx(built[item.name], rel=PART, abs=LIGHT), item.name
         printed = [load for load in masses(plan, printer) if load.kind == "printed"]
         whole = sum(built[item.name] * item.count for item in plan.items if not item.loose)
         assert centre(printed)[0] == pytest.approx(whole, rel=WAGON)

@@ -4,7 +4,7 @@ Marks in the Source lines: SEEN, read in the source; SEEN-2, read on a secondary
 CALC, worked out.
 """
 
-from math import atan2, cos, degrees, pi
+from math import atan2, ceil, cos, degrees, pi
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -119,6 +119,20 @@ def line_spacing(width: float, layer: float) -> float:
     Source: CALC, area of a rectangle with two half circles over its height.
     """
     return width - layer * (1 - pi / 4)
+
+
+def layer_count(height: float, layer: float) -> int:
+    """Return how many layers a part of some height is printed in: one wherever it reaches over a layer's middle.
+
+    height: of the part [mm], > 0.
+    layer: layer height [mm], > 0.
+
+    >>> [layer_count(height, 0.2) for height in (0.05, 1.4, 1.49, 1.51)]
+    [1, 7, 7, 8]
+
+    Source: common practice of slicing programs, which cut a part half way up each layer.
+    """
+    return max(1, ceil(height / layer - 0.5 - 1e-6))
 
 
 def filament_length(volume: float, diameter: float) -> float:

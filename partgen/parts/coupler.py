@@ -22,10 +22,8 @@ from partgen.parts.shapes import (
     rounded_box,
     tower,
 )
-from partgen.plan.coupling import ENGRAVED, CoverPlan, DrawbarPlan
+from partgen.plan.coupling import BEVEL, ENGRAVED, SOFT, CoverPlan, DrawbarPlan
 
-BEVEL = 0.5             # lower edges
-SOFT = 0.8              # bevel of the upper edges, which show
 CHEEK = 1.2             # radius of the front face's upright edges
 BACK_RADIUS = 3.0
 LETTER = 4.2            # height along y, at most

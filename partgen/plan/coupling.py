@@ -53,6 +53,7 @@ class SeatPlan(PivotPlan, frozen=True):
 
 
 ENGRAVED = 0.6          # depth of the marks
+BEVEL, SOFT = 0.5, 0.8  # of a drawbar's lower edges, and of the upper ones, which show
 
 
 class DrawbarPlan(PartPlan, frozen=True):
@@ -120,14 +121,19 @@ class DrawbarPlan(PartPlan, frozen=True):
         section = self.magnet_hole * (self.thickness / 2 - self.cover_depth) + pi / 8 * self.magnet_hole**2
         pockets = len(self.pockets) * self.magnet_slot * section
         recess = self.cover_length * self.cover_width * self.cover_depth
-        return self.thickness * plan - pockets - recess
+        round_it = pi * self.tail_radius + 2 * self.reach + 2 * self.head_width - self.neck_width
+        return self.thickness * plan - pockets - recess - round_it * (BEVEL**2 + SOFT**2) / 2
 
     def cores(self, wall: float) -> Iterator[Core]:
-        """Yield neck and head from pivot hole to pockets as one; a tenth is lost to rounded corners."""
-        stop, start = self.reach - self.skin - self.magnet_slot - wall, self.pivot_hole / 2 + wall
+        """Yield tail, neck and head as one, less pivot hole and pockets; a twentieth is lost to rounded corners."""
+        tail, hole = max(self.tail_radius - wall, 0.0), self.pivot_hole / 2 + wall
         neck, head = max(self.neck_width - 2 * wall, 0.0), max(self.head_width - 2 * wall, 0.0)
-        area = neck * (self.flare - start) + (neck + head) / 2 * (self.back - self.flare) + head * (stop - self.back)
-        yield 0.95 * area, stop - self.back, self.thickness - ENGRAVED
+        pockets = self.pockets[0] - self.pockets[-1] + self.magnet_hole + 2 * wall
+        beside = max(head - pockets, 0.0) * (self.magnet_slot + max(self.skin - wall, 0.0))
+        area = pi * max(tail**2 - hole**2, 0.0) + neck * (self.flare - max(tail, hole)) + beside
+        area += (neck + head) / 2 * (self.back - self.flare) + head * (self.magnet_x - self.magnet_slot / 2 - wall
+                                                                       - self.back)
+        yield 0.95 * area, self.thickness - ENGRAVED
 
 
 class CoverPlan(BlockPlan, frozen=True):
@@ -137,6 +143,10 @@ class CoverPlan(BlockPlan, frozen=True):
     def volume(self) -> float:
         """Volume [mm3]."""
         return self.length * self.width * self.height - 2 * self.bevel**2 * (self.length + self.width)
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield it whole."""
+        yield max(self.length - 2 * wall, 0.0) * max(self.width - 2 * wall, 0.0), self.height
 
     @property
     def bevel(self) -> float:

@@ -52,7 +52,7 @@ class FillGaugePlan(PartPlan, frozen=True):
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield the bar and the tongue."""
         for length, breadth in ((self.size[0], BAR), (self.freeboard, self.tongue)):
-            yield max(length - 2 * wall, 0.0) * max(breadth - 2 * wall, 0.0), breadth, PLATE
+            yield max(length - 2 * wall, 0.0) * max(breadth - 2 * wall, 0.0), PLATE
 
 
 def fill_gauges(description: Description) -> Iterator[Item]:

@@ -13,9 +13,8 @@ if TYPE_CHECKING:
     from partgen.plan.wagon import WagonParts
 
 
-Core = tuple[float, float, float]
-"""Area [mm2] and breadth [mm] of what lies within the outlines of a piece, and the piece's height [mm], as it lies on
-the bed."""
+Core = tuple[float, float]
+"""Area [mm2] of what lies within the outlines of a piece, and the piece's height [mm], as it lies on the bed."""
 
 
 def feeding(change: tuple[int, float]) -> str:
@@ -64,7 +63,7 @@ def told(part: PartPlan) -> str:
 
 
 class BlockPlan(PartPlan, frozen=True):
-    """A part that is as long, wide and high [mm] as it says."""
+    """A part that is as long, wide and high [mm] as it says, and printed as it stands."""
 
     length: float
     width: float

@@ -87,7 +87,7 @@ class GaugePlan(PartPlan, frozen=True):
 
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield the back."""
-        yield (self.back - 2 * wall) * (BACK - 2 * wall), BACK, PLATE
+        yield (self.back - 2 * wall) * (BACK - 2 * wall), PLATE
 
 
 class TemplatePlan(PartPlan, frozen=True):
@@ -115,7 +115,7 @@ class TemplatePlan(PartPlan, frozen=True):
 
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield it whole, with the hole to hold it by."""
-        yield self.volume / PLATE - wall * (2.1 * self.chord + 2 * TEMPLATE + self.chord + 2 * HANDLE), HANDLE, PLATE
+        yield self.volume / PLATE - wall * (2.1 * self.chord + 2 * TEMPLATE + self.chord + 2 * HANDLE), PLATE
 
 
 class Pressed(Struct, frozen=True):

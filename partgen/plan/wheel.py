@@ -149,7 +149,7 @@ class WheelPlan(PartPlan, frozen=True):
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield the disc between bore and tread."""
         inner, outer = self.bore / 2 + wall, self.seat / 2 - wall
-        yield pi * (outer**2 - inner**2) if outer > inner else 0.0, outer - inner, self.width - self.dish
+        yield pi * (outer**2 - inner**2) if outer > inner else 0.0, self.width - self.dish
 
     @property
     def interference(self) -> float:

@@ -9,7 +9,7 @@ from msgspec import Struct
 from trimesh import Trimesh
 
 from partgen.describe.printer_tables import Printer
-from partgen.formulas.plastic import filament_length
+from partgen.formulas.plastic import filament_length, layer_count
 from partgen.plan.hardware import DENSITY
 from partgen.printing.paths import Work, jump_time, layer_work, outlines
 from partgen.solids.overlap import solid
@@ -19,7 +19,6 @@ NEIGHBOUR = 60.0         # mm from a piece on a plate to the next (as counted, s
 SLOWEST = 10.0           # mm/s: no layer is slowed down further so that it cools (common practice, no source)
 ALIKE = 0.05             # mm2: layers that differ by less take the same
 BELOW = 0.001            # mm: cuts are so little below half way up, where many a face lies
-_HAIR = 1e-6
 
 
 class Estimate(Struct, frozen=True, eq=False, dict=True):
@@ -116,7 +115,7 @@ def _cuts(mesh: Trimesh, layer: float) -> tuple[list[CrossSection], list[int]]:
     body, height = solid(mesh), float(mesh.bounds[1, 2])
     cuts: list[CrossSection] = []
     kinds = []
-    for number in range(max(1, int(np.ceil(height / layer - 0.5 - _HAIR)))):
+    for number in range(layer_count(height, layer)):
         cut = body.slice(min((number + 0.5) * layer, height) - BELOW).simplify(FINE)
         if not cuts or abs(cut.area() - cuts[-1].area()) > ALIKE or (cut - cuts[-1]).area() > ALIKE:
             cuts.append(cut)

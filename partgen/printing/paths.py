@@ -14,16 +14,14 @@ from msgspec.structs import astuple
 
 from partgen.describe.printer_tables import Printer, Slicing
 from partgen.formulas.plastic import line_spacing, run_time
-from partgen.plan.printed import SMALL
+from partgen.plan.printed import LAPPED, LINK, SMALL
 
 SOLID = 100.0           # % infill
 REACH = 3.0             # mm: skins go on so far below what stands on them (common practice, no source)
 SLIVER = 0.1            # mm: narrower open air brings no skin
 SHORT = 5.0             # mm: a single line is mostly longer
-LINK = 1.2              # way from one line of infill to the next along the outline, over their distance
-LAPPED = 0.8            # share of a skin's turns that comes on top of the outlines
 TOUR = 1.3              # of n paths in a layer: times sqrt(n A); the shortest through n points is 0.71 (MEM)
-DRAWN_BACK = 0.6        # share of jumps that are long enough to draw the filament back (LAPPED to here: as counted)
+DRAWN_BACK = 0.6        # share of jumps that are long enough to draw the filament back (TOUR and this as counted)
 LIFT = 0.04             # s from one layer to the next
 Contours = list[np.ndarray]
 

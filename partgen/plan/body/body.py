@@ -59,10 +59,11 @@ class BodyPlan(BodyShell, frozen=True):
         return floor + walls + fences + fitted - holes - flutes - named - self.fields_volume
 
     def cores(self, wall: float) -> Iterator[Core]:
-        """Yield floor and walls."""
+        """Yield floor and walls, as thick as their fields leave them on average."""
         x, y, z = self.inside
-        yield rounded_area(self.length - 2 * wall, self.width - 2 * wall, self.corner), self.width, self.floor
-        yield 2 * (x + y + 2 * self.wall) * (self.wall - 2 * wall), self.wall - 2 * wall, z
+        around = 2 * (x + y + 2 * self.wall)
+        yield rounded_area(self.length - 2 * wall, self.width - 2 * wall, self.corner), self.floor
+        yield around * (self.wall - 2 * wall) - self.fields_volume / z, z
 
     @property
     def centroid_z(self) -> float:

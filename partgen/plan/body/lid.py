@@ -91,7 +91,7 @@ class LidPlan(PartPlan, frozen=True):
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield the plate."""
         panes = sum(pane.recess.length * pane.recess.width for pane in self.panes)
-        yield (self.length - 2 * wall) * (self.width - 2 * wall) - panes, self.width, self.top - self.bottom
+        yield (self.length - 2 * wall) * (self.width - 2 * wall) - panes, self.top - self.bottom
 
     @property
     def centroid_z(self) -> float:

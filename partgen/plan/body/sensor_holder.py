@@ -4,6 +4,7 @@ The tray fits what looks down. A block on its left side holds a nut; a lug under
 screw and a scale, so that the tray is set up and down from beside the wagon. Its lead comes up through frame and floor.
 """
 
+from collections.abc import Iterator
 from math import hypot, inf, sqrt
 
 from msgspec import Struct
@@ -16,7 +17,7 @@ from partgen.plan.body.orientation import Turn, opening_middle, opening_size, tu
 from partgen.plan.context import Context
 from partgen.plan.fits import hole, slot
 from partgen.plan.hardware import FILLED, Screw, sold
-from partgen.plan.item import PartPlan
+from partgen.plan.item import Core, PartPlan
 from partgen.plan.outline import Patch, Span
 from partgen.plan.pivot import WASHER
 
@@ -102,6 +103,15 @@ class SensorPlan(PartPlan, frozen=True):
         block = 2 * self.block_half * self.block * (high - self.block / 2)
         nut = self.nut_deep * self.nut * (high - self.screw_z + self.nut / sqrt(3) * 0.75)
         return tray - hollow + max(back, 0.0) + block - nut - 0.8 * self.screw_hole**2 * self.plate
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield the sole, and the walls with the block for the nut, less its pocket."""
+        sole = max(self.inner_x + 2 * (self.wall - wall), 0.0) * 2 * max(self.half_y - wall, 0.0)
+        yield max(sole - (self.lens.length + 2 * wall) * (self.lens.width + 2 * wall), 0.0), self.sole
+        long, deep = 2 * max(self.block_half - wall, 0.0), max(self.block + self.wall - 2 * wall, 0.0)
+        walls = (2 * (self.inner_x + self.inner_y) + 4 * self.wall - long) * max(self.wall - 2 * wall, 0.0)
+        pocket = (self.nut + 2 * wall) * min(self.nut_deep + 2 * wall, deep)
+        yield walls + long * deep - pocket, self.block_top - self.block
 
 
 class Lug(Struct, frozen=True):

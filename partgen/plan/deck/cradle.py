@@ -48,10 +48,10 @@ class CradlePlan(PartPlan, frozen=True):
 
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield the plate and the seats' walls."""
-        yield (self.length - 2 * wall) * (self.width - 2 * wall), self.width, self.plate
+        yield (self.length - 2 * wall) * (self.width - 2 * wall), self.plate
         for seat in self.seats:
             inner = seat.wall - 2 * wall
-            yield pi * (seat.outer_diameter - seat.wall) * inner, inner, (1 - WINDOW) * seat.height
+            yield pi * (seat.outer_diameter - seat.wall) * inner, (1 - WINDOW) * seat.height
 
     @property
     def centroid_z(self) -> float:

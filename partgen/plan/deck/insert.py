@@ -112,12 +112,12 @@ class InsertPlan(PartPlan, frozen=True):
         return ring * (1 - self.slit / around) + ears
 
     def cores(self, wall: float) -> Iterator[Core]:
-        """Yield what a thick ring without a channel leaves between its walls, at its mean breadth."""
+        """Yield what a thick ring without a channel leaves between its walls."""
         if not self.hollow:
             every = (*self.outer, *self.inner)
             around = pi * sum(diameter for _, diameter in every) / len(every)
             breadth = max(self.volume / (around * self.height) - 2 * wall, 0.0)
-            yield (around - self.slit) * breadth, breadth, self.height
+            yield (around - self.slit) * breadth, self.height
 
     @property
     def radius(self) -> float:

@@ -51,6 +51,7 @@ SPRING = 1.0            # radius where the arch springs from a leg
 FOOT = 3.0              # half the length of what lies on the bed between the axles, at least
 KINK = 2.0              # deg: joints of a home-laid track (common practice, no source)
 SEAT_ROOM = 1.0         # bogie to coupler seat and drawbar
+STEPPED = 1.1           # of how far it stands back from either wheel: so much less of its width is hollow (as counted)
 SPINE = 16.0
 THICKNESS = 7.5         # of the frame; a long one is deeper
 DEPTH_SHARE = 0.045     # frame's thickness over the pivot spacing
@@ -126,13 +127,19 @@ class BogiePlan(PartPlan, frozen=True):
         return profile - 2 * (back - clip.stop_volume) - pi / 4 * self.pin_hole**2 * self.plate
 
     def cores(self, wall: float) -> Iterator[Core]:
-        """Yield plate, arch and legs as one: it is printed on its side."""
+        """Yield the profile: it is printed on its side. Where it stands back from the wheels skins fill most of it."""
+        clip, whole = self.clip, sum(area for area, _ in self._pieces())
+        back = clip.back(min(self.end_top, (clip.pad + clip.over) / 2))
+        yield whole * self._core(wall) / self._core(0.0), max(self.width - STEPPED * back, 0.0)
+
+    def _core(self, wall: float) -> float:
+        """Return about what area [mm2] of plate, arch and legs is `wall` [mm] within the profile."""
         clip, inside, thin = self.clip, self.axle_x - self.clip.half, self.plate - 2 * wall
         thick = self.top - END_DROP * max(inside - self.flat, 0.0) - self.haunch - 2 * wall
         arch = (thin + thick) / 2 if thin > 0 else max(thick, 0.0)**2 / 2 / max(thick - thin, wall)
         plate = self.under_flat * max(thin, 0.0) + (inside - self.under_flat) * arch
         legs = max(clip.half + clip.tip - wall, 0.0) * max(self.end_top - clip.root - 2 * wall, 0.0) + clip.core(wall)
-        yield 2 * (plate + legs), max(arch, wall), self.clip.middle
+        return 2 * (plate + legs)
 
     @property
     def centroid_z(self) -> float:

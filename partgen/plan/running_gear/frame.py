@@ -147,11 +147,11 @@ class FramePlan(PartPlan, frozen=True):
         for pivot in self.pivots:
             boss = pi * max(max(pivot.boss - wall, 0.0)**2 - (pivot.core / 2 + wall)**2, 0.0)
             block -= boss + pi * (pivot.core / 2 + wall)**2
-            yield boss, pivot.boss, self.top - pivot.boss_bottom
-        yield block, 2 * block / self.length, self.thickness
-        yield above - block, self.width, self.plate
+            yield boss, self.top - pivot.boss_bottom
+        yield block, self.thickness
+        yield above - block, self.plate
         if cells:
-            yield floors, self.width, self.thickness - self.ballast.depth
+            yield floors, self.thickness - self.ballast.depth
 
     @property
     def collars(self) -> tuple[tuple[float, ...], ...]:

@@ -112,7 +112,7 @@ class HolderPlan(ToothedPlate, frozen=True, kw_only=True):
         half = self.clip.half - wall
         plate = 2 * max(self.half_length - wall - half, 0.0) * max(self.plate - 2 * wall, 0.0)
         neck = 2 * max(half, 0.0) * max(self.top - self.clip.root - 2 * wall, 0.0)
-        yield plate + neck + self.clip.core(wall), self.plate, self.clip.middle
+        yield plate + neck + self.clip.core(wall), self.clip.middle
 
     @property
     def centroid_z(self) -> float:
@@ -175,6 +175,13 @@ class BarPlan(BlockPlan, frozen=True):
         bore = pi / 4 * self.screw_hole**2 * (self.height - self.nut_depth)
         flanks = self.flank**2 * (self.length + self.width - 4 / 3 * self.flank)
         return self.length * self.width * self.height - flanks - 2 * (hexagon + bore)
+
+    def cores(self, wall: float) -> Iterator[Core]:
+        """Yield what is round the nuts, and what is below them."""
+        block = max(self.length - 2 * wall, 0.0) * max(self.width - 2 * wall, 0.0)
+        nut = self.nut + 2 * wall
+        yield block - 2 * nut * min(0.866 * nut, max(self.width - 2 * wall, 0.0)), self.nut_depth
+        yield block - pi / 2 * (self.screw_hole + 2 * wall)**2, self.height - self.nut_depth
 
 
 class SlidePlan(Struct, frozen=True):
