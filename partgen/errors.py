@@ -7,6 +7,7 @@ PartgenError                     anything a user can cause
 ├── PresetError        exit 2    no preset is called that; names what is near
 ├── OutputError        exit 2    the output place cannot be written; what was there is untouched
 ├── TooSoon            exit 2    no wagon is printed in the hours allowed; says after how many the first one is
+├── WorkersLost        exit 3    a process that helped ended by itself, or a script has no main guard
 ├── MissingLibrary     exit 3    the system lacks a library that the CAD kernel needs; names the package
 └── KernelError        exit 3    the CAD kernel could not build a part; names part, feature and size
 """
@@ -73,6 +74,12 @@ class TooSoon(PartgenError):
     """No wagon is printed in the hours that are left."""
 
 
+class WorkersLost(PartgenError):
+    """A process that was to help ended by itself."""
+
+    exit_code = 3
+
+
 class MissingLibrary(PartgenError):
     """The system lacks a shared library; the message names the packages that bring it."""
 
@@ -87,3 +94,6 @@ class KernelError(PartgenError):
     def __init__(self, part: str, feature: str, size: str):
         self.part, self.feature, self.size = part, feature, size
         super().__init__(f"the CAD kernel could not build {part}: {feature} at {size}")
+
+    def __reduce__(self) -> tuple[type, tuple[str, str, str]]:      # a worker sends it to the process it works for
+        return KernelError, (self.part, self.feature, self.size)

@@ -7,7 +7,7 @@ from typing import Any, Literal
 from msgspec import Struct
 from msgspec.structs import asdict
 
-from partgen.identity import Subject
+from partgen.identity import AnySubject
 
 Verdict = Literal["pass", "warn", "fail"]
 Sense = Literal["max", "min"]
@@ -71,7 +71,7 @@ class Finding(Struct, frozen=True):
     """
 
     check: str
-    subject: Subject
+    subject: AnySubject
     verdict: Verdict
     value: float
     limit: float
@@ -108,7 +108,7 @@ class Finding(Struct, frozen=True):
                 "remedy": self.remedy, "remedies": remedies}
 
 
-def judge(check: str, subject: Subject, value: float, limit: float, sense: Sense, unit: str,
+def judge(check: str, subject: AnySubject, value: float, limit: float, sense: Sense, unit: str,
           reason: str | Callable[[], str], warn_within: float = 0.0, note: str = "") -> Finding:
     """Hold `value` against `limit` [unit] and return the finding.
 

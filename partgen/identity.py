@@ -11,7 +11,7 @@ from msgspec.structs import asdict, astuple
 LOCOMOTIVE, TRACK = "locomotive", "track"
 
 
-class Subject(Struct, frozen=True):
+class Subject(Struct, frozen=True, tag=True):
     """What a finding is about. `str` of it is text for people, `about` its parts as data."""
 
     def __str__(self) -> str:
@@ -146,6 +146,10 @@ class CouponId(Subject, frozen=True):
 
     part: str = "coupon"
 
+
+AnySubject = (Subject | TrainId | LocomotiveId | WagonId | PartId | ModulesId | SeatId | StuckId | CouplingId
+              | ObstacleId | PassingId | TrackPlanId | TrackPartId | RampId | CouponId)
+"""Whoever a finding that was kept may be about."""
 
 Vehicle = LocomotiveId | WagonId
 PrintedId = PartId | TrackPartId | CouponId

@@ -24,6 +24,7 @@ providers.is_local_module_file = lambda path: False
 
 pipeline.TRYING = 0.3       # s that `check` looks for remedies: tests of those give themselves more
 
+os.environ["PARTGEN_CORES"] = "1"           # the tests themselves are at work on all cores
 os.environ["PARTGEN_CACHE"] = mkdtemp(prefix="partgen-known-")    # nobody's own answers, kept for the next run
 
 ROOT = Path(__file__).parents[1]

@@ -242,7 +242,7 @@ def test_a_part_is_its_plan_its_drawing_and_its_record(copy):
     (copy / "partgen" / "parts" / "footstep.py").write_text(STEP_DRAWING, encoding="utf-8")
     assert partgen(copy, "check", file).returncode == 0
     done = partgen(copy, "build", file, "-o", "out")
-    assert done.returncode == 0, done.stderr
+    assert done.returncode == 0, done.stderr + done.stdout
     footsteps_everywhere(copy / "out" / "test-line")
     holds(copy, "-m", "not slow", *(f"tests/test_{name}.py" for name in (
         "records", "layers", "reached", "assembly", "pieces", "trackside")))

@@ -22,7 +22,7 @@ from partgen.dynamics.search import filled, ridden
 from partgen.identity import RampId, StuckId
 from partgen.plan.train import resolve
 
-TRAINS, BATCH = 300, 20
+TRAINS, BATCH = 120, 10
 TIPS, SPILLS = {"tip-curve", "tip-stop", "tip-standing", "cup-hold"}, {"spill-curve", "spill-stop"}
 DERAILS = TIPS | {"string-line"}
 ALL = DERAILS | SPILLS

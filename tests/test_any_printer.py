@@ -12,6 +12,7 @@ import pytest
 from trains.printers import accepted
 
 from partgen.checks import on_solids
+from partgen.kept import Store
 from partgen.pipeline import workshop
 
 pytestmark = pytest.mark.slow
@@ -22,5 +23,5 @@ FOUND = sorted(Path(__file__).with_name("found").glob("*.toml"))
 @pytest.mark.parametrize("file", FOUND, ids=[file.stem for file in FOUND])
 def test_a_train_that_check_accepts_is_built_without_a_fault(file):
     train = accepted(file.read_text(encoding="utf-8"))
-    made, _ = workshop.make(train, {}, lambda what, share: None)
+    made, _ = workshop.make(train, Store())
     assert [(found.check, found.reason) for found in on_solids.run(made) if found.verdict == "fail"] == []

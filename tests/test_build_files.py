@@ -15,6 +15,7 @@ from trimesh import creation
 
 from partgen.describe.printer_tables import Printer, Slicing
 from partgen.export import threemf
+from partgen.kept import Store
 from partgen.paper.order import PrintJob
 from partgen.paper.plates import Batch
 from partgen.plan.item import Item, Place
@@ -26,12 +27,20 @@ BUILD = """
 import json, sys
 from pathlib import Path
 from partgen import pipeline
-from partgen.pipeline import workshop
-made, make = [], workshop.make
-workshop.make = lambda *given: made.append(make(*given)) or made[-1]
+made, entered = [], pipeline._workshop
+
+def watched():
+    workshop = entered()
+    make = workshop.make
+    workshop.make = lambda *given: made.append(make(*given)) or made[-1]
+    return workshop
+
+pipeline._workshop = watched
 done = pipeline.build(Path(sys.argv[1]), Path(sys.argv[2]), anyway=True, pictures=False)
-volumes = {item: volume for (_, item), volume in made[0][0].volumes.items()}
-print(json.dumps({"folder": str(done.folder), "volumes": volumes}))
+volumes = {item: volume for (_, item), volume in made[0][0].volumes.items()} if made else {}
+heavy = [name for name in ("cadquery", "trimesh", "matplotlib") if name in sys.modules]
+print(json.dumps({"folder": str(done.folder), "volumes": volumes, "reused": done.reused, "made": done.made,
+                  "heavy": heavy}))
 """
 WAGON = {"wagon": 'modules = ["box"]\ncups = ["tea"]'}
 PAIRS = {"axle-holder", "clamp-bar", "coupler", "coupler-cover", "lid-clip"}     # two to a wagon, as everybody knows
@@ -45,30 +54,61 @@ def planned():
     return wagon, track
 
 
-@pytest.fixture(scope="module")
-def twice(tmp_path_factory):
-    """Build one wagon in two processes at once, each with its own hash seed and its own clock; return of each
-    the folder and the kernel's volumes [mm3] by part."""
-    place = tmp_path_factory.mktemp("twice")
-    description = place / "one.toml"
-    description.write_text(bare(**WAGON), encoding="utf-8")
-    started = [subprocess.Popen([sys.executable, "-c", BUILD, str(description), str(place / zone[:3])],
-                                stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT,
-                                env=os.environ | {"PYTHONHASHSEED": seed, "TZ": zone})
-               for seed, zone in (("1", "UTC0"), ("77", "EST+29"))]
+def builds(description, *places):
+    """Build a description into each of two places, None for not at all, in processes of their own at once, each with
+    its own hash seed and clock: the first with workers and nothing kept, the second alone and with what is kept beside
+    the description. Return what they print."""
+    kept = str(description.parent / "kept")
+    worlds = ({"PYTHONHASHSEED": "1", "TZ": "UTC0", "PARTGEN_CORES": "2", "PARTGEN_CACHE": ""},
+              {"PYTHONHASHSEED": "77", "TZ": "EST+29", "PARTGEN_CORES": "1", "PARTGEN_CACHE": kept})
+    started = [subprocess.Popen([sys.executable, "-c", BUILD, str(description), str(place)], stdout=subprocess.PIPE,
+                                stderr=subprocess.PIPE, text=True, cwd=ROOT, env=os.environ | world)
+               for place, world in zip(places, worlds, strict=True) if place]
     said = [process.communicate() for process in started]
     assert all(process.returncode == 0 for process in started), said
-    answers = [json.loads(out) for out, _ in said]
+    return [json.loads(out) for out, _ in said]
+
+
+def bytes_in(folder):
+    return {path.relative_to(folder).as_posix(): sha256(path.read_bytes()).hexdigest()
+            for path in sorted(Path(folder).rglob("*")) if path.is_file()}
+
+
+@pytest.fixture(scope="module")
+def description(tmp_path_factory):
+    file = tmp_path_factory.mktemp("twice") / "one.toml"
+    file.write_text(bare(**WAGON), encoding="utf-8")
+    return file
+
+
+@pytest.fixture(scope="module")
+def twice(description):
+    """Return of two builds of one wagon the folder and the kernel's volumes [mm3] by part."""
+    answers = builds(description, description.parent / "workers", description.parent / "alone")
+    assert not any(answer["reused"] for answer in answers), "though one got all of its parts from workers"
     return [(Path(answer["folder"]), answer["volumes"]) for answer in answers]
 
 
 @pytest.mark.slow
 def test_two_builds_give_the_same_bytes(twice):
-    first, second = ({path.relative_to(folder).as_posix(): sha256(path.read_bytes()).hexdigest()
-                      for path in sorted(folder.rglob("*")) if path.is_file()} for folder, _ in twice)
+    first, second = (bytes_in(folder) for folder, _ in twice)
     assert first == second
     assert {path.rsplit(".", 1)[1] for path in first} >= {"stl", "step", "glb", "html", "json"}
     assert "train.glb" in first and "step/one.step" in first and "step/parts/frame.step" in first
+
+
+@pytest.mark.slow
+def test_what_has_not_changed_is_not_made_again(description, twice, tmp_path):
+    """The same again without a library that shapes or draws; with another wheelbase most parts are as they were,
+    and the files are those of a build that knows of nothing before."""
+    again, = builds(description, None, tmp_path / "again")
+    assert again["reused"] == {"arrangements": 1, "builds": 1} or again["reused"] == {"builds": 1}
+    assert again["heavy"] == [] and bytes_in(again["folder"]) == bytes_in(twice[0][0])
+    description.write_text(bare(**WAGON).replace("wheelbase = 64", "wheelbase = 65"), encoding="utf-8")
+    fresh, changed = builds(description, tmp_path / "other", tmp_path / "changed")
+    assert bytes_in(changed["folder"]) == bytes_in(fresh["folder"]) != bytes_in(again["folder"])
+    assert 1 <= changed["made"]["parts"] < changed["reused"]["parts"]
+    assert changed["reused"]["parts"] + changed["made"]["parts"] == fresh["made"]["parts"]
 
 
 @pytest.mark.slow
@@ -128,7 +168,7 @@ def test_without_lib3mf_plates_are_plain_stl(tmp_path, monkeypatch):
     batches = {"frame": Batch("frame", mesh, 1, "dark-grey"),
                "body": Batch("body", creation.box((200, 20, 8)), 1, "wood")}
     job = PrintJob(train, files, dict.fromkeys(files, NOTHING), batches, NOTHING)
-    (record,), notes = workshop._plates(tmp_path, job)
+    (record,), notes = workshop._plates(tmp_path, job, Store())
     assert record["path"] == "plates/01-dark-grey.stl" and record["holds"] == {"frame": 2} and not record["rolls"]
     data = (tmp_path / record["path"]).read_bytes()
     assert stl_judged(data) == (24, pytest.approx(2 * 60 * 20 * 8, rel=1e-6))

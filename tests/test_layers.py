@@ -10,8 +10,9 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "partgen"
 
 FLOORS = [
-    ("errors", "identity", "interrupts"),
-    ("finding", "files"),
+    ("errors", "identity"),
+    ("finding", "files", "interrupts"),
+    ("kept",),
     ("formulas", "describe", "packing", "lettering"),
     ("motion",),
     ("plan",),
@@ -30,7 +31,7 @@ FLOORS = [
 EVERYWHERE = {"msgspec"}      # what a plan, a finding, a place is made of
 
 LIBRARIES = {
-    "errors": set(), "identity": {"anyascii"}, "interrupts": set(), "finding": set(), "files": set(),
+    "errors": set(), "identity": {"anyascii"}, "interrupts": set(), "finding": set(), "files": set(), "kept": set(),
     "formulas": {"numpy", "scipy"},
     "describe": {"pydantic", "pydantic_core", "tomlkit"},
     "packing": {"numpy", "ortools"},
@@ -46,7 +47,7 @@ LIBRARIES = {
     "remedies": {"numpy"},
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf", "PIL"},
     "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "PIL", "jinja2", "markupsafe", "trimesh"},
-    "pipeline": {"trimesh"},
+    "pipeline": {"numpy", "trimesh"},
     "cli": {"click", "rich"},
     "__main__": set(),
 }

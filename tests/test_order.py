@@ -13,7 +13,6 @@ from trimesh import creation
 from partgen.describe.load import loads
 from partgen.errors import TooSoon
 from partgen.packing.nesting import nest
-from partgen.paper import order
 from partgen.paper.assembly import steps
 from partgen.paper.filenames import part_files
 from partgen.paper.order import InTime, print_job
@@ -55,7 +54,7 @@ def job_of(loads_, printer="", seed=0, **lines):
                                                                  (x, y, dice.uniform(0.4, 4)), strict=True)))
                       for k in range(3)]
             meshes[plan.name, item.name] = creation.box(turned)
-    with patch.object(order, "coupon_mesh", lambda plan: creation.box((60, 40, 4))):
+    with patch("partgen.printing.coupon_mesh.coupon_mesh", lambda plan: creation.box((60, 40, 4))):
         return print_job(Built(train, meshes, {}), part_files(train))
 
 
@@ -215,6 +214,7 @@ def test_a_train_that_rolls_by_then_is_built(tmp_path, run, monkeypatch):
     from cadquery import Workplane
 
     from partgen import parts
+    monkeypatch.setenv("PARTGEN_CACHE", "")
     monkeypatch.setattr(parts, "build", lambda part, plan: Workplane().box(*plan.size).val())
     file = tmp_path / "line.toml"
     file.write_text(line(LOADS[:3], wheelset="printed = true"), encoding="utf-8")

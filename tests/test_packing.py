@@ -26,9 +26,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from partgen.kept import FOLDER
 from partgen.packing.box import AIMS, Box, NoRoom, Packed, Space, Task
 from partgen.packing.explain import enough, larger, misfits
-from partgen.packing.pack import FOLDER, pack
+from partgen.packing.pack import pack
 
 
 @pytest.mark.parametrize("name", SMALL)

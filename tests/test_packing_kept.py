@@ -13,9 +13,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from partgen.kept import FOLDER
 from partgen.packing import pack as packing
 from partgen.packing.box import NoRoom, Packed
-from partgen.packing.pack import FOLDER, keep, pack, recall
+from partgen.packing.pack import keep, pack, recall
 from partgen.packing.solver import search
 from partgen.packing.sound import sound
 
@@ -27,7 +28,7 @@ def folder(tmp_path, monkeypatch):
     """A folder of its own for what is kept, and nothing remembered."""
     monkeypatch.setenv(FOLDER, str(tmp_path / "deep"))
     packing._answered.cache_clear()
-    return tmp_path / "deep"
+    return tmp_path / "deep" / "arrangements"
 
 
 def asked(monkeypatch):
@@ -89,7 +90,8 @@ def poisoned(file, change):
     record = json.loads(file.read_text().split("\n")[1])
     change(record)
     body = json.dumps(record)
-    file.write_text(f"{sha256((file.name + body).encode()).hexdigest()}\n{body}")
+    digest = sha256(f"arrangements/{file.name}{body}".encode()).hexdigest()
+    file.write_text(f"{digest}\n{body}")
 
 
 POISON = {
@@ -142,14 +144,6 @@ def test_where_nothing_can_be_written_nothing_is_kept(tmp_path, monkeypatch):
     monkeypatch.setenv(FOLDER, str(tmp_path / "file"))
     keep(TASK, found)
     assert recall(TASK) is None
-
-
-def test_the_oldest_make_room(folder, monkeypatch):
-    monkeypatch.setattr(packing, "MOST", 2)
-    several = [replace(NARROW, effort=effort) for effort in (0.5, 0.6, 0.7)]
-    for task in several:
-        keep(task, NoRoom(proven=False))
-    assert [recall(task) for task in several] == [None, NoRoom(proven=False), NoRoom(proven=False)]
 
 
 @settings(max_examples=25)

@@ -44,6 +44,7 @@ def blocks(monkeypatch):
     from cadquery import Workplane
 
     from partgen import parts
+    monkeypatch.setenv("PARTGEN_CACHE", "")
     monkeypatch.setattr(parts, "build", lambda part, plan: Workplane().box(*plan.size).val())
 
 

@@ -105,7 +105,7 @@ def test_parts_alike_are_judged_once(monkeypatch):
     wagon, mesh = one.train.wagons[0], one.meshes["one", "a"]
     wagons = tuple(_renamed(wagon, name) for name in ("one", "two", "three"))
     train = replace(one.train, wagons=wagons)
-    three = type(one)(train, {("one", "a"): mesh, ("two", "a"): mesh, ("three", "a"): mesh.copy()}, {})
+    three = type(one)(train, {("one", "a"): mesh, ("two", "a"): mesh, ("three", "a"): as_mesh(block(20, 20, 22))}, {})
     monkeypatch.setattr(checks, "PRINT_CHECKS",
                         {"wall": lambda part: calls.append(part) or checks.wall(part)})
     found = list(checks.printed(three))

@@ -182,6 +182,7 @@ def test_every_part_is_in_every_file_of_a_build(tmp_path, monkeypatch):
     from cadquery import Workplane
 
     from partgen import pipeline
+    monkeypatch.setenv("PARTGEN_CACHE", "")
     monkeypatch.setattr(parts, "build", lambda part, plan: Workplane().box(*plan.size).val())
     file = tmp_path / "line.toml"
     file.write_text(EVERYTHING)

@@ -1,6 +1,7 @@
 """Is every mesh a sound body: closed, one piece, as large as its solid, on the bed; do a wagon's fit together."""
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 from trimesh import Trimesh
@@ -8,6 +9,7 @@ from trimesh import Trimesh
 from partgen.checks.bed import fit
 from partgen.checks.sensor import clearance, cure_of, named, ways
 from partgen.finding import Finding, judge
+from partgen.plan.wagon import WagonPlan
 from partgen.solids.built import Built
 from partgen.solids.overlap import overlaps
 from partgen.solids.settings import setting
@@ -79,8 +81,14 @@ def sensor_gap(built: Built) -> Iterator[Finding]:
 def interference(built: Built) -> Iterator[Finding]:
     """Hold the largest overlap of any two assembled parts of a wagon against a facet's worth."""
     for plan in built.train.wagons:
-        named = [(item.name if item.count == 1 else f"{item.name} {number}", mesh)
-                 for item, number, mesh in built.standing(plan)]
-        name, other, overlap = max(overlaps(named), key=lambda pair: pair[-1], default=("", "", 0.0))
+        there = tuple(built.known(plan, item) for item in plan.items if not item.loose)
+        name, other, overlap = built.kept.data("overlaps", there, partial(_largest_overlap, built, plan),
+                                               tuple[str, str, float])
         yield judge("interference", plan.who, overlap, OVERLAP, "max", "mm3", f"{name} and {other} overlap by "
                     f"{overlap:.1f} mm3: lengthen or widen the body by 2 mm and build again")
+
+
+def _largest_overlap(built: Built, plan: WagonPlan) -> tuple[str, str, float]:
+    named = [(item.name if item.count == 1 else f"{item.name} {number}", mesh)
+             for item, number, mesh in built.standing(plan)]
+    return max(overlaps(named), key=lambda pair: pair[-1], default=("", "", 0.0))

@@ -7,6 +7,8 @@ from msgspec.structs import replace
 from partgen.checks import by_id
 from partgen.describe.printer_tables import LONGEST_BRIDGE
 from partgen.finding import Finding, judge
+from partgen.identity import Subject
+from partgen.kept import Store
 from partgen.parts import record_of
 from partgen.printing.overhang import steepest
 from partgen.printing.pose import advice
@@ -22,13 +24,22 @@ TURNED = ("overhang", "bridge", "first-layer")
 def printed(built: Built) -> Iterator[Finding]:
     """Yield every finding on every part of every wagon, each kind of part judged once."""
     for posed, item, subjects in alike(built):
-        found = [check(posed) for check in PRINT_CHECKS.values()]
-        turned = [finding for finding in found if finding.verdict == "fail" and finding.check in TURNED]
-        said = advice(posed, record_of(item.part)) if turned else None
-        if said and said.better is not None:
-            found = [replace(finding, reason=f"{finding.reason}; {said.text}") if finding in turned else finding
-                     for finding in found]
+        found = looked_at(posed, item.part, built.kept)
         yield from (replace(finding, subject=subject) for subject in subjects for finding in found)
+
+
+def looked_at(posed: Posed, part: str, kept: Store) -> list[Finding]:
+    """Return every finding on a part as it lies, of nobody yet."""
+    return kept.data("print checks", (*posed.key, part), lambda: list(_judged(posed, part)), list[Finding])
+
+
+def _judged(posed: Posed, part: str) -> Iterator[Finding]:
+    found = [check(posed) for check in PRINT_CHECKS.values()]
+    turned = [finding for finding in found if finding.verdict == "fail" and finding.check in TURNED]
+    said = advice(posed, record_of(part)) if turned else None
+    for finding in found:
+        more = f"; {said.text}" if said and said.better is not None and finding in turned else ""
+        yield replace(finding, subject=Subject(), reason=finding.reason + more)
 
 
 def wall(posed: Posed) -> Finding:

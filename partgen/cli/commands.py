@@ -152,6 +152,19 @@ def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | No
 
 
 @main.command()
+@click.option("--empty", is_flag=True, help="Throw it all away.")
+@JSON
+def cache(empty: bool, as_json: bool) -> None:
+    """Show what of earlier builds is kept for the next one, or empty it."""
+    from partgen.cli import show
+    from partgen.kept import store
+    kept = store()
+    if empty:
+        kept.tidy(room=0)
+    show.kept(kept, as_json)
+
+
+@main.command()
 @FILE
 @click.option("--measured", type=click.Path(path_type=Path), metavar="FORM",
               help="Read the filled-in FORM and write the printer's offsets as a preset to use.")

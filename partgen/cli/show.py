@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING
 import click
 
 from partgen.finding import Finding, Verdict, down, figure, up, worst
+from partgen.kept import FOLDER, ROOM
 
 if TYPE_CHECKING:
+    from partgen.kept import Store
     from partgen.paper.sizes import Sizes
     from partgen.pipeline import Outcome
     from partgen.plan.train import TrainPlan
@@ -190,8 +192,7 @@ def _listed(bases: Sequence[float]) -> str:
 
 def built(outcome: "Outcome") -> None:
     """Print the cautions that a train calls for and what was written for it, or that nothing was."""
-    from partgen.paper.cautions import cautions
-    for title, text in cautions(outcome.ride):
+    for title, text in outcome.cautions:
         line((f"{title}.", "yellow"), f" {text}")
     if outcome.folder is None:
         refused = any(plan.wanting for plan in outcome.train.wagons)
@@ -202,6 +203,44 @@ def built(outcome: "Outcome") -> None:
     mass = sum(record["mass_g"] * record["count"] for record in parts)
     marked = ", marked as failing" if outcome.failed else ""
     click.echo(f"{outcome.folder}: {len(parts)} STL files for {pieces} pieces, {mass:.0f} g in all{marked}")
+    for said in (_reused(outcome), _changed(outcome)):
+        if said:
+            click.echo(said)
+
+
+def _changed(outcome: "Outcome") -> str:
+    """Say which parts have to be printed again since the build that stood there before; "" where none stood there."""
+    changed = outcome.changed
+    if not changed:
+        return ""
+    names = [Path(path).stem for path in (*changed["print_again"], *changed["new"])]
+    gone = [Path(path).stem for path in changed["gone"]]
+    return ". ".join(filter(None, (
+        f"since the build before, print again: {', '.join(names)}" if names else "nothing has to be printed again",
+        f"of no use any more: {', '.join(gone)}" if gone else "",
+        f"as printed: {len(changed['as_printed'])} parts"))) + "."
+
+
+def _reused(outcome: "Outcome") -> str:
+    """Say what was as in a build before; "" where nothing was."""
+    if outcome.reused.get("builds"):
+        return "all as built before: written again from what was kept"
+    kept, new = outcome.reused.get("parts", 0), outcome.made.get("parts", 0)
+    return f"{kept} of {kept + new} parts are as built before: only the others were shaped anew" if kept else ""
+
+
+def kept(store: "Store", as_json: bool) -> None:
+    """Print by kind what is kept for the next build and where."""
+    found = store.contents()
+    if as_json:
+        click.echo(json.dumps({"folder": str(store.folder) if store.folder else None, "kinds": {
+            kind: {"count": count, "bytes": size} for kind, (count, size) in found.items()}}, ensure_ascii=False))
+        return
+    for kind, (count, size) in found.items():
+        click.echo(f"{kind:<18} {count:>6} {size / 1e6:>9.1f} MB")
+    whole = sum(size for _, size in found.values()) / 1e6
+    click.echo(f"{store.folder}: {whole:.1f} MB of {ROOM / 1e6:.0f} MB" if found else
+               f"nothing is kept in {store.folder}" if store.folder else f"nothing is kept: {FOLDER} is set to nothing")
 
 
 def coupon(outcome: "Outcome") -> None:

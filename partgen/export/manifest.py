@@ -12,6 +12,7 @@ from partgen.paper.bill import columns
 from partgen.parts.record import Bought, Step
 
 NAME = "manifest.json"
+BLANK = "blank_sha256"  # in the record of a form to fill in: what it was written as
 
 Record = dict[str, Any]
 
@@ -38,6 +39,28 @@ def written(before: Record) -> frozenset[str]:
     return frozenset((NAME, *(record["path"] for record in before["files"]))) if before else frozenset()
 
 
+def with_changes(text: str, before: Record) -> str:
+    """Return a manifest's text with what has `changed` against the manifest of the build `before` it, empty for none:
+    which parts' files are new or other ones and have to be printed again, which are as printed, and which are gone.
+
+    Built of the same description once more, it says what that one says.
+    """
+    body = json.loads(text)
+    body["changed"] = before.get("changed")
+    if before and before["description_sha256"] != body["description_sha256"]:
+        (new, old) = ({one["path"]: one["sha256"] for one in files if one.get("part")}
+                      for files in (body["files"], before["files"]))
+        again = sorted(path for path in new if path in old and new[path] != old[path])
+        body["changed"] = {"since_description_sha256": before["description_sha256"], "print_again": again,
+                           "new": sorted(new.keys() - old), "gone": sorted(old.keys() - new),
+                           "as_printed": sorted(path for path in new if new[path] == old.get(path))}
+    return _text(body)
+
+
+def _text(body: Record) -> str:
+    return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
+
+
 def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterable[Record], printing: Record,
              bill: Iterable[Bought], steps: Iterable[Step], *, despite_failures: bool) -> str:
     """Return the manifest as JSON text; lengths in mm, masses in g. `printing` is what the print takes, and its order;
@@ -52,6 +75,6 @@ def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterab
         "failed": failed, "units": {"length": "mm", "mass": "g", "time": "s"}, "printing": printing,
         "bill_of_materials": [columns(line) for line in bill],
         "assembly": [{"title": step.title, "text": step.text, "wagons": list(step.wagons)} for step in steps],
-        "files": list(files),
+        "files": list(files), "changed": None,
     }
-    return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
+    return _text(body)

@@ -11,8 +11,10 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from partgen.describe.printer_tables import Printer
 from partgen.errors import TooSoon
 from partgen.finding import up
+from partgen.kept import Store
 from partgen.paper.filenames import User
 from partgen.paper.plates import Batch, Plate, arrange, filament_for
 from partgen.paper.sequence import comes_with, wagons_in_order
@@ -21,9 +23,8 @@ from partgen.plan.item import told
 from partgen.plan.printed import set_for
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
-from partgen.printing.coupon import resolve
-from partgen.printing.coupon_mesh import coupon_mesh
-from partgen.printing.estimate import NOTHING, Estimate, assumptions, estimate
+from partgen.printing.coupon import CouponPlan, resolve
+from partgen.printing.estimate import NOTHING, Estimate, assumptions, estimate, estimated, kept_estimate
 from partgen.solids.built import Built
 
 COUPON_FOR, GAUGES_FOR = "all fits: measure it before anything else is printed", "the measurements: try them first"
@@ -184,11 +185,19 @@ def _before(part: str) -> set[str]:
 
 def print_job(built: Built, files: Files) -> PrintJob:
     """Estimate every file of a built train and lay it on plates; `files` by stem its (wagon plan, item) users."""
-    printer, coupon = built.train.description.printer, coupon_mesh(resolve(built.train.description))
+    printer, kept = built.train.description.printer, built.kept
     laid = {stem: built.laid(*users[0]) for stem, users in files.items()}
     items = {stem: users[0][1] for stem, users in files.items()}
     records = {stem: record_of(item.part) for stem, item in items.items()}
     batches = {stem: Batch(stem, mesh, 1, filament_for(records[stem].colour, printer.spools), items[stem].plan.change,
                            told(items[stem].plan)) for stem, mesh in laid.items()}
-    return PrintJob(built.train, files, {stem: estimate(mesh, set_for(items[stem].plan, printer))
-                                            for stem, mesh in laid.items()}, batches, estimate(coupon, printer))
+    each = {stem: estimated(mesh, set_for(items[stem].plan, printer), kept) for stem, mesh in laid.items()}
+    return PrintJob(built.train, files, each, batches, _coupon(resolve(built.train.description), printer, kept))
+
+
+def _coupon(plan: CouponPlan, printer: Printer, kept: Store) -> Estimate:
+    """Return what the coupon takes; its mesh, which needs the kernel, is made only where that is not kept."""
+    def make() -> Estimate:
+        from partgen.printing.coupon_mesh import coupon_mesh
+        return estimate(coupon_mesh(plan), printer)
+    return kept_estimate((plan, printer), make, kept)

@@ -23,16 +23,18 @@ from partgen.files import ensure_room, put
 from partgen.finding import Finding, worst
 from partgen.identity import title_stem
 from partgen.interrupts import interrupts_held
+from partgen.kept import Store, store
 from partgen.paper.filenames import wagon_stems
+from partgen.pipeline.hands import helped
 from partgen.plan import train as trains
 from partgen.plan.train import TrainPlan
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from partgen.dynamics.first_run import Corrected
     from partgen.dynamics.ride import RidePlan
     from partgen.paper.order import InTime
-    from partgen.pipeline.papers import Papers
-    from partgen.pipeline.workshop import Shaped
     from partgen.printing.calibration import Calibration
     from partgen.remedies.mend import Mended
     from partgen.remedies.tune import Tightest, Tuning
@@ -51,7 +53,9 @@ def silent(what: str, share: float) -> None:
 
 class Outcome(Struct, frozen=True):
     """What a command found and wrote: `folder` is None when nothing was exported. With a `cut` the train is what rolls
-    by then of a longer one."""
+    by then of a longer one. `cautions` are told of a build, which is `complete` but for pictures that could not be
+    taken; `reused` and `made` count by kind what of it was kept from before and what was not; `changed` tells which
+    parts are other ones than in the build that stood in the folder."""
 
     description: Description
     train: TrainPlan
@@ -61,6 +65,11 @@ class Outcome(Struct, frozen=True):
     warnings: tuple[str, ...] = ()
     cut: "InTime | None" = None
     ridden: "RidePlan | None" = None
+    cautions: tuple[tuple[str, str], ...] = ()
+    complete: bool = True
+    reused: dict[str, int] = {}
+    made: dict[str, int] = {}
+    changed: dict[str, Any] | None = None
 
     @property
     def ride(self) -> "RidePlan":
@@ -204,37 +213,47 @@ def calibrate(path: Path, measured: Path, out: Path) -> "tuple[Calibration, Path
 
 
 def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True, hours: float | None = None,
-          progress: Progress = silent) -> Outcome:
+          executor: "Executor | None" = None, progress: Progress = silent) -> Outcome:
     """Build, check and export the train described at `path` into a folder of its own under `out`.
 
     Any failing check stops the export; with `anyway` the files are written and manifest and report say
     so. A wagon that the plan refuses is never drawn, so it stops the build in either case. With `hours`
-    only the wagons are kept that can be printed in that time, and the rest is left out. Raises
-    DescriptionError, OutputError, TooSoon, KernelError or MissingLibrary; nothing is then written.
+    only the wagons are kept that can be printed in that time, and the rest is left out. Parts are shaped by an
+    `executor` that is handed in, or by processes beside this one where the machine has room for them.
+    Raises DescriptionError, OutputError, TooSoon, KernelError, WorkersLost or MissingLibrary; nothing is then
+    written.
     """
     checked = check(path)
     refused = any(plan.wanting for plan in checked.train.wagons)
     if refused or (checked.failed and not anyway):
         return checked
     ensure_room(out)
-    from partgen.pipeline.papers import drawing
-    done: Shaped = {}
-    if hours is not None:
-        workshop = _workshop()
-        checked = workshop.in_time(checked, hours, done, progress)
-    with drawing(checked.train, plans=pictures) as papers:
-        return _built(checked, out, anyway, pictures, done, papers, progress)
+    from partgen.export.manifest import earlier
+    from partgen.pipeline.repeat import again, remember
+    kept, wishes = store(), (checked.description, anyway, pictures, hours)
+    try:
+        done = again(wishes, checked, out, kept)
+        if done is None:
+            with helped(checked.train, kept, executor) as hands:
+                done = remember(wishes, _built(checked, out, anyway, pictures, hours, kept, hands, progress), kept)
+        changed = earlier(done.folder).get("changed") if done.folder else None
+        return replace(done, reused=dict(kept.reused), made=dict(kept.made), changed=changed)
+    finally:
+        kept.tidy()
 
 
-def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, done: "Shaped", papers: "Papers",
-           progress: Progress) -> Outcome:
-    """Shape what is not `done` yet, prove and write what `build` was asked for; `papers` gives what is drawn without
-    solids meanwhile."""
+def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, hours: float | None, kept: Store,
+           hands: "Executor | None", progress: Progress) -> Outcome:
+    """Shape what is not `kept` yet, by `hands` where there are any, prove and write what `build` was asked for."""
     workshop = _workshop()
     from partgen.checks import on_solids
+    from partgen.pipeline.papers import drawing
     from partgen.report.album import sitting
     from partgen.report.typefaces import boxes
-    built, warnings = workshop.make(checked.train, done, progress)
+    if hours is not None:
+        checked = workshop.in_time(checked, hours, kept, hands, progress)
+    papers = drawing(checked.train, pictures, hands)
+    built, warnings = workshop.make(checked.train, kept, hands, progress)
     # The pictures are drawn by a process of their own while the checks run and the files are written.
     with sitting(built) if pictures else nullcontext() as album:
         findings = tuple(hanging((*on_plan.run(checked.train, leave_out=on_solids.REPLACED), *on_solids.run(built)),

@@ -1,10 +1,11 @@
 """What a build puts on paper that needs no solid: ride card, constants for the controller, plots, plans and layouts.
 
-A process of its own draws it while the CAD kernel shapes the parts.
+Where there are processes to help, one of them draws it while the CAD kernel shapes the parts.
 """
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from concurrent.futures import Executor
+from functools import cache, partial
 from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -17,14 +18,12 @@ from partgen.describe.run_form import form
 from partgen.dynamics import ride as rides
 from partgen.dynamics.ride import RidePlan
 from partgen.export import firmware
-from partgen.interrupts import workers
+from partgen.export.manifest import BLANK
 from partgen.paper.filenames import cup_stems, slosh_stem, wagon_stems
 from partgen.plan.train import TrainPlan
 from partgen.report import layout_drawing, ride_card
 from partgen.report.plots import draw_swings
 from partgen.report.track_map import draw_nearest, draw_track
-
-BLANK = "blank_sha256"  # in the record of a form to fill in: what it was written as
 
 
 class Paper(Struct, frozen=True):
@@ -48,15 +47,13 @@ Papers = Callable[[], Drawn]
 Named = Iterator[tuple[str, dict[str, Any]]]
 
 
-@contextmanager
-def drawing(train: TrainPlan, plans: bool) -> Iterator[Papers]:
-    """Have everything drawn in a process beside this one, which ends with the block; `plans` asks for track plans and
-    layouts too.
+def drawing(train: TrainPlan, plans: bool, hands: Executor | None) -> Papers:
+    """Have everything drawn by one of the `hands` while others work, or without any when it is asked for; `plans` asks
+    for track plans and layouts too.
 
-    The process is handed the plan: on the demo that takes 10 ms, and to resolve it once more 30.
+    A hand is handed the plan: on the demo that takes 10 ms, and to resolve it once more 30.
     """
-    with workers(1) as pool:
-        yield pool.apply_async(papers, (train, plans)).get
+    return hands.submit(papers, train, plans).result if hands else cache(partial(papers, train, plans))
 
 
 def papers(train: TrainPlan, plans: bool) -> Drawn:

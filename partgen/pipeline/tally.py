@@ -62,11 +62,13 @@ def _shared_out(counted: Iterable[tuple[int, Collection[tuple[Subject, int]]]]) 
 
 
 def _in_step(folder: Path, train: TrainPlan) -> Iterator[PartId]:
-    """Yield every part that stands in the wagons' assemblies."""
-    for name, stem in wagon_stems(train.origin).items():
-        path = folder / "step" / f"{stem}.step"
-        for part in _OCCURRENCE.findall(path.read_bytes()) if path.is_file() else ():
-            yield PartId(name, part.decode())
+    """Yield every printed part that stands in the wagons' assemblies; what is bought stands there as well, under names
+    that no part has."""
+    stems = wagon_stems(train.origin)
+    for plan in train.wagons:
+        path, printed = folder / "step" / f"{stems[plan.name]}.step", {item.name for item in plan.items}
+        found = [part.decode() for part in _OCCURRENCE.findall(path.read_bytes())] if path.is_file() else []
+        yield from (PartId(plan.name, part) for part in found if part in printed)
 
 
 def _in_glb(folder: Path, train: TrainPlan) -> Iterator[PartId]:

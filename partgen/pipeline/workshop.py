@@ -1,12 +1,11 @@
 """From a plan to solids, meshes and files: the half of the pipeline that needs the CAD kernel."""
 
-import warnings as python_warnings
+from concurrent.futures import Executor
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
-from trimesh import Trimesh
 
 from partgen import parts
 from partgen.checks.pieces import piece_count
@@ -15,37 +14,33 @@ from partgen.export import threemf
 from partgen.export.bodies import bodies
 from partgen.export.gltf import train_glb
 from partgen.export.hardware import hardware_bodies
-from partgen.export.manifest import NAME, Record, earlier, manifest, record, written
-from partgen.export.step import part_step
+from partgen.export.manifest import BLANK, NAME, Record, earlier, manifest, record, with_changes, written
 from partgen.export.step_assembly import wagon_step
 from partgen.export.step_text import named
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.files import put, replaced
 from partgen.finding import worst
-from partgen.identity import title_stem
+from partgen.kept import Store
 from partgen.paper.assembly import told
 from partgen.paper.bill import as_csv, bill
 from partgen.paper.filenames import User, part_files, wagon_stems
 from partgen.paper.order import GAUGES_FOR, PrintJob, Run, print_job
 from partgen.paper.plates import FILAMENTS, GAP
-from partgen.parts.shapes import PartWarning
-from partgen.pipeline import Outcome, Progress
-from partgen.pipeline.papers import BLANK, Paper, Papers
+from partgen.pipeline import Outcome, Progress, silent
+from partgen.pipeline.forms import form_of, shaped_by
+from partgen.pipeline.hands import many
+from partgen.pipeline.papers import Paper, Papers
+from partgen.pipeline.repeat import folder_of
 from partgen.pipeline.tally import tallies
 from partgen.plan.train import TrainPlan
 from partgen.printing.pose import advise
 from partgen.report.album import Album
 from partgen.report.page import page
 from partgen.solids.built import Made
-from partgen.solids.mesh import mesh_of
+from partgen.solids.mesh_key import digest as mesh_digest
 
 SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE, RIDE_SHARE = 0.6, 0.68, 0.75, 0.93
-DECIMALS = 9            # of a vertex [mm]: the kernel's last digits differ from run to run, a file's may not
-
-
-Shaped = dict[tuple[str, Any], tuple[Trimesh, float, bytes]]
-"""By kind of part and plan its mesh, the solid's volume [mm3] and its STEP text, named as the kind."""
 
 
 class Lost(Exception):
@@ -53,35 +48,35 @@ class Lost(Exception):
     thrown away."""
 
 
-def in_time(found: Outcome, hours: float, done: Shaped, progress: Progress) -> Outcome:
+def in_time(found: Outcome, hours: float, kept: Store, hands: Executor | None, progress: Progress) -> Outcome:
     """Return what was `found`, of the train that rolls within so many hours of printing; all parts are shaped for it
-    and go into `done`. Raises TooSoon where no wagon rolls by then."""
-    made, warnings = make(found.train, done, progress)
+    and `kept`. Raises TooSoon where no wagon rolls by then."""
+    made, warnings = make(found.train, kept, hands, progress)
     cut = print_job(made, part_files(found.train)).by(hours)
     train = found.train.kept(cut.wagons)
     return replace(found, description=train.description, train=train, warnings=warnings, cut=cut)
 
 
-def make(train: TrainPlan, done: Shaped, progress: Progress) -> tuple[Made, tuple[str, ...]]:
-    """Build and mesh every part once, however many wagons use it; return them and the builders' warnings.
+def make(train: TrainPlan, kept: Store, hands: Executor | None = None,
+         progress: Progress = silent) -> tuple[Made, tuple[str, ...]]:
+    """Return every part shaped once, however many wagons use it, and the builders' warnings.
 
-    What is `done` already, by part and plan, is taken from there, and what is new goes there.
+    What was `kept` before is taken from there; much is shaped by `hands`, the rest here.
     """
-    wanted = [one for one in dict.fromkeys((item.part, item.plan) for plan in train.printed for item in plan.items)
-              if one not in done]
-    with python_warnings.catch_warnings(record=True) as caught:
-        python_warnings.simplefilter("always", PartWarning)
-        for number, (part, plan) in enumerate(wanted):
-            progress(f"shaping {part}", SOLIDS_SHARE * number / len(wanted))
-            shape = parts.build(part, plan)
-            mesh = mesh_of(shape)
-            mesh.vertices = mesh.vertices.round(DECIMALS) + 0.0
-            done[part, plan] = mesh, shape.Volume(), part_step(part, shape, parts.record_of(part).colour)
-    forms = {(plan.name, item.name): done[item.part, item.plan] for plan in train.printed for item in plan.items}
-    made = Made(train, {key: mesh for key, (mesh, *_) in forms.items()},
-                {key: volume for key, (_, volume, _) in forms.items()}, {key: form[2] for key, form in forms.items()})
-    said = (str(entry.message) for entry in caught if issubclass(entry.category, PartWarning))
-    return made, tuple(dict.fromkeys(said))
+    items = {(item.part, item.plan): item for plan in train.printed for item in plan.items}
+    if hands and many(train, kept):
+        shaped_by(hands, list(items.values()), train.description.printer, kept,
+                  lambda what, share: progress(what, SOLIDS_SHARE * share))
+    forms, meshes = {}, {}
+    for number, (key, item) in enumerate(items.items()):
+        progress(f"shaping {item.part}", SOLIDS_SHARE * number / len(items))
+        forms[key] = form_of(item, kept)
+        meshes[key] = forms[key].mesh
+    places = {(plan.name, item.name): (item.part, item.plan) for plan in train.printed for item in plan.items}
+    made = Made(train, {at: meshes[key] for at, key in places.items()},
+                {at: forms[key].volume for at, key in places.items()}, kept,
+                {at: forms[key].step for at, key in places.items()})
+    return made, tuple(dict.fromkeys(said for form in forms.values() for said in form.warnings))
 
 
 def write(built: Made, found: Outcome, out: Path, anyway: bool, papers: Papers, album: Album | None,
@@ -102,13 +97,6 @@ def write(built: Made, found: Outcome, out: Path, anyway: bool, papers: Papers, 
     return replace(done, folder=target)
 
 
-def folder_of(title: str, out: Path) -> Path:
-    """Return the folder under `out` for the train of that title: never one that holds the train of another title."""
-    target = out / title_stem(title)
-    alone = earlier(target).get("title", title) == title
-    return target if alone else out / title_stem(title, alone=False)
-
-
 def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool, papers: Papers, album: Album | None,
             progress: Progress) -> Outcome:
     """Write everything into a `fresh` folder that takes the place of `target`; return what was found with all findings,
@@ -119,7 +107,7 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
     records = [_part(fresh, built, job, *entry) for entry in job.files.items()]
     records += _assemblies(fresh, built, job)
     progress("filling plates", PLATES_SHARE)
-    on_plates, missing = _plates(fresh, job)
+    on_plates, missing = _plates(fresh, job, built.kept)
     records += on_plates
     bought, advised, job_record = bill(train), list(advise(built)), job.record()
     if found.cut:
@@ -140,9 +128,9 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
     records.append(_file(fresh, "report.html", text.encode()))
     whole = manifest(train.description.title, digest(train.description), findings, records, job_record, bought,
                      told(drawn.ride), despite_failures=anyway)
-    put(fresh / NAME, whole.encode())
+    put(fresh / NAME, with_changes(whole, earlier(target)).encode())
     return replace(found, findings=findings, files=tuple(records), warnings=(*found.warnings, *missing),
-                   ridden=drawn.ride)
+                   ridden=drawn.ride, complete=not untaken and worst(counted) != "fail")
 
 
 def _filled_in(target: Path, paper: Paper) -> bytes:
@@ -176,15 +164,15 @@ def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[Record]:
     return [_file(folder, name, data) for name, data in files.items()]
 
 
-def _plates(folder: Path, job: PrintJob) -> tuple[list[Record], tuple[str, ...]]:
+def _plates(folder: Path, job: PrintJob, kept: Store) -> tuple[list[Record], tuple[str, ...]]:
     """Write every plate of the train in the order of work; return their records and what is missing."""
     notes = [f"{name} is on no plate: it is larger than the bed, however turned" for name in job.too_large]
     if threemf.library() is None:
         notes.append(threemf.WITHOUT)
-    return [_plate(folder, job, run) for run in job.runs], tuple(notes)
+    return [_plate(folder, job, run, kept) for run in job.runs], tuple(notes)
 
 
-def _plate(folder: Path, job: PrintJob, run: Run) -> Record:
+def _plate(folder: Path, job: PrintJob, run: Run, kept: Store) -> Record:
     """Write one plate, as 3MF where that can be, and return its record."""
     train, printer, plate = job.train, job.train.description.printer, run.plate
     bed = printer.bed_x, printer.bed_y
@@ -196,9 +184,12 @@ def _plate(folder: Path, job: PrintJob, run: Run) -> Record:
     else:
         title = (f"{train.description.title}: plate {run.number} of {len(job.runs)}, {printer.material} "
                  f"{plate.filament}, for {run.wagon or GAUGES_FOR}")
-        picture = thumbnail(plate.copies(), bed, FILAMENTS[plate.filament])
+        known = [(batch.name, mesh_digest(batch.mesh), [place.tolist() for place in places])
+                 for batch, places in plate.stands]
         name = f"plates/{run.name}.3mf"
-        data = threemf.plate_3mf(plate, title, about, printer.material, picture)
+        data = kept.raw("plates", (title, about, printer.material, bed, plate.filament, known), lambda: (
+            threemf.plate_3mf(plate, title, about, printer.material, thumbnail(plate.copies(), bed,
+                                                                               FILAMENTS[plate.filament]))))
     changed = {"change_after_layer": plate.change[0], "change_at_mm": plate.change[1]} if plate.change else {}
     return _file(folder, name, data, filament=plate.filament, **changed, material=printer.material, holds=plate.counts,
                  plates_of_filament=plate.of_filament, at_least=plate.at_least, **job.of_run(run))

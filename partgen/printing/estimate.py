@@ -1,7 +1,8 @@
 """Filament and time of a part or a plate, from the paths of every layer."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache, cached_property
+from typing import Any
 
 import numpy as np
 from manifold3d import CrossSection
@@ -10,8 +11,10 @@ from trimesh import Trimesh
 
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.plastic import filament_length, layer_count
+from partgen.kept import Store
 from partgen.plan.hardware import DENSITY
 from partgen.printing.paths import Work, jump_time, layer_work, outlines
+from partgen.solids.mesh_key import digest
 from partgen.solids.overlap import solid
 
 FINE = 0.012             # mm: corners of a layer nearer to a straight line are left out
@@ -65,6 +68,32 @@ class Estimate(Struct, frozen=True, eq=False, dict=True):
 
 
 NOTHING = Estimate(0.0, 0.0, 0.0, np.zeros((4, 0)))
+
+
+def estimated(mesh: Trimesh, printer: Printer, kept: Store) -> Estimate:
+    """Return `estimate`, or what is kept of it."""
+    return kept_estimate((digest(mesh), printer), lambda: estimate(mesh, printer), kept)
+
+
+def kept_estimate(things: tuple[Any, ...], make: Callable[[], Estimate], kept: Store) -> Estimate:
+    """Return what is kept of all that the estimate hangs on, or what is made."""
+    plain = kept.data("estimates", things, lambda: _plain(make()), _Plain)
+    return Estimate(plain.plastic, plain.filament, plain.mass, np.array(plain.layers), plain.least, plain.hop)
+
+
+class _Plain(Struct, frozen=True):
+    """An estimate as plain numbers."""
+
+    plastic: float
+    filament: float
+    mass: float
+    layers: list[list[float]]
+    least: float
+    hop: float
+
+
+def _plain(one: Estimate) -> _Plain:
+    return _Plain(one.plastic, one.filament, one.mass, one.layers.tolist(), one.least, one.hop)
 
 
 def estimate(mesh: Trimesh, printer: Printer) -> Estimate:

@@ -1,9 +1,11 @@
 """Does the planned print pose suit a part, or does it lie better on another of its sides?"""
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 from shapely import MultiPoint, Point
 from trimesh import Trimesh
 from trimesh.geometry import align_vectors
@@ -60,11 +62,13 @@ class Advice(Struct, frozen=True):
 def advise(built: Built) -> Iterator[Advice]:
     """Yield the advice on every kind of part, each searched once."""
     for posed, item, subjects in alike(built):
-        yield advice(posed, record_of(item.part), tuple(subjects))
+        said = built.kept.data("pose advice", (*posed.key, item.part), partial(advice, posed, record_of(item.part)),
+                               Advice)
+        yield replace(said, subjects=tuple(subjects))
 
 
-def advice(posed: Posed, part: Part, subjects: tuple[PrintedId, ...] = ()) -> Advice:
-    """Try a part on the largest sides of its hull and compare the best with the planned way."""
+def advice(posed: Posed, part: Part) -> Advice:
+    """Try a part on the largest sides of its hull and compare the best with the planned way; of nobody yet."""
     own = np.array(POSES[part.pose], dtype=float)
     planned = lying(posed, np.array((0.0, 0.0, -1.0)), own)
     # What needs no support can only be bettered by lying lower, which takes no search to see.
@@ -72,7 +76,7 @@ def advice(posed: Posed, part: Part, subjects: tuple[PrintedId, ...] = ()) -> Ad
               if not planned.prints or np.ptp(posed.mesh.vertices @ down) <= LOWER * planned.height]
     better = min((other for other in others if clearly_better(other, planned)), key=_rank, default=None)
     kept = part.kept if planned.prints or not (better and better.prints) else ""
-    return Advice(subjects, planned, better, kept, _words(part.pose, planned, better, kept))
+    return Advice((), planned, better, kept, _words(part.pose, planned, better, kept))
 
 
 def sides(mesh: Trimesh) -> list[np.ndarray]:

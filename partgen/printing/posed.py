@@ -15,6 +15,7 @@ from partgen.identity import PrintedId
 from partgen.plan.item import Item
 from partgen.printing.overhang import Region, regions
 from partgen.solids.built import Built, lay
+from partgen.solids.mesh_key import digest
 
 USUAL = 45.5            # deg from upright: 45, and what the facets of a round chamfer add
 STEEPEST = 60.0         # deg; thinner layers promise more than cooling keeps (common practice, no source)
@@ -33,6 +34,11 @@ class Posed(Struct, frozen=True, eq=False, dict=True):
     subject: PrintedId
     mesh: Trimesh
     printer: Printer
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """All that the answers to how it prints hang on, whoever it is."""
+        return digest(self.mesh), repr(self.printer)
 
     @property
     def overhang_limit(self) -> float:

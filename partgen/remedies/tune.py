@@ -83,7 +83,7 @@ def tune(description: Description,
         radius, *tuned = _told(map(_do, jobs), description, progress)
     else:
         with workers(min(cpu_count() or 1, len(jobs))) as pool:
-            radius, *tuned = _told(pool.imap(_do, jobs, chunksize=1), description, progress)
+            radius, *tuned = _told(pool.map(_do, jobs), description, progress)
     return tuple(tuned), radius
 
 

@@ -70,7 +70,7 @@ missing."""
 def sitting(built: Built) -> Iterator[Album]:
     """Have every picture of the train drawn by a child while the build goes on beside it."""
     album = list(_scenes(built))
-    with drawing([scene for *_, scene in album], timeout=TIMEOUT * len(album)) as pending:
+    with drawing((scene for *_, scene in album), TIMEOUT, built.kept) as pending:
         def take(folder: Path) -> tuple[dict[Path, str | None], tuple[str, ...]]:
             folder.mkdir(parents=True, exist_ok=True)
             paths = {folder / name: caption for name, caption, _ in album}

@@ -11,16 +11,19 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from hashlib import sha256
 from pathlib import Path
 
 from msgspec import Struct
 
 from partgen.errors import OutputError
 from partgen.files import put
+from partgen.kept import Store, code, key_of, libraries
 from partgen.report.scene import Scene
 
+KIND = "pictures"
 CURE = "on Debian or Ubuntu, `apt-get install -y libgl1 libegl1 libgl1-mesa-dri` brings what pictures need"
 
 
@@ -35,19 +38,29 @@ def render(scene: Scene, path: Path, timeout: float = 60) -> str | None:
 
 
 @contextmanager
-def drawing(scenes: Sequence[Scene], timeout: float = 60) -> Iterator["Drawing"]:
-    """Start a child that draws scenes; gives a Drawing, and ends the child however the work beside it ends.
+def drawing(scenes: Iterable[Scene], timeout: float = 60, kept: Store | None = None) -> Iterator["Drawing"]:
+    """Start a child that draws the scenes whose pictures are not `kept`; gives a Drawing, and ends the child however
+    the work beside it ends.
 
-    timeout [s] is for all of them.
+    timeout [s] is for each of them.
     """
+    kept = kept or Store()
     with tempfile.TemporaryDirectory(prefix="partgen-") as name:
-        folder = Path(name)
-        files = []
+        folder, keys = Path(name), []
+        known: dict[int, bytes] = {}
         for k, scene in enumerate(scenes):
-            (folder / f"{k}.scene").write_bytes(pickle.dumps(scene))
-            files += [str(folder / f"{k}.scene"), str(folder / f"{k}.png")]
-        child, fault = _start(files) if scenes else (None, "")
-        pending = Drawing(folder, child, fault, time.monotonic() + timeout, timeout)
+            whole = pickle.dumps(scene)
+            keys.append(key_of(code("report"), libraries(), sha256(whole).hexdigest()))
+            picture = kept.recall(KIND, keys[k])
+            if picture is not None:
+                known[k] = picture
+            else:
+                (folder / f"{k}.scene").write_bytes(whole)
+        asked = tuple(k for k in range(len(keys)) if k not in known)
+        timeout *= max(len(asked), 1)
+        child, fault = _start([str(folder / f"{k}.{end}") for k in asked for end in ("scene", "png")])
+        kept.reused.update([KIND] * len(known))
+        pending = Drawing(folder, child, fault, time.monotonic() + timeout, timeout, asked, tuple(keys), known, kept)
         try:
             yield pending
         finally:
@@ -55,19 +68,36 @@ def drawing(scenes: Sequence[Scene], timeout: float = 60) -> Iterator["Drawing"]
 
 
 class Drawing(Struct, frozen=True):
-    """Pictures that a child is drawing while this side goes on with other work."""
+    """Pictures that a child is drawing while this side goes on with other work: the numbers of those it was `asked`
+    for, others are `known`; all are `kept` by their `keys`."""
 
     folder: Path
     child: subprocess.Popen[str] | None
     fault: str
     deadline: float
     timeout: float
+    asked: tuple[int, ...]
+    keys: tuple[str, ...]
+    known: dict[int, bytes]
+    kept: Store
 
     def deliver(self, paths: Sequence[Path]) -> list[str | None]:
         """Wait for the child and put every picture in its place; return None or what is missing for each."""
         done, reason = self._finished(self.child) if self.child else (set(), self.fault)
-        return [_deliver(self.folder / f"{k}.png", path) if k in done else
+        return [self._deliver(k, path) if k in done or k in self.known else
                 f"No picture {path.name}: {reason}; {CURE}." for k, path in enumerate(paths)]
+
+    def _deliver(self, k: int, path: Path) -> str | None:
+        """Put a finished picture in its place in one step, and keep it."""
+        try:
+            drawn = self.known.get(k) or (self.folder / f"{k}.png").read_bytes()
+            put(path, drawn, "it is missing")
+        except (OSError, OutputError) as fault:
+            return f"No picture {path.name}: {fault}."
+        if k not in self.known:
+            self.kept.keep(KIND, self.keys[k], drawn)
+            self.kept.made[KIND] += 1
+        return None
 
     def _finished(self, child: subprocess.Popen[str]) -> tuple[set[int], str]:
         """The numbers of the pictures the child finished, and why it did not finish the others."""
@@ -78,7 +108,7 @@ class Drawing(Struct, frozen=True):
             child.kill()
             said, _ = child.communicate()
             reason = f"the renderer was stopped after {self.timeout:g} s"
-        return {int(line) for line in said.split() if line.isdigit()}, reason
+        return {self.asked[int(line)] for line in said.split() if line.isdigit()}, reason
 
     def abandon(self) -> None:
         """End the child, if it still draws."""
@@ -92,7 +122,9 @@ def _command() -> list[str]:
 
 
 def _start(files: list[str]) -> tuple[subprocess.Popen[str] | None, str]:
-    """Start the child that draws; where it cannot be, say why."""
+    """Start the child that draws, if there is anything to draw; where it cannot be, say why."""
+    if not files:
+        return None, ""
     root = str(Path(__file__).resolve().parents[2])
     search = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
     try:
@@ -110,12 +142,3 @@ def _why(code: int, said: str) -> str:
         return f"the renderer died of signal {-code}"
     last = (said.strip().splitlines() or ["no message"])[-1]
     return f"the renderer gave up (exit {code}: {last[:200]})"
-
-
-def _deliver(drawn: Path, path: Path) -> str | None:
-    """Put a finished picture in its place in one step."""
-    try:
-        put(path, drawn.read_bytes(), "it is missing")
-    except (OSError, OutputError) as fault:
-        return f"No picture {path.name}: {fault}."
-    return None

@@ -1,15 +1,15 @@
 """What the solid checks look at: a train plan with the mesh of every part."""
 
 from collections.abc import Iterator
-from functools import cached_property
-from itertools import groupby
+from functools import cached_property, partial
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 from numpy import array, eye, ndarray, pi
 from trimesh import Trimesh
 from trimesh.transformations import rotation_matrix
 
+from partgen.kept import Store
 from partgen.parts import record_of
 from partgen.parts.record import POSES
 from partgen.plan.item import Item, Place
@@ -17,16 +17,18 @@ from partgen.plan.outline import Outline
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
+from partgen.solids.mesh_key import digest
 from partgen.solids.sections import outlines
 
 
 class Built(Struct, frozen=True, eq=False, dict=True):
     """A train with its meshes: `meshes` and `volumes` (of the solids, mm3) by (wagon name, item name);
-    each mesh in its part's own frame [mm]."""
+    each mesh in its part's own frame [mm]. What was worked out of them before is `kept`."""
 
     train: TrainPlan
     meshes: dict[tuple[str, str], Trimesh]
     volumes: dict[tuple[str, str], float]
+    kept: Store = field(default_factory=Store)
 
     @cached_property
     def cut_train(self) -> TrainPlan:
@@ -37,9 +39,12 @@ class Built(Struct, frozen=True, eq=False, dict=True):
 
     def _outlines(self, plan: WagonPlan, bands: list[tuple[float, float]]) -> Iterator[Outline]:
         yield from (outline for outline in plan.outlines if outline.part == "cup")
-        cut = (piece for piece in self.standing(plan) if piece[0].part != "wheel")    # the rails guide those
-        for name, pieces in groupby(cut, key=lambda piece: piece[0].name):
-            yield from outlines(name, [mesh for *_, mesh in pieces], bands)
+        for item in [item for item in plan.items if not item.loose and item.part != "wheel"]:   # the rails guide those
+            yield from self.kept.data("outlines", (self.known(plan, item), bands),
+                                      partial(self._cut, plan, item, bands), list[Outline])
+
+    def _cut(self, plan: WagonPlan, item: Item, bands: list[tuple[float, float]]) -> list[Outline]:
+        return list(outlines(item.name, self.placed(plan, item), bands))
 
     def parts(self) -> Iterator[tuple[WagonPlan | Trackside, Item, Trimesh]]:
         """Yield (wagon plan or track's, item, mesh) for every kind of part of every wagon and of the track."""
@@ -54,14 +59,21 @@ class Built(Struct, frozen=True, eq=False, dict=True):
     def standing(self, plan: WagonPlan) -> Iterator[tuple[Item, int, Trimesh]]:
         """Yield (item, place number, mesh in wagon axes) for every part of one wagon where it stands."""
         for item in (item for item in plan.items if not item.loose):
-            for number, place in enumerate(item.places, 1):
-                yield item, number, self.meshes[plan.name, item.name].copy().apply_transform(stand(place))
+            yield from ((item, number, mesh) for number, mesh in enumerate(self.placed(plan, item), 1))
+
+    def placed(self, plan: WagonPlan, item: Item) -> Iterator[Trimesh]:
+        """Yield a part's mesh at each of its places in its wagon's axes."""
+        return (self.meshes[plan.name, item.name].copy().apply_transform(stand(place)) for place in item.places)
+
+    def known(self, plan: WagonPlan, item: Item) -> tuple[str, str, tuple[Place, ...]]:
+        """Return all that a part where it stands is known by: its name, its mesh's digest and its places."""
+        return item.name, digest(self.meshes[plan.name, item.name]), item.places
 
 
 class Made(Built, frozen=True):
     """A built train with each part's STEP text too, in its own frame, for the format with true curves."""
 
-    steps: dict[tuple[str, str], bytes]
+    steps: dict[tuple[str, str], bytes] = {}
 
 
 def stand(place: Place) -> ndarray:

@@ -7,6 +7,7 @@ from manifold3d import Manifold
 from msgspec import Struct
 
 from partgen.plan.body.sensor_holder import Hung
+from partgen.plan.item import Item
 from partgen.plan.wagon import WagonPlan
 from partgen.solids.built import Built, stand
 from partgen.solids.overlap import solid
@@ -30,6 +31,13 @@ def setting(built: Built, plan: WagonPlan, one: Hung, name: str) -> Setting:
     """Return how tray and lug are built: a block as large as what hangs is let down until it rests, a shank as thick as
     the screw is moved up and down in the lug's slot until it meets the frame."""
     item = next(item for item in plan.items if item.name == name)
+    frame = next(item for item in plan.items if item.name == "frame")
+    return built.kept.data("sensor settings", (*built.known(plan, item), *built.known(plan, frame), one),
+                           lambda: _tried(built, plan, one, item), Setting)
+
+
+def _tried(built: Built, plan: WagonPlan, one: Hung, item: Item) -> Setting:
+    name = item.name
     tray = solid(built.meshes[plan.name, name].copy().apply_transform(stand(item.places[0])))
     frame, low = solid(built.meshes[plan.name, "frame"]), tray.bounding_box()[2]
     thing = Manifold.cube(one.size, center=True).translate((one.way.x, 0.0, one.size[2] / 2))

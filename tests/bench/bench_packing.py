@@ -12,9 +12,10 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from partgen.kept import FOLDER
 from partgen.packing.box import Box, NoRoom, Orientation, Space, Task
 from partgen.packing.explain import enough
-from partgen.packing.pack import FOLDER, pack
+from partgen.packing.pack import pack
 
 DEMO = Path(__file__).parents[2] / "presets" / "reading-room.toml"
 SIZES = ((97, 46, 22, 125, 30), (69, 26, 14, 12, 25), (43, 43, 26, 27, 10), (44, 21, 14, 12, 8), (30, 16, 9, 5, 8),

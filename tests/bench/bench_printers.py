@@ -9,6 +9,7 @@ from itertools import count
 from pathlib import Path
 
 from partgen.checks import on_solids
+from partgen.kept import Store
 from partgen.pipeline import workshop
 
 
@@ -25,7 +26,7 @@ def main(wanted: int = 200, first: int = 0) -> None:
             continue
         built += 1
         try:
-            made, _ = workshop.make(train, {}, lambda what, share: None)
+            made, _ = workshop.make(train, Store())
             told = [f"{f.check} {f.subject}: {f.value:.3g} {f.sense} {f.limit:.3g}, {f.reason}"
                     for f in on_solids.run(made) if f.verdict == "fail"]
         except Exception as error:

@@ -39,8 +39,9 @@ def built(train):
     """Return (part, (size [mm], volume [mm3], surface [mm2], middle [mm])) of every part of a train plan, and all
     findings on its solids."""
     from partgen.checks import on_solids
+    from partgen.kept import Store
     from partgen.pipeline import workshop
-    made, _ = workshop.make(train, {}, lambda what, share: None)
+    made, _ = workshop.make(train, Store())
     parts = sorted((f"{wagon}/{item}", (mesh.extents.tolist(), mesh.volume, mesh.area, mesh.center_mass.tolist()))
                    for (wagon, item), mesh in made.meshes.items())
     return parts, on_solids.run(made)

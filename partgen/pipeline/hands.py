@@ -1,0 +1,51 @@
+"""Who helps with a build: processes beside this one, where there is work and room for them."""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from partgen.interrupts import workers
+from partgen.kept import Store
+from partgen.plan.train import TrainPlan
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
+CORES = "PARTGEN_CORES"     # environment: how many processes may work at once
+ROOM = 1 << 30              # bytes of memory for each: the CAD kernel alone takes half of it
+WORTH = 8                   # parts to shape: the kernel takes 3 s to load
+
+
+@contextmanager
+def helped(train: TrainPlan, kept: Store, executor: "Executor | None") -> Iterator["Executor | None"]:
+    """Give the executor that was handed in, or one of as many processes as are worth it, or None for none."""
+    room = min(cores(), memory() // ROOM)
+    if executor or room < 2:
+        yield executor
+    else:       # one draws what needs no solid; where many parts are to be shaped, all do that
+        with workers(room if many(train, kept) else 1) as pool:
+            yield pool
+
+
+def many(train: TrainPlan, kept: Store) -> bool:
+    """Are so many parts to be shaped that it is worth to have them shaped side by side?"""
+    wanted = {(item.part, item.plan) for plan in train.printed for item in plan.items}
+    return sum(not kept.holds("parts", one) for one in wanted) >= WORTH
+
+
+def cores() -> int:
+    """Return how many processes may work at once: as many as the machine has cores for this one, or as is wished."""
+    wished = os.environ.get(CORES, "")
+    if wished.isdigit() and int(wished):
+        return int(wished)
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def memory() -> int:
+    """Return how many bytes of memory are free, much where the system does not say."""
+    with suppress(OSError, StopIteration):
+        lines = Path("/proc/meminfo").read_text().splitlines()
+        return 1024 * int(next(line.split()[1] for line in lines if line.startswith("MemAvailable:")))
+    return 1 << 40

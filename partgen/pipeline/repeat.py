@@ -1,0 +1,92 @@
+"""A build that was asked for before: what was written then is written again, without solids or pictures anew."""
+
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct, json
+from msgspec.structs import replace
+
+from partgen.export.manifest import BLANK, NAME, earlier, with_changes, written
+from partgen.files import put, replaced
+from partgen.finding import Finding
+from partgen.identity import title_stem
+from partgen.kept import Store
+from partgen.paper.cautions import cautions
+from partgen.pipeline import Outcome
+
+if TYPE_CHECKING:
+    from partgen.paper.order import InTime
+
+KIND = "builds"
+
+Wishes = tuple[Any, ...]
+"""All that a build hangs on besides the code: the description, and what was asked of it."""
+
+
+class Whole(Struct, frozen=True):
+    """A build as it was written: every file by its path, their records as JSON, what was told, and of one cut short
+    the hours and when each wagon would roll."""
+
+    files: dict[str, bytes]
+    records: bytes
+    findings: tuple[Finding, ...]
+    warnings: tuple[str, ...]
+    cut: tuple[float, dict[str, float]] | None
+    cautions: tuple[tuple[str, str], ...]
+
+
+def folder_of(title: str, out: Path) -> Path:
+    """Return the folder under `out` for the train of that title: never one that holds the train of another title."""
+    target = out / title_stem(title)
+    alone = earlier(target).get("title", title) == title
+    return target if alone else out / title_stem(title, alone=False)
+
+
+def again(wishes: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome | None:
+    """Write what was built of the same `wishes` before; None where that is not kept, or where somebody has filled in a
+    form of the build that stands there, which then stays."""
+    if not kept.holds(KIND, wishes):
+        return None
+    target = folder_of(checked.description.title, out)
+    whole = kept.data(KIND, wishes, _lost, Whole)
+    records = json.decode(whole.records)
+    if any(_filled_in(target / one["path"], one[BLANK]) for one in records if BLANK in one):
+        return None
+    before = earlier(target)
+    with replaced(target, written(before)) as fresh:
+        for name, data in whole.files.items():
+            put(fresh / name, with_changes(data.decode(), before).encode() if name == NAME else data)
+    cut = _cut(*whole.cut) if whole.cut else None
+    train = checked.train.kept(cut.wagons) if cut else checked.train
+    return replace(checked, description=train.description, train=train, findings=whole.findings, folder=target,
+                   files=tuple(records), warnings=whole.warnings, cut=cut, cautions=whole.cautions)
+
+
+def _cut(hours: float, rolls: dict[str, float]) -> "InTime":
+    from partgen.paper.order import InTime  # which loads what lays plates
+    return InTime(hours, rolls)
+
+
+def remember(wishes: Wishes, done: Outcome, kept: Store) -> Outcome:
+    """Keep a build that was written and is complete; return it, as it would be told once more."""
+    told = replace(done, cautions=tuple(cautions(done.ride)))
+    folder, records = done.folder, list(done.files)
+    if folder is None or not done.complete:
+        return told
+    names = [NAME, *(one["path"] for one in records)]
+    if not any(_filled_in(folder / one["path"], one[BLANK]) for one in records if BLANK in one):
+        kept.data(KIND, wishes, lambda: Whole({name: (folder / name).read_bytes() for name in names},
+                                              json.encode(records), done.findings, done.warnings,
+                                              (done.cut.hours, done.cut.rolls) if done.cut else None,
+                                              told.cautions), Whole)
+    return told
+
+
+def _filled_in(path: Path, blank: str) -> bool:
+    """Is there a form that is not as it was written?"""
+    return path.is_file() and sha256(path.read_bytes()).hexdigest() != blank
+
+
+def _lost() -> Whole:
+    raise LookupError("it was there a moment ago")
