@@ -11,6 +11,7 @@ from msgspec.structs import astuple
 
 from partgen.describe.track_tables import Track
 from partgen.dynamics.liquids import Liquid
+from partgen.dynamics.once import once
 from partgen.dynamics.survey import path_of
 from partgen.plan.train import TrainPlan
 
@@ -73,6 +74,7 @@ class Stand(Struct, frozen=True):
 CENTRE = Stand(0.0, 0.0, 1e-3)      # a cup that runs on the track's centre line
 
 
+@once
 def stands_of(train: TrainPlan, liquid: Liquid) -> tuple[Stand, ...]:
     """Return where on the train's wagons a kind of cup may stand, in inserts too; each alike once."""
     found: dict[Stand, None] = {}

@@ -13,6 +13,7 @@ from msgspec import Struct
 from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.jolts import on_track
 from partgen.dynamics.liquids import Liquid, liquids_on
+from partgen.dynamics.once import once
 from partgen.dynamics.ramps import Ramp, leaning, ramps_of, unit_swing
 from partgen.identity import SeatId
 from partgen.plan.train import TrainPlan
@@ -49,6 +50,7 @@ class Rises(Struct, frozen=True):
                    hypot(self.on.likely, self.left, self.stop))
 
 
+@once
 def rises(train: TrainPlan, liquid: Liquid, radius: float = 0.0) -> Rises:
     """Return how high a liquid may rise on the ride, curves sharper than `radius` [mm] eased to it, none at 0."""
     fastest = train.description.ride.fastest

@@ -8,6 +8,7 @@ import numpy as np
 
 from partgen.describe.train_tables import Coupler
 from partgen.dynamics.load_states import heaviest, lading
+from partgen.dynamics.once import once
 from partgen.dynamics.ramps import rates
 from partgen.dynamics.seating import slope
 from partgen.dynamics.survey import pairs, path_of
@@ -21,6 +22,7 @@ from partgen.plan.wagon import WagonPlan
 STICKS = 1.5            # static over sliding friction of plastic bearings (assumption)
 
 
+@once
 def masses(train: TrainPlan) -> list[float]:
     """Return the mass [g] of every wagon with all its seats full."""
     return [heaviest(lading(plan, train.description.printer)) for plan in train.wagons]

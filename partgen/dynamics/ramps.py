@@ -12,6 +12,7 @@ from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.jolts import on_track
 from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.load_states import heaviest, unladen
+from partgen.dynamics.once import once
 from partgen.dynamics.seating import Standing, sideways, standing_of
 from partgen.formulas import stop
 from partgen.formulas.traction import locked_deceleration
@@ -98,6 +99,7 @@ Rooms = tuple[tuple[Liquid, float], ...]
 """Every liquid with the rise [mm] that is left to a ramp, before which nothing spills."""
 
 
+@once
 def ramps_of(train: TrainPlan) -> tuple[Ramp, Ramp]:
     """Return the start and the stop as `ride.ramp` says the controller drives them."""
     ride = train.description.ride

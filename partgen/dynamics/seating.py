@@ -7,6 +7,7 @@ from msgspec import Struct
 from partgen.describe.cup_table import Cup
 from partgen.describe.train_tables import Ride
 from partgen.describe.turned import diameter_at
+from partgen.dynamics.once import once
 from partgen.dynamics.survey import path_of
 from partgen.formulas.balance import cup_tip
 from partgen.plan.deck.cups import dry_centre
@@ -52,6 +53,7 @@ class Standing(Struct, frozen=True):
         return self.flat if hardest < self.tips else self.loose
 
 
+@once
 def standing_of(train: TrainPlan, name: str) -> Standing:
     """Return how a kind of cup stands in its seats."""
     cup, flat = train.description.cup[name], slope(train.description.ride)

@@ -37,8 +37,12 @@ def on_curves(liquid: Liquid, stands: tuple[Stand, ...], track: Track, speed: fl
     where = log(speed) / STEP
     block = floor(where / BLOCK)
     at = where - block * BLOCK + BELOW
+    alike: dict[tuple[float, float], list[Stand]] = {}      # at the same joints at once: added up together
+    for stand in stands:
+        alike.setdefault((stand.base, stand.bogie), []).append(stand)
     return OnTrack.worst(OnTrack(*(float(np.interp(at, np.arange(len(one)), one)) for one in told))
-                         for told in (_over_speeds(liquid, stand, track, radius, block) for stand in stands))
+                         for some in alike.values()
+                         for told in _over_speeds(liquid, tuple(some), track, radius, block))
 
 
 class _Events(Struct, frozen=True):
@@ -86,18 +90,23 @@ Modes = tuple[np.ndarray, np.ndarray, np.ndarray]
 
 
 @lru_cache(maxsize=512)
-def _over_speeds(liquid: Liquid, stand: Stand, track: Track, radius: float, block: int) -> np.ndarray:
+def _over_speeds(liquid: Liquid, stands: tuple[Stand, ...], track: Track, radius: float, block: int) -> np.ndarray:
     """Return crest, swings, steady lean and likely crest at every step of a block of speeds and of some to either side,
-    smooth in speed, shape (4, speeds) [mm]."""
+    smooth in speed, of each stand on wheelsets as far apart, shape (stands, 4, speeds) [mm]."""
     course, speeds = course_of(track, radius), np.exp(STEP * (block * BLOCK + np.arange(-BELOW, BLOCK + ABOVE + 1)))
     omegas, dampings, rises = liquid.modes
     modes = omegas[:MODES + 1], dampings[:MODES + 1], np.append(rises[:MODES], rises[MODES:].sum())
-    events = _events_of(course, stand)
-    lean, shown = _leans(course, events, speeds, modes)
-    swings, likely = _added(course, events, speeds, modes, _brought(course, stand, events, speeds, modes))
-    told = (swings + shown).max(axis=(0, 2)), swings.max(axis=(0, 2)), lean.max(axis=0), (likely + lean).max(axis=0)
-    crest, most = told[0] / BETWEEN, told[1] / BETWEEN
-    return np.array([smooth_in_speed(speeds, one) for one in (crest, most, told[2], np.minimum(told[3], crest))])
+    passed = [_events_of(course, stand) for stand in stands]
+    brought = np.stack([_brought(course, stand, events, speeds, modes)
+                        for stand, events in zip(stands, passed, strict=True)], axis=2)
+    told, (every_swing, every_likely) = [], _added(course, passed[0], speeds, modes, brought)
+    for number, events in enumerate(passed):
+        swings, likely = every_swing[:, number], every_likely[:, number]
+        lean, shown = _leans(course, events, speeds, modes)
+        crest, most = (swings + shown).max(axis=(0, 2)) / BETWEEN, swings.max(axis=(0, 2)) / BETWEEN
+        told.append([smooth_in_speed(speeds, one) for one in (
+            crest, most, lean.max(axis=0), np.minimum((likely + lean).max(axis=0), crest))])
+    return np.array(told)
 
 
 def _brought(course: Course, stand: Stand, events: _Events, speeds: np.ndarray, modes: Modes) -> np.ndarray:
@@ -126,14 +135,23 @@ def _leans(course: Course, events: _Events, speeds: np.ndarray, modes: Modes) ->
     lean = np.maximum(np.abs(begun), np.abs(ended))
     turned = np.where(np.isnan(events.turned)[:, None], np.angle(ended * np.conj(begun)), events.turned[:, None])
     middle = np.angle(np.where(begun, begun, ended)) + turned / 2
-    off = (np.angle(DIRECTIONS) - middle[..., None] + pi / 2) % pi - pi / 2
-    return lean, lean[..., None] * np.cos(np.clip(np.abs(off) - np.abs(turned)[..., None] / 2, 0.0, None))
+    return lean, lean[..., None] * _shown(middle, np.minimum(np.abs(turned), pi) / 2)
+
+
+def _shown(middle: np.ndarray, half: np.ndarray) -> np.ndarray:
+    """Return what shows in each direction at most, shape (..., DIRECTIONS), of 1 that turns by `half` [rad], a right
+    angle at most, to either side of a `middle` [rad]: the cosine of how far off the direction lies beyond."""
+    along = np.abs(np.cos(middle)[..., None] * DIRECTIONS.real + np.sin(middle)[..., None] * DIRECTIONS.imag)
+    aside = np.abs(np.cos(middle)[..., None] * DIRECTIONS.imag - np.sin(middle)[..., None] * DIRECTIONS.real)
+    near, far = np.cos(half)[..., None], np.sin(half)[..., None]
+    return np.where(along >= near, 1.0, along * near + aside * far)
 
 
 def _added(course: Course, events: _Events, speeds: np.ndarray, modes: Modes,
            brought: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return what swings after each event, all modes together, in each direction, shape (events, speeds, DIRECTIONS),
-    and what is likely to, shape (events, speeds) [mm]; of a closed plan after all laps before.
+    """Return what swings after each event, all modes together, of what was `brought` to each stand, shape (events, 2,
+    stands, speeds, modes): in each direction, shape (events, stands, speeds, DIRECTIONS), and what is likely to, shape
+    (events, stands, speeds) [mm]; of a closed plan after all laps before.
 
     A sum of phases that is looked at in steps may be 1/cos(a quarter of what they shift by) higher in between.
     """
@@ -141,28 +159,34 @@ def _added(course: Course, events: _Events, speeds: np.ndarray, modes: Modes,
     turns = np.exp(np.array([pole, np.conj(pole)])[:, None] * (events.way[:, None, None] / speeds[:, None])[:, None])
     blurs = modes[0] / speeds[:, None] * STEP / 4
     known, way = np.zeros_like(brought[0]), np.zeros_like(blurs)            # this curve's, and since when [mm]
-    seen = np.zeros((*blurs.shape, len(DIRECTIONS)))                        # its amplitudes
-    loose, squares = np.zeros_like(seen), np.zeros_like(blurs)              # all earlier curves'
-    for lap in range(2 if course.length else 1):
-        swings, likely = [], []
+    squares = np.zeros(brought.shape[2:])                                   # all earlier curves'
+    loose = np.zeros((*squares.shape, len(DIRECTIONS)))
+    swings, likely = [], []
+    for last in (False, True) if course.length else (True,):
         for turn, gone, begins, new in zip(turns, events.way, events.begins, brought, strict=True):
-            fade, known, way = np.abs(turn[0]), known * turn, way + gone
-            seen, loose, squares = seen * fade[..., None], loose * fade[..., None], squares * fade**2
+            fade, known, way = np.abs(turn[0]), known * turn[:, None], way + gone
+            loose, squares = loose * fade[..., None], squares * fade**2
             free = begins | (blurs * way > BLURRED) | (np.arange(len(pole)) == MODES)
-            loose += np.where(free[..., None], seen, 0.0)
+            some = slice(0 if free[:, :MODES].any() else MODES, None)
+            loose[..., some, :] += np.where(free[:, some, None], _seen(known[..., some]), 0.0)
             squares += np.where(free, _long(known), 0.0)
             known, way = np.where(free, 0.0, known) + new, np.where(free, 0.0, way)
-            seen = np.abs(known[0, ..., None] / DIRECTIONS + np.conj(known[1, ..., None]) * DIRECTIONS)
-            swings.append((loose + seen / np.cos(blurs * way)[..., None]).sum(axis=1))
-            likely.append(np.sqrt((squares + _long(known)).sum(axis=1)))
-        if not lap:
+            if last:
+                swings.append((loose + _seen(known) / np.cos(blurs * way)[..., None]).sum(axis=-2))
+                likely.append(np.sqrt((squares + _long(known)).sum(axis=-1)))
+        if not last:
             once = np.exp(pole.real * course.length / speeds[:, None])
-            loose, squares = loose + seen, squares + _long(known)
-            loose = loose if course.comes_round else loose.max(axis=2, keepdims=True) + 0 * loose
+            loose, squares = loose + _seen(known), squares + _long(known)
+            loose = loose if course.comes_round else loose.max(axis=-1, keepdims=True) + 0 * loose
             loose = loose * np.minimum(1 / np.maximum(1 - once, 1e-9), LAPS)[..., None]
             squares = squares * np.minimum(1 / np.maximum(1 - once**2, 1e-9), LAPS)
-            known, seen = 0 * known, 0 * seen
+            known = 0 * known
     return np.array(swings), np.array(likely)
+
+
+def _seen(swings: np.ndarray) -> np.ndarray:
+    """How far pairs of free swings reach in each direction, shape (..., DIRECTIONS)."""
+    return np.abs(swings[0, ..., None] / DIRECTIONS + np.conj(swings[1, ..., None]) * DIRECTIONS)
 
 
 def _long(swings: np.ndarray) -> np.ndarray:
