@@ -125,5 +125,10 @@ def test_check_loads_nothing_heavy():
     assert loaded(CHECK) == set()
 
 
+def test_draw_needs_no_kernel_and_no_mesh(tmp_path):
+    code = CHECK.replace("'check'", "'draw'").replace("'--json'", f"'-o', {str(tmp_path)!r}")
+    assert loaded(code) <= {"matplotlib", "ortools"}
+
+
 def test_the_probe_sees_a_heavy_import():
     assert loaded(CHECK + "\nimport trimesh") >= {"trimesh"}

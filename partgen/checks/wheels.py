@@ -94,18 +94,10 @@ def under_clearance(train: TrainPlan) -> Iterator[Finding]:
     track = train.description.track
     ground = max(-track.rail_height, train.marker_top if train.trackside.marker else -track.rail_height)
     for plan in train.asked:
-        low, what = min(_lowest(plan))
+        low, what = min(*plan.hanging, (-plan.wheelset.flange_depth, "flange"))
         gap = low - ground
         yield judge("under-clearance", plan.who, gap, LEAST_CLEARANCE, "min", "mm",
                     f"its {what} comes within {gap:.2f} mm of what lies between the rails")
-
-
-def _lowest(plan: WagonPlan) -> Iterator[tuple[float, str]]:
-    """Yield (height over rail top [mm], what) of everything that hangs under a wagon."""
-    yield plan.gear.axle_z - plan.gear.clip.depth, "axle clip"
-    yield plan.frame.lowest, "coupler pivot"
-    yield plan.coupling.lowest, "coupler screw"
-    yield -plan.wheelset.flange_depth, "flange"
 
 
 def press_fit(train: TrainPlan) -> Iterator[Finding]:

@@ -106,6 +106,20 @@ def tune(file: Path, write: bool, plot: Path | None, as_json: bool) -> None:
 
 @main.command()
 @FILE
+@OUT
+@JSON
+def draw(file: Path, out: Path, as_json: bool) -> None:
+    """Draw wagons, layouts and the train on its plan, to scale.
+
+    Every sheet becomes an SVG, all together one PDF: what to look at while numbers change. Nothing is built for it.
+    """
+    from partgen import pipeline
+    from partgen.cli import show
+    show.drawn(pipeline.draw(file, out), as_json)
+
+
+@main.command()
+@FILE
 @click.option("--measured", type=click.Path(path_type=Path), metavar="FORM",
               help="Read the filled-in FORM of the first run and tell what it changes.")
 @click.option("--write", is_flag=True, help="With --measured: write the changes into FILE; comments and layout stay.")

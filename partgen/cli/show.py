@@ -243,6 +243,18 @@ def kept(store: "Store", as_json: bool) -> None:
                f"nothing is kept in {store.folder}" if store.folder else f"nothing is kept: {FOLDER} is set to nothing")
 
 
+def drawn(outcome: "Outcome", as_json: bool) -> None:
+    """Print which sheets were drawn and where they are, as JSON or in words."""
+    if as_json:
+        click.echo(json.dumps({"title": outcome.train.description.title, "folder": str(outcome.folder),
+                               "files": list(outcome.files), "warnings": list(outcome.warnings)}, ensure_ascii=False))
+        return
+    for one in outcome.files:
+        on = f", {one['paper']}, {one['scale']}" if "scale" in one else ""
+        click.echo(f"{outcome.folder}/{one['path']}  {one['shows']}{on}")
+    notes(outcome.warnings)
+
+
 def coupon(outcome: "Outcome") -> None:
     """Print where a coupon's files are, or that there are none."""
     click.echo("nothing written: mend what fails above" if outcome.folder is None else

@@ -109,29 +109,50 @@ class RidePlan(Struct, frozen=True):
         return self.step_samples * self.train.description.ride.sample_time
 
 
+class Course(Struct, frozen=True):
+    """What of a ride hangs on how fast it goes where, fields as in RidePlan; `crests` tells of each liquid what the
+    curves make of it."""
+
+    curves: tuple[CurveSpeed, ...]
+    crests: tuple[tuple[Liquid, OnTrack], ...]
+    zones: tuple[Zone, ...]
+    ramps: Ramps
+    runs: tuple[Run, ...]
+    markers: tuple[Marker, ...]
+
+
+def course(train: TrainPlan) -> Course:
+    """Plan how fast the train runs where, how it stops, and where the markers lie that tell it to."""
+    ride, track, path = train.description.ride, train.description.track, path_of(train.description.track)
+    curves = curve_speeds(train)
+    crests = tuple((liquid, _crest(train, liquid, curves)) for liquid in liquids_of(train))
+    ramps = Ramps(*ramps_on(train, crests), READINGS * ride.sample_time)
+    limited = zones(path, places_of(train)[-1], {curve.radius: max(curve.speed, SLOWEST) for curve in curves},
+                    ride.speed)
+    planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
+    markers = tuple(marker_of(run, sensor_of(train), ride.sample_time, marker_plan(train.description).length,
+                              path.length if path.closed else 0.0) for run in planned_runs)
+    return Course(curves, crests, tuple(limited), ramps, planned_runs, markers)
+
+
 def resolve(train: TrainPlan) -> RidePlan:
     """Plan the ride of a train round its track; what cannot be is named in `faults`, never raised."""
-    ride, track, supply = train.description.ride, train.description.track, train.description.supply
-    path, liquids, length = path_of(track), liquids_of(train), places_of(train)[-1]
-    curves = curve_speeds(train)
-    crests = tuple((liquid, _crest(train, liquid, curves)) for liquid in liquids)
-    start, halt = ramps_on(train, crests)
+    ride, supply, found = train.description.ride, train.description.supply, course(train)
+    curves, crests, ramps, markers = found.curves, found.crests, found.ramps, found.markers
+    start, halt = ramps.rise, ramps.fall
     quiet = halt if ride.ramp == "shaped" else shaped_to(train, crests)[1]
     evenly = halt if ride.ramp == "even" else even(max(halt.time, halt.wished))
-    ramps = Ramps(start, halt, READINGS * ride.sample_time)
-    limited = zones(path, length, {curve.radius: max(curve.speed, SLOWEST) for curve in curves}, ride.speed)
-    planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
-    sensor, fills = sensor_of(train), fills_of(train)
+    fills = fills_of(train)
     whole = {liquid: together(crest, liquid, ride.fastest, start, halt) for liquid, crest in crests}
-    cups = tuple(CupRide(liquid, climb_of(train, liquid, found.ramps), climb_of(train, liquid, found.likely),
-                         fills[liquid.name].level, fills[liquid.name].highest) for liquid, found in whole.items())
-    rooms = tuple((liquid, room_of(train, liquid) - found.curves) for liquid, found in whole.items())
+    cups = tuple(CupRide(liquid, climb_of(train, liquid, one.ramps), climb_of(train, liquid, one.likely),
+                         fills[liquid.name].level, fills[liquid.name].highest) for liquid, one in whole.items())
+    rooms = tuple((liquid, room_of(train, liquid) - one.curves) for liquid, one in whole.items())
     endurance = run_time(supply.capacity, supply.cells * supply.cell_voltage, supply.efficiency, supply.load_voltage,
                          train.description.load_current)
-    markers = tuple(marker_of(run, sensor, ride.sample_time, marker_plan(train.description).length,
-                              path.length if path.closed else 0.0) for run in planned_runs)
-    return RidePlan(train, path, length, curves, tuple(limited), ramps, planned_runs, sensor, markers, cups,
-                    compare(quiet, evenly, max(marker.speed for marker in markers), cut_deceleration(train), liquids),
+    swings = compare(quiet, evenly, max(marker.speed for marker in markers), cut_deceleration(train),
+                     liquids_of(train))
+    return RidePlan(train, path_of(train.description.track), places_of(train)[-1], curves, found.zones, ramps,
+                    found.runs, sensor_of(train), markers, cups, swings,
                     float(endurance), tuple(_faults(train, curves, ramps, cups, rooms)))
 
 

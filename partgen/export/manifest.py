@@ -13,6 +13,7 @@ from partgen.parts.record import Bought, Step
 
 NAME = "manifest.json"
 BLANK = "blank_sha256"  # in the record of a form to fill in: what it was written as
+DRAWINGS = "drawings"   # the folder for them in that of a train
 
 Record = dict[str, Any]
 
@@ -59,6 +60,12 @@ def with_changes(text: str, before: Record) -> str:
 
 def _text(body: Record) -> str:
     return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
+
+
+def drawing_manifest(title: str, digest: str, files: Iterable[Record]) -> str:
+    """Return the manifest of a train's drawings as JSON text."""
+    return _text({"program": f"partgen {__version__}", "title": title, "description_sha256": digest,
+                  "files": list(files)})
 
 
 def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterable[Record], printing: Record,

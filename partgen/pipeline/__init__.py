@@ -178,6 +178,20 @@ def draw_tuning(description: Description, tuned: "Sequence[Tuning]", folder: Pat
         draw_margins(one, reserves(one.samples), folder / f"{stems[one.wagon]}-{one.variable.replace('_', '-')}")
 
 
+def draw(path: Path, out: Path) -> Outcome:
+    """Draw the train described at `path`, from its plan alone, into `drawings` in a folder of its own under `out`.
+
+    Of what stood there only what an earlier drawing wrote gives way. Raises DescriptionError or OutputError; nothing is
+    then written.
+    """
+    from partgen.pipeline import drawing_files
+    description = load(path)
+    train = trains.resolve(description)
+    ensure_room(out)
+    folder, files, notes = drawing_files.write(train, out)
+    return Outcome(description, train, (), folder, files, notes)
+
+
 def coupon(path: Path, out: Path, progress: Progress = silent) -> Outcome:
     """Draw, check and write the printer's coupon for the train described at `path` into a folder under `out`.
 

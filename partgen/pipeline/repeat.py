@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct, json
 from msgspec.structs import replace
 
-from partgen.export.manifest import BLANK, NAME, earlier, with_changes, written
+from partgen.export.manifest import BLANK, DRAWINGS, NAME, earlier, with_changes, written
 from partgen.files import put, replaced
 from partgen.finding import Finding
 from partgen.identity import title_stem
@@ -37,9 +37,10 @@ class Whole(Struct, frozen=True):
 
 
 def folder_of(title: str, out: Path) -> Path:
-    """Return the folder under `out` for the train of that title: never one that holds the train of another title."""
+    """Return the folder under `out` for the train of that title: never one that holds the train of another title, or
+    drawings of it."""
     target = out / title_stem(title)
-    alone = earlier(target).get("title", title) == title
+    alone = all(earlier(place).get("title", title) == title for place in (target, target / DRAWINGS))
     return target if alone else out / title_stem(title, alone=False)
 
 

@@ -45,7 +45,7 @@ def outlines_of(plan: WagonParts) -> Iterator[Outline]:
     yield _plate("frame", frame.bottom, frame.top, frame)
     yield _plate("body", body.bottom, body.top, body)
     yield Outline("coupler", coupling.lowest, coupling.height + coupling.front.thickness / 2, rounded_rectangle(
-        2 * (frame.seats[0].x + coupling.front.reach), coupling.front.head_width, 1.0))
+        plan.over_couplers, coupling.front.head_width, 1.0))
     if lid:
         yield _plate("lid", lid.lowest, lid.top, lid)
     if cradle:

@@ -85,6 +85,22 @@ class WagonParts(Struct, frozen=True):
         return self.body.width
 
     @property
+    def overhang(self) -> float:
+        """Body beyond the outer axle or pivot [mm]."""
+        return (self.length - self.base) / 2
+
+    @property
+    def over_couplers(self) -> float:
+        """From one coupler's face to the other's, both drawbars straight out [mm]."""
+        return 2 * (self.frame.seats[0].x + self.coupling.front.reach)
+
+    @property
+    def hanging(self) -> tuple[tuple[float, str], ...]:
+        """Lower end over rail top [mm] and name of what hangs under it between the wheels and carries or couples."""
+        return ((self.gear.axle_z - self.gear.clip.depth, "axle clip"), (self.frame.lowest, "coupler pivot"),
+                (self.coupling.lowest, "coupler screw"))
+
+    @property
     def floor_z(self) -> float:
         """Upper face of the body's floor over rail top [mm]."""
         return self.body.bottom + self.body.floor

@@ -12,13 +12,16 @@ from partgen.plan.body.layout import Cutout, Layout, Placed
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.mass import centre, loads
 from partgen.plan.wagon import WagonPlan
-from partgen.report.sheet import GREEN, INK, PAPER, POINT, RED, SERIF, inset, paragraph, save, sheet, words
+from partgen.report.drafting import Box, Format, formats
+from partgen.report.sheet import GREEN, INK, MM, PAPER, POINT, RED, SERIF, inset, paragraph, save, sheet, words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 WIDE, HEAD = 280.0, 14.0        # mm: the sheet, and its title and legend
 LINE, LETTERS = 4.2, 165        # a line of the notes: mm, letters
+LETTER = 1.7            # mm: a letter of the notes, about
 FAINT = "#9a927f"
 WALL, FLOOR = "#cdbf9f", "#f6efdf"
 COLOURS = {"battery": "#d9a441", "warm": "#c9694f", "plain": "#7fa08c"}
@@ -30,24 +33,78 @@ MOST_TYPE, LEAST_TYPE = 9.0, 5.0
 
 def draw(plan: WagonPlan, printer: Printer, path: Path) -> None:
     """Draw where the modules of `plan` lie to a PNG or SVG, by the suffix of `path`; the bytes repeat."""
-    half, top, notes = plan.width / 2, (plan.lid.top if plan.lid else plan.body.top) + 3.0, _said(plan)
-    along, spans = plan.length + 26.0, ((-2.0, top), (-half - 15.0, half + 14.0))
-    y = LINE * sum(len(wrap(note, LETTERS)) for note in notes) + 4.0
-    heights = [WIDE / along * (end - start) for start, end in spans]
-    with sheet(WIDE, y + sum(heights) + HEAD) as (figure, paper):
+    y, scale = _notes_high(plan, LETTERS) + 4.0, WIDE / _extent(plan)[0]
+    beside, above = (scale * high for high in _extent(plan)[1:])
+    with sheet(WIDE, y + beside + above + HEAD) as (figure, paper):
         title = f"{plan.name}: where each module goes"
         words(paper, 4.0, paper.get_ylim()[1] - 9.0, title, 13, family=SERIF, weight="bold", color=GREEN)
-        _legend(paper)
-        beside, above = inset(figure, 0.0, y, WIDE, heights[0]), inset(figure, 0.0, y + heights[0], WIDE, heights[1])
-        for view, span in zip((beside, above), spans, strict=True):
-            view.set(xlim=(-along / 2, along / 2), ylim=span)
-            view.set_axis_off()
-        for note in notes:
-            y = paragraph(paper, 4.0, y - 4.0, note, LETTERS, 8.5) + 4.0
-        _from_above(above, plan)
-        _from_beside(beside, plan)
-        _balance(above, beside, plan, printer)
+        _legend(paper, (WIDE, paper.get_ylim()[1]))
+        _notes(paper, plan, (4.0, y), LETTERS)
+        _views(figure, plan, printer, scale, (0.0, y), (0.0, y + beside))
         save(figure, path)
+
+
+def format_for(plan: WagonPlan) -> Format:
+    """Return the paper and the scale for a layout's sheet."""
+    return next(form for form in formats(1.0) if _areas(plan, form))
+
+
+def draw_on(figure: "Figure", paper: "Axes", form: Format, plan: WagonPlan, printer: Printer) -> None:
+    """Draw both views of where the modules of `plan` lie on a sheet of that format, side above, with legend and
+    notes."""
+    (left, low, right, high), (wide, beside, above) = _areas(plan, form) or form.areas[0], _extent(plan)
+    corner, (edge, foot, *_) = form.areas[1], form.areas[1]
+    _legend(paper, (right, high))
+    letters_a_line = int((corner[2] - edge) / LETTER)
+    _notes(paper, plan, (edge, foot + _notes_high(plan, letters_a_line)), letters_a_line)
+    x, spare = (left + right - form.scale * wide) / 2, high - HEAD - low - form.scale * (beside + above)
+    y = low + spare / 3
+    _views(figure, plan, printer, form.scale, (x, y + form.scale * above + spare / 3), (x, y))
+
+
+def _areas(plan: WagonPlan, form: Format) -> Box | None:
+    """Return the area of a sheet for legend and views, over title block and notes; None where they have no room."""
+    (left, low, right, high), beside = form.areas
+    letters_a_line = int((beside[2] - beside[0]) / LETTER)
+    low = max(low, beside[1] + _notes_high(plan, letters_a_line) + 2.0)
+    wide, *tall = _extent(plan)
+    fits = form.scale * wide <= right - left and form.scale * sum(tall) + HEAD <= high - low
+    return (left, low, right, high) if fits else None
+
+
+def _extent(plan: WagonPlan) -> tuple[float, float, float]:
+    """Return how long both views are, and how high the one from the side and the one from above [the wagon's mm]."""
+    (side, end), (right, left) = _spans(plan)
+    return plan.length + 26.0, end - side, left - right
+
+
+def _spans(plan: WagonPlan) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return from where to where the views reach up the sheet: heights of the one, left and right of the other."""
+    half, top = plan.width / 2, (plan.lid.top if plan.lid else plan.body.top) + 3.0
+    return (-2.0, top), (-half - 15.0, half + 14.0)
+
+
+def _views(figure: "Figure", plan: WagonPlan, printer: Printer, scale: float, *corners: tuple[float, float]) -> None:
+    """Draw the views from the side and from above to a scale with their lower left corners there on the paper [mm]."""
+    wide, *tall = _extent(plan)
+    beside, above = (inset(figure, *corner, scale * wide, scale * high)
+                     for corner, high in zip(corners, tall, strict=True))
+    for view, span in zip((beside, above), _spans(plan), strict=True):
+        view.set(xlim=(-wide / 2, wide / 2), ylim=span)
+        view.set_axis_off()
+    _from_above(above, plan)
+    _from_beside(beside, plan)
+    _balance(above, beside, plan, printer)
+
+
+def _notes_high(plan: WagonPlan, letters_a_line: int) -> float:
+    return LINE * sum(len(wrap(note, letters_a_line)) for note in _said(plan))
+
+
+def _notes(paper: "Axes", plan: WagonPlan, at: tuple[float, float], letters_a_line: int) -> None:
+    y = at[1]
+    for note in _said(plan):
+        y = paragraph(paper, at[0], y - 4.0, note, letters_a_line, 8.5) + 4.0
 
 
 # ---- from above ------------------------------------------------------------------------------------------
@@ -117,7 +174,9 @@ def _named(axes: "Axes", placed: Placed, middle: Sequence[float], size: tuple[fl
     no more of them than can be read."""
     from matplotlib.patheffects import withStroke
     module = placed.module
-    point = POINT * (axes.get_xlim()[1] - axes.get_xlim()[0]) / WIDE
+    low, high = axes.get_xlim()
+    paper = axes.get_position().width * axes.figure.get_figure(root=True).get_size_inches()[0] / MM
+    point = POINT * (high - low) / paper
     full = f"{placed.name}\n{module.length:g} x {module.width:g} x {module.height:g}\n{module.mass:g} g"
     for lines in (full, full.rsplit("\n", 1)[0], placed.name):
         count, longest = lines.count("\n") + 1, max(map(len, lines.split("\n")))
@@ -246,12 +305,14 @@ def _balance(above: "Axes", beside: "Axes", plan: WagonPlan, printer: Printer) -
                       zorder=12)
 
 
-def _legend(axes: "Axes") -> None:
+def _legend(axes: "Axes", corner: tuple[float, float]) -> None:
+    """Draw what colours and signs mean, the upper right corner there [mm]."""
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
     dot: dict[str, Any] = {"linestyle": "none", "markerfacecolor": PAPER, "markeredgecolor": RED,
                            "markeredgewidth": 1.6}
-    axes.legend(loc="upper right", ncols=5, frameon=False, fontsize=7.5, handlelength=1.4, handles=[
+    axes.legend(loc="upper right", bbox_to_anchor=corner, bbox_transform=axes.transData, ncols=5,
+                frameon=False, fontsize=7.5, handlelength=1.4, handles=[
         Patch(facecolor=COLOURS["plain"], edgecolor=INK, label="module"),
         Patch(facecolor=COLOURS["warm"], edgecolor=INK, label="gets warm"),
         Patch(facecolor=COLOURS["battery"], edgecolor=INK, label="battery"),

@@ -1,0 +1,39 @@
+"""The drawings of a train on disk: every sheet, all of them in one file, and the manifest that tells what was written.
+
+Where the markers lie hangs on the whole ride, which takes as long to plan as all else takes to draw: where there is a
+second core a process of its own does it meanwhile.
+"""
+
+from contextlib import nullcontext
+from functools import partial
+from pathlib import Path
+
+from partgen.describe.load import digest
+from partgen.dynamics.markers import Marker
+from partgen.dynamics.ride import course
+from partgen.export.manifest import DRAWINGS, NAME, Record, drawing_manifest, earlier, record, written
+from partgen.files import put, replaced
+from partgen.interrupts import workers
+from partgen.pipeline.hands import cores
+from partgen.pipeline.repeat import folder_of
+from partgen.plan.train import TrainPlan
+from partgen.report.drawings import draw_all
+from partgen.report.typefaces import boxes
+
+
+def write(train: TrainPlan, out: Path) -> tuple[Path, tuple[Record, ...], tuple[str, ...]]:
+    """Write the drawings of a train into a folder under `out`; return the folder, what is told of each file, and
+    warnings."""
+    described = train.description
+    target = folder_of(described.title, out) / DRAWINGS
+    helper = workers(1) if cores() > 1 else nullcontext()
+    with helper as pool, replaced(target, written(earlier(target))) as fresh:
+        markers = pool.submit(markers_of, train).result if pool else partial(markers_of, train)
+        files = tuple(record(fresh, fresh / one.pop("path"), **one) for one in draw_all(train, markers, fresh))
+        put(fresh / NAME, drawing_manifest(described.title, digest(described), files).encode())
+    return target, files, boxes(described)
+
+
+def markers_of(train: TrainPlan) -> tuple[Marker, ...]:
+    """Return the markers of a train's stops."""
+    return course(train).markers
