@@ -280,7 +280,7 @@ def test_what_has_no_room_is_told():
         "angle = 3, times = 30 }," * 1 + "{ go = 'straight', length = 4000, times = 5 }]"
     train = resolve(described(track=track))
     plan, labels = numbered(train)
-    assert plan.missing and f"{plan.missing} have no room" in plan_drawing.note(plan, train)
+    assert plan.missing and f"all their words: {plan.missing}." in plan_drawing.note(plan, train)
     apart(texts_of(list(drawings.sheets(train, none))[-1]), plan.form)
     assert len(labels) + plan.missing >= 65
 

@@ -213,15 +213,19 @@ class View:
 def shape(axes: "Axes", points: Sequence[Sequence[float]], line: str, fill: bool = False, shut: bool = True) -> "Patch":
     """Draw a polygon, closed where it is `shut`, in a kind of LINES; points of the axes' own."""
     from matplotlib.patches import Polygon
-    return axes.add_patch(Polygon(points, closed=shut, facecolor="white" if fill else "none", edgecolor=INK,
-                                  joinstyle="round", capstyle="butt", **LINES[line]))
+    drawn = Polygon(points, closed=shut, facecolor="white" if fill else "none", edgecolor=INK, joinstyle="round",
+                    capstyle="butt", **LINES[line])
+    axes.add_artist(drawn)      # it counts for no limits, which takes its time
+    return drawn
 
 
 def ring(axes: "Axes", middle: Sequence[float], radius: float, line: str, fill: bool = False) -> "Patch":
     """Draw a circle in a kind of LINES."""
     from matplotlib.patches import Circle
-    return axes.add_patch(Circle((middle[0], middle[1]), radius, facecolor="white" if fill else "none", edgecolor=INK,
-                                 **LINES[line]))
+    drawn = Circle((middle[0], middle[1]), radius, facecolor="white" if fill else "none", edgecolor=INK,
+                   **LINES[line])
+    axes.add_artist(drawn)
+    return drawn
 
 
 def strokes(axes: "Axes", lines: Sequence[Sequence[Sequence[float]]], kind: str, gid: str = "", over: float = 5.0,

@@ -18,7 +18,7 @@ from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.report import layout_drawing, plan_drawing, wagon_drawing
 from partgen.report.drafting import SMALL, Format, Titles, drawn_sheet, letters
-from partgen.report.sheet import METADATA, ready, save
+from partgen.report.sheet import METADATA, save
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -56,7 +56,6 @@ def draw_all(train: TrainPlan, markers: Callable[[], Sequence[Marker]], folder: 
             titles = Titles(train.description.title, one.name, number, count, "; ".join(remark), one.folded)
             with drawn_sheet(one.form, titles) as (figure, axes):
                 one.draw(figure, axes)
-                ready(figure)
                 save(figure, folder / f"{one.stem}.svg")
                 book.savefig(figure)
             told.append(one.record)

@@ -3,7 +3,7 @@
 Pieces count from 1 as findings name them; one that lies several times in a row has a number each time.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import degrees
 from typing import TYPE_CHECKING, Any
 
@@ -39,6 +39,7 @@ NOTE = 17.0             # mm kept free beside the title block for what is said t
 BESIDE = 16.0           # mm of paper kept round the plan for what is written beside it
 LEADING = 0.9           # mm between a number and the figures below it
 START = 14.0            # mm of paper: the arrow that tells the way
+TICK = 1.2              # mm: a tick beyond the rails; a stop's bar is twice as long
 ROOM = 1.2              # mm from the track to what is written beside it
 SOLID: dict[str, Any] = {"facecolor": INK, "edgecolor": "none"}
 
@@ -155,15 +156,32 @@ def _taken(train: TrainPlan, line: Line, scale: float) -> np.ndarray:
     arrow = np.linspace(0.0, (START + 2.0) / scale, 60)
     found.append((along.beside(line, arrow, _aside(track, scale))[:, None]
                   + np.linspace(-1.0, 1.0, 6)[None, :] * 1j / scale).ravel())
-    beside = [along.obstacle(line, one) for one in track.obstacle]
-    for outline in (*along.standing(train, line, _front(train)), *beside):
-        corners = np.append(outline, outline[0])
-        found.append(np.concatenate([np.linspace(a, b, max(int(abs(b - a) / step), 2))
-                                     for a, b in zip(corners, corners[1:], strict=False)]))
+    found += [_within(corners, step) for corners in along.standing(train, line, _front(train))]
+    for outline in (along.obstacle(line, one) for one in track.obstacle):
+        near, far = outline[:len(outline) // 2], outline[:len(outline) // 2 - 1:-1]
+        found += [_within((a, b, c, d), step) for a, b, c, d in zip(near, near[1:], far[1:], far, strict=False)]
+    for station, out in _bars(track, line, scale):
+        found.append(along.beside(line, station, np.arange(-out, out + step, step)))
     if track.spacing is not None:
         second = second_track(track)
         found.append(along.beside(second, np.arange(0.0, second.length, step), 0.0))
     return np.concatenate(found)
+
+
+def _within(corners: Iterable[complex], step: float) -> np.ndarray:
+    """Return points all over a quadrangle, none farther than a step from the next."""
+    a, b, c, d = corners
+    along_it, across = (np.linspace(0.0, 1.0, int(abs(side) / step) + 2) for side in (b - a, d - a))
+    u, v = along_it[:, None], across[None, :]
+    return np.asarray((1 - v) * ((1 - u) * a + u * b) + v * ((1 - u) * d + u * c)).ravel()
+
+
+def _bars(track: Track, line: Line, scale: float) -> Iterator[tuple[float, float]]:
+    """Yield station and reach to either side [mm of the track] of the ticks at the pieces' ends, then of the bars at
+    stops."""
+    half = track.gauge / 2
+    yield from ((float(end), half + TICK / scale) for end in (line.bounds[:-1] if line.closed else line.bounds))
+    yield from ((one.station, half + 2 * TICK / scale) for one in track.stop)
 
 
 def _aside(track: Track, scale: float) -> float:
@@ -182,7 +200,7 @@ def _beside(plan: LaidOut, track: Track, line: Line, station: float, outward: fl
     `outward` is above 0."""
     point, ahead = line.frame(station)
     way = complex(ahead) * 1j * plan.way / abs(plan.way)
-    off = (track.gauge / 2 + track.rail_head) * plan.form.scale + ROOM
+    off = max((track.gauge / 2 + track.rail_head) * plan.form.scale, track.gauge / 2 * plan.form.scale + TICK) + ROOM
     return complex(plan.paper(complex(point))), off, way if outward > 0 else -way
 
 
@@ -191,7 +209,8 @@ def _stops(plan: LaidOut, track: Track, line: Line) -> Iterator[Label]:
     yield _label((("start", SMALL, "normal"),), *_beside(plan, track, line, 0.0, 1.0))
     for stop in track.stop:
         lines = (cut(stop.name, 28), MIDDLE, "bold"), (f"stop at {stop.station:g}", SMALL, "normal")
-        yield _label(lines, *_beside(plan, track, line, stop.station, 1.0))
+        place, off, way = _beside(plan, track, line, stop.station, 1.0)
+        yield _label(lines, place, off + TICK, way)
 
 
 def _pieces(plan: LaidOut, track: Track, line: Line) -> Iterator[Label]:
@@ -235,10 +254,11 @@ def draw_plan(axes: "Axes", plan: LaidOut, train: TrainPlan, markers: Sequence[M
     for name, side in (("left rail", 1.0), ("right rail", -1.0)):
         along.stroke(axes, along.beside(line, marks, side * track.gauge / 2), color=INK, gid=name, zorder=3,
                      **LINES["outline"] | {"linewidth": 1.0}, **frame)
-    ends = np.unique(np.append(line.bounds, 0.0)) if not line.closed else line.bounds[:-1]
-    out = 0.75 * track.gauge
-    strokes(axes, [[along.at(plan.paper(point)) for point in along.beside(line, end, np.array([-out, out]))]
-                   for end in ends], "thin", gid="joints", over=3.5)
+    bars = [[along.at(plan.paper(point)) for point in along.beside(line, at, np.array([-out, out]))]
+            for at, out in _bars(track, line, plan.form.scale)]
+    stops = len(bars) - len(track.stop)
+    strokes(axes, bars[:stops], "thin", gid="joints", over=3.5)
+    strokes(axes, bars[stops:], "outline", gid="stops", linewidths=2.0, over=6.0)
     if track.spacing is not None:
         second = second_track(track)
         along.stroke(axes, along.beside(second, along.marks(0.0, second.length), 0.0), color=INK, zorder=2,
@@ -249,7 +269,10 @@ def draw_plan(axes: "Axes", plan: LaidOut, train: TrainPlan, markers: Sequence[M
     for number, corners in enumerate(along.standing(train, line, _front(train))):
         axes.fill(*_xy(corners), facecolor="#d9d9d9" if not number else "white", edgecolor=INK, zorder=4,
                   **LINES["thin"], **frame)
-    _marks(axes, plan, track, line, markers)
+    for one in markers:
+        stations = np.linspace(one.begins, one.begins + one.length, 6)
+        edges = [along.beside(line, stations, side * track.gauge / 4) for side in (1, -1)]
+        axes.fill(*_xy(plan.paper(np.concatenate([edges[0], edges[1][::-1]]))), zorder=4.5, gid="marker", **SOLID)
     _way(axes, plan, track, line)
     for label, found in plan.labels:
         _write(axes, label, found)
@@ -257,17 +280,6 @@ def draw_plan(axes: "Axes", plan: LaidOut, train: TrainPlan, markers: Sequence[M
 
 def _xy(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return points.real, points.imag
-
-
-def _marks(axes: "Axes", plan: LaidOut, track: Track, line: Line, markers: Sequence[Marker]) -> None:
-    """Draw stops as a bar across the track, markers as they lie between the rails."""
-    out = 0.9 * track.gauge
-    strokes(axes, [[along.at(plan.paper(point)) for point in along.beside(line, one.station, np.array([-out, out]))]
-                   for one in track.stop], "outline", gid="stops", linewidths=2.0, over=6.0)
-    for one in markers:
-        stations = np.linspace(one.begins, one.begins + one.length, 6)
-        edges = [along.beside(line, stations, side * track.gauge / 4) for side in (1, -1)]
-        axes.fill(*_xy(plan.paper(np.concatenate([edges[0], edges[1][::-1]]))), zorder=4.5, gid="marker", **SOLID)
 
 
 def _way(axes: "Axes", plan: LaidOut, track: Track, line: Line) -> None:
@@ -297,7 +309,7 @@ def note(plan: LaidOut, train: TrainPlan) -> str:
     """Return what is to be said beside a plan."""
     track, line = train.description.track, path_of(train.description.track)
     laid = "" if track.plan else "No plan is described: this one stands for it. "
-    missing = f"{plan.missing} have no room here for all their words. " if plan.missing else ""
+    missing = f"Pieces and places without room here for all their words: {plan.missing}. " if plan.missing else ""
     return (f"{laid}{len(line.pieces)} pieces, {line.length:.0f} mm along the centre line{', closed' * line.closed}. "
             f"Pieces are numbered in the order of the file, as checks name them. {missing}"
             "R: radius of the centre line. The train stands "

@@ -70,19 +70,14 @@ def inset(drawn: "Figure", x: float, y: float, width: float, height: float) -> "
 
 def save(drawn: "Figure", *paths: Path) -> None:
     """Write a figure to PNG, SVG or PDF by each path's suffix, complete or not at all."""
-    ready(drawn)
-    for path in paths:
-        with written(path) as fresh:
-            drawn.savefig(fresh, dpi=150, metadata=METADATA[path.suffix])
-
-
-def ready(drawn: "Figure") -> None:
-    """Put typefaces of the system behind ours in a figure whose words have letters that ours lacks."""
     from matplotlib.text import Text
     texts = drawn.findobj(Text)
     others, _ = behind(unknown("".join(text.get_text() for text in texts)))
     for text in texts if others else ():
         text.set_fontfamily([*text.get_fontfamily(), *others])
+    for path in paths:
+        with written(path) as fresh:
+            drawn.savefig(fresh, dpi=150, metadata=METADATA[path.suffix])
 
 
 def words(axes: "Axes", x: float, y: float, text: str, size: float = 10, **look: Any) -> "Text":
