@@ -1,12 +1,17 @@
-"""How long a full build takes beside a bare script that only models the same parts and writes them as STL.
+"""How long a build takes beside a bare script that only models the same parts and writes them as STL: the first, one
+after a wheelbase was changed, and one of what has not changed.
 
-Run from the repository's root: python tests/bench/bench_build.py [DESCRIPTION]. Whole processes, one after the other,
-the best of three. Nothing here fails: it prints figures.
+Run from the repository's root: python tests/bench/bench_build.py [DESCRIPTION [ROUNDS]]. Whole processes, one after the
+other, the best of all rounds. Nothing here fails: it prints figures.
 """
 
+import os
+import re
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from resource import RUSAGE_CHILDREN, getrusage
 from tempfile import TemporaryDirectory
 from time import perf_counter
 
@@ -28,22 +33,47 @@ for number, ((part, plan), name) in enumerate(wanted.items()):
 """
 
 
-def seconds(*command) -> float:
-    """Return how long a command takes [s] in a folder that is thrown away."""
-    with TemporaryDirectory() as folder:
-        start = perf_counter()
-        subprocess.run([sys.executable, *command, folder], cwd=ROOT, check=True, capture_output=True)
-        return perf_counter() - start
+def took(*command: str, **environment: str) -> tuple[float, float]:
+    """Return how long a command takes, by the clock and of the processors [s]."""
+    before, start = getrusage(RUSAGE_CHILDREN), perf_counter()
+    subprocess.run([sys.executable, *command], cwd=ROOT, check=True, capture_output=True,
+                   env=os.environ | environment)
+    after = getrusage(RUSAGE_CHILDREN)
+    return perf_counter() - start, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
-def main(description: str) -> None:
-    commands = {"bare": ("-c", BARE, description), "build": ("-m", "partgen", "build", description, "-o"),
-                "build without pictures": ("-m", "partgen", "build", description, "--no-pictures", "-o")}
-    best = {}
-    for name, command in commands.items():
-        best[name] = min(seconds(*command) for _ in range(3))
-        print(f"{name:<24} {best[name]:6.1f} s  {best[name] / best['bare']:5.2f} times the bare script", flush=True)
+def round_(description: str, folder: Path) -> Iterator[tuple[str, tuple[float, float]]]:
+    """Yield what each kind of build takes, the later ones knowing what the first ones kept."""
+    other = folder / "other.toml"
+    text = (ROOT / description).read_text(encoding="utf-8")
+    other.write_text(re.sub(r"(?m)^wheelbase = 70", "wheelbase = 71", text, count=1), encoding="utf-8")
+    parts = folder / "parts"
+    parts.mkdir()
+    yield "bare", took("-c", BARE, description, str(parts))
+
+    def build(name: str, cores: str, *more: str, file: str = description) -> tuple[float, float]:
+        return took("-m", "partgen", "build", file, "-o", str(folder / "out"), *more,
+                    PARTGEN_CORES=cores, PARTGEN_CACHE=str(folder / name))
+    yield "first, no pictures, one process", build("one", "1", "--no-pictures")
+    yield "first, no pictures, two", build("two", "2", "--no-pictures")
+    yield "first, pictures, two", build("three", "2")
+    yield "unchanged, no pictures", build("two", "2", "--no-pictures")
+    yield "unchanged, pictures", build("three", "2")
+    yield "a wheelbase, no pictures", build("two", "2", "--no-pictures", file=str(other))
+    yield "a wheelbase, pictures", build("three", "2", file=str(other))
+
+
+def main(description: str, rounds: int) -> None:
+    """Print the best of some rounds."""
+    best: dict[str, tuple[float, float]] = {}
+    for _ in range(rounds):
+        with TemporaryDirectory() as folder:
+            for name, found in round_(description, Path(folder)):
+                best[name] = min(found, best.get(name, found))
+    for name, (clock, processors) in best.items():
+        print(f"{name:<32} {clock:6.1f} s {clock / best['bare'][0]:5.2f} times bare, "
+              f"{processors:6.1f} s of the processors {processors / best['bare'][1]:5.2f}")
 
 
 if __name__ == "__main__":
-    main(sys.argv[1] if len(sys.argv) > 1 else "presets/reading-room.toml")
+    main(*sys.argv[1:2] or ["presets/reading-room.toml"], int(*sys.argv[2:3] or [1]))
