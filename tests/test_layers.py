@@ -48,7 +48,7 @@ LIBRARIES = {
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf", "PIL"},
     "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "PIL", "jinja2", "markupsafe", "trimesh"},
     "pipeline": {"numpy", "trimesh"},
-    "cli": {"click", "rich"},
+    "cli": {"click", "rich", "watchfiles"},
     "__main__": set(),
 }
 

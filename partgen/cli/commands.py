@@ -166,6 +166,21 @@ def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | No
 
 
 @main.command()
+@FILE
+@OUT
+@click.option("--build/--no-build", "building", default=True, show_default=True,
+              help="Build what changed whenever all checks hold.")
+@click.option("--pictures/--no-pictures", default=False, show_default=True, help="Render pictures of the train, too.")
+def watch(file: Path, out: Path, building: bool, pictures: bool) -> None:
+    """Check, draw and build FILE on every save, and tell what changed.
+
+    Leave it running beside your editor; Ctrl-C ends it.
+    """
+    from partgen.cli import watching
+    watching.watch(file, out, building, pictures)
+
+
+@main.command()
 @click.option("--empty", is_flag=True, help="Throw it all away.")
 @JSON
 def cache(empty: bool, as_json: bool) -> None:

@@ -32,8 +32,8 @@ def part_step(name: str, shape: Shape, colour: Colour) -> bytes:
     colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
     colours.SetColor(product, Color(*colour).wrapped, XCAFDoc_ColorType.XCAFDoc_ColorSurf)
     writer = STEPCAFControl_Writer()
-    # Curves in their surfaces' parameters only tell again what the edges tell: with them a file is 2.7 times as long and
-    # takes twice as long to write. The setting is there once there is a writer.
+    # Curves in their surfaces' parameters only tell again what the edges tell: with them a file is 2.7 times as long
+    # and takes twice as long to write. The setting is there once there is a writer.
     Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
     writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
     with TemporaryDirectory() as folder:
