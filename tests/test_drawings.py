@@ -17,6 +17,7 @@ from trains import random_description
 from partgen.describe.load import load, loads
 from partgen.dynamics.ride import course
 from partgen.paper.sizes import sizes
+from partgen.pipeline import drawing_files
 from partgen.plan.train import resolve
 from partgen.report import drawings, plan_drawing, wagon_drawing
 from partgen.report.dimension import SIDES, UPRIGHT, Dimension, figure, stood
@@ -321,6 +322,18 @@ def test_a_file_of_somebody_else_is_not_written_over(run, tmp_path):
     done = run("draw", file, "-o", tmp_path / "out")
     assert done.exit_code == 2 and "track.svg" in done.stderr and "move it away" in done.stderr
     assert [path.name for path in folder.iterdir()] == ["track.svg"]
+
+
+def test_markers_are_left_out_where_to_find_them_takes_long(tmp_path):
+    """With every radius the train's speed there has to be found; the sheet says where the markers are told."""
+    plan = ", ".join(f"{{ go = 'left', radius = {330 + 10 * k}, angle = 10 }}" for k in range(7))
+    many = resolve(described(track=f"plan = [{plan}]\nstop = [{{ name = 'door', station = 300 }}]"))
+    assert drawing_files.markers_of(many) is None
+    few = resolve(described(track="plan = [{ go = 'straight', length = 900 }]\n"
+                                  "stop = [{ name = 'door', station = 500 }]"))
+    assert [one.stop for one in drawing_files.markers_of(few) or ()][0] == "door"
+    *_, sheet = drawings.sheets(many, lambda: None)
+    assert "partgen ride tells" in " ".join(text for text, _ in texts_of(sheet))
 
 
 def test_what_the_plan_refuses_is_drawn_and_marked(tmp_path):

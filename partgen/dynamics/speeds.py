@@ -7,6 +7,7 @@ from math import ceil, inf
 from msgspec import Struct
 
 from partgen.describe.field import limits
+from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Ride
 from partgen.dynamics.laps import rises, room_of
 from partgen.dynamics.liquids import liquids_of
@@ -44,9 +45,13 @@ def curve_speeds(train: TrainPlan) -> tuple[CurveSpeed, ...]:
     radius. A cup that spills at a crawl has no say: it must hold less, whatever the speed; nor has a ramp that takes
     longer than wished even then, nor a flange that climbs as slow a train starts. What tips at a crawl leaves no speed.
     """
-    path = path_of(train.description.track)
-    radii = sorted({round(1 / abs(piece.curvature), 6) for piece in path.pieces if piece.curvature})
-    return tuple(_curve_speed(train, radius, radius if place else 0.0) for place, radius in enumerate(radii))
+    return tuple(_curve_speed(train, radius, radius if place else 0.0)
+                 for place, radius in enumerate(radii_of(train.description.track)))
+
+
+def radii_of(track: Track) -> list[float]:
+    """Return every radius [mm] that curves of the plan have, sharpest first."""
+    return sorted({round(1 / abs(piece.curvature), 6) for piece in path_of(track).pieces if piece.curvature})
 
 
 def _curve_speed(train: TrainPlan, radius: float, eased: float) -> CurveSpeed:

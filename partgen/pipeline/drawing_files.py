@@ -1,7 +1,7 @@
 """The drawings of a train on disk: every sheet, all of them in one file, and the manifest that tells what was written.
 
-Where the markers lie hangs on the whole ride, which takes as long to plan as all else takes to draw: where there is a
-second core a process of its own does it meanwhile.
+Where the markers lie hangs on how fast the train goes where, which takes as long to plan as all else takes to draw:
+where there is a second core a process of its own does it meanwhile.
 """
 
 from contextlib import nullcontext
@@ -11,6 +11,7 @@ from pathlib import Path
 from partgen.describe.load import digest
 from partgen.dynamics.markers import Marker
 from partgen.dynamics.ride import course
+from partgen.dynamics.speeds import radii_of
 from partgen.export.manifest import DRAWINGS, NAME, Record, drawing_manifest, earlier, record, written
 from partgen.files import put, replaced
 from partgen.interrupts import workers
@@ -19,6 +20,8 @@ from partgen.pipeline.repeat import folder_of
 from partgen.plan.train import TrainPlan
 from partgen.report.drawings import draw_all
 from partgen.report.typefaces import boxes
+
+MOST_RADII = 6          # about half a second for each
 
 
 def write(train: TrainPlan, out: Path) -> tuple[Path, tuple[Record, ...], tuple[str, ...]]:
@@ -34,6 +37,8 @@ def write(train: TrainPlan, out: Path) -> tuple[Path, tuple[Record, ...], tuple[
     return target, files, boxes(described)
 
 
-def markers_of(train: TrainPlan) -> tuple[Marker, ...]:
-    """Return the markers of a train's stops."""
-    return course(train).markers
+def markers_of(train: TrainPlan) -> tuple[Marker, ...] | None:
+    """Return the markers of a train's stops; None where its curves have so many radii that to find the speed of each
+    would take longer than who changes a number waits, and where it has a wagon that the plan refuses."""
+    many = len(radii_of(train.description.track)) > MOST_RADII
+    return None if many or any(plan.wanting for plan in train.wagons) else course(train).markers

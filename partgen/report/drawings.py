@@ -26,7 +26,12 @@ if TYPE_CHECKING:
 
 TOGETHER = "drawings.pdf"
 REFUSED, INVENTED = "cannot be built so: see partgen check", "all figures invented"
+WITHOUT = " Markers are left out: partgen ride tells where they lie."
 LETTERS_A_LINE, LINE = 78, 3.4      # of what is said beside a title block; mm
+
+
+Markers = Sequence[Marker] | None
+"""Markers on a plan; None where they are left out."""
 
 
 class Sheet(Struct, frozen=True):
@@ -45,7 +50,7 @@ class Sheet(Struct, frozen=True):
         return {"path": f"{self.stem}.svg", "shows": self.name, "paper": self.form.paper, "scale": self.form.ratio}
 
 
-def draw_all(train: TrainPlan, markers: Callable[[], Sequence[Marker]], folder: Path) -> tuple[dict[str, Any], ...]:
+def draw_all(train: TrainPlan, markers: Callable[[], Markers], folder: Path) -> tuple[dict[str, Any], ...]:
     """Draw every sheet into `folder`; return what is told of each file. `markers` is asked last, for the plan."""
     from matplotlib.backends.backend_pdf import PdfPages
     count = sum(2 if plan.layout.placed else 1 for plan in train.wagons) + 1
@@ -62,7 +67,7 @@ def draw_all(train: TrainPlan, markers: Callable[[], Sequence[Marker]], folder: 
     return (*told, {"path": TOGETHER, "shows": f"all {count} sheets"})
 
 
-def sheets(train: TrainPlan, markers: Callable[[], Sequence[Marker]]) -> Iterator[Sheet]:
+def sheets(train: TrainPlan, markers: Callable[[], Markers]) -> Iterator[Sheet]:
     """Yield every sheet of a train: each wagon's, then the layout of each that has modules, then the plan."""
     stems = wagon_stems(train.origin)
     for plan, size in zip(train.wagons, sizes(train), strict=True):
@@ -72,13 +77,14 @@ def sheets(train: TrainPlan, markers: Callable[[], Sequence[Marker]]) -> Iterato
         yield Sheet(f"{stems[plan.name]}-layout", f"{plan.name}: where each module goes", form,
                     partial(layout_drawing.draw_on, form=form, plan=plan, printer=train.description.printer),
                     bool(plan.wanting))
-    there = markers()
+    found = markers()
+    there = found or ()
     planned = plan_drawing.laid_out(train, there)
 
     def draw(_: "Figure", axes: "Axes") -> None:
         plan_drawing.draw_plan(axes, planned, train, there)
         left, low = planned.form.areas[1][:2]
-        note = wrap(plan_drawing.note(planned, train), LETTERS_A_LINE)
+        note = wrap(plan_drawing.note(planned, train) + WITHOUT * (found is None), LETTERS_A_LINE)
         for number, text in enumerate(reversed(note)):
             letters(axes, (left, low + LINE * number), text, SMALL)
     yield Sheet("track", "the train on its plan", planned.form, draw, folded=False)
