@@ -4,22 +4,46 @@ import os
 import shutil
 from codecs import BOM_UTF8
 from collections.abc import Callable, Collection, Iterator
-from contextlib import contextmanager, suppress
-from itertools import count
+from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
 from partgen.errors import OutputError
+from partgen.scratch import ASIDE, scratch, sweep_temporary
 
 ELSEWHERE = "name another place with -o"        # the cure that most commands have
 
 
-def ensure_room(out: Path) -> None:
-    """Raise OutputError at once, before any work, when `out` cannot hold a folder."""
-    nearest = next((place for place in (out, *out.absolute().parents) if place.exists()), Path("/"))
+def ensure_room(out: Path, size: int = 0) -> None:
+    """Raise OutputError at once, before any work, when `out` cannot become a folder that takes `size` more bytes.
+    What dead runs have left in it, and in the system's temporary folder, goes."""
+    sweep_temporary()
+    place = Path(os.path.realpath(out))
+    nearest = next(one for one in (place, *place.parents) if os.path.lexists(one))
     if not nearest.is_dir():
         raise OutputError(f"{nearest} is a file: name a folder with -o, or move the file away")
-    if not os.access(nearest, os.W_OK | os.X_OK):
-        raise OutputError(f"{nearest} cannot be written: name another folder with -o")
+    try:
+        with scratch(nearest) as trial:
+            (trial / place.relative_to(nearest)).mkdir(parents=True, exist_ok=True)
+        free = shutil.disk_usage(nearest).free
+    except OSError as error:
+        raise OutputError(f"{out} cannot be written ({error.strerror}): name another folder with -o") from error
+    if free < size:
+        raise OutputError(f"{out} has {free / 1e6:.1f} MB of room left, and {size / 1e6:.1f} MB are to be written: "
+                          "make room, or name another folder with -o")
+
+
+def ensure_replaceable(target: Path, size: int = 0) -> None:
+    """Raise OutputError at once, before any work, when a fresh folder of `size` bytes could not take the place of
+    `target`."""
+    place = Path(os.path.realpath(target))
+    ensure_room(place.parent, size)
+    ensure_room(place)
+    if place.is_mount():
+        raise OutputError(f"{target} is a disk of its own and cannot be replaced: name a folder in it with -o")
+    for folder, _, _ in os.walk(place):
+        if not os.access(folder, os.W_OK | os.X_OK):
+            raise OutputError(f"{folder} is read-only, so what is in it cannot be replaced: let it be written, or name "
+                              "another folder with -o")
 
 
 # ---- one file
@@ -39,20 +63,18 @@ def written(path: Path, cure: str = ELSEWHERE) -> Iterator[Path]:
     Raises OutputError, naming the place and the `cure`, when it cannot be written; what was there is untouched.
     """
     place = Path(os.path.realpath(path))
-    fresh = _beside(place)
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
-        yield fresh
-        if place.is_file():
-            fresh.chmod(place.stat().st_mode & 0o7777)
-        elif place.exists():
-            raise OSError(None, "it is no ordinary file")
-        fresh.replace(place)
+        with scratch(place.parent) as folder:
+            fresh = folder / place.name
+            yield fresh
+            if place.is_file():
+                fresh.chmod(place.stat().st_mode & 0o7777)
+            elif place.exists():
+                raise OSError(None, "it is no ordinary file")
+            fresh.replace(place)
     except OSError as error:
         raise OutputError(f"{path} cannot be written ({error.strerror}): {cure}") from error
-    finally:
-        with suppress(OSError):
-            fresh.unlink(missing_ok=True)
 
 
 def edit(path: Path, change: Callable[[str], str]) -> None:
@@ -81,21 +103,17 @@ def replaced(target: Path, own: Collection[str] = ()) -> Iterator[Path]:
     cannot be written, or when one of the fresh files would take the place of one that is not in `own`.
     """
     place = Path(os.path.realpath(target))
-    fresh = _beside(place)
+    ensure_replaceable(place)
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
-        ensure_room(place)
-        fresh.mkdir()
-    except OSError as error:
-        raise OutputError(f"{target} cannot be written ({error.strerror}): name another folder with -o") from error
-    try:
-        yield fresh
-        _keep(place, fresh, own)
-        _swap(fresh, place)
+        with scratch(place.parent) as folder:
+            fresh = folder / "fresh"
+            fresh.mkdir()
+            yield fresh
+            _keep(place, fresh, own)
+            _swap(fresh, place, folder / ASIDE)
     except OSError as error:
         raise OutputError(f"{target} cannot be written ({error.strerror}); what was there is untouched") from error
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)
 
 
 def _keep(old: Path, fresh: Path, own: Collection[str]) -> None:
@@ -123,23 +141,10 @@ def _bring(path: Path, to: Path) -> None:
         shutil.copy2(path, to, follow_symlinks=False)
 
 
-def _swap(fresh: Path, target: Path) -> None:
-    """Move `fresh` to `target`; an older folder steps aside first and comes back if that fails."""
-    if not target.exists():
-        fresh.rename(target)
-        return
-    fresh.chmod(target.stat().st_mode & 0o7777)
-    aside = _beside(target)
-    try:
-        target.rename(aside)
-        fresh.rename(target)
-    finally:
-        if not target.exists():
-            aside.rename(target)
-        shutil.rmtree(aside, ignore_errors=True)
-
-
-def _beside(place: Path) -> Path:
-    """Return a hidden path beside `place`, of the same ending, at which there is nothing."""
-    tries = (place.with_name(f".partgen-{os.getpid()}-{number}{place.suffix}") for number in count())
-    return next(one for one in tries if not os.path.lexists(one))
+def _swap(fresh: Path, target: Path, aside: Path) -> None:
+    """Move `fresh` to `target`; an older folder steps aside first, from where it comes back if that fails."""
+    if target.exists():
+        fresh.chmod(target.stat().st_mode & 0o7777)
+        aside.mkdir()
+        target.rename(aside / target.name)
+    fresh.rename(target)

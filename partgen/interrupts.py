@@ -1,5 +1,5 @@
-"""A Ctrl-C that waits or is left to others: raised into the middle of the CAD kernel's import it ends the process in
-a crash, and in a process that works for another it is the other's to answer.
+"""A Ctrl-C, or the system's request to end (SIGTERM), that waits or is left to others: raised into the middle of the
+CAD kernel's import it ends the process in a crash, and in a process that works for another it is the other's to answer.
 """
 
 import os
@@ -11,9 +11,13 @@ from types import FrameType
 from typing import TYPE_CHECKING
 
 from partgen.errors import WorkersLost
+from partgen.scratch import scratch
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
+
+STOPS = signal.SIGINT, signal.SIGTERM
+PATIENCE = 5            # s until a process has ended that was told to
 
 UNGUARDED = ('a script that calls partgen must do so under `if __name__ == "__main__":`, since every process that '
              "helps reads the script again")
@@ -21,27 +25,28 @@ UNGUARDED = ('a script that calls partgen must do so under `if __name__ == "__ma
 
 @contextmanager
 def interrupts_to(answer: Callable[[int, FrameType | None], object]) -> Iterator[None]:
-    """Have Ctrl-C answered by a function of the signal's number and the frame meanwhile."""
-    if current_thread() is not main_thread():       # where no Ctrl-C arrives
+    """Have STOPS answered by a function of the signal's number and the frame meanwhile."""
+    if current_thread() is not main_thread():       # where no signal arrives
         yield
         return
-    before = signal.signal(signal.SIGINT, answer)
+    before = {stop: signal.signal(stop, answer) for stop in STOPS}
     try:
         yield
     finally:
-        signal.signal(signal.SIGINT, before)
+        for stop, earlier in before.items():
+            signal.signal(stop, earlier)
 
 
 @contextmanager
 def interrupts_held() -> Iterator[None]:
-    """Hold Ctrl-C back meanwhile; KeyboardInterrupt is raised at the end if it was pressed."""
-    pressed: list[int] = []
+    """Hold STOPS back meanwhile; the first that came is answered at the end, as it would have been before."""
+    came: list[int] = []
     try:
-        with interrupts_to(lambda number, frame: pressed.append(number)):
+        with interrupts_to(lambda number, frame: came.append(number)):
             yield
     finally:
-        if pressed:
-            raise KeyboardInterrupt
+        if came:
+            signal.raise_signal(came[0])
 
 
 @contextmanager
@@ -59,34 +64,43 @@ def workers(count: int) -> Iterator["Executor"]:
         raise WorkersLost(UNGUARDED)
     mask = getattr(signal, "pthread_sigmask", lambda how, which: ())
     others = set(active_children())
-    pool = ProcessPoolExecutor(count, get_context("spawn"), _serve)
-    before = mask(getattr(signal, "SIG_BLOCK", None), {signal.SIGINT})      # handed on to the processes
-    try:
-        for _ in range(count):          # each task that finds no process idle begins one
-            pool.submit(os.getpid)
-    finally:
-        mask(getattr(signal, "SIG_SETMASK", None), before)
-    try:
-        yield pool
-    except BrokenProcessPool as error:
-        raise WorkersLost(f"a process that helped has ended by itself, most likely for want of memory; {UNGUARDED}"
-                          ) from error
-    finally:
-        pool.shutdown(wait=False, cancel_futures=True)
-        for child in set(active_children()) - others:
-            child.terminate()
+    with scratch() as folder:
+        pool = ProcessPoolExecutor(count, get_context("spawn"), _serve, (str(folder),))
+        before = mask(getattr(signal, "SIG_BLOCK", None), {signal.SIGINT})      # handed on to the processes
+        try:
+            for _ in range(count):          # each task that finds no process idle begins one
+                pool.submit(os.getpid)
+        finally:
+            mask(getattr(signal, "SIG_SETMASK", None), before)
+        try:
+            yield pool
+        except BrokenProcessPool as error:
+            raise WorkersLost(f"a process that helped has ended by itself, most likely for want of memory; {UNGUARDED}"
+                              ) from error
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
+            ended = set(active_children()) - others
+            for child in ended:
+                child.terminate()
+            for child in ended:         # they write into the folder that goes now
+                child.join(PATIENCE)
 
 
-def _serve() -> None:
-    """Leave Ctrl-C to the process that this one works for, and end with it."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    Thread(target=_outlived, daemon=True).start()
+def end_after(wait: Callable[[], object]) -> None:
+    """End this process, whatever it is at, when `wait` returns."""
+    def end() -> None:
+        wait()
+        os._exit(1)
+    Thread(target=end, daemon=True).start()
 
 
-def _outlived() -> None:
+def _serve(folder: str) -> None:
+    """Leave Ctrl-C to the process that this one works for, end with it, and keep temporary files in its `folder`."""
+    import tempfile
     from multiprocessing import parent_process
     from multiprocessing.connection import wait
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    tempfile.tempdir = folder
     parent = parent_process()
     if parent:
-        wait([parent.sentinel])
-        os._exit(1)
+        end_after(lambda: wait([parent.sentinel]))

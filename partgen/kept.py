@@ -20,6 +20,7 @@ from msgspec import msgpack
 
 from partgen.errors import OutputError
 from partgen.files import put
+from partgen.scratch import sweep
 
 FOLDER = "PARTGEN_CACHE"    # environment: another folder; empty keeps nothing
 ROOM = 1 << 30              # bytes that are kept; what was not asked for longest makes room
@@ -122,7 +123,10 @@ class Store:
         return found
 
     def tidy(self, room: int = ROOM) -> int:
-        """Throw away what was not asked for longest until all is within `room` [bytes]; return how many files went."""
+        """Throw away what was not asked for longest until all is within `room` [bytes], and what dead runs have left
+        half written; return how many files went."""
+        for place in self.folder.glob("*") if self.folder else ():
+            sweep(place)
         files = sorted(self.files(), key=lambda one: one[1].st_mtime_ns, reverse=True)
         gone = total = 0
         for place, stat in files:

@@ -10,7 +10,7 @@ import pytest
 PACKAGE = Path(__file__).parents[1] / "partgen"
 
 FLOORS = [
-    ("errors", "identity"),
+    ("errors", "identity", "scratch"),
     ("finding", "files", "interrupts"),
     ("kept",),
     ("formulas", "describe", "packing", "lettering"),
@@ -32,6 +32,7 @@ EVERYWHERE = {"msgspec"}      # what a plan, a finding, a place is made of
 
 LIBRARIES = {
     "errors": set(), "identity": {"anyascii"}, "interrupts": set(), "finding": set(), "files": set(), "kept": set(),
+    "scratch": set(),
     "formulas": {"numpy", "scipy"},
     "describe": {"pydantic", "pydantic_core", "tomlkit"},
     "packing": {"numpy", "ortools"},

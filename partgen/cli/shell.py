@@ -2,6 +2,7 @@
 
 import json
 import os
+import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -13,7 +14,7 @@ import click
 from partgen.errors import DescriptionError, PartgenError
 from partgen.interrupts import interrupts_to
 
-INTERRUPTED, OWN_FAULT = 130, 70
+OF_SIGNAL, OWN_FAULT = 128, 70     # a shell counts the signal's number on: 130 for Ctrl-C, 143 for SIGTERM
 
 
 class Shell(click.Group):
@@ -29,6 +30,8 @@ class Shell(click.Group):
             with interrupts_to(interrupts.remember):
                 return super().invoke(ctx)
         except PartgenError as error:
+            if interrupts.number:               # a helper that was stopped as well
+                stopped(ctx)
             tell(error, as_json="--json" in ctx.meta["arguments"])
             ctx.exit(error.exit_code)
         except (KeyboardInterrupt, EOFError):
@@ -39,7 +42,7 @@ class Shell(click.Group):
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
         except Exception as error:
-            if interrupts.pressed:              # an import cut short shows as its own error
+            if interrupts.number:              # an import cut short shows as its own error
                 stopped(ctx)
             if os.environ.get("PARTGEN_TRACEBACK"):
                 raise
@@ -50,8 +53,8 @@ class Shell(click.Group):
 
 def stopped(ctx: click.Context) -> None:
     """End the command as interrupted."""
-    click.echo("interrupted; nothing was changed", err=True)
-    ctx.exit(INTERRUPTED)
+    click.echo("interrupted; nothing was left half written", err=True)
+    ctx.exit(OF_SIGNAL + (ctx.meta["interrupted"].number or signal.SIGINT))
 
 
 def tell(error: PartgenError, as_json: bool) -> None:
@@ -69,19 +72,19 @@ def tell(error: PartgenError, as_json: bool) -> None:
 
 
 class Interrupts:
-    """Remembers Ctrl-C: some libraries swallow the exception while they load, so every step of a long
+    """Remembers Ctrl-C or SIGTERM: some libraries swallow the exception while they load, so every step of a long
     command asks as well."""
 
-    pressed = False
+    number = 0      # of the signal, 0 while there was none
 
-    def remember(self, _number: int, _frame: FrameType | None) -> None:
-        """Note Ctrl-C and raise it."""
-        self.pressed = True
+    def remember(self, number: int, _frame: FrameType | None) -> None:
+        """Note a signal and raise it."""
+        self.number = number
         raise KeyboardInterrupt
 
     def ask(self) -> None:
-        """Raise KeyboardInterrupt when Ctrl-C was pressed at any time before."""
-        if self.pressed:
+        """Raise KeyboardInterrupt when a signal came at any time before."""
+        if self.number:
             raise KeyboardInterrupt
 
 

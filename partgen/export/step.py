@@ -1,8 +1,6 @@
 """A solid as STEP with its name and colour, as the CAD kernel writes it."""
 
 from errno import ENOSPC
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 from cadquery import Color, Location, Shape
@@ -19,6 +17,7 @@ from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool
 
 from partgen.export.step_text import named, steady
 from partgen.parts.record import Colour
+from partgen.scratch import scratch
 
 
 def part_step(name: str, shape: Shape, colour: Colour) -> bytes:
@@ -36,8 +35,8 @@ def part_step(name: str, shape: Shape, colour: Colour) -> bytes:
     # and takes twice as long to write. The setting is there once there is a writer.
     Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
     writer.Transfer(document, STEPControl_StepModelType.STEPControl_AsIs)
-    with TemporaryDirectory() as folder:
-        path = Path(folder) / "whole.step"
+    with scratch() as folder:
+        path = folder / "whole.step"
         if writer.Write(str(path)) != IFSelect_ReturnStatus.IFSelect_RetDone:
             raise OSError(ENOSPC, "the STEP writer gave up, most likely for want of room", str(path))
         return named(steady(path.read_text(encoding="ascii")).encode("ascii"), name)

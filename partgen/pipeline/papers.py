@@ -8,7 +8,6 @@ from concurrent.futures import Executor
 from functools import cache, partial
 from hashlib import sha256
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any
 
 from msgspec import Struct
@@ -24,6 +23,7 @@ from partgen.plan.train import TrainPlan
 from partgen.report import layout_drawing, ride_card
 from partgen.report.plots import draw_swings
 from partgen.report.track_map import draw_nearest, draw_track
+from partgen.scratch import scratch
 
 
 class Paper(Struct, frozen=True):
@@ -58,8 +58,7 @@ def drawing(train: TrainPlan, plans: bool, hands: Executor | None) -> Papers:
 
 def papers(train: TrainPlan, plans: bool) -> Drawn:
     """Draw everything that needs no solid; return it in the order in which it is shown."""
-    with TemporaryDirectory(prefix="partgen-") as name:
-        folder = Path(name)
+    with scratch() as folder:
         (folder / "pictures").mkdir()
         ride = rides.resolve(train)
         found = (*(_plans(folder, train) if plans else ()), *_ride(folder, ride))

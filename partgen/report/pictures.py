@@ -9,12 +9,12 @@ import pickle
 import re
 import subprocess
 import sys
-import tempfile
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from hashlib import sha256
 from pathlib import Path
+from typing import IO
 
 from msgspec import Struct
 
@@ -22,6 +22,7 @@ from partgen.errors import OutputError
 from partgen.files import put
 from partgen.kept import Store, code, key_of, libraries
 from partgen.report.scene import Scene
+from partgen.scratch import scratch
 
 KIND = "pictures"
 CURE = "on Debian or Ubuntu, `apt-get install -y libgl1 libegl1 libgl1-mesa-dri` brings what pictures need"
@@ -45,8 +46,8 @@ def drawing(scenes: Iterable[Scene], timeout: float = 60, kept: Store | None = N
     timeout [s] is for each of them.
     """
     kept = kept or Store()
-    with tempfile.TemporaryDirectory(prefix="partgen-") as name:
-        folder, keys = Path(name), []
+    with scratch() as folder:
+        keys: list[str] = []
         known: dict[int, bytes] = {}
         for k, scene in enumerate(scenes):
             whole = pickle.dumps(scene)
@@ -58,9 +59,10 @@ def drawing(scenes: Iterable[Scene], timeout: float = 60, kept: Store | None = N
                 (folder / f"{k}.scene").write_bytes(whole)
         asked = tuple(k for k in range(len(keys)) if k not in known)
         timeout *= max(len(asked), 1)
-        child, fault = _start([str(folder / f"{k}.{end}") for k in asked for end in ("scene", "png")])
+        child, leash, fault = _start([str(folder / f"{k}.{end}") for k in asked for end in ("scene", "png")])
         kept.reused.update([KIND] * len(known))
-        pending = Drawing(folder, child, fault, time.monotonic() + timeout, timeout, asked, tuple(keys), known, kept)
+        pending = Drawing(folder, child, leash, fault, time.monotonic() + timeout, timeout, asked, tuple(keys), known,
+                          kept)
         try:
             yield pending
         finally:
@@ -69,10 +71,12 @@ def drawing(scenes: Iterable[Scene], timeout: float = 60, kept: Store | None = N
 
 class Drawing(Struct, frozen=True):
     """Pictures that a child is drawing while this side goes on with other work: the numbers of those it was `asked`
-    for, others are `known`; all are `kept` by their `keys`."""
+    for, others are `known`; all are `kept` by their `keys`. The child ends when its `leash` is let go, as it is when
+    this side ends by whatever."""
 
     folder: Path
     child: subprocess.Popen[str] | None
+    leash: IO[str] | None
     fault: str
     deadline: float
     timeout: float
@@ -115,23 +119,27 @@ class Drawing(Struct, frozen=True):
         if self.child and self.child.poll() is None:
             self.child.kill()
             self.child.communicate()
+        if self.leash:
+            self.leash.close()
 
 
 def _command() -> list[str]:
     return [sys.executable, "-m", "partgen.report.render"]
 
 
-def _start(files: list[str]) -> tuple[subprocess.Popen[str] | None, str]:
-    """Start the child that draws, if there is anything to draw; where it cannot be, say why."""
+def _start(files: list[str]) -> tuple[subprocess.Popen[str] | None, IO[str] | None, str]:
+    """Start the child that draws, if there is anything to draw; return it and its leash, or say why it cannot be."""
     if not files:
-        return None, ""
+        return None, None, ""
     root = str(Path(__file__).resolve().parents[2])
     search = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
     try:
-        return subprocess.Popen(_command() + files, stdout=subprocess.PIPE, stderr=subprocess.PIPE, errors="replace",
-                                env={**os.environ, "PYTHONPATH": search}), ""
+        child = subprocess.Popen(_command() + files, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                                 stderr=subprocess.PIPE, errors="replace", env={**os.environ, "PYTHONPATH": search})
     except OSError as fault:
-        return None, f"the renderer did not start ({fault})"
+        return None, None, f"the renderer did not start ({fault})"
+    leash, child.stdin = child.stdin, None      # which `communicate` would let go at once
+    return child, leash, ""
 
 
 def _why(code: int, said: str) -> str:

@@ -29,6 +29,7 @@ from vtkmodules.vtkRenderingCore import vtkActor, vtkLight, vtkPolyDataMapper, v
 from vtkmodules.vtkRenderingOpenGL2 import vtkOpenGLRenderer
 
 from partgen.formulas.colour import linear
+from partgen.interrupts import end_after
 from partgen.report.scene import Prop, Scene, View, letter_height, place_labels, view
 
 SHARP = 30.0            # faces that meet at more than this are an edge, not a curve [deg]
@@ -224,7 +225,9 @@ def _labelled(picture: Image.Image, scene: Scene) -> Image.Image:
 
 
 def main(arguments: list[str]) -> None:
-    """Draw each pair of scene and picture, and say so after each."""
+    """Draw each pair of scene and picture, and say so after each; end when whoever holds this program's input lets it
+    go."""
+    end_after(lambda: os.read(0, 1))
     for number, (scene, picture) in enumerate(zip(arguments[::2], arguments[1::2], strict=True)):
         draw(pickle.loads(Path(scene).read_bytes()), picture)
         print(number, flush=True)
