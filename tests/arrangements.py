@@ -346,7 +346,7 @@ def tasks(draw):
     pairs = list(combinations(range(len(found)), 2))
     wires = draw(st.lists(st.sampled_from(pairs), max_size=4, unique=True))
     aims = ("wishes",) * draw(st.booleans()) + AIMS
-    return Task(tuple(found), space, tuple(wires), draw(st.sampled_from([1, 2])), aims, effort=0.02)
+    return Task(tuple(found), space, tuple(wires), draw(st.sampled_from([1, 2])), aims, effort=0.05)
 
 
 TEN = tuple(Box(f"box {k}", mass, quarter_turns(length, width, height, front=room), (1.0, 3.6)[k % 2])

@@ -4,6 +4,7 @@ import subprocess
 import sys
 from math import inf
 from pathlib import Path
+from time import process_time
 
 import pytest
 from arrangements import (
@@ -25,11 +26,13 @@ from arrangements import (
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from ortools.sat.python.cp_model import CpSolver
 
 from partgen.kept import FOLDER
 from partgen.packing.box import AIMS, Box, NoRoom, Packed, Space, Task
 from partgen.packing.explain import enough, larger, misfits
-from partgen.packing.pack import pack
+from partgen.packing.pack import TooLate, pack, searching_until
+from partgen.packing.solver import search
 
 
 @pytest.mark.parametrize("name", SMALL)
@@ -119,6 +122,36 @@ def test_where_nothing_is_proven_the_gap_is_stated():
     (_, reached, bound), *_ = found.aims
     covered = sum(min(p.size[0] * p.size[1] for p in box.orientations) for box in TEN) / 90
     assert not list(faults(task, found)) and covered <= bound < reached <= 1.4 * bound
+
+
+def test_all_aims_share_one_effort(monkeypatch):
+    """By the solver's own count: each search may go over its share by what it takes to notice."""
+    spent, solve = [], CpSolver.solve
+    monkeypatch.setattr(CpSolver, "solve", lambda self, model: (solve(self, model), spent.append(
+        self.response_proto.deterministic_time))[0])
+    task = Task(TEN, Space((0, 400), (60, 120), (0, 60)), ((0, 1), (2, 3)), levels=2, effort=0.2)
+    found = search(task)
+    assert not list(faults(task, found)) and not best(found)
+    assert len(spent) > 2 and 0.15 < sum(spent) < 0.2 + 0.01 * len(spent)
+
+
+def test_what_is_too_long_to_be_of_use_is_searched_no_further():
+    task = Task(TEN[:4], Space((0, 400), (60, 60)))
+    found = pack(task)
+    assert best(found) and pack(replace(task, longest=found.length)) == found
+    assert pack(replace(task, longest=found.length - 0.2)) == NoRoom(proven=True)
+
+
+def test_no_search_begins_too_late(tmp_path, monkeypatch):
+    """What is known already is answered all the same."""
+    monkeypatch.setenv(FOLDER, str(tmp_path))
+    task, other = (Task(TEN[:2], Space((0, 400), (wide, wide))) for wide in (77, 78))
+    found = pack(task)
+    with searching_until(process_time()):
+        assert pack(task) == found
+        with pytest.raises(TooLate):
+            pack(other)
+    assert isinstance(pack(other), Packed)
 
 
 def test_a_second_level_shortens_what_may_be_stacked():

@@ -6,9 +6,10 @@ from math import pi
 import pytest
 from click.testing import CliRunner
 from conftest import DEMO, bare
+from msgspec.structs import replace
 from plans import plan_of, train_of
 
-from partgen.cli import main
+from partgen.cli import main, show
 from partgen.dynamics.load_states import notable
 from partgen.paper.sizes import sizes
 from partgen.plan.mass import loads
@@ -42,6 +43,17 @@ def test_masses_and_cups_by_hand():
     states = {state.what: state for state in notable(plan, printer)}
     assert one.full == pytest.approx(max(state.mass for state in states.values()))
     assert one.high_with_cups == pytest.approx(plan.deck_z + 80) and one.high < one.high_with_cups
+
+
+def test_what_is_not_proven_best_is_told_with_how_far_it_may_be_off(capsys):
+    train = train_of({"modules": ["tray"]})
+    (plan,), found = train.wagons, (("length", 120.0, 112.55), ("width", 60.0, 60.0), ("runs", 300.0, 200.0))
+    assert not plan.layout.unproven() and sizes(train)[0].record()["not_proven_best"] == []
+    searched = replace(train, wagons=(replace(plan, layout=replace(plan.layout, aims=found)),))
+    assert sizes(searched)[0].record()["not_proven_best"] == [
+        {"aim": "length", "found": 120.0, "none_below": 112.55}, {"aim": "runs", "found": 300.0, "none_below": 200.0}]
+    show.sizes(sizes(searched))
+    assert "was found, but a body up to 7.5 mm shorter is not ruled out" in capsys.readouterr().out
 
 
 def test_filament_and_time():

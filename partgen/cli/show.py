@@ -160,6 +160,9 @@ SIZES = (("wagon", False), ("outside, mm", True), ("inside, mm", True), ("over r
          ("full, g", True), ("filament", True), ("printing", True))
 
 
+SMALLER = {"length": "shorter", "width": "narrower", "height": "lower"}
+
+
 def sizes(found: "Sequence[Sizes]") -> None:
     """Print what each wagon comes out as: a table, then its cups."""
     table("sizes, length x width x height; over rail with cups; printing without heating up, within a quarter", SIZES, (
@@ -168,6 +171,9 @@ def sizes(found: "Sequence[Sizes]") -> None:
     for one in found:
         for cup in one.cups:
             click.echo(f"{one.wagon}: {cup.count} x {cup.called}, {cup.drink:.0f} ml each, {cup.mass:.0f} g full")
+        if less := [f"{up(found - bound)} mm {SMALLER[aim]}" for aim, found, bound in one.unproven if aim in SMALLER]:
+            click.echo(f"{one.wagon}: no closer arrangement of its modules was found, but a body up to "
+                       f"{' or '.join(less)} is not ruled out")
 
 
 def _by(box: Sequence[float]) -> str:

@@ -122,8 +122,9 @@ class Task(Struct, frozen=True):
 
     `aims` are met in their order, each without giving up what those before it reached; beside those of
     `Packed` there are "station": windows as near to their station as they can be, instead of at it; and "wishes": as
-    few boxes as can be that do not lie where they shall, instead of none. `effort` says how hard to search, in the
-    solver's own measure of work, about two seconds each on one core. Without aims any arrangement will do.
+    few boxes as can be that do not lie where they shall, instead of none. An arrangement longer than `longest` [mm]
+    is of no use: the search ends with the length. `effort` says how hard to search in all, in the solver's own measure
+    of work, about a second and a half each on one core. Without aims any arrangement will do.
     """
 
     boxes: tuple[Box, ...]
@@ -131,7 +132,8 @@ class Task(Struct, frozen=True):
     wires: tuple[tuple[int, int], ...] = ()
     levels: int = 1
     aims: tuple[str, ...] = AIMS
-    effort: float = 1.6
+    longest: float = inf
+    effort: float = 1.0
 
 
 class Spot(Struct, frozen=True):

@@ -5,9 +5,12 @@ It is kept under a digest of the task and of this folder's own code, so that nei
 version's is ever read, and judged again when it is read: one that keeps not every rule counts as none and is replaced.
 """
 
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from contextvars import ContextVar
 from functools import lru_cache
 from math import inf
+from time import process_time
 
 import msgspec
 from msgspec.structs import replace
@@ -17,10 +20,26 @@ from partgen.packing.box import NoRoom, Packed, Task
 from partgen.packing.sound import sound
 
 KIND = "arrangements"
+_LATEST: ContextVar[float] = ContextVar("the latest that a search begins", default=inf)
+
+
+class TooLate(Exception):
+    """An arrangement would have to be searched for, and there is no time to."""
+
+
+@contextmanager
+def searching_until(latest: float) -> Iterator[None]:
+    """Have `pack` raise TooLate where a search would begin after `latest`, by `time.process_time` [s]. What is found
+    hangs on no clock: only whether anything is looked for."""
+    token = _LATEST.set(latest)
+    try:
+        yield
+    finally:
+        _LATEST.reset(token)
 
 
 def pack(task: Task) -> Packed | NoRoom:
-    """Return the best arrangement of the task's boxes, or that there is none."""
+    """Return the best arrangement of the task's boxes, or that there is none. Raises TooLate where it was told to."""
     if not task.boxes:
         return Packed((), task.space.length[0], task.space.width[0], task.space.height[0], ())
     return _answered(_asked(task))
@@ -43,6 +62,8 @@ def _asked(task: Task) -> Task:
 def _answered(task: Task) -> Packed | NoRoom:
     found = recall(task)
     if found is None:
+        if process_time() > _LATEST.get():
+            raise TooLate
         # The solver takes half a second to import: only where something has to be searched for.
         from partgen.packing.solver import search
         found = search(task)

@@ -10,12 +10,13 @@ from ortools.sat.python import cp_model
 
 from partgen.packing import grid as grids
 from partgen.packing.box import NoRoom, Packed, Spot, Task
-from partgen.packing.grid import LINES, Grid, Put
+from partgen.packing.grid import LINES, Grid, Put, down
 from partgen.packing.model import build, by_way
 from partgen.packing.rules import Arrangement, Expression
 
 WEIGHT = {"length": 1.0, "width": 1.0, "height": 0.2, "balance": 0.2, "runs": 0.2, "station": 0.3, "wishes": 0.2}
-"""How much of the task's effort each aim is worth."""
+"""How much of the effort each aim is worth."""
+MOST = 1.6                  # effort on an aim of weight 1, however much is left
 SEED = 7
 HALVING = 100               # conflicts from one question "any below the middle of what is open?" to the next
 
@@ -25,9 +26,9 @@ Values = Sequence[int]
 
 def search(task: Task) -> Packed | NoRoom:
     """Return the best arrangement found for `task`, with what is proven about it."""
-    model = build(task)
+    model, left = build(task), task.effort
     if not task.aims:
-        found, impossible, _ = _solve(model, None, (), task.effort)
+        found, impossible, *_ = _solve(model, None, (), left)
         return _packed(model, found, ()) if found else NoRoom(impossible)
     values: Values = ()
     goals: dict[str, Expression] = {}
@@ -36,15 +37,29 @@ def search(task: Task) -> Packed | NoRoom:
         goals[name] = _goal(model, name)
         # Where the present arrangement meets an aim already, nothing is searched.
         if not values or name == "station" or _reached(model, values, name, goals[name]) > least[name]:
-            better, impossible, bound = _solve(model, goals[name], values, WEIGHT[name] * task.effort)
+            better, impossible, bound, spent = _solve(model, goals[name], values, _share(task, name, left))
+            left -= spent
+            if not (better or values or impossible):    # any will do: that is found sooner
+                better, impossible, _, spent = _solve(model, None, (), left)
+                left -= spent
             values = better or values
             if not values:
                 return NoRoom(impossible)
             least[name] = max(least[name], bound)
-        model.cp.add(goals[name] <= _reached(model, values, name, goals[name]))
+        reached = _reached(model, values, name, goals[name])
+        if name == "length" and reached > down(task.longest / 2):
+            return NoRoom(least[name] > down(task.longest / 2))
+        model.cp.add(goals[name] <= reached)
     # A later search may have bettered an earlier aim by the way.
-    reached = {name: _reached(model, values, name, goal) for name, goal in goals.items()}
-    return _packed(model, values, [(name, value, min(least[name], value)) for name, value in reached.items()])
+    met = {name: _reached(model, values, name, goal) for name, goal in goals.items()}
+    return _packed(model, values, [(name, value, min(least[name], value)) for name, value in met.items()])
+
+
+def _share(task: Task, name: str, left: float) -> float:
+    """Return how much of the effort `left` the aim `name` may take: what the aims before it leave over goes to those
+    behind."""
+    open_ = task.aims[task.aims.index(name):]
+    return min(MOST * WEIGHT[name], max(left, 0.0) * WEIGHT[name] / sum(WEIGHT[one] for one in open_))
 
 
 def _least(task: Task, grid: Grid, name: str) -> int:
@@ -53,10 +68,12 @@ def _least(task: Task, grid: Grid, name: str) -> int:
             "balance": grids.least_balance(grid), "runs": grids.least_runs(task, grid)}.get(name, 0)
 
 
-def _solve(model: Arrangement, goal: Expression | None, start: Values, effort: float) -> tuple[Values, bool, int]:
+def _solve(model: Arrangement, goal: Expression | None, start: Values,
+           effort: float) -> tuple[Values, bool, int, float]:
     """Look for the arrangement whose goal is lowest, from `start` on; for any at all where there is no goal.
 
-    Returns the best values found, none where it found none; whether none can be; and what the goal cannot go below.
+    Returns the best values found, none where it found none; whether none can be; what the goal cannot go below; and
+    the effort that it took.
     """
     cp = model.cp
     cp.clear_hints()
@@ -74,7 +91,8 @@ def _solve(model: Arrangement, goal: Expression | None, start: Values, effort: f
     status = solver.solve(cp)
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     return (list(solver.response_proto.solution) if found else (), status == cp_model.INFEASIBLE,
-            round(solver.best_objective_bound) if goal is not None and status != cp_model.INFEASIBLE else 0)
+            round(solver.best_objective_bound) if goal is not None and status != cp_model.INFEASIBLE else 0,
+            solver.response_proto.deterministic_time)
 
 
 def _goal(model: Arrangement, name: str) -> Expression:

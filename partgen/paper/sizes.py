@@ -32,7 +32,8 @@ class Filled(Struct, frozen=True):
 class Sizes(Struct, frozen=True):
     """One wagon: body over all and its inside under the lid [mm] along x, y, z; height over rail top [mm] of what is
     printed and with its cups; mass without cups and at its heaviest [g]; cups; the gear with its settings;
-    length of its cables [mm]; filament [g, m] and time [h] to print it, without heating up."""
+    length of its cables [mm]; what of its modules' arrangement is not proven best, as in `Layout.unproven`; filament
+    [g, m] and time [h] to print it, without heating up."""
 
     wagon: str
     outside: Box
@@ -44,6 +45,7 @@ class Sizes(Struct, frozen=True):
     cups: tuple[Filled, ...]
     gear: RunningGear
     cables: float
+    unproven: tuple[tuple[str, float, float], ...]
     filament: float
     metres: float
     hours: float
@@ -58,8 +60,10 @@ class Sizes(Struct, frozen=True):
                                                "full_g": one.mass} for one in self.cups],
                 gear.base_name: gear.base, "settings": gear.settings,
                 "barred": [{"wheelbase": one.base, "why": one.barred} for one in gear.scale if one.barred],
-                "cables": self.cables, "filament_g": self.filament, "filament_m": self.metres,
-                "print_time_h": self.hours}
+                "cables": self.cables,
+                "not_proven_best": [{"aim": aim, "found": found, "none_below": bound}
+                                    for aim, found, bound in self.unproven],
+                "filament_g": self.filament, "filament_m": self.metres, "print_time_h": self.hours}
 
 
 def sizes(train: TrainPlan) -> tuple[Sizes, ...]:
@@ -74,7 +78,7 @@ def _sizes(plan: WagonPlan, printer: Printer) -> Sizes:
         plan.name, body.size, (x, y, z - body.over if plan.lid else z),
         max(one.high for one in plan.outlines if one.part != "cup"), max(one.high for one in plan.outlines),
         float(unladen(plan, printer).bare[:, 0].sum()), heaviest(lading(plan, printer)), _cups(plan),
-        plan.gear, sum(plan.layout.runs), filament,
+        plan.gear, sum(plan.layout.runs), plan.layout.unproven(), filament,
         filament_length(filament / DENSITY[printer.material], printer.slicing.filament) / 1000,
         sum(print_time(item.plan, printer) * item.count for _, item in printed) / 3600)
 

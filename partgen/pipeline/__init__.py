@@ -40,7 +40,8 @@ if TYPE_CHECKING:
     from partgen.remedies.tune import Tightest, Tuning
     from partgen.remedies.workbench import Workbench
 
-TRYING, MENDING = 2.5, 60.0      # s for the remedies of a check, and to mend a train
+TRYING, MENDING = 2.2, 60.0      # s for a check that fails with its remedies, and to mend a train
+LEAST_TRYING = 0.3      # s for the remedies, however long the check took
 SHARES = 2              # times an even share of the time that one finding may take
 
 Progress = Callable[[str, float], None]
@@ -70,6 +71,7 @@ class Outcome(Struct, frozen=True):
     reused: dict[str, int] = {}
     made: dict[str, int] = {}
     changed: dict[str, Any] | None = None
+    took: float = 0.0       # s of the processor, of the check
 
     @property
     def ride(self) -> "RidePlan":
@@ -88,17 +90,20 @@ def check(path: Path) -> Outcome:
 
     Raises DescriptionError when the file cannot be used.
     """
-    description = load(path)
+    start, description = process_time(), load(path)
     train = trains.resolve(description)
-    return Outcome(description, train, tuple(hanging(on_plan.run(train), description)))
+    findings = tuple(hanging(on_plan.run(train), description))
+    return Outcome(description, train, findings, took=process_time() - start)
 
 
 def treated(path: Path, outcome: Outcome) -> Iterator[Finding]:
     """Yield the failing findings of what `check` found of the file at `path`, each with the remedies that were tried on
-    it, as they are found; in TRYING altogether, of which each finding has its share of what is left."""
+    it, as they are found; in what the check has left of TRYING altogether, of which each finding has its share of what
+    is left. Nothing is tried that may take too long: to arrange modules anew takes no longer than the check did."""
     from partgen.remedies.search import treated as tried
     from partgen.remedies.workbench import bench_of
-    bench, end = bench_of(path), process_time() + TRYING
+    bench, end = bench_of(path), process_time() + max(TRYING - outcome.took, LEAST_TRYING)
+    bench.arranging = outcome.took
     failing = [finding for finding in outcome.findings if finding.verdict == "fail"]
     for number, finding in enumerate(failing):
         bench.until = process_time() + max(end - process_time(), 0.0) / (len(failing) - number) * SHARES

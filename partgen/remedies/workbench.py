@@ -18,6 +18,7 @@ from partgen.describe.load import examine
 from partgen.describe.toml_text import parsed, text_at
 from partgen.finding import Finding
 from partgen.identity import Subject
+from partgen.packing.pack import TooLate, searching_until
 from partgen.plan import wagon as wagons
 from partgen.plan.context import context_of
 from partgen.plan.train import TrainPlan, trackside_of
@@ -38,13 +39,15 @@ class Workbench(Struct):
     """A description as TOML data, its own presets looked for in `folder`, the `lines` of its file by path, and what was
     found out about edits of it.
 
-    A trial after `until`, by `time.process_time` [s], raises OutOfTime; `tried` counts the trials.
+    A trial after `until`, by `time.process_time` [s], raises OutOfTime, and so does one for which modules have to be
+    arranged anew later than `arranging` [s] before that; `tried` counts the trials.
     """
 
     data: Data
     folder: Path
     lines: dict[str, int] = field(default_factory=dict)
     until: float = inf
+    arranging: float = 0.0
     tried: int = 0
     _trains: dict[Key, TrainPlan | None] = field(default_factory=dict)
     _wagons: dict[Any, WagonPlan] = field(default_factory=dict)
@@ -59,7 +62,11 @@ class Workbench(Struct):
                 raise OutOfTime
             self.tried += bool(edits)
             described, _ = examine(applied(self.data, edits), self.folder)
-            self._trains[key] = self._resolved(described) if described else None
+            with searching_until(self.until - self.arranging if edits else inf):
+                try:
+                    self._trains[key] = self._resolved(described) if described else None
+                except TooLate as late:
+                    raise OutOfTime from late
         return self._trains[key]
 
     def found(self, edits: Edits, check: str = "", wagons: Sequence[str] = ()) -> tuple[Finding, ...] | None:

@@ -329,7 +329,7 @@ def _said(plan: WagonPlan) -> tuple[str, ...]:
     if plan.layout.misfit:
         return (f"They do not fit: {plan.layout.misfit.reason}.",)
     open_ = [f"{WORDS.get(name, name)} {reached:.1f} mm, and none goes below {bound:.1f} mm"
-             for name, reached, bound in plan.layout.aims if reached > bound + 1e-6 and name != "wishes"]
+             for name, reached, bound in plan.layout.unproven()]
     best = "Proven best: no shorter, then narrower, lower, better balanced, then shorter wired arrangement exists."
     lists = {"Cables, from plug face to plug face": _runs(plan.layout),
              "Not where they shall lie": [name for name, _ in plan.layout.elsewhere],

@@ -17,7 +17,9 @@ from partgen.packing.box import Box, NoRoom, Orientation, Space, Task
 from partgen.packing.explain import enough
 from partgen.packing.pack import pack
 
-DEMO = Path(__file__).parents[2] / "presets" / "reading-room.toml"
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from conftest import DEMO, bare  # noqa: E402 (it stands in the folder above)
+
 SIZES = ((97, 46, 22, 125, 30), (69, 26, 14, 12, 25), (43, 43, 26, 27, 10), (44, 21, 14, 12, 8), (30, 16, 9, 5, 8),
          (61, 32, 16.5, 56, 6), (32, 14, 8, 4, 0), (25, 25, 12, 6, 8), (50.5, 14.5, 14.5, 24, 5), (40, 28, 12, 15, 10))
 """Length, width, height [mm], mass [g] and room before the front [mm] of the presets' modules and a few like them."""
@@ -43,6 +45,17 @@ def instances():
     yield "10 in 300 x 90 mm", replace(ten, space=Space((300, 300), (90, 90), (0, 60)))
 
 
+def crowded(levels: int) -> str:
+    """Return TOML of a train whose one wagon carries a dozen modules."""
+    every = [SIZES[place % 10] for place in range(12)]
+    modules = "".join(f"[module.m{k}]\nlength = {long}\nwidth = {wide}\nheight = {high}\nmass = {mass}\n"
+                      f"carries = {str(k in (0, 5)).lower()}\nlies_on_top = {str(k > 5).lower()}\n"
+                      for k, (long, wide, high, mass, _) in enumerate(every))
+    names, wires = [f"m{k}" for k in range(12)], [[f"m{k}", f"m{(3 * k + 1) % 12}"] for k in range(11)]
+    head, wagon = bare(wagon=f"modules = {names}\nlevels = {levels}\nwires = {wires}").split("[[wagon]]")
+    return f"{head}{modules}[[wagon]]{wagon}"
+
+
 def main() -> None:
     """Print a table of instances, then of whole processes."""
     for name, task in instances():
@@ -57,10 +70,15 @@ def main() -> None:
     size = enough(tight) if isinstance(pack(tight), NoRoom) else ()
     print(f"why 10 do not fit  {time.perf_counter() - start:6.2f} s  it takes {size}")
     with tempfile.TemporaryDirectory() as folder:
-        for name in ("first check of the demo", "further checks"):
+        files = {"first check of the demo": DEMO, "further checks": DEMO}
+        for levels in (1, 2):
+            file = files[f"12 modules, levels = {levels}"] = Path(folder, f"{levels}.toml")
+            file.write_text(crowded(levels))
+        for name, file in files.items():
             start = time.perf_counter()
-            subprocess.run([sys.executable, "-m", "partgen", "check", str(DEMO)], capture_output=True, check=True,
-                           env={**os.environ, FOLDER: folder})
+            done = subprocess.run([sys.executable, "-m", "partgen", "check", str(file)], capture_output=True,
+                                  env={**os.environ, FOLDER: folder})
+            assert done.returncode in (0, 1), done.stderr
             print(f"{name:24} {time.perf_counter() - start:6.2f} s")
 
 

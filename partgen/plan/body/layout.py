@@ -114,6 +114,11 @@ class Layout(Struct, frozen=True):
     elsewhere: tuple[tuple[str, float], ...] = ()
     unwished: Misfit | None = None
 
+    def unproven(self) -> tuple[tuple[str, float, float], ...]:
+        """Return each aim in which the arrangement is not proven best, what it reached and what none can beat [mm]."""
+        return tuple((name, reached, bound) for name, reached, bound in self.aims
+                     if reached > bound + 1e-6 and name != "wishes")
+
     @property
     def ends(self) -> tuple[Placed | Lead, ...]:
         """What cables end at: the modules in the body, then the leads of what hangs under it."""
@@ -161,8 +166,10 @@ def arrange(context: Context, insides: Iterable[tuple[Space, float]]) -> Layout:
     names, (boxes, turned) = [name for name, _ in (*inside, *below)], _boxes(context, inside, below)
     heads = ((names.index(name), len(inside) + k) for k, (name, module) in enumerate(below) if module.head)
     wires = (*((names.index(a), names.index(b)) for a, b in wagon.wires), *heads)
-    for space, longest in insides:
-        task = Task(boxes, space, wires, wagon.levels, ("wishes",) * any(box.at != ANYWHERE for box in boxes) + AIMS)
+    aims = ("wishes",) * any(box.at != ANYWHERE for box in boxes) + AIMS
+    *others, (last, _) = insides
+    for space, longest in (*others, (last, inf)):
+        task = Task(boxes, space, wires, wagon.levels, aims, longest)
         found = pack(task)
         if isinstance(found, Packed) and found.length <= longest:
             break
