@@ -99,11 +99,11 @@ def check(path: Path) -> Outcome:
 def treated(path: Path, outcome: Outcome) -> Iterator[Finding]:
     """Yield the failing findings of what `check` found of the file at `path`, each with the remedies that were tried on
     it, as they are found; in what the check has left of TRYING altogether, of which each finding has its share of what
-    is left. Nothing is tried that may take too long: to arrange modules anew takes no longer than the check did."""
+    is left."""
     from partgen.remedies.search import treated as tried
     from partgen.remedies.workbench import bench_of
     bench, end = bench_of(path), process_time() + max(TRYING - outcome.took, LEAST_TRYING)
-    bench.arranging = outcome.took
+    bench.latest = end
     failing = [finding for finding in outcome.findings if finding.verdict == "fail"]
     for number, finding in enumerate(failing):
         bench.until = process_time() + max(end - process_time(), 0.0) / (len(failing) - number) * SHARES

@@ -40,14 +40,14 @@ class Workbench(Struct):
     found out about edits of it.
 
     A trial after `until`, by `time.process_time` [s], raises OutOfTime, and so does one for which modules have to be
-    arranged anew later than `arranging` [s] before that; `tried` counts the trials.
+    arranged anew and that would last beyond `latest`; `tried` counts the trials.
     """
 
     data: Data
     folder: Path
     lines: dict[str, int] = field(default_factory=dict)
     until: float = inf
-    arranging: float = 0.0
+    latest: float = inf
     tried: int = 0
     _trains: dict[Key, TrainPlan | None] = field(default_factory=dict)
     _wagons: dict[Any, WagonPlan] = field(default_factory=dict)
@@ -62,7 +62,7 @@ class Workbench(Struct):
                 raise OutOfTime
             self.tried += bool(edits)
             described, _ = examine(applied(self.data, edits), self.folder)
-            with searching_until(self.until - self.arranging if edits else inf):
+            with searching_until(self.latest if edits else inf):
                 try:
                     self._trains[key] = self._resolved(described) if described else None
                 except TooLate as late:
