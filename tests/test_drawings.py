@@ -314,6 +314,17 @@ def test_draw_writes_the_same_bytes_again_and_only_what_is_its_own(run, tmp_path
     assert second["track.svg"] == first["track.svg"]
 
 
+def test_bytes_repeat(tmp_path):
+    """Of every sheet, and of all together."""
+    train, folders = resolve(described(wagon="modules = ['box']\ncups = ['tea']\nwidth = 70")), [
+        tmp_path / "one", tmp_path / "two"]
+    for folder in folders:
+        folder.mkdir()
+        drawings.draw_all(train, none, folder)
+    first, second = ({path.name: path.read_bytes() for path in folder.iterdir()} for folder in folders)
+    assert first == second and len(first) == 4
+
+
 def test_a_file_of_somebody_else_is_not_written_over(run, tmp_path):
     file, folder = tmp_path / "line.toml", tmp_path / "out" / "test-line" / "drawings"
     file.write_text(bare(), encoding="utf-8")

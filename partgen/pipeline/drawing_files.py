@@ -29,7 +29,7 @@ def write(train: TrainPlan, out: Path) -> tuple[Path, tuple[Record, ...], tuple[
     warnings."""
     described = train.description
     target = folder_of(described.title, out) / DRAWINGS
-    helper = workers(1) if cores() > 1 else nullcontext()
+    helper = workers(1) if cores() > 1 and soon_told(train) else nullcontext()
     with helper as pool, replaced(target, written(earlier(target))) as fresh:
         markers = pool.submit(markers_of, train).result if pool else partial(markers_of, train)
         files = tuple(record(fresh, fresh / one.pop("path"), **one) for one in draw_all(train, markers, fresh))
@@ -38,7 +38,12 @@ def write(train: TrainPlan, out: Path) -> tuple[Path, tuple[Record, ...], tuple[
 
 
 def markers_of(train: TrainPlan) -> tuple[Marker, ...] | None:
-    """Return the markers of a train's stops; None where its curves have so many radii that to find the speed of each
-    would take longer than who changes a number waits, and where it has a wagon that the plan refuses."""
-    many = len(radii_of(train.description.track)) > MOST_RADII
-    return None if many or any(plan.wanting for plan in train.wagons) else course(train).markers
+    """Return the markers of a train's stops; None where they are not soon told."""
+    return course(train).markers if soon_told(train) else None
+
+
+def soon_told(train: TrainPlan) -> bool:
+    """Are its markers found while somebody waits who changes a number? Not where its curves have many radii, for each
+    of which the speed has to be found, nor where it has a wagon that the plan refuses."""
+    few = len(radii_of(train.description.track)) <= MOST_RADII
+    return few and not any(plan.wanting for plan in train.wagons)
