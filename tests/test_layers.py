@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from conftest import bare
 
 PACKAGE = Path(__file__).parents[1] / "partgen"
 
@@ -127,7 +128,9 @@ def test_check_loads_nothing_heavy():
 
 
 def test_draw_needs_no_kernel_and_no_mesh(tmp_path):
-    code = CHECK.replace("'check'", "'draw'").replace("'--json'", f"'-o', {str(tmp_path)!r}")
+    (tmp_path / "line.toml").write_text(bare(wagon="modules = ['box']"), encoding="utf-8")
+    code = (CHECK.replace("'check'", "'draw'").replace("'presets/reading-room.toml'", repr(str(tmp_path / "line.toml")))
+            .replace("'--json'", f"'-o', {str(tmp_path)!r}"))
     assert loaded(code) <= {"matplotlib", "ortools"}
 
 
