@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from math import atan2, cos, degrees, hypot, pi, sin
 
-from cadquery import Edge, Face, Shape, Vector, Wire, func
+from cadquery import Edge, Face, Shape, Solid, Vector, Wire, func
 from OCP.BRepFill import BRepFill
 
 from partgen.describe.turned import diameter_at
@@ -140,6 +140,8 @@ def _windows(seat: Seat) -> tuple[Shape, Shape]:
     rings = [_ring(seat, station, _contour(seat)) for station in _stations(seat)]
     skin = [face for near, far in pairwise(rings) for face in _between(near, far)]
     left = func.solid(func.shell(*skin, *_cap(rings[0]), *_cap(rings[-1])))
+    if left.Volume() < 0:       # sewn inside out, as happens with one diameter in some hundred, it would cut nothing
+        left = Solid(left.wrapped.Reversed())
     return left, yawed(left, 180)
 
 
