@@ -10,10 +10,13 @@ import time
 import tomllib
 from pathlib import Path
 
+import click
 import pytest
+from click.testing import CliRunner
 from conftest import DEMO, ROOT, bare
 from jsonschema import Draft202012Validator
 
+from partgen.cli.shell import Shell, progress
 from partgen.describe.load import load
 from partgen.parts.steps import holders
 from partgen.plan.train import resolve
@@ -322,3 +325,14 @@ def test_help_says_what_every_command_does_in_one_line(run):
     said = run("--help").stdout
     assert "..." not in said.split("Commands:")[1]
     assert {"build", "check", "coupon", "new", "presets", "ride", "schema", "tune"} <= set(said.split())
+
+
+@pytest.mark.parametrize("quiet", [True, False])
+def test_a_pipe_is_told_each_stage_once(quiet):
+    def work():
+        with progress(quiet) as tell:
+            for share, what in enumerate(("shaping 2 parts: frame", "shaping 2 parts: lid", "checking", "done")):
+                tell(what, share / 3)
+    done = CliRunner().invoke(Shell(commands={"work": click.Command("work", callback=work)}), ["work"])
+    assert done.exit_code == 0 and done.stdout == ""
+    assert done.stderr.splitlines() == ([] if quiet else ["shaping 2 parts", "checking"])

@@ -90,11 +90,19 @@ class Interrupts:
 
 @contextmanager
 def progress(quiet: bool) -> Iterator[Callable[[str, float], None]]:
-    """Give a function that shows progress on stderr, and raises KeyboardInterrupt where Ctrl-C was pressed; it shows
-    nothing when piped or `quiet`."""
+    """Give a function that shows progress on stderr, and raises KeyboardInterrupt where Ctrl-C was pressed: a bar on a
+    terminal, a line for each stage (what it tells up to a colon) in a pipe, nothing when `quiet`."""
     interrupts: Interrupts = click.get_current_context().meta["interrupted"]
     if quiet or not sys.stderr.isatty():
-        yield lambda what, share: interrupts.ask()
+        told = {"done"}
+
+        def tell(what: str, _share: float) -> None:
+            interrupts.ask()
+            if not quiet and (stage := what.split(":")[0]) not in told:
+                told.add(stage)
+                click.echo(stage, err=True)
+
+        yield tell
         return
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn

@@ -275,6 +275,7 @@ def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, hours: flo
     built, warnings = workshop.make(checked.train, kept, hands, progress)
     # The pictures are drawn by a process of their own while the checks run and the files are written.
     with sitting(built) if pictures else nullcontext() as album:
+        progress("checking", workshop.SOLIDS_SHARE)
         findings = tuple(hanging((*on_plan.run(checked.train, leave_out=on_solids.REPLACED), *on_solids.run(built)),
                                  checked.train.description))
         said = (*checked.warnings, *boxes(checked.train.description), *warnings)

@@ -75,7 +75,7 @@ def shaped_by(hands: Executor, items: Sequence[Item], printer: Printer, kept: St
     pending = {hands.submit(_worked, item, printer): item for item in wanted}
     for number, done in enumerate(as_completed(pending), 1):
         kept.take(*done.result())
-        progress(f"shaping {pending[done].part}", number / len(pending))
+        progress(pending[done].part, number / len(pending))
 
 
 def _worked(item: Item, printer: Printer) -> tuple[Answers, Counter[str]]:

@@ -64,12 +64,15 @@ def make(train: TrainPlan, kept: Store, hands: Executor | None = None,
     What was `kept` before is taken from there; much is shaped by `hands`, the rest here.
     """
     items = {(item.part, item.plan): item for plan in train.printed for item in plan.items}
+
+    def shaping(part: str, share: float) -> None:
+        progress(f"shaping {len(items)} parts: {part}", SOLIDS_SHARE * share)
+
     if hands and many(train, kept):
-        shaped_by(hands, list(items.values()), train.description.printer, kept,
-                  lambda what, share: progress(what, SOLIDS_SHARE * share))
+        shaped_by(hands, list(items.values()), train.description.printer, kept, shaping)
     forms, meshes = {}, {}
     for number, (key, item) in enumerate(items.items()):
-        progress(f"shaping {item.part}", SOLIDS_SHARE * number / len(items))
+        shaping(item.part, number / len(items))
         forms[key] = form_of(item, kept)
         meshes[key] = forms[key].mesh
     places = {(plan.name, item.name): (item.part, item.plan) for plan in train.printed for item in plan.items}
@@ -116,7 +119,8 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
     findings = (*found.findings, *counted)
     if worst(counted) == "fail" and not anyway:
         raise Lost(*findings)
-    progress("taking pictures", PICTURES_SHARE)
+    if album:
+        progress("taking pictures", PICTURES_SHARE)
     taken, untaken = album(fresh / "pictures") if album else ({}, ())
     missing += untaken
     records += [record(fresh, path, part=None, caption=caption) for path, caption in taken.items()]
