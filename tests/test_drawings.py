@@ -154,7 +154,7 @@ def expected(train, plan):
     return found | {("end", f"lowest {'over' if lowest >= 0 else 'under'} rail"): abs(lowest)}
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(5))
 def test_every_dimension_says_what_the_plan_has_and_what_is_drawn(seed):
     train = resolve(loads(random_description(seed, near="limits" if seed % 3 else "middle", modules=seed == 1)))
     track = train.description.track
@@ -192,7 +192,7 @@ def apart(texts, form):
             assert across.min() < 0.9, f"{text!r} lies on {other!r}"
 
 
-@pytest.mark.parametrize("seed", range(20, 28))
+@pytest.mark.parametrize("seed", range(20, 24))
 def test_words_lie_apart_and_within_the_frame(seed):
     """Wagons and plans of random trains; in layouts modules may be smaller than any letter."""
     train = resolve(loads(random_description(seed, modules=False)))
