@@ -1,5 +1,6 @@
 """What is not whole yet: gone after use, swept where its run is dead, left alone where it is at work."""
 
+import json
 import os
 import signal
 import subprocess
@@ -8,10 +9,11 @@ from pathlib import Path
 from time import monotonic, sleep
 
 import pytest
-from conftest import ROOT
+from conftest import ROOT, bare
 
 from partgen import pipeline, scratch
 from partgen.cli.shell import interrupts_to
+from partgen.describe.load import digest, loads
 from partgen.errors import OutputError
 from partgen.files import ensure_replaceable, ensure_room, replaced
 from partgen.interrupts import interrupts_held
@@ -180,3 +182,49 @@ def test_a_place_is_tried_before_the_work_begins(tmp_path, monkeypatch):
     with pytest.raises(OutputError, match="line is a disk of its own"):
         ensure_replaceable(tmp_path / "line")
     assert [path.name for path in tmp_path.rglob("*")] == ["line", "parts"]
+
+
+class Begun(Exception):
+    """The work has begun."""
+
+
+@pytest.fixture
+def building(monkeypatch, tmp_path):
+    """Try to build a train into a folder that holds an earlier build; return what is said, nothing if work begins."""
+    def begin(*_given, **_named):
+        raise Begun
+    monkeypatch.setattr(pipeline, "_built", begin)
+    (tmp_path / "line.toml").write_text(bare())
+    (tmp_path / "out" / "test-line").mkdir(parents=True)
+
+    def build(replace_other=False, **before):
+        told = {"program": "partgen 0", "title": "Test line", "files": [], **before}
+        (tmp_path / "out" / "test-line" / "manifest.json").write_text(json.dumps(told))
+        try:
+            pipeline.build(tmp_path / "line.toml", tmp_path / "out", anyway=True, replace_other=replace_other)
+        except Begun:
+            return None
+        except OutputError as error:
+            return str(error)
+    return build
+
+
+@pytest.mark.parametrize(("file", "same", "wished", "goes"), [
+    ("line.toml", False, False, True),      # the same train changed
+    ("other.toml", True, False, True),      # the same train in another file
+    ("other.toml", False, True, True),
+    ("other.toml", False, False, False)])
+def test_another_file_s_train_of_the_same_title_is_not_replaced_unasked(building, file, same, wished, goes):
+    sha256 = digest(loads(bare())) if same else "0"
+    said = building(wished, description_file=file, description_sha256=sha256)
+    assert said is None if goes else "the train of other.toml" in said and "say --replace" in said
+
+
+def test_a_build_looks_for_room_and_for_what_is_in_its_way_before_it_begins(building, tmp_path):
+    assert "1000000000000.0 MB are to be written" in building(files=[{"path": "x", "bytes": 10**18}])
+    assert "manifest.json is of no earlier build" in building(program="another")
+    (tmp_path / "out" / "test-line" / "manifest.json").unlink()
+    (tmp_path / "out" / "test-line").rmdir()
+    (tmp_path / "out" / "test-line").write_text("mine")
+    with pytest.raises(OutputError, match="test-line is a file"):
+        pipeline.build(tmp_path / "line.toml", tmp_path / "out", anyway=True)

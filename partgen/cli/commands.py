@@ -154,14 +154,18 @@ def ride(file: Path, measured: Path | None, write: bool, as_json: bool) -> None:
 @click.option("--pictures/--no-pictures", default=True, show_default=True, help="Render pictures of the train.")
 @click.option("--hours", type=click.FloatRange(min=0, min_open=True), metavar="HOURS",
               help="Keep only the wagons that can be printed in so many hours.")
+@click.option("--replace", "replace_other", is_flag=True,
+              help="Replace the output of another FILE that gives its train the same title.")
 @EVERY
 @JSON
-def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | None, every: bool, as_json: bool) -> None:
+def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | None, replace_other: bool, every: bool,
+          as_json: bool) -> None:
     """Build every part, prove it, write files, pictures and a report."""
     from partgen import pipeline
     from partgen.cli import show
     with progress(as_json) as tell:
-        outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, hours=hours, progress=tell)
+        outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, hours=hours,
+                                 replace_other=replace_other, progress=tell)
     _answer(outcome, every, as_json, show.built, file)
 
 

@@ -40,14 +40,15 @@ def written(before: Record) -> frozenset[str]:
     return frozenset((NAME, *(record["path"] for record in before["files"]))) if before else frozenset()
 
 
-def with_changes(text: str, before: Record) -> str:
-    """Return a manifest's text with what has `changed` against the manifest of the build `before` it, empty for none:
-    which parts' files are new or other ones and have to be printed again, which are as printed, and which are gone.
+def with_changes(text: str, file: str, before: Record) -> str:
+    """Return a manifest's text with the name of the description's `file`, and with what has `changed` against the
+    manifest of the build `before` it, empty for none: which parts' files are new or other ones and have to be printed
+    again, which are as printed, and which are gone.
 
     Built of the same description once more, it says what that one says.
     """
     body = json.loads(text)
-    body["changed"] = before.get("changed")
+    body |= {"description_file": file, "changed": before.get("changed")}
     if before and before["description_sha256"] != body["description_sha256"]:
         (new, old) = ({one["path"]: one["sha256"] for one in files if one.get("part")}
                       for files in (body["files"], before["files"]))
@@ -77,7 +78,7 @@ def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterab
     """
     failed = [finding.record() for finding in findings if finding.verdict == "fail"]
     body = {
-        "program": f"partgen {__version__}", "title": title, "description_sha256": digest,
+        "program": f"partgen {__version__}", "title": title, "description_file": None, "description_sha256": digest,
         "verdict": "fail" if failed else "pass", "written_despite_failures": bool(despite_failures and failed),
         "failed": failed, "units": {"length": "mm", "mass": "g", "time": "s"}, "printing": printing,
         "bill_of_materials": [columns(line) for line in bill],

@@ -53,10 +53,10 @@ def silent(what: str, share: float) -> None:
 
 
 class Outcome(Struct, frozen=True):
-    """What a command found and wrote: `folder` is None when nothing was exported. With a `cut` the train is what rolls
-    by then of a longer one. `cautions` are told of a build, which is `complete` but for pictures that could not be
-    taken; `reused` and `made` count by kind what of it was kept from before and what was not; `changed` tells which
-    parts are other ones than in the build that stood in the folder."""
+    """What a command found of a description's `file`, by its name, and wrote: `folder` is None when nothing was
+    exported. With a `cut` the train is what rolls by then of a longer one. `cautions` are told of a build, which is
+    `complete` but for pictures that could not be taken; `reused` and `made` count by kind what of it was kept from
+    before and what was not; `changed` tells which parts are other ones than in the build that stood in the folder."""
 
     description: Description
     train: TrainPlan
@@ -72,6 +72,7 @@ class Outcome(Struct, frozen=True):
     made: dict[str, int] = {}
     changed: dict[str, Any] | None = None
     took: float = 0.0       # s of the processor, of the check
+    file: str = ""
 
     @property
     def ride(self) -> "RidePlan":
@@ -93,7 +94,7 @@ def check(path: Path) -> Outcome:
     start, description = process_time(), load(path)
     train = trains.resolve(description)
     findings = tuple(hanging(on_plan.run(train), description))
-    return Outcome(description, train, findings, took=process_time() - start)
+    return Outcome(description, train, findings, took=process_time() - start, file=path.name)
 
 
 def treated(path: Path, outcome: Outcome) -> Iterator[Finding]:
@@ -232,12 +233,13 @@ def calibrate(path: Path, measured: Path, out: Path) -> "tuple[Calibration, Path
 
 
 def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True, hours: float | None = None,
-          executor: "Executor | None" = None, progress: Progress = silent) -> Outcome:
+          replace_other: bool = False, executor: "Executor | None" = None, progress: Progress = silent) -> Outcome:
     """Build, check and export the train described at `path` into a folder of its own under `out`.
 
     Any failing check stops the export; with `anyway` the files are written and manifest and report say
     so. A wagon that the plan refuses is never drawn, so it stops the build in either case. With `hours`
-    only the wagons are kept that can be printed in that time, and the rest is left out. Parts are shaped by an
+    only the wagons are kept that can be printed in that time, and the rest is left out. A folder that holds the train
+    of another file with the same title is refused, unless it is wished to `replace_other`. Parts are shaped by an
     `executor` that is handed in, or by processes beside this one where the machine has room for them.
     Raises DescriptionError, OutputError, TooSoon, KernelError, WorkersLost or MissingLibrary; nothing is then
     written.
@@ -246,9 +248,9 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     refused = any(plan.wanting for plan in checked.train.wagons)
     if refused or (checked.failed and not anyway):
         return checked
-    ensure_room(out)
     from partgen.export.manifest import earlier
-    from partgen.pipeline.repeat import again, remember
+    from partgen.pipeline.repeat import again, ensure_place, remember
+    ensure_place(checked, out, replace_other)
     kept, wishes = store(), (checked.description, anyway, pictures, hours)
     try:
         done = again(wishes, checked, out, kept)

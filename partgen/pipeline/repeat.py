@@ -1,5 +1,6 @@
 """A build that was asked for before: what was written then is written again, without solids or pictures anew."""
 
+import os
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -7,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct, json
 from msgspec.structs import replace
 
+from partgen.describe.load import digest
+from partgen.errors import OutputError
 from partgen.export.manifest import BLANK, DRAWINGS, NAME, earlier, with_changes, written
-from partgen.files import put, replaced
+from partgen.files import ensure_replaceable, ensure_room, put, replaced
 from partgen.finding import Finding
 from partgen.identity import title_stem
 from partgen.kept import Store
@@ -19,6 +22,7 @@ if TYPE_CHECKING:
     from partgen.paper.order import InTime
 
 KIND = "builds"
+LEAST = 10_000_000      # bytes that a build takes: a wagon's STEP files alone take most of them
 
 Wishes = tuple[Any, ...]
 """All that a build hangs on besides the code: the description, and what was asked of it."""
@@ -44,6 +48,25 @@ def folder_of(title: str, out: Path) -> Path:
     return target if alone else out / title_stem(title, alone=False)
 
 
+def ensure_place(checked: Outcome, out: Path, replace_other: bool) -> None:
+    """Raise OutputError at once, before any work, when what was `checked` cannot be built into its folder under `out`:
+    when there is no room, or when the folder holds another train.
+
+    The same file changed is the same train; another file with the same title is another, unless both describe the same
+    or it is wished to `replace_other`.
+    """
+    ensure_room(out)        # which also puts back what a killed run had moved aside
+    target = folder_of(checked.description.title, out)
+    before = earlier(target)
+    if not before and os.path.lexists(target / NAME):
+        raise OutputError(f"{target / NAME} is of no earlier build: move it away, or name another folder with -o")
+    theirs = before.get("description_file", checked.file)
+    if theirs != checked.file and before["description_sha256"] != digest(checked.description) and not replace_other:
+        raise OutputError(f"{target} holds the train of {theirs}, which has the same title as that of {checked.file}: "
+                          "give one of them another title, name another folder with -o, or say --replace")
+    ensure_replaceable(target, max(LEAST, sum(one["bytes"] for one in before.get("files", ()))))
+
+
 def again(wishes: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome | None:
     """Write what was built of the same `wishes` before; None where that is not kept, or where somebody has filled in a
     form of the build that stands there, which then stays."""
@@ -57,7 +80,8 @@ def again(wishes: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome |
     before = earlier(target)
     with replaced(target, written(before)) as fresh:
         for name, data in whole.files.items():
-            put(fresh / name, with_changes(data.decode(), before).encode() if name == NAME else data)
+            put(fresh / name, with_changes(data.decode(), checked.file, before).encode() if name == NAME
+                else data)
     cut = _cut(*whole.cut) if whole.cut else None
     train = checked.train.kept(cut.wagons) if cut else checked.train
     return replace(checked, description=train.description, train=train, findings=whole.findings, folder=target,

@@ -132,7 +132,7 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
     records.append(_file(fresh, "report.html", text.encode()))
     whole = manifest(train.description.title, digest(train.description), findings, records, job_record, bought,
                      told(drawn.ride), despite_failures=anyway)
-    put(fresh / NAME, with_changes(whole, earlier(target)).encode())
+    put(fresh / NAME, with_changes(whole, found.file, earlier(target)).encode())
     return replace(found, findings=findings, files=tuple(records), warnings=(*found.warnings, *missing),
                    ridden=drawn.ride, complete=not untaken and worst(counted) != "fail")
 
