@@ -110,29 +110,58 @@ def test_something_may_be_changed_for_every_check():
     assert {*PLAN_CHECKS, *short} - {*levers.LEVERS, *options.OPTIONS} == set()
 
 
-@pytest.mark.parametrize("moves", [options.other_wagon, options.one_module_less])
-def test_with_a_module_goes_what_its_wagon_says_of_it_alone(moves):
+PAIR = """
+[module.eye]
+length = 20
+width = 12
+height = 8
+mass = 4
+looks_out = [{ side = "bottom", width = 6, height = 6 }]
+[module.lamp]
+length = 9
+width = 9
+height = 5
+mass = 3
+"""
+
+
+def test_with_a_module_that_is_left_out_goes_what_its_wagon_says_of_it_alone():
     """The sensor's cable, place and station; the box's cable, while the sensor keeps the rest."""
-    text = bare(module="[module.eye]\nlength = 20\nwidth = 12\nheight = 8\nmass = 4\n"
-                       'looks_out = [{ side = "bottom", width = 6, height = 6 }]',
-                wagon='modules = ["box", "eye"]\nwires = [["box", "eye"]]\nat = [["eye", "middle"]]\n'
-                      'sensor_station = 0.0\n[[wagon]]\nname = "two"\nwheelbase = 64')
+    text = bare(module=PAIR, wagon='modules = ["box", "eye"]\nwires = [["box", "eye"]]\nat = [["eye", "middle"]]\n'
+                                   'sensor_station = 0.0')
     train, data = resolve(loads(text)), parsed(text, "text")
     eye, box = [], []
-    for move in moves(Finding("module-fit", WagonId("one"), "fail", 0.0, 1.0, "min", "mm"), train):
+    for move in options.one_module_less(Finding("module-fit", WagonId("one"), "fail", 0.0, 1.0, "min", "mm"), train):
         edits = [edit_of(data, train.description, steps, value) for steps, value in move]
-        wagon, _ = loads(rewritten(text, edits)).wagon
+        wagon, = loads(rewritten(text, edits)).wagon
         (box if "eye" in wagon.modules else eye).append((wagon.wires, wagon.at, wagon.sensor_station))
         with pytest.raises(DescriptionError):
             loads(rewritten(text, edits[:1]))
     assert eye == [((), (), None)] and box == [((), (("eye", "middle"),), 0.0)]
 
 
+def test_what_wires_join_moves_together_and_no_wire_is_cut():
+    """Lamp by itself, eye and box only with each other, their cable and place with them; nor is the box left out of
+    three in a row."""
+    text = bare(module=PAIR, wagon='modules = ["box", "lamp", "eye"]\nwires = [["box", "eye"]]\n'
+                                   'at = [["eye", "middle"]]\n[[wagon]]\nname = "two"\nwheelbase = 64')
+    train, data = resolve(loads(text)), parsed(text, "text")
+    found = set()
+    for move in options.other_wagon(Finding("outer-throw", WagonId("one"), "fail", 1.0, 0.0, "max", "mm"), train):
+        first, second = loads(rewritten(text, [edit_of(data, train.description, *one) for one in move])).wagon
+        assert first.wires + second.wires == (("box", "eye"),) and first.at + second.at == (("eye", "middle"),)
+        found.add(second.modules)
+    assert found == {("box", "eye"), ("lamp",)}
+    row = resolve(loads(text.replace('wires = [["box", "eye"]]', 'wires = [["box", "eye"], ["box", "lamp"]]')))
+    less = options.one_module_less(Finding("module-fit", WagonId("one"), "fail", 0.0, 1.0, "min", "mm"), row)
+    assert {dict(move)["wagon", 0, "modules"] for move in less} == {("box", "lamp"), ("box", "eye")}
+
+
 @pytest.mark.parametrize("order", ["", 'order = ["one", "last"]'])
 def test_two_wagons_of_one_carry_all_that_it_carried(order):
     """In the file and in data alike; behind it where the train has an order; what joins two modules stays with both."""
-    text = bare(module="[module.eye]\nlength = 20\nwidth = 12\nheight = 8\nmass = 4",
-                wagon='modules = ["box", "eye"]\nwires = [["box", "eye"]]\nat = [["eye", "middle"]]\n'
+    text = bare(module=PAIR,
+                wagon='modules = ["box", "lamp", "eye"]\nwires = [["box", "eye"]]\nat = [["lamp", "middle"]]\n'
                       'lights = "lamps"\nlength = 130\ncups = ["tea", "tea", "tea"]\n'
                       '[[wagon]]\nname = "last"\nwheelbase = 64') + f"[train]\n{order}\n"
     train, data = resolve(loads(text)), parsed(text, "text")
@@ -145,9 +174,9 @@ def test_two_wagons_of_one_carry_all_that_it_carried(order):
         assert (new.name, new.wheelbase, new.length) == ("one 2", 64, None)
         assert described.train.order == (("one", "one 2", "last") if order else ())
         assert sorted(first.cups + new.cups) == ["tea"] * 3
-        assert sorted(first.modules + new.modules) == ["box", "eye"]
+        assert sorted(first.modules + new.modules) == ["box", "eye", "lamp"] and first.wires == (("box", "eye"),)
         found.append((len(new.cups), new.modules, new.at))
-    assert found == [(1, (), ()), (3, (), ()), (0, ("eye",), (("eye", "middle"),))]
+    assert found == [(1, (), ()), (3, (), ()), (0, ("lamp",), (("lamp", "middle"),))]
 
 
 def test_what_a_remedy_costs_is_told_in_length_filament_and_hours():

@@ -71,14 +71,33 @@ def no_insert(finding: Finding, train: TrainPlan) -> Iterator[Move]:
 
 
 def other_wagon(finding: Finding, train: TrainPlan) -> Iterator[Move]:
-    """Move a module to another wagon."""
+    """Move modules to another wagon, with all that wires join them to: no wire is cut."""
     who = finding.subject
     for steps, wagon in _wagons(finding, train):
-        movable = who.modules if isinstance(who, ModulesId) else wagon.modules
-        for name in dict.fromkeys(movable):
+        meant = set(who.modules if isinstance(who, ModulesId) else wagon.modules)
+        for group in [group for group in _groups(wagon) if group & meant]:
             for place, other in enumerate(train.description.wagon):
-                if other is not wagon and wagon.modules.count(name) == 1:
-                    yield (*_without(name, steps, wagon, train), (("wagon", place, "modules"), (*other.modules, name)))
+                if other is not wagon and group.isdisjoint(other.modules):
+                    yield (*_rid_of(group, steps, wagon, train), *(
+                        (("wagon", place, field), (*getattr(other, field), *gone))
+                        for field, gone in _of(group, wagon).items() if gone))
+
+
+def _groups(wagon: Wagon) -> list[set[str]]:
+    """Return the names of a wagon's modules in groups that wires join, in order of their first ones."""
+    names = tuple(dict.fromkeys(wagon.modules))
+    groups = [{name} for name in names]
+    for pair in wagon.wires:
+        joined = [group for group in groups if not group.isdisjoint(pair)]
+        groups = [group for group in groups if group not in joined] + [set().union(*joined)]
+    return sorted(groups, key=lambda group: min(map(names.index, group)))
+
+
+def _of(group: set[str], wagon: Wagon) -> dict[str, tuple[Any, ...]]:
+    """Return by field what a wagon says of a group of its modules."""
+    return {"modules": tuple(name for name in wagon.modules if name in group),
+            "wires": tuple(pair for pair in wagon.wires if group.issuperset(pair)),
+            "at": tuple(pair for pair in wagon.at if pair[0] in group)}
 
 
 def orders(finding: Finding, train: TrainPlan) -> Iterator[Move]:
@@ -102,10 +121,13 @@ def look_aside(finding: Finding, train: TrainPlan) -> Iterator[Move]:
 
 
 def one_module_less(finding: Finding, train: TrainPlan) -> Iterator[Move]:
-    """Take one module out."""
+    """Take one module out, but none through which others are joined."""
     for steps, wagon in _wagons(finding, train):
         for name in dict.fromkeys(wagon.modules) if len(wagon.modules) > 1 else ():
-            yield tuple(_without(name, steps, wagon, train))
+            less = tuple(_without(name, steps, wagon, train))
+            left = wagon.model_copy(update={str(place[-1]): value for place, value in less})
+            if len(_groups(left)) <= len(_groups(wagon)):
+                yield less
 
 
 def _without(name: str, steps: Steps, wagon: Wagon, train: TrainPlan) -> Iterator[tuple[Steps, Any]]:
@@ -122,7 +144,8 @@ def _without(name: str, steps: Steps, wagon: Wagon, train: TrainPlan) -> Iterato
 
 
 def split(finding: Finding, train: TrainPlan) -> Iterator[Move]:
-    """Make two wagons of one: half of its cups, all of them, or half of its modules go on a wagon of their own."""
+    """Make two wagons of one: half of its cups, all of them, or half of its modules, no wire cut, go on a wagon of
+    their own."""
     for steps, wagon in _wagons(finding, train):
         half = wagon.cups[(len(wagon.cups) + 1) // 2:]
         for cups in filter(None, dict.fromkeys((half, wagon.cups if wagon.modules else ()))):
@@ -130,12 +153,9 @@ def split(finding: Finding, train: TrainPlan) -> Iterator[Move]:
             alone = () if stay else (("inserts", ()), ("columns", 0))
             yield (((*steps, "cups"), stay), *(((*steps, name), none) for name, none in alone if getattr(wagon, name)),
                    *_new(wagon, train, cups=cups, inserts=() if stay else wagon.inserts))
-        names = tuple(dict.fromkeys(wagon.modules))
-        if go := set(names[(len(names) + 1) // 2:]):
-            yield (*_rid_of(go, steps, wagon, train), *_new(
-                wagon, train, modules=tuple(name for name in wagon.modules if name in go),
-                wires=tuple(pair for pair in wagon.wires if go.issuperset(pair)),
-                at=tuple(pair for pair in wagon.at if pair[0] in go)))
+        groups = _groups(wagon)
+        if go := set().union(*groups[(len(groups) + 1) // 2:]):
+            yield (*_rid_of(go, steps, wagon, train), *_new(wagon, train, **_of(go, wagon)))
 
 
 def _rid_of(names: set[str], steps: Steps, wagon: Wagon, train: TrainPlan) -> Move:
