@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
 from partgen.errors import OutputError
-from partgen.scratch import ASIDE, scratch, sweep_temporary
+from partgen.scratch import ASIDE, scratch, scratch_file, sweep_temporary
 
 ELSEWHERE = "name another place with -o"        # the cure that most commands have
 
@@ -65,8 +65,7 @@ def written(path: Path, cure: str = ELSEWHERE) -> Iterator[Path]:
     place = Path(os.path.realpath(path))
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
-        with scratch(place.parent) as folder:
-            fresh = folder / place.name
+        with scratch_file(place.parent, place.suffix) as fresh:
             yield fresh
             if place.is_file():
                 fresh.chmod(place.stat().st_mode & 0o7777)

@@ -93,11 +93,12 @@ def test_a_folder_swept_before_it_was_locked_is_made_again(tmp_path, monkeypatch
 def test_what_is_half_written_in_the_cache_goes_with_the_next_tidying(tmp_path):
     kept = Store(tmp_path)
     kept.keep("kind", "key", b"whole")
-    (tmp_path / "kind" / ".partgen-dead").mkdir()
-    (tmp_path / "kind" / ".partgen-dead" / "key.kept").write_text("half")
-    scratch.sweep.cache_clear()
-    kept.tidy()
-    assert [path.name for path in (tmp_path / "kind").iterdir()] == ["key.kept"]
+    (tmp_path / "kind" / ".partgen-dead.kept").write_text("half")
+    with scratch.scratch_file(tmp_path / "kind", ".kept") as mine:
+        scratch.sweep.cache_clear()
+        kept.tidy()
+        assert sorted((tmp_path / "kind").iterdir()) == [mine, tmp_path / "kind" / "key.kept"]
+    assert list((tmp_path / "kind").iterdir()) == [tmp_path / "kind" / "key.kept"]
 
 
 # ---- signals
