@@ -202,5 +202,5 @@ def test_pivot_spacing_is_tuned_of_a_wagon_on_bogies():
     assert verdict(tuned.low) == verdict(tuned.high) == verdict(tuned.best) == "pass"
     assert "fail" in (verdict(tuned.low - 0.1), verdict(tuned.high + 0.1))
     assert set(tuned.record()) == {"wagon", "variable", "low", "high", "best", "low_binds", "high_binds", "now",
-                                   "longest_body", "longest_binds", "settings", "anew", "unit"}
+                                   "longest_body", "longest_binds", "settings", "left_out", "anew", "unit"}
     assert tuned.settings == () and tuned.best == tuned.anew

@@ -7,14 +7,16 @@ import numpy as np
 import pytest
 from conftest import DEMO, bare, described
 from msgspec.structs import replace
+from trains import random_description
 
 from partgen.checks import on_plan as paper
 from partgen.describe.edits import Edit, rewritten
-from partgen.describe.load import load
+from partgen.describe.load import load, loads
 from partgen.finding import judge, worst
 from partgen.identity import WagonId
 from partgen.plan.train import resolve
 from partgen.remedies import tune
+from partgen.remedies.workbench import failing
 
 LOAD = "modules = ['box']\ncups = ['tea']"
 WAGON = f"{LOAD}\n[train.locomotive]\nmass = 900\n[ride]\nspeed = 240"
@@ -53,6 +55,7 @@ def test_best_is_what_the_holders_can_be_clamped_at(tuned):
     """The frame of the description, its body and all that stands on it kept: one tooth of 3 mm
     either way, but that nearer together the cup spills."""
     assert tuned.settings == (64.0, 70.0) and tuned.best in tuned.settings
+    assert [(one.base, one.barred) for one in tuned.left_out][0] == (58.0, "spill-stop fails")
     length = resolve(described(wagon=WAGON)).wagons[0].length
     for base in tuned.settings:
         assert verdict(wheelbase=base, length=length, travel=0.0) == "pass"
@@ -96,9 +99,42 @@ class Fence:
     (40.0, 40.0, (20, 54)), (70.0, 70.0, (66, 90)), (30.0, 80.0, (20, 54))])
 def test_gap_that_a_stride_jumps_over_ends_the_interval(first, last, expected):
     """The gap of 12 mm is narrower than a stride, and the samples between the ends find it."""
-    (low, _), (high, _), samples = tune._interval(Fence(), first, last, 10.0, 200.0)
+    (low, _), (high, _), samples, _ = tune._interval(Fence(), first, last, 10.0, 200.0)
     assert (low, high) == pytest.approx(expected, abs=0.01)
     assert all(sample.margins["fence"] >= -1e-9 for sample in samples)
+
+
+@pytest.mark.parametrize("gaps", [[(54.9, 55.1)], [(54.4, 54.9), (55.4, 55.6)]])
+def test_best_value_stands_clear_of_every_gap_however_narrow(gaps):
+    """The layout of modules jumps as the body grows: midway from 20 to 90 lies 55, where all samples miss the gap."""
+    class Gaps(Fence):
+        def failing(self, value):
+            return "fence" if not 20 <= value <= 90 or any(low < value < high for low, high in gaps) else None
+
+        def check(self, value, name):
+            return (judge(name, WagonId("post"), -1.0 if self.failing(value) else min(value - 20, 90 - value), 0.0,
+                          "min", "mm", ""),)
+
+    trials = Gaps()
+    (low, _), (high, _), _, best = tune._interval(trials, 40.0, 40.0, 10.0, 200.0)
+    assert low <= best <= high <= gaps[0][0] + 0.01 and best < high - tune.NEAR
+    assert not [value for value in np.linspace(best - 0.5, best + 0.5, 21) if trials.failing(value)]
+
+
+@pytest.mark.parametrize(("seed", "modules"), [(21, False), (20, True)])
+def test_with_every_best_value_in_the_file_no_check_fails_that_held(seed, modules):
+    text = random_description(seed, wagons=2, modules=modules)
+    description = loads(text)
+    tuned = list(tune._together(description, [tune.tune_wagon(description, one.name) for one in description.wagon]))
+    edits = [Edit(("wagon", place, one.variable), one.best) for place, one in enumerate(tuned) if one.best is not None]
+    assert edits and all(round(edit.value, 2) == edit.value for edit in edits)
+    before, after = (failing(paper.run(resolve(loads(one)))) for one in (text, rewritten(text, edits)))
+    assert after <= before
+
+
+def test_a_value_is_told_to_a_tenth_or_finer_where_that_is_too_coarse():
+    assert [tune._written(value, 63.41, 63.55) for value in (63.5, 63.4101, 63.549)] == [63.5, 63.5, 63.5]
+    assert tune._written(63.43, 63.412, 63.448) == 63.43 and tune._written(63.4121, 63.4121, 63.418) == 63.4121
 
 
 def test_longest_body_is_where_check_turns(tuned):
@@ -110,6 +146,7 @@ def test_what_is_being_tried_is_told_before_it_is(monkeypatch):
     """Piece by piece, each before its work begins, whether side by side or one after the other."""
     description, done, said = described(wagon='[[wagon]]\nname = "two"\nwheelbase = 64'), [], []
     monkeypatch.setattr(tune, "_do", lambda job: done.append(job[-1]) or len(done))
+    monkeypatch.setattr(tune, "_together", lambda described, tuned: tuned)
     tuned, tightest = tune.tune(description, lambda what, share: said.append((what, share, len(done))))
     assert said == [("tightening the curves", 0, 0), ("trying one", 1 / 3, 1), ("trying two", 2 / 3, 2)]
     assert (tightest, *tuned) == (1, 2, 3) and done[1:] == ["one", "two"]

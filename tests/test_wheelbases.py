@@ -15,9 +15,13 @@ from partgen.plan.train import TrainPlan
 
 
 def failing(description, wagon, plan, base):
-    """Which checks of the gear fail with axles `base` apart under the body as it is, the holders never slid."""
+    """Which checks of the gear fail with axles `base` apart under the body as it is, the holders never slid: one drawn
+    so has its wheels where they are clamped for that."""
     other = wagon.model_copy(update={"wheelbase": base, "length": plan.length, "width": plan.width, "travel": 0.0})
-    moved = wagons.resolve(other, description)
+    moved, clamped = wagons.resolve(other, description), wagons.clamped(plan, base)
+    at = [[item.places for item in one.gear.items] for one in (moved, clamped)]
+    assert at[0] == at[1] and clamped.base == moved.base and set(clamped.gear.axles) == set(moved.gear.axles)
+    assert (clamped.frame, clamped.body) == (plan.frame, plan.body), "ballast and all else are as they were"
     train = TrainPlan(description, (moved,))
     found = [one for check in (wheelbase, attack_angle, twist, wheel_room) for one in check(train)]
     return {one.check for one in (*found, *wanting(moved)) if one.verdict == "fail"}

@@ -13,6 +13,7 @@ import click
 
 from partgen.finding import Finding, Verdict, down, figure, up, worst
 from partgen.kept import FOLDER, ROOM
+from partgen.plan.running_gear.wheelbases import barred
 
 if TYPE_CHECKING:
     from partgen.kept import Store
@@ -314,6 +315,8 @@ def _tuning(one: "Tuning") -> Iterator[tuple[Piece, ...]]:
     if one.settings:
         yield (f"  where its frame as described can be clamped, all checks hold at {_listed(one.settings)} mm; a frame "
                f"drawn anew is best at {one.anew:g} mm",)
+    if one.left_out:
+        yield (f"  not to be clamped at {barred(one.left_out)}",)
     yield tuple(_bar(one.low, one.high, one.best, one.now))
     yield f"  shorter: {_at_its_limit(one.low_binds)}",
     yield f"  longer:  {_at_its_limit(one.high_binds)}",

@@ -1,7 +1,7 @@
 """One wagon resolved: every part with its places, the room it takes, and why it cannot be where it cannot."""
 
 from msgspec import Struct
-from msgspec.structs import asdict
+from msgspec.structs import asdict, replace
 
 from partgen.describe.cargo_tables import Module
 from partgen.describe.cup_table import Cup
@@ -28,6 +28,8 @@ from partgen.plan.item import Item, items_of
 from partgen.plan.outline import Outline, outlines_of
 from partgen.plan.running_gear import frame as frames
 from partgen.plan.running_gear.gear import RunningGear
+from partgen.plan.running_gear.two_axle import TwoAxleGear
+from partgen.plan.running_gear.two_axle import clamped as gear_clamped
 
 
 class WagonParts(Struct, frozen=True):
@@ -151,3 +153,13 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     return WagonPlan(
         **asdict(parts), items=tuple(items_of(parts)), outlines=tuple(outlines_of(parts)),
         wanting=(*asked.wanting(context, wished, coupling, needs, layout, outside), *seated.wanting))
+
+
+def clamped(plan: WagonPlan, wheelbase: float) -> WagonPlan:
+    """Return a wagon with its axles clamped `wheelbase` [mm] apart, all else of it as it is; one on bogies, which has
+    no axle holders, as it is."""
+    if not isinstance(plan.gear, TwoAxleGear):
+        return plan
+    moved = replace(plan, gear=gear_clamped(plan.gear, wheelbase),
+                    wagon=plan.wagon.model_copy(update={"wheelbase": wheelbase}))
+    return replace(moved, items=tuple(items_of(moved)))

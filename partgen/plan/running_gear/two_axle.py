@@ -1,6 +1,9 @@
 """The running gear of a two-axle wagon: axle holders that slide under the frame, clamped where they stand."""
 
 from collections.abc import Iterator
+from math import copysign
+
+from msgspec.structs import replace
 
 from partgen.describe.wagon_tables import Wheelset
 from partgen.plan.body.sensor_holder import IN_ENDS
@@ -89,6 +92,14 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
             Shortfall("between wheels", wheelset.back_to_back, bar.screw_hole + 2 * (rib + CHEEK_GAP), "axle holder"))),
         items=(*_items(context, holder, bar, bar_z), *wheels_on((half, -half), wheel, wheelset)),
         holder=holder, bar=bar, bar_z=bar_z, bolt=bolt, wheel=wheel)
+
+
+def clamped(gear: TwoAxleGear, wheelbase: float) -> TwoAxleGear:
+    """Return the running gear with its axles clamped `wheelbase` [mm] apart, frame and slots as they are."""
+    half = wheelbase / 2
+    items = tuple(replace(item, places=tuple(replace(place, x=copysign(half, place.x)) for place in item.places))
+                  for item in gear.items)
+    return replace(gear, base=wheelbase, travel=0.0, axles=(half, -half), items=items)
 
 
 def _items(context: Context, holder: ToothedPlate, bar: BarPlan, bar_z: float) -> Iterator[Item]:
