@@ -44,7 +44,7 @@ def outlines_of(plan: WagonParts) -> Iterator[Outline]:
     frame, body, coupling, lid, cradle = plan.frame, plan.body, plan.coupling, plan.lid, plan.cradle
     yield _plate("frame", frame.bottom, frame.top, frame)
     yield _plate("body", body.bottom, body.top, body)
-    yield Outline("coupler", coupling.lowest, coupling.height + coupling.front.thickness / 2, rounded_rectangle(
+    yield Outline("coupler", coupling.lowest, coupling.height + coupling.front.thickness / 2, around(
         plan.over_couplers, coupling.front.head_width, 1.0))
     if lid:
         yield _plate("lid", lid.lowest, lid.top, lid)
@@ -61,7 +61,7 @@ def outlines_of(plan: WagonParts) -> Iterator[Outline]:
 
 
 def _plate(part: str, low: float, high: float, plan: FramePlan | BodyPlan | LidPlan | CradlePlan) -> Outline:
-    return Outline(part, low, high, rounded_rectangle(plan.length, plan.width, plan.corner))
+    return Outline(part, low, high, around(plan.length, plan.width, plan.corner))
 
 
 def _round(part: str, low: float, height: float, seat: Seat, diameter: float) -> Outline:
@@ -85,20 +85,6 @@ def _ears(insert: InsertPlan, seat: Seat, deck_z: float) -> Outline:
 
 
 @lru_cache(maxsize=4096)
-def rounded_rectangle(length: float, width: float, radius: float, x: float = 0.0, y: float = 0.0,
-                      steps: int = 6) -> Points:
-    """Return the corner points [mm] of a rectangle with rounded corners, counter-clockwise.
-
-    The arcs are sampled on their circle with `steps` chords a quarter, so the outline lies inside the
-    true one by at most radius (1 - cos(pi / 4 / steps)): 0.03 mm at 3 mm.
-    """
-    r = min(radius, length / 2, width / 2)
-    return tuple((x + sx * (length / 2 - r) + r * cos(angle), y + sy * (width / 2 - r) + r * sin(angle))
-                 for quarter, (sx, sy) in enumerate(_QUARTERS)
-                 for angle in (quarter * pi / 2 + k * pi / 2 / steps for k in range(steps + 1)))
-
-
-@lru_cache(maxsize=512)
 def around(length: float, width: float, radius: float, steps: int = 6) -> Points:
     """Return the corner points [mm] of a polygon round a rectangle with rounded corners, counter-clockwise.
 

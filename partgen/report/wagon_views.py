@@ -11,7 +11,7 @@ from partgen.describe.track_tables import Track
 from partgen.describe.turned import Profile, cut_off, diameter_at
 from partgen.plan.deck.handles import handle_of
 from partgen.plan.deck.seats import Seat
-from partgen.plan.outline import circle, rounded_rectangle
+from partgen.plan.outline import around, circle
 from partgen.plan.running_gear.bogie import BogieGear, BogiePlan
 from partgen.plan.running_gear.pin_cups import PinCups
 from partgen.plan.running_gear.two_axle import TwoAxleGear
@@ -235,15 +235,15 @@ def _top(view: View, plan: WagonPlan, track: Track) -> None:
     body, lid, cradle = plan.body, plan.lid, plan.cradle
     for way in (1.0, -1.0):
         view.shape(_drawbar(plan, way))
-    view.shape(rounded_rectangle(body.length, body.width, body.corner), gid="body")
+    view.shape(around(body.length, body.width, body.corner), gid="body")
     if lid:
-        view.shape(rounded_rectangle(lid.length, lid.width, lid.corner), gid="lid")
+        view.shape(around(lid.length, lid.width, lid.corner), gid="lid")
         for opening in (one for pane in lid.panes for one in pane.openings):
             view.box(*opening.spans)
     elif not cradle or plan.laid_in:
-        view.shape(rounded_rectangle(*body.inside[:2], body.inner_corner))
+        view.shape(around(*body.inside[:2], body.inner_corner))
     if cradle:
-        view.shape(rounded_rectangle(cradle.length, cradle.width, cradle.corner))
+        view.shape(around(cradle.length, cradle.width, cradle.corner))
         for x, y in cradle.screws:
             view.ring((x, y), cradle.cone / 2)
             view.ring((x, y), cradle.screw_hole / 2)
