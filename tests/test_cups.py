@@ -185,8 +185,8 @@ def test_cups_of_one_label_are_told_apart_wherever_they_are_spoken_of(capsys):
     assert [line.split("  ")[0] for line in fills.splitlines()[2:5]] == names
     assert all(f"1 x {name}, " in told for name in names)
     assert all(cup["mark_mm"] == round(cup["mark_mm"], 2) for cup in ride_tables.record(ride)["cups"])
-    (spills,) = {curve.spills for curve in ride.curves}
-    assert spills in train.description.cup and f"  {train.description.called(spills)}\n" in told
+    ((spills, way),) = {(curve.spills, curve.spill_way) for curve in ride.curves}
+    assert spills in train.description.cup and f"  {train.description.called(spills)} {way}\n" in told
     gauges, = [step.text for step in steps(train) if step.title == "Fill marks on the cups"]
     hot = " ".join(text for _, text in cautions(ride))
     assert all(name in gauges and name in hot for name in names)

@@ -60,7 +60,7 @@ def test_shaped_stop_of_the_demos_espresso_leaves_nothing_swinging():
     shaped = ramp.shaped(400.0, 1.0, ((espresso, espresso.room(0.0, 3.0)),))
     assert shaped.time <= 1.0
     hardest = ramp.cut_deceleration(trains.resolve(description))
-    kinds = {swing.kind: swing for swing in ramp.compare(shaped, ramp.even(1.0), 400.0, hardest, (espresso,))}
+    kinds = {swing.kind: swing for swing in ramp.compare(shaped, ramp.even(1.0), 400.0, hardest, ((espresso, 0.0),))}
     found = {kind: swung(espresso, swing.profile) for kind, swing in kinds.items()}
     for kind, (peak, left) in found.items():
         assert kinds[kind].climb == pytest.approx(espresso.climbed(peak), rel=0.01)
@@ -302,6 +302,30 @@ def test_speed_that_spills_in_the_curves_is_taken_down_and_named(run, tmp_path):
     file = tmp_path / "fast.toml"
     file.write_text(bare(track=LOOP, wagon=CUPS, ride="[ride]\nspeed = 600\nstop_time = 9\nstart_time = 9"))
     assert run("ride", file).exit_code == 1 and "the plan slows down before curves" in run("ride", file).stdout
+
+
+@pytest.mark.parametrize(("times", "shape", "way"), [
+    ((9, 9), "even", "spills"), ((0.7, 9), "shaped", "needs a longer start"), ((9, 0.7), "shaped", "needs a longer stop"),
+    ((0.3, 9), "even", "spills at a start"), ((9, 0.3), "even", "spills at a stop")])
+def test_what_binds_a_speed_is_told_by_its_name(times, shape, way):
+    """Whoever lengthens what is named may run 3 % faster; nothing is named where lengthening both does not help so."""
+    def found(start, stop):
+        curve, = curve_speeds(trains.resolve(loads(bare(track=LOOP, wagon=CUPS, ride=(
+            f"[ride]\njoint_step = 0\nramp = '{shape}'\nspeed = 100\nstart_time = {start}\nstop_time = {stop}")))))
+        return curve
+    curve = found(*times)
+    assert (curve.spills, curve.spill_way) == ("tea", way)
+    start, stop = times
+    longer = found(start if "stop" in way else 20, stop if "start" in way else 20)
+    assert (longer.spill >= 1.03 * curve.spill) is (way != "spills")
+
+
+def test_power_cut_that_throws_a_drink_over_its_rim_is_said_to_spill():
+    for fill, spilt in ((54, {"cut"}), (30, set())):
+        ride = rides.resolve(trains.resolve(loads(bare(track=LOOP, wagon=CUPS, ride="[ride]\njoint_step = 0").replace(
+            "fill = 40", f"fill = {fill}"))))
+        assert {swing.kind for swing in ride.swings if swing.spills} == spilt
+        assert {swing.kind for swing in ride.swings if swing.climb > swing.liquid.freeboard} == spilt
 
 
 def test_what_stands_badly_leaves_no_speed():

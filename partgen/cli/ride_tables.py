@@ -33,10 +33,11 @@ def show(ride: RidePlan) -> None:
 def _tables(ride: RidePlan) -> Iterator[Table]:
     described = ride.train.description
     yield "speeds" + mark(described, "speeds"), (
-        "radius mm", "run mm/s", "tips, derails at mm/s", "who|", "spills at mm/s", "who|"), [
+        "radius mm", "run mm/s", "wagons to mm/s", "beyond|", "drinks to mm/s", "beyond|"), [
         (f"{curve.radius:.0f}", down(curve.speed, 0),
-         down(curve.tip, 0) if curve.tips else "-", curve.tips,
-         down(curve.spill, 0) if curve.spills else "-", described.called(curve.spills)) for curve in ride.curves]
+         down(curve.tip, 0) if curve.tips else "-", f"{curve.tips} {curve.tip_way}".strip(),
+         down(curve.spill, 0) if curve.spills else "-", f"{described.called(curve.spills)} {curve.spill_way}".strip())
+        for curve in ride.curves]
     yield "fill marks, from the rim down" + mark(described, "fills"), (
         "cup|", "described mm", "fullest mm", "climbs mm", "likely mm", "period s"), [
         (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",
@@ -46,8 +47,9 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
         (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:g}",
          down(marker.speed, 0), f"{marker.early:.1f}") for marker in ride.markers]
     yield f"stopping from {down(ride.brakes_from, 0)} mm/s", (
-        "cup|", "how|", "takes s", "climbs mm", "still swings mm"), [
-        (_short(swing.liquid.label), SAID[swing.kind], f"{swing.time:.2f}", f"{swing.climb:.2f}", f"{swing.left:.2f}")
+        "cup|", "how|", "takes s", "climbs mm", "still swings mm", "on this floor|"), [
+        (_short(swing.liquid.label), SAID[swing.kind], f"{swing.time:.2f}", f"{swing.climb:.2f}", f"{swing.left:.2f}",
+         "spills" if swing.spills else "stays in")
         for swing in ride.swings]
     yield "speed round the plan", ("run|", "from mm", "to mm", "speed mm/s", "s"), [
         (_short(f"to {run.goal}") if not number else "", f"{leg.start:.0f}", f"{leg.end:.0f}",
@@ -90,8 +92,8 @@ def record(ride: RidePlan) -> dict[str, Any]:
         "fill_defaults": hangs_on_defaults(ride.train.description, "fills"),
         "marker_defaults": hangs_on_defaults(ride.train.description, "markers"), "faults": list(ride.faults),
         "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed,
-                    "tip_mm_s": c.tip if c.tips else None, "tips": c.tips, "way": c.way if c.tips else "",
-                    "spill_mm_s": c.spill if c.spills else None, "spills": c.spills} for c in ride.curves],
+                    "tip_mm_s": c.tip if c.tips else None, "tips": c.tips, "way": c.tip_way,
+                    "spill_mm_s": c.spill if c.spills else None, "spills": c.spills, "spill_way": c.spill_way} for c in ride.curves],
         "ramps": {name: {"time_s": one.time, "wished_s": one.wished, "phases_s": list(one.phases),
                          "times_s": list(one.times), "shares_1_s": list(one.shares)}
                   for name, one in (("stop", fall), ("start", rise))},
@@ -99,7 +101,8 @@ def record(ride: RidePlan) -> dict[str, Any]:
                   "safe_depth_mm": c.safe, "highest_mark_mm": round(c.highest_mark, 6), "climbs_mm": c.climbs,
                   "likely_mm": c.likely, "period_s": float(c.liquid.periods[0])} for c in ride.cups],
         "stops": [{"cup": s.liquid.name, "kind": s.kind, "from_mm_s": ride.brakes_from, "time_s": s.time,
-                   "climb_mm": s.climb, "left_mm": s.left, "steady_mm": s.steady} for s in ride.swings],
+                   "climb_mm": s.climb, "left_mm": s.left, "steady_mm": s.steady,
+                   "spills": s.spills} for s in ride.swings],
         "markers": [{"stop": m.stop, "station_mm": m.station, "begins_mm": m.begins, "length_mm": m.length,
                      "ahead_mm": m.ahead, "speed_mm_s": m.speed, "way_mm": m.way, "early_mm": m.early}
                     for m in ride.markers],

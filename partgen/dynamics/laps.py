@@ -40,8 +40,17 @@ class Rises(Struct, frozen=True):
     def ramps(self) -> float:
         """At the start or the stop, whichever is higher, with what the curves and the start have left [mm]; the lean in
         a curve is square to that of a ramp."""
-        return self.on.swings + max(self.rested + hypot(self.on.steady, self.start),
-                                    self.left + hypot(self.on.steady, self.stop))
+        return self.on.swings + max(self.starting, self.stopping)
+
+    @property
+    def starting(self) -> float:
+        """Of that, at the start, but for the curves' swings [mm]."""
+        return self.rested + hypot(self.on.steady, self.start)
+
+    @property
+    def stopping(self) -> float:
+        """At the stop [mm]."""
+        return self.left + hypot(self.on.steady, self.stop)
 
     @property
     def likely(self) -> float:

@@ -248,7 +248,8 @@ SAID = {"shaped": "shaped ramp", "even": "even braking", "cut": "power cut"}
 
 class Swing(Struct, frozen=True):
     """What a liquid does in one kind of stop: `profile` of times [s] and accelerations [mm/s2], highest `climb`
-    at the wall, swing that is `left` after it, and `steady` rise under its hardest braking, floor level [mm]."""
+    at the wall, swing that is `left` after it, and `steady` rise under its hardest braking, floor level [mm]; whether
+    it `spills`, its cup leaning as it may."""
 
     kind: str
     liquid: Liquid
@@ -256,6 +257,7 @@ class Swing(Struct, frozen=True):
     climb: float
     left: float
     steady: float
+    spills: bool
 
     @property
     def time(self) -> float:
@@ -264,14 +266,14 @@ class Swing(Struct, frozen=True):
 
 
 def compare(ramp: Ramp, evenly: Ramp, speed: float, deceleration: float,
-            liquids: tuple[Liquid, ...]) -> tuple[Swing, ...]:
-    """Return the swings of every liquid in the three kinds of stop from `speed` [mm/s]: the shaped one, braking
-    `evenly`, and cutting the power, which slows the train by `deceleration` [mm/s2]."""
+            liquids: Rooms) -> tuple[Swing, ...]:
+    """Return the swings of every liquid, given with the lean of its cup [rad], in the three kinds of stop from `speed`
+    [mm/s]: the shaped one, braking `evenly`, and cutting the power, which slows the train by `deceleration` [mm/s2]."""
     profiles = {"shaped": ramp.profile(speed, 0.0), "even": evenly.profile(speed, 0.0),
                 "cut": stop.power_cut(speed, deceleration)}
-    return tuple(Swing(kind, liquid, profile, liquid.climbed(liquid.peak(*profile)), liquid.residual(*profile),
-                       liquid.steady(np.abs(profile[1]).max()))
-                 for liquid in liquids for kind, profile in profiles.items())
+    return tuple(Swing(kind, liquid, profile, liquid.climbed(peak := liquid.peak(*profile)), liquid.residual(*profile),
+                       liquid.steady(np.abs(profile[1]).max()), peak > liquid.room(lean))
+                 for liquid, lean in liquids for kind, profile in profiles.items())
 
 
 def cut_deceleration(train: TrainPlan) -> float:

@@ -14,7 +14,7 @@ from partgen.dynamics.journey import Ramps, Run, Zone, runs, stops_of, zones
 from partgen.dynamics.laps import climb_of, room_of, together
 from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places_of, sensor_of
-from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, even, ramps_on, shaped_to, unit_swing
+from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, even, leaning, ramps_on, shaped_to, unit_swing
 from partgen.dynamics.speeds import SLOWEST, CurveSpeed, curve_speeds
 from partgen.dynamics.survey import path_of
 from partgen.finding import down
@@ -150,7 +150,7 @@ def resolve(train: TrainPlan) -> RidePlan:
     endurance = run_time(supply.capacity, supply.cells * supply.cell_voltage, supply.efficiency, supply.load_voltage,
                          train.description.load_current)
     swings = compare(quiet, evenly, max(marker.speed for marker in markers), cut_deceleration(train),
-                     liquids_of(train))
+                     tuple((liquid, leaning(train, liquid.name)) for liquid in liquids_of(train)))
     return RidePlan(train, path_of(train.description.track), places_of(train)[-1], curves, found.zones, ramps,
                     found.runs, sensor_of(train), markers, cups, swings,
                     float(endurance), tuple(_faults(train, curves, ramps, cups, rooms)))
@@ -191,7 +191,8 @@ def _too_fast(described: Description, curves: tuple[CurveSpeed, ...]) -> Iterato
         yield f"no speed is safe on {where}: {slowest.tips} stands too badly, lower or widen its load"
     elif slowest.speed < ride.speed:
         tips = slowest.tip <= slowest.spill
-        what = f"{slowest.tips} {slowest.way}" if tips else f"{described.called(slowest.spills)} spills"
+        what = (f"{slowest.tips} {slowest.tip_way}" if tips else
+                f"{described.called(slowest.spills)} {slowest.spill_way}")
         yield f"{ride.speed:g} mm/s is too fast for {where}: {what} over {down(slowest.speed, 0)} mm/s"
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from functools import cache
 from math import ceil, inf
+from typing import cast
 
 from msgspec import Struct
 
@@ -18,16 +19,22 @@ from partgen.identity import RampId, SeatId
 from partgen.plan.train import TrainPlan
 
 SLOWEST, FASTEST = map(int, limits(Ride.model_fields["speed"]))       # mm/s
+LONGEST = min(limits(Ride.model_fields[name])[1] for name in ("start_time", "stop_time"))     # s
 FINE = 10               # steps to a mm/s
 TIPS = ("tip-curve", "tip-stop", "cup-hold")
 DERAILS = (*TIPS, "string-line")
 SPILLS = ("spill-curve", "spill-stop")
+MORE = 1.03             # times a speed: less is not worth a longer start or stop
+AT_RAMPS = ("tip-stop", "spill-stop")
+WAYS = {"tip-curve": "tips", "tip-stop": "tips", "cup-hold": "tips", "string-line": "derails", "spill-curve": "spills",
+        "spill-stop": "spills"}
+"""What happens beyond a speed, by the question that it is about."""
 
 
 class CurveSpeed(Struct, frozen=True):
     """A curve radius of the plan [mm], the highest speeds [mm/s] at which nothing tips or derails and nothing spills,
-    run at them everywhere, what does so beyond ("" where nothing limits), the speed to run, and which `way` it does the
-    former, "tips" or "derails"."""
+    run at them everywhere, what does so beyond ("" where nothing limits), the speed to run, and in words what it does
+    beyond either, "tips", "spills at a stop"."""
 
     radius: float
     tip: float
@@ -35,7 +42,8 @@ class CurveSpeed(Struct, frozen=True):
     spill: float
     spills: str
     speed: float
-    way: str = "tips"
+    tip_way: str = "tips"
+    spill_way: str = "spills"
 
 
 def curve_speeds(train: TrainPlan) -> tuple[CurveSpeed, ...]:
@@ -61,8 +69,9 @@ def _curve_speed(train: TrainPlan, radius: float, eased: float) -> CurveSpeed:
     tip, tipping = _highest(train, DERAILS, eased, (wished, spill))
     if SLOWEST < tip < spill:
         spill, spilling = _highest(train, SPILLS, eased, (wished, tip))
-    way = "derails" if tipping and all(name == "string-line" for name, _ in tipping) else "tips"
-    return CurveSpeed(radius, tip, _name(train, tipping), spill, _name(train, spilling), min(wished, tip, spill), way)
+    tips, tip_way = _beyond(train, tip, tipping, eased)
+    spills, spill_way = _beyond(train, spill, spilling, eased)
+    return CurveSpeed(radius, tip, tips, spill, spills, min(wished, tip, spill), tip_way, spill_way)
 
 
 def _highest(train: TrainPlan, questions: Collection[str], radius: float,
@@ -95,11 +104,22 @@ def _highest(train: TrainPlan, questions: Collection[str], radius: float,
     return max(step, *between, slowest) / FINE, unheld(at(min(step + 1, over)), questions, radius) - crawl
 
 
-def _name(train: TrainPlan, failing: Unheld) -> str:
-    """Say what tips or spills: a wagon, a cup in its seat; a cup. It is the fullest one's fault where a ramp takes too
-    long."""
-    who = min((who for _, who in failing), key=str, default=None)
+def _beyond(train: TrainPlan, speed: float, failing: Unheld, radius: float) -> tuple[str, str]:
+    """Say what fails just over a `speed` [mm/s], a wagon, a cup in its seat, a cup, and what it does: at a start or
+    stop where it could go MORE times as fast if those took their time, else in the curve. It is the fullest cup's fault
+    where a ramp takes too long."""
+    if not failing:
+        return "", ""
+    check, who = min(failing, key=lambda one: (isinstance(one[1], RampId), [*WAYS].index(one[0]), str(one[1])))
+    calm = ridden(train, speed=MORE * speed, start_time=LONGEST, stop_time=LONGEST)
+    own = speed > 0 and check in AT_RAMPS and holds(calm, SPILLS if check in SPILLS else TIPS, radius)
+    if check not in SPILLS:
+        return str(who), f"{WAYS[check]}{' at starts and stops' if own else ''}"
+    fullest = max(liquids_of(train), key=lambda liquid: rises(train, liquid).ramps / room_of(train, liquid))
+    cup = fullest.name if isinstance(who, RampId) else cast(SeatId, who).cup
+    if not own:
+        return cup, WAYS[check]
     if isinstance(who, RampId):
-        return max(liquids_of(train), key=lambda liquid: rises(train, liquid).ramps / room_of(train, liquid)).name
-    check = next((check for check, one in failing if one == who), "")
-    return who.cup if check in SPILLS and isinstance(who, SeatId) else str(who or "")
+        return cup, f"needs a longer {who}"
+    risen = next(rises(ridden(train, speed=speed), liquid) for liquid in liquids_of(train) if liquid.name == cup)
+    return cup, f"{WAYS[check]} at a {'start' if risen.starting > risen.stopping else 'stop'}"

@@ -43,7 +43,7 @@ MOST_STOPS = 5
 CAUTION_SIZES = (7.6, 7.4, 7.2, 7.0, 6.8, 6.6, 6.4, 6.2, 6.0, 5.7, 5.4)        # points
 LETTERS, BOTTOM = 448.0, 5.0    # letters to a column at 1 point; mm
 ROWS_TOP, ROWS_BOTTOM, ROW = 220.5, 198.4, 4.4      # mm
-NOTE = 34               # letters to a curve's note
+NOTE, NAME = 35, 8      # letters to a curve's note; of them the fewest for who it is about, or none
 
 
 def draw(ride: RidePlan, *paths: Path) -> None:
@@ -95,7 +95,7 @@ def _speeds(axes: "Axes", ride: RidePlan) -> None:
     for what, figure, note in shown:
         words(axes, LEFT, y, what, 10)
         words(axes, LEFT + 30, y, figure, 10, weight="bold")
-        words(axes, LEFT + 52, y, note, 7.5, color=MUTED)
+        words(axes, LEFT + 52, y, note, 6.8, color=MUTED)
         y -= ROW
     if len(rows) > room:
         more = f"{len(rows) - len(shown)}{' more' if len(shown) > 1 else ''} radii"
@@ -107,10 +107,12 @@ def _speeds(axes: "Axes", ride: RidePlan) -> None:
 
 def _curve(curve: CurveSpeed, described: Description) -> tuple[str, str, str]:
     """Return what the card says of a radius: which, how fast, and what happens over which speed."""
-    limit, who, does = min((curve.tip, curve.tips, curve.way), (curve.spill, described.called(curve.spills), "spills"))
+    limit, who, does = min((curve.tip, curve.tips, curve.tip_way),
+                           (curve.spill, described.called(curve.spills), curve.spill_way))
     over = f" {does} over {down(limit, 0)}" if limit < inf else ""
+    room = NOTE - len(over)
     return (f"on radius {curve.radius:.0f}", f"{down(curve.speed, 0)} mm/s",
-            cut(who, NOTE - len(over)) + over if over else "")
+            ((cut(who, room) if room >= min(NAME, len(who)) else "") + over).strip() if over else "")
 
 
 # ---- where and how to stop
@@ -162,12 +164,14 @@ def _climbs(axes: "Axes", ride: RidePlan, x: float, y: float) -> None:
     """Draw as bars how high the liquid that climbs highest does so in each kind of stop."""
     worst = max(ride.swings, key=lambda swing: swing.climb)
     climbs = {swing.kind: swing.climb for swing in ride.swings if swing.liquid is worst.liquid}
-    this = ride.train.description.ride.ramp
+    this, spilt = ride.train.description.ride.ramp, {swing.kind for swing in ride.swings if swing.spills}
     for kind, climb in climbs.items():
         long = 26 * climb / worst.climb
-        axes.barh(y + 0.9, long, height=2.6, left=x + 22, color=GREEN if kind == this else BRASS)
+        axes.barh(y + 0.9, long, height=2.6, left=x + 22,
+                  color=RED if kind in spilt else GREEN if kind == this else BRASS)
         words(axes, x, y, "this ramp" if kind == this else SAID[kind], 8)
-        words(axes, x + 23.5 + long, y, f"{climb:.1f} mm", 8, weight="bold" if kind == this else "normal")
+        words(axes, x + 23.5 + long, y, f"{climb:.1f} mm{', spills' if kind in spilt else ''}", 8,
+              weight="bold" if kind == this else "normal")
         y -= 4.6
     words(axes, x, y + 0.3, f"how high the drink climbs in the {worst.liquid.label}"[:60], 7, color=MUTED)
 
