@@ -305,8 +305,9 @@ def test_speed_that_spills_in_the_curves_is_taken_down_and_named(run, tmp_path):
 
 
 @pytest.mark.parametrize(("times", "shape", "way"), [
-    ((9, 9), "even", "spills"), ((0.7, 9), "shaped", "needs a longer start"), ((9, 0.7), "shaped", "needs a longer stop"),
-    ((0.3, 9), "even", "spills at a start"), ((9, 0.3), "even", "spills at a stop")])
+    ((9, 9), "even", "spills"), ((0.7, 9), "shaped", "needs a longer start"),
+    ((9, 0.7), "shaped", "needs a longer stop"), ((0.3, 9), "even", "spills at a start"),
+    ((9, 0.3), "even", "spills at a stop")])
 def test_what_binds_a_speed_is_told_by_its_name(times, shape, way):
     """Whoever lengthens what is named may run 3 % faster; nothing is named where lengthening both does not help so."""
     def found(start, stop):

@@ -93,7 +93,8 @@ def record(ride: RidePlan) -> dict[str, Any]:
         "marker_defaults": hangs_on_defaults(ride.train.description, "markers"), "faults": list(ride.faults),
         "curves": [{"radius_mm": c.radius, "speed_mm_s": c.speed,
                     "tip_mm_s": c.tip if c.tips else None, "tips": c.tips, "way": c.tip_way,
-                    "spill_mm_s": c.spill if c.spills else None, "spills": c.spills, "spill_way": c.spill_way} for c in ride.curves],
+                    "spill_mm_s": c.spill if c.spills else None, "spills": c.spills,
+                    "spill_way": c.spill_way} for c in ride.curves],
         "ramps": {name: {"time_s": one.time, "wished_s": one.wished, "phases_s": list(one.phases),
                          "times_s": list(one.times), "shares_1_s": list(one.shares)}
                   for name, one in (("stop", fall), ("start", rise))},

@@ -14,7 +14,18 @@ from partgen.dynamics.journey import Ramps, Run, Zone, runs, stops_of, zones
 from partgen.dynamics.laps import climb_of, room_of, together
 from partgen.dynamics.liquids import Liquid, liquids_of
 from partgen.dynamics.markers import READINGS, Marker, Sensor, marker_of, places_of, sensor_of
-from partgen.dynamics.ramps import Ramp, Rooms, Swing, compare, cut_deceleration, even, leaning, ramps_on, shaped_to, unit_swing
+from partgen.dynamics.ramps import (
+    Ramp,
+    Rooms,
+    Swing,
+    compare,
+    cut_deceleration,
+    even,
+    leaning,
+    ramps_on,
+    shaped_to,
+    unit_swing,
+)
 from partgen.dynamics.speeds import SLOWEST, CurveSpeed, curve_speeds
 from partgen.dynamics.survey import path_of
 from partgen.finding import down
