@@ -212,11 +212,13 @@ def test_a_sensor_that_is_set_is_shown_over_its_marker():
     things = [block("sensor-holder", hung.way.x, 3), block("eye", hung.way.x, 4), block("frame", 0, 20),
               block("lid", 0, 60)]
     scene = over_marker(plan, things, [block("marker", 0, -3), block("rail", 0, -2), block("track-gauge", 0, 0)])
-    assert {prop.name for prop in scene.props} == {"sensor-holder", "eye", "frame", "marker", "rail"}
-    assert {prop.name for prop in scene.props if prop.in_frame} == {"sensor-holder", "eye", "marker"}
+    assert {prop.name for prop in scene.props} == {"sensor-holder", "eye", "frame", "marker", "rail",
+                                                      "screw", "nut", "washer"}
+    assert {prop.name for prop in scene.props if prop.in_frame} == {"sensor-holder", "eye", "marker",
+                                                                           "screw", "nut", "washer"}
     middles = {prop.name: prop.placed().mean(axis=0) for prop in scene.props}
     assert abs(hung.way.x) > 5 and middles["marker"][:2] == pytest.approx(middles["eye"][:2])
-    assert sorted(text for text, _ in scene.labels) == ["eye", "marker", "sensor holder"]
+    assert sorted(text for text, _ in scene.labels) == ["eye", "marker", "screw, washer", "sensor holder"]
     step, = (step for step in steps(train) if step.on_track)
     assert not step.new and step.wagons == (plan.name,)
 

@@ -13,11 +13,14 @@ from test_parts_body import overlap, slice_at
 from partgen import parts
 from partgen.checks.on_plan import run
 from partgen.checks.on_solids import SOLID_CHECKS
+from partgen.checks.snap import snap_force
 from partgen.checks.wishes import wanting
 from partgen.describe.printer_tables import Printer
 from partgen.describe.turned import diameter_at
 from partgen.dynamics import load_states as states
 from partgen.finding import worst
+from partgen.paper.assembly import steps
+from partgen.paper.bill import bill
 from partgen.parts.cradle import _beaded
 from partgen.plan.train import resolve
 from partgen.solids.built import Built
@@ -169,3 +172,26 @@ def test_a_beads_underside_is_no_flatter_where_its_wall_leans_out(lean):
     below, (h0, d0), (h1, d1), (h2, d2), _ = _beaded(wall, 10.0, 0.6)
     assert (d1 - d0) / 2 / (h1 - h0) <= 1 + 1e-9 and d1 == pytest.approx(diameter_at(wall, 10.0) + 1.2)
     assert below == wall[0] and d2 == pytest.approx(diameter_at(wall, h2))
+
+
+def test_a_hand_takes_every_ring_out_and_the_step_says_how():
+    """A pinch gives 40 N (a page of ergonomic force guidelines). Pinched ears take the bead out of the
+    groove; without them it is pulled: friction 0.7 on 45 degrees makes (0.7 + 1)/(1 - 0.7) of what presses it together,
+    all round 2 pi of it."""
+    train = resolve(described(module=CUPS, wagon="cups = ['mug', 'mug']\ninserts = ['shot']"))
+    plan, = train.wagons
+    ring = plan.inserts[0][0]
+    assert ring.ear and ring.release == ring.pinch <= 40 < ring.retention
+    bare = replace(ring, ear=0.0)
+    assert bare.release == pytest.approx(2 * pi * ring.pinch * 1.7 / 0.3)
+    said = next(step.text for step in steps(train) if step.title.endswith("cradle and cups"))
+    assert f"pinch its two ears together, which takes {ring.pinch:.0f} N" in said
+    barely = replace(plan, inserts=((bare, plan.inserts[0][1]),),
+                     items=tuple(replace(item, plan=bare) if item.plan == ring else item for item in plan.items))
+    found = [one for one in snap_force(replace(train, wagons=(barely,))) if "insert" in str(one.subject)]
+    assert [one.verdict for one in found] == ["fail", "pass"] and "take out by hand" in found[0].reason
+    low = CUPS.replace("[50, 42]", "[24, 42]").replace("fill = 30", "fill = 8")
+    stiff = resolve(described(module=low, wagon="cups = ['mug', 'mug']\ninserts = ['shot']")).wagons[0].inserts[0][0]
+    assert not stiff.ear and stiff.release == pytest.approx(40) and stiff.retention > 5, "too low for ears"
+    mug, shot = (next(line for line in bill(train) if name in line.use) for name in ("on top", "in a ring"))
+    assert (mug.count, shot.count) == (2, 2) and shot.what == plan.inserts[0][1].label and "instead of mug" in shot.use

@@ -27,6 +27,7 @@ class Snap(Struct, frozen=True):
     insertion: float
     retention: float
     hold: float
+    done: str = "to press in"
 
 
 def snaps(plan: WagonPlan) -> Iterator[Snap]:
@@ -49,10 +50,10 @@ def snap_strain(train: TrainPlan) -> Iterator[Finding]:
 
 def snap_force(train: TrainPlan) -> Iterator[Finding]:
     """Hold the force that every kind of snap closes with against a thumb's, at the most friction; and the force that
-    opens it against what must hold it, at the least."""
+    opens it against what must hold it, at the least. An insert is taken out by hand as it is put in."""
     for snap in (snap for plan in train.asked for snap in snaps(plan)):
         yield judge("snap-force", snap.who, snap.insertion, THUMB, "max", "N",
-                    f"it takes {snap.insertion:.0f} N to press in, a thumb gives {THUMB:g} N")
+                    f"it takes {snap.insertion:.0f} N {snap.done}, a thumb gives {THUMB:g} N")
         yield judge("snap-force", snap.who, snap.retention, snap.hold, "min", "N",
                     f"it comes out with {snap.retention:.1f} N, {snap.hold:.1f} N must hold it")
 
@@ -70,4 +71,4 @@ def _lid(plan: WagonPlan, clips: LidClips) -> Snap:
 
 def _insert(who: PartId, ring: InsertPlan) -> Snap:
     return Snap(who, "its ring bends", ring.material, ring.strain, PLASTICS[ring.material].permissible(OFTEN),
-                ring.pinch, ring.retention, LEAST_HOLD)
+                ring.release, ring.retention, LEAST_HOLD, "to put in and take out by hand")

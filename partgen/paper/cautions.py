@@ -35,7 +35,9 @@ def cautions(ride: RidePlan) -> tuple[Caution, ...]:
     chosen += [_lithium(description)] if False in dry else []
     chosen += [_dry_cells(description)] if True in dry else []
     chosen += [_ballast()] if any(wagon.ballast for wagon in description.wagon) else []
-    chosen += [_strips()] if any(wagon.lights == "strip" for wagon in description.wagon) else []
+    lights = {wagon.lights for wagon in description.wagon}
+    chosen += [_strips()] if "strip" in lights else []
+    chosen += [_lamps()] if "lamps" in lights else []
     chosen += [_hot(ride, hot)] if hot else []
     chosen += [_cups(description.printer.material)] if names else []
     chosen += [_wheels()] if any(description.wheelset[wagon.wheelset].printed for wagon in description.wagon) else []
@@ -85,6 +87,13 @@ def _strips() -> Caution:
             f"Low voltage only: a strip for {STRIP_VOLTS} V as printed on it, fed from the train's own fused supply, "
             "never from the mains. Insulate every joint, keep it where no drip runs, and feel after ten minutes: what "
             "is too warm to touch softens the lid.")
+
+
+def _lamps() -> Caution:
+    return ("Lamps",
+            "Low voltage only: lamps for the voltage that feeds them, an LED with its resistor, fed from the train's "
+            "own fused supply, never from the mains. Insulate every joint, and feel after ten minutes: what is too "
+            "warm to touch softens the wall.")
 
 
 def _hot(ride: RidePlan, hot: list[CupRide]) -> Caution:

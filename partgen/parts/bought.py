@@ -13,7 +13,7 @@ from partgen.plan.body.mounts import FELT, STRAP
 from partgen.plan.body.orientation import TAPE as FOAM
 from partgen.plan.body.pane import PANE
 from partgen.plan.hardware import SHIM_RINGS
-from partgen.plan.small_things import SLACK
+from partgen.plan.leads import SLACK, pairs
 from partgen.plan.trackside import TAPE, Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
@@ -95,7 +95,8 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
                          f"in the lead of {module.label}, next to it")
     if fittings.lamps:
         yield Bought("electronics", len(fittings.lamps), "lamp, low voltage", f"{LAMP:g} mm",
-                     "in the holes of the sides")
+                     "in the holes of the sides; for the voltage that feeds it: an LED with its resistor")
+        yield Bought("glue", len(fittings.lamps), "drop of glue", "two-part or thick instant glue", "behind each lamp")
     for strap in fittings.straps:
         yield Bought("mounts", 1, "hook-and-loop strap", f"{STRAP:g} x {strap.length:g} mm", f"round {strap.holds}")
     for pad in fittings.pads:
@@ -107,6 +108,10 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
         yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "through the fences' eyes, round the leads")
     for (start, goal), run in zip(plan.layout.wired, plan.layout.runs, strict=True):
         yield Bought("mounts", 1, "lead", f"about {ceil((run + SLACK) / 10) * 10} mm", f"{start} to {goal}")
+        yield from _ends(1)
+    for pair in pairs(plan):
+        yield Bought("mounts", 1, "pair of thin wires", f"red and black, about {ceil(pair.length / 10) * 10} mm",
+                     f"from {pair.start} to {pair.goal}")
         yield from _ends(1)
 
 
@@ -158,10 +163,6 @@ def sheets(plan: WagonPlan) -> Iterator[Bought]:
     if strip:
         yield Bought("sheets", 2, "light strip, low voltage", f"{WIDE:g} x {THICK:g} mm, {strip.strip:g} mm long",
                      "under the lid's eaves, cut at the mark next below")
-        long = plan.body.top - plan.body.bottom + plan.width + SLACK    # the lid is laid beside the wagon
-        yield Bought("mounts", 2, "pair of thin wires", f"about {ceil(long / 10) * 10} mm",
-                     "from each light strip to what feeds it")
-        yield from _ends(2)
 
 
 def cups(plan: WagonPlan) -> Iterator[Bought]:
@@ -169,3 +170,6 @@ def cups(plan: WagonPlan) -> Iterator[Bought]:
     for seat, cup in plan.cups:
         yield Bought("cups", 1, cup.label, f"{cup.widest:g} mm wide, {cup.height:g} mm tall", "on top",
                      cargo=(SeatId(plan.name, seat.cup),))
+    for ring, cup in plan.inserts:
+        yield Bought("cups", sum(seat.cup == ring.seat for seat, _ in plan.cups), cup.label,
+                     f"{cup.widest:g} mm wide, {cup.height:g} mm tall", f"on top, in a ring, instead of {ring.seat}")

@@ -39,7 +39,7 @@ class Bought(Struct, frozen=True):
 
 class Step(Struct, frozen=True):
     """One step of putting a wagon together; its picture shows what is `there`, and what is `new` by name with how
-    far [mm] it stands off along z.
+    far [mm] it stands off along z; what comes from `outside` stands off along x, 0, or y, 1, away from the middle.
 
     Without `there` the picture goes on from the step before, less what that one `hides`; a step `aside` is done
     away from the wagon. `screws` are those put in; with `front` only the front end shows, with `whole` the whole train.
@@ -54,6 +54,7 @@ class Step(Struct, frozen=True):
     new: dict[str, float]
     there: tuple[str, ...] | None = None
     hides: tuple[str, ...] = ()
+    outside: dict[str, int] = {}
     screws: tuple[Fastener, ...] = ()
     aside: bool = False
     front: bool = False

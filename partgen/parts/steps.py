@@ -5,10 +5,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import ceil
 from typing import Any
 
+from partgen.parts.electronics_steps import for_wires, laid
 from partgen.parts.record import Step
 from partgen.parts.track_steps import DRAWING, DRAWN
-from partgen.plan.body.layout import Placed
-from partgen.plan.body.mounts import held
 from partgen.plan.body.sensor_holder import MARK_PITCH
 from partgen.plan.deck.handles import handle_of
 from partgen.plan.fasteners import (
@@ -25,9 +24,11 @@ from partgen.plan.item import feeding
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.pin_cups import PinCups
 from partgen.plan.running_gear.two_axle import TwoAxleGear
+from partgen.plan.small_things import fuses
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import rod_length
 
+SIDES = ("left", "right")
 BELOW, ABOVE = -0.16, 0.2       # of the body's length: how far new parts stand off in the picture
 
 
@@ -181,7 +182,7 @@ def name_plates(plan: WagonPlan) -> Iterator[Step]:
                    f"They are printed letters up, on a bed of their own: {feeding(found[0].change)}, and go on: all "
                    "above that is letters. Rub the first colour off the nozzle. Spread a thin film of glue in the "
                    "recess of either side wall, press the plate in, letters upright, and let it set.",
-                   {"name-plate": ABOVE * plan.length}, tools=("cloth",))
+                   {"name-plate": ABOVE * plan.length}, outside={"name-plate": 1}, tools=("cloth",))
 
 
 def sensors(plan: WagonPlan) -> Iterator[Step]:
@@ -210,10 +211,11 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
     up, down = ABOVE * plan.length, BELOW * plan.length
     modules = tuple(dict.fromkeys(placed.name for placed in plan.layout.placed))
     mounts = dict.fromkeys(pad.what for pad in plan.body.fittings.pads)
-    tools = (*(("scissors",) if mounts else ()), *(("side cutters",) if plan.body.eyes else ()),
-             *(("soldering iron or crimping pliers", "wire strippers") if plan.layout.wired else ()))
-    yield _screwed(board_screws(plan), "electronics", _laid(plan), dict.fromkeys((*mounts, *modules), 2 * up),
-                   tools=tools)
+    tools = (*(("scissors",) if mounts else ()), *(("side cutters",) if plan.body.eyes else ()), *for_wires(plan))
+    outside = {one.name: int(one.wall in SIDES) for one in plan.layout.cutouts if one.panel}
+    new = {**dict.fromkeys((*mounts, *modules), 2 * up), **dict.fromkeys(outside, up)}
+    new |= ({"lamp": up} if plan.body.fittings.lamps else {}) | ({"fuse": 2.4 * up} if any(fuses(plan)) else {})
+    yield _screwed(board_screws(plan), "electronics", laid(plan), new, outside=outside, tools=tools)
     above = {"lid": 2.2 * up}
     if plan.lid and plan.lid.panes:
         for_each = [f"{pane.sheet.length:g} x {pane.sheet.width:g} mm over {', '.join(pane.names)}"
@@ -240,7 +242,7 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
     yield Step("lid",
                "Push the clips into their sockets under the lid, noses outward, then press the lid on until both sides "
                f"click{push}.{_opened(plan)}", {**above, "lid-clip": 1.7 * up},
-               hides=(*modules, "lid-clip", "strap", "tape", "felt"),
+               hides=(*modules, "lid-clip", "strap", "tape", "felt", "fuse"),
                tools=("coin",) if plan.body.fittings.notches else ())
 
 
@@ -254,49 +256,28 @@ def _opened(plan: WagonPlan) -> str:
     return f" To open it, twist a coin in the notch under its edge at the {ends}." if ends else ""
 
 
-def _laid(plan: WagonPlan) -> str:
-    """Say how every module is held, in the order in which they go in, and how cables are led; screws stand for {}."""
-    fittings, placed = plan.body.fittings, plan.layout.placed
-    said = [*dict.fromkeys(_held(one, plan) for one in sorted(placed, key=lambda one: one.z))]
-    said += ["{}"] if fittings.bosses else []
-    said += [f"Put the fuse into the lead of {name}, next to it, unless its sheet says that it has one."
-             for name, module in plan.modules if module.battery]
-    if plan.layout.cutouts:
-        said.append("Plugs, switches and displays face their openings.")
-    if fittings.lamps:
-        said.append(f"Push {len(fittings.lamps)} lamps into the holes under the rim, from inside.")
-    if wired := plan.layout.wired:
-        pairs = ", ".join(f"{one} to {other}" for one, other in wired)
-        gaps = " through the gaps in the fences" if plan.body.fences else ""
-        tied = ", a cable tie through the eyes of each fence" if plan.body.eyes else ""
-        said.append(f"Lead a wire from {pairs}{gaps}{tied}; every end in its plug or ferrule, or soldered under a "
-                    "sleeve.")
-    return " ".join(said)
-
-
-def _held(one: Placed, plan: WagonPlan) -> str:
-    """Say how one module goes in."""
-    felt = sum(pad.holds == one.name and pad.what == "felt" for pad in plan.body.fittings.pads)
-    if one.on is not None:
-        return f"Stick {one.name} on {plan.layout.placed[one.on].name} with double-sided tape."
-    return {"bosses": f"Set {one.name} on its bosses.",
-            "panel": f"Push {one.name} through its opening from outside until it snaps, or tighten its nut.",
-            "strap": f"Lay {one.name} in and close its strap over it.",
-            "tape": f"Stick {one.name} with double-sided tape inside its line on the floor.",
-            "lip": f"Stick felt on {felt} lips and press {one.name} in between." if felt else
-                   f"Lay {one.name} in between what stops it.", "": f"Lay {one.name} in."}[held(one)]
-
-
 def cradle(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the cradle on, with its inserts and cups."""
     up, inserts = ABOVE * plan.length, _named(plan, "insert")
     laid = "Set the cradle on the lid, holes over holes. {} They go down into the lid" if plan.lid else (
         "Lay the cradle into the body, holes over holes. {} They go down through both floors into the frame")
     laid += " and cut their own thread: turn them slowly until the heads lie flush."
-    rings = " Clip the rings into the seats of slimmer cups." if inserts else ""
     yield _screwed(cradle_screws(plan), "cradle and cups",
-                   f"{laid}{rings}{_handles(plan)} Try every cup: it must come out with one hand.",
-                   {"cradle": 1.5 * up, **dict.fromkeys(inserts, 2.2 * up), "cup": 3 * up, "liquid": 3 * up})
+                   f"{laid}{_rings(plan)}{_handles(plan)} Try every cup: it must come out with one hand.",
+                   {"cradle": 1.5 * up, **dict.fromkeys(inserts, 2.2 * up),
+                    **dict.fromkeys(("cup", "liquid"), (3.3 if inserts else 3) * up)})
+
+
+def _rings(plan: WagonPlan) -> str:
+    """Say how rings for slimmer cups go in and come out."""
+    if not plan.inserts:
+        return ""
+    eared = [ring.release for ring, _ in plan.inserts if ring.ear]
+    plain = [ring.release for ring, _ in plan.inserts if not ring.ear]
+    said = [f"pinch its two ears together, which takes {_push(max(eared))} at most, and lift it"] if eared else []
+    said += [f"pull it up by its edge, which takes {_push(max(plain))} at most"] if plain else []
+    return (" Clip the rings into the seats of slimmer cups, the slit where the seat is open. To take one out, "
+            f"{'; one without ears: '.join(said)}.")
 
 
 def _handles(plan: WagonPlan) -> str:

@@ -5,11 +5,13 @@ from collections.abc import Iterator
 from math import pi, sqrt
 
 from partgen.plan.body.fittings import LAMP
+from partgen.plan.body.layout import Lead, Placed
 from partgen.plan.body.light_strip import THICK
 from partgen.plan.body.mounts import STRAP
 from partgen.plan.body.pane import PANE
 from partgen.plan.fasteners import Fastener, fasteners
 from partgen.plan.hardware import STEEL, Screw
+from partgen.plan.leads import SLACK, pairs
 from partgen.plan.pivot import WASHER
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import bearing_mass
@@ -29,7 +31,6 @@ BRASS, CLEAR = 8.5e-3, 1.2e-3           # g/mm3: what tubes for models are drawn
 HOOKED = 0.4e-3         # g/mm2: hook-and-loop strap, hooks on one side, loops on the other (from memory)
 FOAM = 0.7e-3           # g/mm3: double-sided foam tape (from memory)
 LIT, LAMP_LONG, RESIN = 15e-3, 9.0, 1.2e-3      # g/mm of a light strip; length [mm] and g/mm3 of a lamp (from memory)
-SLACK = 40.0            # of a lead beyond the way from one module to the other: it must come out with them
 LEAD, FUSE = 6e-3, 5.0  # g/mm of a pair of thin wires, 0.2 mm2 of copper each; g of a fuse in its holder (from memory)
 
 
@@ -45,13 +46,20 @@ def hardware(plan: WagonPlan) -> Iterator[Thing]:
 
 
 def wiring(plan: WagonPlan) -> Iterator[Thing]:
-    """Yield leads and fuses, which come out with the modules: a lead half way between its two plugs."""
+    """Yield leads and fuses, which come out with the modules: a lead half way between its two ends."""
     layout = plan.layout
     for (twice, (x0, y0), (x1, y1)), ends in zip(layout.cables, layout.wires, strict=True):
         z = sum(sum(layout.ends[one].box[2]) for one in ends) / 4
         yield "lead", LEAD * (twice / 2 + SLACK), ((x0 + x1) / 4, (y0 + y1) / 4, plan.floor_z + z)
-    for one in (one for one in layout.ends if one.module.battery and not (one in layout.leads and one.module.head)):
+    yield from (("pair of thin wires", LEAD * pair.length, pair.middle) for pair in pairs(plan))
+    for one in fuses(plan):
         yield "fuse in a holder", FUSE, (one.x, one.y, plan.floor_z + sum(one.box[2]) / 2)
+
+
+def fuses(plan: WagonPlan) -> Iterator[Placed | Lead]:
+    """Yield every battery, next to which a fuse lies."""
+    layout = plan.layout
+    yield from (one for one in layout.ends if one.module.battery and not (one in layout.leads and one.module.head))
 
 
 def screw_mass(one: Fastener) -> float:

@@ -15,7 +15,7 @@ from partgen.paper.assembly import steps
 from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.parts import record_of
 from partgen.parts.record import Step
-from partgen.plan.fasteners import Fastener
+from partgen.plan.fasteners import Fastener, sensor_screws
 from partgen.plan.item import Item, Place
 from partgen.plan.pivot import WASHER
 from partgen.plan.train import TrainPlan
@@ -43,7 +43,7 @@ TIMEOUT = 40.0          # s a picture, with the renderer's own start
 SMALLER = (1280, 800)   # px; only the train's own picture is larger
 WORDS = {"wheel": None, "axle": "wheelset", "liquid": None}     # labels that are not the thing's own name
 CLEAR = 0.45            # of a step that inserts lift the cups further off the cradle
-MOUNTS = ("strap", "tape", "felt")
+MOUNTS = ("strap", "tape", "felt", "fuse")
 ON_TOP = 2.0            # what stands off further comes lower on a wagon without a lid
 
 POSES, POSES_CAPTION = "print-poses.png", "Every part as it is printed, with its thinnest wall in mm"
@@ -103,10 +103,11 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
                 built, plan, things[plan.name])
     yield POSES, POSES_CAPTION, pose_sheet(built)
     plans, beside = {plan.name: plan for plan in train.wagons}, track_props(built)
+    whole = {name: [*things[name], *loose_props(built, plan)] for name, plan in plans.items()}
     for number, step in enumerate(steps(train), 1):
         name = step.wagons[0] if step.wagons else ""
         if step.new:
-            yield f"{step_stem(number)}.png", None, step_scene(step, plans.get(name), things.get(name, beside))
+            yield f"{step_stem(number)}.png", None, step_scene(step, plans.get(name), whole.get(name, beside))
         elif step.on_track:
             yield f"{step_stem(number)}.png", None, over_marker(plans[name], things[name], beside)
         elif step.whole:
@@ -128,7 +129,7 @@ def lifts(plan: WagonPlan) -> dict[str, float]:
     rise = {name: share - lower if share > ON_TOP else share for name, share in rise.items()}
     on_top = (2.75 if plan.lid else 1.9) + (2 * CLEAR if plan.inserts else 0.0)
     rise |= {"wheel": -1.5, "axle": -1.5, "rod": -1.5, "rubber-ring": -1.5, "bearing": -1.5, "magnet": -0.35,
-             "ballast": 0.45, "pane": 1.45, "light-strip": 1.55, "cup": on_top, "liquid": on_top}
+             "ballast": 0.45, "lamp": 1.0, "pane": 1.45, "light-strip": 1.55, "cup": on_top, "liquid": on_top}
     # Modules come out of the body nearly whole, and what is over them makes way.
     out = max(step * 1.15, step * rise["body"] + 0.85 * plan.body.inside[2]) if plan.layout.placed else 0.0
     above = max(out - step * 1.15, 0.0)
@@ -189,7 +190,8 @@ def step_scene(step: Step, plan: WagonPlan | None, things: Sequence[Prop]) -> Sc
     shown = [prop for prop in things if prop.name in (*(step.there or ()), *step.new)]
     if step.front:
         shown = [prop for prop in shown if prop.placed()[:, 0].mean() > 0]
-    words = {prop.name: WORDS.get(prop.name, prop.name.replace("-", " ")) if prop.name in step.new else None
+    rings = {item.name: "ring" for item in plan.items if item.part == "insert"} if plan else {}
+    words = {prop.name: (WORDS | rings).get(prop.name, prop.name.replace("-", " ")) if prop.name in step.new else None
              for prop in shown}
     shown = [prop if prop.name in step.new else _pale(prop) for prop in shown]
     if any(step.new.values()):      # else all is in its place
@@ -198,7 +200,17 @@ def step_scene(step: Step, plan: WagonPlan | None, things: Sequence[Prop]) -> Sc
     if _from_below(step):
         shown = [prop.moved(ON_ITS_HEAD) for prop in shown]
         offsets = {name: -rise for name, rise in offsets.items()}
-    return exploded(shown, offsets, words, STEP_CAMERA, STEP_SIZE)
+    return exploded(shown, offsets, words, _camera(step, shown), STEP_SIZE, step.outside)
+
+
+def _camera(step: Step, shown: Sequence[Prop]) -> Point:
+    """Return where a step is seen from: the side that most comes in from, where it does from outside."""
+    x, y, z = STEP_CAMERA
+    for axis in (0, 1):
+        sides = [prop.placed()[:, axis].mean() for prop in shown if step.outside.get(prop.name) == axis]
+        if sides and min(sides) > 0:
+            x, y = (-x, y) if axis == 0 else (x, -y)
+    return x, y, z
 
 
 def over_marker(plan: WagonPlan, things: Sequence[Prop], beside: Sequence[Prop]) -> Scene:
@@ -206,10 +218,11 @@ def over_marker(plan: WagonPlan, things: Sequence[Prop], beside: Sequence[Prop])
     props, `beside` the track's. What is over the frame is left out."""
     x = plan.hung[0].way.x
     trays = {item.name for item in plan.items if item.part == "sensor-holder"} | {one.called for one in plan.hung}
-    words = {name: name.replace("-", " ") for name in (*sorted(trays), "marker")}
+    words = {name: name.replace("-", " ") for name in (*sorted(trays), "marker")} | {"washer": "screw, washer"}
     laid = [prop.moved(stand(Place(x))) for prop in beside if prop.name in ("marker", "rail", "sleeper")]
     held = [prop for prop in things if prop.name in trays or prop.name == "frame"]
     shown = [prop if prop.name in words else replace(_pale(prop), in_frame=False) for prop in (*held, *laid)]
+    shown += [prop for one in sensor_screws(plan) for prop in _fastener(one, 0.0)]
     return exploded(shown, {}, {prop.name: words.get(prop.name) for prop in shown}, SET_CAMERA, STEP_SIZE)
 
 
@@ -234,10 +247,10 @@ def _pale(prop: Prop) -> Prop:
     return replace(prop, colour=(red, green, blue))
 
 
-def _fastener(one: Fastener) -> Iterator[Prop]:
-    """Yield a screw where it holds, its shank up or down, or off to the left, its shank to the right; washer and nut on
-    its way."""
-    out = ACROSS * one.length if one.across else 0.0
+def _fastener(one: Fastener, off: float = ACROSS) -> Iterator[Prop]:
+    """Yield a screw where it holds, its shank up or down, or so much of its length `off` to the left, its shank to the
+    right; washer and nut on its way."""
+    out = off * one.length if one.across else 0.0
     turn = np.eye(4) if one.down else FROM_LEFT if one.across else ON_ITS_HEAD
     yield screw(one.screw, one.length, one.sunk).moved(stand(Place(one.x, one.y + out, one.z)) @ turn)
     if one.washer:

@@ -27,6 +27,8 @@ PALETTE: dict[str, tuple[Colour, Finish]] = {
     "module": ((0.27, 0.43, 0.53), "board"),
     "pane": ((0.80, 0.88, 0.90), "ceramic"),
     "light-strip": ((1.0, 0.94, 0.74), "glow"),
+    "lamp": ((1.0, 0.94, 0.74), "glow"),
+    "fuse": ((0.13, 0.13, 0.14), "board"),
     "glow": ((1.0, 0.73, 0.34), "glow"),
     "cup": ((0.92, 0.91, 0.88), "ceramic"),
     "liquid": ((0.29, 0.16, 0.08), "liquid"),
@@ -252,6 +254,19 @@ def strap(across: float, wide: float, high: float, thick: float) -> Prop:
 def light_bar(size: tuple[float, float, float], middle: tuple[float, float, float]) -> Prop:
     """A bought light strip, lit, about its middle [mm]."""
     return thing("light-strip", rounded_box(size, 0.2, 1, middle))
+
+
+def lamp(diameter: float, length: float) -> Prop:
+    """A lamp [mm] that shines along y, its round tip a quarter of it beyond the origin."""
+    r, tip = diameter / 2, length / 4
+    body = np.vstack([[(0.0, tip - length), (r, tip - length)], fillet((0.0, tip - r), r, 0, 90)])
+    return thing("lamp", lathe(body, "y", 32))
+
+
+def fuse(length: float, diameter: float) -> Prop:
+    """A fuse in its holder, lying along x on z = 0 [mm]."""
+    bar = _rod(diameter, length, 0.2 * diameter, "x", 32).apply_translation((0.0, 0.0, diameter / 2))
+    return thing("fuse", bar)
 
 
 # ---- track

@@ -13,7 +13,7 @@ from partgen.plan.item import Place
 from partgen.plan.wagon import WagonPlan
 from partgen.report.props import SLEEPER, track_arc
 from partgen.report.scene import Point, Prop, Scene, View, view
-from partgen.report.wagon_props import STRIP, chord_pose, printed_prop
+from partgen.report.wagon_props import LAMP_NAME, STRIP, chord_pose, printed_prop
 from partgen.solids.built import Built, stand
 from partgen.solids.sections import halved
 
@@ -60,18 +60,27 @@ def stand_on_curve(items: Sequence[Sequence[Prop]], spans: Sequence[tuple[float,
 
 
 def exploded(props: Sequence[Prop], offsets: Mapping[str, float], names: Mapping[str, str | None],
-             camera: Point = (-0.55, -1.0, 0.38), size: tuple[int, int] = (1280, 800)) -> Scene:
+             camera: Point = (-0.55, -1.0, 0.38), size: tuple[int, int] = (1280, 800),
+             outside: Mapping[str, int] | None = None) -> Scene:
     """One wagon's props drawn apart, each kind labelled with its name and how many there are.
 
-    offsets by prop name how far it rises [mm]; a name without one stays where it is. names gives other words for a
-    prop's label, None for no label.
+    offsets by prop name how far it rises [mm]; a name without one stays where it is, one `outside` moves along x, 0,
+    or y, 1, away from the middle. names gives other words for a prop's label, None for no label.
     """
-    moved = [p.moved(stand(Place(z=offsets.get(p.name, 0.0)))) for p in props]
+    moved = [p.moved(_apart(p, offsets.get(p.name, 0.0), (outside or {}).get(p.name))) for p in props]
     lines = tuple((tuple(_centre(home)), tuple(_centre(away))) for home, away in zip(props, moved, strict=True)
                   if offsets.get(home.name) and names.get(home.name, home.name))
     scene = Scene(tuple(moved), camera, size, lines=lines)
     # Labels take room beside it, which moves the camera; where they point hardly changes by that.
     return replace(scene, labels=_labels(moved, names, view(scene)))
+
+
+def _apart(prop: Prop, by: float, axis: int | None) -> np.ndarray:
+    """Return what lifts a prop `by` so much [mm], or moves it outwards along an axis."""
+    if axis is None:
+        return stand(Place(z=by))
+    out = by if _centre(prop)[axis] > 0 else -by
+    return stand(Place(y=out) if axis else Place(out))
 
 
 def _labels(props: Sequence[Prop], names: Mapping[str, str | None], seen: View) -> tuple[tuple[str, Point], ...]:
@@ -149,7 +158,7 @@ def cutaway(built: Built, plan: WagonPlan, props: Sequence[Prop]) -> Scene:
            for half in [halved(mesh, (0.0, 1.0, 0.0), aside[item.part])] if len(half.faces)]
     modules = {placed.name: placed.module for placed in plan.layout.placed}
     rest = [replace(prop, colour=_tint(modules[prop.name])) if prop.name in modules else prop for prop in props
-            if prop.name not in CUT and not (prop.name == STRIP and _centre(prop)[1] < aside["lid"])]
+            if prop.name not in CUT and not (prop.name in (STRIP, LAMP_NAME) and _centre(prop)[1] < aside["lid"])]
     ground = min(float(prop.placed()[:, 2].min()) for prop in rest)
     scene = Scene((*cut, *rest), CUT_CAMERA, CUT_SIZE, ground=ground)
     return replace(scene, labels=tuple(_module_label(plan, placed, view(scene).position, aside["lid"])

@@ -13,13 +13,14 @@ from partgen.formulas.wheel import attack_angle, pivot_radius
 from partgen.motion.coupled import pair
 from partgen.motion.path import Path, arc
 from partgen.parts import record_of
+from partgen.plan.body.fittings import LAMP
 from partgen.plan.body.light_strip import THICK, WIDE
 from partgen.plan.body.mounts import STRAP, STRAP_BAND
 from partgen.plan.body.pane import PANE
 from partgen.plan.fastening import STRAP_DEEP
 from partgen.plan.item import Item, Place
 from partgen.plan.running_gear.ballast import CELL_CORNER
-from partgen.plan.small_things import axles, magnets, on_axles, rubber_rings
+from partgen.plan.small_things import LAMP_LONG, axles, fuses, magnets, on_axles, rubber_rings
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import axle_length
@@ -27,8 +28,9 @@ from partgen.report import props
 from partgen.report.scene import Prop
 from partgen.solids.built import Built, stand
 
-STRIP = "light-strip"
+STRIP, LAMP_NAME = "light-strip", "lamp"
 ROD, RING, BEARING = "rod", "rubber-ring", "bearing"
+FUSE = 28.0, 6.0        # mm: length and width of a holder for a fuse of 5 x 20 mm (IEC 60127-2; the holder from memory)
 BANDS = 14              # of fading light down a side that a strip lights
 FADE = 0.45             # of the wall's height in which that light falls to a third
 STRONGEST = 0.92        # opacity of the light where it is brightest
@@ -37,10 +39,10 @@ SKIN = 0.06             # mm of air between wall and light
 
 
 def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
-    """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, ballast, modules, strips, cups."""
+    """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, ballast, modules, lights, cups."""
     printed = [printed_prop(item, mesh) for item, _, mesh in built.standing(plan)]
     return [*printed, *_wheelsets(plan), *_magnets(plan), *_ballast(plan), *_modules(plan), *_mounts(plan),
-            *_panes(plan), *_strips(plan), *_cups(plan)]
+            *_panes(plan), *_strips(plan), *_lamps(plan), *_fuses(plan), *_cups(plan)]
 
 
 def printed_prop(item: Item, mesh: Trimesh) -> Prop:
@@ -125,6 +127,20 @@ def _strips(plan: WagonPlan) -> Iterator[Prop]:
         strip, z = plan.lid.strip, plan.lid.bottom + plan.lid.strip.depth - THICK / 2
         for side in (1, -1):
             yield props.light_bar((strip.strip, WIDE, THICK), (0.0, side * strip.middle, z))
+
+
+def _lamps(plan: WagonPlan) -> Iterator[Prop]:
+    """Yield the lamps in their holes, tips outwards."""
+    for x, wall in plan.body.fittings.lamps:
+        y, turn = (plan.width / 2, 0.0) if wall == "left" else (-plan.width / 2, 180.0)
+        yield props.lamp(LAMP, LAMP_LONG).moved(
+            stand(Place(x, y, plan.floor_z + plan.body.fittings.lamp_level, turn)))
+
+
+def _fuses(plan: WagonPlan) -> Iterator[Prop]:
+    """Yield a fuse for every battery, lying on it."""
+    for one in fuses(plan):
+        yield props.fuse(*FUSE).moved(stand(Place(one.x, one.y, plan.floor_z + one.box[2][1])))
 
 
 def washes(plan: WagonPlan) -> Iterator[Prop]:

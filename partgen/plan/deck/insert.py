@@ -15,7 +15,7 @@ from partgen.plan.context import Context, Shortfall
 from partgen.plan.deck.cradle import LEVEL, WINDOW
 from partgen.plan.deck.seats import MOST_SHARE, NO_GROOVE, Seat, places_of, seat_of, seat_profile, seat_wall
 from partgen.plan.fits import FITS
-from partgen.plan.hardware import FRICTION, PLASTICS
+from partgen.plan.hardware import FRICTION, PLASTICS, THUMB
 from partgen.plan.item import Core, PartPlan
 
 RISE = 1.5              # of the insert over the seat's edge
@@ -145,6 +145,12 @@ class InsertPlan(PartPlan, frozen=True):
         return self.pinch * 2 * pi * wedge(FRICTION[0], FLANK)
 
     @property
+    def release(self) -> float:
+        """Force [N] of the hand that brings it in and out: a pinch of its ears, or without them a push or pull at the
+        most friction."""
+        return self.pinch if self.ear else self.pinch * 2 * pi * wedge(FRICTION[1], FLANK)
+
+    @property
     def thick(self) -> float:
         """Of the ring [mm], half way up."""
         return (diameter_at(self.outer, self.height / 2) - diameter_at(self.inner, self.height / 2)) / 2
@@ -177,7 +183,10 @@ def insert_plan(seat: Seat, name: str, cup: Cup, printer: Printer) -> InsertPlan
     level = LEVEL * WINDOW * pi / 4 * diameter_at(seat.outer_profile, (seat.sill + seat.height) / 2)
     ear = min(max(EAR, printer.thinnest_wall), level - EAR_ROOM - ring.slit / 2)
     fits = ear >= max(EAR_LEAST, printer.thinnest_wall) and ring.ear_foot + EAR_REACH + 2 * EAR < height
-    return replace(ring, ear=ear if fits else 0.0)
+    if fits:
+        return replace(ring, ear=ear)
+    light = min(1.0, THUMB / ring.release) * (ring.bead - CLEAR / 2)     # what no ears pinch is pulled out
+    return replace(ring, bead=light + CLEAR / 2)
 
 
 class Seating(Struct, frozen=True):

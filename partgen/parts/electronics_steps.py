@@ -1,0 +1,61 @@
+"""How modules, lamps and wires go into a body, in words."""
+
+from collections.abc import Iterator
+
+from partgen.plan.body.layout import Placed
+from partgen.plan.body.mounts import held
+from partgen.plan.leads import battery_pairs, lamp_pairs
+from partgen.plan.wagon import WagonPlan
+
+ENDED = "every end in its plug or ferrule, or soldered under a sleeve"
+
+
+def laid(plan: WagonPlan) -> str:
+    """Say how every module is held, in the order in which they go in, and how cables are led; screws stand for {}."""
+    fittings, placed = plan.body.fittings, plan.layout.placed
+    said = [*dict.fromkeys(_held(one, plan) for one in sorted(placed, key=lambda one: one.z))]
+    said += ["{}"] if fittings.bosses else []
+    if plan.layout.cutouts:
+        said.append("Plugs, switches and displays face their openings.")
+    said += _lamps(plan)
+    if wired := plan.layout.wired:
+        pairs = ", ".join(f"{one} to {other}" for one, other in wired)
+        gaps = " through the gaps in the fences" if plan.body.fences else ""
+        tied = ", a cable tie through the eyes of each fence" if plan.body.eyes else ""
+        said.append(f"Lead a wire from {pairs}{gaps}{tied}; {ENDED}.")
+    said += [f"Lead a red and a black wire from {pair.start} out to {pair.goal}; {ENDED}."
+             for pair in battery_pairs(plan)]
+    said += [f"Put the fuse into the lead of {name}, next to it, unless its sheet says that it has one: its holder "
+             "into the red wire, the fuse itself last, when no wire is bare." for name, module in plan.modules
+             if module.battery]
+    return " ".join(said)
+
+
+def _lamps(plan: WagonPlan) -> Iterator[str]:
+    """Say how the lamps get their wires, go in, are held and fed."""
+    if found := [*lamp_pairs(plan)]:
+        yield (f"Solder a red and a black wire to each of {len(found)} lamps, red to plus, the longer leg of an LED, "
+               "and insulate both joints with shrink sleeve. Push the lamps into the holes under the rim, from inside, "
+               f"with a drop of glue behind each. Lead their wires to {found[0].goal}, red to plus, and try the light "
+               "before the lid goes on.")
+
+
+def _held(one: Placed, plan: WagonPlan) -> str:
+    """Say how one module goes in."""
+    felt = sum(pad.holds == one.name and pad.what == "felt" for pad in plan.body.fittings.pads)
+    if one.on is not None:
+        return f"Stick {one.name} on {plan.layout.placed[one.on].name} with double-sided tape."
+    return {"bosses": f"Set {one.name} on its bosses.",
+            "panel": f"Push {one.name} through its opening from outside until it snaps, or tighten its nut.",
+            "strap": f"Lay {one.name} in and close its strap over it.",
+            "tape": f"Stick {one.name} with double-sided tape inside its line on the floor.",
+            "lip": f"Stick felt on {felt} lips and press {one.name} in between." if felt else
+                   f"Lay {one.name} in between what stops it.", "": f"Lay {one.name} in."}[held(one)]
+
+
+def for_wires(plan: WagonPlan) -> tuple[str, ...]:
+    """Return the tools that the wires of the electronics take."""
+    if plan.body.fittings.lamps:
+        return "soldering iron", "wire strippers"
+    wired = plan.layout.wired or any(battery_pairs(plan))
+    return ("soldering iron or crimping pliers", "wire strippers") if wired else ()
