@@ -17,7 +17,7 @@ from plans import steps_of
 from trains import random_description
 
 from partgen.checks import wishes
-from partgen.checks.on_plan import PLAN_CHECKS
+from partgen.checks.on_plan import PLAN_CHECKS, every
 from partgen.checks.on_plan import run as checked
 from partgen.describe.edits import Edit, applied, edit_of, rewritten
 from partgen.describe.lines import line_of, lines_of
@@ -30,7 +30,7 @@ from partgen.paper.sizes import sizes
 from partgen.plan.train import resolve
 from partgen.remedies import levers, options
 from partgen.remedies.mend import mend
-from partgen.remedies.search import candidates, treated
+from partgen.remedies.search import Tried, _margin, _nearest, breaks, candidates, treated
 from partgen.remedies.words import said
 from partgen.remedies.workbench import Workbench, failing
 
@@ -48,7 +48,7 @@ def fails(text):
 
 def untrue(text, finding):
     """Yield the remedies of a finding that do not keep their promise when a program applies them to the file."""
-    before = fails(text)
+    before = failing(every(resolve(loads(text))))
     for remedy in json.loads(json.dumps(finding.record()))["remedies"]:
         edits = [Edit(steps_of(edit["path"]), edit["value"]) for edit in remedy["edits"]]
         after = fails(rewritten(text, edits))
@@ -80,6 +80,60 @@ def test_a_remedy_that_does_not_work_is_seen():
     other = type(finding)(**{**{name: getattr(finding, name) for name in finding.__struct_fields__}, "remedies": (
         type(remedy)((("wagon[1].wheelbase", 89.0),), "shorter"), type(remedy)((("wagon[1].wheelbase", 23.0),), "no"))})
     assert len(list(untrue(text, other))) == 2
+
+
+FAST = 'modules = ["box"]\ncups = ["tea"]\n'
+
+
+def test_what_is_not_asked_any_more_is_not_cleared():
+    """A body too short for its load: the plan is refused, and that liquid climbs too high is not told any more."""
+    text = bare(ride="[ride]\nspeed = 700", wagon=FAST)
+    bench = bench_of(text)
+    spilling, = [one for one in bench.found(()) if one.check == "spill-curve"]
+    short = edit_of(bench.data, bench.train(()).description, ("wagon", 0, "length"), 75.0)
+    assert spilling.verdict == "fail" and "spill-curve" not in {check for check, *_ in bench.fails((short,))}
+    assert breaks(bench, spilling, (short,)) is None and _margin(bench, spilling, (short,), []) < 0
+    gone = replace(spilling, check="ballast")       # there is none, whatever number is changed
+    assert _margin(bench, gone, (replace(short, value=200.0),), []) < 0
+    assert _margin(bench, gone, (replace(short, value=None),), []) > 0
+
+
+def test_what_failed_untold_before_is_no_reason_against_a_remedy():
+    text = bare(ride="[ride]\nspeed = 700", wagon=f"{FAST}length = 75")
+    bench = bench_of(text)
+    refused, *others = [one for one in bench.found(()) if one.verdict == "fail"]
+    remedy = treated(bench, refused).remedies[0]
+    assert not [one for one in others if one.check == "spill-curve"]
+    assert "which shows what fails too: " in remedy.text and "spill-curve of one/tea" in remedy.text
+    assert not list(untrue(text, treated(bench, refused)))
+
+
+def test_nearest_is_nearer_by_what_it_says_and_fails_nothing_that_held():
+    """Standing on a slope of 10 degrees: nothing that a maker would do is enough."""
+    text = bare(ride="[ride]\nfloor_tilt = 10\njoint_step = 3", wagon='cups = ["tea"]')
+    bench = bench_of(text, 60.0)
+    finding, = [one for one in bench.found(()) if one.check == "tip-standing"]
+    nearer = bench.found((edit := edit_of(bench.data, bench.train(()).description, ("ride", "floor_tilt"), 9.0),))
+    share = next(one.share for one in nearer if one.check == "tip-standing")
+    tried = Tried(nearer=[(finding.share + 0.005, ()), (share, (edit,)), (1.0, (replace(edit, value=-1.0),))])
+    said = _nearest(bench, finding, tried)
+    assert "9 deg (line 17, now 10)" in said
+    assert f"misses its limit by {-100 * share:.0f} %, now by {-100 * finding.share:.0f} %" in said
+    many = frozenset((check, WagonId("one"), 0) for check in ("grip", "bed", "twist"))
+    assert _nearest(bench, finding, Tried(partly=[((edit,), many)])) == ""
+    assert _nearest(bench, finding, Tried(partly=[((edit,), frozenset(list(many)[:1]))])).endswith("of one")
+
+
+@pytest.mark.parametrize(("place", "value", "bound"), [
+    (("train", "locomotive", "adhesion"), 0.2, 1.0), (("train", "locomotive", "adhesion"), 0.4, 1.0),
+    (("ride", "floor_tilt"), 0.8, 0.5), (("ride", "joint_step"), 0.3, 0.1), (("cup", "tea", "fill"), 31.1, 15.6)])
+def test_a_lever_reaches_as_far_whatever_it_stands_at(place, value, bound):
+    """What can be made is told by the field, of a filling by how full a cup was; in figures that can be written."""
+    text = rewritten(bare(wagon='cups = ["tea"]'), [Edit(place, value)])
+    train = resolve(loads(text))
+    way = "+" if bound > value else "-"
+    lever, = levers._lever(way, place, train, train)
+    assert lever.bound == bound and repr(lever.told(bound)) == repr(bound)
 
 
 def test_the_least_change_is_found_and_told_with_what_it_costs():

@@ -64,6 +64,11 @@ def every(train: TrainPlan, leave_out: Container[str] = (), only: Container[str]
 def causes(train: TrainPlan, found: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return findings without the failures of wagons that cannot have the size that is wished: those follow from it."""
     short = {(finding.check, finding.subject) for plan in train.asked for finding in wanting(plan)}
-    unsized = {plan.name for plan in train.asked if any(one.kind in SIZES for one in plan.wanting)}
+    unknown = unsized(train)
     return tuple(one for one in found if one.verdict != "fail" or (one.check, one.subject) in short
-                 or not any(map(one.subject.concerns, unsized)))
+                 or not any(map(one.subject.concerns, unknown)))
+
+
+def unsized(train: TrainPlan) -> frozenset[str]:
+    """Return the names of the wagons asked about that cannot have the size that is wished."""
+    return frozenset(plan.name for plan in train.asked if any(one.kind in SIZES for one in plan.wanting))

@@ -21,10 +21,11 @@ FINE = {"mm": 0.1, "deg": 0.5, "mm/s": 1.0, "s": 0.1, "g": 1.0, "ml": 1.0, "%": 
 """By its unit: the step in which a number is told."""
 FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, "flange_thickness": 0.05,
          "magnet_diameter": 1.0, "ballast": 5.0}
-REACH = {"fill": 0.5, "volume": 0.5, "speed": 0.4, "mass": 1.6, "floor_tilt": 0.2, "joint_step": 0.2,
-         "speed_scatter": 0.4, "twist": 0.4, "half_width": 2.0, "distance": 2.0, "adhesion": 2.0, "line_width": 0.6}
+REACH = {"fill": 0.5, "volume": 0.5, "speed": 0.4, "mass": 1.6, "half_width": 2.0, "line_width": 0.6}
 """By field: how many times what it is now it may become at most, or at least, the other way the inverse: beyond, nobody
 would."""
+FINEST = {"floor_tilt": 0.5, "joint_step": 0.1, "twist": 1.0, "speed_scatter": 2.0}
+"""By field: the least that a maker with a spirit level and a sheet of paper gets to (common practice, no source)."""
 FACTS = {"flange_angle"}                    # can be measured, not made
 DERIVED = ("length", "width", "height")     # of a wagon: worked out where they are left out
 
@@ -50,7 +51,7 @@ class Lever(Struct, frozen=True):
         on = -floor(-steps + 1e-6) if self.way > 0 else floor(steps + 1e-6)
         near = round(on * self.fine, 4)
         near = min(near, self.bound) if self.way > 0 else max(near, self.bound)
-        return int(near) if self.whole else near
+        return int(near) if self.whole else round(near, 4)
 
 
 LEVERS: dict[str, str] = {
@@ -176,10 +177,12 @@ def _lever(way: str, steps: Steps, train: TrainPlan, first: TrainPlan) -> Iterat
     if isinstance(table, Cup) and name == "full_mass":
         low = max(low, table.mass + REACH["fill"] * (was - table.mass))
     reach = was * (times if (times > 1) == (way == "+") else 1 / times) if times != 1 else {"-": low, "+": high}[way]
-    bound = max(low, reach) if way == "-" else min(high, reach)
-    if (bound - now) * (1 if way == "+" else -1) <= 0:
+    fine, sign = FINER.get(name, FINE.get(extra(field, "unit"), (high - low) / 500)), 1 if way == "+" else -1
+    if times != 1:
+        reach = sign * round(floor(sign * reach / fine + 1e-6) * fine, 4)
+    bound = max(low, reach, FINEST.get(name, low)) if way == "-" else min(high, reach)
+    if (bound - now) * sign <= 0:
         return
-    fine = FINER.get(name, FINE.get(extra(field, "unit"), (high - low) / 500))
     yield Lever(steps, round(float(now), 4), float(bound), fine, isinstance(now, int))
 
 

@@ -8,6 +8,7 @@ from math import inf
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from partgen.checks import on_plan
 from partgen.describe.edits import Edit, edit_of
 from partgen.describe.faults import Steps
 from partgen.finding import Finding, Remedy
@@ -21,16 +22,20 @@ PAIRS = 3               # edits that clear a finding and break something, of whi
 PROBES = 9              # values looked at for one that clears, stepping outward
 OVERSHOOT = 1.15        # of the way at which a margin drawn straight would be made good
 FARTHER = (1.0, 1.5, 2.5)   # times the least change: where that breaks something, more of it may not
+FEW = 2                 # more than this that fail anew, or as many that come near, are not told
+GAIN = 0.01             # of a limit: what comes nearer by less is not told as nearer
 TINY = 1e-12
 
 Margin = Callable[[float], float]
 
 
 class Tried(Struct):
-    """What was tried on a finding: remedies, best first; edits that clear it and what each breaks; edits that do not
-    clear it, each with the share of the limit that is missed."""
+    """What was tried on a finding: remedies, best first; those after which more is told to fail, since a wagon has its
+    size again; edits that clear it and what each breaks; edits that do not clear it, each with the share of the limit
+    that is missed."""
 
     remedies: list[Remedy] = field(default_factory=list)
+    uncover: dict[tuple[Steps, ...], Remedy] = field(default_factory=dict)
     partly: list[tuple[Edits, Fails]] = field(default_factory=list)
     nearer: list[tuple[float, Edits]] = field(default_factory=list)
 
@@ -46,19 +51,20 @@ def treated(bench: Workbench, finding: Finding, most: int = MOST) -> Finding:
         _try(bench, finding, most, tried)
     except OutOfTime:
         end = " in the time there is: `partgen mend` tries on"
-    if tried.remedies:
-        return replace(finding, remedies=tuple(tried.remedies))
+    if found := tried.remedies or [*tried.uncover.values()][:most]:
+        return replace(finding, remedies=tuple(found))
     if known := _known(bench, finding):
         return replace(finding, remedies=(known,))
     count = len(tried.partly) + len(tried.nearer)
-    said = f"{count} change{'s' * (count != 1)} tried, none clears it" if count else "nothing was tried"
+    kept = " and keeps what holds" if tried.partly else ""
+    said = f"{count} change{'s' * (count != 1)} tried, none clears it{kept}" if count else "nothing was tried"
     return replace(finding, nearest=f"{said}{end}{_nearest(bench, finding, tried)}")
 
 
 def _known(bench: Workbench, finding: Finding) -> Remedy | None:
     """Return a remedy among what was tried on other findings, if there is one."""
     try:
-        return next((remedy_of(bench, edits) for edits in bench.judged if breaks(bench, finding, edits) == frozenset()),
+        return next((_remedy(bench, edits) for edits in bench.judged if breaks(bench, finding, edits) == frozenset()),
                     None)
     except OutOfTime:
         return None
@@ -71,8 +77,10 @@ def _try(bench: Workbench, finding: Finding, most: int, tried: Tried) -> None:
         broken = None if what in told else breaks(bench, finding, edits)
         if broken:
             tried.partly.append((edits, broken))
+        elif broken is not None and _uncovered(bench, edits):
+            tried.uncover.setdefault(what, _remedy(bench, edits))
         elif broken is not None:
-            tried.remedies.append(remedy_of(bench, edits))
+            tried.remedies.append(_remedy(bench, edits))
             told.add(what)
         if len(told) == most:
             return
@@ -87,30 +95,58 @@ def _pair(bench: Workbench, finding: Finding, partly: Sequence[tuple[Edits, Fail
         for other in [one for one in bench.found(edits) or ()
                       if one.verdict == "fail" and (one.check, one.subject) in keys][:1]:
             for more in candidates(bench, other, edits):
-                if breaks(bench, finding, more) == frozenset():
-                    yield remedy_of(bench, more)
+                if breaks(bench, finding, more) == frozenset() and not _uncovered(bench, more):
+                    yield _remedy(bench, more)
                     return
+
+
+def _remedy(bench: Workbench, edits: Edits) -> Remedy:
+    """Return edits as a remedy, with what is then told to fail."""
+    remedy, names = remedy_of(bench, edits), _names(_uncovered(bench, edits))
+    return replace(remedy, said=f"{remedy.said}, which shows what fails too: {names}") if names else remedy
+
+
+def _uncovered(bench: Workbench, edits: Edits) -> Fails:
+    """Return what is told to fail after edits and was not told before."""
+    return (bench.fails(edits) or frozenset()) - (bench.fails(()) or frozenset())
 
 
 def breaks(bench: Workbench, finding: Finding, edits: Edits) -> Fails | None:
     """Return what fails after `edits` that held before; None where the finding is not cleared, or the edits make no
-    sound description."""
-    now = bench.fails(edits)
+    sound description. What only follows from another failure counts as failing."""
+    now = bench.all_fails(edits)
     if now is None or (finding.check, finding.subject, 0) in now:
         return None
-    return now - (bench.fails(()) or frozenset())
+    return now - (bench.all_fails(()) or frozenset())
 
 
 def _nearest(bench: Workbench, finding: Finding, tried: Tried) -> str:
-    """Say what of all tried comes nearest."""
-    if tried.partly:
-        edits, broken = min(tried.partly, key=lambda one: len(one[1]))
-        names = ", ".join(sorted({f"{check} of {who}" for check, who, _ in broken}))
-        return f"; nearest: {said_all(bench, edits)}, but then fails {names}"
-    missed, edits = max(tried.nearer, default=(-inf, ()), key=lambda one: one[0])
-    if missed <= finding.share:
-        return ""
-    return f"; nearest: {said_all(bench, edits)}, it then misses its limit by {-100 * missed:.0f} %"
+    """Say what of all tried comes nearest, and how near: what clears it and fails little else, or what brings it nearer
+    to its limit and fails nothing that held."""
+    for edits, broken in sorted(tried.partly, key=lambda one: len(one[1])):
+        if len(broken) <= FEW and _sensible(bench, edits):
+            return f"; nearest: {said_all(bench, edits)}, but then fails {_names(broken)}"
+    held = bench.all_fails(()) or frozenset()
+    gains = [(missed, edits) for missed, edits in sorted(tried.nearer, key=lambda one: -one[0])
+             if missed > finding.share + GAIN and _sensible(bench, edits)]
+    for missed, edits in gains[:FEW]:
+        if not (bench.all_fails(edits) or frozenset()) - held:
+            return (f"; nearest: {said_all(bench, edits)}, it then misses its limit by {-100 * missed:.0f} %, now by "
+                    f"{-100 * finding.share:.0f} %")
+    return ""
+
+
+def _names(fails: Fails) -> str:
+    return ", ".join(sorted({f"{check} of {who}" for check, who, _ in fails}))
+
+
+def _sensible(bench: Workbench, edits: Edits) -> bool:
+    """Would a maker go on from there: no wagon more, none without its cups, none that cannot have its size any more?"""
+    before, after = bench.train(()), bench.train(edits)
+    if before is None or after is None or len(after.wagons) > len(before.wagons):
+        return False
+    carry = [{plan.name for plan in train.wagons if plan.wagon.cups} for train in (before, after)]
+    return carry[0] <= carry[1] and on_plan.unsized(after) <= on_plan.unsized(before)
 
 
 # ---- candidates
@@ -182,16 +218,25 @@ def _least(bench: Workbench, finding: Finding, lever: Lever, before: Edits,
 
 def _margin(bench: Workbench, finding: Finding, edits: Edits, nearer: list[tuple[float, Edits]]) -> float:
     """Return the finding's margin after `edits`, as a share of its limit: positive where it does not fail, -inf where
-    there is no sound description. What fails is noted in `nearer`."""
-    found = bench.found(edits, finding.check, finding.subject.wagons)
+    there is no sound description, or its check finds nothing any more and nothing was taken out. What fails is noted
+    in `nearer`."""
+    found = bench.every(edits, finding.check, finding.subject.wagons)
     if found is None:
         return -inf
-    mine = [one for one in found if one.check == finding.check and one.subject == finding.subject]
+    asked = [one for one in found if one.check == finding.check]
+    mine = [one for one in asked if one.subject == finding.subject]
+    if not (mine or asked or any(map(_takes_out, edits))):
+        return -inf
     least = min((one.share for one in mine), default=1.0)
     if all(one.verdict != "fail" for one in mine):
         return max(least, TINY)
     nearer.append((least, edits))
     return min(least, -TINY)
+
+
+def _takes_out(edit: Edit) -> bool:
+    """Is it more than another number: a choice, something moved, or left out?"""
+    return not edit.value or not isinstance(edit.value, (int, float))
 
 
 def _bracket(lever: Lever, margin: Margin, now: float) -> tuple[float, float] | None:

@@ -98,6 +98,11 @@ class Workbench(Struct):
         found = self.found(edits)
         return None if found is None else failing(found)
 
+    def all_fails(self, edits: Edits) -> Fails | None:
+        """Return the same with what follows from a wagon that cannot be as wished."""
+        found = self.every(edits)
+        return None if found is None else failing(found)
+
     def _resolved(self, described: Description) -> TrainPlan:
         """Resolve the train; a wagon of which nothing has changed is as it was."""
         by_name = {wagon.name: wagon for wagon in described.wagon}
