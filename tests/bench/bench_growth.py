@@ -26,12 +26,12 @@ def described(wagons: int, pieces: int) -> str:
     """A train of so many wagons alike on a track that winds to and fro."""
     turns = ('{ go = "straight", length = 400 }', '{ go = "left", radius = 500, angle = 20 }',
              '{ go = "straight", length = 300 }', '{ go = "right", radius = 500, angle = 20 }')
-    plan = ", ".join(turns[number % 4] for number in range(pieces))
+    plan = ",\n".join(turns[number % 4] for number in range(pieces))
     cars = "\n".join(f'[[wagon]]\nname = "w{number}"\nwheelbase = 70\ncups = ["espresso", "espresso"]'
                      for number in range(wagons))
     return (f'title = "Growth {wagons} {pieces}"\n[track]\nuse = "toy-37.5"\nplan = [{plan}]\n'
             '[wheelset.standard]\nuse = "toy-37.5"\n[printer]\nuse = "bed-220"\n[cup.espresso]\nuse = "espresso-cup"\n'
-            f'[train.locomotive]\nmass = {400 + 400 * wagons}\nlength = 110\nwheelbase = 60\n'
+            f'[train.locomotive]\nmass = {min(400 + 400 * wagons, 10000)}\nlength = 110\nwheelbase = 60\n'
             f'[coupler]\n[ride]\nspeed = 150\n{cars}\n')
 
 
