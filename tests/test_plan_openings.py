@@ -65,6 +65,15 @@ def test_slopes_over_a_wide_opening_leave_wall_over_them():
     assert coarse.top == pytest.approx(body.inside[2] - 1.8)
 
 
+def test_slopes_are_none_or_such_as_can_be_drawn(monkeypatch):
+    """What is left over an opening may differ from what must be by the last digit of a sum alone."""
+    opening, body = shaped("rectangle", 20.0, 25.0)
+    hair = body.inside[2] - (opening.low + opening.height) - 4e-16 * body.inside[2]
+    monkeypatch.setattr("partgen.plan.body.opening.UNDER_GABLE", hair)
+    assert hair < body.inside[2] - (opening.low + opening.height)
+    assert shaped("rectangle", 20.0, 25.0)[0].gable == 0.0
+
+
 def drawn(opening):
     """An opening's holes as shapely outlines: a rectangle shrunk by its corner's radius and grown again."""
     return [box(hole.along - hole.width / 2 + hole.corner, hole.low + hole.corner, hole.along + hole.width / 2

@@ -155,7 +155,8 @@ def _opening(cutout: Cutout, shell: BodyShell, printer: Printer, free: float) ->
     middle, low, top = along(cutout.wall, x, y), max(z - high / 2, LOWEST), min(z + high / 2,
                                                                                 shell.inside[2] - UNDER_TOP)
     level = LONGEST_BRIDGE if cutout.panel or cutout.shape != "rectangle" else printer.bridge - SPARE
-    gable = min(max(0.0, (wide - level) / 2), max(0.0, shell.inside[2] - max(UNDER_GABLE, printer.thinnest_wall) - top))
+    over = max(0.0, shell.inside[2] - max(UNDER_GABLE, printer.thinnest_wall) - top)
+    gable = round(min(max(0.0, (wide - level) / 2), over), 6)       # a hair of one would have no sides to draw
     stays = max(cutout.panel, printer.thinnest_wall)
     thinned = shell.wall - stays if cutout.panel and shell.wall - stays > THINNED else 0.0
     side, deep = shell.inside[1 if across else 0] / 2 - shell.inner_corner, thinned + PAST
