@@ -15,6 +15,7 @@ from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
 from partgen.paper.running import front_of
 from partgen.paper.sequence import wagons_in_order
+from partgen.parts import PARTS
 from partgen.plan.fasteners import fasteners
 from partgen.plan.printed import printed_mass
 from partgen.plan.trackside import Trackside
@@ -121,6 +122,11 @@ def test_which_end_goes_first_is_told_by_what_can_be_seen(wagon, said):
         assert told[1] in walls
     if "sensor" in said:
         assert (told[1] == "nearer to") == (plan.hung[0].way.x > 0)
+    mug = "[cup.mug]\nprofile = [[0, 50], [60, 60]]\nmass = 100\nhandle = true\nhandle_length = 25"
+    held, = resolve(described(wagon="cups = ['mug', 'mug']", module=mug)).wagons
+    text = " ".join(step.text for step in PARTS["cradle"].steps(held))
+    side = re.search(r"windows on the (left|right), looking forward", text)[1]
+    assert front_of(held) == f"the windows of the cups' seats are on its {side} side, seen from behind"
     assert front_of(bogie().wagons[0]) == "the end over the bogie that does not roll from side to side"
 
 

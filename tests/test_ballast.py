@@ -21,7 +21,7 @@ from partgen.paper.bill import bill
 from partgen.paper.cautions import cautions
 from partgen.plan.mass import centre
 from partgen.plan.mass import loads as masses
-from partgen.plan.running_gear.ballast import GRAINS, ROOM
+from partgen.plan.running_gear.ballast import GRAINS, ROOM, Ballast
 
 STEEL, LOOSE = 7.85e-3, 0.64        # g/mm3; share of balls poured into a wide vessel (Scott 1960, from memory)
 M3 = 5.5, 2.4, 2.459                # ISO 4032: across flats, height, least minor diameter [mm], from memory
@@ -38,6 +38,20 @@ def test_what_a_cubic_centimetre_weighs_is_on_the_safe_side():
     assert nut == pytest.approx(0.38, abs=0.03)         # as sold
     assert GRAINS["nuts"].density <= nut / (8.0 * across * 1.5 * high) * 1.5
     assert GRAINS["shot"].density <= 0.9 * LOOSE * STEEL
+
+
+@pytest.mark.parametrize(("narrow", "said"), [
+    (7.2, "nuts or washers, M3 "), (6.9, "nuts, M3 or smaller, no washers"), (6.2, "nuts or washers, M2.5 "),
+    (5.2, "nuts or washers, M2 "), (4.8, "nuts, M2 or smaller, no washers"), (3.7, "shot or balls")])
+def test_what_is_bought_lies_flat_in_the_narrowest_cell(narrow, said):
+    """Over corners of a nut 6.35, 5.77, 4.62 mm (ISO 4032: across flats 5.5, 5, 4), a washer 7, 6, 5 mm (ISO 7089)."""
+    wide = ((0.0, 20.0), (0.0, 9.0))
+    assert said in Ballast(cells=(wide, ((0.0, 20.0), (0.0, narrow)))).said
+    flats = {"M3": (5.5, 7.0), "M2.5": (5.0, 6.0), "M2": (4.0, 5.0)}
+    for thread, (across, washer) in flats.items():
+        if f"{thread} " in said:
+            assert (washer if "washers, " in said else across * 2 / sqrt(3)) < narrow
+    assert Ballast(cells=(wide,), of="shot").said.startswith("steel shot")
 
 
 def test_it_holds_what_is_wished_or_says_how_much():

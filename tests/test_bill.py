@@ -130,6 +130,16 @@ def test_the_locomotive_gets_magnets_that_draw_the_first_drawbar(layout, count):
         assert bar.marks == ("N",) and "its S outwards" in said
 
 
+def test_the_locomotives_own_height_is_said_as_described_and_what_is_cut_to_length_has_its_rule():
+    train = one(module="[train.locomotive]\ncoupler_height = 13.5", wheelset="printed = true")
+    line, = (line for line in bill(train) if line.what == "disc magnet, for the locomotive")
+    said = next(step.text for step in steps(train) if step.title == "Magnets on the locomotive")
+    assert "13.5 mm over the rails" in line.use and "13.5 mm over the rails" in said
+    for step in steps(one(wagon="modules = ['board']\nlights = 'strip'", module=BOARD)) + steps(train):
+        if "Cut " in step.text:
+            assert {"ruler", "caliper"} & set(step.tools), step.title
+
+
 def test_tools_stand_last_on_the_bill_and_its_table(demo):
     train = resolve(demo)
     lines = bill(train)

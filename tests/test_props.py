@@ -134,3 +134,8 @@ def test_a_handle_is_held_by_the_wall_and_reaches_out():
     assert low[1] < 28 and high[1] == pytest.approx(wall[:, 0].max() + 22), "ends in the wall, bow off it"
     inside = 22.0           # the wall is 2 mm and more thick: nothing of the handle shows on the inner side
     assert np.hypot(handle.vertices[:, 0], handle.vertices[:, 1]).min() > inside
+    # Sheet metal 0.8 mm thick: a handle's ends lie just under its skin, further from the inside than edges are lifted.
+    mug, _ = props.cup([(0, 66), (70, 76)], [(0.8, 64.5), (70, 74.4)], 46, handle=28.0)
+    ring = min(trimesh.Trimesh(mug.vertices, mug.faces).split(), key=lambda body: np.ptp(body.vertices[:, 0]))
+    off = np.interp(ring.vertices[:, 2], (0, 70), (33, 38)) - np.hypot(ring.vertices[:, 0], ring.vertices[:, 1])
+    assert 0.05 < off.max() < 0.1

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from partgen.parts.record import Bought, Step
+from partgen.plan.deck.handles import handle_of
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -33,7 +34,7 @@ def steps(train: TrainPlan) -> Iterator[Step]:
 
 def _on_locomotive(train: TrainPlan) -> Step:
     """Return the step that gives the locomotive its half of the coupler, for which nothing is printed."""
-    coupler, inset = train.description.coupler, train.description.train.locomotive.coupler_inset
+    coupler, inset, height = train.description.coupler, train.description.train.locomotive.coupler_inset, _height(train)
     pockets, marks = train.wagons[0].coupling.front.pockets, train.wagons[0].coupling.front.marks
     where = (f"two of them side by side, their middles {pockets[0] - pockets[1]:.1f} mm apart, one as far to the left "
              f"of the middle as the other to the right: seen from behind, the right one with its {marks[0]} "
@@ -43,10 +44,15 @@ def _on_locomotive(train: TrainPlan) -> Step:
                 "Nothing is printed for its half of the coupler: make a bar of wood or metal that turns to both sides "
                 f"under its rear end. As it was planned, the bar turns on a screw {inset:g} mm inside the body's end, "
                 f"and its magnets' faces stand {coupler.gap / 2:g} mm beyond that end, their middles "
-                f"{coupler.height:g} mm over the rails. The magnets are as in the drawbars, "
+                f"{height:g} mm over the rails. The magnets are as in the drawbars, "
                 f"{coupler.magnet_diameter:g} x {coupler.magnet_length:g} mm; set {where}. Hold them to the front "
                 "drawbar of the first wagon before the glue sets: they must draw it. A coupler that is there "
                 "already and holds magnets so may stay.", {}, ())
+
+
+def _height(train: TrainPlan) -> float:
+    """Return how high [mm] over the rails the locomotive's coupler stands: its own as described, else the wagons'."""
+    return train.description.train.locomotive.coupler_height or train.description.coupler.height
 
 
 def bought(train: TrainPlan) -> Iterator[Bought]:
@@ -55,7 +61,7 @@ def bought(train: TrainPlan) -> Iterator[Bought]:
     for count in [len(plan.coupling.front.pockets) for plan in train.wagons[:1]]:
         yield Bought("magnets", count, "disc magnet, for the locomotive", f"{coupler.magnet_diameter:g} x "
                      f"{coupler.magnet_length:g} mm, {coupler.remanence:g} T", "on a bar of your own at its rear end, "
-                     f"{coupler.height:g} mm over the rails; not needed where its coupler has them")
+                     f"{_height(train):g} mm over the rails; not needed where its coupler has them")
         yield Bought("glue", count, "drop of glue", "two-part or thick instant glue", "at the locomotive's magnets")
 
 
@@ -75,4 +81,7 @@ def front_of(plan: WagonPlan) -> str:
         return "the end over the bogie that does not roll from side to side"
     if len(plan.coupling.front.marks) == 1:
         return f"the drawbar marked {plan.coupling.front.marks[0]}"
+    sides = {handle.side for handle in map(handle_of, plan.deck) if handle}
+    if len(sides) == 1:
+        return f"the windows of the cups' seats are on its {min(sides)} side, seen from behind"
     return "either end"

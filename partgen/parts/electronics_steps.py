@@ -56,6 +56,6 @@ def _held(one: Placed, plan: WagonPlan) -> str:
 def for_wires(plan: WagonPlan) -> tuple[str, ...]:
     """Return the tools that the wires of the electronics take."""
     if plan.body.fittings.lamps:
-        return "soldering iron", "wire strippers"
+        return "ruler", "soldering iron", "wire strippers"
     wired = plan.layout.wired or any(battery_pairs(plan))
-    return ("soldering iron or crimping pliers", "wire strippers") if wired else ()
+    return ("ruler", "soldering iron or crimping pliers", "wire strippers") if wired else ()

@@ -65,7 +65,7 @@ def wheels(plan: WagonPlan) -> Iterator[Step]:
                f"it takes up to {10 * ceil(wheel.push / 10)} N. Spin the rod in a drill: what wobbles is pressed on "
                f"again, and fine paper takes a seam off the tread.{rings}",
                dict.fromkeys(_rolling(plan), 0.0) | {"rod": 0.5 * ABOVE * plan.length}, (), aside=True, front=True,
-               shared=True, tools=("hacksaw", "file", "vice", "drill", "fine sandpaper"))
+               shared=True, tools=("caliper", "hacksaw", "file", "vice", "drill", "fine sandpaper"))
 
 
 def holders(plan: WagonPlan) -> Iterator[Step]:
@@ -164,7 +164,7 @@ def body(plan: WagonPlan) -> Iterator[Step]:
         yield Step("straps through the floor",
                    f"Cut hook-and-loop strap 10 mm wide: {cut}. Lead each down through one slot in the floor, along "
                    "the way under it and up through the other: the frame closes that way.",
-                   {"strap": 2.5 * BELOW * plan.length}, ("body",), aside=True, tools=("scissors",))
+                   {"strap": 2.5 * BELOW * plan.length}, ("body",), aside=True, tools=("ruler", "scissors"))
     over = "the sensor's hole in its floor over the one in the frame" if plan.hung else (
         "its front over the bogie that does not roll" if plan.frame.bolsters else "either way round")
     said = "They get their screws with the cradle, in the next step." if plan.laid_in else (
@@ -224,7 +224,7 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
                    "Lay the lid on its deck and run a thin bead of clear glue round the recess of its window. Lay the "
                    f"pane in ({'; '.join(for_each)}), weigh it down and let it set: it keeps a spill out. Leave out "
                    "only what a finger must reach through.", {"pane": down}, ("lid",), aside=True,
-                   tools=("saw or shears for clear sheet",))
+                   tools=("ruler", "saw or shears for clear sheet"))
         above["pane"] = 2.2 * up
     if plan.lid and (strip := plan.lid.strip):
         ways = " and ".join(f"{_along(x)} on the {wall}" for x, wall in strip.ways)
@@ -234,7 +234,7 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
                    "stick the strips into the grooves under the eaves, lights towards you. Lead the wires through the "
                    "gaps; on the wagon they lie in the notches of the walls. Leave them long enough to lay the lid "
                    "beside the wagon, and try the light before the lid goes on.", {"light-strip": down},
-                   tuple(above), aside=True, tools=("scissors", "soldering iron"))
+                   tuple(above), aside=True, tools=("ruler", "scissors", "soldering iron"))
         above["light-strip"] = 2.2 * up
     clips = plan.lid.clips if plan.lid else None
     push = (f". That takes a push of {_push(clips.insertion)} at most; to come off it takes a pull of "

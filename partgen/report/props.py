@@ -227,7 +227,10 @@ def _handle(heights: np.ndarray, radii: np.ndarray, thick: float, reach: float) 
     across, up, out = ring.vertices.T
     wall = (foot + head) / 2 + up / (2 * half) * (head - foot)
     stretched = ((reach - wall)[out > 0] / out[out > 0]).min()
-    ring.vertices = np.column_stack([across, wall + stretched * out, up + (low + high) / 2])
+    level = up + (low + high) / 2
+    # Its ends follow the wall just under its skin: a flat end's edge would show through a thin wall.
+    skin = np.sqrt(np.maximum((np.interp(level, heights, radii) - 0.1 * thick)**2 - across**2, 0.0))
+    ring.vertices = np.column_stack([across, np.where(out > 1e-9, wall + stretched * out, skin), level])
     ring.invert()           # y and z have changed places
     return ring
 

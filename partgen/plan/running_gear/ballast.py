@@ -8,7 +8,7 @@ mirror each other, so that the ballast's middle is the wagon's.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from math import ceil, hypot
+from math import ceil, hypot, inf
 
 from msgspec import Struct
 
@@ -33,9 +33,16 @@ class Grains(Struct, frozen=True):
     density: float
 
 
+SHOT = "steel shot or balls, 2 to 3 mm, free of lead"
+LYING = {7.0: "steel nuts or washers, M3 or smaller", 6.4: "steel nuts, M3 or smaller, no washers",
+         6.0: "steel nuts or washers, M2.5 or smaller", 5.0: "steel nuts or washers, M2 or smaller",
+         4.7: "steel nuts, M2 or smaller, no washers", 0.0: SHOT}
+"""What lies flat in cells as narrow as that [mm]: nuts over corners 6.35, 5.77, 4.62 (ISO 4032), washers 7, 6, 5 (ISO
+7089, from memory)."""
+FREE = 0.1              # mm round it
 GRAINS = {
-    "nuts": Grains("steel nuts or washers, M3 or smaller", 2.4e-3),
-    "shot": Grains("steel shot or balls, 2 to 3 mm, free of lead", 4.2e-3),
+    "nuts": Grains(LYING[7.0], 2.4e-3),
+    "shot": Grains(SHOT, 4.2e-3),
 }
 """Nuts: M3 (ISO 4032, 0.38 g each) in rows one beside the other, two deep in a cell: no arrangement is looser. Shot: at
 random 0.6 of it is steel (7.85 g/cm3), less along the walls of a narrow cell: 0.535 (common practice, no source)."""
@@ -60,8 +67,11 @@ class Ballast(Struct, frozen=True):
 
     @property
     def said(self) -> str:
-        """What it is of."""
-        return GRAINS[self.of].said
+        """What it is of: what lies flat in its narrowest cell."""
+        narrow = min((high - low for cell in self.cells for low, high in cell), default=inf)
+        if self.of != "nuts":
+            return GRAINS[self.of].said
+        return next(said for wide, said in LYING.items() if narrow >= wide + (FREE if wide else 0.0))
 
     @property
     def volume(self) -> float:
