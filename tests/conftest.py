@@ -12,7 +12,8 @@ from hypothesis.internal.conjecture import providers
 
 from partgen import pipeline
 from partgen.cli import main
-from partgen.describe.load import load, loads
+from partgen.describe.load import left_out, load, loads
+from partgen.describe.wording import path_text
 
 # The same examples on every run: a red run can be repeated. `--hypothesis-profile=wander` looks further.
 settings.register_profile("same", derandomize=True, deadline=None)
@@ -113,3 +114,8 @@ def coupon_folder(tmp_path_factory):
     done = CliRunner().invoke(main, ["coupon", str(DEMO), "-o", str(out), "--json"])
     assert done.exit_code == 0, done.output
     return out, json.loads(done.stdout)
+
+
+def defaults_used(description):
+    """Return the values that nobody gave, neither file nor preset, by path ("track.rail_head")."""
+    return {path_text(*steps): getattr(table, str(steps[-1])) for steps, table in left_out(description)}

@@ -12,10 +12,9 @@ from pathlib import Path
 
 from conftest import described
 
-from partgen.checks.hangs import ASSUMED
 from partgen.checks.on_plan import run
 from partgen.describe.field import Table, extra, limits
-from partgen.describe.load import load
+from partgen.describe.load import ASSUMED, load
 from partgen.describe.track_tables import PlanPiece
 from partgen.plan.train import resolve
 

@@ -7,12 +7,15 @@ from pathlib import Path
 from unicodedata import category, normalize
 
 import pytest
-from conftest import bare, described
+from conftest import bare, defaults_used, described
 
+from partgen.checks.hangs import hanging
+from partgen.checks.on_plan import run
 from partgen.describe.edits import Edit, rewritten
-from partgen.describe.load import defaults_used, digest, load, loads
+from partgen.describe.load import digest, load, loads
 from partgen.describe.wording import did_you_mean, key_text, path_text, printable, stands, unseen, value_text
 from partgen.errors import DescriptionError, Fault
+from partgen.plan.train import resolve
 
 DEMO = Path(__file__).parents[1] / "presets" / "reading-room.toml"
 TEXT = DEMO.read_text(encoding="utf-8")
@@ -61,11 +64,13 @@ def test_the_report_tells_them_table_by_table():
     from partgen.report.page import usual
     description = load(DEMO)
     told = dict(usual(description))
-    assert "twist 4" in told["track"].split(", ")[1] and not any("track.plan" in tables for tables in told)
+    assert "twist 4" in told["track"].split(", ") and not any("track.plan" in tables for tables in told)
     assert "screw M3" in told["wagon[1], wagon[2], wagon[3]"] and "None" not in " ".join(told.values())
-    count = sum(len(values.split(", ")) * len(tables.split(", ")) for tables, values in told.items())
-    assert count == sum(value not in (None, (), {}, False) and not path.startswith("track.plan")
-                        for path, value in defaults_used(description).items())
+    rows = [f"{table}.{value.split()[0]}" for tables, values in told.items()
+            for table in tables.split(", ") for value in values.split(", ")]
+    assert len(rows) == len(set(rows)) and "track.rail_head" not in rows and "ride.gradient" in rows
+    marked = {path for one in hanging(run(resolve(description)), description) for path in one.defaults}
+    assert "ride.gradient" in marked <= set(rows)
 
 
 def test_a_table_left_out_counts_as_all_defaults():

@@ -6,11 +6,12 @@ import pytest
 from conftest import bare, described
 from hangs import hanging as found_out
 
-from partgen.checks.hangs import HANGS, hanging
+from partgen.checks.hangs import HANGS, hanging, key_of
 from partgen.checks.on_plan import PLAN_CHECKS, run
 from partgen.cli.show import findings as shown
 from partgen.describe.description import KINDS
 from partgen.describe.field import inner_table
+from partgen.describe.load import usual
 from partgen.plan.train import resolve
 
 TEA = "cups = ['tea', 'tea']\nmodules = ['box']"
@@ -52,6 +53,21 @@ def test_what_is_given_is_no_default():
     full = defaults("spill-curve", wagon="cups = ['mug']", cup=MUG)["one/mug"]
     assert "cup.mug.fill" not in full and "cup.mug.wall" in full, "the volume tells it"
     assert not any(path.startswith("ride.tip_safety") for path in left), "it is chosen, not measured"
+
+
+def test_what_the_printer_moves_marks_only_a_verdict_within_its_reach():
+    """The longest bridge shapes the cells that ballast lies in, by up to a quarter of what they take."""
+    for ballast, near in ((10, False), (90, True)):
+        told = defaults("ballast", wagon=f"{TEA}\nballast = {ballast}")["one"]
+        assert told == ({"printer.bridge"} if near else set())
+
+
+def test_a_field_that_does_not_apply_is_no_usual_value():
+    described_wheels = {ends: {key_of(steps) for steps, _ in usual(described(wheelset=lines))} for ends, lines in (
+        ("plain", ""), ("tube", "ends = 'tube'"), ("bearing", "ends = 'bearing'\nprinted = true"))}
+    of = {ends: {key.split(".")[1] for key in keys if key.startswith("wheelset.")} & {
+        "mass", "tube_diameter", "bearing_outer", "bearing_width"} for ends, keys in described_wheels.items()}
+    assert of == {"plain": set(), "tube": {"tube_diameter"}, "bearing": {"bearing_outer", "bearing_width"}}
 
 
 def test_only_what_a_finding_is_about_is_told():

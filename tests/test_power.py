@@ -5,8 +5,9 @@ import json
 import pytest
 from conftest import bare, described
 
+from partgen.checks.hangs import hangs_on_defaults
 from partgen.checks.on_plan import run as checks
-from partgen.describe.load import BY_DEFAULT, run_time_defaults
+from partgen.describe.load import BY_DEFAULT
 from partgen.dynamics.ride import resolve as ridden
 from partgen.errors import DescriptionError
 from partgen.plan.train import resolve
@@ -69,7 +70,7 @@ def test_currents_of_all_stand_for_the_supplys_whatever_their_sum():
                                 ("current = 1200", "", ["supply.load_current"])):
         modules = f"{first}\n[module.eye]\nlength = 20\nwidth = 12\nheight = 8\nmass = 4\n{second}"
         given = described(wagon="modules = ['box', 'eye']", module=modules, ride=SUPPLY)
-        assert run_time_defaults(given) == told
+        assert hangs_on_defaults(given, "run_time") == told
 
 
 def test_markers_by_defaults_say_so(run, tmp_path):
@@ -79,7 +80,7 @@ def test_markers_by_defaults_say_so(run, tmp_path):
         file.write_text(bare(track=stop, ride=ride))
         told = json.loads(run("ride", file, "--json").stdout)["marker_defaults"]
         assert [path for path in told if path.startswith("ride")] == left
-        assert ("markers, along the plan *" in run("ride", file).stdout) is bool(told)
+        assert ("where to brake, along the plan *" in run("ride", file).stdout) is bool(told)
 
 
 def test_a_run_time_by_defaults_says_so(run, tmp_path):
@@ -88,7 +89,8 @@ def test_a_run_time_by_defaults_says_so(run, tmp_path):
         text = bare(wagon=INSIDE, ride=ride, module=module)
         file.write_text(text)
         said = json.loads(run("ride", file, "--json").stdout)["run_time_defaults"]
-        assert said == run_time_defaults(described(wagon=INSIDE, ride=ride, module=module)) and len(said) == left
+        assert said == hangs_on_defaults(
+            described(wagon=INSIDE, ride=ride, module=module), "run_time") and len(said) == left
         assert (BY_DEFAULT in " ".join(run("ride", file).stdout.split())) is bool(left)
 
 
@@ -103,10 +105,13 @@ def test_where_flanges_never_bind_no_limit_is_told(run, tmp_path):
 def test_speeds_and_marks_by_defaults_say_so(run, tmp_path):
     """Whatever a figure hangs on is listed once, and only where nobody gave it."""
     file = tmp_path / "train.toml"
-    given = "[ride]\nfloor_tilt = 1\njoint_step = 0.1\nspeed_scatter = 5\ngradient = 0\ntip_safety = 1.5\n" \
-            "reserve = 3\nrolling = 0.04\nsample_time = 0.02\n[train.locomotive]\nlength = 180\n"
-    for ride, cup, left in (("", "", True), (given, "friction = 0.2\nviscosity = 0.3\ndensity = 1", False)):
-        file.write_text(bare(wagon="cups = ['tea']", ride=ride, cup=cup, track="" if left else "joint_spacing = 200"))
+    given = ("[ride]\nspeed = 200\nbreakaway = 0.1\nwheel_friction = 0.2\nfloor_tilt = 1\njoint_step = 0.1\n"
+             "speed_scatter = 5\ngradient = 0\nrolling = 0.04\nsample_time = 0.02\n[train.locomotive]\nlength = 180\n")
+    for ride, cup, track in (("", "", ""), (given, "friction = 0.2\nviscosity = 0.3\ndensity = 1", (
+            "joint_spacing = 200\nplan = [{ go = 'left', radius = 400, angle = 90 }]"))):
+        left = not ride
+        file.write_text(bare(wagon="cups = ['tea']", ride=ride, cup=cup, track=track, **{} if left else {
+            "printer": "bore_offset = 0.15\nsnap_share = 0.9", "coupler": "height = 12"}))
         told, said = json.loads(run("ride", file, "--json").stdout), " ".join(run("ride", file).stdout.split())
         assert bool(told["speed_defaults"]) is bool(told["fill_defaults"]) is left
         assert ("* from usual values, not measured: " in said) is left and ("speeds *" in said) is left

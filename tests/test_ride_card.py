@@ -13,8 +13,9 @@ from matplotlib.patches import StepPatch
 from matplotlib.text import Text
 from msgspec.structs import replace
 
+from partgen.checks.hangs import hangs_on_defaults
 from partgen.cli.ride_tables import show
-from partgen.describe.load import BY_DEFAULT, hangs_on_defaults, load, loads
+from partgen.describe.load import BY_DEFAULT, load, loads
 from partgen.dynamics import ride as rides
 from partgen.export.firmware import ride_json
 from partgen.finding import up
@@ -74,12 +75,25 @@ def test_card_of_a_train_cut_short_tells_of_it_as_it_rolls(demo_ride, drawn):
     """Sensor, controller and power bank ride on wagons that are left out: nothing is said as if they were there."""
     short = demo_ride.train.kept(("cups",))
     said = " ".join(" ".join(text for text, _ in drawn(rides.resolve(short))["texts"]).split())
-    assert "with cups alone" in said and "on one charge" not in said and "firmware/ride.h" not in said
+    assert "with cups alone" in said and " min on " not in said and "firmware/ride.h" not in said
     assert "mm long" not in said and "rides on controls, which is left out" in said and "brake 1" in said
     whole = " ".join(text for text, _ in drawn(demo_ride)["texts"])
-    assert "on one charge" in whole and "alone" not in whole and "left out" not in whole
+    assert " min on a battery of 2000 mAh" in whole and "alone" not in whole and "left out" not in whole
     longer = " ".join(text for text, _ in drawn(rides.resolve(demo_ride.train.kept(("cups", "controls"))))["texts"])
     assert "mm long" in longer and "sensor is on controls" in " ".join(longer.split())
+
+
+def test_card_of_a_train_without_a_sensor_speaks_of_no_marker(drawn):
+    """It tells how far before each stop to brake by hand; dry cells are not charged."""
+    cells = 'length = 50\nwidth = 30\nheight = 15\nmass = 50\nbattery = true\ndry = true'
+    for module, supply, on in (("", "", "a battery of 2000 mAh at 3.7 V"), ("", "capacity = 1800", "one charge"),
+                               (f"[module.cells]\n{cells}", "capacity = 1800", "one set of cells")):
+        inside = "modules = ['box', 'cells']" if module else "modules = ['box']"
+        ride = planned(track="plan = [{go = 'straight', length = 3000}]", module=module, wagon=inside,
+                       ride=f"[supply]\n{supply}")
+        said = " ".join(" ".join(text for text, _ in drawn(ride)["texts"]).split())
+        assert "marker" not in said and f"brake {ride.markers[0].ahead:.0f} mm before" in said
+        assert f"min on {on} (" in said
 
 
 def test_card_says_what_the_plan_found(demo_ride, drawn):
@@ -276,8 +290,8 @@ def test_card_says_that_a_gauge_for_a_cup_described_too_full_stands_too_high(dem
 
 def test_card_marks_what_hangs_on_values_that_nobody_gave(demo_ride, drawn):
     """As the table of `ride` does; the demo leaves out how heavy its drinks are, and how its laps scatter."""
-    assert all({"cup.tea.density", "ride.speed_scatter"} <= set(hangs_on_defaults(demo_ride.train.description, figure))
-               for figure in ("speeds", "fills"))
+    assert all({key, "ride.speed_scatter"} <= set(hangs_on_defaults(demo_ride.train.description, figure))
+               for figure, key in (("speeds", "cup.tea.density"), ("fills", "cup.tea.viscosity")))
     said = [text for text, _ in drawn(demo_ride)["texts"]]
     assert {"How fast *", "How full *", f"* {BY_DEFAULT}"} <= set(said)
     assert said.count(f"* {BY_DEFAULT}") == 2

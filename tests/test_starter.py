@@ -5,13 +5,14 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from conftest import defaults_used
 from jsonschema import Draft202012Validator
 
 from partgen.checks.on_plan import run
 from partgen.describe import presets
 from partgen.describe.description import KINDS, LISTED, NAMED, Description
 from partgen.describe.field import extra, inner_table, limits, words
-from partgen.describe.load import defaults_used, digest, loads
+from partgen.describe.load import digest, loads
 from partgen.describe.starter import DIALECT, START, json_schema, starter
 from partgen.errors import DescriptionError
 from partgen.plan.train import resolve

@@ -1,25 +1,22 @@
 """What a finding hangs on that nobody measured: fields that were left out and move its figure by more than a hair."""
 
 from collections.abc import Callable, Iterable, Iterator
+from itertools import chain
+from math import inf
 from typing import Any
 
 from msgspec.structs import replace
 
 from partgen.describe.description import LISTED, NAMED, Description
 from partgen.describe.faults import Steps
-from partgen.describe.field import Table
-from partgen.describe.load import left_out
+from partgen.describe.load import usual
+from partgen.describe.train_tables import Supply
+from partgen.describe.wagon_tables import Wagon
 from partgen.describe.wording import path_text
+from partgen.dynamics.speeds import DERAILS, SPILLS
 from partgen.finding import Finding
 from partgen.identity import ModulesId, SeatId
 
-ASSUMED = {"flange_angle", "breakaway", "coupler_height"}       # that count as something where they are left out
-ASKED: dict[str, Callable[[Any], object]] = {
-    "plug_room": lambda module: module.plugs, "hole": lambda module: module.holes,
-    "standoff": lambda module: module.holes,
-    "handle_length": lambda cup: cup.handle, "flange_angle": lambda wheelset: not wheelset.printed,
-    "tube_diameter": lambda wheelset: wheelset.ends == "tube"}
-"""Fields that nothing asks about unless their table says so."""
 PULLED = {"string-line", "coupler-pull", "adhesion", "tip-curve"}       # in which other wagons' cups have a say
 
 HANGS: dict[str, str] = {
@@ -76,25 +73,54 @@ HANGS: dict[str, str] = {
 measured may be; `tests/hangs.py` finds them out."""
 
 
+CLOSE: dict[str, dict[str, float]] = {
+    "printer.bridge": {"ballast": 0.3, "tip-standing": 0.1, "string-line": 0.03, "adhesion": 0.03},
+    "printer.layer": {"tip-standing": 0.1, "coupler-pull": 0.06, "string-line": 0.03, "adhesion": 0.03}}
+"""Fields of the printer, and by check which share of its limit they move: a finding hangs on them where that is all
+that is left to it."""
+FIGURES: dict[str, set[str]] = {
+    "run_time": {f"supply.{name}" for name in Supply.model_fields},
+    "markers": {"ride.sample_time", "train.locomotive.length"},
+    "speeds": {key for check in (*DERAILS, *SPILLS) for key in HANGS[check].split()},
+    "fills": {key for check in SPILLS for key in HANGS[check].split()},
+}
+"""By figure of the ride: the fields that it hangs on, those of the checks that it is found by."""
+
+
 def hanging(findings: Iterable[Finding], description: Description) -> Iterator[Finding]:
     """Yield findings of a train, each with the paths of what it hangs on and nobody gave, neither file nor preset."""
-    usual = [(_key(steps), steps) for steps, table in left_out(description) if _counts(table, str(steps[-1]))]
+    left = [(key_of(steps), steps) for steps, _ in usual(description)]
     for finding in findings:
-        fields = HANGS.get(finding.check, "").split()
-        yield replace(finding, defaults=tuple(path_text(*steps) for key, steps in usual
+        fields = {*HANGS.get(finding.check, "").split(),
+                  *(key for key, moves in CLOSE.items() if finding.share <= moves.get(finding.check, -inf))}
+        yield replace(finding, defaults=tuple(path_text(*steps) for key, steps in left
                                               if key in fields and _meant(steps, finding, description)))
 
 
-def _key(steps: Steps) -> str:
+def hangs_on_defaults(description: Description, figure: str) -> list[str]:
+    """Return the paths of what a figure of the ride, a key of FIGURES, hangs on and nobody gave."""
+    return [path_text(*steps) for steps, _ in usual(description)
+            if key_of(steps) in FIGURES[figure] and _used(steps, description.wagon)]
+
+
+def mark(description: Description, figure: str) -> str:
+    """Return the mark behind figures of the ride that hang on what nobody gave."""
+    return " *" if hangs_on_defaults(description, figure) else ""
+
+
+def listed(description: Description) -> Iterator[tuple[str, Any]]:
+    """Yield path and value of what nobody gave and counts as something, all that a finding or a figure of the ride may
+    hang on among it, pieces of the track's plan left out."""
+    marked = {*chain.from_iterable(row.split() for row in HANGS.values()), *CLOSE, *chain(*FIGURES.values())}
+    for steps, table in usual(description):
+        value = getattr(table, str(steps[-1]))
+        if steps[:2] != ("track", "plan") and (key_of(steps) in marked or value not in (None, (), {}, False)):
+            yield path_text(*steps), value
+
+
+def key_of(steps: Steps) -> str:
     """Return of what kind a field is, "cup.density", without the name or place of its table."""
     return ".".join(str(step) for at, step in enumerate(steps) if at != 1 or steps[0] not in {*NAMED, *LISTED})
-
-
-def _counts(table: Table, name: str) -> bool:
-    """Does a field that was left out count as some value, and does anything ask for it?"""
-    told = {other for alike in table.ALIKE if name in alike for other in alike} & table.model_fields_set
-    return (getattr(table, name) is not None or name in ASSUMED) and not told and (
-        name not in ASKED or bool(ASKED[name](table)))
 
 
 def _meant(steps: Steps, finding: Finding, description: Description) -> bool:
@@ -106,8 +132,14 @@ def _meant(steps: Steps, finding: Finding, description: Description) -> bool:
         return steps[1] in (who.cup, who.seat)
     if isinstance(who, ModulesId) and kind == "module":
         return steps[1] in who.modules
-    wagons = [wagon for wagon in description.wagon
-              if not who.wagons or who.concerns(wagon.name) or kind == "cup" and finding.check in PULLED]
-    uses = {"cup": lambda wagon: (*wagon.cups, *wagon.inserts), "module": lambda wagon: wagon.modules,
-            "wheelset": lambda wagon: (wagon.wheelset,)}[str(kind)]
-    return any(steps[1] in uses(wagon) for wagon in wagons)
+    return _used(steps, (wagon for wagon in description.wagon if not who.wagons or who.concerns(wagon.name)
+                         or kind == "cup" and finding.check in PULLED))
+
+
+def _used(steps: Steps, wagons: Iterable[Wagon]) -> bool:
+    """Is the table of a field one that some of the wagons use, or one of the whole train?"""
+    uses: dict[str, Callable[[Wagon], Iterable[object]]] = {
+        "cup": lambda wagon: (*wagon.cups, *wagon.inserts), "module": lambda wagon: wagon.modules,
+        "wheelset": lambda wagon: (wagon.wheelset,)}
+    kind = str(steps[0])
+    return kind not in uses or any(steps[1] in uses[kind](wagon) for wagon in wagons)

@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 from typing import Any
 
-from partgen.cli.show import Piece, line, table
-from partgen.describe.load import BY_DEFAULT, hangs_on_defaults, mark, run_time_defaults
+from partgen.checks.hangs import hangs_on_defaults, mark
+from partgen.cli.show import Piece, legend, line, table
 from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import RidePlan
 from partgen.finding import down, up
+from partgen.paper.endurance import run_time
 
 LONGEST = 28            # letters of a name in a table
 
@@ -17,10 +18,9 @@ Table = tuple[str, tuple[str, ...], list[tuple[str, ...]]]
 
 def show(ride: RidePlan) -> None:
     """Print the ride plan as one table a question."""
-    minutes, assumed = int(ride.endurance / 60), run_time_defaults(ride.train.description)
     line((ride.train.description.title, "bold"), f"  up to {down(ride.speed, 0)} mm/s, {ride.time:.1f} s for "
          f"{'a lap' if ride.lap else 'the line'} of {ride.path.length / 1000:.2f} m, waiting at stops not counted, "
-         f"about {minutes // 60} h {minutes % 60:02d} min on one charge" + (f" ({BY_DEFAULT})" if assumed else ""))
+         f"{run_time(ride)}")
     for title, headings, rows in _tables(ride):
         if rows:
             line()
@@ -42,10 +42,16 @@ def _tables(ride: RidePlan) -> Iterator[Table]:
         "cup|", "described mm", "fullest mm", "climbs mm", "likely mm", "period s"), [
         (_short(cup.liquid.label), f"{cup.mark:.1f}", up(cup.highest_mark), f"{cup.climbs:.1f}", f"{cup.likely:.1f}",
          f"{cup.liquid.periods[0]:.3f}") for cup in ride.cups]
-    yield "markers, along the plan" + mark(described, "markers"), (
-        "stop|", "front at mm", "begins mm", "long mm", "seen at mm/s", "early mm"), [
-        (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:g}",
-         down(marker.speed, 0), f"{marker.early:.1f}") for marker in ride.markers]
+    if ride.sensor.wagon:
+        yield "markers, along the plan" + mark(described, "markers"), (
+            "stop|", "front at mm", "begins mm", "long mm", "seen at mm/s", "early mm"), [
+            (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.length:g}",
+             down(marker.speed, 0), f"{marker.early:.1f}") for marker in ride.markers]
+    else:
+        yield "where to brake, along the plan" + mark(described, "markers"), (
+            "stop|", "front at mm", "brake at mm", "before it mm", "from mm/s"), [
+            (_short(marker.stop), f"{marker.station:.0f}", f"{marker.begins:.0f}", f"{marker.ahead:.0f}",
+             down(marker.speed, 0)) for marker in ride.markers]
     yield f"stopping from {down(ride.brakes_from, 0)} mm/s", (
         "cup|", "how|", "takes s", "climbs mm", "still swings mm", "on this floor|"), [
         (_short(swing.liquid.label), SAID[swing.kind], f"{swing.time:.2f}", f"{swing.climb:.2f}", f"{swing.left:.2f}",
@@ -68,15 +74,15 @@ def _notes(ride: RidePlan) -> Iterator[Piece]:
     phases = " and ".join(f"{phase:.3f}" for phase in fall.phases)
     shape = f"jerk phases of {phases} s" if phases else "even"
     yield f"stop ramp: {fall.time:.3f} s, {shape}; start ramp: {ride.ramps.rise.time:.3f} s"
-    where = f"on {ride.sensor.wagon}, {ride.sensor.behind:.0f} mm behind" if ride.sensor.wagon else \
-        "not described: markers are laid for one right under"
-    yield f"track sensor: {where} the locomotive's front"
+    yield "track sensor: " + (
+        f"on {ride.sensor.wagon}, {ride.sensor.behind:.0f} mm behind the locomotive's front" if ride.sensor.wagon else
+        "none is described, so there are no markers: brake when the locomotive's front comes to these places")
     if any(curve.speed < ride.train.description.ride.speed for curve in ride.curves):
         yield "the plan slows down before curves; `check` holds the train to ride.speed everywhere", "yellow"
     assumed = dict.fromkeys(path for figure in ("speeds", "fills", "markers")
                             for path in hangs_on_defaults(ride.train.description, figure))
     if assumed:
-        yield f"* from usual values, not measured: {', '.join(assumed)}"
+        yield legend(assumed)
     for fault in ride.faults:
         yield fault, "bold red"
 
@@ -87,7 +93,7 @@ def record(ride: RidePlan) -> dict[str, Any]:
     return {
         "title": ride.train.description.title, "speed_mm_s": ride.speed, "time_s": ride.time,
         "length_mm": ride.path.length, "run_time_s": ride.endurance,
-        "run_time_defaults": run_time_defaults(ride.train.description),
+        "run_time_defaults": hangs_on_defaults(ride.train.description, "run_time"),
         "speed_defaults": hangs_on_defaults(ride.train.description, "speeds"),
         "fill_defaults": hangs_on_defaults(ride.train.description, "fills"),
         "marker_defaults": hangs_on_defaults(ride.train.description, "markers"), "faults": list(ride.faults),

@@ -97,7 +97,8 @@ def findings(found: Sequence[Finding], title: str, every: bool = False, treated:
     starred = any(group[0].defaults for group in groups)
     table(title, headings, [(*_row(group, starred), (_fares(group), COLOUR[worst(group)])) for group in groups])
     if starred:
-        click.echo(_legend(group[0] for group in groups))
+        often = Counter(path for group in groups for path in group[0].defaults)
+        click.echo(legend(dict(often.most_common())))
     said, helped = set(), 0
     for finding in chain(treated, found):
         if finding.reason and (finding.check, finding.subject, finding.value) not in said:
@@ -136,10 +137,9 @@ def _row(group: list[Finding], starred: bool) -> Row:
             "no limit" if finding.unlimited else figure(finding.limit), "" if finding.unit == "1" else finding.unit)
 
 
-def _legend(shown: Iterable[Finding]) -> str:
-    """Say in one line what stars mean, and name what most figures hang on that nobody measured."""
-    often = Counter(path for finding in shown for path in finding.defaults)
-    named = list(dict(often.most_common()))
+def legend(paths: Iterable[str]) -> str:
+    """Say in one line what stars mean, and name as many of what figures hang on that nobody measured as it holds."""
+    named = list(paths)
     for count in range(len(named), 0, -1):
         more = f" and {len(named) - count} more, by --json" if count < len(named) else ""
         said = f"* from usual values, not measured: {', '.join(named[:count])}{more}"

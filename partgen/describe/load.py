@@ -1,7 +1,7 @@
 """From a description file to a Description, or to every fault in it at once."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from hashlib import sha256
 from json import dumps
 from pathlib import Path
@@ -65,44 +65,30 @@ def examine(data: dict[str, Any], folder: Path = Path()) -> tuple[Description | 
     return (None, faults) if faults else (description, [])
 
 
-def defaults_used(description: Description) -> dict[str, Any]:
-    """Return the values that nobody gave, neither file nor preset, by path ("track.rail_head")."""
-    return {path_text(*steps): getattr(table, str(steps[-1])) for steps, table in left_out(description)}
-
-
 BY_DEFAULT = "by defaults, not measured"
 """How a figure is marked that rests on values that nobody gave."""
+ASSUMED = {"flange_angle", "breakaway", "coupler_height"}       # that count as something where they are left out
+ASKED: dict[str, Callable[[Any], object]] = {
+    "plug_room": lambda module: module.plugs, "hole": lambda module: module.holes,
+    "standoff": lambda module: module.holes,
+    "handle_length": lambda cup: cup.handle, "flange_angle": lambda wheelset: not wheelset.printed,
+    "tube_diameter": lambda wheelset: wheelset.ends == "tube",
+    "bearing_outer": lambda wheelset: wheelset.ends == "bearing",
+    "bearing_width": lambda wheelset: wheelset.ends == "bearing",
+    "mass": lambda table: not getattr(table, "printed", False)}
+"""Fields that nothing asks about unless their table says so."""
 
 
-HANGS: dict[str, tuple[str, ...]] = {
-    "run_time": ("supply.",),
-    "markers": ("ride.sample_time", "train.locomotive.length"),
-    "speeds": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.tip_safety",
-               "ride.rolling", "track.joint_spacing"),
-    "fills": ("ride.floor_tilt", "ride.joint_step", "ride.speed_scatter", "ride.gradient", "ride.reserve",
-              "ride.rolling", "track.joint_spacing"),
-}
-"""By figure of the ride: the fields that it hangs on and that are usual values where nobody gives them; what of cups
-does so besides."""
-OF_CUPS = {"speeds": (".friction", ".viscosity", ".density", ".wall"), "fills": (".viscosity", ".density", ".wall")}
-
-
-def hangs_on_defaults(description: Description, figure: str) -> list[str]:
-    """Return the paths of what a figure of the ride, a key of HANGS, hangs on and nobody gave; currents of modules
-    stand for the supply's."""
-    told = {"supply.load_current"} if description.currents_given else set()
-    return [path for path in defaults_used(description) if path.startswith(HANGS[figure]) and path not in told
-            or path.startswith("cup.") and path.endswith(OF_CUPS.get(figure, ("\0",)))]
-
-
-def mark(description: Description, figure: str) -> str:
-    """Return the mark behind figures of the ride that hang on what nobody gave."""
-    return " *" if hangs_on_defaults(description, figure) else ""
-
-
-def run_time_defaults(description: Description) -> list[str]:
-    """Return the paths of what the run time hangs on and nobody gave."""
-    return hangs_on_defaults(description, "run_time")
+def usual(description: Description) -> Iterator[tuple[Steps, Table]]:
+    """Yield where every field stands that nobody gave, that counts as some value and that something asks for, and the
+    table that has it; currents of modules stand for the supply's."""
+    for steps, table in left_out(description):
+        name = str(steps[-1])
+        told = {other for alike in table.ALIKE if name in alike for other in alike} & table.model_fields_set
+        if (getattr(table, name) is not None or name in ASSUMED) and not told and (
+                name not in ASKED or ASKED[name](table)) and (
+                name != "load_current" or not description.currents_given):
+            yield steps, table
 
 
 def digest(description: Description) -> str:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from partgen.describe.load import BY_DEFAULT, mark
+from partgen.checks.hangs import mark
+from partgen.describe.load import BY_DEFAULT
 from partgen.dynamics.ride import CupRide, RidePlan
 from partgen.finding import up
 from partgen.report.sheet import INK, MUTED, POINT, RED, TEA, cut, heading, inset, words

@@ -6,8 +6,8 @@ from typing import Any
 from jinja2 import Environment, PackageLoader
 
 from partgen import __version__
+from partgen.checks.hangs import listed
 from partgen.describe.description import Description
-from partgen.describe.load import defaults_used
 from partgen.dynamics.load_states import notable
 from partgen.dynamics.ride import RidePlan
 from partgen.finding import Finding, figure
@@ -48,14 +48,14 @@ def _assembly(ride: RidePlan, files: Sequence[Record]) -> list[tuple[Step, str |
 
 def usual(description: Description) -> list[tuple[str, str]]:
     """Return what nobody gave, table by table as (tables, values in words), those alike in one row; what is then simply
-    not there is left out, and so are the pieces of the track's plan."""
+    not there is left out."""
     of: dict[str, list[str]] = {}
-    for path, value in defaults_used(description).items():
+    for path, value in listed(description):
         table, _, name = path.rpartition(".")
-        if value not in (None, (), {}, False) and not table.startswith("track.plan"):
-            several = value if isinstance(value, tuple) else (value,)
-            said = ("yes" if one is True else f"{one:g}" if isinstance(one, float) else str(one) for one in several)
-            of.setdefault(table, []).append(f"{name} {' '.join(said)}")
+        several = value if isinstance(value, tuple) else (value,)
+        said = ("not known" if one is None else "yes" if one is True else f"{one:g}" if isinstance(one, float)
+                else str(one) for one in several)
+        of.setdefault(table, []).append(f"{name} {' '.join(said)}")
     rows: dict[str, list[str]] = {}
     for table, values in of.items():
         rows.setdefault(", ".join(values), []).append(table)

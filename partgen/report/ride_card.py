@@ -6,13 +6,15 @@ from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from partgen.checks.hangs import mark
 from partgen.describe.description import Description
-from partgen.describe.load import BY_DEFAULT, mark, run_time_defaults
+from partgen.describe.load import BY_DEFAULT
 from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import RidePlan
 from partgen.dynamics.speeds import CurveSpeed
 from partgen.finding import down
 from partgen.paper.cautions import cautions
+from partgen.paper.endurance import run_time
 from partgen.report.card_cups import draw_cups
 from partgen.report.plots import draw_ramp
 from partgen.report.sheet import (
@@ -67,9 +69,7 @@ def _title(axes: "Axes", ride: RidePlan) -> None:
     words(axes, LEFT, 280, title, min(30, 960 / max(len(title), 1)), family=SERIF, weight="bold", color=PAPER)
     note = "Ride card" + ("" if not ride.train.description.invented else ", all figures invented")
     words(axes, LEFT, 272.6, note, 11, family=SERIF, style="italic", color="#d9e2d6")
-    hours, minutes = divmod(int(ride.endurance / 60), 60)
-    charge = f"about {f'{hours} h ' if hours else ''}{minutes:02d} min on one charge"
-    charge += f" ({BY_DEFAULT})" if run_time_defaults(ride.train.description) else ""
+    charge = run_time(ride)
     if ride.train.left_out:
         charge = f"with {', '.join(plan.name for plan in ride.train.wagons)} alone: print it anew with the others"
     size = min(11, 700 / len(charge))
@@ -120,7 +120,6 @@ def _curve(curve: CurveSpeed, described: Description) -> tuple[str, str, str]:
 
 def _stops(axes: "Axes", ride: RidePlan) -> None:
     x, y = 136.0, 181.0
-    sensor = f"sensor is on {ride.sensor.wagon}" if ride.sensor.wagon else "sensor counts as right under it"
     missed = next((plan.name for plan in ride.train.left_out if plan.hung), "") if not ride.sensor.wagon else ""
     shown = ride.markers if len(ride.markers) <= MOST_STOPS else ride.markers[:MOST_STOPS - 1]
     for number, marker in enumerate(shown, 1):
@@ -128,7 +127,7 @@ def _stops(axes: "Axes", ride: RidePlan) -> None:
         words(axes, x + 2.2, y + 1.1, str(number), 8, color=PAPER, ha="center", va="center_baseline", weight="bold")
         words(axes, x + 6.5, y, marker.stop[:24], 9.5, weight="bold")
         before = marker.ahead + ride.sensor.behind
-        words(axes, x + 6.5, y - 4.2, f"brake {before:.0f} mm before" if missed else
+        words(axes, x + 6.5, y - 4.2, f"brake {before:.0f} mm before" if not ride.sensor.wagon else
               f"marker {before:.0f} mm before, {marker.length:g} mm long", 8)
         y -= 9.8
     if len(shown) < len(ride.markers):
@@ -138,8 +137,11 @@ def _stops(axes: "Axes", ride: RidePlan) -> None:
     paragraph(axes, x, y, (
         f"The track sensor rides on {missed}, which is left out: brake by hand when the locomotive's front comes to "
         "the brass, where no marker lies yet. Red: from there to the stop." if missed else
+        "No track sensor is described: brake by hand when the locomotive's front comes to the brass. Red: from there "
+        "to the stop." if not ride.sensor.wagon else
         "Counted along the track from the marker's near end to where the locomotive's front stands; the "
-        f"{sensor}. The train halts up to {early:.1f} mm early, never late. Brass: marker; red: from it to the stop."),
+        f"sensor is on {ride.sensor.wagon}. The train halts up to {early:.1f} mm early, never late. Brass: marker; "
+        "red: from it to the stop."),
         43, 7, color=MUTED)
 
 
