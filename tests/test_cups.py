@@ -181,7 +181,7 @@ def test_cups_of_one_label_are_told_apart_wherever_they_are_spoken_of(capsys):
     show.sizes(sizes(train))
     told = capsys.readouterr().out
     names = ["mug (red)", "Mug (blue)", "glass"]
-    fills = told.split("fill marks")[1].split("markers, ")[0]
+    fills = told.split("fill marks")[1].split("where to brake, ")[0]
     assert [line.split("  ")[0] for line in fills.splitlines()[2:5]] == names
     assert all(f"1 x {name}, " in told for name in names)
     assert all(cup["mark_mm"] == round(cup["mark_mm"], 2) for cup in ride_tables.record(ride)["cups"])
