@@ -29,7 +29,7 @@ from partgen.identity import WagonId
 from partgen.paper.sizes import sizes
 from partgen.plan.train import resolve
 from partgen.remedies import levers, options
-from partgen.remedies.mend import mend
+from partgen.remedies.mend import _unpoured, mend
 from partgen.remedies.search import Tried, _margin, _nearest, breaks, candidates, treated
 from partgen.remedies.words import said
 from partgen.remedies.workbench import Workbench, failing
@@ -126,7 +126,7 @@ def test_nearest_is_nearer_by_what_it_says_and_fails_nothing_that_held():
 
 @pytest.mark.parametrize(("place", "value", "bound"), [
     (("train", "locomotive", "adhesion"), 0.2, 1.0), (("train", "locomotive", "adhesion"), 0.4, 1.0),
-    (("ride", "floor_tilt"), 0.8, 0.5), (("ride", "joint_step"), 0.3, 0.1), (("cup", "tea", "fill"), 31.1, 15.6)])
+    (("ride", "floor_tilt"), 0.8, 0.2), (("ride", "joint_step"), 0.3, 0.1), (("cup", "tea", "fill"), 31.1, 15.6)])
 def test_a_lever_reaches_as_far_whatever_it_stands_at(place, value, bound):
     """What can be made is told by the field, of a filling by how full a cup was; in figures that can be written."""
     text = rewritten(bare(wagon='cups = ["tea"]'), [Edit(place, value)])
@@ -376,6 +376,39 @@ def test_a_fact_that_nobody_measured_is_told_in_check_but_no_way_to_mend():
     assert angles and all(60 < edits[-1].value <= 90 for edits in angles)
     assert "if it measures so" in said(bench, angles[0][0])
     assert not [edits for edits in candidates(bench, finding, partly=True) if edits[-1].steps[-1] == "flange_angle"]
+
+
+def test_what_is_free_is_told_before_what_is_bought():
+    """Weak single magnets: two of them side by side are a choice, stronger ones a purchase."""
+    text = rewritten(bare(wagon='cups = ["tea"]\nballast = 40'), [
+        Edit(("coupler", "remanence"), 0.57), Edit(("coupler", "layout"), "single")])
+    bench = bench_of(text, 60.0)
+    finding = next(one for one in bench.found(()) if one.check == "coupler-pull" and one.verdict == "fail")
+    for partly in (False, True):
+        found = [edits[-1].path for edits in candidates(bench, finding, partly=partly)]
+        assert 0 <= found.index("coupler.layout") < found.index("coupler.remanence")
+    first, *_, last = [one.text for one in treated(bench, finding, 9).remedies]
+    assert "buying" in last and "buying" not in first
+
+
+def test_no_drink_is_given_up_for_what_ballast_mends():
+    """Only for what spills, and no more than that takes."""
+    def poured(value):
+        return Edit(("cup", "tea", "fill"), value),
+    loaded, before = (Edit(("wagon", 0, "ballast"), 60.0),), ()
+    after = [(loaded, ()), (poured(30.0), ()), (poured(25.0), ())]
+    for check, kept in (("string-line", [loaded]), ("spill-stop", [loaded, poured(30.0)])):
+        finding = Finding(check, WagonId("one"), "fail", 2.0, 1.0, "max", "1")
+        assert [edits for edits, _ in _unpoured(finding, before, after)] == kept
+
+
+def test_mend_keeps_the_speed_where_a_little_less_in_the_cups_does():
+    """Too fast for curves and stops: half as fast would do for both, or a quarter less in the cups."""
+    text = bare(ride="[ride]\nspeed = 520", wagon='cups = ["tea"]')
+    bench = bench_of(text, 60.0)
+    found = mend(bench)
+    paths = {one.path: one.value for one in found.edits}
+    assert found.holds and paths.keys() == {"cup.tea.fill"}
 
 
 def test_of_two_findings_alike_the_second_counts():

@@ -24,9 +24,11 @@ FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, 
 REACH = {"fill": 0.5, "volume": 0.5, "speed": 0.4, "mass": 1.6, "half_width": 2.0, "line_width": 0.6}
 """By field: how many times what it is now it may become at most, or at least, the other way the inverse: beyond, nobody
 would."""
-FINEST = {"floor_tilt": 0.5, "joint_step": 0.1, "twist": 1.0, "speed_scatter": 2.0}
+FINEST = {"floor_tilt": 0.2, "joint_step": 0.1, "twist": 1.0, "speed_scatter": 2.0}
 """By field: the least that a maker with a spirit level and a sheet of paper gets to (common practice, no source)."""
 FACTS = {"flange_angle"}                    # can be measured, not made
+BOUGHT = {"remanence", "magnet_diameter"}   # costs money: after what can be chosen for nothing
+FILLS = {"fill", "full_mass", "volume"}     # of a cup: how full it is
 DERIVED = ("length", "width", "height")     # of a wagon: worked out where they are left out
 
 

@@ -12,7 +12,7 @@ from partgen.checks import on_plan
 from partgen.describe.edits import Edit, edit_of
 from partgen.describe.faults import Steps
 from partgen.finding import Finding, Remedy
-from partgen.remedies.levers import FACTS, Lever, levers
+from partgen.remedies.levers import BOUGHT, FACTS, Lever, levers
 from partgen.remedies.options import options
 from partgen.remedies.words import remedy_of, said_all
 from partgen.remedies.workbench import Edits, Fails, OutOfTime, Workbench
@@ -164,15 +164,18 @@ def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: b
     if train is None or first is None:
         return
     moved = set() if partly else {one.steps for one in before}
-    numbers = (edits for lever in levers(finding, train, first)
-               if lever.steps not in moved and not (partly and lever.steps[-1] in FACTS)
-               for edits in _least(bench, finding, lever, before, nearer))
+    free = [lever for lever in levers(finding, train, first)
+            if lever.steps not in moved and not (partly and lever.steps[-1] in FACTS)]
+    bought = [lever for lever in free if lever.steps[-1] in BOUGHT]
+    free = [lever for lever in free if lever not in bought]
+    numbers, dear = (chain.from_iterable(_least(bench, finding, lever, before, nearer) for lever in some)
+                     for some in (free, bought))
     choices = _chosen(bench, finding, before, moved, nearer)
     if partly:      # a bigger move may spare many changes of numbers
-        yield from filter(None, chain.from_iterable(zip_longest(numbers, choices)))
+        yield from chain(filter(None, chain.from_iterable(zip_longest(numbers, choices))), dear)
         yield from (done for margin, done in sorted(nearer, key=lambda one: -one[0]) if finding.share < margin)
     else:
-        yield from chain(numbers, choices)
+        yield from chain(numbers, choices, dear)
 
 
 def _chosen(bench: Workbench, finding: Finding, before: Edits, moved: Collection[Steps],

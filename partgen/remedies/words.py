@@ -19,7 +19,8 @@ HOW = {
     "spacing": "by moving the second track", "adhesion": "with rubber on its wheels, then measured",
     "floor_tilt": "by levelling the table", "joint_step": "by levelling the joints", "twist": "by shimming the track",
     "speed_scatter": "with a controller that holds it", "rail_height": "with higher rails",
-    "back_to_back": "by pressing the wheels together",
+    "back_to_back": "by pressing the wheels together", "remanence": "by buying other magnets",
+    "magnet_diameter": "by buying other magnets",
 }
 """By field: how a maker makes a number so that is not for choosing."""
 GROWS = {"length": ("longer", "shorter"), "width": ("wider", "narrower"), "height": ("higher", "lower")}
