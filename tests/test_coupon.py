@@ -1,5 +1,6 @@
 """The coupon: it prints, says the truth about its sizes, and is what outside readers take."""
 
+import re
 from math import hypot
 
 import numpy as np
@@ -11,7 +12,7 @@ from shapely.geometry import Point, Polygon
 from partgen.describe.load import load, loads
 from partgen.export import threemf
 from partgen.lettering import lettering
-from partgen.pipeline.coupon_files import draw
+from partgen.pipeline.coupon_files import _form, draw
 from partgen.plan.train import resolve as wagons
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import OVER, coupon_mesh
@@ -67,7 +68,7 @@ def test_every_step_is_as_large_as_its_label(plan, mesh):
 
 def test_every_heading_and_label_is_cut_0_6_mm_deep(plan, mesh):
     """So much more plastic is just below the letters' floor as all letters are wide, but for the slopes of 0.02 mm."""
-    words = [word for one in plan.ladders for word in (one.heading, *(rung.label for rung in one.rungs))]
+    words = [word for one in plan.ladders for word in (*one.heading.split(), *(rung.label for rung in one.rungs))]
     wide = sum(lettering(word, plan.letter, plan.printer.line_width).area() for word in words)
     cut = [solid(mesh).slice(plan.thickness - deep).area() for deep in (0.59, 0.61)]
     assert cut[1] - cut[0] == pytest.approx(wide, abs=1.0) and wide > 200
@@ -77,6 +78,26 @@ def test_magnet_pockets_are_larger_than_the_magnet_by_their_label(plan, mesh):
     for step in ladder(plan, "magnet").rungs:
         x0, y0, x1, y1 = around(mesh, plan.block - 0.3, step.x, step.y).bounds
         assert (x1 - x0, y1 - y0) == pytest.approx((6 + step.size, 3 + step.size), abs=1e-6)
+
+
+@pytest.mark.parametrize(("ends", "word", "over", "into"), [
+    ("plain", "AXLE", "over the axle", "Snap the axle in"),
+    ("tube", "TUBE", "over the metal tube", "Snap the axle with its metal tube in"),
+    ("bearing", "BEARING", "over the ball bearing", "Snap the axle with a ball bearing on either end in")])
+def test_form_and_plate_say_what_is_snapped_in(ends, word, over, into, tmp_path):
+    description = described(wheelset=f'ends = "{ends}"')
+    of = resolve(description)
+    assert ladder(of, "snap").heading.split() == ["SNAP", word]
+    assert _form(description, tmp_path / "measured.toml", "mine.toml") == []
+    said = re.sub(r"\s*\n# ?", " ", (tmp_path / "measured.toml").read_text())
+    assert f"labelled by their opening {over}. {into} ten times" in said
+    # the opening of each clip is its label's share of that very thing
+    wide = {"tube": description.wheelset["standard"].tube_diameter,
+            "bearing": description.wheelset["standard"].bearing_outer}.get(ends, 3.0)
+    for rung, clip in zip(ladder(of, "snap").rungs, of.clips, strict=True):
+        assert clip.opening == pytest.approx(wide * rung.size + 0.15, abs=0.02)
+    x = max(len(word), len("MAGNET")) * 0.8 * of.letter
+    assert lettering(word, of.letter, of.printer.line_width).bounds()[2] < x + 3, "clear of the first clip"
 
 
 def test_the_middle_clip_is_the_wagons_own(plan):

@@ -81,18 +81,25 @@ HOW = {
     "gap": "Slots. A feeler gauge; or a bank card, 0.76 mm: the smallest slot that it passes.",
     "peg": "Round pegs. Outside jaws, half way up, twice at right angles, the mean.",
     "wall": "Walls two and four lines thick. Outside jaws, half way up, without squeezing.",
-    "snap": "Clips, labelled by their opening over the axle. Snap the axle in ten times. fits: the narrowest one that "
-            "neither cracks nor turns white, and still holds.",
+    "snap": "Clips, labelled by their opening over the {wide}. Snap the {whole} in ten times. fits: the narrowest one "
+            "that neither cracks nor turns white, and still holds.",
     "length": "The plate from left to right, along the lettering. Outside jaws; it tells how much the plastic shrinks. "
               "Leave 0 if your slicing program scales for shrinkage.",
 }
 
 
-def form(ladders: Iterable[tuple[str, Sequence[float], float]], title: str, file: str) -> str:
-    """Return the form to fill in as TOML text; `ladders` are (name, sizes as drawn, gauge) [mm]."""
+SNAPPED = {"axle": ("axle", "axle"), "tube": ("metal tube", "axle with its metal tube"),
+           "bearing": ("ball bearing", "axle with a ball bearing on either end")}
+"""What a clip's opening is counted over and what is snapped in, by what turns in it."""
+
+
+def form(ladders: Iterable[tuple[str, Sequence[float], float]], title: str, file: str, snapped: str = "axle") -> str:
+    """Return the form to fill in as TOML text; `ladders` are (name, sizes as drawn, gauge) [mm], `snapped` one of
+    SNAPPED."""
+    wide, whole = SNAPPED[snapped]
     lines = [HEAD.format(title=title.replace("\n", " "), file=file)]
     for name, drawn, gauge in ladders:
-        lines += [comment(HOW[name]), f"[{name}]", f"drawn = {list(map(float, drawn))}"]
+        lines += [comment(HOW[name].format(wide=wide, whole=whole)), f"[{name}]", f"drawn = {list(map(float, drawn))}"]
         lines += [f"measured = {[0.0] * len(drawn)}"] if name != "snap" else []
         lines += [f"gauge = {float(gauge)}"] if gauge else []
         lines += ["fits = 0.0"] if gauge or name == "snap" else []

@@ -74,7 +74,7 @@ def _form(description: Description, path: Path, file: str) -> list[str]:
     """Write the form to fill in; return a note where another one is there already."""
     plan = resolve(description)
     ladders = [(ladder.name, ladder.drawn, ladder.gauge) for ladder in plan.ladders]
-    text = form([*ladders, ("length", (plan.length,), 0.0)], description.title, file)
+    text = form([*ladders, ("length", (plan.length,), 0.0)], description.title, file, plan.snapped)
     if path.exists() and path.read_text(encoding="utf-8", errors="replace") != text:
         return [f"{path} stays as you filled it in: delete it to get a fresh form"]
     put(path, text.encode())

@@ -44,7 +44,8 @@ class Rung(Struct, frozen=True):
 
 
 class Ladder(Struct, frozen=True):
-    """A row of steps. `name` is its key in the form, `heading` stands on the plate at (x, y) [mm].
+    """A row of steps. `name` is its key in the form, `heading` stands on the plate at (x, y) [mm], its last line, any
+    other over it.
 
     `gauge` is the size [mm] of what is tried in it, 0 where steps are only measured.
     """
@@ -77,6 +78,7 @@ class CouponPlan(Struct, frozen=True):
     magnet: tuple[float, float]             # diameter and thickness as bought
     clips: tuple[AxleClip, ...]
     printer: Printer
+    snapped: str = "axle"                   # what the clips are for: axle, tube or bearing
 
     @property
     def block(self) -> float:
@@ -101,7 +103,8 @@ def resolve(description: Description) -> CouponPlan:
         (max(PEGS), [("peg", "PEG", 0.0, list(PEGS)), ("wall", "WALL", 0.0, [round(k * line, 3) for k in (2, 4)])]),
     ]
     clips = tuple(_clip(description, share) for share in SHARES)
-    return _laid_out(bands, letter, magnet, clips, printer)
+    snapped = wheelset.ends if wheelset.ends in ("tube", "bearing") else "axle"
+    return _laid_out(bands, letter, magnet, clips, printer, snapped)
 
 
 def _steps(first: float, count: int) -> list[float]:
@@ -121,10 +124,11 @@ def _clip(description: Description, share: float) -> AxleClip:
 
 
 def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple[float, float],
-              clips: tuple[AxleClip, ...], printer: Printer) -> CouponPlan:
+              clips: tuple[AxleClip, ...], printer: Printer, snapped: str) -> CouponPlan:
     """Stand the bands one behind the other, the first at the back, and the clips along the front edge."""
     wide = max(max(PEGS), magnet[0] + 2.4, 3 * BROAD * letter, *(2 * clip.tip for clip in clips)) + 2.0
-    column = max(len(row[1]) for _, rows in bands for row in rows) * 0.8 * letter + EDGE
+    words = [snapped, *(row[1] for _, rows in bands for row in rows)]
+    column = max(map(len, words)) * 0.8 * letter + EDGE
     most = max(1, min(COLUMNS, int((min(printer.bed_x, printer.bed_y) - column - 2 * EDGE) / wide)))
     length = column + most * wide + 2 * EDGE
     width = EDGE + sum(reach + letter + GAP for reach, _ in bands) + letter + 5.0 + STAY
@@ -144,9 +148,9 @@ def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple
         for other in second:
             ladder(other, y, y, len(first[-1]) + 1)
         edge -= reach + letter + GAP
-    ladder(("snap", "SNAP", 0.0, list(SHARES)), -width / 2, -width / 2 + letter / 2 + 3.0 + STAY)
+    ladder(("snap", f"SNAP\n{snapped.upper()}", 0.0, list(SHARES)), -width / 2, -width / 2 + letter / 2 + 3.0 + STAY)
     return CouponPlan(round(length, 2), round(width, 2), max(PLATE, ENGRAVED + 4 * printer.line_width), letter,
-                      tuple(ladders), magnet, clips, printer)
+                      tuple(ladders), magnet, clips, printer, snapped)
 
 
 def _label(size: float) -> str:

@@ -17,6 +17,7 @@ from partgen.solids.overlap import solid
 
 OVER = 1.0
 CORNER = 3.0
+LINE = 1.4              # from one line of a heading to the next, over the type's height
 LABEL = 1.2             # from a label to the step behind it
 
 
@@ -110,7 +111,8 @@ def _clip(plan: CouponPlan, rung: Rung, clip: AxleClip) -> Manifold:
 
 def _letters(plan: CouponPlan) -> Manifold:
     """Every label before its step, and every heading at the left."""
-    marks = [(ladder.heading, ladder.x, ladder.y, 0.0) for ladder in plan.ladders]
+    marks = [(line, ladder.x, ladder.y + number * LINE * plan.letter, 0.0) for ladder in plan.ladders
+             for number, line in enumerate(reversed(ladder.heading.split("\n")))]
     for ladder in plan.ladders:
         down = 0.0 if ladder.name == "snap" else _reach(plan, ladder) + (plan.letter / 2 + LABEL)
         marks += [(rung.label, rung.x, ladder.y - down, 0.5) for rung in ladder.rungs]
