@@ -6,27 +6,34 @@ Readers: lib3mf's strict mode, numpy-stl and pygltflib.
 import json
 import zipfile
 from io import BytesIO
+from pathlib import Path
 from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 import shapely
+from conftest import described
 from judges import check_plate, needs_lib3mf, signed_volume, stl_judged, strictly_read
 from PIL import Image
 from stl.mesh import Mesh
 from trimesh import Trimesh, creation
 
+from partgen.cli import show
+from partgen.dynamics import ride as rides
+from partgen.dynamics.search import ridden
 from partgen.export import gltf, threemf
 from partgen.export.bodies import Body, bodies
-from partgen.export.manifest import manifest
+from partgen.export.firmware import figures
+from partgen.export.manifest import manifest, with_changes
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.finding import judge
 from partgen.identity import CouponId
 from partgen.paper.plates import FILAMENTS, Batch, arrange
+from partgen.pipeline import Outcome
 from partgen.plan.item import Item, Place
-from partgen.plan.train import TrainPlan
+from partgen.plan.train import TrainPlan, resolve
 
 
 def pieces():
@@ -216,8 +223,25 @@ def test_the_manifest_tells_of_failures(anyway):
     good = judge("wall", CouponId(), 2.0, 1.0, "min", "mm", "")
     bad = judge("bed", CouponId(), 12.5, 10.0, "max", "mm", "turn it")
     for findings, failed in (((good,), []), ((good, bad), [bad.record()])):
-        told = json.loads(manifest("Tea", "0" * 64, findings, [{"path": "a"}], {"time": 3}, [], [],
+        told = json.loads(manifest("Tea", "0" * 64, findings, [{"path": "a"}], {"time": 3}, [], [], {"speed": 250},
                                    despite_failures=anyway))
-        assert told["failed"] == failed and told["verdict"] == ("fail" if failed else "pass")
+        assert told["failed"] == json.loads(json.dumps(failed)) and told["verdict"] == ("fail" if failed else "pass")
         assert told["written_despite_failures"] == (anyway and bool(failed))
         assert told["files"] == [{"path": "a"}] and told["printing"] == {"time": 3}
+
+
+def test_what_a_build_changes_of_the_ride_is_told(capsys):
+    """A train run slower: no part is another one, but the controller's figures are, and where the train brakes."""
+    train = resolve(described(track="plan = [{go = 'straight', length = 2000}]"))
+    def told(speed):
+        ride = rides.resolve(ridden(train, speed=speed))
+        return manifest("Tea", f"{speed:064.0f}", [], [], {}, [], [], figures(ride), despite_failures=False)
+    first = with_changes(told(300), "tea.toml", {})
+    second = with_changes(told(270), "tea.toml", json.loads(first))
+    changed = json.loads(second)["changed"]
+    assert json.loads(first)["changed"] is None and {"speed", "markers"} <= {*changed["ride"]}
+    assert not {"sample_time", "stop_time", "train_length"} & {*changed["ride"]}
+    show.built(Outcome(train.description, train, (), folder=Path("out"), changed=changed))
+    said = capsys.readouterr().out
+    assert "brake elsewhere, as the ride card says" in said and "load firmware/ride.h into the controller anew" in said
+    assert "speed" in said.split("other in it: ")[1]

@@ -221,11 +221,17 @@ def _changed(outcome: "Outcome") -> str:
     if not changed:
         return ""
     names = [Path(path).stem for path in (*changed["print_again"], *changed["new"])]
-    gone = [Path(path).stem for path in changed["gone"]]
+    gone, ride = [Path(path).stem for path in changed["gone"]], changed.get("ride", [])
+    braking = "markers lie" if any(plan.hung for plan in outcome.train.wagons) else "brake"
+    runs = [name for name in ride if name.startswith("run_")]
+    others = [name for name in ride if name != "markers" and name not in runs]
+    figures = ", ".join([*others, *(["the runs from stop to stop"] if runs else [])])
     return ". ".join(filter(None, (
         f"since the build before, print again: {', '.join(names)}" if names else "nothing has to be printed again",
         f"of no use any more: {', '.join(gone)}" if gone else "",
-        f"as printed: {len(changed['as_printed'])} parts"))) + "."
+        f"as printed: {len(changed['as_printed'])} parts",
+        f"{braking} elsewhere, as the ride card says" if "markers" in ride else "",
+        f"load firmware/ride.h into the controller anew, other in it: {figures or 'markers'}" if ride else ""))) + "."
 
 
 def _reused(outcome: "Outcome") -> str:

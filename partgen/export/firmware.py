@@ -66,6 +66,11 @@ def tables(ride: RidePlan) -> tuple[Series, ...]:
     return (*ramps, *([curves] if curves.rows else []), markers, *_runs(ride))
 
 
+def figures(ride: RidePlan) -> dict[str, float | list[tuple[float | int, ...]]]:
+    """Return all that the controller needs by name, a number or a table's rows: what has changed is told by these."""
+    return {**{one.name: one.value for one in constants(ride)}, **{one.name: [*one.rows] for one in tables(ride)}}
+
+
 def _runs(ride: RidePlan) -> Iterator[Series]:
     """Yield the steps of every run: slowing down a sample early, speeding up a sample late; the marker ends it."""
     sample = ride.train.description.ride.sample_time

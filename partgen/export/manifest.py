@@ -43,7 +43,7 @@ def written(before: Record) -> frozenset[str]:
 def with_changes(text: str, file: str, before: Record) -> str:
     """Return a manifest's text with the name of the description's `file`, and with what has `changed` against the
     manifest of the build `before` it, empty for none: which parts' files are new or other ones and have to be printed
-    again, which are as printed, and which are gone.
+    again, which are as printed, and which are gone; and which of the controller's figures, `ride`, are other ones.
 
     Built of the same description once more, it says what that one says.
     """
@@ -55,8 +55,14 @@ def with_changes(text: str, file: str, before: Record) -> str:
         again = sorted(path for path in new if path in old and new[path] != old[path])
         body["changed"] = {"since_description_sha256": before["description_sha256"], "print_again": again,
                            "new": sorted(new.keys() - old), "gone": sorted(old.keys() - new),
-                           "as_printed": sorted(path for path in new if new[path] == old.get(path))}
+                           "as_printed": sorted(path for path in new if new[path] == old.get(path)),
+                           "ride": _moved(body["ride"], before.get("ride", {}))}
     return _text(body)
+
+
+def _moved(now: Record, then: Record) -> list[str]:
+    """Return the names of figures that are not as they were; none where nobody knows what they were."""
+    return [name for name in sorted(now.keys() | then) if then and now.get(name) != then.get(name)]
 
 
 def _text(body: Record) -> str:
@@ -70,9 +76,9 @@ def drawing_manifest(title: str, digest: str, files: Iterable[Record]) -> str:
 
 
 def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterable[Record], printing: Record,
-             bill: Iterable[Bought], steps: Iterable[Step], *, despite_failures: bool) -> str:
+             bill: Iterable[Bought], steps: Iterable[Step], ride: Record, *, despite_failures: bool) -> str:
     """Return the manifest as JSON text; lengths in mm, masses in g. `printing` is what the print takes, and its order;
-    `bill` are lines of the bill of materials, `steps` those of the assembly.
+    `bill` are lines of the bill of materials, `steps` those of the assembly, `ride` the controller's figures.
 
     With `despite_failures` the files were written although checks failed, and the manifest says so first.
     """
@@ -83,6 +89,6 @@ def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterab
         "failed": failed, "units": {"length": "mm", "mass": "g", "time": "s"}, "printing": printing,
         "bill_of_materials": [columns(line) for line in bill],
         "assembly": [{"title": step.title, "text": step.text, "wagons": list(step.wagons)} for step in steps],
-        "files": list(files), "changed": None,
+        "ride": ride, "files": list(files), "changed": None,
     }
     return _text(body)

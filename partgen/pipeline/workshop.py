@@ -12,6 +12,7 @@ from partgen.checks.pieces import piece_count
 from partgen.describe.load import digest
 from partgen.export import threemf
 from partgen.export.bodies import bodies
+from partgen.export.firmware import figures
 from partgen.export.gltf import train_glb
 from partgen.export.hardware import hardware_bodies
 from partgen.export.manifest import BLANK, NAME, Record, earlier, manifest, record, with_changes, written
@@ -131,7 +132,7 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
     text = page(built, drawn.ride, findings, records, missing, job_record, bought, advised)
     records.append(_file(fresh, "report.html", text.encode()))
     whole = manifest(train.description.title, digest(train.description), findings, records, job_record, bought,
-                     told(drawn.ride), despite_failures=anyway)
+                     told(drawn.ride), figures(drawn.ride), despite_failures=anyway)
     put(fresh / NAME, with_changes(whole, found.file, earlier(target)).encode())
     return replace(found, findings=findings, files=tuple(records), warnings=(*found.warnings, *missing),
                    ridden=drawn.ride, complete=not untaken and worst(counted) != "fail")
