@@ -23,6 +23,9 @@ def test_what_a_maker_sets_is_what_is_told():
     one, = sizes(train_of({**wished, "modules": ["tray"], "wall": 2.6}))
     assert one.outside == pytest.approx(tuple(wished.values()))
     plan = plan_of({**wished, "modules": ["tray"], "wall": 2.6})
+    lid, body = plan.lid, plan.body
+    assert one.over_all == pytest.approx((lid.length, lid.width, lid.top - body.bottom))
+    assert lid.length > body.length and lid.width > body.width, "the lid's rim goes round the body"
     assert one.inside[:2] == pytest.approx((187.0 - 5.2, 71.5 - 5.2))
     assert one.inside[2] == pytest.approx(41.0 - plan.body.floor - plan.body.over), "as much as modules may be high"
     assert one.high == one.high_with_cups == pytest.approx(plan.lid.top)
@@ -79,7 +82,7 @@ def test_check_tells_them_after_the_findings(tmp_path):
     file.write_text(bare(wagon="modules = ['box']\ncups = ['tea', 'tea']\nballast = 30"))
     said = CliRunner().invoke(main, ["check", str(file)]).stdout.splitlines()
     at = next(k for k, line in enumerate(said) if line.startswith("sizes"))
-    assert " checks: " in said[at - 1] and said[at + 1].split()[:2] == ["wagon", "outside,"]
+    assert " checks: " in said[at - 1] and said[at + 1].split()[:2] == ["wagon", "over"]
     told, = json.loads(CliRunner().invoke(main, ["check", str(file), "--json"]).stdout)["wagons"]
     assert said[at + 2].split()[:2] == ["one", f"{told['length']:.1f}"]
     assert any(line.startswith(f"one: 2 x cup, {told['cups'][0]['drink_ml']:.0f} ml each") for line in said)

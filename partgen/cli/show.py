@@ -157,18 +157,17 @@ def _fares(group: list[Finding]) -> str:
     return SIGN[verdict] + (f" ({alike}{of})" if len(group) > 1 else "") + note
 
 
-SIZES = (("wagon", False), ("outside, mm", True), ("inside, mm", True), ("over rail, mm", True), ("empty, g", True),
-         ("full, g", True), ("filament", True), ("printing", True))
-
-
-SMALLER = {"length": "shorter", "width": "narrower", "height": "lower"}
+SIZES = (("wagon", False), ("over all, mm", True), ("body, mm", True), ("inside, mm", True), ("over rail, mm", True),
+         ("empty, g", True), ("full, g", True), ("filament", True), ("printing", True))
 
 
 def sizes(found: "Sequence[Sizes]") -> None:
     """Print what each wagon comes out as: a table, then its cups."""
-    table("sizes, length x width x height; over rail with cups; printing without heating up, within a quarter", SIZES, (
-        (one.wagon, _by(one.outside), _by(one.inside), f"{one.high_with_cups:.0f}", f"{one.empty:.0f}",
-         f"{one.full:.0f}", f"{one.filament:.0f} g, {one.metres:.0f} m", f"{one.hours:.1f} h") for one in found))
+    table("sizes, length x width x height; over all with lid and cradle, no cups; over rail with cups; printing "
+          "without heating up, within a quarter", SIZES, (
+        (one.wagon, _by(one.over_all), _by(one.outside), _by(one.inside), f"{one.high_with_cups:.0f}",
+         f"{one.empty:.0f}", f"{one.full:.0f}", f"{one.filament:.0f} g, {one.metres:.0f} m",
+         f"{one.hours:.1f} h") for one in found))
     for one in found:
         for cup in one.cups:
             click.echo(f"{one.wagon}: {cup.count} x {cup.called}, {cup.drink:.0f} ml each, {cup.mass:.0f} g full")
