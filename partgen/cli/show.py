@@ -161,6 +161,9 @@ SIZES = (("wagon", False), ("over all, mm", True), ("body, mm", True), ("inside,
          ("empty, g", True), ("full, g", True), ("filament", True), ("printing", True))
 
 
+SMALLER = {"length": "shorter", "width": "narrower", "height": "lower"}
+
+
 def sizes(found: "Sequence[Sizes]") -> None:
     """Print what each wagon comes out as: a table, then its cups."""
     table("sizes, length x width x height; over all with lid and cradle, no cups; over rail with cups; printing "

@@ -33,8 +33,8 @@ class Filled(Struct, frozen=True):
 class Sizes(Struct, frozen=True):
     """One wagon: its body, with lid and cradle over all, and its inside under the lid [mm] along x, y, z; height over
     rail top [mm] of what is printed and with its cups; mass without cups and at its heaviest [g]; cups; the gear with
-    its settings; length of its cables [mm]; what of its modules' arrangement is not proven best, as in `Layout.unproven`; filament
-    [g, m] and time [h] to print it, without heating up."""
+    its settings; length of its cables [mm]; what of its modules' arrangement is not proven best, as in
+    `Layout.unproven`; filament [g, m] and time [h] to print it, without heating up."""
 
     wagon: str
     outside: Box
