@@ -86,7 +86,7 @@ def test_check_tells_them_after_the_findings(tmp_path):
     told, = json.loads(CliRunner().invoke(main, ["check", str(file), "--json"]).stdout)["wagons"]
     assert said[at + 2].split()[:2] == ["one", f"{told['over_all']['length']:.1f}"]
     assert any(line.startswith(f"one: 2 x cup, {told['cups'][0]['drink_ml']:.0f} ml each") for line in said)
-    assert {"height", "over_all", "inside", "over_rail", "over_rail_with_cups", "empty_g", "full_g", "wheelbase", "settings",
-            "filament_g", "filament_m", "print_time_h"} < set(told)
+    assert {"height", "over_all", "inside", "over_rail", "over_rail_with_cups", "empty_g", "full_g", "wheelbase",
+            "settings", "filament_g", "filament_m", "print_time_h"} < set(told)
     demo = json.loads(CliRunner().invoke(main, ["check", str(DEMO), "--json"]).stdout)["wagons"]
     assert [one["wagon"] for one in demo] == ["controls", "cups", "pantry"]
