@@ -100,6 +100,19 @@ def test_form_and_plate_say_what_is_snapped_in(ends, word, over, into, tmp_path)
     assert lettering(word, of.letter, of.printer.line_width).bounds()[2] < x + 3, "clear of the first clip"
 
 
+def test_printed_wheels_try_their_press_on_the_coupon():
+    """Bores as long as the wheel's, in hubs as wide, the third as drawn for this printer; steps of 0.05 mm."""
+    description = described(wheelset="printed = true")
+    of, wheel = resolve(description), wagons(description).wagons[0].gear.wheel
+    steps, drawn = ladder(of, "press"), coupon_mesh(of)
+    assert of.hub == (wheel.hub, wheel.width) and steps.drawn[2] == pytest.approx(wheel.bore, abs=0.006)
+    assert np.diff(steps.drawn) == pytest.approx(0.05) and drawn.is_watertight and drawn.body_count == 1
+    for step in steps.rungs:
+        free = 2 * maximum_inscribed_circle(around(drawn, wheel.width - 1.0, step.x, step.y), tolerance=1e-4).length
+        assert free == pytest.approx(step.size, abs=2e-3)
+    assert not any(one.name == "press" for one in resolve(described()).ladders)
+
+
 def test_the_middle_clip_is_the_wagons_own(plan):
     """A maker who feels it feels the part: same arms, same length along the axle, same opening."""
     assert plan.clips[1] == wagons(load(DEMO)).wagons[0].gear.clip

@@ -55,7 +55,7 @@ def test_what_was_filled_in_is_read_back(tmp_path):
      "fits = 3.05 is no step's label: choose one of 3, 3.1, or 0"),
     ("[axle]\ndrawn = [3.0]\nfits = 61", "axle.fits", "fits = 61 mm is outside 0 to 60 mm: no step is larger"),
     ("[axle]\ndrawn = []", "axle.drawn", "at least 1"),
-    ("[axel]\ndrawn = [3.0]", "axel", "axel is no ladder of a coupon (known: axle, tube, core, magnet,"),
+    ("[axel]\ndrawn = [3.0]", "axel", "axel is no ladder of a coupon (known: axle, tube, press, core, magnet,"),
     ("axle = 3", "axle", "write [axle] on a line of its own, its values below it"),
     ("[axle]\nlabel = 3", "axle.drawn", "drawn is missing"),
 ])

@@ -74,6 +74,8 @@ HOW = {
             "smallest hole that it falls through.",
     "tube": "Holes for the metal tube. Measured as holes for an axle are; or the smallest hole that the tube slides "
             "through.",
+    "press": "Hubs of printed wheels. fits: the smallest that the rod goes into by hand. Press the rod, in a vice, "
+             "into the next smaller: it must go in without a crack, and not turn in it by hand.",
     "core": "Holes that a screw cuts its thread into. Inside jaws, or a drill's shank of known size (gauge): the "
             "smallest hole that it goes through.",
     "magnet": "Pockets, labelled by how much larger than the magnet they are each way. Put the magnet in on its edge: "

@@ -14,7 +14,7 @@ from partgen.formulas.plastic import fit_offsets
 Offsets = dict[str, float]      # by their field of the printer [mm], shrinkage [%]
 
 CLOSE = 0.12            # mm: a caliper's reading further from the rest than this is wrong (common practice, no source)
-HOLLOW = ("axle", "tube", "core", "magnet", "gap")
+HOLLOW = ("axle", "tube", "press", "core", "magnet", "gap")
 SPAN = 50.0             # mm: nothing shorter tells shrinkage from an offset
 SLIGHT = 0.05           # %: shrinkage that comes out below none by no more than a caliper is off
 FEEL = 0.5              # of a step: a thing that just goes in is about half a step smaller

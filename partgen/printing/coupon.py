@@ -13,6 +13,7 @@ from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
 from partgen.plan import coupling, running_gear
 from partgen.plan.context import context_of
+from partgen.plan.fits import hole
 from partgen.plan.hardware import SCREWS
 from partgen.plan.running_gear.axle_clip import AxleClip
 
@@ -27,6 +28,7 @@ EDGE = 3.0              # plate round its ladders
 LETTER = 4.2            # height of the type, capitals are three quarters of it
 LETTER_LINES = 9.5      # the type is at least as many lines high, so that its strokes are two lines wide
 BROAD = 0.72            # width of a bold figure over the type's height, about
+FINE = 0.05             # mm from one press to the next
 STEP = 0.1              # mm from one step to the next
 CARD = 0.76             # mm: thickness of a bank card (ISO/IEC 7810, from memory), the gauge for the gaps
 PEGS = (4.0, 6.0, 8.0)
@@ -78,6 +80,7 @@ class CouponPlan(Struct, frozen=True):
     magnet: tuple[float, float]             # diameter and thickness as bought
     clips: tuple[AxleClip, ...]
     printer: Printer
+    hub: tuple[float, float] = (0.0, 0.0)   # diameter and height of a printed wheel's, where there are such
     snapped: str = "axle"                   # what the clips are for: axle, tube or bearing
 
     @property
@@ -102,9 +105,21 @@ def resolve(description: Description) -> CouponPlan:
         (RIB, [("gap", "GAP", CARD, _steps(ceil(10 * (max(CARD, line) - 0.01)) / 10, 5))]),
         (max(PEGS), [("peg", "PEG", 0.0, list(PEGS)), ("wall", "WALL", 0.0, [round(k * line, 3) for k in (2, 4)])]),
     ]
-    clips = tuple(_clip(description, share) for share in SHARES)
+    clips, hub = tuple(_clip(description, share) for share in SHARES), (0.0, 0.0)
+    if wheelset.printed:
+        rod, hub = wheelset.axle_diameter, _hub(description)
+        first = round(hole(rod, "wheel", printer), 2) - 2 * FINE
+        bands.insert(1, (hub[0], [("press", "PRESS", rod, [round(first + k * FINE, 2) for k in range(COLUMNS)])]))
     snapped = wheelset.ends if wheelset.ends in ("tube", "bearing") else "axle"
-    return _laid_out(bands, letter, magnet, clips, printer, snapped)
+    return _laid_out(bands, letter, magnet, clips, printer, hub, snapped)
+
+
+def _hub(description: Description) -> tuple[float, float]:
+    """Return diameter and height [mm] of the hubs of the first wagon's printed wheels."""
+    context = context_of(description.wagon[0], description)
+    wheel = running_gear.resolve(context, coupling.resolve(context)).wheel
+    assert wheel
+    return wheel.hub, wheel.width
 
 
 def _steps(first: float, count: int) -> list[float]:
@@ -124,9 +139,10 @@ def _clip(description: Description, share: float) -> AxleClip:
 
 
 def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple[float, float],
-              clips: tuple[AxleClip, ...], printer: Printer, snapped: str) -> CouponPlan:
+              clips: tuple[AxleClip, ...], printer: Printer, hub: tuple[float, float],
+              snapped: str) -> CouponPlan:
     """Stand the bands one behind the other, the first at the back, and the clips along the front edge."""
-    wide = max(max(PEGS), magnet[0] + 2.4, 3 * BROAD * letter, *(2 * clip.tip for clip in clips)) + 2.0
+    wide = max(max(PEGS), magnet[0] + 2.4, 3 * BROAD * letter, hub[0], *(2 * clip.tip for clip in clips)) + 2.0
     words = [snapped, *(row[1] for _, rows in bands for row in rows)]
     column = max(map(len, words)) * 0.8 * letter + EDGE
     most = max(1, min(COLUMNS, int((min(printer.bed_x, printer.bed_y) - column - 2 * EDGE) / wide)))
@@ -150,7 +166,7 @@ def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple
         edge -= reach + letter + GAP
     ladder(("snap", f"SNAP\n{snapped.upper()}", 0.0, list(SHARES)), -width / 2, -width / 2 + letter / 2 + 3.0 + STAY)
     return CouponPlan(round(length, 2), round(width, 2), max(PLATE, ENGRAVED + 4 * printer.line_width), letter,
-                      tuple(ladders), magnet, clips, printer, snapped)
+                      tuple(ladders), magnet, clips, printer, hub, snapped)
 
 
 def _label(size: float) -> str:

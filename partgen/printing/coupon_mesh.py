@@ -51,7 +51,22 @@ def _plate(plan: CouponPlan) -> Manifold:
 
 def _hole(plan: CouponPlan, rung: Rung) -> Manifold:
     """A hole as wide as labelled, both mouths bevelled."""
-    diameter, top = bore(rung.size, 0.0, 0.0, SIDES), plan.thickness
+    return _through(rung, plan.thickness)
+
+
+def _hub(plan: CouponPlan, rung: Rung) -> Manifold:
+    """A printed wheel's hub."""
+    diameter, high = plan.hub
+    return Manifold.cylinder(max(high, plan.thickness), diameter / 2, -1, SIDES).translate((rung.x, rung.y, 0))
+
+
+def _press(plan: CouponPlan, rung: Rung) -> Manifold:
+    """The bore of a printed wheel, as long as its hub."""
+    return _through(rung, max(plan.hub[1], plan.thickness))
+
+
+def _through(rung: Rung, top: float) -> Manifold:
+    diameter = bore(rung.size, 0.0, 0.0, SIDES)
     wide = diameter + 2 * (FOOT + OVER)
     straight = Manifold.cylinder(top + 2 * OVER, diameter / 2, -1, SIDES).translate((0, 0, -OVER))
     mouth = Manifold.cylinder(FOOT + OVER, wide / 2, diameter / 2, SIDES).translate((0, 0, -OVER))
@@ -130,10 +145,10 @@ def _reach(plan: CouponPlan, ladder: Ladder) -> float:
         return RIB / 2
     if ladder.name == "magnet":
         return plan.magnet[1] / 2 + 1.5
-    return max(ladder.drawn) / 2 + FOOT
+    return max(max(ladder.drawn) / 2 + FOOT, plan.hub[0] / 2 if ladder.name == "press" else 0.0)
 
 
-GROWN: dict[str, Callable[[CouponPlan, Rung], Manifold]] = {"magnet": _block, "peg": _peg, "wall": _wall}
+GROWN: dict[str, Callable[[CouponPlan, Rung], Manifold]] = {"magnet": _block, "press": _hub, "peg": _peg, "wall": _wall}
 SUNK: dict[str, Callable[[CouponPlan, Rung], Manifold]] = {
-    "axle": _hole, "tube": _hole, "core": _hole, "gap": _gap, "magnet": _pocket}
+    "axle": _hole, "tube": _hole, "press": _press, "core": _hole, "gap": _gap, "magnet": _pocket}
 """What stands on the plate and what is sunk into it, by ladder."""
