@@ -72,6 +72,13 @@ def faults(task, found):
     for (one, a), (other, b) in combinations(zip(task.boxes, found.spots, strict=True), 2):
         if max(spare(one, a, other, b, axis, space) for axis in range(3)) < -eps:
             yield f"{one.name} and {other.name} are too near each other"
+        for (face, *cut), (wall, *beside) in product(a.orientation.cuts, b.orientation.cuts):
+            axes = (1 if face in ("front", "back") else 0, 2)
+            ends = [[(spans(spot)[axis][0] + low, spans(spot)[axis][0] + high)
+                     for axis, (low, high) in zip(axes, its, strict=True)] for spot, its in ((a, cut), (b, beside))]
+            if face == wall and max(max(p, r) - min(q, s) for (p, q), (r, s) in zip(*ends, strict=True)
+                                    ) < space.land - eps:
+                yield f"{one.name} and {other.name} cut too near each other into the {face} wall"
     for width, length in space.slim:
         if found.width > width + 2 * GRID and found.length > length + eps:
             yield "it is too wide for its length"

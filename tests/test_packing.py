@@ -86,6 +86,42 @@ def test_a_body_is_as_short_as_any_width_lets_it_be_that_is_not_too_long_for_it(
         assert found.width <= narrower[0] + 0.11
 
 
+def test_what_two_boxes_cut_into_one_wall_is_a_land_apart():
+    """By hand: their cuts reach 4 mm beyond them, so 4 + 0.9 + 4 mm are between two that stand at the front wall. In a
+    body no wider than 50 mm inside there is no room for that, save one on the other where the cuts are apart in height.
+    """
+    looks = lying((30, 20, 10), out=("front",), cuts=(("front", (-4.0, 24.0), (1.0, 8.0)),))
+    two = tuple(Box(f"box {k}", 10, (looks,), carries=True, climbs=True) for k in range(2))
+    space = Space((0, 100), (0, 80), land=0.9)
+    one, other = pack(Task(two, space)).spots
+    assert abs(one.y - other.y) == pytest.approx(20 + 8.9, abs=GRID)
+    free = pack(Task(two, replace(space, land=-9.0))).spots
+    assert abs(free[0].y - free[1].y) == pytest.approx(20 + 1.0, abs=GRID)
+    narrow = replace(space, width=(50, 50))
+    assert isinstance(pack(Task(two, narrow)), NoRoom)
+    assert isinstance(pack(Task(two, narrow, levels=2)), Packed)
+    high = tuple(replace(box, orientations=(replace(looks, cuts=(("front", (-4.0, 24.0), (-4.0, 14.0)),)),))
+                 for box in two)
+    assert isinstance(pack(Task(high, narrow, levels=2)), NoRoom)
+
+
+@settings(max_examples=15)
+@given(st.lists(st.tuples(st.integers(10, 30), st.integers(0, 6), st.sampled_from(["front", "back", "left"])),
+                min_size=2, max_size=3))
+def test_cuts_into_walls_keep_their_land_however_boxes_lie(drawn):
+    boxes = [Box(f"box {k}", 10, tuple(_cut(way, reach) for way in quarter_turns(size, 16, 9, out=(out,))))
+             for k, (size, reach, out) in enumerate(drawn)]
+    task = Task(tuple(boxes), Space((0, 90), (40, 70), land=0.9), effort=0.05)
+    found = pack(task)
+    assert isinstance(found, NoRoom) or not list(faults(task, found))
+
+
+def _cut(way, reach):
+    face, = way.out
+    side = way.size[1 if face in ("front", "back") else 0]
+    return replace(way, cuts=((face, (-float(reach), side + reach), (1.0, 8.0)),))
+
+
 @pytest.mark.parametrize("at", ["front", "middle", "back", "left", "right"])
 def test_a_box_lies_where_it_shall(at):
     """By hand: alone each of them would lie elsewhere, since the heavier one goes to the middle."""

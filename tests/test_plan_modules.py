@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
-from plans import CUPS, MODULES, made, plan_of, train_of, wagons
+from plans import CUPS, MODULES, lines_of, made, plan_of, train_of, wagons
 from scipy.spatial.transform import Rotation
 from shapely import Point, box
 from trains import random_description
@@ -166,7 +166,7 @@ def test_layouts_keep_every_distance_and_screws_and_axles_free(drawn):
             ends = box(seat.x - plan.coupling.guard_outer, -99, seat.x + plan.coupling.guard_outer, 99)
             assert window.distance(ends) >= 3.6 - 0.06
         assert max(abs(window.bounds[1]), abs(window.bounds[3])) <= plan.wheelset.back_to_back / 2 - 3.0 + 0.06
-    assert space.gap == space.layer == 1.0 and space.touch == 0.8
+    assert space.gap == space.layer == 1.0 and space.touch == max(0.8, lines_of(drawn))
 
 
 @settings(max_examples=40)

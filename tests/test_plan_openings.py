@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from plans import MODULES, flat, made, plan_of, wagons
+from plans import MODULES, flat, made, plan_of, train_of, wagons
 from shapely import box
 from shapely.ops import unary_union
 
+from partgen.checks.openings import opening
 from partgen.plan.body.opening import along
 
 SETS = (("tray",), ("tray", "chip"), ("board", "tray"), ("board", "port"), ("cell", "tray", "port"), ("eye", "tray"),
@@ -168,6 +169,71 @@ def test_wires_go_out_where_nothing_stands_and_as_low_as_that_lets_them(drawn):
             assert (way.low, abs(y)) == pytest.approx(min(places))
         else:
             assert (way.low, y) == (2.0, 0.0)
+
+
+# ---- land between what is cut into a wall
+
+SWITCH = dict(length=22, width=21, height=15, mass=6, plugs=["back"], plug_room=10, mount="panel", turns=[],
+              looks_out=[dict(side="front", width=19.2, height=12.9, panel=1.2)])
+PORT = dict(length=18, width=16, height=9, mass=3, plugs=["back"], plug_room=6, turns=[],
+            looks_out=[dict(side="front", width=13, height=7)])
+
+
+def lands_of(body, wall):
+    """What stays of a wall between every two cuts of which one is an opening: pockets end in slopes of 45 degrees."""
+    seen = []
+    for one in body.fittings.openings:
+        (left, right), (low, high) = one.pocket
+        off = one.thinned + 0.2
+        seen += [(one.wall, box(left - off, low - off, right + off, high + off) if one.thinned else
+                  box(one.along - one.width / 2, one.low, one.along + one.width / 2, one.top))]
+    fitted, top = body.fittings, body.inside[2]
+    others = [(w, along(w, x, 0), 1.0, fitted.vent_low, fitted.vent_top) for x, w in fitted.vents]
+    others += [(w, along(w, x, 0), fitted.lamp / 2, fitted.lamp_level - fitted.lamp / 2,
+                fitted.lamp_level + fitted.lamp / 2) for x, w in fitted.lamps]
+    others += [(w, at, fitted.notch / 2 + 2, top - 2, top) for at, w in fitted.notches]
+    others += [(w, along(w, x, 0), 2.5, top - 2.4, top) for x, w in fitted.ways]
+    every = [*seen, *((w, box(at - half, low, at + half, high)) for w, at, half, low, high in others)]
+    return [one.distance(other) for k, (w, one) in enumerate(seen) for v, other in every[k + 1:] if w == v == wall]
+
+
+@pytest.mark.parametrize("line, wagon", [
+    ({}, {}), ({"nozzle": 0.8, "line_width": 0.8}, {"lights": "lamps"}), ({}, {"wall": 3.0, "lights": "strip"})])
+def test_a_switch_and_a_port_in_one_wall_keep_two_lines_between_them(line, wagon):
+    """Both at the front: the wall is thinned far beyond the switch's own face."""
+    train = train_of({"modules": ["switch", "port", "board"], "width": 60.0, **wagon}, printer=line,
+                     module=MODULES | {"switch": SWITCH, "port": PORT})
+    body = train.wagons[0].body
+    assert {one.wall for one in body.fittings.openings if one.names} == {"front"}
+    lands = [land for wall in ("front", "back", "left", "right") for land in lands_of(body, wall)]
+    assert min(lands) >= 2 * line.get("line_width", 0.45) - 1e-6
+
+
+def test_a_lamp_keeps_off_the_thinned_wall_over_a_low_switch():
+    """Beside a higher module it has wall enough over the switch, but none over what is thinned round that."""
+    aside = SWITCH | dict(length=21, width=22, plugs=["right"],
+                          looks_out=[dict(side="left", width=19.2, height=12.9, panel=1.2)])
+    body = plan_of({"modules": ["switch", "high"], "width": 57.0, "wall": 3.0, "lights": "lamps"},
+                   module={"switch": aside, "high": dict(length=30, width=30, height=27, mass=20, turns=[])}).body
+    assert len(body.fittings.lamps) == 6 and min(lands_of(body, "left")) >= 0.9
+
+
+def test_the_way_for_a_strips_wires_is_not_in_the_slopes_over_a_wide_opening():
+    """It is in the middle of the other wall, where a module stands as close behind it."""
+    wide = dict(length=120, width=14, height=26, mass=20, turns=[], looks_out=[dict(side="left", width=40, height=25)])
+    body = plan_of({"modules": ["wide"], "width": 57.0, "lights": "strip"}, module={"wide": wide}).body
+    ways = {wall: x for x, wall in body.fittings.ways}
+    assert ways["right"] == 0 and ways["left"] != 0 and min(lands_of(body, "left")) >= 0.9
+
+
+def test_openings_of_one_module_closer_than_two_lines_are_refused():
+    """By hand: holes 8.4 mm wide, their middles 9 mm apart, leave 0.6 mm of the 0.9 that two lines are."""
+    two = dict(length=30, width=12, height=14, mass=5, turns=[],
+               looks_out=[dict(side="left", width=8, height=7, aside=aside) for aside in (4.5, -4.5)])
+    train = train_of({"modules": ["two", "tray"], "width": 57.0}, module=MODULES | {"two": two})
+    found, = [one for one in opening(train) if one.verdict == "fail"]
+    assert found.value == pytest.approx(0.6) and found.limit == pytest.approx(0.9)
+    assert "0.60 mm of wall stay" in found.reason
 
 
 # ---- vents and lamps

@@ -1,5 +1,5 @@
-"""Openings in a body's walls: tops that a printer bridges, clear of screws' heads, panels as thick as what snaps into
-them asks."""
+"""Openings in a body's walls: tops that a printer bridges, clear of screws' heads and of each other, panels as thick
+as what snaps into them asks."""
 
 from collections.abc import Iterator
 from math import floor
@@ -8,16 +8,19 @@ from partgen.describe.printer_tables import LONGEST_BRIDGE
 from partgen.finding import Finding, judge
 from partgen.identity import ModulesId
 from partgen.plan.body.opening import FLUTE_OFF, beside_flutes
+from partgen.plan.outline import between
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 
 PANEL_OFF = 0.15        # mm that a panel may be off: makers state ranges of half a millimetre (from memory)
 
 
 def opening(train: TrainPlan) -> Iterator[Finding]:
     """Hold the level top of every opening against the longest bridge, its place against the ways of screws' heads in a
-    thick wall, and every panel against what it must be."""
+    thick wall and against whatever else is cut into its wall, and every panel against what it must be."""
     bridge = train.description.printer.bridge
     for plan in train.asked:
+        yield from _land(train, plan)
         for one in plan.body.fittings.openings:
             who = ModulesId(plan.name, one.names) if one.names else plan.who
             level = max(hole.level for hole in one.holes)
@@ -34,3 +37,19 @@ def opening(train: TrainPlan) -> Iterator[Finding]:
                 stays = plan.body.wall - one.thinned
                 yield judge("opening", who, abs(stays - one.panel), PANEL_OFF, "max", "mm",
                             f"it snaps into {one.panel:g} mm and the wall is {stays:.2f} mm")
+
+
+def _land(train: TrainPlan, plan: WagonPlan) -> Iterator[Finding]:
+    """Hold what stays of a wall between two cuts of which one is an opening, where least stays."""
+    body, limit = plan.body, train.description.printer.thinnest_wall
+    openings = [("another opening", one.wall, one.cut, one.names) for one in body.fittings.openings]
+    cuts = [*openings, *((*cut, ()) for cut in body.fittings.cuts(body))]
+    lands = [(between(one, other), wall, what, names + beside)
+             for k, (_, wall, one, names) in enumerate(openings)
+             for what, side, other, beside in cuts[k + 1:] if side == wall]
+    if lands:
+        land, wall, what, names = min(lands)
+        who = ModulesId(plan.name, tuple(dict.fromkeys(names))) if names else plan.who
+        stays = f"only {land:.2f} mm of wall stay" if land > 0 else "no wall stays"
+        yield judge("opening", who, land, limit, "min", "mm", f"{stays} between an opening in the {wall} wall, with "
+                    f"what is thinned round it, and {what}; two printed lines are {limit:g} mm")

@@ -14,6 +14,7 @@ The floor's middle is the origin: x forward, y left, z upwards from the floor. T
 - A box on top lies within the outline of the one that carries it.
 - The feet of a box on the floor stand clear of every zone where the floor is taken.
 - A window through the floor lies in the window's strip and clear of every blind zone, and no two are beside each other.
+- What two boxes take of one wall is a `land` apart, along it or in height.
 - What the lid leaves open over a box stays clear of the lid's rim, save at a wall that the box looks out of.
 """
 
@@ -38,7 +39,8 @@ class Orientation(Struct, frozen=True):
     through lid or floor; `window` is what the floor leaves open under it, `seen` what the lid leaves open over it,
     and `feet` are what it stands on where that is not its own underside, each as x and y from its rear right corner;
     `lift` is how high over the floor it stands; `plugs` are the faces that cables go in at; `through` is how far from
-    each of FACES the floor is cut, no other's cut with it.
+    each of FACES the floor is cut, no other's cut with it; `cuts` are what it takes of walls: the face, from where to
+    where along the wall, and in height, from the same corner.
     """
 
     size: tuple[float, float, float]
@@ -50,6 +52,7 @@ class Orientation(Struct, frozen=True):
     seen: Rectangle | None = None
     plugs: tuple[str, ...] = ()
     through: tuple[float, ...] = (0.0,) * 6
+    cuts: tuple[tuple[str, Span, Span], ...] = ()
 
     def from_wall(self, rim: float) -> tuple[float, ...]:
         """Return how far [mm] each of FACES stays from its wall so that what the lid leaves open stays `rim` away."""
@@ -95,7 +98,8 @@ class Space(Struct, frozen=True):
     `gap` is kept between a face without plugs and wall or lid, `touch` between a face that looks out and its
     wall, `layer` between a box and the one on top. `taken` zones bear no foot, `blind` zones no window; a window
     has its middle at `station` along the body, where that is given, and lies within `strip` across. What the lid
-    leaves open stays `rim` from every wall that its box does not stand at. The body is carried `carried` before and
+    leaves open stays `rim` from every wall that its box does not stand at, and `land` stays of a wall between what two
+    boxes take of it. The body is carried `carried` before and
     behind its middle: what is beyond hangs over. `slim` holds widths and lengths, as in the rules above.
     """
 
@@ -110,6 +114,7 @@ class Space(Struct, frozen=True):
     station: float | None = None
     strip: Span = (-inf, inf)
     rim: float = 0.0
+    land: float = 0.0
     carried: float = inf
     slim: tuple[tuple[float, float], ...] = ()
 

@@ -5,14 +5,14 @@ Whoever takes them, `cp`, is told what must `hold` where all of some literals ho
 holds only where all its rules do; and is told of which literals `some` must hold.
 """
 
-from collections.abc import Iterator
-from itertools import combinations, permutations
+from collections.abc import Iterator, Sequence
+from itertools import combinations, permutations, product
 from typing import Any
 
 from msgspec import Struct, field
 
-from partgen.packing.box import FloorZone, Task
-from partgen.packing.grid import AXES, UPWARD, Grid, border, down, lines, need, up, wished, zone_lines
+from partgen.packing.box import FACES, FloorZone, Span, Task
+from partgen.packing.grid import AXES, UPWARD, Grid, Way, border, down, lines, need, up, wished, zone_lines
 
 Expression = Any        # a whole number, or of the solver: a variable, a sum of them
 Literal = Any           # a truth, or a variable of the solver that is true or false, or its opposite
@@ -56,6 +56,7 @@ def tell(model: Arrangement) -> None:
         _floor(model, place, box)
         _wished(model, place, box)
     _windows_apart(model)
+    _cuts_apart(model)
     apart: dict[frozenset[int], list[Literal]] = {}
     for one, other in permutations(range(len(model.boxes)), 2):
         found = [_follows(model, one, other, axis) for axis in (0, 1)] + [_above(model, one, other)]
@@ -122,6 +123,34 @@ def _windows_apart(model: Arrangement) -> None:
         if place != beside:
             model.cp.some([model.cp.case("window behind window", first[1] + gap <= second[0])
                            for first, second in ((one, other), (other, one))], chosen, also)
+
+
+def _cuts_apart(model: Arrangement) -> None:
+    """What two boxes take of one wall is a land apart, along it or in height."""
+    for one, other in combinations(range(len(model.boxes)), 2):
+        for a, chosen in zip(model.grid.ways[one], model.boxes[one].chosen, strict=True):
+            for b, also in zip(model.grid.ways[other], model.boxes[other].chosen, strict=True):
+                for (face, *cut), (wall, *beside) in product(a.orientation.cuts, b.orientation.cuts):
+                    if face == wall and not _keeps(model, (one, a, cut[0]), (other, b, beside[0]), face):
+                        ways = _beside(model, (one, cut), (other, beside), face)
+                        model.cp.some([model.cp.case("cut off cut", rule) for rule in ways], chosen, also)
+
+
+def _keeps(model: Arrangement, one: tuple[int, Way, Span], other: tuple[int, Way, Span], face: str) -> bool:
+    """Do two boxes on the floor at one wall keep what they take of it a land apart anyway?"""
+    axis = 1 if face in FACES[:2] else 0
+    return all(model.boxes[place].upper is None for place in (one[0], other[0])) and all(
+        up(cut[1]) - a.size[axis] + up(model.task.space.land) - down(beyond[0]) <= need(model.grid, k, a, m, b, axis)
+        for (k, a, cut), (m, b, beyond) in ((one, other), (other, one)))
+
+
+def _beside(model: Arrangement, one: tuple[int, Sequence[Span]], other: tuple[int, Sequence[Span]],
+            face: str) -> Iterator[Expression]:
+    """Yield what each suffices for two cuts in a wall to be a land apart."""
+    land, axes = up(model.task.space.land), (1 if face in FACES[:2] else 0, UPWARD)
+    for (k, cut), (m, beyond) in ((one, other), (other, one)):
+        for axis, (_, end), (start, _) in zip(axes, cut, beyond, strict=True):
+            yield model.boxes[k].at[axis] + up(end) + land <= model.boxes[m].at[axis] + down(start)
 
 
 def _wished(model: Arrangement, place: int, box: Lying) -> None:

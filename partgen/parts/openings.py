@@ -12,6 +12,7 @@ from partgen.parts.shapes import (
     OVER,
     Point,
     box_corners,
+    cut,
     drop,
     lengthwise,
     mouth,
@@ -22,23 +23,28 @@ from partgen.parts.shapes import (
     yawed,
 )
 from partgen.plan.body.body import BodyPlan
-from partgen.plan.body.fittings import NOTCH_HIGH, VENT
-from partgen.plan.body.opening import FRAME, PAST, Hole, WallOpening, along
+from partgen.plan.body.fittings import BOSS_BEVEL, NOTCH_HIGH, VENT
+from partgen.plan.body.opening import FRAME, Hole, WallOpening, along
+from partgen.plan.body.wall_cut import PAST
+from partgen.plan.outline import Span
 
 YAW = {"front": 0.0, "left": 90.0, "back": 180.0, "right": 270.0}
-FLARE = 0.5             # both edges of an opening are broken: no cable meets a sharp one
 MOST_FLARE = 0.4        # of a wall: something stays straight between both edges
+FLARE = 0.5             # both edges of an opening are broken: no cable meets a sharp one
 BEYOND = 1.2            # frames reach beyond the tools that sink the fields
 
 
 def cuts(plan: BodyPlan) -> Iterator[Shape]:
     """Yield the tools of all openings, vents and lamps in the walls."""
-    floor, fitted = plan.bottom + plan.floor, plan.fittings
+    floor, fitted, stand = plan.bottom + plan.floor, plan.fittings, list(_standing(plan))
     for opening in fitted.openings:
         sharp = opening.panel or opening.shape == "grille"
         flare = 0.0 if sharp else min(FLARE, opening.beside(plan), MOST_FLARE * plan.wall)
         tools = [tool for hole in opening.holes for tool in _through(hole, plan.wall, flare)]
-        tools += [_pocket(opening, plan.wall), *_corners(opening, plan)] if opening.thinned else []
+        if opening.thinned:
+            beside = [_kept(x, y, high, opening, plan) for x, y, high in stand]
+            tools.append(cut(_pocket(opening, plan.wall), *filter(None, beside)))
+            tools += _corners(opening, plan)
         yield from (_in_wall(plan, opening.wall, moved(tool, 0.0, floor)) for tool in tools)
     for x, wall in fitted.vents:
         vent = Hole(along(wall, x, 0.0), floor + fitted.vent_low, VENT, fitted.vent_top - fitted.vent_low)
@@ -103,6 +109,29 @@ def _pocket(opening: WallOpening, wall: float) -> Shape:
     deep = opening.thinned + PAST
     outline = box_corners(right - left, high - low, x=(left + right) / 2, y=(low + high) / 2)
     return tower((-wall - PAST, _wider(outline, deep)), (-wall + opening.thinned, outline))
+
+
+def _standing(plan: BodyPlan) -> Iterator[tuple[Span, Span, float]]:
+    """Yield from where to where along x and y what stands on the floor, joined to a wall, reaches, and how high."""
+    yield from ((*rib.spans, plan.fence_height) for rib in plan.ribs)
+    yield from ((*web.spans, boss.height - BOSS_BEVEL) for boss in plan.fittings.bosses for web in boss.webs)
+
+
+def _kept(x: Span, y: Span, high: float, opening: WallOpening, plan: BodyPlan) -> Shape | None:
+    """Return what of the wall a pocket leaves whole up to `high` where a rib or web is joined to it, and on to the
+    pocket's end: no slit too narrow to print is left before or beside that. None where the pocket is elsewhere."""
+    lengthy = opening.wall in ("front", "back")
+    far, near = (x, y) if lengthy else (y, x)
+    sense = 1 if opening.wall in ("front", "left") else -1
+    if max(sense * end for end in far) < plan.inside[0 if lengthy else 1] / 2 - 1e-6:
+        return None
+    start, end = sorted(along(opening.wall, at, at) for at in near)
+    (low, high_end), _ = opening.cut
+    if end < low or start > high_end:
+        return None
+    start, end = (min(start, low), end) if start + end < 2 * opening.along else (start, max(end, high_end))
+    kept = box_corners(end - start, high, x=(start + end) / 2, y=high / 2)
+    return prism(kept, -plan.wall - PAST - OVER, OVER)
 
 
 def _corners(opening: WallOpening, plan: BodyPlan) -> Iterator[Shape]:

@@ -43,7 +43,8 @@ def covers(plan: WagonPlan) -> Iterator[Step]:
                "the red end of the needle is S, its back N. Dot the S face of each with a felt pen as you take it "
                f"off. Lay the drawbars on their backs, pockets up. Each takes {magnets}, standing on edge, the pole "
                f"facing outward as marked: N or one dash, S or two. Hold {two} face to face: they must draw each "
-               "other. Then a drop of glue on each magnet, press the cover in and let it set.",
+               "other. Then a drop of glue on each magnet. Before it sets, push each magnet against the thin wall "
+               "at the front, since a gap there costs pull, press the cover in and let it set.",
                {"magnet": 0.5 * down, "coupler-cover": down}, bars, aside=True, front=True, shared=True,
                tools=("compass", "felt pen"))
 

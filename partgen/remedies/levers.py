@@ -89,7 +89,7 @@ LEVERS: dict[str, str] = {
     "sensor-gap": "+wagon.sensor_gap -wagon.sensor_gap -printer.line_width -wagon.wheelbase",
     "module-fit": "+wagon.length +wagon.width +wagon.height +named.height -lookout.width -lookout.height "
                   "+wagon.sensor_station -wagon.sensor_station",
-    "opening": "+wagon.height +wagon.wall -printer.line_width -wagon.wall",
+    "opening": "+wagon.height +wagon.wall -printer.line_width -wagon.wall -lookout.width",
     "reach": "-wagon.levels",
     "warm-module": "+wagon.height +wagon.length +wagon.width",
     "snap-strain": "+printer.snap_share -printer.snap_share -printer.line_width +wagon.width +wagon.length",

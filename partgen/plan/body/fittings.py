@@ -12,6 +12,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.lid_clip import BEAD, BEAD_LONG
+from partgen.plan.body.light_strip import WAY, WAY_DEEP
 from partgen.plan.body.mounts import (
     LIP_CLEAR,
     LIP_HEIGHT,
@@ -31,7 +32,7 @@ from partgen.plan.context import Context
 from partgen.plan.fastening import STRAP_DEEP, board_screw
 from partgen.plan.fits import hole, relief, walled
 from partgen.plan.hardware import ROUND
-from partgen.plan.outline import Patch, Spans, between, grown
+from partgen.plan.outline import Patch, Span, Spans, between, grown
 
 BOSS_WALL, BOSS_BEVEL = 1.5, 0.3
 WEB = 0.9               # of a boss's diameter: the web between it and a wall
@@ -49,7 +50,6 @@ TIE = 2.2               # width of what goes through
 
 POCKET_OFF = 2.0        # an opening, or the thinned wall round it, to a way for wires
 NOTCH_WIDE, NOTCH_HIGH = 16.0, 2.0      # for a coin or a finger's nail under the lid (common practice, no source)
-NOTCH_OFF = 1.5         # of wall from there to an opening
 ENDS = ("front", "back")
 TOP_EDGE = 1.0          # of wall over a thinned one
 WALL_OF = {0.0: "front", 90.0: "left", 180.0: "back", -90.0: "right"}    # by what turns its outward side forward [deg]
@@ -97,6 +97,16 @@ class Fittings(Struct, frozen=True):
     vent_top: float = 0.0
     notches: tuple[tuple[float, str], ...] = ()  # (along, wall) in the upper edge, `notch` wide: a coin opens the lid
     notch: float = 0.0
+
+    def cuts(self, shell: BodyShell) -> Iterator[tuple[str, str, Spans]]:
+        """Yield what is cut into the walls beside openings: what it is, the wall, from where to where along it and up.
+        """
+        yield from (("a vent", wall, _about(wall, x, VENT, (self.vent_low, self.vent_top))) for x, wall in self.vents)
+        lit = self.lamp_level - self.lamp / 2, self.lamp_level + 0.75 * self.lamp
+        yield from (("a lamp's hole", wall, _about(wall, x, self.lamp, lit)) for x, wall in self.lamps)
+        yield from (("the notch for a coin", wall, _notched(at, self.notch, shell)) for at, wall in self.notches)
+        way = shell.inside[2] - WAY_DEEP, shell.inside[2]
+        yield from (("the notch for a light strip's wires", wall, _about(wall, x, WAY, way)) for x, wall in self.ways)
 
     @property
     def vent_area(self) -> float:
@@ -205,9 +215,20 @@ def _notch(shell: BodyShell, lid: LidPlan) -> float:
 def _notches(shell: BodyShell, openings: Sequence[WallOpening], wide: float) -> Iterator[tuple[float, str]]:
     """Yield (along, wall) of a notch in the middle of either end wall, unless an opening reaches up to it."""
     for wall in ENDS:
-        if all(one.wall != wall or abs(one.along) > (wide + one.width) / 2 + NOTCH_HIGH + NOTCH_OFF
-               or one.top < shell.inside[2] - NOTCH_HIGH - NOTCH_OFF for one in openings):
+        if all(one.wall != wall or between(one.cut, _notched(0.0, wide, shell)) >= shell.rib for one in openings):
             yield 0.0, wall
+
+
+def _notched(at: float, wide: float, shell: BodyShell) -> Spans:
+    """Return what a notch `wide` [mm] about `at` takes of its wall."""
+    half = wide / 2 + NOTCH_HIGH
+    return (at - half, at + half), (shell.inside[2] - NOTCH_HIGH, shell.inside[2])
+
+
+def _about(wall: str, x: float, wide: float, upward: Span) -> Spans:
+    """Return what a cut `wide` [mm] about `x` takes of a side wall."""
+    at = along(wall, x, 0.0)
+    return (at - wide / 2, at + wide / 2), upward
 
 
 def _free(taken: Sequence[Spans], high: float) -> Callable[[tuple[float, float]], bool]:
@@ -219,12 +240,9 @@ def _free(taken: Sequence[Spans], high: float) -> Callable[[tuple[float, float]]
 
 def _kept(opening: WallOpening, sign: int) -> Spans:
     """Return the spans along y and z that an opening in an end wall takes, with the thinned wall round it."""
-    half = opening.width / 2
-    (left, right), (low, high) = opening.pocket if opening.thinned else (
-        (opening.along - half, opening.along + half), (opening.low, opening.top))
-    off = opening.thinned + POCKET_OFF
+    (left, right), upward = opening.cut
     y0, y1 = sorted((sign * left, sign * right))
-    return (y0 - off, y1 + off), (low - off, high + off)
+    return grown(((y0, y1), upward), POCKET_OFF)
 
 
 def _vents(placed: Sequence[Placed], shell: BodyShell, openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
@@ -244,7 +262,7 @@ def _lamps(placed: Sequence[Placed], shell: BodyShell, level: float,
            openings: Sequence[WallOpening]) -> Iterator[tuple[float, str]]:
     """Yield (x, wall) of a lamp in the middle of every field of the side walls that has room behind it."""
     end, face = shell.length / 2 - shell.corner, shell.inside[1] / 2
-    high = [opening for opening in openings if opening.top > level - LAMP]
+    high = [opening for opening in openings if opening.cut[1][1] > level - LAMP]
     tall = [one.spans for one in placed if one.box[2][0] < level + LAMP and level - LAMP < one.box[2][1]]
     for start, stop in shell.fields(shell.length) or ((-end, 0.0), (0.0, end)):
         x = (start + stop) / 2
@@ -259,4 +277,4 @@ def _clear(wall: str, x: float, openings: Sequence[WallOpening], shell: BodyShel
     at = along(wall, x, 0.0)
     return beside_flutes(shell, wall, at, wide) >= FLUTE_OFF and all(
         one.wall != wall or abs(at - one.along) > one.width / 2 + one.taken + VENT + 0.5
-        for one in openings)
+        and max(one.cut[0][0] - at, at - one.cut[0][1]) >= wide / 2 + shell.rib for one in openings)

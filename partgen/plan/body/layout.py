@@ -1,6 +1,6 @@
 """Where each module lies in the body, what inside that needs, and what to change where they do not fit."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from math import inf
 
 from msgspec import Struct
@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.describe.printer_tables import Printer
-from partgen.packing.box import AIMS, ANYWHERE, FACES, HARD, Box, NoRoom, Orientation, Packed, Space, Spot, Task
+from partgen.packing.box import AIMS, ANYWHERE, FACES, HARD, SIDES, Box, NoRoom, Orientation, Packed, Space, Spot, Task
 from partgen.packing.cables import Cable, End, ends, shortest
 from partgen.packing.explain import Misfit, explain
 from partgen.packing.grid import astray
@@ -25,17 +25,17 @@ from partgen.plan.body.orientation import (
     strapped_along,
     turns_of,
 )
+from partgen.plan.body.wall_cut import wall_cut
 from partgen.plan.context import Context
 from partgen.plan.fastening import floor
 from partgen.plan.fits import FOOT
 from partgen.plan.outline import Patch, Span
 
 FENCE = 1.6             # thickness of the low rib between two modules
-WALL_GAP = 0.8          # between a face that looks out and its wall: past the fillet at the wall's foot
+WALL_GAP = 0.8          # between a face that looks out and its wall, at least: past the fillet at its foot
 BESIDE = {"lip": 2.2 + FOOT, "bosses": BOSS_WALL + FOOT, "strap": STRAP}    # what they take of the floor beyond it
 LEAD_MASS = 0.1         # g: its board is weighed where it lies
 LEAST_OFF = 0.1         # mm that is said of what lies right in the middle and shall not
-EASE = 0.4              # of an opening beyond what is seen through it, both sides together
 
 
 Named = Sequence[tuple[str, Module]]
@@ -197,7 +197,8 @@ def _off(at: str, one: Patch, length: float) -> float:
 def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ...], list[Turned]]:
     """Return what is packed, the modules in the body and then the leads of what hangs under it, and how each may lie.
     """
-    turned = [[(turn, orientation_of(module, turn, floor(context.printer))) for turn in turns_of(module)]
+    turned = [[(turn, replace(orientation_of(module, turn, floor(context.printer)),
+                              cuts=tuple(_cuts(module, turn, context)))) for turn in turns_of(module)]
               for _, module in inside]
     turned += [sensor_holder.ways_down(context, module) for _, module in below]
     # Where a lip holds a module, a fence goes between it and the next.
@@ -215,6 +216,19 @@ def _boxes(context: Context, inside: Named, below: Named) -> tuple[tuple[Box, ..
                   at=ANYWHERE if module.head else shall[name])
               for (name, module), lying in zip(below, ways[len(inside):], strict=True)]
     return tuple(boxes), turned
+
+
+def _cuts(module: Module, turn: Turn, context: Context) -> Iterator[tuple[str, Span, Span]]:
+    """Yield what a module takes of walls, as `Orientation` has it, where no corner, floor or lid cuts it short."""
+    half = [side / 2 for side in turn.size(module)]
+    for opening in module.looks_out:
+        if (face := turn.face(opening.side)) in SIDES:
+            axis, size = int(face in FACES[:2]), opening_size(opening, turn)
+            cut = wall_cut((size[axis], size[2]), opening.shape, opening.panel, context.wagon.wall, context.printer)
+            middle = [at + way for at, way in zip(turn.point(opening_middle(module, opening)), half, strict=True)]
+            reach = cut.width / 2 + cut.beyond, cut.height / 2 + cut.beyond
+            yield face, (middle[axis] - reach[0], middle[axis] + reach[0]), (
+                middle[2] - reach[1], middle[2] + reach[1] + cut.gable)
 
 
 def _placed(name: str, module: Module, spot: Spot, turn: Turn) -> Placed:
@@ -278,7 +292,8 @@ def _clear(one: Placed | Lead, line: float) -> float:
 def narrowest(context: Context, rim: float = 0.0) -> float:
     """Return the narrowest inside [mm] that takes every one of the wagon's modules by itself, what looks up `rim` [mm]
     from its walls."""
-    return max((min(_across(way, rim) for way in _ways(module)) for module in _inside(context)), default=0.0)
+    touch = wall_gap(context.printer)
+    return max((min(_across(way, rim, touch) for way in _ways(module)) for module in _inside(context)), default=0.0)
 
 
 def lowest(context: Context) -> float:
@@ -297,14 +312,19 @@ def _ways(module: Module) -> list[Orientation]:
     return [orientation_of(module, turn) for turn in turns_of(module)]
 
 
-def _across(way: Orientation, rim: float) -> float:
+def _across(way: Orientation, rim: float, touch: float) -> float:
     """Return the inside width [mm] that a module takes by itself when it lies that way."""
-    return way.size[1] + sum(to_wall(way, face, rim) for face in ("left", "right"))
+    return way.size[1] + sum(to_wall(way, face, rim, touch) for face in ("left", "right"))
 
 
-def to_wall(way: Orientation, face: str, rim: float) -> float:
-    """Return what a face needs [mm] from its wall or the lid; `rim` [mm] as in `Space`."""
-    return way.to_wall(GAP, WALL_GAP, rim)[FACES.index(face)]
+def to_wall(way: Orientation, face: str, rim: float, touch: float = WALL_GAP) -> float:
+    """Return what a face needs [mm] from its wall or the lid; `rim` and `touch` [mm] as in `Space`."""
+    return way.to_wall(GAP, touch, rim)[FACES.index(face)]
+
+
+def wall_gap(printer: Printer) -> float:
+    """Return how far [mm] a face that looks out stays from its wall: a lip beside it leaves a line of air before it."""
+    return max(WALL_GAP, printer.line_width)
 
 
 def _cutout(placed: Placed, opening: LooksOut) -> Cutout:

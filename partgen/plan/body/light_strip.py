@@ -4,7 +4,7 @@ valance that hides it from view and sheds drips; and ways in for its wires, past
 The lid prints deck down, so grooves open upwards and valances rise from its plate.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import floor
 
 from msgspec import Struct
@@ -13,10 +13,11 @@ from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Layout, Placed
 from partgen.plan.body.lid_clip import LidClips, LidRim
 from partgen.plan.body.shell import BodyShell
+from partgen.plan.body.wall_cut import wall_cut
 from partgen.plan.context import Context
 from partgen.plan.fastening import lid_plate
 from partgen.plan.fits import slot
-from partgen.plan.outline import between
+from partgen.plan.outline import Span, between
 
 WIDE, THICK = 8.0, 3.0  # of a bought strip with what is soldered to it (common practice, no source)
 SUNK = 0.8              # in its groove
@@ -73,7 +74,10 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, rim: LidRim, cli
     """
     groove, side = slot(WIDE, "free", context.printer), shell.width / 2
     valance, span = reach - BESIDE - groove, shell.length - 2 * shell.corner
-    ways = {wall: _way(wall, shell, layout.placed, rim, clips) for wall in ("left", "right")}
+    seen = tuple(_seen(layout, shell, context.printer))
+    ways = {wall: _way(wall, shell, layout.placed, rim, [*clips.taken(wall), *(span for side, span in seen
+                                                                               if side == wall)])
+            for wall in ("left", "right")}
     return StripPlan(
         middle=side + BESIDE + groove / 2, length=span - 2 * valance, groove=groove,
         depth=min(SUNK, lid_plate(context.printer) - max(ROOF, context.printer.thinnest_wall)), span=span,
@@ -81,10 +85,21 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, rim: LidRim, cli
         free=min(free for _, free in ways.values()))
 
 
-def _way(wall: str, shell: BodyShell, placed: Sequence[Placed], rim: LidRim, clips: LidClips) -> tuple[float, float]:
-    """Return where along a wall its way is [mm], and what is free beside it [mm]."""
+def _seen(layout: Layout, shell: BodyShell, printer: Printer) -> Iterator[tuple[str, Span]]:
+    """Yield walls, and from where to where along x [mm] what looks out there takes them nearly as high up as a way."""
+    for one in layout.cutouts:
+        cut = wall_cut((one.size[0], one.size[2]), one.shape, one.panel, shell.wall, printer)
+        top, half = one.middle[2] + cut.height / 2 + max(cut.gable, cut.beyond), cut.width / 2 + cut.beyond
+        if top > shell.inside[2] - WAY_DEEP - WAY_BESIDE:
+            yield one.wall, (one.middle[0] - half, one.middle[0] + half)
+
+
+def _way(wall: str, shell: BodyShell, placed: Sequence[Placed], rim: LidRim,
+         taken: Sequence[Span]) -> tuple[float, float]:
+    """Return where along a wall its way is [mm], clear of what is `taken` of rim and wall, and what is free beside it
+    [mm]."""
     end = rim.length / 2 - rim.corner - WAY / 2
-    taken, face = clips.taken(wall), shell.inside[1] / 2
+    face = shell.inside[1] / 2
     across = (face - WIRE_ROOM, face) if wall == "left" else (-face, WIRE_ROOM - face)
 
     def free(x: float) -> float:

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from partgen.packing.box import FloorZone, Space
 from partgen.plan.body import sensor_holder
-from partgen.plan.body.layout import WALL_GAP, Layout, narrowest
+from partgen.plan.body.layout import Layout, narrowest, wall_gap
 from partgen.plan.body.lid import EAVES, side_eaves, window_room
 from partgen.plan.body.orientation import GAP
 from partgen.plan.body.widest import Slim, slim
@@ -77,10 +77,10 @@ def insides_of(context: Context, gear: RunningGear, coupling: CouplingPlan,
         width=(max((wagon.width or narrow) - walls, 0.0),) * 2,
         height=(0.0, inf if wagon.height is None else
                 max(wagon.height - floor(context.printer) - over_modules(context), 0.0)), gap=GAP,
-        touch=WALL_GAP, layer=GAP, taken=tuple(_heads(context, gear)),
+        touch=wall_gap(context.printer), layer=GAP, taken=tuple(_heads(context, gear)),
         blind=tuple(_blind(context, gear, coupling)), station=wagon.sensor_station,
         strip=(-sensor_holder.CENTRED, sensor_holder.CENTRED),
-        rim=window_room(context.printer), carried=gear.base / 2)
+        rim=window_room(context.printer), land=context.printer.thinnest_wall, carried=gear.base / 2)
     for one in slims:
         pairs = tuple((width - walls, length - walls) for width, length in one.pairs)
         yield replace(space, width=(space.width[0], max(one.width - walls, 0.0)), slim=pairs), one.longest - walls

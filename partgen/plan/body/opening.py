@@ -9,21 +9,17 @@ from math import inf, pi, sqrt
 
 from msgspec import Struct
 
-from partgen.describe.printer_tables import LONGEST_BRIDGE, Printer
-from partgen.plan.body.layout import EASE, Cutout
+from partgen.describe.printer_tables import Printer
+from partgen.plan.body.layout import Cutout
 from partgen.plan.body.shell import HEAD_ROOM, BodyShell
-from partgen.plan.fits import slot
-from partgen.plan.outline import Span, Spans
+from partgen.plan.body.wall_cut import PAST, POCKET, wall_cut
+from partgen.plan.outline import Span, Spans, grown
 
 FRAME = 1.6             # of wall that stays smooth round an opening in planks or panels
 SLOPE = 1.4             # from there to where other things may begin
 LOWEST, UNDER_TOP = 0.6, 3.0    # of wall below and above what looks out
-SPARE = 0.4             # a level top is so much shorter than what the printer bridges
 UNDER_GABLE = 1.5       # of wall over a gable
 GRILLE_GAP, GRILLE_BAR = 2.0, 1.6   # half open (40 to 65 %: common practice, no source)
-POCKET = 3.0            # of thinned wall round a hole: clips or a nut bear on it (common practice, no source)
-PAST = 0.2              # a pocket's tool reaches so far into the body: less than what stands on its walls
-THINNED = 0.1           # less is not thinned
 FLUTE_OFF = 0.5         # of wall from an opening to the way of a screw's head: its broken edge
 
 
@@ -83,6 +79,13 @@ class WallOpening(Struct, frozen=True):
         count = int((self.width + self.bar + 1e-9) / (gap + self.bar))
         return tuple(Hole(self.along + (k - (count - 1) / 2) * (gap + self.bar), self.low, gap, self.height)
                      for k in range(count))
+
+    @property
+    def cut(self) -> Spans:
+        """From where to where along the wall and up it is cut, to the foot of its pocket's slopes inside."""
+        half = self.width / 2
+        return grown(self.pocket, self.thinned + PAST) if self.thinned else (
+            (self.along - half, self.along + half), (self.low, self.top))
 
     @property
     def frame(self) -> float:
@@ -150,16 +153,13 @@ def _opening(cutout: Cutout, shell: BodyShell, printer: Printer, free: float) ->
     """Return the opening for one cutout; its pocket ends below `free` [mm]."""
     x, y, z = cutout.middle
     across = cutout.wall in ("front", "back")
-    wide, high = (slot(side, "snug", printer) if cutout.panel else side + EASE
-                  for side in (cutout.size[1 if across else 0], cutout.size[2]))
+    cut = wall_cut((cutout.size[1 if across else 0], cutout.size[2]), cutout.shape, cutout.panel, shell.wall, printer)
+    wide, high, thinned, deep = cut.width, cut.height, cut.thinned, cut.deep
     middle, low, top = along(cutout.wall, x, y), max(z - high / 2, LOWEST), min(z + high / 2,
                                                                                 shell.inside[2] - UNDER_TOP)
-    level = LONGEST_BRIDGE if cutout.panel or cutout.shape != "rectangle" else printer.bridge - SPARE
     over = max(0.0, shell.inside[2] - max(UNDER_GABLE, printer.thinnest_wall) - top)
-    gable = round(min(max(0.0, (wide - level) / 2), over), 6)       # a hair of one would have no sides to draw
-    stays = max(cutout.panel, printer.thinnest_wall)
-    thinned = shell.wall - stays if cutout.panel and shell.wall - stays > THINNED else 0.0
-    side, deep = shell.inside[1 if across else 0] / 2 - shell.inner_corner, thinned + PAST
+    gable = round(min(cut.gable, over), 6)      # a hair of one would have no sides to draw
+    side = shell.inside[1 if across else 0] / 2 - shell.inner_corner
     pocket = ((max(middle - wide / 2 - POCKET, min(deep - side, middle - wide / 2)),
                min(middle + wide / 2 + POCKET, max(side - deep, middle + wide / 2))),
               (max(low - POCKET, min(LOWEST + deep, low)), min(top + POCKET, max(free - deep, top))))

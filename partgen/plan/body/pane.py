@@ -10,7 +10,8 @@ from math import ceil
 from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
-from partgen.plan.body.layout import EASE, Cutout
+from partgen.plan.body.layout import Cutout
+from partgen.plan.body.wall_cut import EASE
 from partgen.plan.fits import slot
 from partgen.plan.outline import Patch, Spans, between, grown, hull
 
