@@ -19,7 +19,7 @@ from PIL import Image
 from stl.mesh import Mesh
 from trimesh import Trimesh, creation
 
-from partgen.cli import show
+from partgen.cli import written
 from partgen.dynamics import ride as rides
 from partgen.dynamics.search import ridden
 from partgen.export import gltf, threemf
@@ -241,7 +241,7 @@ def test_what_a_build_changes_of_the_ride_is_told(capsys):
     changed = json.loads(second)["changed"]
     assert json.loads(first)["changed"] is None and {"speed", "markers"} <= {*changed["ride"]}
     assert not {"sample_time", "stop_time", "train_length"} & {*changed["ride"]}
-    show.built(Outcome(train.description, train, (), folder=Path("out"), changed=changed))
+    written.built(Outcome(train.description, train, (), folder=Path("out"), changed=changed))
     said = capsys.readouterr().out
     assert "brake elsewhere, as the ride card says" in said and "load firmware/ride.h into the controller anew" in said
     assert "speed" in said.split("other in it: ")[1]

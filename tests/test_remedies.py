@@ -11,7 +11,7 @@ from time import process_time
 
 import numpy as np
 import pytest
-from conftest import DEMO, bare
+from conftest import bare
 from msgspec.structs import replace
 from plans import steps_of
 from trains import random_description
@@ -20,7 +20,7 @@ from partgen.checks import wishes
 from partgen.checks.on_plan import PLAN_CHECKS, every
 from partgen.checks.on_plan import run as checked
 from partgen.describe.edits import Edit, applied, edit_of, rewritten
-from partgen.describe.lines import line_of, lines_of
+from partgen.describe.lines import lines_of
 from partgen.describe.load import examine, loads
 from partgen.describe.toml_text import parsed
 from partgen.errors import DescriptionError
@@ -29,9 +29,8 @@ from partgen.identity import WagonId
 from partgen.paper.sizes import sizes
 from partgen.plan.train import resolve
 from partgen.remedies import levers, options
-from partgen.remedies.mend import _unpoured, mend
-from partgen.remedies.search import Tried, _margin, _nearest, breaks, candidates, treated
-from partgen.remedies.words import said
+from partgen.remedies.mend import mend
+from partgen.remedies.search import Tried, _margin, _nearest, breaks, treated
 from partgen.remedies.workbench import Workbench, failing
 
 SEEDS = range(100, 105)
@@ -245,183 +244,6 @@ def test_what_a_remedy_costs_is_told_in_length_filament_and_hours():
         told = remedy.costs.length, remedy.costs.filament, remedy.costs.hours
         assert told == pytest.approx(np.sum(new, axis=0) - np.sum(old, axis=0), abs=0.051)
         assert any(told)
-
-
-# ---- edits
-
-
-def test_an_edit_touches_its_value_only_and_adds_what_is_not_there():
-    text = bare(wagon="wheelbase = 70  # mine").replace("wheelbase = 64\n", "") + "# end\n"
-    edits = [Edit(("wagon", 0, "wheelbase"), 66.5), Edit(("ride", "speed"), 200.0),
-             Edit(("train", "locomotive", "mass"), 500.0)]
-    after = rewritten(text, edits)
-    kept = [line for line in text.splitlines() if line and "wheelbase" not in line]
-    assert [line for line in after.splitlines() if line in kept] == kept and "wheelbase = 66.5  # mine" in after
-    described = loads(after)
-    assert (described.ride.speed, described.train.locomotive.mass) == (200.0, 500.0)
-    assert examine(applied(parsed(text, "text"), edits))[0] == described
-
-
-def test_a_list_that_the_file_does_not_spell_out_is_replaced_whole():
-    text = bare()
-    described, data = loads(text), parsed(text, "text")
-    edit = edit_of(data, described, ("track", "clearance", 0, "half_width"), 99.0)
-    assert edit.path == "track.clearance"
-    after = loads(rewritten(text, [edit]))
-    assert after.track.clearance[0].half_width == 99.0
-    assert after.track.clearance[1:] == described.track.clearance[1:]
-
-
-def test_what_a_preset_gives_is_not_taken_out_by_leaving_a_line_out():
-    text = bare(wagon="length = 120")
-    described, data = loads(text), parsed(text, "text")
-    assert edit_of(data, described, ("wagon", 0, "length"), None).value is None
-    assert edit_of(data, described, ("track", "spacing"), None) is None
-
-
-def test_a_value_is_found_on_its_line():
-    text = """title = "Line"\r
-[track]
-use = "toy-37.5"   # preset
-plan = [
-  { go = "straight", length = 300 },
-]
-[cup."kleine Tasse"]
-mass = 3
-[[wagon]]
-name = "a"
-[[wagon]]
-name = "b"
-wheelbase = 70
-"""
-    lines = lines_of(text)
-    assert {path: line_of(lines, path) for path in (
-        "title", "track.plan[1].length", "track.gauge", 'cup."kleine Tasse".mass', "wagon[1].name",
-        "wagon[2].wheelbase", "wagon[2].length", "printer.layer")} == {
-            "title": 1, "track.plan[1].length": 4, "track.gauge": 2, 'cup."kleine Tasse".mass': 8, "wagon[1].name": 10,
-            "wagon[2].wheelbase": 13, "wagon[2].length": 11, "printer.layer": 0}
-
-
-# ---- mend
-
-
-def test_mend_brings_a_wagon_from_first_draft_to_all_holding(run, tmp_path):
-    """Too long between the axles, too full and too fast; the file's byte-order mark, comment and link stay."""
-    file, link = tmp_path / "line.toml", tmp_path / "link.toml"
-    text = bare(ride="[ride]\nspeed = 700", wagon='cups = ["tea"]\nwheelbase = 95  # first try').replace(
-        "wheelbase = 64\n", "")
-    file.write_bytes(b"\xef\xbb\xbf" + text.encode())
-    link.symlink_to(file)
-    answer = run("mend", link, "--json", "--write")
-    told = json.loads(answer.stdout)
-    assert answer.exit_code == 0 and told["holds"] and told["left"] == []
-    assert {"wagon[1].wheelbase"} <= {edit["path"] for edit in told["edits"]}
-    assert all(edit["why"] and edit["value"] != edit["was"] for edit in told["edits"])
-    assert file.read_bytes().startswith(b"\xef\xbb\xbf") and "# first try" in file.read_text("utf-8-sig")
-    assert link.is_symlink() and run("check", link).exit_code == 0
-    again = run("mend", link)
-    assert again.exit_code == 0 and "nothing to mend" in again.stdout
-
-
-def test_mend_says_how_far_it_got(run, tmp_path):
-    """No printer has a bed for this body, which is as long as its module."""
-    file = tmp_path / "line.toml"
-    file.write_text(bare(module="", wagon='modules = ["box"]').replace("length = 60", "length = 390"))
-    answer = run("mend", file, "--seconds", 3)
-    assert answer.exit_code == 1 and "still fail" in answer.stdout
-
-
-def test_no_wagon_is_emptied_and_numbers_go_back_as_far_as_they_may(tmp_path, run):
-    """Two full glasses too many for the bed: one may go, and no edit is larger than it need be."""
-    text = bare(ride="[ride]\nspeed = 500", wagon='cups = ["tea", "tea"]')
-    found = mend(bench := bench_of(text, 60.0))
-    assert found.holds and all(wagon.cups for wagon in bench.train(found.edits).description.wagon)
-    for place, one in enumerate(found.edits):
-        if isinstance(one.value, float):
-            way = 1 if one.value > one.was else -1
-            for lever in levers.lever_at(one.steps, one.value, bench.train(())):
-                back = replace(one, value=lever.told(one.value - 2 * way * lever.fine))
-                assert bench.fails((*found.edits[:place], back, *found.edits[place + 1:])), one
-    file = tmp_path / "line.toml"
-    file.write_text(text)
-    assert json.loads(run("mend", file, "--json").stdout)["holds"]
-
-
-@pytest.mark.parametrize("more", [(20.0, 0.0), (0.0, -15.0), (12.0, 7.0)])
-def test_a_ring_short_by_a_straight_is_given_its_length(more):
-    """Two straights and four quarter circles, opposite sides of unlike length: one side or two change."""
-    sides = 300.0, 200.0, 300.0 + more[0], 200.0 + more[1]
-    corner = '{ go = "left", radius = 320, angle = 90 }'
-    plan = "".join(f'{{ go = "straight", length = {side} }}, {corner}, ' for side in sides)
-    bench = bench_of(bare(track=f"plan = [{plan}]\nclosed = true\n"), 60.0)
-    finding = next(one for one in bench.found(()) if one.check == "track-plan" and one.verdict == "fail")
-    remedy, = treated(bench, finding, 1).remedies
-    assert len(remedy.edits) == sum(map(bool, more))
-
-
-def test_the_demo_needs_no_mending(run):
-    assert run("mend", DEMO).exit_code == 0
-
-
-def test_a_fact_that_nobody_measured_is_told_in_check_but_no_way_to_mend():
-    """The flange's angle, taken for the worse: from some value on it holds, if it measures so."""
-    text = bare(wagon='cups = ["tea"]').replace("flange_angle = 90\n", "")
-    pulled = text.replace("[[wagon]]", "[ride]\nstart_time = 0.2\nramp = 'even'\n[[wagon]]", 1)
-    for seed in range(4):
-        pulled += f'[[wagon]]\nname = "more {seed}"\nwheelbase = 64\ncups = ["tea"]\n'
-    bench = bench_of(pulled, 60.0)
-    finding = min((one for one in bench.found(()) if one.check == "string-line"), key=lambda one: one.value)
-    assert finding.verdict == "fail"
-    angles = [edits for edits in candidates(bench, finding) if edits[-1].steps[-1] == "flange_angle"]
-    assert angles and all(60 < edits[-1].value <= 90 for edits in angles)
-    assert "if it measures so" in said(bench, angles[0][0])
-    assert not [edits for edits in candidates(bench, finding, partly=True) if edits[-1].steps[-1] == "flange_angle"]
-
-
-def test_what_is_free_is_told_before_what_is_bought():
-    """Weak single magnets: two of them side by side are a choice, stronger ones a purchase."""
-    text = rewritten(bare(wagon='cups = ["tea"]\nballast = 40'), [
-        Edit(("coupler", "remanence"), 0.57), Edit(("coupler", "layout"), "single")])
-    bench = bench_of(text, 60.0)
-    finding = next(one for one in bench.found(()) if one.check == "coupler-pull" and one.verdict == "fail")
-    for partly in (False, True):
-        found = [edits[-1].path for edits in candidates(bench, finding, partly=partly)]
-        assert 0 <= found.index("coupler.layout") < found.index("coupler.remanence")
-    first, *_, last = [one.text for one in treated(bench, finding, 9).remedies]
-    assert "buying" in last and "buying" not in first
-
-
-def test_no_drink_is_given_up_for_what_ballast_mends():
-    """Only for what spills, and no more than that takes."""
-    def poured(value):
-        return Edit(("cup", "tea", "fill"), value),
-    loaded, before = (Edit(("wagon", 0, "ballast"), 60.0),), ()
-    after = [(loaded, ()), (poured(30.0), ()), (poured(25.0), ())]
-    for check, kept in (("string-line", [loaded]), ("spill-stop", [loaded, poured(30.0)])):
-        finding = Finding(check, WagonId("one"), "fail", 2.0, 1.0, "max", "1")
-        assert [edits for edits, _ in _unpoured(finding, before, after)] == kept
-
-
-def test_mend_keeps_the_speed_where_a_little_less_in_the_cups_does():
-    """Too fast for curves and stops: half as fast would do for both, or a quarter less in the cups."""
-    text = bare(ride="[ride]\nspeed = 520", wagon='cups = ["tea"]')
-    bench = bench_of(text, 60.0)
-    found = mend(bench)
-    paths = {one.path: one.value for one in found.edits}
-    assert found.holds and paths.keys() == {"cup.tea.fill"}
-
-
-def test_of_two_findings_alike_the_second_counts():
-    """One screw too short where two were: what begins to fail beside what fails already is broken, too."""
-    one, other = (Finding("grip", WagonId("one"), verdict, 1.0, 2.0, "min", "mm") for verdict in ("fail", "pass"))
-    assert len(failing([one, one])) == 2 and failing([one, one]) - failing([one, other]) != set()
-    assert failing([one, other]) == failing([other, one])
-
-
-def test_one_cause_is_one_finding():
-    """A body far too short for its module fails as refused; what follows from that is not told."""
-    text = bare(module="", wagon='modules = ["box"]\nlength = 140\nwidth = 30')
-    assert {check for check, *_ in fails(text)} == {"module-fit"}
 
 
 if __name__ == "__main__":

@@ -114,8 +114,8 @@ def draw(file: Path, out: Path, as_json: bool) -> None:
     Every sheet becomes an SVG, all together one PDF: what to look at while numbers change. Nothing is built for it.
     """
     from partgen import pipeline
-    from partgen.cli import show
-    show.drawn(pipeline.draw(file, out), as_json)
+    from partgen.cli import written
+    written.drawn(pipeline.draw(file, out), as_json)
 
 
 @main.command()
@@ -162,11 +162,11 @@ def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | No
           as_json: bool) -> None:
     """Build every part, prove it, write files, pictures and a report."""
     from partgen import pipeline
-    from partgen.cli import show
+    from partgen.cli import written
     with progress(as_json) as tell:
         outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, hours=hours,
                                  replace_other=replace_other, progress=tell)
-    _answer(outcome, every, as_json, show.built, file)
+    _answer(outcome, every, as_json, written.built, file)
 
 
 @main.command()
@@ -189,12 +189,12 @@ def watch(file: Path, out: Path, building: bool, pictures: bool) -> None:
 @JSON
 def cache(empty: bool, as_json: bool) -> None:
     """Show what of earlier builds is kept for the next one, or empty it."""
-    from partgen.cli import show
+    from partgen.cli import written
     from partgen.kept import store
     kept = store()
     if empty:
         kept.tidy(room=0)
-    show.kept(kept, as_json)
+    written.kept(kept, as_json)
 
 
 @main.command()
@@ -210,14 +210,14 @@ def coupon(file: Path, measured: Path | None, out: Path, every: bool, as_json: b
     With --measured, the figures in FORM become the printer's offsets; without, the coupon is written.
     """
     from partgen import pipeline
-    from partgen.cli import show
+    from partgen.cli import written
     if measured:
         found, path = pipeline.calibrate(file, measured, out)
-        show.offsets(found, path, file, as_json)
+        written.offsets(found, path, file, as_json)
         return
     with progress(as_json) as tell:
         outcome = pipeline.coupon(file, out, tell)
-    _answer(outcome, every, as_json, show.coupon)
+    _answer(outcome, every, as_json, written.coupon)
 
 
 def _answer(outcome: "Outcome", every: bool, as_json: bool,

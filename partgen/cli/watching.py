@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from partgen import pipeline
-from partgen.cli import show
+from partgen.cli import show, written
 from partgen.cli.shell import tell
 from partgen.errors import PartgenError
 from partgen.finding import Finding, figure
@@ -110,7 +110,7 @@ def look(file: Path, out: Path, building: bool, pictures: bool, before: "Outcome
         drawn = pipeline.draw(file, out)
         show.line(f"drawn: {drawn.folder} ({perf_counter() - start:.1f} s)")
         if building and not found.failed:
-            show.built(pipeline.build(file, out, pictures=pictures))
+            written.built(pipeline.build(file, out, pictures=pictures))
             show.line(f"built ({perf_counter() - start:.1f} s)")
         return found
     except PartgenError as error:

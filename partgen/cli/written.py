@@ -1,0 +1,112 @@
+"""What build, draw, coupon and cache say of what they wrote or keep."""
+
+import json
+from os.path import relpath
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from partgen.cli import show
+from partgen.kept import FOLDER, ROOM
+
+if TYPE_CHECKING:
+    from partgen.kept import Store
+    from partgen.pipeline import Outcome
+    from partgen.printing.calibration import Calibration
+
+
+
+def built(outcome: "Outcome") -> None:
+    """Print the cautions that a train calls for and what was written for it, or that nothing was."""
+    for title, text in outcome.cautions:
+        show.line((f"{title}.", "yellow"), f" {text}")
+    if outcome.folder is None:
+        refused = any(plan.wanting for plan in outcome.train.wagons)
+        click.echo("nothing written: mend what fails above" + ("" if refused else ", or build with --anyway"))
+        return
+    parts = [record for record in outcome.files if record["part"]]
+    pieces = sum(record["count"] for record in parts)
+    mass = sum(record["mass_g"] * record["count"] for record in parts)
+    marked = ", marked as failing" if outcome.failed else ""
+    click.echo(f"{outcome.folder}: {len(parts)} STL files for {pieces} pieces, {mass:.0f} g in all{marked}")
+    for said in (_reused(outcome), _changed(outcome)):
+        if said:
+            click.echo(said)
+
+
+def _changed(outcome: "Outcome") -> str:
+    """Say which parts have to be printed again since the build that stood there before; "" where none stood there."""
+    changed = outcome.changed
+    if not changed:
+        return ""
+    names = [Path(path).stem for path in (*changed["print_again"], *changed["new"])]
+    gone, ride = [Path(path).stem for path in changed["gone"]], changed.get("ride", [])
+    braking = "markers lie" if any(plan.hung for plan in outcome.train.wagons) else "brake"
+    runs = [name for name in ride if name.startswith("run_")]
+    others = [name for name in ride if name != "markers" and name not in runs]
+    figures = ", ".join([*others, *(["the runs from stop to stop"] if runs else [])])
+    return ". ".join(filter(None, (
+        f"since the build before, print again: {', '.join(names)}" if names else "nothing has to be printed again",
+        f"of no use any more: {', '.join(gone)}" if gone else "",
+        f"as printed: {len(changed['as_printed'])} parts",
+        f"{braking} elsewhere, as the ride card says" if "markers" in ride else "",
+        f"load firmware/ride.h into the controller anew, other in it: {figures or 'markers'}" if ride else ""))) + "."
+
+
+def _reused(outcome: "Outcome") -> str:
+    """Say what was as in a build before; "" where nothing was."""
+    if outcome.reused.get("builds"):
+        return "all as built before: written again from what was kept"
+    kept, new = outcome.reused.get("parts", 0), outcome.made.get("parts", 0)
+    return f"{kept} of {kept + new} parts are as built before: only the others were shaped anew" if kept else ""
+
+
+def kept(store: "Store", as_json: bool) -> None:
+    """Print by kind what is kept for the next build and where."""
+    found = store.contents()
+    if as_json:
+        click.echo(json.dumps({"folder": str(store.folder) if store.folder else None, "kinds": {
+            kind: {"count": count, "bytes": size} for kind, (count, size) in found.items()}}, ensure_ascii=False))
+        return
+    for kind, (count, size) in found.items():
+        click.echo(f"{kind:<18} {count:>6} {size / 1e6:>9.1f} MB")
+    whole = sum(size for _, size in found.values()) / 1e6
+    click.echo(f"{store.folder}: {whole:.1f} MB of {ROOM / 1e6:.0f} MB" if found else
+               f"nothing is kept in {store.folder}" if store.folder else f"nothing is kept: {FOLDER} is set to nothing")
+
+
+def drawn(outcome: "Outcome", as_json: bool) -> None:
+    """Print which sheets were drawn and where they are, as JSON or in words."""
+    if as_json:
+        click.echo(json.dumps({"title": outcome.train.description.title, "folder": str(outcome.folder),
+                               "files": list(outcome.files), "warnings": list(outcome.warnings)}, ensure_ascii=False))
+        return
+    for one in outcome.files:
+        on = f", {one['paper']}, {one['scale']}" if "scale" in one else ""
+        click.echo(f"{outcome.folder}/{one['path']}  {one['shows']}{on}")
+    show.notes(outcome.warnings)
+
+
+def coupon(outcome: "Outcome") -> None:
+    """Print where a coupon's files are, or that there are none."""
+    click.echo("nothing written: mend what fails above" if outcome.folder is None else
+               f"{outcome.folder}: print coupon.stl, fill in measured.toml, then run coupon again with --measured")
+
+
+def offsets(found: "Calibration", path: Path, file: Path, as_json: bool) -> None:
+    """Print the offsets that were read off a coupon and how to use them, as JSON or in words."""
+    from partgen.describe.field import extra
+    values = {name: getattr(found.printer, name) for name in ("bore_offset", "peg_offset", "shrink", "snap_share")}
+    if as_json:
+        click.echo(json.dumps({"printer": values, "residual": found.residual, "worst": found.worst,
+                               "readings": found.readings, "preset": str(path), "warnings": list(found.notes)},
+                              ensure_ascii=False))
+        return
+    for name, value in values.items():
+        field = type(found.printer).model_fields[name]
+        unit = extra(field, "unit")
+        click.echo(f"{name:<12} {value:+.3f} {'' if unit == '1' else unit:<3} {field.description}")
+    click.echo(f"{found.readings} figures agree within {found.worst:.3f} mm, root mean square {found.residual:.3f} mm")
+    show.notes(found.notes)
+    click.echo(f'{path} written: under [printer] in {file} write  use = "{relpath(path, file.parent)}"')
