@@ -73,7 +73,7 @@ def test_the_best_wheelbase_reads_as_the_clamp_it_is_and_both_ends_as_values_tha
     """64.25 mm is none of 64.2 and 64.3 mm, and 57.1262 works where 57.12 does not: rounded inwards."""
     bound = finding("wheelbase", 1, 2)
     tuned = Tuning("tea", "wheelbase", 57.1262, 70.0049, 64.25, bound, bound, 64.25, None, None, (),
-                   (58.25, 64.25), 63.9)
+                   (58.25, 64.25), (), 63.9)
     show.tunings("Tea line", (tuned,), (300.0, bound), False)
     said = capsys.readouterr().out
     assert "wheelbase works from 57.13 to 70.00 mm, best 64.25 mm\n" in said
