@@ -99,8 +99,9 @@ def axle_spread(train):
 def test_a_check_is_a_function_its_name_and_an_example_that_it_fails(copy):
     assert told("check on the plan") == (
         "one function in `partgen/checks/`, its name in `on_plan.PLAN_CHECKS` and its row in the README, plus an "
-        "example in `tests/test_paper_checks.py` that it must fail, and what of the description may mend it in "
-        "`remedies/levers.py` or `options.py`")
+        "example in `tests/test_paper_checks.py` that it must fail, what of the description may mend it in "
+        "`remedies/levers.py` or `options.py`, and on which measured fields it hangs in `checks/hangs.py`, as "
+        "`python tests/hangs.py` finds")
     insert(copy / "partgen" / "remedies" / "levers.py", '    "bed": "', '    "axle-spread": "-wagon.wheelbase",\n')
     insert(copy / "README.md", "| `axle-load` |", "| `axle-spread` | how far the axles are apart |\n")
     wheels = copy / "partgen" / "checks" / "wheels.py"
@@ -123,7 +124,8 @@ FIELD = '''    cork: float = number(1.25, "mm", 0, 6, "thickness of cork between
 
 def test_a_field_is_its_line_and_its_row(copy):
     assert told("field") == ("one line in its model under `partgen/describe/`: default, unit, range, why, how to "
-                             "measure; its row in `tests/test_fields.py`, which states it a second time")
+                             "measure; its row in `tests/test_fields.py`, which states it a second time; where it is "
+                             "measured, what hangs on it as above")
     insert(copy / "partgen" / "describe" / "wagon_tables.py", "    travel: float = number(", FIELD)
     insert(copy / "tests" / "test_fields.py", "Wagon.travel ", "Wagon.cork 1.25 0 6 mm a strip of cork\n")
     assert partgen(copy, "new", "start.toml").returncode == 0

@@ -21,6 +21,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon
 from partgen.finding import worst
+from partgen.kept import Store
 from partgen.parts.record import POSES
 from partgen.pipeline.workshop import make
 from partgen.plan.train import resolve
@@ -40,7 +41,7 @@ def test_parts_are_sound_and_as_planned(train, name, recwarn):
 
 @pytest.mark.slow
 def test_assembled_wagon_does_not_interfere():
-    built, warnings = make(planned("toy"), {}, lambda what, share: None)
+    built, warnings = make(planned("toy"), Store())
     assert worst(interference(built)) == "pass" and not warnings
 
 
@@ -116,7 +117,7 @@ def test_pictured_wheelsets_stand_on_the_curve():
     train = planned("toy")
     plan, = train.wagons
     built, _ = make(replace(train, wagons=(replace(plan, items=tuple(i for i in plan.items if i.part == "bogie")),)),
-                    {}, lambda what, share: None)
+                    Store())
     things = with_bogies_turned(wagon_props(built, built.train.wagons[0]), plan, RADIUS)
     pose = chord_pose(RADIUS, plan.base, 55.0, plan.gear.bogie_wheelbase)
     middles = [(p.moved(pose).placed().min(axis=0) + p.moved(pose).placed().max(axis=0)) / 2

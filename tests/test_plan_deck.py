@@ -237,14 +237,16 @@ def test_ears_are_left_out_where_the_window_is_too_narrow_for_them():
 
 
 def test_a_cup_too_low_for_the_bead_fails_with_the_height_that_it_takes():
-    """Held by 0.8 of its height; the bead in a mug's seat ends 0.6 x 31.54 + 1 = 19.9 mm up."""
-    low = CUPS | {"dish": dict(profile=[[0, 34], [24.2, 40]], mass=30, wall=2, fill=10)}
+    """Held by 0.8 of its height; the bead in a mug's seat ends by twice its depth above 0.6 x 31.54 mm."""
+    low = CUPS | {"dish": dict(profile=[[0, 34], [23.5, 40]], mass=30, wall=2, fill=10)}
     plan = plan_of({"cups": ["mug"], "inserts": ["dish"]}, cup=low)
+    high = low | {"dish": low["dish"] | {"profile": [[0, 34], [24.2, 40]]}}
+    held = plan_of({"cups": ["mug"], "inserts": ["dish"]}, cup=high)
     failed, = wanting(plan)
-    assert (failed.verdict, failed.value, failed.limit) == ("fail", pytest.approx(19.36), pytest.approx(19.924))
-    assert not plan.inserts and "the cup is 0.8 mm too low" in failed.reason
-    high = low | {"dish": low["dish"] | {"profile": [[0, 34], [25.0, 40]]}}
-    assert not plan_of({"cups": ["mug"], "inserts": ["dish"]}, cup=high).wanting
+    assert not held.wanting and 0.1 < held.inserts[0][0].bead < 0.5
+    ends = 0.6 * 31.54 + 2 * held.inserts[0][0].bead
+    assert (failed.verdict, failed.value, failed.limit) == ("fail", pytest.approx(18.8), pytest.approx(ends, abs=0.05))
+    assert not plan.inserts and "mm too low" in failed.reason
 
 
 def test_a_cup_too_wide_fails_with_how_much_slimmer_it_must_be():

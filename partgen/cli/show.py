@@ -160,8 +160,8 @@ SMALLER = {"length": "shorter", "width": "narrower", "height": "lower"}
 
 def sizes(found: "Sequence[Sizes]") -> None:
     """Print what each wagon comes out as: a table, then its cups."""
-    table("sizes, length x width x height; over all with lid and cradle, no cups; over rail with cups; printing "
-          "without heating up, within a quarter", SIZES, (
+    title = "sizes, length x width x height; over all without cups, over rail with them; printing within a quarter"
+    table(title, SIZES, (
         (one.wagon, _by(one.over_all), _by(one.outside), _by(one.inside), f"{one.high_with_cups:.0f}",
          f"{one.empty:.0f}", f"{one.full:.0f}", f"{one.filament:.0f} g, {one.metres:.0f} m",
          f"{one.hours:.1f} h") for one in found))

@@ -221,14 +221,14 @@ def _least(bench: Workbench, finding: Finding, lever: Lever, before: Edits,
 
 def _margin(bench: Workbench, finding: Finding, edits: Edits, nearer: list[tuple[float, Edits]]) -> float:
     """Return the finding's margin after `edits`, as a share of its limit: positive where it does not fail, -inf where
-    there is no sound description, or its check finds nothing any more and nothing was taken out. What fails is noted
-    in `nearer`."""
+    there is no sound description, or its check, which tells of what holds as well, finds nothing any more and nothing
+    was taken out. What fails is noted in `nearer`."""
     found = bench.every(edits, finding.check, finding.subject.wagons)
     if found is None:
         return -inf
     asked = [one for one in found if one.check == finding.check]
     mine = [one for one in asked if one.subject == finding.subject]
-    if not (mine or asked or any(map(_takes_out, edits))):
+    if not (mine or asked or any(map(_takes_out, edits))) and finding.check in on_plan.PLAN_CHECKS:
         return -inf
     least = min((one.share for one in mine), default=1.0)
     if all(one.verdict != "fail" for one in mine):
