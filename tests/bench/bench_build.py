@@ -59,8 +59,8 @@ def round_(description: str, folder: Path) -> Iterator[tuple[str, tuple[float, f
     yield "first, pictures, two", build("three", "2")
     yield "unchanged, no pictures", build("two", "2", "--no-pictures")
     yield "unchanged, pictures", build("three", "2")
-    yield "a wheelbase, no pictures", build("two", "2", "--no-pictures", file=str(other))
-    yield "a wheelbase, pictures", build("three", "2", file=str(other))
+    yield "a wheelbase, no pictures", build("two", "2", "--no-pictures", "--replace", file=str(other))
+    yield "a wheelbase, pictures", build("three", "2", "--replace", file=str(other))
 
 
 def main(description: str, rounds: int) -> None:
