@@ -61,6 +61,15 @@ class Store:
         """Is the answer to `things` kept?"""
         return self.recall(kind, key_of(code(), libraries(), *things)) is not None
 
+    def find(self, kind: str, things: tuple[Any, ...], type_: type[T]) -> T | None:
+        """Return what is kept of the answer to `things`; None where nothing is, or nothing that is of that type."""
+        body = self.recall(kind, key_of(code(), libraries(), *things))
+        with suppress(ValueError):
+            found = msgpack.decode(body, type=type_) if body is not None else None
+            self.reused.update([kind] if found is not None else [])
+            return found
+        return None
+
     def answer(self, kind: str, key: str, make: Callable[[], T], encode: Callable[[T], bytes],
                decode: Callable[[bytes], T]) -> T:
         """Return the answer of that kind to `key`: what is kept, or what `make` gives, which is then kept.

@@ -67,6 +67,14 @@ def test_what_cannot_be_read_is_made_anew(kept):
     assert kept.recall("kind", KEY) == b"new"
 
 
+def test_what_is_signed_but_of_another_kind_is_not_found(kept):
+    """A build that is kept so is built anew; found as what it is it counts as reused."""
+    again = Store(kept.folder)
+    assert kept.find("kind", (1,), int) is None
+    assert kept.data("kind", (1,), lambda: 7, int) == again.find("kind", (1,), int) == 7
+    assert again.find("kind", (1,), str) is None and again.reused == {"kind": 1}
+
+
 def test_what_was_not_asked_for_longest_makes_room(kept):
     keys = [key_of(number) for number in range(4)]
     for age, key in enumerate(keys):

@@ -70,10 +70,9 @@ def ensure_place(checked: Outcome, out: Path, replace_other: bool) -> None:
 def again(wishes: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome | None:
     """Write what was built of the same `wishes` before; None where that is not kept, or where somebody has filled in a
     form of the build that stands there, which then stays."""
-    if not kept.holds(KIND, wishes):
+    whole, target = kept.find(KIND, wishes, Whole), folder_of(checked.description.title, out)
+    if whole is None:
         return None
-    target = folder_of(checked.description.title, out)
-    whole = kept.data(KIND, wishes, _lost, Whole)
     records = json.decode(whole.records)
     if any(_filled_in(target / one["path"], one[BLANK]) for one in records if BLANK in one):
         return None
@@ -111,7 +110,3 @@ def remember(wishes: Wishes, done: Outcome, kept: Store) -> Outcome:
 def _filled_in(path: Path, blank: str) -> bool:
     """Is there a form that is not as it was written?"""
     return path.is_file() and sha256(path.read_bytes()).hexdigest() != blank
-
-
-def _lost() -> Whole:
-    raise LookupError("it was there a moment ago")
