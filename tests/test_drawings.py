@@ -19,9 +19,9 @@ from partgen.dynamics.ride import course
 from partgen.paper.sizes import sizes
 from partgen.pipeline import drawing_files
 from partgen.plan.train import resolve
-from partgen.report import drawings, plan_drawing, wagon_drawing
-from partgen.report.dimension import SIDES, UPRIGHT, Dimension, figure, stood
-from partgen.report.drafting import PAPERS, SCALES, Format, Titles, drawn_sheet
+from partgen.report.sheets import drawings, plan_drawing, wagon_drawing
+from partgen.report.sheets.dimension import SIDES, UPRIGHT, Dimension, figure, stood
+from partgen.report.sheets.drafting import PAPERS, SCALES, Format, Titles, drawn_sheet
 
 POINT = 25.4 / 72       # mm: the unit of an SVG of ours
 OPEN = """

@@ -18,7 +18,7 @@ from partgen.interrupts import workers
 from partgen.pipeline.hands import cores
 from partgen.pipeline.repeat import folder_of
 from partgen.plan.train import TrainPlan
-from partgen.report.drawings import draw_all
+from partgen.report.sheets.drawings import draw_all
 from partgen.report.typefaces import boxes
 
 MOST_RADII = 6          # about half a second for each

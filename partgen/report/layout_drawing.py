@@ -12,8 +12,8 @@ from partgen.plan.body.layout import Cutout, Layout, Placed
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.mass import centre, loads
 from partgen.plan.wagon import WagonPlan
-from partgen.report.drafting import Box, Format, formats
 from partgen.report.sheet import GREEN, INK, MM, PAPER, POINT, RED, SERIF, inset, paragraph, save, sheet, words
+from partgen.report.sheets.drafting import Box, Format, formats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

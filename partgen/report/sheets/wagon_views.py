@@ -16,7 +16,7 @@ from partgen.plan.running_gear.bogie import BogieGear, BogiePlan
 from partgen.plan.running_gear.pin_cups import PinCups
 from partgen.plan.running_gear.two_axle import TwoAxleGear
 from partgen.plan.wagon import WagonPlan
-from partgen.report.drafting import SMALL, View, letters
+from partgen.report.sheets.drafting import SMALL, View, letters
 
 FINEST = 1.6            # mm of paper between two planks: finer ones are left out
 

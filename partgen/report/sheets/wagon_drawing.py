@@ -13,10 +13,21 @@ from partgen.describe.track_tables import Track
 from partgen.paper.sizes import Sizes
 from partgen.plan.deck.seats import Seat
 from partgen.plan.wagon import WagonPlan
-from partgen.report.dimension import SIDES, Callout, Dimension, Stood, around, draw, draw_callouts, edges, figure, stood
-from partgen.report.drafting import MIDDLE, Box, Format, View, formats, letters
 from partgen.report.sheet import cut
-from partgen.report.wagon_views import VIEWS
+from partgen.report.sheets.dimension import (
+    SIDES,
+    Callout,
+    Dimension,
+    Stood,
+    around,
+    draw,
+    draw_callouts,
+    edges,
+    figure,
+    stood,
+)
+from partgen.report.sheets.drafting import MIDDLE, Box, Format, View, formats, letters
+from partgen.report.sheets.wagon_views import VIEWS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

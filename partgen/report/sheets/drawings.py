@@ -16,9 +16,10 @@ from partgen.paper.filenames import wagon_stems
 from partgen.paper.sizes import Sizes, sizes
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
-from partgen.report import layout_drawing, plan_drawing, wagon_drawing
-from partgen.report.drafting import SMALL, Format, Titles, drawn_sheet, letters
+from partgen.report import layout_drawing
 from partgen.report.sheet import METADATA, save
+from partgen.report.sheets import plan_drawing, wagon_drawing
+from partgen.report.sheets.drafting import SMALL, Format, Titles, drawn_sheet, letters
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

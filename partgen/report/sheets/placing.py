@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from msgspec import Struct
 
-from partgen.report.drafting import Box
+from partgen.report.sheets.drafting import Box
 
 CELL = 0.5              # mm of paper: what is taken is kept by cells so large
 STEPS = (0.0, 2.5, 5.0, 8.0, 12.0, 17.0, 23.0)      # mm farther off that are tried in turn

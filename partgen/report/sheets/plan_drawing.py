@@ -18,7 +18,8 @@ from partgen.motion.path import Path as Line
 from partgen.motion.path import TrackPiece
 from partgen.plan.train import TrainPlan
 from partgen.report import along
-from partgen.report.drafting import (
+from partgen.report.sheet import INK, cut
+from partgen.report.sheets.drafting import (
     LINES,
     MIDDLE,
     SMALL,
@@ -29,8 +30,7 @@ from partgen.report.drafting import (
     letters,
     strokes,
 )
-from partgen.report.placing import Found, Room, Wish
-from partgen.report.sheet import INK, cut
+from partgen.report.sheets.placing import Found, Room, Wish
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from partgen.report.drafting import MIDDLE, SMALL, Box, View, breadth, letters, strokes
 from partgen.report.sheet import INK
+from partgen.report.sheets.drafting import MIDDLE, SMALL, Box, View, breadth, letters, strokes
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

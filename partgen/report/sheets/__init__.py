@@ -1,0 +1,1 @@
+"""Dimensioned drawings on sheets of paper, to scale."""
