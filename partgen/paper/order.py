@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from partgen.describe.printer_tables import Printer
 from partgen.errors import TooSoon
 from partgen.finding import up
+from partgen.interrupts import interrupts_held
 from partgen.kept import Store
 from partgen.paper.filenames import User
 from partgen.paper.plates import Batch, Plate, arrange, filament_for
@@ -198,6 +199,7 @@ def print_job(built: Built, files: Files) -> PrintJob:
 def _coupon(plan: CouponPlan, printer: Printer, kept: Store) -> Estimate:
     """Return what the coupon takes; its mesh, which needs the kernel, is made only where that is not kept."""
     def make() -> Estimate:
-        from partgen.printing.coupon_mesh import coupon_mesh
+        with interrupts_held():         # it may load the CAD kernel
+            from partgen.printing.coupon_mesh import coupon_mesh
         return estimate(coupon_mesh(plan), printer)
     return kept_estimate((plan, printer), make, kept)

@@ -5,7 +5,7 @@ would even have loaded.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import nullcontext
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from time import process_time
 from types import ModuleType
@@ -287,14 +287,22 @@ def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, hours: flo
         return workshop.write(built, found, out, anyway, papers, album, progress)
 
 
-def _workshop() -> ModuleType:
-    """Import everything that needs the CAD kernel, or say which system package is missing."""
+@contextmanager
+def loading() -> Iterator[None]:
+    """Hold Ctrl-C while the CAD kernel loads, which it would crash; say which system package is missing where it does
+    not."""
     try:
         with interrupts_held():
-            from partgen.pipeline import workshop
+            yield
     except ImportError as error:
         if ".so" not in str(error):
             raise
         raise MissingLibrary(f"the CAD kernel does not load ({error}): on Debian or Ubuntu run "
                              "apt-get install -y libgl1 libegl1 libgl1-mesa-dri") from error
+
+
+def _workshop() -> ModuleType:
+    """Import what builds, of which some needs the CAD kernel."""
+    with loading():
+        from partgen.pipeline import workshop
     return workshop

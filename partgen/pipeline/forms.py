@@ -18,7 +18,7 @@ from partgen.checks.printed import looked_at
 from partgen.describe.printer_tables import Printer
 from partgen.identity import PartId
 from partgen.kept import Answers, Store
-from partgen.pipeline import Progress
+from partgen.pipeline import Progress, loading
 from partgen.plan.item import Item
 from partgen.plan.printed import set_for
 from partgen.printing.estimate import estimated
@@ -52,9 +52,10 @@ def form_of(item: Item, kept: Store) -> Form:
 
 def _shaped(item: Item) -> Form:
     """Draw a part's solid, mesh it and write it as STEP: all that needs the kernel."""
-    from partgen.export.step import part_step
-    from partgen.parts.shapes import PartWarning
-    from partgen.solids.mesh import mesh_of
+    with loading():
+        from partgen.export.step import part_step
+        from partgen.parts.shapes import PartWarning
+        from partgen.solids.mesh import mesh_of
     with python_warnings.catch_warnings(record=True) as caught:
         python_warnings.simplefilter("always", PartWarning)
         shape = parts.build(item.part, item.plan)
