@@ -186,10 +186,11 @@ def printed_wheel(wheelset: Wheelset, printer: Printer) -> WheelPlan | None:
     if not wheelset.printed:
         return None
     cord = (wheelset.ring or 0.0) / sqrt(STRETCH)
-    leans = max(wheelset.inner_ring, wheelset.axle_diameter + BOSS * printer.line_width)
+    bore = hole(wheelset.axle_diameter, "wheel", printer)
+    leans = max(wheelset.inner_ring, bore + BOSS * printer.line_width)
     boss = leans if wheelset.ends == "bearing" else 0.0
     return WheelPlan(
-        rod=wheelset.axle_diameter, bore=hole(wheelset.axle_diameter, "wheel", printer),
+        rod=wheelset.axle_diameter, bore=bore,
         tread=outside(wheelset.tread_diameter, printer), flange=outside(wheelset.flange_diameter, printer),
         thick=wheelset.flange_thickness, run=wheelset.flange_depth / tan(radians(wheelset.binding_angle)),
         width=wheelset.width, wall=printer.thinnest_wall, groove=max(cord - PROUD, 0.0), cord=cord,

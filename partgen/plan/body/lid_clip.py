@@ -11,7 +11,7 @@ from msgspec import Struct
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.snap import arm_force, arm_length, arm_strain, slenderness, wedge
 from partgen.plan.fastening import ROOF
-from partgen.plan.fits import slot
+from partgen.plan.fits import FACETS, slot
 from partgen.plan.hardware import FRICTION, LEAST_HOLD, OFTEN, PLASTICS, THUMB
 from partgen.plan.item import PartPlan, Place
 from partgen.plan.outline import Spans, between
@@ -192,7 +192,7 @@ def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
                      for side in (rim.length, rim.width))
     if across >= need:
         yield 0.0, max(min(max(LONGEST_ARM, need), across), NOSE)
-    low = BLOCK / 2 + max(SOCKET_WALL, two_lines) + ARM_ROOM
+    low = slot(BLOCK, "snug", printer) / 2 + max(SOCKET_WALL, two_lines) + max(ARM_ROOM, printer.line_width / 2 + FACETS)
     for k in range(max(int((along - need - low) / STEP) + 1, 1 if across < need else 0)):
         beside = low + k * STEP
         yield beside, max(min(max(LONGEST_ARM, need), along - beside), NOSE)
