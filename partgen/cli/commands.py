@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 FILE = click.argument("file", type=click.Path(path_type=Path))
 OUT = click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True,
                    help="Folder that gets a folder of its own for what is written.")
+REPLACE = click.option("--replace", "replace_other", is_flag=True,
+                       help="Replace the output of another FILE that gives its train the same title.")
 EVERY = click.option("--every", is_flag=True, help="List every finding, not only the tightest of each check.")
 JSON = click.option("--json", "as_json", is_flag=True, help="Answer as JSON on stdout.")
 
@@ -107,15 +109,16 @@ def tune(file: Path, write: bool, plot: Path | None, as_json: bool) -> None:
 @main.command()
 @FILE
 @OUT
+@REPLACE
 @JSON
-def draw(file: Path, out: Path, as_json: bool) -> None:
+def draw(file: Path, out: Path, replace_other: bool, as_json: bool) -> None:
     """Draw wagons, layouts and the train on its plan, to scale.
 
     Every sheet becomes an SVG, all together one PDF: what to look at while numbers change. Nothing is built for it.
     """
     from partgen import pipeline
     from partgen.cli import written
-    written.drawn(pipeline.draw(file, out), as_json)
+    written.drawn(pipeline.draw(file, out, replace_other=replace_other), as_json)
 
 
 @main.command()
@@ -154,8 +157,7 @@ def ride(file: Path, measured: Path | None, write: bool, as_json: bool) -> None:
 @click.option("--pictures/--no-pictures", default=True, show_default=True, help="Render pictures of the train.")
 @click.option("--hours", type=click.FloatRange(min=0, min_open=True), metavar="HOURS",
               help="Keep only the wagons that can be printed in so many hours.")
-@click.option("--replace", "replace_other", is_flag=True,
-              help="Replace the output of another FILE that gives its train the same title.")
+@REPLACE
 @EVERY
 @JSON
 def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | None, replace_other: bool, every: bool,
@@ -175,13 +177,14 @@ def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | No
 @click.option("--build/--no-build", "building", default=True, show_default=True,
               help="Build what changed whenever all checks hold.")
 @click.option("--pictures/--no-pictures", default=False, show_default=True, help="Render pictures of the train, too.")
-def watch(file: Path, out: Path, building: bool, pictures: bool) -> None:
+@REPLACE
+def watch(file: Path, out: Path, building: bool, pictures: bool, replace_other: bool) -> None:
     """Check, draw and build FILE on every save, and tell what changed.
 
     Leave it running beside your editor; Ctrl-C ends it.
     """
     from partgen.cli import watching
-    watching.watch(file, out, building, pictures)
+    watching.watch(file, out, building, pictures, replace_other)
 
 
 @main.command()

@@ -78,11 +78,11 @@ def _moved(one: Change) -> bool:
     return abs(one.after.value - one.before.value) > NOTED * largest
 
 
-def watch(file: Path, out: Path, building: bool, pictures: bool) -> None:
+def watch(file: Path, out: Path, building: bool, pictures: bool, replace_other: bool) -> None:
     """Look at the description now and after every save, until Ctrl-C."""
     before: Outcome | None = None
     for _ in saves(file):
-        before = look(file, out, building, pictures, before)
+        before = look(file, out, building, pictures, replace_other, before)
         show.line((f"waiting for {file} to be saved; Ctrl-C ends", "dim"))
 
 
@@ -94,7 +94,8 @@ def saves(file: Path) -> Iterator[None]:
         yield
 
 
-def look(file: Path, out: Path, building: bool, pictures: bool, before: "Outcome | None") -> "Outcome | None":
+def look(file: Path, out: Path, building: bool, pictures: bool, replace_other: bool,
+         before: "Outcome | None") -> "Outcome | None":
     """Check, draw and build the description as it is now; tell what is other than `before`, and return what was
     found. A description that cannot be used changes nothing."""
     start = perf_counter()
@@ -107,10 +108,10 @@ def look(file: Path, out: Path, building: bool, pictures: bool, before: "Outcome
         else:
             show.findings([one for one in found.findings if one.verdict != "pass"] or found.findings,
                           found.train.description.title)
-        drawn = pipeline.draw(file, out)
+        drawn = pipeline.draw(file, out, replace_other=replace_other)
         show.line(f"drawn: {drawn.folder} ({perf_counter() - start:.1f} s)")
         if building and not found.failed:
-            written.built(pipeline.build(file, out, pictures=pictures))
+            written.built(pipeline.build(file, out, pictures=pictures, replace_other=replace_other))
             show.line(f"built ({perf_counter() - start:.1f} s)")
         return found
     except PartgenError as error:

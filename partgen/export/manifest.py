@@ -69,10 +69,10 @@ def _text(body: Record) -> str:
     return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
 
 
-def drawing_manifest(title: str, digest: str, files: Iterable[Record]) -> str:
-    """Return the manifest of a train's drawings as JSON text."""
-    return _text({"program": f"partgen {__version__}", "title": title, "description_sha256": digest,
-                  "files": list(files)})
+def drawing_manifest(title: str, file: str, digest: str, files: Iterable[Record]) -> str:
+    """Return the manifest of the drawings of a train, described in a `file` of that name, as JSON text."""
+    return _text({"program": f"partgen {__version__}", "title": title, "description_file": file,
+                  "description_sha256": digest, "files": list(files)})
 
 
 def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterable[Record], printing: Record,

@@ -184,17 +184,18 @@ def draw_tuning(description: Description, tuned: "Sequence[Tuning]", folder: Pat
         draw_margins(one, reserves(one.samples), folder / f"{stems[one.wagon]}-{one.variable.replace('_', '-')}")
 
 
-def draw(path: Path, out: Path) -> Outcome:
+def draw(path: Path, out: Path, *, replace_other: bool = False) -> Outcome:
     """Draw the train described at `path`, from its plan alone, into `drawings` in a folder of its own under `out`.
 
-    Of what stood there only what an earlier drawing wrote gives way. Raises DescriptionError or OutputError; nothing is
-    then written.
+    Of what stood there only what an earlier drawing wrote gives way; a folder of another train is refused, as `build`
+    does. Raises DescriptionError or OutputError; nothing is then written.
     """
-    from partgen.pipeline import drawing_files
+    from partgen.pipeline.places import ensure_place
     description = load(path)
+    ensure_place(description, path.name, out, replace_other, drawings=True)
+    from partgen.pipeline import drawing_files
     train = trains.resolve(description)
-    ensure_room(out)
-    folder, files, notes = drawing_files.write(train, out)
+    folder, files, notes = drawing_files.write(train, path.name, out)
     return Outcome(description, train, (), folder, files, notes)
 
 
@@ -249,8 +250,9 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     if refused or (checked.failed and not anyway):
         return checked
     from partgen.export.manifest import earlier
-    from partgen.pipeline.repeat import again, ensure_place, remember
-    ensure_place(checked, out, replace_other)
+    from partgen.pipeline.places import ensure_place
+    from partgen.pipeline.repeat import again, remember
+    ensure_place(checked.description, checked.file, out, replace_other)
     kept, wishes = store(), (checked.description, anyway, pictures, hours)
     try:
         done = again(wishes, checked, out, kept)

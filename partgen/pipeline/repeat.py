@@ -1,6 +1,5 @@
 """A build that was asked for before: what was written then is written again, without solids or pictures anew."""
 
-import os
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -8,21 +7,18 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct, json
 from msgspec.structs import replace
 
-from partgen.describe.load import digest
-from partgen.errors import OutputError
-from partgen.export.manifest import BLANK, DRAWINGS, NAME, earlier, with_changes, written
-from partgen.files import ensure_replaceable, ensure_room, put, replaced
+from partgen.export.manifest import BLANK, NAME, earlier, with_changes
+from partgen.files import put, replaced
 from partgen.finding import Finding
-from partgen.identity import title_stem
 from partgen.kept import Store
 from partgen.paper.cautions import cautions
 from partgen.pipeline import Outcome
+from partgen.pipeline.places import folder_of, giving_way
 
 if TYPE_CHECKING:
     from partgen.paper.order import InTime
 
 KIND = "builds"
-LEAST = 10_000_000      # bytes that a build takes: a wagon's STEP files alone take most of them
 
 Wishes = tuple[Any, ...]
 """All that a build hangs on besides the code: the description, and what was asked of it."""
@@ -40,33 +36,6 @@ class Whole(Struct, frozen=True):
     cautions: tuple[tuple[str, str], ...]
 
 
-def folder_of(title: str, out: Path) -> Path:
-    """Return the folder under `out` for the train of that title: never one that holds the train of another title, or
-    drawings of it."""
-    target = out / title_stem(title)
-    alone = all(earlier(place).get("title", title) == title for place in (target, target / DRAWINGS))
-    return target if alone else out / title_stem(title, alone=False)
-
-
-def ensure_place(checked: Outcome, out: Path, replace_other: bool) -> None:
-    """Raise OutputError at once, before any work, when what was `checked` cannot be built into its folder under `out`:
-    when there is no room, or when the folder holds another train.
-
-    The same file changed is the same train; another file with the same title is another, unless both describe the same
-    or it is wished to `replace_other`.
-    """
-    ensure_room(out)        # which also puts back what a killed run had moved aside
-    target = folder_of(checked.description.title, out)
-    before = earlier(target)
-    if not before and os.path.lexists(target / NAME):
-        raise OutputError(f"{target / NAME} is of no earlier build: move it away, or name another folder with -o")
-    theirs = before.get("description_file", checked.file)
-    if theirs != checked.file and before["description_sha256"] != digest(checked.description) and not replace_other:
-        raise OutputError(f"{target} holds the train of {theirs}, which has the same title as that of {checked.file}: "
-                          "give one of them another title, name another folder with -o, or say --replace")
-    ensure_replaceable(target, max(LEAST, sum(one["bytes"] for one in before.get("files", ()))))
-
-
 def again(wishes: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome | None:
     """Write what was built of the same `wishes` before; None where that is not kept, or where somebody has filled in a
     form of the build that stands there, which then stays."""
@@ -77,7 +46,7 @@ def again(wishes: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome |
     if any(_filled_in(target / one["path"], one[BLANK]) for one in records if BLANK in one):
         return None
     before = earlier(target)
-    with replaced(target, written(before)) as fresh:
+    with replaced(target, giving_way(target, checked.description, checked.file)) as fresh:
         for name, data in whole.files.items():
             put(fresh / name, with_changes(data.decode(), checked.file, before).encode() if name == NAME
                 else data)

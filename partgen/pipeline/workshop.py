@@ -15,7 +15,7 @@ from partgen.export.bodies import bodies
 from partgen.export.firmware import figures
 from partgen.export.gltf import train_glb
 from partgen.export.hardware import hardware_bodies
-from partgen.export.manifest import BLANK, NAME, Record, earlier, manifest, record, with_changes, written
+from partgen.export.manifest import BLANK, NAME, Record, earlier, manifest, record, with_changes
 from partgen.export.step_assembly import wagon_step
 from partgen.export.step_text import named
 from partgen.export.stl import stl_bytes
@@ -32,7 +32,7 @@ from partgen.pipeline import Outcome, Progress, silent
 from partgen.pipeline.forms import form_of, shaped_by
 from partgen.pipeline.hands import many
 from partgen.pipeline.papers import Paper, Papers
-from partgen.pipeline.repeat import folder_of
+from partgen.pipeline.places import folder_of, giving_way
 from partgen.pipeline.tally import tallies
 from partgen.plan.train import TrainPlan
 from partgen.printing.pose import advise
@@ -93,7 +93,7 @@ def write(built: Made, found: Outcome, out: Path, anyway: bool, papers: Papers, 
     """
     target = folder_of(built.train.description.title, out)
     try:
-        with replaced(target, written(earlier(target))) as fresh:
+        with replaced(target, giving_way(target, found.description, found.file)) as fresh:
             done = _filled(fresh, target, built, found, anyway, papers, album, progress)
     except Lost as lost:
         return replace(found, findings=lost.args)

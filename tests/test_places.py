@@ -1,0 +1,71 @@
+"""Whose folder it is: draw, watch and build ask the same before they replace another file's train of the same title."""
+
+import json
+
+import pytest
+from conftest import bare
+
+from partgen import pipeline
+from partgen.cli import watching
+from partgen.describe.load import digest, loads
+from partgen.errors import OutputError
+from partgen.pipeline import drawing_files
+from partgen.pipeline.places import giving_way
+
+BUILT = {"program": "partgen 0", "title": "Test line", "files": [{"path": "lid.stl", "bytes": 4}]}
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    """A folder with the build of another file's train, and somebody's note in it; a sheet is drawn in no time."""
+    def draw_all(train, markers, fresh):
+        (fresh / "track.svg").write_text(train.description.title)
+        return ({"path": "track.svg", "shows": "the train"},)
+
+    monkeypatch.setattr(drawing_files, "draw_all", draw_all)
+    (tmp_path / "line.toml").write_text(bare(), encoding="utf-8")
+    folder = tmp_path / "test-line"
+    folder.mkdir()
+    (folder / "manifest.json").write_text(json.dumps({**BUILT, "description_file": "other.toml",
+                                                      "description_sha256": "0"}))
+    (folder / "lid.stl").write_text("lid")
+    (folder / "note.txt").write_text("mine")
+    return folder
+
+
+def here(folder):
+    return {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
+
+
+OTHERS = {"manifest.json", "lid.stl", "note.txt"}
+OURS = {"drawings/track.svg", "drawings/manifest.json", "note.txt"}
+
+
+@pytest.mark.parametrize("words", [("draw",), ("watch", "--no-build")], ids=" ".join)
+def test_draw_and_watch_replace_another_file_s_train_only_where_it_is_wished(run, folder, words, monkeypatch):
+    monkeypatch.setattr(watching, "saves", lambda file: [None])     # watch looks once
+    words = *words, folder.parent / "line.toml", "-o", folder.parent
+    assert "the train of other.toml" in (said := run(*words).stderr) and "say --replace" in said
+    assert here(folder) == OTHERS
+    assert run(*words, "--replace").exit_code == 0 and here(folder) == OURS, "nothing of two trains side by side"
+    assert run(*words).exit_code == 0, "and from then on it is this train's"
+
+
+def test_the_same_train_in_another_file_is_drawn_beside_its_build(folder):
+    (folder / "manifest.json").write_text(json.dumps(
+        {**BUILT, "description_file": "other.toml", "description_sha256": digest(loads(bare()))}))
+    pipeline.draw(folder.parent / "line.toml", folder.parent)
+    assert here(folder) == OTHERS | OURS
+
+
+def test_a_build_asks_before_it_replaces_another_file_s_drawings(folder, monkeypatch):
+    """And where it may, they go with it."""
+    line, other = folder.parent / "line.toml", folder.parent / "other.toml"
+    other.write_text(bare(wagon="length = 150"), encoding="utf-8")
+    pipeline.draw(other, folder.parent)
+    (folder / "manifest.json").unlink()
+    monkeypatch.setattr(pipeline, "_built", lambda *given: pytest.fail("the work began"))
+    with pytest.raises(OutputError, match="test-line/drawings holds the train of other.toml"):
+        pipeline.build(line, folder.parent, anyway=True)
+    assert giving_way(folder, loads(line.read_text()), line.name) == {"drawings/track.svg", "drawings/manifest.json"}
+    assert not giving_way(folder, loads(other.read_text()), other.name)
