@@ -192,7 +192,8 @@ def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
                      for side in (rim.length, rim.width))
     if across >= need:
         yield 0.0, max(min(max(LONGEST_ARM, need), across), NOSE)
-    low = slot(BLOCK, "snug", printer) / 2 + max(SOCKET_WALL, two_lines) + max(ARM_ROOM, printer.line_width / 2 + FACETS)
+    low = (slot(BLOCK, "snug", printer) / 2 + max(SOCKET_WALL, two_lines)
+           + max(ARM_ROOM, printer.line_width / 2 + FACETS))
     for k in range(max(int((along - need - low) / STEP) + 1, 1 if across < need else 0)):
         beside = low + k * STEP
         yield beside, max(min(max(LONGEST_ARM, need), along - beside), NOSE)
