@@ -42,7 +42,6 @@ if TYPE_CHECKING:
 
 TRYING, MENDING = 2.2, 60.0      # s for a check that fails with its remedies, and to mend a train
 LEAST_TRYING = 0.3      # s for the remedies, however long the check took
-SHARES = 2              # times an even share of the time that one finding may take
 
 Progress = Callable[[str, float], None]
 """Called with what is being done and the share of the whole done so far, 0 to 1."""
@@ -107,7 +106,7 @@ def treated(path: Path, outcome: Outcome) -> Iterator[Finding]:
     bench.latest = end
     failing = [finding for finding in outcome.findings if finding.verdict == "fail"]
     for number, finding in enumerate(failing):
-        bench.until = process_time() + max(end - process_time(), 0.0) / (len(failing) - number) * SHARES
+        bench.until = process_time() + max(end - process_time(), 0.0) / (len(failing) - number)
         yield tried(bench, finding)
 
 

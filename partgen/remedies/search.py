@@ -13,7 +13,7 @@ from partgen.describe.edits import Edit, edit_of
 from partgen.describe.faults import Steps
 from partgen.finding import Finding, Remedy
 from partgen.remedies.levers import BOUGHT, FACTS, Lever, levers
-from partgen.remedies.options import options
+from partgen.remedies.options import Move, options
 from partgen.remedies.words import remedy_of, said_all
 from partgen.remedies.workbench import Edits, Fails, OutOfTime, Workbench
 
@@ -32,12 +32,13 @@ Margin = Callable[[float], float]
 class Tried(Struct):
     """What was tried on a finding: remedies, best first; those after which more is told to fail, since a wagon has its
     size again; edits that clear it and what each breaks; edits that do not clear it, each with the share of the limit
-    that is missed."""
+    that is missed; how many numbers and choices were not begun."""
 
     remedies: list[Remedy] = field(default_factory=list)
     uncover: dict[tuple[Steps, ...], Remedy] = field(default_factory=dict)
     partly: list[tuple[Edits, Fails]] = field(default_factory=list)
     nearer: list[tuple[float, Edits]] = field(default_factory=list)
+    left: int = 0
 
 
 def treated(bench: Workbench, finding: Finding, most: int = MOST) -> Finding:
@@ -50,7 +51,8 @@ def treated(bench: Workbench, finding: Finding, most: int = MOST) -> Finding:
     try:
         _try(bench, finding, most, tried)
     except OutOfTime:
-        end = " in the time there is: `partgen mend` tries on"
+        more = f", {tried.left} numbers or choices are left untried" if tried.left else ""
+        end = f"{more} in the time there is: `partgen mend` tries on"
     if found := tried.remedies or [*tried.uncover.values()][:most]:
         return replace(finding, remedies=tuple(found))
     if known := _known(bench, finding):
@@ -72,7 +74,7 @@ def _known(bench: Workbench, finding: Finding) -> Remedy | None:
 
 def _try(bench: Workbench, finding: Finding, most: int, tried: Tried) -> None:
     told = set()
-    for edits in candidates(bench, finding, nearer=tried.nearer):
+    for edits in candidates(bench, finding, tried=tried):
         what = tuple(one.steps for one in edits)
         broken = None if what in told else breaks(bench, finding, edits)
         if broken:
@@ -153,14 +155,14 @@ def _sensible(bench: Workbench, edits: Edits) -> bool:
 
 
 def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: bool = False,
-               nearer: list[tuple[float, Edits]] | None = None) -> Iterator[Edits]:
+               tried: Tried | None = None) -> Iterator[Edits]:
     """Yield edits, together with those `before`, that clear a finding as its own check sees it.
 
     With `partly` what is edited before may be edited again, numbers and bigger moves take turns, facts stay, and edits
-    that bring the finding nearer to its limit come after those that clear it. What is tried and does not clear it goes
-    into `nearer`, with the share that is missed.
+    that bring the finding nearer to its limit come after those that clear it. What does not clear it, and how much is
+    still to try, goes into `tried`.
     """
-    train, first, nearer = bench.train(before), bench.train(()), [] if nearer is None else nearer
+    train, first, tried = bench.train(before), bench.train(()), tried or Tried()
     if train is None or first is None:
         return
     moved = set() if partly else {one.steps for one in before}
@@ -168,26 +170,29 @@ def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: b
             if lever.steps not in moved and not (partly and lever.steps[-1] in FACTS)]
     bought = [lever for lever in free if lever.steps[-1] in BOUGHT]
     free = [lever for lever in free if lever not in bought]
-    numbers, dear = (chain.from_iterable(_least(bench, finding, lever, before, nearer) for lever in some)
+    numbers, dear = (chain.from_iterable(_least(bench, finding, lever, before, tried) for lever in some)
                      for some in (free, bought))
-    choices = _chosen(bench, finding, before, moved, nearer)
+    moves = list(options(finding, train))
+    choices = _chosen(bench, finding, before, moves, moved, tried)
+    tried.left = len(free) + len(bought) + len(moves)
     if partly:      # a bigger move may spare many changes of numbers
         yield from chain(filter(None, chain.from_iterable(zip_longest(numbers, choices))), dear)
-        yield from (done for margin, done in sorted(nearer, key=lambda one: -one[0]) if finding.share < margin)
+        yield from (done for margin, done in sorted(tried.nearer, key=lambda one: -one[0]) if finding.share < margin)
     else:
         yield from chain(numbers, choices, dear)
 
 
-def _chosen(bench: Workbench, finding: Finding, before: Edits, moved: Collection[Steps],
-            nearer: list[tuple[float, Edits]]) -> Iterator[Edits]:
-    """Yield the bigger moves that clear a finding, of what is not `moved` yet."""
+def _chosen(bench: Workbench, finding: Finding, before: Edits, moves: Sequence[Move], moved: Collection[Steps],
+            tried: Tried) -> Iterator[Edits]:
+    """Yield the bigger `moves` that clear a finding, of what is not `moved` yet."""
     train = bench.train(before)
     assert train is not None
-    for choice in options(finding, train):
+    for choice in moves:
+        tried.left -= 1
         edits = [edit_of(bench.data, train.description, steps, value) for steps, value in choice]
         if all(one and one.steps not in moved for one in edits):
             done = joined(before, *(one for one in edits if one))
-            if _margin(bench, finding, done, nearer) > 0:
+            if _margin(bench, finding, done, tried.nearer) > 0:
                 yield done
 
 
@@ -200,7 +205,7 @@ def joined(before: Edits, *more: Edit) -> Edits:
 
 
 def _least(bench: Workbench, finding: Finding, lever: Lever, before: Edits,
-           nearer: list[tuple[float, Edits]]) -> Iterator[Edits]:
+           tried: Tried) -> Iterator[Edits]:
     """Yield the least change of a number that clears a finding, then some more of it."""
     train = bench.train(before)
     assert train is not None
@@ -210,8 +215,9 @@ def _least(bench: Workbench, finding: Finding, lever: Lever, before: Edits,
         return joined(before, one) if one else before
 
     def margin(value: float) -> float:
-        return _margin(bench, finding, edits(value), nearer)
+        return _margin(bench, finding, edits(value), tried.nearer)
 
+    tried.left -= 1
     found = _bracket(lever, margin, finding.share)
     if found is not None:
         good = turn(lever, margin, *found)

@@ -20,6 +20,7 @@ SLOPE = 1.4             # from there to where other things may begin
 LOWEST, UNDER_TOP = 0.6, 3.0    # of wall below and above what looks out
 UNDER_GABLE = 1.5       # of wall over a gable
 GRILLE_GAP, GRILLE_BAR = 2.0, 1.6   # half open (40 to 65 %: common practice, no source)
+INTO_CORNER = 0.3       # that a level top may reach into the outside's rounded corner, 0.01 mm off the wall there
 FLUTE_OFF = 0.5         # of wall from an opening to the way of a screw's head: its broken edge
 
 
@@ -158,7 +159,10 @@ def _opening(cutout: Cutout, shell: BodyShell, printer: Printer, free: float) ->
     middle, low, top = along(cutout.wall, x, y), max(z - high / 2, LOWEST), min(z + high / 2,
                                                                                 shell.inside[2] - UNDER_TOP)
     over = max(0.0, shell.inside[2] - max(UNDER_GABLE, printer.thinnest_wall) - top)
-    gable = round(min(cut.gable, over), 6)      # a hair of one would have no sides to draw
+    # Where the outside rounds off its corner a level top would end in the air.
+    past = abs(middle) + wide / 2 + shell.corner - (shell.width if across else shell.length) / 2
+    slopes = max(cut.gable, past if past > INTO_CORNER and cutout.shape == "rectangle" else 0.0)
+    gable = round(min(slopes, over), 6)         # a hair of one would have no sides to draw
     side = shell.inside[1 if across else 0] / 2 - shell.inner_corner
     pocket = ((max(middle - wide / 2 - POCKET, min(deep - side, middle - wide / 2)),
                min(middle + wide / 2 + POCKET, max(side - deep, middle + wide / 2))),
