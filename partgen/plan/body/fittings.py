@@ -51,8 +51,6 @@ TIE = 2.2               # width of what goes through
 POCKET_OFF = 2.0        # an opening, or the thinned wall round it, to a way for wires
 NOTCH_WIDE, NOTCH_HIGH = 16.0, 2.0      # for a coin or a finger's nail under the lid (common practice, no source)
 ENDS = ("front", "back")
-TOP_EDGE = 1.0          # of wall over a thinned one
-WALL_OF = {0.0: "front", 90.0: "left", 180.0: "back", -90.0: "right"}    # by what turns its outward side forward [deg]
 
 
 class Boss(Struct, frozen=True):
@@ -137,9 +135,7 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
             *(boss.room(max(printer.line_width - LIP_CLEAR, 0.0)) for boss in bosses)]
     lips = lips_of(placed, shell, ways, printer.line_width)
     stuck = tuple(pads(placed, lips))
-    beads = {WALL_OF[socket.yaw]: lid.rim.depth for socket in lid.clips.sockets}
-    kept = dict.fromkeys(WALL_OF.values(), TOP_EDGE) | beads
-    seen = tuple(looking_out(layout.cutouts, shell, printer, kept))
+    seen = tuple(looking_out(layout.cutouts, shell, printer, lid))
     openings = (*seen, *_wire_ways(placed, lips, seen, shell, lid.rim.depth))
     under_rim = shell.inside[2] - lid.rim.depth - UNDER_RIM
     level = under_rim - LAMP_BAND / 2
@@ -207,7 +203,7 @@ def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[W
 
 def _notch(shell: BodyShell, lid: LidPlan) -> float:
     """Return how wide the notches for a coin are: between the lid's beads and the body's rounded corners."""
-    ends = [lid.clips.clip.nose for socket in lid.clips.sockets if WALL_OF[socket.yaw] in ENDS]
+    ends = [lid.clips.clip.nose for wall in ENDS for _ in lid.clips.taken(wall)]
     return min(NOTCH_WIDE, shell.inside[1] - 2 * shell.inner_corner - 2 * NOTCH_HIGH,
                *(2 * (nose - BEAD_LONG / 2 - BEAD - NOTCH_HIGH) for nose in ends))
 

@@ -14,7 +14,7 @@ from partgen.plan.fastening import ROOF
 from partgen.plan.fits import FACETS, slot
 from partgen.plan.hardware import FRICTION, LEAST_HOLD, OFTEN, PLASTICS, THUMB
 from partgen.plan.item import PartPlan, Place
-from partgen.plan.outline import Spans, between
+from partgen.plan.outline import Span, Spans, between
 
 BEAD = 0.7              # how far the beads stand out of the wall
 NOSE_GAP = 0.15         # between a nose and the wall
@@ -38,6 +38,7 @@ BEHIND_RIM = 0.2        # socket's roof less deep than the rim
 SOCKET_WALL = 1.6
 PLAY = 0.1              # clip to socket, up and down each
 STEP = 4.0              # from one place on the side walls to the next that is tried
+WALL_OF = {0.0: "front", 90.0: "left", 180.0: "back", -90.0: "right"}    # by what turns its outward side forward [deg]
 SHARE = 0.9             # of the permissible strain that the arms are made long enough for
 
 
@@ -136,11 +137,17 @@ class LidClips(Struct, frozen=True):
         near, far = self.socket
         return tuple(_block(socket, near, far, self.hole / 2 + self.wall) for socket in self.sockets)
 
-    def taken(self, wall: str) -> tuple[tuple[float, float], ...]:
-        """From where to where [mm] along x the clips take the rim at the left or right wall."""
+    def taken(self, wall: str) -> tuple[Span, ...]:
+        """From where to where [mm] the clips take a wall: as x counts along the left or right one, as y does along an
+        end."""
         half = self.clip.nose + WINDOW / 2
-        yaw = 90.0 if wall == "left" else -90.0
-        return tuple((socket.x - half, socket.x + half) for socket in self.sockets if socket.yaw == yaw)
+        return tuple((at - half, at + half) for socket in self.sockets if WALL_OF[socket.yaw] == wall
+                     for at in [socket.y if wall in ("front", "back") else socket.x])
+
+    @property
+    def bead_foot(self) -> float:
+        """How far [mm] below the body's upper edge the beads' lower flanks meet the wall."""
+        return self.bead_middle + BEAD_FLAT / 2 + BEAD
 
     @property
     def bead_volume(self) -> float:

@@ -11,6 +11,8 @@ from msgspec import Struct
 
 from partgen.describe.printer_tables import Printer
 from partgen.plan.body.layout import Cutout
+from partgen.plan.body.lid import LidPlan
+from partgen.plan.body.lid_clip import WALL_OF
 from partgen.plan.body.shell import HEAD_ROOM, BodyShell
 from partgen.plan.body.wall_cut import PAST, POCKET, wall_cut
 from partgen.plan.outline import Span, Spans, grown
@@ -18,7 +20,8 @@ from partgen.plan.outline import Span, Spans, grown
 FRAME = 1.6             # of wall that stays smooth round an opening in planks or panels
 SLOPE = 1.4             # from there to where other things may begin
 LOWEST, UNDER_TOP = 0.6, 3.0    # of wall below and above what looks out
-UNDER_GABLE = 1.5       # of wall over a gable
+UNDER_GABLE = 1.5       # of wall over a gable, without a bead that the lid snaps behind
+TOP_EDGE = 1.0          # of wall over a thinned one
 GRILLE_GAP, GRILLE_BAR = 2.0, 1.6   # half open (40 to 65 %: common practice, no source)
 INTO_CORNER = 0.3       # that a level top may reach into the outside's rounded corner, 0.01 mm off the wall there
 FLUTE_OFF = 0.5         # of wall from an opening to the way of a screw's head: its broken edge
@@ -121,15 +124,10 @@ class WallOpening(Struct, frozen=True):
         return holes * wall + self.thinned * max((right - left) * (high - low) - holes, 0.0)
 
 
-def looking_out(cutouts: Iterable[Cutout], shell: BodyShell, printer: Printer, held: dict[str, float]
-                ) -> Iterator[WallOpening]:
-    """Yield the opening of every one of `cutouts` that is in a wall, as far as the wall goes.
-
-    `held` gives by wall how much of its upper edge [mm] the lid's clips hold on to: no pocket reaches there.
-    """
-    for cutout in cutouts:
-        if cutout.wall in held:
-            yield _opening(cutout, shell, printer, shell.inside[2] - held[cutout.wall])
+def looking_out(cutouts: Iterable[Cutout], shell: BodyShell, printer: Printer, lid: LidPlan) -> Iterator[WallOpening]:
+    """Yield the opening of every one of `cutouts` that is in a wall, as far as the wall goes: no pocket reaches where
+    the clips of the `lid` hold on to the wall's upper edge, no gable under their beads."""
+    yield from (_opening(cutout, shell, printer, lid) for cutout in cutouts if cutout.wall in WALL_OF.values())
 
 
 def along(wall: str, x: float, y: float) -> float:
@@ -150,19 +148,22 @@ def flutes(shell: BodyShell, wall: str) -> Iterator[Span]:
     yield from ((along(wall, *screw) - half, along(wall, *screw) + half) for screw in shell.screws if shell.flute)
 
 
-def _opening(cutout: Cutout, shell: BodyShell, printer: Printer, free: float) -> WallOpening:
-    """Return the opening for one cutout; its pocket ends below `free` [mm]."""
+def _opening(cutout: Cutout, shell: BodyShell, printer: Printer, lid: LidPlan) -> WallOpening:
+    """Return the opening for one cutout under a lid."""
     x, y, z = cutout.middle
     across = cutout.wall in ("front", "back")
     cut = wall_cut((cutout.size[1 if across else 0], cutout.size[2]), cutout.shape, cutout.panel, shell.wall, printer)
     wide, high, thinned, deep = cut.width, cut.height, cut.thinned, cut.deep
     middle, low, top = along(cutout.wall, x, y), max(z - high / 2, LOWEST), min(z + high / 2,
                                                                                 shell.inside[2] - UNDER_TOP)
-    over = max(0.0, shell.inside[2] - max(UNDER_GABLE, printer.thinnest_wall) - top)
+    clips = [sorted(along(cutout.wall, at, at) for at in span) for span in lid.clips.taken(cutout.wall)]
+    free = shell.inside[2] - (lid.rim.depth if clips else TOP_EDGE)
     # Where the outside rounds off its corner a level top would end in the air.
     past = abs(middle) + wide / 2 + shell.corner - (shell.width if across else shell.length) / 2
     slopes = max(cut.gable, past if past > INTO_CORNER and cutout.shape == "rectangle" else 0.0)
-    gable = round(min(slopes, over), 6)         # a hair of one would have no sides to draw
+    beads = any(abs(middle - (left + right) / 2) < (wide + right - left) / 2 for left, right in clips)
+    stays = max(UNDER_GABLE, (lid.clips.bead_foot if beads else 0.0) + printer.thinnest_wall)
+    gable = round(min(slopes, max(0.0, shell.inside[2] - stays - top)), 6)  # a hair would have no sides to draw
     side = shell.inside[1 if across else 0] / 2 - shell.inner_corner
     pocket = ((max(middle - wide / 2 - POCKET, min(deep - side, middle - wide / 2)),
                min(middle + wide / 2 + POCKET, max(side - deep, middle + wide / 2))),
