@@ -3,7 +3,9 @@
 The judge is the checks on the drawn solids, which know nothing of the plan's sizes. `tests/bench/bench_printers.py`
 draws more trains; `tests/found` holds some that it found at fault, by the width of their lines: coarse lines in coupler
 and seats, a holder that the kernel left open, two sensors in one place, a boss and a switch close
-to walls, a sensor's lug by a rib; and a switch whose thinned wall ran into the opening of the port beside it.
+to walls, a sensor's lug by a rib; a switch whose thinned wall ran into the opening of the port beside it; an
+opening's level top in a rounded corner, and its slopes under a bead; a wheel's boss, and sockets of two clips, thinner
+or closer than a line.
 """
 
 from pathlib import Path
