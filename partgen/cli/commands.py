@@ -157,17 +157,28 @@ def ride(file: Path, measured: Path | None, write: bool, as_json: bool) -> None:
 @click.option("--pictures/--no-pictures", default=True, show_default=True, help="Render pictures of the train.")
 @click.option("--hours", type=click.FloatRange(min=0, min_open=True), metavar="HOURS",
               help="Keep only the wagons that can be printed in so many hours.")
+@click.option("--part", "parts", multiple=True, metavar="NAME",
+              help="Make only this part: `lid` of every wagon, or a file's name as `pantry-lid`. Repeatable.")
+@click.option("--wagon", "wagons", multiple=True, metavar="NAME", help="Make only the parts of this wagon. Repeatable.")
+@click.option("--only", metavar="KIND,...", default="",
+              help="Write only stl, step, plates, gltf, pictures, ride, bill or report.")
 @REPLACE
 @EVERY
 @JSON
-def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | None, replace_other: bool, every: bool,
-          as_json: bool) -> None:
-    """Build every part, prove it, write files, pictures and a report."""
+def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | None, parts: tuple[str, ...],
+          wagons: tuple[str, ...], only: str, replace_other: bool, every: bool, as_json: bool) -> None:
+    """Build every part, prove it, write files, pictures and a report.
+
+    With --part, --wagon or --only the whole train is planned and checked as ever, but only what is named is made and
+    written. Of an earlier build in the folder stays what is still true; all else of it goes, and is told.
+    """
     from partgen import pipeline
     from partgen.cli import written
+    from partgen.pipeline.asked import Asked
+    asked = Asked(parts, wagons, tuple(filter(None, map(str.strip, only.split(",")))))
     with progress(as_json) as tell:
         outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, hours=hours,
-                                 replace_other=replace_other, progress=tell)
+                                 replace_other=replace_other, asked=asked, progress=tell)
     _answer(outcome, every, as_json, written.built, file)
 
 
@@ -240,7 +251,7 @@ def _answer(outcome: "Outcome", every: bool, as_json: bool,
                                 "wagons": [one.record() for one in sizes(outcome.train)]}
         if closing:
             body |= {"folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),
-                     "warnings": list(outcome.warnings)}
+                     "warnings": list(outcome.warnings), "asked": outcome.asked}
         click.echo(json.dumps(body, ensure_ascii=False))
     else:
         show.findings(outcome.findings, outcome.train.description.title, every, treated)

@@ -13,6 +13,7 @@ from partgen.finding import Finding
 from partgen.kept import Store
 from partgen.paper.cautions import cautions
 from partgen.pipeline import Outcome
+from partgen.pipeline.asked import Asked
 from partgen.pipeline.places import folder_of, giving_way
 
 if TYPE_CHECKING:
@@ -61,11 +62,11 @@ def _cut(hours: float, rolls: dict[str, float]) -> "InTime":
     return InTime(hours, rolls)
 
 
-def remember(wishes: Wishes, done: Outcome, kept: Store) -> Outcome:
+def remember(wishes: Wishes, done: Outcome, asked: Asked, kept: Store) -> Outcome:
     """Keep a build that was written and is complete; return it, as it would be told once more."""
     told = replace(done, cautions=tuple(cautions(done.ride)))
     folder, records = done.folder, list(done.files)
-    if folder is None or not done.complete:
+    if folder is None or not done.complete or not asked.everything:
         return told
     names = [NAME, *(one["path"] for one in records)]
     if not any(_filled_in(folder / one["path"], one[BLANK]) for one in records if BLANK in one):
