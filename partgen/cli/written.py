@@ -24,8 +24,7 @@ def built(outcome: "Outcome") -> None:
     for title, text in outcome.cautions:
         show.line((f"{title}.", "yellow"), f" {text}")
     if outcome.folder is None:
-        refused = any(plan.wanting for plan in outcome.train.wagons)
-        click.echo("nothing written: mend what fails above" + ("" if refused else ", or build with --anyway"))
+        click.echo("nothing written: mend what fails above" + ("" if outcome.refused else ", or build with --anyway"))
         return
     marked = ", marked as failing" if outcome.failed else ""
     click.echo(f"{outcome.folder}: {_asked(outcome) if outcome.asked else _whole(outcome)}{marked}")

@@ -83,6 +83,11 @@ class Outcome(Struct, frozen=True):
         return self.ridden or resolve(self.train)
 
     @property
+    def refused(self) -> bool:
+        """Is there a wagon that the plan refuses, so that it cannot be drawn?"""
+        return any(plan.wanting for plan in self.train.wagons)
+
+    @property
     def failed(self) -> bool:
         """Did any check fail?"""
         return worst(self.findings) == "fail"
@@ -237,7 +242,7 @@ def calibrate(path: Path, measured: Path, out: Path) -> "tuple[Calibration, Path
 
 def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True, hours: float | None = None,
           replace_other: bool = False, asked: "Asked | None" = None, executor: "Executor | None" = None,
-          progress: Progress = silent) -> Outcome:
+          kept: Store | None = None, progress: Progress = silent) -> Outcome:
     """Build, check and export the train described at `path` into a folder of its own under `out`, all of it or what is
     `asked` for.
 
@@ -245,32 +250,39 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     so. A wagon that the plan refuses is never drawn, so it stops the build in either case. With `hours`
     only the wagons are kept that can be printed in that time, and the rest is left out. A folder that holds the train
     of another file with the same title is refused, unless it is wished to `replace_other`. Parts are shaped by an
-    `executor` that is handed in, or by processes beside this one where the machine has room for them.
+    `executor` that is handed in, or by processes beside this one where the machine has room for them. What was made
+    before is `kept` in the user's own store where none is handed in.
     Raises DescriptionError, UnknownName, OutputError, TooSoon, KernelError, WorkersLost or MissingLibrary; nothing is
     then written.
     """
     checked = check(path)
-    refused = any(plan.wanting for plan in checked.train.wagons)
-    if refused or (checked.failed and not anyway):
+    if checked.refused or (checked.failed and not anyway):
         return checked
     from partgen.export.manifest import earlier
     from partgen.pipeline.asked import Asked
     from partgen.pipeline.places import ensure_place
-    from partgen.pipeline.repeat import again, remember
+    from partgen.pipeline.repeat import again, remember, wishes
     ensure_place(checked.description, checked.file, out, replace_other)
     asked = (asked or Asked()).settled(checked.train, pictures)
-    kept, wishes = store(), (checked.description, anyway, "pictures" in asked.kinds, hours)
+    kept, things = store() if kept is None else kept, wishes(checked.description, anyway, asked, hours)
     try:
-        done = again(wishes, checked, out, kept) if asked.everything else None
+        done = again(things, checked, out, kept) if asked.everything else None
         if done is None:
             with helped(asked.shaped(checked.train), kept, executor) as hands:
                 done = _built(checked, out, anyway, asked, hours, kept, hands, progress)
-            done = remember(wishes, done, asked, kept)
+            done = remember(things, done, asked, kept)
         told = earlier(done.folder) if done.folder else {}
         return replace(done, reused=dict(kept.reused), made=dict(kept.made), changed=told.get("changed"),
                        asked=told.get("asked"))
     finally:
         kept.tidy()
+
+
+def made_alone(checked: Outcome, out: Path, anyway: bool, asked: "Asked", hours: float | None, kept: Store) -> None:
+    """Build what was `checked` into `out` by this process alone, and remember it in what is `kept`."""
+    from partgen.pipeline.repeat import remember, wishes
+    remember(wishes(checked.description, anyway, asked, hours),
+             _built(checked, out, anyway, asked, hours, kept, None, silent), asked, kept)
 
 
 def _built(checked: Outcome, out: Path, anyway: bool, asked: "Asked", hours: float | None, kept: Store,
