@@ -13,9 +13,9 @@ from wagons import FULL, bogie, one
 
 from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
-from partgen.paper.running import front_of
 from partgen.paper.sequence import wagons_in_order
 from partgen.parts import PARTS
+from partgen.parts.fronts import front_of
 from partgen.plan.fasteners import fasteners
 from partgen.plan.printed import printed_mass
 from partgen.plan.trackside import Trackside
@@ -47,7 +47,7 @@ def test_steps_name_the_screws_of_the_bill():
     train = one(**FULL)
     said = " ".join(step.text for step in steps(train))
     for line in bill(train):
-        if "screw" in line.what:
+        if line.shelf == "fasteners" and "screw" in line.what:
             assert f"{line.size.split(',')[0]} ({line.standard})" in said
     assert "4 nuts" in said and "2 washers" in said
 
@@ -111,7 +111,11 @@ def test_a_sensor_is_set_once_markers_lie_and_the_train_runs_by_hand_at_last(dem
 
 @pytest.mark.parametrize("wagon, said", [
     ({"modules": ["port"]}, r"the opening of port is on its (left|right) side, seen from behind"),
-    ({"modules": ["eye", "cell", "port"]}, "the end (nearer to|further from) the sensor under it"),
+    ({"modules": ["eye", "cell"]}, 
+     r"the end on whose side the sensor holder's lug has its single notch, (\d+) mm from .*"),
+    ({"modules": ["cell"], "length": 170, "at": [["cell", "back"]]}, "the end further from cell, under its lid"),
+    ({"cups": ["tea", "shot"]}, "the end (nearer to|further from) the seat for the (.+)"),
+    ({"cups": ["tea", "tea"]}, "either end"),
     ({"cups": ["tea"]}, "either end")])
 def test_which_end_goes_first_is_told_by_what_can_be_seen(wagon, said):
     plan = train_of(wagon).wagons[0]
@@ -121,13 +125,45 @@ def test_which_end_goes_first_is_told_by_what_can_be_seen(wagon, said):
     if told.groups() and "opening" in said:
         assert told[1] in walls
     if "sensor" in said:
-        assert (told[1] == "nearer to") == (plan.hung[0].way.x > 0)
+        assert float(told[1]) == pytest.approx(plan.length / 2 - plan.hung[0].way.x, abs=0.5)
+    if "seat" in said:
+        ahead = max(plan.cups, key=lambda one: one[0].x)[1].label
+        assert (told[1] == "nearer to") == (told[2] == ahead)
     mug = "[cup.mug]\nprofile = [[0, 50], [60, 60]]\nmass = 100\nhandle = true\nhandle_length = 25"
     held, = resolve(described(wagon="cups = ['mug', 'mug']", module=mug)).wagons
     text = " ".join(step.text for step in PARTS["cradle"].steps(held))
-    side = re.search(r"windows on the (left|right), looking forward", text)[1]
-    assert front_of(held) == f"the windows of the cups' seats are on its {side} side, seen from behind"
+    side = re.search(r"windows on the (left|right), seen from behind", text)[1]
+    assert front_of(held) == f"either end, the cups turned so that their handles are on its {side}, seen from behind"
     assert front_of(bogie().wagons[0]) == "the end over the bogie that does not roll from side to side"
+
+
+def test_body_and_cradle_of_unequal_ends_are_told_which_goes_to_the_front():
+    """On a frame that has a front: on bogies, one of which rolls. What an unequal cradle says of its own ends is true
+    of its seats; turned half round, one of equal seats looks the same, and nothing is said."""
+    bank = "[module.cell]\nlength = 60\nwidth = 30\nheight = 20\nmass = 90\nbattery = true\nmount = 'strap'"
+    other = "[cup.shot]\nprofile = [[0, 40], [60, 50]]\nmass = 60\nfill = 30"
+    for cups, said in (("'tea', 'shot'", True), ("'tea', 'tea'", False)):
+        train = resolve(described(module=bank, cup=other, wagon=(
+            f"length = 230\npivot_spacing = 140\nmodules = ['cell']\nat = [['cell', 'back']]\ncups = [{cups}]")))
+        texts = {step.title: step.text for step in steps(train)}
+        cradle, body = texts["one: cradle and cups"], texts["one: body onto the frame"]
+        assert "its front, the end further from the strap's slots for cell, over the bogie that does not roll" in body
+        assert ("to the wagon's front, the end over the bogie that does not roll" in cradle) == said
+        if said:
+            plan, = train.wagons
+            found = re.search(r"its front, the end (nearer to|further from) the seat for the (.+?), to", cradle)
+            ahead = max(plan.cups, key=lambda one: one[0].x)[1].label
+            assert (found[1] == "nearer to") == (found[2] == ahead)
+
+
+def test_pictures_of_a_wagon_name_its_front():
+    from partgen.report.album import step_scene
+    train = one(**FULL)
+    plan, things = boxes(train)
+    step = next(step for step in steps(train) if step.title.endswith("body onto the frame"))
+    labels = dict(step_scene(step, plan, things).labels)
+    frame = next(prop for prop in things if prop.name == "frame").placed()
+    assert labels["front"][0] == pytest.approx(frame[:, 0].max())
 
 
 def test_measurements_are_tried_before_a_wagon_is_begun_and_the_track_is_furnished_with_its_wagon(demo):

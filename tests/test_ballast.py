@@ -5,6 +5,7 @@ from math import pi, sqrt
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 from plans import cured, flat, made, plan_of, train_of, wagons
 from shapely import box
 from shapely.geometry import Point
@@ -149,6 +150,25 @@ def test_paper_tells_of_it():
     assert at < titles.index("one: body onto the frame")
     assert "never lead" in dict(cautions(rides.resolve(train)))["Ballast"]
     assert "Ballast" not in dict(cautions(rides.resolve(train_of({}))))
+
+
+@given(wish=st.floats(1.0, 60.0), grains=st.sampled_from(["nuts", "shot"]))
+@settings(max_examples=12)
+def test_no_cell_is_filled_with_less_than_a_piece(wish, grains):
+    """An M3 nut weighs 0.38 g (ISO 4032, as sold), a steel ball of 2.5 mm 0.064 g: pi/6 d^3 by 7.85 g/cm3. What little
+    ballast leaves empty lies further out than what it fills; that stays balanced, and is what step and picture show."""
+    train = train_of({"ballast": wish, "ballast_of": grains})
+    held = train.wagons[0].frame.ballast
+    called, piece = held.piece
+    assert piece == pytest.approx({"M3 nuts": 0.38, "balls of 2.5 mm": STEEL * pi / 6 * 2.5**3}[called], rel=0.01)
+    middles = {(round(x0 + x1, 6), round(y0 + y1, 6)) for (x0, x1), (y0, y1) in held.used}
+    assert middles == {(-x, -y) for x, y in middles}
+    assert held.filled <= held.depth + 1e-9 and set(held.used) <= set(held.cells)
+    said = next(step.text for step in steps(train) if "ballast" in step.title)
+    if len(held.used) < len(held.cells):
+        assert wish < len(held.cells) * piece and "nearest the middle" in said
+    assert len(held.used) * piece <= wish
+    assert f"about {max(round(wish / piece / len(held.used)), 1)} {called}" in said
 
 
 # ---- as built

@@ -105,3 +105,35 @@ def test_bogies_take_bearings_too():
         for by, touches in ((0.0, False), (0.5, True)):
             bearing = bar(6.98, out - 3 - by, out - by).translate((x, 0, 0))
             assert ((bogie ^ bearing).volume() > TOUCH) == touches
+
+
+@pytest.mark.parametrize("more", ["", "printed = true"], ids=["bought", "printed"])
+def test_a_tube_goes_over_the_axle_before_its_second_wheel_and_is_seen(more):
+    """A closed tube passes no wheel: a bought wheelset gives one up first, whose jig and puller are there, as are those
+    for bearings; the wagon's own steps cut as many tubes as the bill has, and their pictures show them."""
+    tubed = resolve(described(wheelset=f"ends = 'tube'\ntube_diameter = 5\n{more}"))
+    line, = (line for line in bill(tubed) if line.what == "metal tube")
+    long = line.size.split(", ")[2].removesuffix(" long")
+    step, = (step for step in steps(tubed) if "Cut metal tube" in step.text)
+    assert f"of 5 mm to {long}, a piece for each axle" in step.text and {"hacksaw", "file", "vice"} <= set(step.tools)
+    assert step.text.index("Cut metal tube") < step.text.index("press")
+    off = "Draw one wheel off each axle"
+    assert (off in step.text) == ("small puller, or vice and drift" in step.tools) == (not more)
+    assert any(item.part == "wheel-jig" for plan in tubed.printed for item in plan.items)
+    tried, = (step for step in steps(tubed) if step.title == "Try the jig")
+    assert ("Try now whether a wheel comes off" in tried.text) == (not more)
+    shown = [step for step in steps(tubed) if "wheel" in step.new and step.wagons]
+    assert shown and all("metal-tube" in step.new for step in shown)
+
+
+def test_what_is_on_an_axle_is_a_thing_of_the_pictures():
+    """The wheels' things by name, as many as the bill says: tubes, bearings, and shim rings, which lie between."""
+    from partgen.report.wagon_props import wheels_props
+    for lines, count in (("ends = 'tube'\ntube_diameter = 5", {"metal-tube": 2}),
+                         ("ends = 'bearing'", {"bearing": 4, "shim-ring": 4}),
+                         ("ends = 'bearing'\nprinted = true", {"bearing": 4}), ("", {})):
+        plan, = resolve(described(wheelset=lines)).wagons
+        found = [prop.name for prop in wheels_props(plan)]
+        assert {name: found.count(name) for name in set(found) - {"wheel", "axle", "rod"}} == count
+        step = next(step for step in steps(resolve(described(wheelset=lines))) if step.title == "one: Wheelsets")
+        assert set(found) | {"wheel"} == set(step.new)

@@ -30,7 +30,8 @@ from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.finding import judge
 from partgen.identity import CouponId
-from partgen.paper.plates import FILAMENTS, Batch, arrange
+from partgen.paper.filaments import FILAMENTS
+from partgen.paper.plates import Batch, arrange
 from partgen.pipeline import Outcome
 from partgen.plan.item import Item, Place
 from partgen.plan.train import TrainPlan, resolve

@@ -53,7 +53,8 @@ def test_every_lamp_has_its_pair_from_its_hole_to_the_battery():
     wires = [line for line in bill(train()) if line.what == "pair of thin wires" and "each lamp" in line.use]
     assert sum(line.count for line in wires) == len(lamps) and all("red and black" in line.size for line in wires)
     counts = {line.what: line.count for line in bill(train())}
-    assert counts["end of a lead"] == 2 * (len(lamps) + 1), "each lamp's pair, and the battery's"
+    # red and black of each lamp's pair and the battery's; the fuse
+    assert counts["end of a lead"] == 4 * (len(lamps) + 1) + 2
     assert "behind each lamp" in " ".join(line.use for line in bill(train()))
     weighed = [load for load in loads(plan, train().description.printer) if load.name == "pair of thin wires"]
     assert {load.kind for load in weighed} == {"wiring"} and len(weighed) == len(lamps) + 1

@@ -14,9 +14,9 @@ from partgen.describe.load import loads
 from partgen.errors import TooSoon
 from partgen.packing.nesting import nest
 from partgen.paper.assembly import steps
+from partgen.paper.filaments import FILAMENTS
 from partgen.paper.filenames import part_files
 from partgen.paper.order import InTime, print_job
-from partgen.paper.plates import FILAMENTS
 from partgen.paper.sequence import wagons_in_order
 from partgen.parts import printed_size, record_of
 from partgen.parts.record import POSES

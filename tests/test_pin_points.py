@@ -174,10 +174,26 @@ def test_wheels_and_axle_are_clear_of_the_holder():
         assert (body ^ wheel.translate((0, end - wheels.width, 0))).volume() < TOUCH
 
 
+def test_cheeks_outside_the_wheels_stay_in_the_pictures():
+    """What hides between the wheels, a clip's holder, leaves them once it is in; the cheeks can be seen to the end."""
+    for lines, kept in ((PINS, True), ({}, False)):
+        train = resolve(described(**lines))
+        part = "pin-holder" if kept else "axle-holder"
+        name, = {item.name for item in train.wagons[0].items if item.part == part}
+        last = [step for step in steps(train) if step.title.startswith("one: ")][-1]
+        assert (name in last.there) == kept
+
+
 def test_pointed_axles_are_told_of():
     train = resolve(described(wheelset="ends = 'pin'\nover_points = 49\nprinted = true"))
     said = {step.title.removeprefix("one: "): step for step in steps(train)}
-    assert "turn both ends to points" in said["Printed wheels onto their rods"].text
+    # a cone of 60 degrees on 3 mm is 1.5/tan 30 degrees = 2.6 mm long; that of the cup is 90 degrees, as it is drawn
+    assert "point of 60 degrees, 2.6 mm long" in said["Printed wheels onto their rods"].text
+    assert "leaning 30 degrees" in said["Printed wheels onto their rods"].text
+    assert "points of 60 degrees" in next(line.use for line in bill(train) if "rod" in line.what)
+    bought, = (line for line in bill(resolve(described(wheelset="ends = 'pin'\nover_points = 49")))
+               if line.what == "wheelset")
+    assert bought.size.endswith("49 mm over its points, which are sharper than 90 degrees")
     assert "Set one point" in said["Wheelsets"].text and "0.3 mm of play" in said["Wheelsets"].text
     assert "pin-holder" in said["Axle holders under the frame"].new
     assert next(line.size for line in bill(train) if "rod" in line.what) == "3 mm, 49.0 mm long"

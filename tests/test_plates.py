@@ -16,7 +16,8 @@ from trimesh import creation
 from partgen.export.thumbnail import thumbnail
 from partgen.packing import nesting as plates
 from partgen.packing.nesting import fits, nest
-from partgen.paper.plates import FILAMENTS, GAP, Batch, arrange, filament_for
+from partgen.paper.filaments import FILAMENTS, filament_for
+from partgen.paper.plates import GAP, Batch, arrange
 from partgen.parts import PARTS
 
 BED = (210.0, 180.0)

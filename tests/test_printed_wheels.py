@@ -206,6 +206,10 @@ def test_the_jig_is_tried_before_wheels_are_and_printed_first():
     bought = [step.title for step in steps(train(bearings)) if not step.wagons]
     assert bought.index("Try the jig") < bought.index("Try the wheelsets")
     assert "lay a rod in" in jig.text and "puller" not in jig.text
+    # its faces look outwards, where a gauge for the inside of wheels measures nothing: a caliper does, by the
+    # wheelset's own figure
+    apart = printed.description.wheelset["standard"].back_to_back
+    assert f"over both faces with a caliper: {apart:g} mm" in jig.text and "caliper" in jig.tools
     jig, = (step for step in steps(train(bearings)) if step.title == "Try the jig")
     assert "rod" not in jig.text and "printed wheelset" not in jig.text
     assert "puller" in jig.text and 'ends = "plain"' in jig.text and "knife" in jig.tools
@@ -245,5 +249,5 @@ def test_rods_rings_and_their_step_are_told():
     assert all(word in step.text for word in ("2 rods of 3 mm to 43.8 mm", "jig", "vice", "rubber ring"))
     titles = [step.title for step in steps(one)]
     assert titles.index(step.title) < titles.index("one: Wheelsets")
-    assert "Slide the tubes on" in next(s.text for s in steps(train(LEANING)) if "rods" in s.title)
+    assert "Slide one on each" in next(s.text for s in steps(train(LEANING)) if "rods" in s.title)
     assert not any("rods" in step.title for step in steps(train({"wheelset": ""})))

@@ -19,6 +19,8 @@ from partgen.describe.load import BY_DEFAULT, load, loads
 from partgen.dynamics import ride as rides
 from partgen.export.firmware import ride_json
 from partgen.finding import up
+from partgen.paper import cautions as paper
+from partgen.paper.cautions import Caution, cautions
 from partgen.plan import train as trains
 from partgen.report import plots, ride_card, sheet
 from partgen.report.sheet import BRASS
@@ -55,9 +57,8 @@ def crowded_ride():
 def drawn(monkeypatch):
     """Give a function that draws a card and hands over its figure's texts with their boxes [mm], and its lines."""
     def look(ride):
-        found = {}
-
         def keep(figure, *_paths):
+            found = {}
             renderer = figure.canvas.get_renderer()
             figure.draw(renderer)
             scale = 25.4 / figure.dpi
@@ -65,9 +66,11 @@ def drawn(monkeypatch):
             found["texts"] = [(t.get_text(), np.array(t.get_window_extent(renderer).extents) * scale) for t in texts
                               if t.axes is None or t.axes.axison or t in t.axes.texts]
             found["lines"] = figure.findobj(Line2D)
-        monkeypatch.setattr(ride_card, "save", keep)
+            return found
+        pages = []
+        monkeypatch.setattr(ride_card, "save", lambda figure, *paths: pages.append(keep(figure, *paths)))
         ride_card.draw(ride)
-        return found
+        return pages[0] | {"pages": [page["texts"] for page in pages]}
     return look
 
 
@@ -75,6 +78,7 @@ def test_card_of_a_train_cut_short_tells_of_it_as_it_rolls(demo_ride, drawn):
     """Sensor, controller and power bank ride on wagons that are left out: nothing is said as if they were there."""
     short = demo_ride.train.kept(("cups",))
     said = " ".join(" ".join(text for text, _ in drawn(rides.resolve(short))["texts"]).split())
+    assert re.search("If what drives the train rides on controls[^.]*, left out: till then brake evenly", said)
     assert "with cups alone" in said and " min on " not in said and "firmware/ride.h" not in said
     assert "mm long" not in said and "rides on controls, which is left out" in said and "brake 1" in said
     whole = " ".join(text for text, _ in drawn(demo_ride)["texts"])
@@ -133,9 +137,38 @@ def mugs(count):
     return {"cup": cups, "wagon": wagons}
 
 
-@pytest.mark.parametrize("which", ["demo_ride", "crowded_ride", "mixed_ride", "many_cups"])
+@pytest.fixture(scope="module")
+def careful_ride():
+    """All cautions that there are at once: printed wheels, both lights, dry cells beside others, ballast, hot cups."""
+    cells = "length = 50\nwidth = 30\nheight = 15\nmass = 50\nbattery = true"
+    return planned(track="plan = [{go = 'straight', length = 9000}]", wheelset="printed = true", cup="hot = true",
+                   module=f"[module.cells]\n{cells}\ndry = true\n[module.bank]\n{cells}", wagon=(
+                       "modules = ['box', 'cells']\nlights = 'lamps'\nballast = 10\ncups = ['tea', 'tea']\n[[wagon]]\n"
+                       "name = 'two'\nwheelbase = 70\nmodules = ['bank']\nlights = 'strip'"))
+
+
+def test_cautions_without_room_stand_whole_on_a_second_page(careful_ride, demo_ride, drawn):
+    """Every caution, word by word, each in letters no smaller than on the first page; that one names them all."""
+    said, pages = cautions(careful_ride), drawn(careful_ride)["pages"]
+    assert len(said) == len({name for name, value in vars(paper).items() if name.startswith("_") and
+                             getattr(value, "__annotations__", {}).get("return") == Caution}) + 1
+    first, second = (told(page) for page in pages)
+    # two columns of lines: every line of each caution is there
+    assert all(title in first and title in second for title, _ in said)
+    lines = [text for text, _ in pages[1]]
+    for _, text in said:
+        start = next(place for place, line in enumerate(lines) if text.startswith(line) and len(line) > 20)
+        assert " ".join(lines[start:]).startswith(text)
+    assert len(drawn(demo_ride)["pages"]) == 1 and "second page" not in told(drawn(demo_ride)["texts"])
+
+
+@pytest.mark.parametrize("which", ["demo_ride", "crowded_ride", "mixed_ride", "many_cups", "careful_ride"])
 def test_everything_lies_on_the_page_and_words_apart(which, drawn, request):
-    texts = drawn(request.getfixturevalue(which))["texts"]
+    for texts in drawn(request.getfixturevalue(which))["pages"]:
+        _apart(texts)
+
+
+def _apart(texts):
     boxes = np.array([box for _, box in texts])
     assert (boxes[:, :2] > 3).all() and (boxes[:, 2] < 207).all() and (boxes[:, 3] < 294).all()
     for number, (text, box) in enumerate(texts):

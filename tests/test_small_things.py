@@ -23,7 +23,7 @@ SOCKET_HEAD = {"M3": {8: 0.80, 10: 0.88, 12: 0.96, 16: 1.16, 20: 1.36}, "M2.5": 
 COUNTERSUNK = {"M3": {8: 0.47, 10: 0.55, 12: 0.62, 16: 0.77}}
 NUT = {"M2": 0.142, "M2.5": 0.28, "M3": 0.384}
 """Mass of a thousand [kg], as handbooks print it for steel (from memory)."""
-LIGHT = {"self-adhesive felt", "cable tie", "end of a lead", "steel rod, round and straight",
+LIGHT = {"terminal", "self-adhesive felt", "cable tie", "end of a lead", "steel rod, round and straight",
          "rubber ring", "wheelset"}
 """On the bill of a wagon from shelves that are weighed, but no hardware: too light, or weighed with the wheels."""
 WEIGHED = ("wheels", "fasteners", "magnets", "sheets", "mounts")

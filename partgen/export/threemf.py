@@ -10,7 +10,8 @@ from uuid import NAMESPACE_OID, uuid5
 import numpy as np
 
 from partgen import __version__
-from partgen.paper.plates import FILAMENTS, Batch, Plate
+from partgen.paper.filaments import FILAMENTS
+from partgen.paper.plates import Batch, Plate
 
 WITHOUT = ("plates are written as plain STL: the library that writes 3MF is not installed here "
            "(there is none for Linux on arm64); colours and names are in the manifest")

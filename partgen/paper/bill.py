@@ -4,6 +4,7 @@ import csv
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from io import StringIO
+from math import ceil
 from typing import Any
 
 from msgspec.structs import replace
@@ -11,10 +12,12 @@ from msgspec.structs import replace
 from partgen.identity import LOCOMOTIVE
 from partgen.paper import running
 from partgen.paper.assembly import steps
-from partgen.parts import mounted
+from partgen.paper.filaments import filament_for
+from partgen.parts import mounted, record_of
 from partgen.parts.record import Bought
 from partgen.plan.fasteners import Fastener, fasteners
 from partgen.plan.pivot import LARGE, WASHER
+from partgen.plan.printed import printed_mass
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -38,7 +41,19 @@ def bill(train: TrainPlan) -> tuple[Bought, ...]:
                      cargo=tuple(who for _, thing in several for who in thing.cargo),
                      wagons=tuple(dict.fromkeys(name for name, _ in several)),
                      use="; ".join(dict.fromkeys(thing.use for _, thing in several))) for several in found.values())
-    return (*lines, *(Bought(TOOLS, 1, tool, "", "to have at hand") for tool in tools(train)))
+    return (*lines, *_filament(train), *(Bought(TOOLS, 1, tool, "", "to have at hand") for tool in tools(train)))
+
+
+def _filament(train: TrainPlan) -> Iterator[Bought]:
+    """Yield the filament that all parts take, by colour: whole plates, without what a slicing program adds."""
+    printer, grams = train.description.printer, dict[str, float]()
+    for item in (item for plan in train.printed for item in plan.items):
+        colour = filament_for(record_of(item.part).colour, printer.spools)
+        grams[colour] = grams.get(colour, 0.0) + printed_mass(item.plan, printer) * item.count
+    for colour, mass in grams.items():
+        yield Bought("filament", 1, f"{printer.material} filament, {colour.replace('-', ' ')} or as you like",
+                     f"about {ceil(mass / 10) * 10} g", "all printed parts of that colour",
+                     wagons=tuple(plan.name for plan in train.printed))
 
 
 def tools(train: TrainPlan) -> tuple[str, ...]:
@@ -70,7 +85,8 @@ def _fasteners(screws: Sequence[Fastener]) -> Iterator[Bought]:
         yield Bought("fasteners", 1, "nut", one.screw.name, one.nut, "ISO 4032")
     for one in (one for one in screws if one.washer):
         outer, thick = WASHER[one.screw.name]
-        yield Bought("fasteners", 1, "washer", f"{one.screw.name}, {outer:g} x {thick:g} mm", one.washer, LARGE)
+        yield Bought("fasteners", 1, "washer", f"{one.screw.name}, {outer:g} x {thick:g} mm", one.washer,
+                     LARGE if one.screw.thread >= 3 else "")
 
 
 def as_csv(lines: Iterable[Bought]) -> str:

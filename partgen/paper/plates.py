@@ -11,20 +11,10 @@ from trimesh.transformations import rotation_matrix
 from trimesh.util import append_faces
 
 from partgen.packing.nesting import Laid, aslant, fits, nest
+from partgen.paper.filaments import FILAMENTS
 from partgen.plan.item import feeding
 
 GAP = 5.0               # mm between parts: a nozzle passes and a finger lifts (common practice, no source)
-
-Colour = tuple[float, float, float]
-
-FILAMENTS: dict[str, Colour] = {
-    "dark-grey": (0.30, 0.31, 0.33),
-    "wood": (0.73, 0.59, 0.37),
-    "cream": (0.93, 0.87, 0.75),
-    "green": (0.15, 0.36, 0.29),
-}
-"""The few colours to have at hand, as sRGB shares, in the order of printing: what runs on rails is first. Who has fewer
-spools does without the last ones."""
 
 
 class Batch(Struct, frozen=True, eq=False):
@@ -74,12 +64,6 @@ class Plate(Struct, frozen=True):
         """Return all copies as one mesh, for a format without instances."""
         vertices, faces = append_faces(*zip(*((copy.vertices, copy.faces) for copy in self.copies()), strict=True))
         return Trimesh(vertices, faces, process=False)
-
-
-def filament_for(colour: Colour, spools: int = len(FILAMENTS)) -> str:
-    """Return the filament of the first `spools` whose colour is nearest to a part's; both as sRGB shares."""
-    return min(list(FILAMENTS)[:spools],
-               key=lambda name: sum((a - b) ** 2 for a, b in zip(FILAMENTS[name], colour, strict=True)))
 
 
 def arrange(batches: Sequence[Batch], bed: tuple[float, float],

@@ -2,12 +2,9 @@
 
 from collections.abc import Iterator
 
+from partgen.parts.fronts import front_of
 from partgen.parts.record import Bought, Step
-from partgen.plan.deck.handles import handle_of
 from partgen.plan.train import TrainPlan
-from partgen.plan.wagon import WagonPlan
-
-OFF_MIDDLE = 2.0        # mm: what lies nearer to a wagon's middle shows no end
 
 
 def steps(train: TrainPlan) -> Iterator[Step]:
@@ -62,26 +59,7 @@ def bought(train: TrainPlan) -> Iterator[Bought]:
         yield Bought("magnets", count, "disc magnet, for the locomotive", f"{coupler.magnet_diameter:g} x "
                      f"{coupler.magnet_length:g} mm, {coupler.remanence:g} T", "on a bar of your own at its rear end, "
                      f"{_height(train):g} mm over the rails; not needed where its coupler has them")
+        yield Bought("mounts", 1, "bar of wood or metal and the screw it turns on, for the locomotive",
+                     f"{coupler.gap / 2 + train.description.train.locomotive.coupler_inset:g} mm from the screw to the "
+                     "magnets' faces", "under its rear end; not needed where its coupler has magnets")
         yield Bought("glue", count, "drop of glue", "two-part or thick instant glue", "at the locomotive's magnets")
-
-
-def front_of(plan: WagonPlan) -> str:
-    """Say which end of a wagon goes first, by what can be seen of it."""
-    walls = {cutout.wall: cutout.name for cutout in plan.layout.cutouts}
-    hung = next((one for one in plan.hung if abs(one.way.x) > OFF_MIDDLE), None)
-    if "front" in walls or "back" in walls:
-        wall = "front" if "front" in walls else "back"
-        return f"the end {'with' if wall == 'front' else 'away from'} the opening of {walls[wall]}"
-    if hung:
-        return f"the end {'nearer to' if hung.way.x > 0 else 'further from'} the sensor under it"
-    if "left" in walls or "right" in walls:
-        wall = "right" if "right" in walls else "left"
-        return f"the opening of {walls[wall]} is on its {wall} side, seen from behind"
-    if plan.frame.bolsters:
-        return "the end over the bogie that does not roll from side to side"
-    if len(plan.coupling.front.marks) == 1:
-        return f"the drawbar marked {plan.coupling.front.marks[0]}"
-    sides = {handle.side for handle in map(handle_of, plan.deck) if handle}
-    if len(sides) == 1:
-        return f"the windows of the cups' seats are on its {min(sides)} side, seen from behind"
-    return "either end"

@@ -11,7 +11,7 @@ from traceback import extract_tb
 from typing import TYPE_CHECKING, Any
 
 from partgen.errors import KernelError
-from partgen.parts import bought, steps, track_steps
+from partgen.parts import bought, gear_steps, steps, track_steps
 from partgen.parts.record import POSES, Part
 from partgen.plan.item import Item
 from partgen.plan.trackside import Trackside
@@ -28,25 +28,25 @@ WOOD = (0.72, 0.57, 0.41)
 
 PARTS: dict[str, Part] = {
     "coupler-cover": Part(drawn_by="coupler.cover", needs=("coupler",), colour=BRASS, apart=-0.6, swings="drawbar",
-                          bought=bought.magnets, steps=steps.covers),
+                          bought=bought.magnets, steps=gear_steps.covers),
     "frame": Part(drawn_by="frame.frame", pose="flipped", colour=(0.23, 0.24, 0.26), bought=bought.ballast),
     "wheel": Part(drawn_by="wheel.wheel", pose="on-side", colour=(0.36, 0.34, 0.33), apart=-1.5, swings="bogie",
                   kept="so that tread and flange are drawn round by the nozzle",
-                  bought=bought.rods, steps=steps.wheels),
+                  bought=bought.rods, steps=gear_steps.wheels),
     "axle-holder": Part(drawn_by="running_gear.holder", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                         kept="so that its snap arms bend along the layers and not apart between them",
-                        bought=bought.wheelsets, steps=steps.holders),
+                        bought=bought.wheelsets, steps=gear_steps.holders),
     "pin-holder": Part(drawn_by="pin_holder.pin_holder", pose="on-end", needs=("frame",), colour=STEEL, apart=-0.9,
                        kept="so that its cheeks bend along the layers and not apart between them",
-                       bought=bought.wheelsets, steps=steps.holders),
+                       bought=bought.wheelsets, steps=gear_steps.holders),
     "clamp-bar": Part(drawn_by="running_gear.bar", needs=("frame", "axle-holder"), colour=(0.44, 0.45, 0.46),
                       apart=0.32),
     "bogie": Part(drawn_by="running_gear.bogie", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                   swings="bogie", kept="so that its layers lie along the arms that carry the axles",
-                  bought=bought.wheelsets, steps=steps.bogies),
+                  bought=bought.wheelsets, steps=gear_steps.bogies),
     "coupler": Part(drawn_by="coupler.drawbar", pose="flipped", needs=("frame",), colour=(0.74, 0.57, 0.29),
                     apart=-0.45, swings="drawbar", kept="so that the pull runs along its layers",
-                    steps=steps.drawbars),
+                    steps=gear_steps.drawbars),
     "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, bought=bought.inside,
                  steps=steps.body),
     "name-plate": Part(drawn_by="nameplate.name_plate", pose="on-side", needs=("body",), colour=GREEN, apart=0.75,

@@ -13,10 +13,10 @@ from partgen.plan.body.mounts import FELT, STRAP
 from partgen.plan.body.orientation import TAPE as FOAM
 from partgen.plan.body.pane import PANE
 from partgen.plan.hardware import SHIM_RINGS
-from partgen.plan.leads import SLACK, pairs
+from partgen.plan.leads import SLACK, meeting, pairs
 from partgen.plan.trackside import TAPE, Trackside
 from partgen.plan.wagon import WagonPlan
-from partgen.plan.wheel import rod_length
+from partgen.plan.wheel import POINT, rod_length
 
 COLOURS: dict[str, Colour] = {
     "wheel": (0.40, 0.40, 0.42), "axle": (0.72, 0.72, 0.73), "bearing": (0.60, 0.61, 0.64),
@@ -32,9 +32,11 @@ GLUED = 20.0            # g of ballast that a gram of glue keeps (common practic
 def wheelsets(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the wheelsets, and the tubes over their axles where they turn in one."""
     wheels, count = plan.wheelset, len(plan.gear.axles)
+    points = f", {wheels.over_points:g} mm over its points, which are sharper than 90 degrees" if (
+        wheels.ends == "pin") else ""
     if not wheels.printed:
         yield Bought("wheels", count, "wheelset", f"tread {wheels.tread_diameter:g}, flange {wheels.flange_diameter:g}"
-                     f", back to back {wheels.back_to_back:g}, axle {wheels.axle_diameter:g} mm",
+                     f", back to back {wheels.back_to_back:g}, axle {wheels.axle_diameter:g} mm{points}",
                      "snaps into its holder")
     if wheels.ends == "bearing":
         yield Bought("wheels", 2 * count, "ball bearing", f"{wheels.axle_diameter:g} x {wheels.bearing_outer:g} x "
@@ -67,7 +69,8 @@ def rods(plan: WagonPlan) -> Iterator[Bought]:
     """Yield what two printed wheels are pressed on, and the rubber rings in their treads."""
     wheels, count = plan.wheelset, len(plan.gear.axles)
     yield Bought("wheels", count, "steel rod, round and straight", f"{wheels.axle_diameter:g} mm, "
-                 f"{rod_length(wheels):.1f} mm long", "axles: two printed wheels pressed on each")
+                 f"{rod_length(wheels):.1f} mm long", "axles: two printed wheels pressed on each" + (
+                     f"; both ends turned to points of {POINT} degrees" if wheels.ends == "pin" else ""))
     if plan.gear.wheel and wheels.ring:
         yield Bought("wheels", 2 * count, "rubber ring", f"{plan.gear.wheel.ring:.1f} mm inside, "
                      f"{wheels.ring:g} mm thick", "in the treads of printed wheels")
@@ -93,9 +96,11 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
         if module.battery:
             yield Bought("electronics", 1, "fuse in a holder", "as its sheet says, and no more than its wires carry",
                          f"in the lead of {module.label}, next to it")
+            yield from _ends(1)
     if fittings.lamps:
         yield Bought("electronics", len(fittings.lamps), "lamp, low voltage", f"{LAMP:g} mm",
-                     "in the holes of the sides; for the voltage that feeds it: an LED with its resistor")
+                     "in the holes of the sides; for the voltage that feeds it: an LED without a resistor takes one, "
+                     "as its sheet says")
         yield Bought("glue", len(fittings.lamps), "drop of glue", "two-part or thick instant glue", "behind each lamp")
     for strap in fittings.straps:
         yield Bought("mounts", 1, "hook-and-loop strap", f"{STRAP:g} x {strap.length:g} mm", f"round {strap.holds}")
@@ -112,11 +117,14 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
     for pair in pairs(plan):
         yield Bought("mounts", 1, "pair of thin wires", f"red and black, about {ceil(pair.length / 10) * 10} mm",
                      f"from {pair.start} to {pair.goal}")
-        yield from _ends(1)
+        yield from _ends(2)
+    if many := meeting(plan):
+        yield Bought("mounts", 2, "terminal", f"lever, screw or crimp, for {many} thin wires",
+                     "one for the red, one for the black wires of the lights, behind the fuse")
 
 
 def _ends(leads: int) -> Iterator[Bought]:
-    """Yield what ends so many leads."""
+    """Yield what ends so many leads, or wires of a pair."""
     yield Bought("mounts", 2 * leads, "end of a lead", "plug, ferrule, or solder under a shrink sleeve",
                  "no wire stays bare")
 

@@ -4,9 +4,10 @@ from collections.abc import Iterator
 
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import held
-from partgen.plan.leads import battery_pairs, lamp_pairs
+from partgen.plan.leads import battery_pairs, lamp_pairs, meeting
 from partgen.plan.wagon import WagonPlan
 
+CUT = "ruler", "side cutters", "wire strippers"     # for wires
 ENDED = "every end in its plug or ferrule, or soldered under a sleeve"
 
 
@@ -36,8 +37,16 @@ def _lamps(plan: WagonPlan) -> Iterator[str]:
     if found := [*lamp_pairs(plan)]:
         yield (f"Solder a red and a black wire to each of {len(found)} lamps, red to plus, the longer leg of an LED, "
                "and insulate both joints with shrink sleeve. Push the lamps into the holes under the rim, from inside, "
-               f"with a drop of glue behind each. Lead their wires to {found[0].goal}, red to plus, and try the light "
-               "before the lid goes on.")
+               "with a drop of glue behind each. An LED that has no resistor of its own takes one in its red wire, "
+               f"under the sleeve, as its sheet says for that voltage. Lead their wires to {found[0].goal}, red to "
+               f"plus.{joined(plan)} Try the light before the lid goes on.")
+
+
+def joined(plan: WagonPlan) -> str:
+    """Say how the wires of lights come together where more than one lead goes on from there."""
+    many = meeting(plan)
+    return (f" There all {many} red wires go into one terminal and all {many} black ones into another, that from the "
+            "fuse with them.") if many else ""
 
 
 def _held(one: Placed, plan: WagonPlan) -> str:
@@ -56,6 +65,6 @@ def _held(one: Placed, plan: WagonPlan) -> str:
 def for_wires(plan: WagonPlan) -> tuple[str, ...]:
     """Return the tools that the wires of the electronics take."""
     if plan.body.fittings.lamps:
-        return "ruler", "soldering iron", "wire strippers"
+        return *CUT, "soldering iron", "solder"
     wired = plan.layout.wired or any(battery_pairs(plan))
-    return ("ruler", "soldering iron or crimping pliers", "wire strippers") if wired else ()
+    return (*CUT, "soldering iron or crimping pliers") if wired else ()

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from partgen.finding import up
 from partgen.parts.record import Step
 from partgen.plan.fill_gauge import FillGaugePlan
-from partgen.plan.trackside import Pressed, Trackside
+from partgen.plan.trackside import WHEEL_TOLERANCE, Pressed, Trackside
 from partgen.plan.wheel import JigPlan
 
 DRAWN = ("with a small puller, or with the wheel's back on the open jaws of a vice and the axle driven out by a drift "
@@ -42,14 +42,21 @@ def jigs(track: Trackside) -> Iterator[Step]:
     after = f" Each is tried too, once it is on its rod, between the backs and all the way round: {GO}." if (
         track.all_printed) else ""
     off = (f" Try now whether a wheel comes off its axle{_of(track, axles)}, {DRAWN}. Where none does, set ends = "
-           "\"plain\" for that wheelset, which takes no bearings, and build anew before a wagon is printed.") if (
+           "\"plain\" for that wheelset, which takes neither bearings nor a tube, and build anew before a wagon is "
+           "printed.") if (
         axles) else ""
     yield _trying(track, ("wheel-jig", *(("wheel-gauge",) if track.all_printed else ())),
                  "Try the jig" if len(track.pressed) == 1 else "Try the jigs",
                  f"{_which(track)}Take blobs off both faces and out of the slot with a knife, lay {' and '.join(laid)} "
-                 "in, and try the wheel gauge over the faces as if they were wheels: every wheelset that is pressed "
-                 f"together on the jig will be as wide as this.{after}{off}", (),
-                 tools=("knife", *(DRAWING if axles else ())))
+                 f"in, and measure over both faces with a caliper: {_apart(track)}, {WHEEL_TOLERANCE:g} mm more or "
+                 "less. Every wheelset that is pressed together on the jig will be as wide as this: rub a wider one "
+                 f"down on fine sandpaper, print a narrower one anew.{after}{off}", (),
+                 tools=("knife", "caliper", "fine sandpaper", *(DRAWING if axles else ())))
+
+
+def _apart(track: Trackside) -> str:
+    """Say how wide the jigs are."""
+    return " or ".join(dict.fromkeys(f"{one.apart:g} mm" for one in track.pressed))
 
 
 def _which(track: Trackside) -> str:

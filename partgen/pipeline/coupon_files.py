@@ -16,7 +16,8 @@ from partgen.export.thumbnail import thumbnail
 from partgen.files import put
 from partgen.finding import Finding, judge
 from partgen.identity import CouponId, title_stem
-from partgen.paper.plates import FILAMENTS, Batch, arrange, filament_for
+from partgen.paper.filaments import FILAMENTS, filament_for
+from partgen.paper.plates import Batch, arrange
 from partgen.pipeline import Progress
 from partgen.printing.coupon import resolve
 from partgen.printing.coupon_mesh import coupon_mesh

@@ -3,7 +3,7 @@
 Where there are processes to help, one of them draws it while the CAD kernel shapes the parts.
 """
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 from functools import cache, partial
 from hashlib import sha256
@@ -47,24 +47,22 @@ Papers = Callable[[], Drawn]
 Named = Iterator[tuple[str, dict[str, Any]]]
 
 
-def drawing(train: TrainPlan, kinds: Collection[str], hands: Executor | None) -> Papers:
-    """Have everything of those `kinds` drawn by one of the `hands` while others work, or without any when it is asked
-    for.
+def drawing(train: TrainPlan, plans: bool, hands: Executor | None) -> Papers:
+    """Have everything drawn by one of the `hands` while others work, or without any when it is asked for; `plans` asks
+    for track plans and layouts too.
 
     A hand is handed the plan: on the demo that takes 10 ms, and to resolve it once more 30.
     """
-    return hands.submit(papers, train, kinds).result if hands else cache(partial(papers, train, kinds))
+    return hands.submit(papers, train, plans).result if hands else cache(partial(papers, train, plans))
 
 
-def papers(train: TrainPlan, kinds: Collection[str]) -> Drawn:
-    """Draw what needs no solid, track plans and layouts as "pictures" and what belongs to the "ride"; return what is of
-    those `kinds` in the order in which it is shown."""
+def papers(train: TrainPlan, plans: bool) -> Drawn:
+    """Draw everything that needs no solid; return it in the order in which it is shown."""
     with scratch() as folder:
         (folder / "pictures").mkdir()
         ride = rides.resolve(train)
-        drawn = (("pictures", _plans(folder, train)), ("ride", _ride(folder, ride)))
-        return Drawn(ride, tuple(Paper(one, (folder / one).read_bytes(), {"kind": kind} | about)
-                                 for kind, found in drawn if kind in kinds for one, about in found))
+        found = (*(_plans(folder, train) if plans else ()), *_ride(folder, ride))
+        return Drawn(ride, tuple(Paper(one, (folder / one).read_bytes(), about) for one, about in found))
 
 
 def _plans(folder: Path, train: TrainPlan) -> Named:
@@ -88,9 +86,7 @@ def _ride(folder: Path, ride: RidePlan) -> Named:
         name = f"firmware/ride.{kind}"
         (folder / name).write_bytes(text(ride, digest(train.description)).encode())
         yield name, {}
-    ride_card.draw(ride, folder / "ride-card.png", folder / "ride-card.pdf")
-    yield "ride-card.png", {"ride": "The ride card, one page to hang beside the track"}
-    yield "ride-card.pdf", {}
+    yield from _cards(folder, ride)
     blank = form(train.description.title, [marker.stop for marker in ride.markers],
                  [cup.liquid.name for cup in ride.cups], bool(ride.lap)).encode()
     (folder / "first-run.toml").write_bytes(blank)
@@ -101,3 +97,13 @@ def _ride(folder: Path, ride: RidePlan) -> Named:
         draw_swings(ride, cup.liquid.name, folder / f"{stem}.png", folder / f"{stem}.svg")
         yield f"{stem}.png", {"ride": f"{cup.liquid.label}: the liquid in three kinds of stop"}
         yield f"{stem}.svg", {}
+
+
+def _cards(folder: Path, ride: RidePlan) -> Named:
+    """Draw the ride card, of one page or two; yield name and record of each."""
+    more = ride_card.draw(ride, folder / "ride-card.png", folder / "ride-card.pdf")
+    yield "ride-card.png", {"ride": f"The ride card, {'first of two pages' if more else 'one page'} to hang beside the "
+                                    "track"}
+    yield "ride-card.pdf", {}
+    yield from ((path.name, {"ride": "The ride card's second page: cautions"} if path.suffix == ".png" else {})
+                for path in more)

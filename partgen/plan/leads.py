@@ -25,20 +25,34 @@ class Pair(Struct, frozen=True):
 def pairs(plan: WagonPlan) -> Iterator[Pair]:
     """Yield the pair of every lamp, of both light strips, and of every battery that no wire joins."""
     yield from lamp_pairs(plan)
-    half = plan.body.inside[1] / 2
+    half, battery = plan.body.inside[1] / 2, _battery(plan)
     for x, wall in plan.lid.strip.ways if plan.lid and plan.lid.strip else ():
-        at = x, half if wall == "left" else -half, plan.body.top
-        yield _pair("each light strip", FUSED, at, _sources(plan, ""), plan.width)    # the lid is laid beside the wagon
+        at = x, half if wall == "left" else -half, plan.body.top      # the lid is laid beside the wagon
+        yield _pair("each light strip", feeding_lights(plan), at, _sources(plan, battery), plan.width)
     yield from battery_pairs(plan)
+
+
+def feeding_lights(plan: WagonPlan) -> str:
+    """Say where the wires of a wagon's lights lead: to its own battery, else to whatever in it feeds them."""
+    battery = _battery(plan)
+    return f"{battery}, behind its fuse" if battery else FUSED
+
+
+def meeting(plan: WagonPlan) -> int:
+    """Return how many wires of a colour meet where the wagon's lights are fed: theirs, what else its battery feeds, and
+    what comes from the fuse; 0 where no more than one goes on from there."""
+    battery, lit = _battery(plan), sum(pair.start.startswith("each ") for pair in pairs(plan))
+    others = sum(battery in wire for wire in plan.layout.wired) + sum(pair.start == battery for pair in pairs(plan))
+    on = lit + (others if battery else 0)
+    return on + 1 if lit and on > 1 else 0
 
 
 def lamp_pairs(plan: WagonPlan) -> Iterator[Pair]:
     """Yield what feeds the lamps, in their order: from the wagon's own battery, else from wherever in it."""
     fittings, half = plan.body.fittings, plan.body.inside[1] / 2
-    battery = next((one.name for one in plan.layout.placed if one.module.battery), "")
     for x, wall in fittings.lamps:
         at = x, half if wall == "left" else -half, plan.floor_z + fittings.lamp_level
-        yield _pair("each lamp", f"{battery}, behind its fuse" if battery else FUSED, at, _sources(plan, battery))
+        yield _pair("each lamp", feeding_lights(plan), at, _sources(plan, _battery(plan)))
 
 
 def battery_pairs(plan: WagonPlan) -> Iterator[Pair]:
@@ -48,7 +62,13 @@ def battery_pairs(plan: WagonPlan) -> Iterator[Pair]:
         if one.module.battery and one.name not in joined:
             at = one.x, one.y, plan.floor_z + one.z + one.height / 2
             out = plan.length / 2 if one.x >= 0 else -plan.length / 2, 0.0, plan.floor_z
-            yield _pair(one.name, "what it feeds", at, [out])
+            lit = plan.wagon.lights != "none" and one.name == _battery(plan)
+            yield _pair(one.name, "what else it feeds" if lit else "what it feeds", at, [out])
+
+
+def _battery(plan: WagonPlan) -> str:
+    """Return the battery that feeds the wagon's lights, "" for none."""
+    return next((one.name for one in plan.layout.placed if one.module.battery), "")
 
 
 def _sources(plan: WagonPlan, name: str) -> list[Point]:

@@ -18,7 +18,7 @@ WASHER_LAP = 0.4        # of the washer over the edge of what turns on the spigo
 PAST_ROOT = 0.5         # of its diameter that the screw reaches past the spigot's root: it carries what pulls aside
 WASHER = {"M2": (6.0, 0.5), "M2.5": (8.0, 0.8), "M3": (9.0, 0.8)}
 """Large washer under the pivot screw's head, outer diameter and thickness [mm]: it holds up what turns there.
-Source: ISO 7093-1, from memory; M2 and M2.5, smaller than it goes, as they are sold."""
+Source: ISO 7093-1, from memory, which begins at M3; M2 and M2.5 as they are sold, by their figures."""
 LARGE = "ISO 7093-1"
 
 

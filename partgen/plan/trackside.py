@@ -120,7 +120,8 @@ class TemplatePlan(PartPlan, frozen=True):
 
 class Pressed(Struct, frozen=True):
     """A kind of wheelset whose wheels are pressed on at home, by its name, and the wagons that run on it: `printed`
-    ones on rods, bought ones on their own axles once bearings are slid on; `apart` [mm] is its back to back."""
+    ones on rods, bought ones on their own axles once bearings or a tube are slid on; `apart` [mm] is its back to
+    back."""
 
     wheelset: str
     wagons: tuple[str, ...]
@@ -223,7 +224,7 @@ def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
 def _pressed(description: Description) -> Iterator[Pressed]:
     for name, wheelset in description.wheelset.items():
         users = tuple(wagon.name for wagon in description.wagon if wagon.wheelset == name)
-        if users and (wheelset.printed or wheelset.ends == "bearing"):
+        if users and (wheelset.printed or wheelset.ends in ("bearing", "tube")):
             yield Pressed(name, users, wheelset.printed, wheelset.back_to_back)
 
 

@@ -20,6 +20,7 @@ LEAST_DISH = 1.5        # between hub and rim: less is not worth it
 LEAN = 0.4              # of the hollow's depth that its walls lean
 LAYERS = 3              # of a flange's tip, at least (common practice, no source)
 LOW = 0.8               # a flange no deeper than this, or than it is thick, may be one line: what `wall` passes over
+POINT = 60              # degrees: a usual axle's point, sharper than its cup (common practice, no source)
 STANDS_OUT = 1.0        # mm of a bought axle outside each wheel (from memory)
 INSET = 0.2             # a rod's ends behind the hubs' faces, so that what presses meets the hubs
 LAND = 0.4              # of tread on either side of a groove
@@ -211,6 +212,11 @@ def rod_length(wheelset: Wheelset) -> float:
     if wheelset.ends == "pin" and wheelset.over_points:
         return wheelset.over_points
     return wheelset.back_to_back + 2 * (wheelset.width - INSET)
+
+
+def point_length(wheelset: Wheelset) -> float:
+    """Return how long [mm] the point at either end of an axle is."""
+    return wheelset.axle_diameter / 2 / tan(radians(POINT / 2))
 
 
 def bought_mass(wheelset: Wheelset) -> float:

@@ -28,6 +28,11 @@ from partgen.report.scene import Point, Prop, Scene
 from partgen.report.track_props import track_props
 from partgen.report.views import cutaway, exploded, stand_on_curve
 from partgen.report.wagon_props import (
+    BEARING,
+    RING,
+    ROD,
+    SHIM,
+    TUBE,
     chord_pose,
     coupled_on_curve,
     loose_props,
@@ -128,7 +133,7 @@ def lifts(plan: WagonPlan) -> dict[str, float]:
     rise = {item.name: record_of(item.part).apart for item in plan.items}
     rise = {name: share - lower if share > ON_TOP else share for name, share in rise.items()}
     on_top = (2.75 if plan.lid else 1.9) + (2 * CLEAR if plan.inserts else 0.0)
-    rise |= {"wheel": -1.5, "axle": -1.5, "rod": -1.5, "rubber-ring": -1.5, "bearing": -1.5, "magnet": -0.35,
+    rise |= {**dict.fromkeys(("wheel", "axle", ROD, RING, BEARING, SHIM, TUBE), -1.5), "magnet": -0.35,
              "ballast": 0.45, "lamp": 1.0, "pane": 1.45, "light-strip": 1.55, "cup": on_top, "liquid": on_top}
     # Modules come out of the body nearly whole, and what is over them makes way.
     out = max(step * 1.15, step * rise["body"] + 0.85 * plan.body.inside[2]) if plan.layout.placed else 0.0
@@ -200,7 +205,15 @@ def step_scene(step: Step, plan: WagonPlan | None, things: Sequence[Prop]) -> Sc
     if _from_below(step):
         shown = [prop.moved(ON_ITS_HEAD) for prop in shown]
         offsets = {name: -rise for name, rise in offsets.items()}
-    return exploded(shown, offsets, words, _camera(step, shown), STEP_SIZE, step.outside)
+    scene = exploded(shown, offsets, words, _camera(step, shown), STEP_SIZE, step.outside)
+    return replace(scene, labels=(*scene.labels, *_front(scene.props))) if plan and not step.front else scene
+
+
+def _front(shown: Sequence[Prop]) -> Iterator[tuple[str, Point]]:
+    """Yield the word for a wagon's front with a point there, on its frame or else its body or lid."""
+    for points in [prop.placed() for prop in shown if prop.name in ("frame", "body", "lid")][:1]:
+        x, y, z = points[np.argmax(points[:, 0] - 0.1 * points[:, 1])]
+        yield "front", (float(x), float(y), float(z))
 
 
 def _camera(step: Step, shown: Sequence[Prop]) -> Point:

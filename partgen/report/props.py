@@ -130,6 +130,12 @@ def bearing(inside: float, outside: float, width: float) -> Prop:
     return thing("bearing", lathe(profile, "y"))
 
 
+def ring(name: str, look: str, inside: float, outside: float, width: float) -> Prop:
+    """A plain ring or tube about the y axis, its middle at the origin [mm]."""
+    return thing(look, lathe([(inside / 2, -width / 2), (outside / 2, -width / 2), (outside / 2, width / 2),
+                              (inside / 2, width / 2)], "y"), name=name)
+
+
 def rubber_ring(inside: float, cord: float) -> Prop:
     """A ring of a round cord about the y axis, its middle at the origin [mm]."""
     return thing("rubber-ring", lathe(fillet((inside / 2 + cord / 2, 0.0), cord / 2, 0, 360, 24)[:-1], "y"))

@@ -1,4 +1,4 @@
-"""The ride card: one page to hang beside the track."""
+"""The ride card: a page to hang beside the track, and a second where it has many cautions."""
 
 import textwrap
 from collections.abc import Sequence
@@ -13,7 +13,7 @@ from partgen.dynamics.ramps import SAID
 from partgen.dynamics.ride import RidePlan
 from partgen.dynamics.speeds import CurveSpeed
 from partgen.finding import down
-from partgen.paper.cautions import cautions
+from partgen.paper.cautions import Caution, cautions
 from partgen.paper.endurance import run_time
 from partgen.report.card_cups import draw_cups
 from partgen.report.plots import draw_ramp
@@ -42,14 +42,22 @@ if TYPE_CHECKING:
 WIDTH, HEIGHT = 210.0, 297.0    # mm, A4 upright
 LEFT, RIGHT, WIDE = 14.0, 112.0, 84.0
 MOST_STOPS = 5
-CAUTION_SIZES = (7.6, 7.4, 7.2, 7.0, 6.8, 6.6, 6.4, 6.2, 6.0, 5.7, 5.4)        # points
+CAUTION_SIZES = (10.0, 9.5, 9.0, 8.5, 8.0, 7.6, 7.4, 7.2, 7.0, 6.8, 6.6, 6.4, 6.2, 6.0, 5.7, 5.4)      # points
+MOST = 7.6              # of them on the first page
+CAUTIONS, ALONE = 53.5, 250.5   # mm: where the first ones begin, on the first page and on one of their own
 LETTERS, BOTTOM = 448.0, 5.0    # letters to a column at 1 point; mm
 ROWS_TOP, ROWS_BOTTOM, ROW = 220.5, 198.4, 4.4      # mm
 NOTE, NAME = 35, 8      # letters to a curve's note; of them the fewest for who it is about, or none
 
 
-def draw(ride: RidePlan, *paths: Path) -> None:
-    """Draw the ride card to every path, PDF or PNG by its suffix; the bytes repeat."""
+def draw(ride: RidePlan, *paths: Path) -> tuple[Path, ...]:
+    """Draw the ride card to every path, PDF or PNG by its suffix; the bytes repeat.
+
+    Cautions that it has no room for stand on a second page, beside each path and called as that one with -2; returns
+    those paths.
+    """
+    said = cautions(ride)
+    size = _size(said, MOST, CAUTIONS)
     with sheet(WIDTH, HEIGHT) as (drawn, axes):
         _title(axes, ride)
         _speeds(axes, ride)
@@ -58,8 +66,21 @@ def draw(ride: RidePlan, *paths: Path) -> None:
         draw_stops(inset(drawn, LEFT - 4, 115, 124, 74), ride)
         _stops(axes, ride)
         _ramp(drawn, axes, ride)
-        _cautions(axes, ride)
+        heading(axes, LEFT, 60, "Take care", WIDTH - 2 * LEFT)
+        if size:
+            _cautions(axes, said, size, CAUTIONS)
+        else:
+            _pointed(axes, said)
         save(drawn, *paths)
+    if size:
+        return ()
+    more = tuple(path.with_stem(f"{path.stem}-2") for path in paths)
+    with sheet(WIDTH, HEIGHT) as (drawn, axes):
+        _title(axes, ride)
+        heading(axes, LEFT, 257, "Take care", WIDTH - 2 * LEFT)
+        _cautions(axes, said, _size(said, CAUTION_SIZES[0], ALONE) or CAUTION_SIZES[-1], ALONE)
+        save(drawn, *more)
+    return more
 
 
 def _title(axes: "Axes", ride: RidePlan) -> None:
@@ -154,9 +175,12 @@ def _ramp(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     phases = " and ".join(f"{phase:.2f}" for phase in ramp.phases)
     shape = ("braking evenly." if not ramp.phases else "braking grows and fades gently." if not ride.cups else
              f"braking shaped to the slosh period, {phases} s: the drink comes to rest with the train.")
-    away = [plan.name for plan in ride.train.left_out if plan.modules]
-    by = (f"Unless the locomotive has a controller of its own, that waits for {', '.join(away)}: till then brake "
-          "evenly by hand." if away else "The controller does it with firmware/ride.h.")
+    # Which of its modules drives a train, if any, no description says.
+    away = [plan.name for plan in ride.train.left_out if any(not one.battery and not one.looks_down
+                                                             for _, one in plan.modules)]
+    by = (f"If what drives the train rides on {', '.join(away)}, left out: till then brake evenly by hand." if away else
+          f"A controller does it with firmware/ride.h{'' if ride.sensor.wagon else ', started by hand'}; without one "
+          "brake evenly by hand.")
     y = paragraph(axes, x, y - 5.6, f"from {down(speed, 0)} mm/s to standstill; {shape} {by}", 48, 8)
     if ride.swings:
         _climbs(axes, ride, x, y - 1.2)
@@ -178,21 +202,31 @@ def _climbs(axes: "Axes", ride: RidePlan, x: float, y: float) -> None:
     words(axes, x, y + 0.3, f"how high the drink climbs in the {worst.liquid.label}"[:60], 7, color=MUTED)
 
 
-def _cautions(axes: "Axes", ride: RidePlan) -> None:
-    """Write the cautions in two columns, in letters as large as all of them leave room for."""
-    heading(axes, LEFT, 60, "Take care", WIDTH - 2 * LEFT)
-    said = cautions(ride)
-    size = next((size for size in CAUTION_SIZES if min(_columns(said, size)[1]) > BOTTOM), CAUTION_SIZES[-1])
-    for (title, text), (x, y) in zip(said, _columns(said, size)[0], strict=True):
+def _size(said: Sequence[Caution], most: float, top: float) -> float:
+    """Return how large letters [points], `most` at most, all cautions leave room for below `top` [mm]; 0 for none."""
+    return next((size for size in CAUTION_SIZES if size <= most and min(_columns(said, size, top)[1]) > BOTTOM), 0.0)
+
+
+def _cautions(axes: "Axes", said: Sequence[Caution], size: float, top: float) -> None:
+    """Write the cautions in two columns."""
+    for (title, text), (x, y) in zip(said, _columns(said, size, top)[0], strict=True):
         words(axes, x, y, title, size + 1, weight="bold")
         paragraph(axes, x, y - 1.46 * size * POINT, text, int(LETTERS / size), size)
 
 
-def _columns(said: Sequence[tuple[str, str]], size: float) -> tuple[list[tuple[float, float]], list[float]]:
+def _pointed(axes: "Axes", said: Sequence[Caution]) -> None:
+    """Write what there is to be careful of, and where it is told."""
+    y = paragraph(axes, LEFT, CAUTIONS, "The second page tells how. Hang it beside this one and read it before guests "
+                  "come.", 96, 10)
+    for number, (title, _) in enumerate(said):
+        words(axes, LEFT + number % 3 * 62, y - 2.5 - number // 3 * 7, title, 11, weight="bold")
+
+
+def _columns(said: Sequence[Caution], size: float, top: float) -> tuple[list[tuple[float, float]], list[float]]:
     """Return where each caution begins (x, y) [mm] and how far down each of two columns reaches [mm], every one put
     into the column that has more room."""
     places: list[tuple[float, float]] = []
-    down = [53.5, 53.5]
+    down = [top, top]
     for _, text in said:
         side = 0 if down[0] >= down[1] else 1
         places.append(((LEFT, WIDTH / 2 + 2)[side], down[side]))

@@ -29,7 +29,7 @@ from partgen.report.scene import Prop
 from partgen.solids.built import Built, stand
 
 STRIP, LAMP_NAME = "light-strip", "lamp"
-ROD, RING, BEARING = "rod", "rubber-ring", "bearing"
+ROD, RING, BEARING, SHIM, TUBE = "rod", "rubber-ring", "bearing", "shim-ring", "metal-tube"
 FUSE = 28.0, 6.0        # mm: length and width of a holder for a fuse of 5 x 20 mm (IEC 60127-2; the holder from memory)
 BANDS = 14              # of fading light down a side that a strip lights
 FADE = 0.45             # of the wall's height in which that light falls to a third
@@ -41,7 +41,7 @@ SKIN = 0.06             # mm of air between wall and light
 def wagon_props(built: Built, plan: WagonPlan) -> list[Prop]:
     """Return everything of a wagon in its axes: printed parts, wheelsets, magnets, ballast, modules, lights, cups."""
     printed = [printed_prop(item, mesh) for item, _, mesh in built.standing(plan)]
-    return [*printed, *_wheelsets(plan), *_magnets(plan), *_ballast(plan), *_modules(plan), *_mounts(plan),
+    return [*printed, *wheels_props(plan), *_magnets(plan), *_ballast(plan), *_modules(plan), *_mounts(plan),
             *_panes(plan), *_strips(plan), *_lamps(plan), *_fuses(plan), *_cups(plan)]
 
 
@@ -59,16 +59,20 @@ def loose_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:
             yield printed_prop(item, built.meshes[plan.name, item.name]).moved(stand(place))
 
 
-def _wheelsets(plan: WagonPlan) -> Iterator[Prop]:
+def wheels_props(plan: WagonPlan) -> Iterator[Prop]:
+    """Yield a wagon's bought wheels or rods, and what is on its axles besides."""
     wheels = plan.wheelset
     things: tuple[Prop, ...] = wheelset_props(wheels)
     if wheel := plan.gear.wheel:
         things = (props.axle(wheels.axle_diameter, axle_length(wheels), wheels.ends == "pin", ROD),)
         yield from (props.rubber_ring(wheel.seat, wheel.cord).moved(stand(Place(*at))) for at in rubber_rings(plan))
+    axle = wheels.axle_diameter
+    rings = {"shim ring": (SHIM, "washer", axle, wheels.inner_ring, plan.gear.clip.shim),
+             "metal tube": (TUBE, "axle", axle, wheels.tube_diameter, plan.gear.carrier_width)}
     for what, _, at in on_axles(plan):
-        if what == "ball bearing":
-            yield props.bearing(wheels.axle_diameter, wheels.bearing_outer, wheels.bearing_width).moved(
-                stand(Place(*at)))
+        on = props.ring(*rings[what]) if what in rings else props.bearing(axle, wheels.bearing_outer,
+                                                                          wheels.bearing_width)
+        yield on.moved(stand(Place(*at)))
     for at in axles(plan):
         yield from (thing.moved(stand(Place(*at))) for thing in things)
 
@@ -96,7 +100,7 @@ def _modules(plan: WagonPlan) -> Iterator[Prop]:
 def _ballast(plan: WagonPlan) -> Iterator[Prop]:
     """Yield the ballast in each cell of the frame, as high as it stands there."""
     ballast = plan.frame.ballast
-    for (x0, x1), (y0, y1) in ballast.cells:
+    for (x0, x1), (y0, y1) in ballast.used:
         size = x1 - x0 - AROUND, y1 - y0 - AROUND, ballast.filled
         yield props.thing("ballast", props.rounded_box(size, CELL_CORNER, middle=(
             (x0 + x1) / 2, (y0 + y1) / 2, plan.frame.top - ballast.depth + ballast.filled / 2)))
@@ -202,7 +206,7 @@ def with_bogies_turned(things: Sequence[Prop], plan: WagonPlan, radius: float) -
     if not plan.gear.bogie_wheelbase:
         return list(things)
     turn = float(np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.gear.bogie_wheelbase))))
-    rolling = {"wheel", "axle", ROD, RING, BEARING}
+    rolling = {"wheel", "axle", ROD, RING, BEARING, SHIM, TUBE}
     return _turned(things, {*_swinging(plan, "bogie"), *rolling}, plan.base / 2, (turn, -turn))
 
 

@@ -40,6 +40,8 @@ LYING = {7.0: "steel nuts or washers, M3 or smaller", 6.4: "steel nuts, M3 or sm
 """What lies flat in cells as narrow as that [mm]: nuts over corners 6.35, 5.77, 4.62 (ISO 4032), washers 7, 6, 5 (ISO
 7089, from memory)."""
 FREE = 0.1              # mm round it
+PIECES = {"M3": ("M3 nuts", 0.38), "M2.5": ("M2.5 nuts", 0.28), "M2": ("M2 nuts", 0.14), "": ("balls of 2.5 mm", 0.064)}
+"""Mass [g] of one: nuts of ISO 4032, as sold (from memory); balls of steel."""
 GRAINS = {
     "nuts": Grains(LYING[7.0], 2.4e-3),
     "shot": Grains(SHOT, 4.2e-3),
@@ -74,6 +76,23 @@ class Ballast(Struct, frozen=True):
         return next(said for wide, said in LYING.items() if narrow >= wide + (FREE if wide else 0.0))
 
     @property
+    def piece(self) -> tuple[str, float]:
+        """What the largest piece of it is called, many of them, and its mass [g]."""
+        return next(piece for thread, piece in PIECES.items() if f"{thread} or" in self.said or not thread)
+
+    @property
+    def used(self) -> tuple[Spans, ...]:
+        """The cells that are filled: of little ballast the most that get a piece each and hold it, nearest the middle
+        first, those that mirror each other together; with the one right in the middle or without."""
+        pairs = _mirrored(self.cells)
+        first = [tuple(cell for pair in some[:k] for cell in pair)
+                 for some in (pairs, [pair for pair in pairs if len(pair) > 1]) for k in range(1, len(some) + 1)]
+        holding = [cells for cells in first if _area(cells) * self.depth * GRAINS[self.of].density >= self.mass]
+        piece = self.piece[1]
+        return max((cells for cells in holding if len(cells) * piece <= self.mass), key=len,
+                   default=holding[0] if holding else self.cells)
+
+    @property
     def volume(self) -> float:
         """Volume [mm3] of all cells."""
         return _area(self.cells) * self.depth
@@ -81,7 +100,7 @@ class Ballast(Struct, frozen=True):
     @property
     def filled(self) -> float:
         """How high [mm] it stands in them."""
-        return self.mass / GRAINS[self.of].density / _area(self.cells) if self.cells else 0.0
+        return self.mass / GRAINS[self.of].density / _area(self.used) if self.cells else 0.0
 
 
 def resolve(context: Context, thickness: float, grooves: float, hollows: Iterable[Spans],
@@ -114,6 +133,15 @@ def _groups(hollows: Iterable[Spans], taken: Sequence[Spans]) -> list[list[Spans
     return [group for (x, y), group in sorted(found.items(), key=lambda one: hypot(*one[0]))
             if len(group) == (2 if x > 0 else 1) * (2 if y > 0 else 1)
             and all(between(hollow, other) >= RIB for hollow in group for other in taken)]
+
+
+def _mirrored(cells: Sequence[Spans]) -> list[list[Spans]]:
+    """Return the cells that lie opposite each other about the middle, nearest first; one that is in it by itself."""
+    found: dict[tuple[float, float], list[Spans]] = {}
+    for cell in cells:
+        x, y = (round(low + high, 3) + 0.0 for low, high in cell)
+        found.setdefault(max((x, y), (-x, -y)), []).append(cell)
+    return sorted(found.values(), key=lambda pair: round(hypot(*(low + high for low, high in pair[0])), 3))
 
 
 def _cells(bay: Spans, span: float, rib: float) -> Iterator[Spans]:
