@@ -5,6 +5,7 @@ PartgenError                     anything a user can cause
 │   ├── FormError      exit 2    so it is with the form of a coupon
 │   └── RunFormError   exit 2    so it is with the form of the first run
 ├── PresetError        exit 2    no preset is called that; names what is near
+├── UnknownName        exit 2    the train has no such part or wagon, a build no such kind of file; names the choices
 ├── OutputError        exit 2    the output place cannot be written; what was there is untouched
 ├── TooSoon            exit 2    no wagon is printed in the hours allowed; says after how many the first one is
 ├── WorkersLost        exit 3    a process that helped ended by itself, or a script has no main guard
@@ -64,6 +65,10 @@ class RunFormError(DescriptionError):
 
 class PresetError(PartgenError):
     """No preset is called what was asked for."""
+
+
+class UnknownName(PartgenError):
+    """The train has no part or wagon, or a build no kind of file, of the name that was asked for."""
 
 
 class OutputError(PartgenError):

@@ -85,7 +85,7 @@ def test_as_many_help_as_are_worth_it(cores, free, new, helped, monkeypatch):
     asked = []
     monkeypatch.setattr(hands, "workers", lambda count: asked.append(count) or nullcontext())
     monkeypatch.setattr(hands, "memory", lambda: free * hands.ROOM)
-    monkeypatch.setattr(hands, "many", lambda train, kept: new >= hands.WORTH)
+    monkeypatch.setattr(hands, "many", lambda items, kept: new >= hands.WORTH)
     monkeypatch.setenv(hands.CORES, str(cores))
-    with hands.helped(None, Store(), None):
+    with hands.helped(["a part"], Store(), None):
         assert asked == [helped][:helped]

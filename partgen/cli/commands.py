@@ -151,24 +151,43 @@ def ride(file: Path, measured: Path | None, write: bool, as_json: bool) -> None:
 
 
 @main.command()
-@FILE
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @OUT
 @click.option("--anyway", is_flag=True, help="Write the files although a check fails; they are marked.")
 @click.option("--pictures/--no-pictures", default=True, show_default=True, help="Render pictures of the train.")
 @click.option("--hours", type=click.FloatRange(min=0, min_open=True), metavar="HOURS",
               help="Keep only the wagons that can be printed in so many hours.")
+@click.option("--part", "parts", multiple=True, metavar="NAME",
+              help="Make only this part: `lid` of every wagon, or a file's name as `pantry-lid`. Repeatable.")
+@click.option("--wagon", "wagons", multiple=True, metavar="NAME", help="Make only the parts of this wagon. Repeatable.")
+@click.option("--only", metavar="KIND,...", default="",
+              help="Write only stl, step, plates, gltf, pictures, ride, bill or report.")
 @REPLACE
 @EVERY
 @JSON
-def build(file: Path, out: Path, anyway: bool, pictures: bool, hours: float | None, replace_other: bool, every: bool,
-          as_json: bool) -> None:
-    """Build every part, prove it, write files, pictures and a report."""
+def build(files: tuple[Path, ...], out: Path, anyway: bool, pictures: bool, hours: float | None, parts: tuple[str, ...],
+          wagons: tuple[str, ...], only: str, replace_other: bool, every: bool, as_json: bool) -> None:
+    """Build every part, prove it, write files, pictures and a report.
+
+    With --part, --wagon or --only the whole train is planned and checked as ever, but only what is named is made and
+    written. Of an earlier build in the folder stays what is still true; all else of it goes, and is told. Of several
+    FILEs each is built into a folder of its own; one that cannot be built stops no other, and a table tells of all.
+    """
     from partgen import pipeline
     from partgen.cli import written
+    from partgen.pipeline.asked import Asked
+    asked = Asked(parts, wagons, tuple(filter(None, map(str.strip, only.split(",")))))
+    if len(files) > 1:
+        from partgen.cli import trains
+        from partgen.pipeline.many import Wished, build_all
+        with progress(as_json) as tell:
+            found = build_all(files, out, Wished(anyway, pictures, hours, asked), replace_other=replace_other,
+                              progress=tell)
+        click.get_current_context().exit(trains.told(found, _body, as_json))
     with progress(as_json) as tell:
-        outcome = pipeline.build(file, out, anyway=anyway, pictures=pictures, hours=hours,
-                                 replace_other=replace_other, progress=tell)
-    _answer(outcome, every, as_json, written.built, file)
+        outcome = pipeline.build(files[0], out, anyway=anyway, pictures=pictures, hours=hours,
+                                 replace_other=replace_other, asked=asked, progress=tell)
+    _answer(outcome, every, as_json, written.built, files[0])
 
 
 @main.command()
@@ -235,13 +254,7 @@ def _answer(outcome: "Outcome", every: bool, as_json: bool,
         tried = {(one.check, one.subject, one.value): one for one in treated}
         outcome = replace(outcome, findings=tuple(tried.get((one.check, one.subject, one.value), one)
                                                   for one in outcome.findings))
-        body: dict[str, Any] = {"title": outcome.train.description.title,
-                                "findings": [finding.record() for finding in outcome.findings],
-                                "wagons": [one.record() for one in sizes(outcome.train)]}
-        if closing:
-            body |= {"folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),
-                     "warnings": list(outcome.warnings)}
-        click.echo(json.dumps(body, ensure_ascii=False))
+        click.echo(json.dumps(_body(outcome, written=bool(closing)), ensure_ascii=False))
     else:
         show.findings(outcome.findings, outcome.train.description.title, every, treated)
         if not closing:
@@ -251,3 +264,14 @@ def _answer(outcome: "Outcome", every: bool, as_json: bool,
         if closing:
             closing(outcome)
     click.get_current_context().exit(1 if outcome.failed else 0)
+
+
+def _body(outcome: "Outcome", written: bool = True) -> dict[str, Any]:
+    """Return what was found as data, with what was written where files were to be."""
+    from partgen.paper.sizes import sizes
+    body: dict[str, Any] = {"title": outcome.train.description.title,
+                            "findings": [finding.record() for finding in outcome.findings],
+                            "wagons": [one.record() for one in sizes(outcome.train)]}
+    return body if not written else body | {
+        "folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),
+        "warnings": list(outcome.warnings), "asked": outcome.asked}

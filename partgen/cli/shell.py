@@ -46,8 +46,7 @@ class Shell(click.Group):
                 stopped(ctx)
             if os.environ.get("PARTGEN_TRACEBACK"):
                 raise
-            click.echo(f"partgen met a fault of its own: {type(error).__name__}: {error}\n"
-                       "nothing was written; run again with PARTGEN_TRACEBACK=1 to see where", err=True)
+            fault_of_its_own(error)
             ctx.exit(OWN_FAULT)
 
 
@@ -57,12 +56,24 @@ def stopped(ctx: click.Context) -> None:
     ctx.exit(OF_SIGNAL + (ctx.meta["interrupted"].number or signal.SIGINT))
 
 
+def fault_of_its_own(error: Exception) -> None:
+    """Say on stderr that the program itself went wrong."""
+    click.echo(f"partgen met a fault of its own: {type(error).__name__}: {error}\n"
+               "nothing was written; run again with PARTGEN_TRACEBACK=1 to see where", err=True)
+
+
+def faults_of(error: Exception) -> dict[str, Any]:
+    """Return as data what is wrong."""
+    faults = error.faults if isinstance(error, DescriptionError) else ()
+    return {"error": str(error),
+            "faults": [{"path": fault.path, "line": fault.line, "message": fault.message} for fault in faults]}
+
+
 def tell(error: PartgenError, as_json: bool) -> None:
     """Say on stderr, fault by fault, what is wrong; with --json also as data on stdout."""
     faults = error.faults if isinstance(error, DescriptionError) else ()
     if as_json:
-        records = [{"path": fault.path, "line": fault.line, "message": fault.message} for fault in faults]
-        click.echo(json.dumps({"error": str(error), "faults": records}, ensure_ascii=False))
+        click.echo(json.dumps(faults_of(error), ensure_ascii=False))
     if isinstance(error, DescriptionError):
         click.echo(f"{error.what} cannot be used" + (f" ({len(faults)} faults):" if len(faults) > 1 else ":"), err=True)
         for fault in faults:

@@ -1,6 +1,7 @@
 """What build, draw, coupon and cache say of what they wrote or keep."""
 
 import json
+from collections import Counter
 from os.path import relpath
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from partgen.pipeline import Outcome
     from partgen.printing.calibration import Calibration
 
+NAMED = 6       # files at most that are named as removed
 
 
 def built(outcome: "Outcome") -> None:
@@ -22,17 +24,37 @@ def built(outcome: "Outcome") -> None:
     for title, text in outcome.cautions:
         show.line((f"{title}.", "yellow"), f" {text}")
     if outcome.folder is None:
-        refused = any(plan.wanting for plan in outcome.train.wagons)
-        click.echo("nothing written: mend what fails above" + ("" if refused else ", or build with --anyway"))
+        click.echo("nothing written: mend what fails above" + ("" if outcome.refused else ", or build with --anyway"))
         return
+    marked = ", marked as failing" if outcome.failed else ""
+    click.echo(f"{outcome.folder}: {_asked(outcome) if outcome.asked else _whole(outcome)}{marked}")
+    for said in (_beside(outcome), _reused(outcome), _changed(outcome)):
+        if said:
+            click.echo(said)
+
+
+def _whole(outcome: "Outcome") -> str:
+    """Say what a whole build is to be printed from."""
     parts = [record for record in outcome.files if record["part"]]
     pieces = sum(record["count"] for record in parts)
     mass = sum(record["mass_g"] * record["count"] for record in parts)
-    marked = ", marked as failing" if outcome.failed else ""
-    click.echo(f"{outcome.folder}: {len(parts)} STL files for {pieces} pieces, {mass:.0f} g in all{marked}")
-    for said in (_reused(outcome), _changed(outcome)):
-        if said:
-            click.echo(said)
+    return f"{len(parts)} STL files for {pieces} pieces, {mass:.0f} g in all"
+
+
+def _asked(outcome: "Outcome") -> str:
+    """Say how many files of which kind were written where not all was asked for."""
+    kinds = Counter(record["kind"] for record in outcome.files)
+    return "files written as asked: " + ", ".join(f"{kind} {count}" for kind, count in kinds.items())
+
+
+def _beside(outcome: "Outcome") -> str:
+    """Say what became of an earlier build's files that were not asked for; "" where there were none."""
+    asked = outcome.asked or {"kept": [], "removed": []}
+    kept, removed = len(asked["kept"]), asked["removed"]
+    more = f" and {len(removed) - NAMED} more" if len(removed) > NAMED else ""
+    return ". ".join(filter(None, (
+        f"of the build before, files that stay as they are still true: {kept}" if kept else "",
+        f"removed, as no longer true and not asked for: {', '.join(removed[:NAMED])}{more}" if removed else "")))
 
 
 def _changed(outcome: "Outcome") -> str:

@@ -13,6 +13,8 @@ from partgen.parts.record import Bought, Step
 
 NAME = "manifest.json"
 BLANK = "blank_sha256"  # in the record of a form to fill in: what it was written as
+WHOLE = "last_whole"    # in the manifest of a build of what was asked for: of the last build of all,
+HELD = "description_sha256", "ride", "changed"              # what a later one is held against
 DRAWINGS = "drawings"   # the folder for them in that of a train
 
 Record = dict[str, Any]
@@ -45,16 +47,22 @@ def with_changes(text: str, file: str, before: Record) -> str:
     manifest of the build `before` it, empty for none: which parts' files are new or other ones and have to be printed
     again, which are as printed, and which are gone; and which of the controller's figures, `ride`, are other ones.
 
-    Built of the same description once more, it says what that one says.
+    Built of the same description once more, it says what that one says. A build of what was asked for alone hands on
+    what the last `whole` one wrote, against which it and the next whole one are held.
     """
-    body = json.loads(text)
+    body, before = json.loads(text), before.get(WHOLE, before)
     body |= {"description_file": file, "changed": before.get("changed")}
-    if before and before["description_sha256"] != body["description_sha256"]:
+    if body.get("asked"):
+        parts = [{name: one[name] for name in ("path", "sha256", "part")} for one in before.get("files", ())
+                 if one.get("part")]
+        body[WHOLE] = {name: before[name] for name in HELD if name in before} | {"files": parts}
+    if before.get("description_sha256", body["description_sha256"]) != body["description_sha256"]:
         (new, old) = ({one["path"]: one["sha256"] for one in files if one.get("part")}
                       for files in (body["files"], before["files"]))
         again = sorted(path for path in new if path in old and new[path] != old[path])
         body["changed"] = {"since_description_sha256": before["description_sha256"], "print_again": again,
-                           "new": sorted(new.keys() - old), "gone": sorted(old.keys() - new),
+                           "new": sorted(new.keys() - old),
+                           "gone": [] if body.get("asked") else sorted(old.keys() - new),
                            "as_printed": sorted(path for path in new if new[path] == old.get(path)),
                            "ride": _moved(body["ride"], before.get("ride", {}))}
     return _text(body)
@@ -75,17 +83,21 @@ def drawing_manifest(title: str, file: str, digest: str, files: Iterable[Record]
                   "description_sha256": digest, "files": list(files)})
 
 
-def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterable[Record], printing: Record,
-             bill: Iterable[Bought], steps: Iterable[Step], ride: Record, *, despite_failures: bool) -> str:
+def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterable[Record], printing: Record | None,
+             bill: Iterable[Bought], steps: Iterable[Step], ride: Record, *, despite_failures: bool,
+             asked: Record | None = None, kept_failed: Iterable[Record] = ()) -> str:
     """Return the manifest as JSON text; lengths in mm, masses in g. `printing` is what the print takes, and its order;
     `bill` are lines of the bill of materials, `steps` those of the assembly, `ride` the controller's figures.
 
-    With `despite_failures` the files were written although checks failed, and the manifest says so first.
+    With `despite_failures` the files were written although checks failed, and the manifest says so first. Where not all
+    was `asked` for it says what was, and what had failed, `kept_failed`, as files were built that stand there still.
     """
     failed = [finding.record() for finding in findings if finding.verdict == "fail"]
+    failed += [one for one in kept_failed if one["check"] not in {now["check"] for now in failed}]
     body = {
         "program": f"partgen {__version__}", "title": title, "description_file": None, "description_sha256": digest,
-        "verdict": "fail" if failed else "pass", "written_despite_failures": bool(despite_failures and failed),
+        "verdict": "fail" if failed else "pass",
+        "written_despite_failures": bool((despite_failures or kept_failed) and failed), "asked": asked,
         "failed": failed, "units": {"length": "mm", "mass": "g", "time": "s"}, "printing": printing,
         "bill_of_materials": [columns(line) for line in bill],
         "assembly": [{"title": step.title, "text": step.text, "wagons": list(step.wagons)} for step in steps],

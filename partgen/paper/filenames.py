@@ -15,6 +15,7 @@ OF_A_WAGON = ("", "-apart", "-inside", "-layout")
 OF_THE_TRAIN = ("train", "track", "nearest-pair", "print-poses", "world")
 """What pictures of the whole train, and the root of its nodes, are called."""
 
+SOME = "asked"          # what the names of plates begin with that hold nothing but parts that were chosen
 STEPS_A_WAGON = 20      # pictures of its assembly, at most
 
 

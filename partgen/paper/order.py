@@ -4,7 +4,7 @@ First what tells whether printer and measurements are right; then wagon by wagon
 its small things. So many wagons as roll by any hour do.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import Any
 
@@ -17,7 +17,7 @@ from partgen.finding import up
 from partgen.interrupts import interrupts_held
 from partgen.kept import Store
 from partgen.paper.filaments import filament_for
-from partgen.paper.filenames import User
+from partgen.paper.filenames import SOME, User
 from partgen.paper.plates import Batch, Plate, arrange
 from partgen.paper.sequence import comes_with, wagons_in_order
 from partgen.parts import PARTS, record_of
@@ -30,6 +30,7 @@ from partgen.printing.estimate import NOTHING, Estimate, assumptions, estimate, 
 from partgen.solids.built import Built
 
 COUPON_FOR, GAUGES_FOR = "all fits: measure it before anything else is printed", "the measurements: try them first"
+SOME_FOR = "what was asked for"
 
 Files = dict[str, list[User]]
 """By file stem its (wagon plan, item) users."""
@@ -47,35 +48,36 @@ class Run(Struct, frozen=True):
     takes: Estimate
     done: float
     last: bool
+    some: bool = False
 
     @property
     def name(self) -> str:
         """What its file is called: files in their order are plates in theirs."""
-        return f"{self.number:02d}-{self.plate.filament}"
+        return f"{SOME}-" * self.some + f"{self.number:02d}-{self.plate.filament}"
 
 
 class PrintJob(Struct, frozen=True, eq=False, dict=True):
-    """A train's print: by file stem what one piece takes, and all of them as they are laid; the coupon's own."""
+    """A train's print: by file stem what one piece takes, and all of them as they are laid; the coupon's own. Of `some`
+    parts that were chosen it is no order of work, but plates that hold them and nothing else."""
 
     train: TrainPlan
     files: Files
     each: dict[str, Estimate]
     batches: dict[str, Batch]
     coupon: Estimate
+    some: bool = False
 
     @cached_property
     def runs(self) -> tuple[Run, ...]:
         """Every plate, in the order of work."""
-        wagons = wagons_in_order(self.train)
-        lots = [(wagon, self._lot(wagon, wagons[:place])) for place, wagon in ((0, None), *enumerate(wagons))]
         runs: list[Run] = []
-        done = self.coupon.time + self._heating
-        for wagon, counts in lots:
+        done = 0.0 if self.some else self.coupon.time + self._heating
+        for wagon, counts in self._lots():
             plates, left = self._laid(counts)
             for place, plate in enumerate(plates, 1):
                 done += self._time(plate)
                 runs.append(Run(len(runs) + 1, wagon, plate, self._takes(plate), done,
-                                place == len(plates) and not left))
+                                place == len(plates) and not left and not self.some, self.some))
         return tuple(runs)
 
     @property
@@ -101,6 +103,15 @@ class PrintJob(Struct, frozen=True, eq=False, dict=True):
     def pieces(self, stem: str) -> int:
         """Return how many to print of a file."""
         return sum(item.count for _, item in self.files[stem])
+
+    def _lots(self) -> Iterator[tuple[str | None, Counts]]:
+        """Yield what is due one after the other, and for which wagon."""
+        if self.some:
+            yield SOME_FOR, tuple((stem, self.pieces(stem)) for stem in self.files)
+            return
+        wagons = wagons_in_order(self.train)
+        for place, wagon in ((0, None), *enumerate(wagons)):
+            yield wagon, self._lot(wagon, wagons[:place])
 
     def _lot(self, wagon: str | None, before: Sequence[str]) -> Counts:
         """Return the pieces that are due with a wagon, those `before` being done; with None the gauges."""
@@ -185,8 +196,9 @@ def _before(part: str) -> set[str]:
     return {*direct, *(earlier for one in direct for earlier in _before(one))}
 
 
-def print_job(built: Built, files: Files) -> PrintJob:
-    """Estimate every file of a built train and lay it on plates; `files` by stem its (wagon plan, item) users."""
+def print_job(built: Built, files: Files, some: bool = False) -> PrintJob:
+    """Estimate every file of a built train and lay it on plates; `files` by stem its (wagon plan, item) users, `some`
+    where they were chosen."""
     printer, kept = built.train.description.printer, built.kept
     laid = {stem: built.laid(*users[0]) for stem, users in files.items()}
     items = {stem: users[0][1] for stem, users in files.items()}
@@ -194,7 +206,8 @@ def print_job(built: Built, files: Files) -> PrintJob:
     batches = {stem: Batch(stem, mesh, 1, filament_for(records[stem].colour, printer.spools), items[stem].plan.change,
                            told(items[stem].plan)) for stem, mesh in laid.items()}
     each = {stem: estimated(mesh, set_for(items[stem].plan, printer), kept) for stem, mesh in laid.items()}
-    return PrintJob(built.train, files, each, batches, _coupon(resolve(built.train.description), printer, kept))
+    coupon = NOTHING if some else _coupon(resolve(built.train.description), printer, kept)
+    return PrintJob(built.train, files, each, batches, coupon, some)
 
 
 def _coupon(plan: CouponPlan, printer: Printer, kept: Store) -> Estimate:

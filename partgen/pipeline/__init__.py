@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from partgen.dynamics.first_run import Corrected
     from partgen.dynamics.ride import RidePlan
     from partgen.paper.order import InTime
+    from partgen.pipeline.asked import Asked
     from partgen.printing.calibration import Calibration
     from partgen.remedies.mend import Mended
     from partgen.remedies.tune import Tightest, Tuning
@@ -55,7 +56,8 @@ class Outcome(Struct, frozen=True):
     """What a command found of a description's `file`, by its name, and wrote: `folder` is None when nothing was
     exported. With a `cut` the train is what rolls by then of a longer one. `cautions` are told of a build, which is
     `complete` but for pictures that could not be taken; `reused` and `made` count by kind what of it was kept from
-    before and what was not; `changed` tells which parts are other ones than in the build that stood in the folder."""
+    before and what was not; `changed` tells which parts are other ones than in the build that stood in the folder,
+    `asked` what was asked for where not all was, and what stays of that build."""
 
     description: Description
     train: TrainPlan
@@ -70,6 +72,7 @@ class Outcome(Struct, frozen=True):
     reused: dict[str, int] = {}
     made: dict[str, int] = {}
     changed: dict[str, Any] | None = None
+    asked: dict[str, Any] | None = None
     took: float = 0.0       # s of the processor, of the check
     file: str = ""
 
@@ -78,6 +81,11 @@ class Outcome(Struct, frozen=True):
         """The train's ride, as it was `ridden` where something was drawn of it."""
         from partgen.dynamics.ride import resolve
         return self.ridden or resolve(self.train)
+
+    @property
+    def refused(self) -> bool:
+        """Is there a wagon that the plan refuses, so that it cannot be drawn?"""
+        return any(plan.wanting for plan in self.train.wagons)
 
     @property
     def failed(self) -> bool:
@@ -233,40 +241,53 @@ def calibrate(path: Path, measured: Path, out: Path) -> "tuple[Calibration, Path
 
 
 def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True, hours: float | None = None,
-          replace_other: bool = False, executor: "Executor | None" = None, progress: Progress = silent) -> Outcome:
-    """Build, check and export the train described at `path` into a folder of its own under `out`.
+          replace_other: bool = False, asked: "Asked | None" = None, executor: "Executor | None" = None,
+          kept: Store | None = None, progress: Progress = silent) -> Outcome:
+    """Build, check and export the train described at `path` into a folder of its own under `out`, all of it or what is
+    `asked` for.
 
     Any failing check stops the export; with `anyway` the files are written and manifest and report say
     so. A wagon that the plan refuses is never drawn, so it stops the build in either case. With `hours`
     only the wagons are kept that can be printed in that time, and the rest is left out. A folder that holds the train
     of another file with the same title is refused, unless it is wished to `replace_other`. Parts are shaped by an
-    `executor` that is handed in, or by processes beside this one where the machine has room for them.
-    Raises DescriptionError, OutputError, TooSoon, KernelError, WorkersLost or MissingLibrary; nothing is then
-    written.
+    `executor` that is handed in, or by processes beside this one where the machine has room for them. What was made
+    before is `kept` in the user's own store where none is handed in.
+    Raises DescriptionError, UnknownName, OutputError, TooSoon, KernelError, WorkersLost or MissingLibrary; nothing is
+    then written.
     """
     checked = check(path)
-    refused = any(plan.wanting for plan in checked.train.wagons)
-    if refused or (checked.failed and not anyway):
+    if checked.refused or (checked.failed and not anyway):
         return checked
     from partgen.export.manifest import earlier
+    from partgen.pipeline.asked import Asked
     from partgen.pipeline.places import ensure_place
-    from partgen.pipeline.repeat import again, remember
+    from partgen.pipeline.repeat import again, remember, wishes
     ensure_place(checked.description, checked.file, out, replace_other)
-    kept, wishes = store(), (checked.description, anyway, pictures, hours)
+    asked = (asked or Asked()).settled(checked.train, pictures)
+    kept, things = store() if kept is None else kept, wishes(checked.description, anyway, asked, hours)
     try:
-        done = again(wishes, checked, out, kept)
+        done = again(things, checked, out, kept) if asked.everything else None
         if done is None:
-            with helped(checked.train, kept, executor) as hands:
-                done = remember(wishes, _built(checked, out, anyway, pictures, hours, kept, hands, progress), kept)
-        changed = earlier(done.folder).get("changed") if done.folder else None
-        return replace(done, reused=dict(kept.reused), made=dict(kept.made), changed=changed)
+            with helped(asked.shaped(checked.train), kept, executor) as hands:
+                done = _built(checked, out, anyway, asked, hours, kept, hands, progress)
+            done = remember(things, done, asked, kept)
+        told = earlier(done.folder) if done.folder else {}
+        return replace(done, reused=dict(kept.reused), made=dict(kept.made), changed=told.get("changed"),
+                       asked=told.get("asked"))
     finally:
         kept.tidy()
 
 
-def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, hours: float | None, kept: Store,
+def made_alone(checked: Outcome, out: Path, anyway: bool, asked: "Asked", hours: float | None, kept: Store) -> None:
+    """Build what was `checked` into `out` by this process alone, and remember it in what is `kept`."""
+    from partgen.pipeline.repeat import remember, wishes
+    remember(wishes(checked.description, anyway, asked, hours),
+             _built(checked, out, anyway, asked, hours, kept, None, silent), asked, kept)
+
+
+def _built(checked: Outcome, out: Path, anyway: bool, asked: "Asked", hours: float | None, kept: Store,
            hands: "Executor | None", progress: Progress) -> Outcome:
-    """Shape what is not `kept` yet, by `hands` where there are any, prove and write what `build` was asked for."""
+    """Shape what is not `kept` yet, by `hands` where there are any, prove and write what is `asked` for."""
     workshop = _workshop()
     from partgen.checks import on_solids
     from partgen.pipeline.papers import drawing
@@ -274,18 +295,20 @@ def _built(checked: Outcome, out: Path, anyway: bool, pictures: bool, hours: flo
     from partgen.report.typefaces import boxes
     if hours is not None:
         checked = workshop.in_time(checked, hours, kept, hands, progress)
-    papers = drawing(checked.train, pictures, hands)
-    built, warnings = workshop.make(checked.train, kept, hands, progress)
+        asked = asked.settled(checked.train, pictures=True)     # whose wagons may be left out now
+    papers = drawing(checked.train, asked.kinds, hands)
+    built, warnings = workshop.make(checked.train, kept, hands, progress, asked)
     # The pictures are drawn by a process of their own while the checks run and the files are written.
-    with sitting(built) if pictures else nullcontext() as album:
+    with sitting(built) if "pictures" in asked.kinds else nullcontext() as album:
         progress("checking", workshop.SOLIDS_SHARE)
-        findings = tuple(hanging((*on_plan.run(checked.train, leave_out=on_solids.REPLACED), *on_solids.run(built)),
-                                 checked.train.description))
-        said = (*checked.warnings, *boxes(checked.train.description), *warnings)
+        unasked = on_solids.unasked(built)
+        on_paper = on_plan.run(checked.train, leave_out=() if unasked else on_solids.REPLACED)
+        findings = tuple(hanging((*on_paper, *on_solids.run(built)), checked.train.description))
+        said = (*checked.warnings, *boxes(checked.train.description), *warnings, *filter(None, [unasked]))
         found = replace(checked, findings=findings, warnings=said)
         if found.failed and not anyway:
             return found
-        return workshop.write(built, found, out, anyway, papers, album, progress)
+        return workshop.write(built, found, out, anyway, asked, papers, album, progress)
 
 
 @contextmanager

@@ -1,14 +1,14 @@
 """Who helps with a build: processes beside this one, where there is work and room for them."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from partgen.interrupts import workers
 from partgen.kept import Store
-from partgen.plan.train import TrainPlan
+from partgen.plan.item import Item
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -19,20 +19,20 @@ WORTH = 8                   # parts to shape: the kernel takes 3 s to load
 
 
 @contextmanager
-def helped(train: TrainPlan, kept: Store, executor: "Executor | None") -> Iterator["Executor | None"]:
-    """Give the executor that was handed in, or one of as many processes as are worth it, or None for none."""
+def helped(items: Sequence[Item], kept: Store, executor: "Executor | None") -> Iterator["Executor | None"]:
+    """Give the executor that was handed in, or one of as many processes as are worth it to shape those `items`, each
+    kind of part once, or None for none."""
     room = min(cores(), memory() // ROOM)
-    if executor or room < 2:
+    if executor or room < 2 or not items:
         yield executor
     else:       # one draws what needs no solid; where many parts are to be shaped, all do that
-        with workers(room if many(train, kept) else 1) as pool:
+        with workers(room if many(items, kept) else 1) as pool:
             yield pool
 
 
-def many(train: TrainPlan, kept: Store) -> bool:
+def many(items: Sequence[Item], kept: Store) -> bool:
     """Are so many parts to be shaped that it is worth to have them shaped side by side?"""
-    wanted = {(item.part, item.plan) for plan in train.printed for item in plan.items}
-    return sum(not kept.holds("parts", one) for one in wanted) >= WORTH
+    return sum(not kept.holds("parts", (item.part, item.plan)) for item in items) >= WORTH
 
 
 def cores() -> int:

@@ -3,7 +3,7 @@
 Where there are processes to help, one of them draws it while the CAD kernel shapes the parts.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from concurrent.futures import Executor
 from functools import cache, partial
 from hashlib import sha256
@@ -47,22 +47,24 @@ Papers = Callable[[], Drawn]
 Named = Iterator[tuple[str, dict[str, Any]]]
 
 
-def drawing(train: TrainPlan, plans: bool, hands: Executor | None) -> Papers:
-    """Have everything drawn by one of the `hands` while others work, or without any when it is asked for; `plans` asks
-    for track plans and layouts too.
+def drawing(train: TrainPlan, kinds: Collection[str], hands: Executor | None) -> Papers:
+    """Have everything of those `kinds` drawn by one of the `hands` while others work, or without any when it is asked
+    for.
 
     A hand is handed the plan: on the demo that takes 10 ms, and to resolve it once more 30.
     """
-    return hands.submit(papers, train, plans).result if hands else cache(partial(papers, train, plans))
+    return hands.submit(papers, train, kinds).result if hands else cache(partial(papers, train, kinds))
 
 
-def papers(train: TrainPlan, plans: bool) -> Drawn:
-    """Draw everything that needs no solid; return it in the order in which it is shown."""
+def papers(train: TrainPlan, kinds: Collection[str]) -> Drawn:
+    """Draw what needs no solid, track plans and layouts as "pictures" and what belongs to the "ride"; return what is of
+    those `kinds` in the order in which it is shown."""
     with scratch() as folder:
         (folder / "pictures").mkdir()
         ride = rides.resolve(train)
-        found = (*(_plans(folder, train) if plans else ()), *_ride(folder, ride))
-        return Drawn(ride, tuple(Paper(one, (folder / one).read_bytes(), about) for one, about in found))
+        drawn = (("pictures", _plans(folder, train)), ("ride", _ride(folder, ride)))
+        return Drawn(ride, tuple(Paper(one, (folder / one).read_bytes(), {"kind": kind} | about)
+                                 for kind, found in drawn if kind in kinds for one, about in found))
 
 
 def _plans(folder: Path, train: TrainPlan) -> Named:

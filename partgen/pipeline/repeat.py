@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct, json
 from msgspec.structs import replace
 
+from partgen.describe.description import Description
 from partgen.export.manifest import BLANK, NAME, earlier, with_changes
 from partgen.files import put, replaced
 from partgen.finding import Finding
 from partgen.kept import Store
 from partgen.paper.cautions import cautions
 from partgen.pipeline import Outcome
+from partgen.pipeline.asked import Asked
 from partgen.pipeline.places import folder_of, giving_way
 
 if TYPE_CHECKING:
@@ -36,10 +38,15 @@ class Whole(Struct, frozen=True):
     cautions: tuple[tuple[str, str], ...]
 
 
-def again(wishes: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome | None:
-    """Write what was built of the same `wishes` before; None where that is not kept, or where somebody has filled in a
+def wishes(description: Description, anyway: bool, asked: Asked, hours: float | None) -> Wishes:
+    """Return all that a whole build hangs on; of what is `asked` for, whether there are pictures."""
+    return description, anyway, "pictures" in asked.kinds, hours
+
+
+def again(things: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome | None:
+    """Write what was built of the same `things` before; None where that is not kept, or where somebody has filled in a
     form of the build that stands there, which then stays."""
-    whole, target = kept.find(KIND, wishes, Whole), folder_of(checked.description.title, out)
+    whole, target = kept.find(KIND, things, Whole), folder_of(checked.description.title, out)
     if whole is None:
         return None
     records = json.decode(whole.records)
@@ -61,15 +68,15 @@ def _cut(hours: float, rolls: dict[str, float]) -> "InTime":
     return InTime(hours, rolls)
 
 
-def remember(wishes: Wishes, done: Outcome, kept: Store) -> Outcome:
+def remember(things: Wishes, done: Outcome, asked: Asked, kept: Store) -> Outcome:
     """Keep a build that was written and is complete; return it, as it would be told once more."""
     told = replace(done, cautions=tuple(cautions(done.ride)))
     folder, records = done.folder, list(done.files)
-    if folder is None or not done.complete:
+    if folder is None or not done.complete or not asked.everything:
         return told
     names = [NAME, *(one["path"] for one in records)]
     if not any(_filled_in(folder / one["path"], one[BLANK]) for one in records if BLANK in one):
-        kept.data(KIND, wishes, lambda: Whole({name: (folder / name).read_bytes() for name in names},
+        kept.data(KIND, things, lambda: Whole({name: (folder / name).read_bytes() for name in names},
                                               json.encode(records), done.findings, done.warnings,
                                               (done.cut.hours, done.cut.rolls) if done.cut else None,
                                               told.cautions), Whole)

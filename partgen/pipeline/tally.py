@@ -9,40 +9,85 @@ from pathlib import Path
 from partgen.checks.pieces import Tally
 from partgen.identity import ModulesId, PartId, SeatId, Subject
 from partgen.paper.assembly import steps
-from partgen.paper.filenames import User, wagon_stems
+from partgen.paper.filenames import User, part_files, wagon_stems
 from partgen.paper.order import PrintJob
 from partgen.parts.record import Bought
+from partgen.pipeline.asked import EVERYTHING, Asked
 from partgen.plan.train import TrainPlan
+from partgen.plan.wagon import WagonPlan
 
 _OCCURRENCE = re.compile(rb"NEXT_ASSEMBLY_USAGE_OCCURRENCE\('\d+','([^' ]*)")
 _JSON = 20              # bytes of a .glb before its JSON, whose length stands in bytes 12 to 15 (glTF 2.0, 4.4)
 
 
-def tallies(folder: Path, records: Iterable[dict], job: PrintJob, bought: Iterable[Bought]) -> Iterator[Tally]:
+def tallies(folder: Path, records: Iterable[dict], job: PrintJob, bought: Iterable[Bought],
+            asked: Asked = EVERYTHING) -> Iterator[Tally]:
     """Yield the pieces of a train in every place: in the `folder` that was written, of which `records` tell, in the
-    print `job`, the assembly, and the bill of what is `bought`."""
-    train = job.train
+    print `job`, the assembly, and the bill of what is `bought`; of what was `asked` for only the files."""
+    chosen = asked.chosen(job.train)
     there = {record["path"]: record for record in records if (folder / record["path"]).is_file()}
-    listed = {"STL files": {Path(path).stem: record["count"] for path, record in there.items() if record["part"]},
-              "plates": sum((Counter(record["holds"]) for record in there.values() if record.get("plate")), Counter()),
-              "print order": sum((Counter({row["file"]: row["count"]}) for row in job.order()
-                                  if row["file"] in job.files), Counter[str]())}
-    everything = _planned((plan, item) for plan in train.printed for item in plan.items)
-    users = {stem: [(plan.part_id(item.name), item.count) for plan, item in both] for stem, both in job.files.items()}
+    planned = [(plan, item) for plan in job.train.printed for item in plan.items]
+    wanted = [(plan, item) for plan, item in planned if (plan.name, item.name) in chosen]
+    yield from _to_print(there, job, asked, planned, wanted)
+    yield from _in_space(folder, there, job, asked, wanted)
+    if asked.everything:
+        yield from _told(job.train, bought, _planned(wanted))
+
+
+def _to_print(there: dict[str, dict], job: PrintJob, asked: Asked, planned: list[User], wanted: list[User]
+              ) -> Iterator[Tally]:
+    """Yield what the files tell to print; a part's own file is of all who use it, asked for or not."""
+    if "stl" in asked.kinds:
+        kinds, users = {(item.name, item.plan) for _, item in wanted}, _counted(part_files(job.train))
+        pieces = _planned((plan, item) for plan, item in planned if (item.name, item.plan) in kinds)
+        yield Tally("the STL files", pieces, _shared_out((record["count"], users[Path(path).stem])
+                                                         for path, record in there.items() if record["part"]))
+    listed = {}
+    if "plates" in asked.kinds:
+        listed["plates"] = sum((Counter(record["holds"]) for record in there.values() if record.get("plate")),
+                               Counter[str]())
+    if asked.everything:
+        listed["print order"] = sum((Counter({row["file"]: row["count"]}) for row in job.order()
+                                     if row["file"] in job.files), Counter[str]())
+    users = _counted(job.files)
     for place, counts in listed.items():
-        yield Tally(f"the {place}", everything, _shared_out((count, users[stem]) for stem, count in counts.items()))
-    standing = _planned((plan, item) for plan in train.wagons for item in plan.items if not item.loose)
-    yield Tally("the wagons' STEP files", standing, Counter(_in_step(folder, train)))
-    yield Tally("train.glb", standing, Counter(_in_glb(folder, train)))
+        yield Tally(f"the {place}", _planned(wanted), _shared_out((count, users[stem])
+                                                                  for stem, count in counts.items()))
+
+
+def _in_space(folder: Path, there: dict[str, dict], job: PrintJob, asked: Asked, wanted: list[User]
+              ) -> Iterator[Tally]:
+    """Yield what stands in the files for CAD programs and in the scene; a wagon's own is there where it is whole."""
+    if "step" in asked.kinds:
+        names = {(plan.name, item.name) for plan, item in wanted}
+        whole = [plan for plan in job.train.wagons if all((plan.name, item.name) in names for item in plan.items)]
+        yield Tally("the wagons' STEP files", _standing(whole), Counter(_in_step(folder, job.train)))
+        single = {who for stem, both in _counted(job.files).items() if f"step/parts/{stem}.step" in there
+                  for who, _ in both}
+        yield Tally("the STEP files of single parts", dict.fromkeys(_planned(wanted), 1), dict.fromkeys(single, 1))
+    if "gltf" in asked.kinds:
+        yield Tally("train.glb", _standing(job.train.wagons), Counter(_in_glb(folder, job.train)))
+
+
+def _told(train: TrainPlan, bought: Iterable[Bought], everything: Counter[Subject]) -> Iterator[Tally]:
+    """Yield what assembly and bill tell of: of each kind of part once, however many there are."""
     shown = [(step.wagons, part) for step in steps(train) for part in (*(step.there or ()), *step.new)]
     told: set[Subject] = {PartId(name, part) for wagons, part in shown for name in wagons}
     told |= {train.trackside.part_id(part) for wagons, part in shown if not wagons}
-    kinds = dict.fromkeys(everything, 1)        # these tell of each kind of part once, however many there are
-    single = {who for stem, both in users.items() if f"step/parts/{stem}.step" in there for who, _ in both}
-    yield Tally("the STEP files of single parts", kinds, dict.fromkeys(single, 1))
+    kinds = dict.fromkeys(everything, 1)
     yield Tally("the assembly's steps", kinds, dict.fromkeys(told & set(kinds), 1))
     yield Tally("the bill of materials", Counter(_cargo(train)), _shared_out(
         (line.count, Counter(line.cargo).items()) for line in bought if line.cargo))
+
+
+def _counted(files: dict[str, list[User]]) -> dict[str, list[tuple[Subject, int]]]:
+    """Return by file who uses it, and how many pieces of it."""
+    return {stem: [(plan.part_id(item.name), item.count) for plan, item in users] for stem, users in files.items()}
+
+
+def _standing(wagons: Iterable[WagonPlan]) -> Counter[Subject]:
+    """Return how many pieces stand in those wagons."""
+    return _planned((plan, item) for plan in wagons for item in plan.items if not item.loose)
 
 
 def _planned(users: Iterable[User]) -> Counter[Subject]:

@@ -1,5 +1,6 @@
 """From a plan to solids, meshes and files: the half of the pipeline that needs the CAD kernel."""
 
+from collections.abc import Collection
 from concurrent.futures import Executor
 from hashlib import sha256
 from pathlib import Path
@@ -15,7 +16,7 @@ from partgen.export.bodies import bodies
 from partgen.export.firmware import figures
 from partgen.export.gltf import train_glb
 from partgen.export.hardware import hardware_bodies
-from partgen.export.manifest import BLANK, NAME, Record, earlier, manifest, record, with_changes
+from partgen.export.manifest import BLANK, NAME, Record, earlier, manifest, record, with_changes, written
 from partgen.export.step_assembly import wagon_step
 from partgen.export.step_text import named
 from partgen.export.stl import stl_bytes
@@ -30,12 +31,14 @@ from partgen.paper.filenames import User, part_files, wagon_stems
 from partgen.paper.order import GAUGES_FOR, PrintJob, Run, print_job
 from partgen.paper.plates import GAP
 from partgen.pipeline import Outcome, Progress, silent
+from partgen.pipeline.asked import EVERYTHING, Asked, sources, still_true
 from partgen.pipeline.forms import form_of, shaped_by
 from partgen.pipeline.hands import many
 from partgen.pipeline.papers import Paper, Papers
 from partgen.pipeline.places import folder_of, giving_way
 from partgen.pipeline.tally import tallies
 from partgen.plan.train import TrainPlan
+from partgen.printing.estimate import NOTHING
 from partgen.printing.pose import advise
 from partgen.report.album import Album
 from partgen.report.page import page
@@ -59,84 +62,119 @@ def in_time(found: Outcome, hours: float, kept: Store, hands: Executor | None, p
     return replace(found, description=train.description, train=train, warnings=warnings, cut=cut)
 
 
-def make(train: TrainPlan, kept: Store, hands: Executor | None = None,
-         progress: Progress = silent) -> tuple[Made, tuple[str, ...]]:
-    """Return every part shaped once, however many wagons use it, and the builders' warnings.
+def make(train: TrainPlan, kept: Store, hands: Executor | None = None, progress: Progress = silent,
+         asked: Asked = EVERYTHING) -> tuple[Made, tuple[str, ...]]:
+    """Return every part that has to be shaped for what is `asked`, once, however many wagons use it, and the builders'
+    warnings.
 
     What was `kept` before is taken from there; much is shaped by `hands`, the rest here.
     """
-    items = {(item.part, item.plan): item for plan in train.printed for item in plan.items}
+    items = {(item.part, item.plan): item for item in asked.shaped(train)}
 
     def shaping(part: str, share: float) -> None:
         progress(f"shaping {len(items)} parts: {part}", SOLIDS_SHARE * share)
 
-    if hands and many(train, kept):
+    if hands and many(list(items.values()), kept):
         shaped_by(hands, list(items.values()), train.description.printer, kept, shaping)
     forms, meshes = {}, {}
     for number, (key, item) in enumerate(items.items()):
         shaping(item.part, number / len(items))
         forms[key] = form_of(item, kept)
         meshes[key] = forms[key].mesh
-    places = {(plan.name, item.name): (item.part, item.plan) for plan in train.printed for item in plan.items}
+    places = {(plan.name, item.name): (item.part, item.plan) for plan in train.printed for item in plan.items
+              if (plan.name, item.name) in asked.solid(train)}
     made = Made(train, {at: meshes[key] for at, key in places.items()},
                 {at: forms[key].volume for at, key in places.items()}, kept,
                 {at: forms[key].step for at, key in places.items()})
     return made, tuple(dict.fromkeys(said for form in forms.values() for said in form.warnings))
 
 
-def write(built: Made, found: Outcome, out: Path, anyway: bool, papers: Papers, album: Album | None,
+def write(built: Made, found: Outcome, out: Path, anyway: bool, asked: Asked, papers: Papers, album: Album | None,
           progress: Progress) -> Outcome:
     """Write the train's folder under `out`; return what was `found` with all findings, its path, the files' records and
     what is missing.
 
-    `papers` gives what was drawn without solids; `album` gives the pictures being taken, None where none are wanted.
+    Where not all is `asked` for, files of an earlier build stay beside it that are as they would be, all others of it
+    go. `papers` gives what was drawn without solids; `album` the pictures being taken, None where none are wanted.
     Where a piece is lost on the way nothing is written and there is no path, unless it is to be written `anyway`.
     """
     target = folder_of(built.train.description.title, out)
     try:
-        with replaced(target, giving_way(target, found.description, found.file)) as fresh:
-            done = _filled(fresh, target, built, found, anyway, papers, album, progress)
+        going = set(giving_way(target, found.description, found.file))
+        with replaced(target, going) as fresh:
+            done, staying = _filled(fresh, target, built, found, anyway, asked, papers, album, progress)
+            going -= staying
     except Lost as lost:
         return replace(found, findings=lost.args)
     progress("done", 1.0)
     return replace(done, folder=target)
 
 
-def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool, papers: Papers, album: Album | None,
-            progress: Progress) -> Outcome:
-    """Write everything into a `fresh` folder that takes the place of `target`; return what was found with all findings,
-    records and what is missing."""
-    train = built.train
+def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool, asked: Asked, papers: Papers,
+            album: Album | None, progress: Progress) -> tuple[Outcome, set[str]]:
+    """Write all that is `asked` for into a `fresh` folder that takes the place of `target`; return what was found with
+    all findings, records and what is missing, and the paths in `target` that stay."""
+    train, kinds, bought = built.train, asked.kinds, bill(built.train)
     progress("writing parts", SOLIDS_SHARE)
-    job = print_job(built, part_files(train))
-    records = [_part(fresh, built, job, *entry) for entry in job.files.items()]
-    records += _assemblies(fresh, built, job)
+    job = _job(built, asked)
+    records = [_part(fresh, built, job, *entry) for entry in part_files(train).items()
+               if "stl" in kinds and entry[0] in job.files]
+    records += _assemblies(fresh, built, job, kinds)
     progress("filling plates", PLATES_SHARE)
-    on_plates, missing = _plates(fresh, job, built.kept)
+    on_plates, missing = _plates(fresh, job, built.kept) if "plates" in kinds else ([], ())
     records += on_plates
-    bought, advised, job_record = bill(train), list(advise(built)), job.record()
-    if found.cut:
-        job_record, missing = job_record | found.cut.record(), (str(found.cut), *missing)
-    counted = tuple(piece_count(tallies(fresh, records, job, bought)))
-    findings = (*found.findings, *counted)
+    missing = (*([str(found.cut)] if found.cut else []), *missing)
+    counted = tuple(piece_count(tallies(fresh, records, job, bought, asked)))
+    found = replace(found, findings=(*found.findings, *counted))
     if worst(counted) == "fail" and not anyway:
-        raise Lost(*findings)
+        raise Lost(*found.findings)
     if album:
         progress("taking pictures", PICTURES_SHARE)
     taken, untaken = album(fresh / "pictures") if album else ({}, ())
-    missing += untaken
-    records += [record(fresh, path, part=None, caption=caption) for path, caption in taken.items()]
+    records += [record(fresh, path, kind="pictures", part=None, caption=caption) for path, caption in taken.items()]
     progress("writing the ride card", RIDE_SHARE)
     drawn = papers()
     records += [_file(fresh, paper.name, _filled_in(target, paper), **paper.about) for paper in drawn.papers]
-    records.append(_file(fresh, "bom.csv", as_csv(bought).encode()))
-    text = page(built, drawn.ride, findings, records, missing, job_record, bought, advised)
-    records.append(_file(fresh, "report.html", text.encode()))
-    whole = manifest(train.description.title, digest(train.description), findings, records, job_record, bought,
-                     told(drawn.ride), figures(drawn.ride), despite_failures=anyway)
-    put(fresh / NAME, with_changes(whole, found.file, earlier(target)).encode())
-    return replace(found, findings=findings, files=tuple(records), warnings=(*found.warnings, *missing),
-                   ridden=drawn.ride, complete=not untaken and worst(counted) != "fail")
+    found = replace(found, warnings=(*found.warnings, *missing, *untaken), ridden=drawn.ride,
+                    complete=not untaken and worst(counted) != "fail")
+    printing = _printing(job, found) if {"plates", "report"} & set(kinds) and not asked.some else None
+    if "bill" in kinds:
+        records.append(_file(fresh, "bom.csv", as_csv(bought).encode(), kind="bill"))
+    if "report" in kinds and printing:
+        text = page(built, drawn.ride, found.findings, records, (*missing, *untaken), printing, bought,
+                    list(advise(built)))
+        records.append(_file(fresh, "report.html", text.encode(), kind="report"))
+    return _signed(fresh, target, train, found, records, asked, printing, anyway)
+
+
+def _job(built: Made, asked: Asked) -> PrintJob:
+    """Return how what is `asked` for is printed, estimated where that is told of anywhere."""
+    files = asked.files(built.train)
+    if {"stl", "plates", "report"} & set(asked.kinds):
+        return print_job(built, files, asked.some)
+    return PrintJob(built.train, files, {}, {}, NOTHING)
+
+
+def _printing(job: PrintJob, found: Outcome) -> Record:
+    """Return what the whole print takes, and its order."""
+    return job.record() | (found.cut.record() if found.cut else {})
+
+
+def _signed(fresh: Path, target: Path, train: TrainPlan, found: Outcome, records: list[Record], asked: Asked,
+            printing: Record | None, anyway: bool) -> tuple[Outcome, set[str]]:
+    """Write the manifest of what was written to `fresh` and of what stays in `target` beside it; return what was found
+    with the records of what was written, and the paths of what stays."""
+    before, source = earlier(target), sources(train, asked)
+    records = [one | {"made_of": source(one["path"])} for one in records]
+    now = {one["path"] for one in records}
+    staying = [] if asked.everything else still_true(target, before, now, source)
+    gone = written(before) - now - {one["path"] for one in staying} - {NAME}
+    text = manifest(train.description.title, digest(train.description), found.findings, [*records, *staying], printing,
+                    bill(train), told(found.ride), figures(found.ride), despite_failures=anyway,
+                    asked=None if asked.everything else asked.record(staying, gone),
+                    kept_failed=before["failed"] if staying else ())
+    put(fresh / NAME, with_changes(text, found.file, before).encode())
+    return replace(found, files=tuple(records)), {one["path"] for one in staying}
 
 
 def _filled_in(target: Path, paper: Paper) -> bytes:
@@ -149,25 +187,32 @@ def _filled_in(target: Path, paper: Paper) -> bytes:
 
 
 def _part(folder: Path, built: Made, job: PrintJob, stem: str, users: list[User]) -> Record:
-    """Write one part's STL in its print pose and return its record."""
-    plan, item = users[0]
+    """Write one part's STL in its print pose and return its record; it is of all its `users`, asked for or not."""
+    plan, item = job.files[stem][0]
     mesh = built.laid(plan, item)
-    return _file(folder, f"parts/{stem}.stl", stl_bytes(mesh, stem), part=item.name,
-                 wagons=[user.name for user, _ in users], count=job.pieces(stem),
+    return _file(folder, f"parts/{stem}.stl", stl_bytes(mesh, stem), kind="stl", part=item.name,
+                 wagons=[user.name for user, _ in users], count=sum(item.count for _, item in users),
                  pose=parts.record_of(item.part).pose, mass_g=round(job.each[stem].mass, 2),
                  size_mm=[round(float(side), 2) for side in mesh.extents], **job.each[stem].record())
 
 
-def _assemblies(folder: Path, built: Made, job: PrintJob) -> list[Record]:
-    """Write every wagon and every kind of part as STEP, the train as glTF; return their records."""
-    train, stems = built.train, wagon_stems(built.train.origin)
-    files = {f"step/{stems[plan.name]}.step":
-             wagon_step(plan.name, (*bodies(plan, built.steps), *hardware_bodies(plan))) for plan in train.wagons}
-    for stem, ((plan, item), *_) in job.files.items():
-        files[f"step/parts/{stem}.step"] = named(built.steps[plan.name, item.name], stem)
-    files["train.glb"] = train_glb((stems[plan.name], x, bodies(plan, built.meshes))
-                                     for plan, x in zip(train.wagons, train.stations, strict=True))
-    return [_file(folder, name, data) for name, data in files.items()]
+def _assemblies(folder: Path, built: Made, job: PrintJob, kinds: Collection[str]) -> list[Record]:
+    """Write as STEP every wagon whose parts were all made, and every part, the train as glTF, as far as those `kinds`
+    are wanted; return their records."""
+    train, stems, records = built.train, wagon_stems(built.train.origin), []
+    if "step" in kinds:
+        made = built.made
+        files = {f"step/{stems[plan.name]}.step":
+                 wagon_step(plan.name, (*bodies(plan, built.steps), *hardware_bodies(plan)))
+                 for plan in train.wagons if plan in made}
+        for stem, ((plan, item), *_) in job.files.items():
+            files[f"step/parts/{stem}.step"] = named(built.steps[plan.name, item.name], stem)
+        records = [_file(folder, name, data, kind="step") for name, data in files.items()]
+    if "gltf" in kinds:
+        scene = train_glb((stems[plan.name], x, bodies(plan, built.meshes))
+                          for plan, x in zip(train.wagons, train.stations, strict=True))
+        records.append(_file(folder, "train.glb", scene, kind="gltf"))
+    return records
 
 
 def _plates(folder: Path, job: PrintJob, kept: Store) -> tuple[list[Record], tuple[str, ...]]:
@@ -197,8 +242,8 @@ def _plate(folder: Path, job: PrintJob, run: Run, kept: Store) -> Record:
             threemf.plate_3mf(plate, title, about, printer.material, thumbnail(plate.copies(), bed,
                                                                                FILAMENTS[plate.filament]))))
     changed = {"change_after_layer": plate.change[0], "change_at_mm": plate.change[1]} if plate.change else {}
-    return _file(folder, name, data, filament=plate.filament, **changed, material=printer.material, holds=plate.counts,
-                 plates_of_filament=plate.of_filament, at_least=plate.at_least, **job.of_run(run))
+    return _file(folder, name, data, kind="plates", filament=plate.filament, **changed, material=printer.material,
+                 holds=plate.counts, plates_of_filament=plate.of_filament, at_least=plate.at_least, **job.of_run(run))
 
 
 def _file(folder: Path, name: str, data: bytes, **about: Any) -> Record:

@@ -46,10 +46,17 @@ class Built(Struct, frozen=True, eq=False, dict=True):
     def _cut(self, plan: WagonPlan, item: Item, bands: list[tuple[float, float]]) -> list[Outline]:
         return list(outlines(item.name, self.placed(plan, item), bands))
 
+    @property
+    def made(self) -> tuple[WagonPlan | Trackside, ...]:
+        """The wagons, and the track, of which every part was made: all but where parts were chosen."""
+        return tuple(plan for plan in self.train.printed
+                     if all((plan.name, item.name) in self.meshes for item in plan.items))
+
     def parts(self) -> Iterator[tuple[WagonPlan | Trackside, Item, Trimesh]]:
-        """Yield (wagon plan or track's, item, mesh) for every kind of part of every wagon and of the track."""
+        """Yield (wagon plan or track's, item, mesh) for every kind of part, of every wagon and of the track, that was
+        made."""
         for plan in self.train.printed:
-            for item in plan.items:
+            for item in [item for item in plan.items if (plan.name, item.name) in self.meshes]:
                 yield plan, item, self.meshes[plan.name, item.name]
 
     def laid(self, plan: WagonPlan | Trackside, item: Item) -> Trimesh:
