@@ -15,6 +15,7 @@ from trimesh import Trimesh
 
 from partgen.checks import on_plan
 from partgen.checks.printed import PRINT_CHECKS
+from partgen.describe.printer_tables import Printer
 from partgen.dynamics import ride as rides
 from partgen.dynamics.load_states import heaviest, lading, notable, unladen
 from partgen.paper.assembly import steps
@@ -214,7 +215,7 @@ def test_the_built_frame_holds_it_and_nothing_meets_it(name):
     for (x0, x1), (y0, y1) in held.cells:
         over = floor ^ block(x1 - x0, y1 - y0, plan.body.floor, (x0, y0, plan.body.bottom))
         assert over.project().area() == pytest.approx((x1 - x0) * (y1 - y0)), "no hole in the floor over a cell"
-    laid = posed(as_body(lay(*meshes["frame"])))
+    laid = posed(as_body(lay(*meshes["frame"], Printer())))
     assert [(one.check, one.reason) for check in PRINT_CHECKS.values() if (one := check(laid)).verdict != "pass"] == []
     assert meshes["frame"][1].volume == pytest.approx(plan.frame.volume, rel=0.03)
     assert meshes["frame"][1].center_mass[2] == pytest.approx(plan.frame.centroid_z, abs=0.4)

@@ -217,7 +217,7 @@ def test_body_prints_without_supports(source):
     plan = wagon(source)
     item = next(item for item in plan.items if item.part == "body")
     printer = load(DEMO).printer if source == "demo" else Printer()
-    posed = Posed(PartId("one", "body"), lay(item, part(source, "body")), printer)
+    posed = Posed(PartId("one", "body"), lay(item, part(source, "body"), Printer()), printer)
     assert [(f.check, f.reason) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []
     shape = parts.build("body", plan.body)
     assert shape.Volume() == pytest.approx(plan.body.volume, rel=0.03)
@@ -257,5 +257,5 @@ def test_lamps_go_through_the_sides_where_no_module_is_behind():
         assert overlap(lamp, body) < TOUCH
         assert all(overlap(lamp, envelope(plan, placed)) < TOUCH for placed in plan.layout.placed)
     item = next(item for item in plan.items if item.part == "body")
-    posed = Posed(PartId("one", "body"), lay(item, body), Printer())
+    posed = Posed(PartId("one", "body"), lay(item, body, Printer()), Printer())
     assert [(f.check, f.reason) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []

@@ -208,7 +208,7 @@ def test_a_square_pane_goes_in_from_below_flush_and_no_larger_one(name):
 def test_windowed_lid_prints_without_supports_and_its_clips_sit_free(name):
     plan, mesh = wagon(name), lid(name)
     item = next(item for item in plan.items if item.part == "lid")
-    posed = Posed(PartId("one", "lid"), lay(item, mesh), Printer())
+    posed = Posed(PartId("one", "lid"), lay(item, mesh, Printer()), Printer())
     assert [(f.check, f.reason) for f in (check(posed) for check in PRINT_CHECKS.values()) if f.verdict != "pass"] == []
     clip = mesh_of(parts.build("lid-clip", plan.lid.clips.clip))
     for place in next(item for item in plan.items if item.part == "lid-clip").places:

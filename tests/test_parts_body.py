@@ -139,7 +139,7 @@ def test_part_prints_without_supports(name, part):
     """45 degrees from upright is common practice; facets round a bevelled corner may lean two degrees more,
     and the bottom of a blind core is a short bridge. What lies on the bed does not hang."""
     item = next(item for item in plan_of(name).items if item.part == part)
-    laid = lay(item, mesh(name, part))
+    laid = lay(item, mesh(name, part), Printer())
     down, on_bed = laid.face_normals[:, 2], laid.triangles[:, :, 2].max(axis=1) < 0.01
     steep = (down < -np.sin(np.radians(47))) & ~on_bed
     bridges = 0.0

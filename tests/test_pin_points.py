@@ -15,6 +15,7 @@ from springs import gives, strained
 
 from partgen import parts
 from partgen.checks.on_plan import run
+from partgen.describe.printer_tables import Printer
 from partgen.finding import worst
 from partgen.identity import PartId
 from partgen.paper.assembly import steps
@@ -57,7 +58,7 @@ def test_holder_is_as_planned_and_prints_without_supports(lines):
     train, item, mesh = made(lines)
     assert mesh.extents == pytest.approx(item.plan.size, abs=0.03) and mesh.is_watertight
     assert mesh.volume == pytest.approx(item.plan.volume, rel=0.02)
-    assert print_faults(Posed(PartId("one", "part"), lay(item, mesh), train.description.printer)) == []
+    assert print_faults(Posed(PartId("one", "part"), lay(item, mesh, Printer()), train.description.printer)) == []
     assert worst(f for f in run(train) if f.check in ("snap-force", "snap-strain", "grip")) == "pass"
 
 

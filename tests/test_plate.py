@@ -21,6 +21,7 @@ from test_fittings import MODULES, WAGON
 
 from partgen import parts
 from partgen.checks.on_plan import every, run
+from partgen.describe.printer_tables import Printer
 from partgen.describe.wagon_tables import PLATE_LETTERS
 from partgen.errors import DescriptionError
 from partgen.finding import worst
@@ -202,7 +203,7 @@ def test_letters_read_from_outside_on_both_sides(fitted):
 
 def judged(plan, mesh, printer):
     item = next(item for item in plan.items if item.part == "body")
-    posed = Posed(PartId("one", "body"), lay(item, mesh), printer)
+    posed = Posed(PartId("one", "body"), lay(item, mesh, Printer()), printer)
     return print_faults(posed)
 
 

@@ -15,6 +15,7 @@ from test_plate import found, typeset, wagon
 from trimesh import creation
 
 from partgen import parts
+from partgen.describe.printer_tables import Printer
 from partgen.errors import DescriptionError
 from partgen.finding import worst
 from partgen.identity import PartId
@@ -137,11 +138,11 @@ def test_letters_begin_at_the_layer_and_the_plate_goes_into_its_recess(text, lin
     (item, mesh), (body_item, body) = drawn(plan, "name-plate"), drawn(plan, "body")
     for one, whole in ((item, mesh), (body_item, body)):
         assert whole.is_watertight and whole.is_winding_consistent and whole.body_count == 1
-        assert print_faults(Posed(PartId("one", one.name), lay(one, whole), description.printer)) == []
+        assert print_faults(Posed(PartId("one", one.name), lay(one, whole, Printer()), description.printer)) == []
     assert item.plan.volume == pytest.approx(mesh.volume, rel=0.04)
     assert plan.body.volume == pytest.approx(body.volume, rel=0.05)
 
-    flat, (number, z), plate = lay(item, mesh), item.plan.change, item.plan.plate
+    flat, (number, z), plate = lay(item, mesh, Printer()), item.plan.change, item.plan.plate
     flat.apply_translation(-flat.bounds.mean(axis=0) * (1, 1, 0))
     assert z == pytest.approx(number * description.printer.layer)
     long, high = plate.size

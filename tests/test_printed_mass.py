@@ -85,7 +85,7 @@ def test_random_wagons_weigh_what_is_printed(seed):
     just large enough not to be filled whole up to 15 %, 0.6 g, and one cradle 10 %, whose planned volume is low."""
     train = resolve(loads(random_description(seed, wagons=1)))
     plan, given_by = train.wagons[0], train.description.printer
-    meshes = {item.name: lay(item, mesh_of(parts.build(item.part, item.plan))) for item in plan.items}
+    meshes = {item.name: lay(item, mesh_of(parts.build(item.part, item.plan)), given_by) for item in plan.items}
     quick = Slicing(perimeters=2, skins=3, infill=40, outline_speed=120, fill_speed=200, acceleration=5000)
     for slicing in (Slicing(), Slicing(perimeters=2, skins=3, infill=40), quick):
         printer = given_by.model_copy(update={"slicing": slicing})

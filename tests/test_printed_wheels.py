@@ -15,6 +15,7 @@ from solids import print_faults
 from partgen import parts
 from partgen.checks.on_plan import run
 from partgen.describe import presets
+from partgen.describe.printer_tables import Printer
 from partgen.finding import worst
 from partgen.formulas.press import hub_pressure, slip_force
 from partgen.identity import PartId
@@ -70,7 +71,7 @@ def test_wheel_and_jig_are_as_planned_and_print_without_supports(lines, part):
     item, mesh = made(lines, part)
     assert mesh.extents == pytest.approx(item.plan.size, abs=FACET) and mesh.is_watertight
     assert mesh.volume == pytest.approx(item.plan.volume, rel=0.015)
-    assert print_faults(Posed(PartId("one", part), lay(item, mesh), train(lines).description.printer)) == []
+    assert print_faults(Posed(PartId("one", part), lay(item, mesh, Printer()), train(lines).description.printer)) == []
 
 
 @pytest.mark.slow

@@ -188,7 +188,7 @@ def test_only_what_lies_in_a_band_counts_for_throw():
 def test_print_pose_sets_a_part_on_the_bed():
     item = Item("lid", "a", Block((20, 20, 20)), (Place(),))
     cone = trimesh.creation.cone(10, 30)
-    posed = lay(item, cone)
+    posed = lay(item, cone, Printer())
     assert posed.bounds[0][2] == pytest.approx(0)
     assert posed.center_mass[2] == pytest.approx(30 * 3 / 4, rel=1e-6)
 

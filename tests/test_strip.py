@@ -152,7 +152,7 @@ def test_lid_and_body_are_sound_print_and_lie_free(name):
         mesh, item = part(name, kind), next(item for item in plan.items if item.part == kind)
         assert open_edges(mesh) == 0 and mesh.body_count == 1
         assert mesh.volume == pytest.approx(getattr(plan, kind).volume, rel=0.03)
-        posed = Posed(PartId("one", kind), lay(item, mesh), Printer())
+        posed = Posed(PartId("one", kind), lay(item, mesh, Printer()), Printer())
         found = [check(posed) for check in PRINT_CHECKS.values()]
         assert [(f.check, f.reason) for f in found if f.verdict != "pass"] == []
     assert overlap(part(name, "lid"), part(name, "body")) < TOUCH

@@ -16,6 +16,7 @@ from partgen import parts
 from partgen.checks.meshes import sensor_gap
 from partgen.checks.on_plan import run
 from partgen.describe.load import load
+from partgen.describe.printer_tables import Printer
 from partgen.finding import down, worst
 from partgen.identity import TRACK, PartId
 from partgen.plan.train import resolve
@@ -59,7 +60,7 @@ def test_part_is_as_planned_and_prints_without_supports(part):
     item, mesh = built(part)
     assert mesh.extents == pytest.approx(item.plan.size, abs=0.03) and mesh.is_watertight
     assert mesh.volume == pytest.approx(item.plan.volume, rel=0.06)
-    posed = Posed(PartId("one", part), lay(item, mesh), train().description.printer)
+    posed = Posed(PartId("one", part), lay(item, mesh, Printer()), train().description.printer)
     assert print_faults(posed) == []
 
 

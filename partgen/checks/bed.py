@@ -18,8 +18,9 @@ def bed(train: TrainPlan) -> Iterator[Finding]:
     """Hold every part's planned size against the bed; a finding for the worst part of every wagon and of the track."""
     plans: tuple[WagonPlan | Trackside, ...] = (*train.asked, train.trackside)
     for plan in (plan for plan in plans if plan.items):
-        yield min((fit(plan.part_id(item.name), printed_size(item), train.description.printer)
-                   for item in plan.items), key=lambda finding: finding.margin)
+        grown = train.description.printer.grown
+        yield min((fit(plan.part_id(item.name), (grown * x, grown * y, z), train.description.printer)
+                   for item in plan.items for x, y, z in [printed_size(item)]), key=lambda finding: finding.margin)
 
 
 def fit(subject: PrintedId, size: Size, printer: Printer) -> Finding:

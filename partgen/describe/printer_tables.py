@@ -72,6 +72,17 @@ class Printer(Table):
         """Two lines side by side [mm]: anything thinner cracks or is not printed at all."""
         return 2 * self.line_width
 
+    @property
+    def grown(self) -> float:
+        """How much larger everything is printed along the bed than it shall be once it has cooled [1]; upwards the
+        layers lie where the nozzle was, and nothing is added (common practice, no source)."""
+        return 1 / (1 - self.shrink / 100)
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """Length and width [mm] that what is printed on the bed may have once it has cooled."""
+        return self.bed_x / self.grown, self.bed_y / self.grown
+
     def conflicts(self) -> Clashes:
         if self.layer > 0.8 * self.nozzle + SLACK:
             yield self.amiss("layer", f"is over 0.8 of the nozzle ({0.8 * self.nozzle:g} mm): layers will not bond; "

@@ -82,7 +82,7 @@ def shaped_by(hands: Executor, items: Sequence[Item], printer: Printer, kept: St
 def _worked(item: Item, printer: Printer) -> tuple[Answers, Counter[str]]:
     """Return every answer about one part that a build asks for, and how many of each kind."""
     kept = Store()
-    mesh = lay(item, form_of(item, kept).mesh)
+    mesh = lay(item, form_of(item, kept).mesh, printer)
     estimated(mesh, set_for(item.plan, printer), kept)
     looked_at(Posed(PartId("", item.name), mesh, printer), item.part, kept)
     return kept.here, kept.made

@@ -74,7 +74,7 @@ def _plan(name: str, description: Description) -> FillGaugePlan | None:
     tongue = min(TONGUE, inner / 2)
     plan = FillGaugePlan(name, cup.label, max(_widths(cup.profile, max(cup.height - LEG, 0.0))), free, tongue, 0)
     goes = (cup.fill > 0 and free >= SHORTEST and tongue >= printer.thinnest_wall + TIP
-            and (inner - tongue) / 2 >= BESIDE and fits(plan.size[:2], (printer.bed_x, printer.bed_y)))
+            and (inner - tongue) / 2 >= BESIDE and fits(plan.size[:2], printer.room))
     return plan if goes else None
 
 

@@ -1,7 +1,8 @@
 """The one table of fits: what each kind leaves free, and what this printer makes of it.
 
-Every plan that draws a hole for something, or a peg into something, asks here. Offsets and shrinkage are the
-printer's own, measured on a coupon; the facets are those that `mesh.py` makes of a circle.
+Every plan that draws a hole for something, or a peg into something, asks here. The offsets are the printer's own,
+measured on a coupon; the facets are those that `mesh.py` makes of a circle. Shrinkage is no matter of fits: whatever is
+printed is laid on the bed so much larger (`built.lay`).
 """
 
 from math import atan2, cos
@@ -45,7 +46,7 @@ FITS = {
 
 def hole(nominal: float, kind: str, printer: Printer, sides: int | None = SIDES) -> float:
     """Return the diameter to draw [mm] for a round hole that takes something `nominal` wide."""
-    return bore(nominal + FITS[kind].clearance, printer.bore_offset, printer.shrink / 100, sides)
+    return bore(nominal + FITS[kind].clearance, printer.bore_offset, sides)
 
 
 def relief(screw: Screw, printer: Printer) -> tuple[float, float]:
@@ -69,17 +70,15 @@ def slot(nominal: float, kind: str, printer: Printer) -> float:
 
 def taken(drawn: float, kind: str, printer: Printer) -> float:
     """Return how wide [mm] a thing a round hole drawn `drawn` wide takes: `hole` backwards."""
-    return printed_bore(drawn, printer.bore_offset, printer.shrink / 100, SIDES) - FITS[kind].clearance
+    return printed_bore(drawn, printer.bore_offset, SIDES) - FITS[kind].clearance
 
 
 def outside(nominal: float, printer: Printer) -> float:
     """Return the size to draw [mm] of something solid that shall measure `nominal`."""
-    return (nominal - printer.peg_offset) / (1 - printer.shrink / 100)
+    return nominal - printer.peg_offset
 
 
 def peg(nominal: float, kind: str, printer: Printer) -> float:
-    """Return the size to draw [mm] for a peg that goes into an opening of `nominal` size.
-
-    Both are printed, so both shrink: only the strand's own spread is taken off.
-    """
-    return nominal - FITS[kind].clearance - printer.peg_offset
+    """Return the size to draw [mm] for a peg that goes into an opening drawn `nominal` wide: the one comes out thicker,
+    the other narrower than drawn."""
+    return nominal - FITS[kind].clearance - printer.peg_offset - printer.bore_offset

@@ -46,7 +46,7 @@ def printed_mass(part: PartPlan, printer: Printer) -> float:
         plastic += LAPPED * CROSSED * edge * spacing * (height - hollow)
         turns = LINK * CROSSED * edge * spacing if slicing.infill else 0.0
         plastic -= hollow * (area * (1 - slicing.infill / 100) - turns)
-    return plastic * DENSITY[printer.material]
+    return plastic * printer.grown**2 * DENSITY[printer.material]       # as much larger as it is laid on the bed
 
 
 def _cut(part: PartPlan, wall: float) -> Iterator[tuple[float, float, float]]:

@@ -248,5 +248,5 @@ def _gauges(description: Description) -> Iterator[Item]:
         called = "wheel-gauge" if len(stem) == 1 else f"wheel-gauge-{stem[name]}"
         yield Item("wheel-gauge", called, plan, (Place(),))
     radius = track.min_radius + track.gauge / 2
-    chord = min(CHORD, 0.7 * min(printer.bed_x, printer.bed_y), radius)
+    chord = min(CHORD, 0.7 * min(printer.room), radius)
     yield Item("radius-template", "radius-template", TemplatePlan(radius, chord), (Place(),))

@@ -66,7 +66,7 @@ def _press(plan: CouponPlan, rung: Rung) -> Manifold:
 
 
 def _through(rung: Rung, top: float) -> Manifold:
-    diameter = bore(rung.size, 0.0, 0.0, SIDES)
+    diameter = bore(rung.size, 0.0, SIDES)
     wide = diameter + 2 * (FOOT + OVER)
     straight = Manifold.cylinder(top + 2 * OVER, diameter / 2, -1, SIDES).translate((0, 0, -OVER))
     mouth = Manifold.cylinder(FOOT + OVER, wide / 2, diameter / 2, SIDES).translate((0, 0, -OVER))
@@ -95,7 +95,7 @@ def _pocket(plan: CouponPlan, rung: Rung) -> Manifold:
     """The drawbar's pocket: a disc stands in it on its edge, `rung.size` larger each way than the magnet."""
     diameter, thick = (size + rung.size for size in plan.magnet)
     middle = plan.block - SINK
-    disc = Manifold.cylinder(thick, bore(diameter, 0.0, 0.0, SIDES) / 2, -1, SIDES).translate((0, 0, -thick / 2))
+    disc = Manifold.cylinder(thick, bore(diameter, 0.0, SIDES) / 2, -1, SIDES).translate((0, 0, -thick / 2))
     disc = disc.rotate((90, 0, 0)).translate((0, 0, middle))
     above = Manifold.cube((diameter, thick, SINK + OVER), True).translate((0, 0, middle + (SINK + OVER) / 2))
     return (disc + above).translate((rung.x, rung.y, 0))

@@ -107,8 +107,10 @@ def estimate(mesh: Trimesh, printer: Printer) -> Estimate:
 
 
 def assumptions(printer: Printer) -> str:
-    """Say in words what the estimates take for granted."""
+    """Say in words what the estimates take for granted, and what the files allow for."""
     slicing = printer.slicing
+    shrinks = (f" The plastic shrinks by {printer.shrink:g} %: in parts and plates all is drawn so much larger along "
+               "the bed, so do not scale it again; STEP files have it as it shall measure." if printer.shrink else "")
     return (f"Estimated for {slicing.perimeters:g} lines round every outline, {slicing.skins:g} solid layers below and "
             f"above, {slicing.infill:g} % infill except in parts told to be printed solid, layers of {printer.layer:g} "
             f"mm, lines of {printer.line_width:g} mm; "
@@ -117,7 +119,7 @@ def assumptions(printer: Printer) -> str:
             f"to draw the filament back; acceleration {slicing.acceleration:g} mm/s2, corners at "
             f"{slicing.corner_speed:g} mm/s, no layer under {slicing.least_layer_time:g} s; "
             f"{slicing.heating:g} s to heat up before each plate. "
-            f"Filament {slicing.filament:g} mm, {1e3 * DENSITY[printer.material]:g} g/cm3.")
+            f"Filament {slicing.filament:g} mm, {1e3 * DENSITY[printer.material]:g} g/cm3.{shrinks}")
 
 
 def _layers(mesh: Trimesh, printer: Printer) -> Iterator[Work]:

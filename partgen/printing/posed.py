@@ -58,7 +58,7 @@ def alike(built: Built) -> Iterator[tuple[Posed, Item, list[PrintedId]]]:
         kinds.setdefault((id(mesh), item.part), []).append((plan.part_id(item.name), item, mesh))
     for users in kinds.values():
         subject, item, mesh = users[0]
-        posed = Posed(subject, lay(item, mesh), built.train.description.printer)
+        posed = Posed(subject, lay(item, mesh, built.train.description.printer), built.train.description.printer)
         yield posed, item, [one for one, *_ in users]
 
 

@@ -5,10 +5,11 @@ from functools import cached_property, partial
 
 from msgspec import Struct, field
 from msgspec.structs import replace
-from numpy import array, eye, ndarray, pi
+from numpy import array, diag, eye, ndarray, pi
 from trimesh import Trimesh
 from trimesh.transformations import rotation_matrix
 
+from partgen.describe.printer_tables import Printer
 from partgen.kept import Store
 from partgen.parts import record_of
 from partgen.parts.record import POSES
@@ -60,8 +61,8 @@ class Built(Struct, frozen=True, eq=False, dict=True):
                 yield plan, item, self.meshes[plan.name, item.name]
 
     def laid(self, plan: WagonPlan | Trackside, item: Item) -> Trimesh:
-        """Return a part's mesh in its print pose [mm]."""
-        return lay(item, self.meshes[plan.name, item.name])
+        """Return a part's mesh in its print pose [mm], as large as it has to be printed."""
+        return lay(item, self.meshes[plan.name, item.name], self.train.description.printer)
 
     def standing(self, plan: WagonPlan) -> Iterator[tuple[Item, int, Trimesh]]:
         """Yield (item, place number, mesh in wagon axes) for every part of one wagon where it stands."""
@@ -90,10 +91,11 @@ def stand(place: Place) -> ndarray:
     return matrix
 
 
-def lay(item: Item, mesh: Trimesh) -> Trimesh:
-    """Return the mesh in its print pose: standing on z = 0, its middle over the origin."""
+def lay(item: Item, mesh: Trimesh, printer: Printer) -> Trimesh:
+    """Return the mesh in its print pose, so much larger than it shall be as the printer's plastic shrinks: standing on
+    z = 0, its middle over the origin."""
     turned = eye(4)
-    turned[:3, :3] = array(POSES[record_of(item.part).pose])
+    turned[:3, :3] = diag((printer.grown, printer.grown, 1.0)) @ array(POSES[record_of(item.part).pose])
     return on_bed(mesh.copy().apply_transform(turned))
 
 

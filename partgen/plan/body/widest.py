@@ -67,7 +67,7 @@ class _Limits(Struct, frozen=True):
         middle = pivot_radius(track.min_radius, gear.bogie_wheelbase)**2 - gear.base**2 / 4
         return cls(track.min_radius, float(np.sqrt(np.maximum(middle, 0.0))), gear.base,
                    side_play(gear, context.wheelset, track), context.coupler.gap if whole else None, CORNER + EAVES,
-                   track.spacing, (printer.bed_x, printer.bed_y) if whole else None, side_eaves(context),
+                   track.spacing, printer.room if whole else None, side_eaves(context),
                    tuple(_beside(context, gear)))
 
     def longest(self, width: float) -> float:
