@@ -72,6 +72,9 @@ def test_only_what_is_asked_for_is_made_and_written(line, monkeypatch):
     assert any("only 2 of" in note and "how those of one, two fit together" in note for note in done.warnings)
     done = line.build(parts=("two-lid",), kinds=("stl",))
     assert line.shaped == ["lid"] and [one["path"] for one in done.files] == ["parts/two-lid.stl"]
+    assert "plates/asked-01-green.3mf" in done.asked["kept"] and "parts/one-lid.stl" in line.here
+    done = line.build(parts=("coupler",), kinds=("plates",))
+    assert done.asked["removed"] == ["plates/asked-01-green.3mf"], "which held other parts"
     done = line.build(wagons=("two",), kinds=("stl", "step", "plates"))
     assert "step/two.step" in line.here and "step/one.step" not in line.here
     clip, = (one for one in done.files if one["part"] == "axle-holder")
@@ -93,6 +96,7 @@ def test_what_stays_of_an_earlier_build_is_true_and_told(line):
     note.write_text("mine")
     done = line.build(kinds=("bill",))
     assert done.asked["removed"] == [] and line.here == before | {"note.txt"} and line.shaped == []
+    assert line.manifest["printing"]["print_order"], "of the plates that stay"
     assert {one["path"] for one in line.manifest["files"]} | {"manifest.json"} == before
     form = line.folder / "first-run.toml"
     form.write_text(form.read_text().replace("times = []", "times = [20.1]"))
@@ -102,7 +106,7 @@ def test_what_stays_of_an_earlier_build_is_true_and_told(line):
     assert {"report.html", "bom.csv", "train.glb", "step/two.step", "parts/two-body.stl"} <= set(done.asked["removed"])
     assert {"parts/axle-holder.stl", "step/parts/one-body.step", "step/one.step"} <= set(done.asked["kept"])
     assert line.here == {*done.asked["kept"], "parts/one-lid.stl", "manifest.json", "note.txt"}
-    source = sources(resolve(loads(line.file.read_text())), Asked())
+    source = sources(resolve(loads(line.file.read_text())))
     assert all(one["made_of"] == source(one["path"]) for one in line.manifest["files"] if one["path"] != form.name)
     assert done.changed["print_again"] == done.changed["gone"] == []
     assert "parts/axle-holder.stl" in done.changed["as_printed"]
@@ -130,10 +134,11 @@ def test_what_was_touched_or_failed_does_not_pass_for_true(line, monkeypatch):
     (Asked(parts=("track-gauge",), wagons=("two",)), 'no part of two is called "track-gauge"'),
     (Asked(kinds=("stl", "svg")), 'no kind of file is called "svg"; there are stl, step, plates, gltf, '),
     (Asked(parts=("lid",), kinds=("stl", "report")), "report: made of the whole train only; leave --part and --wagon"),
+    (Asked(kinds=("pictures",)), "leave --no-pictures out"),
 ])
 def test_names_that_mean_nothing_are_refused_with_the_choices(asked, said):
     with pytest.raises(UnknownName) as refused:
-        asked.settled(resolve(loads(text())), pictures=True)
+        asked.settled(resolve(loads(text())), pictures=False)
     assert said in str(refused.value)
 
 
@@ -145,7 +150,7 @@ def test_the_terminal_tells_what_was_asked_and_what_was_not(line, run, tmp_path)
     assert done.exit_code == 0 and "files written as asked: ride" in done.stdout and "no check on solids" in done.stderr
     line.file.write_text(text(two="modules = ['box']\nlength = 152"), encoding="utf-8")
     done = run(*words, "--wagon", "two", "--only", "stl")
-    assert "removed, as no longer true and not asked for: bom.csv, firmware/ride.h" in done.stdout
+    assert "removed, as no longer true or of another choice: bom.csv, firmware/ride.h" in done.stdout
     answer = json.loads(run(*words, "--only", "bill", "--json").stdout)
     assert answer["asked"]["only"] == ["bill"] and [one["path"] for one in answer["files"]] == ["bom.csv"]
 

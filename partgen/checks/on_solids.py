@@ -44,8 +44,9 @@ def unasked(built: Built) -> str:
     made = built.made
     if len(made) == len(built.train.printed):
         return ""
-    count, of = len(built.meshes), sum(len(plan.items) for plan in built.train.printed)
+    kinds = {(plan.name, item.name): (item.part, item.plan) for plan in built.train.printed for item in plan.items}
+    count, of = len({kinds[part] for part in built.meshes}), len(set(kinds.values()))
     left = [plan.name for plan in built.train.wagons if plan not in made]
     fit = f", nor how those of {', '.join(left)} fit together" if count and left else ""
-    return (f"only {count} of {of} kinds of part were made: the others' solids were not checked{fit}" if count else
+    return (f"only {count} of {of} parts were made: the others' solids were not checked{fit}" if count else
             "no part was made: no check on solids was asked")

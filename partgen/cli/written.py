@@ -54,7 +54,7 @@ def _beside(outcome: "Outcome") -> str:
     more = f" and {len(removed) - NAMED} more" if len(removed) > NAMED else ""
     return ". ".join(filter(None, (
         f"of the build before, files that stay as they are still true: {kept}" if kept else "",
-        f"removed, as no longer true and not asked for: {', '.join(removed[:NAMED])}{more}" if removed else "")))
+        f"removed, as no longer true or of another choice: {', '.join(removed[:NAMED])}{more}" if removed else "")))
 
 
 def _changed(outcome: "Outcome") -> str:
@@ -81,6 +81,8 @@ def _reused(outcome: "Outcome") -> str:
     if outcome.reused.get("builds"):
         return "all as built before: written again from what was kept"
     kept, new = outcome.reused.get("parts", 0), outcome.made.get("parts", 0)
+    if kept and not new:
+        return "all parts are as built before: none was shaped anew"
     return f"{kept} of {kept + new} parts are as built before: only the others were shaped anew" if kept else ""
 
 

@@ -34,6 +34,7 @@ OF_PARTS = ("stl", "step", "plates")
 FLAT = ("ride", "bill")
 """Kinds that need no solid."""
 
+PICKED = f"plates/{SOME}-"
 MEASURED = ("path", "sha256", "bytes")      # of a record: what the file itself tells
 
 Chosen = frozenset[tuple[str, str]]
@@ -73,7 +74,10 @@ class Asked(Struct, frozen=True):
             raise UnknownName(f"{', '.join(whole)}: made of the whole train only; leave --part and --wagon out, or ask "
                               f"for {', '.join(OF_PARTS)}")
         wished = self.kinds or (OF_PARTS if self.some else tuple(KINDS))
-        return replace(self, kinds=tuple(one for one in KINDS if one in wished and (pictures or one != "pictures")))
+        kinds = tuple(one for one in KINDS if one in wished and (pictures or one != "pictures"))
+        if not kinds:
+            raise UnknownName("pictures alone are asked for, and none are wanted: leave --no-pictures out")
+        return replace(self, kinds=kinds)
 
     def chosen(self, train: TrainPlan) -> Chosen:
         """Return the parts that are asked for."""
@@ -120,7 +124,7 @@ def _known(what: str, names: Iterable[str], choices: Collection[str]) -> None:
 
 # ---- what stays of an earlier build
 
-def sources(train: TrainPlan, asked: Asked) -> Callable[[str], str]:
+def sources(train: TrainPlan) -> Callable[[str], str]:
     """Return the function from a file's path to a key of all that it hangs on: of a part its users, the printer and the
     code, of a wagon its plan, of all else the description."""
     made_by = code(), libraries()
@@ -130,18 +134,16 @@ def sources(train: TrainPlan, asked: Asked) -> Callable[[str], str]:
         for stem, users in part_files(train).items() for folder, end in (("parts", ".stl"), ("step/parts", ".step"))}
     stems = wagon_stems(train.origin)
     own |= {f"step/{stems[plan.name]}.step": key_of(*made_by, plan) for plan in train.wagons}
-
-    def of(path: str) -> str:
-        picked = path.startswith(f"plates/{SOME}-")         # such hang on what was picked too
-        return key_of(whole, asked.parts, asked.wagons) if picked else own.get(path, whole)
-    return of
+    return lambda path: own.get(path, whole)
 
 
 def still_true(target: Path, before: Record, now: Collection[str], source: Callable[[str], str]) -> list[Record]:
     """Return the records of those files of the build `before`, in the folder `target`, that are not written `now` and
-    are as they would be; and of forms that somebody has filled in."""
+    are as they would be; and of forms that somebody has filled in. Plates of what was chosen go with the next such."""
+    gone = PICKED if any(path.startswith(PICKED) for path in now) else ()
     return [record(target, target / one["path"], **{name: value for name, value in one.items() if name not in MEASURED})
-            for one in before.get("files", ()) if one["path"] not in now and _still(target / one["path"], one, source)]
+            for one in before.get("files", ()) if one["path"] not in now and not one["path"].startswith(gone)
+            and _still(target / one["path"], one, source)]
 
 
 def _still(path: Path, one: Record, source: Callable[[str], str]) -> bool:

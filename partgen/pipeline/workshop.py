@@ -120,7 +120,8 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
     records = [_part(fresh, built, job, *entry) for entry in part_files(train).items()
                if "stl" in kinds and entry[0] in job.files]
     records += _assemblies(fresh, built, job, kinds)
-    progress("filling plates", PLATES_SHARE)
+    if "plates" in kinds:
+        progress("filling plates", PLATES_SHARE)
     on_plates, missing = _plates(fresh, job, built.kept) if "plates" in kinds else ([], ())
     records += on_plates
     missing = (*([str(found.cut)] if found.cut else []), *missing)
@@ -132,7 +133,8 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
         progress("taking pictures", PICTURES_SHARE)
     taken, untaken = album(fresh / "pictures") if album else ({}, ())
     records += [record(fresh, path, kind="pictures", part=None, caption=caption) for path, caption in taken.items()]
-    progress("writing the ride card", RIDE_SHARE)
+    if "ride" in kinds:
+        progress("writing the ride card", RIDE_SHARE)
     drawn = papers()
     records += [_file(fresh, paper.name, _filled_in(target, paper), **paper.about) for paper in drawn.papers]
     found = replace(found, warnings=(*found.warnings, *missing, *untaken), ridden=drawn.ride,
@@ -164,10 +166,12 @@ def _signed(fresh: Path, target: Path, train: TrainPlan, found: Outcome, records
             printing: Record | None, anyway: bool) -> tuple[Outcome, set[str]]:
     """Write the manifest of what was written to `fresh` and of what stays in `target` beside it; return what was found
     with the records of what was written, and the paths of what stays."""
-    before, source = earlier(target), sources(train, asked)
+    before, source = earlier(target), sources(train)
     records = [one | {"made_of": source(one["path"])} for one in records]
     now = {one["path"] for one in records}
     staying = [] if asked.everything else still_true(target, before, now, source)
+    if printing is None and {"plates", "report"} & {one["kind"] for one in staying}:
+        printing = before["printing"]       # which they tell of
     gone = written(before) - now - {one["path"] for one in staying} - {NAME}
     text = manifest(train.description.title, digest(train.description), found.findings, [*records, *staying], printing,
                     bill(train), told(found.ride), figures(found.ride), despite_failures=anyway,
