@@ -14,8 +14,9 @@ from partgen.checks.wishes import wanting
 from partgen.describe.cup_table import Cup
 from partgen.describe.printer_tables import Printer
 from partgen.describe.turned import diameter_at, turned_moments
+from partgen.plan.deck import cradle as cradles
 from partgen.plan.deck.cups import dry_centre, liquid_centre, liquid_mass
-from partgen.plan.deck.seats import seat_of, touched
+from partgen.plan.deck.seats import Seat, seat_of, touched
 
 PROFILES = st.lists(st.tuples(st.floats(9.0, 25.0), st.floats(20.0, 90.0)), min_size=2, max_size=5).map(
     lambda steps: tuple((float(sum(rise for rise, _ in steps[:k])), wide) for k, (_, wide) in enumerate(steps)))
@@ -255,3 +256,12 @@ def test_a_cup_too_wide_fails_with_how_much_slimmer_it_must_be():
     failed, = wanting(plan_of({"cups": ["mug"], "inserts": ["pail"]}, cup=wide))
     assert failed.value == pytest.approx((62 - 0.35 - 81) / 2, abs=0.3) and failed.limit == 1.2
     assert f"{np.ceil(20 * (1.2 - failed.value)) / 10:.1f} mm too wide" in failed.reason
+
+
+@pytest.mark.parametrize("apart, open_", [(30.0, False), (27.2, False), (26.9, True), (25.0, True)])
+def test_a_screws_way_cuts_no_seat_open(apart, open_):
+    """By hand: a seat 45 mm wide inside, a way 6.9 mm wide beside its middle, two lines of 0.5 mm stay or it fails."""
+    seat = Seat("tea", 0.0, 0.0, 16.5, ((0.0, 45.0), (16.5, 45.0)), 2.0, (0.0, 0.0))
+    cradle = cradles.CradlePlan(80, 60, 50, 2.4, 4, (seat,), ((apart, 0.0),), 3.5, 6.9, 10)
+    found = list(cradles.wanting(cradle, Printer(line_width=0.5, nozzle=0.5)))
+    assert [one.value for one in found] == ([pytest.approx(apart - 3.45 - 22.5)] if open_ else [])

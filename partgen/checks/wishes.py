@@ -63,6 +63,9 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
         "mm")),
     "washer between axles": ("wheel-room", False, lambda plan, one: (
         f"the king pin's washer does not go between axles {one.value:g} mm apart: it takes {up(one.least)} mm")),
+    "wall of seat": ("module-fit", True, lambda plan, one: (
+        f"a driver's way to the cradle's screw leaves {max(one.value, 0.0):.1f} mm of the wall round {one.name}, two "
+        f"lines are {one.least:.2f} mm: a deck longer or wider by {up(2 * (one.least - one.value))} mm moves it away")),
     "wall of insert": ("module-fit", False, lambda plan, one: (
         f"an insert for {one.name} would have a wall of {one.value:.1f} mm at its thinnest: the cup is "
         f"{up(2 * (one.least - one.value))} mm too wide where the seat holds it")),

@@ -144,15 +144,17 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     shell = shells.resolve(context, frame, layout, outside)
     lid = lids.resolve(context, shell, layout, bool(seated.seats)) if layout.ends else None
     seats = turned(served(seated.seats, seated.inserts, context.cups), length, width)
+    cradle = cradles.resolve(context, seats, shell, lid)
     parts = WagonParts(
         name=wagon.name, wagon=wagon, wheelset=context.wheelset, coupler=context.coupler, gear=gear, coupling=coupling,
         frame=frame, body=bodies.resolve(context, shell, lid, layout, hung), lid=lid,
-        cradle=cradles.resolve(context, seats, shell, lid), layout=layout,
+        cradle=cradle, layout=layout,
         cups=tuple((seat, context.cups[seat.cup]) for seat in seats),
         inserts=tuple((insert, context.cups[insert.cup]) for insert in seated.inserts), hung=hung)
     return WagonPlan(
         **asdict(parts), items=tuple(items_of(parts)), outlines=tuple(outlines_of(parts)),
-        wanting=(*asked.wanting(context, wished, coupling, needs, layout, outside), *seated.wanting))
+        wanting=(*asked.wanting(context, wished, coupling, needs, layout, outside), *seated.wanting,
+                 *cradles.wanting(cradle, context.printer)))
 
 
 def clamped(plan: WagonPlan, wheelbase: float) -> WagonPlan:

@@ -1,11 +1,12 @@
 """The cradle: a plate with a seat for every cup."""
 
 from collections.abc import Iterator
-from math import pi
+from math import hypot, pi
 
+from partgen.describe.printer_tables import Printer
 from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.shell import LEAST_CORNER, BodyShell
-from partgen.plan.context import Context
+from partgen.plan.context import Context, Shortfall
 from partgen.plan.deck.seats import FOOT, SILL_SHARE, Seat
 from partgen.plan.fastening import BORDER, TRAY, WITHIN, body_screw, cradle_screw, tray_head
 from partgen.plan.fits import hole
@@ -74,3 +75,13 @@ def resolve(context: Context, seats: tuple[Seat, ...], shell: BodyShell, lid: Li
         length - 2 * WITHIN, width - 2 * WITHIN, bottom, TRAY, max(corner - WITHIN, LEAST_CORNER), seats,
         lid.screws if lid else shell.screws, hole(context.screw.clearance, "screw", context.printer),
         tray_head(context), (cradle_screw if lid else body_screw)(context).length)
+
+
+def wanting(cradle: CradlePlan | None, printer: Printer) -> Iterator[Shortfall]:
+    """Yield the seat that the way of a screw's head cuts open, the worst of a cradle: two lines of its wall must stay
+    where it is cut into at all."""
+    stays = [(apart - seat.profile[-1][1] / 2, seat.cup) for seat in cradle.seats for x, y in cradle.screws
+             for apart in [hypot(x - seat.x, y - seat.y) - cradle.cone / 2]
+             if apart < seat.outer_diameter / 2] if cradle else []
+    if stays and min(stays)[0] < printer.thinnest_wall:
+        yield Shortfall("wall of seat", min(stays)[0], printer.thinnest_wall, min(stays)[1])
