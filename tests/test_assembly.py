@@ -156,6 +156,24 @@ def test_body_and_cradle_of_unequal_ends_are_told_which_goes_to_the_front():
             assert (found[1] == "nearer to") == (found[2] == ahead)
 
 
+def test_wheels_are_named_where_they_are_parts_and_pressed_on_in_their_jig():
+    """A printed wheel is a part of its own and is named; a bought one is half of a wheelset, till it is drawn off."""
+    from partgen.report import props
+    from partgen.report.album import step_scene
+    from partgen.report.scene import Prop
+    for lines, at_last in (("printed = true", "wheel"), ("ends = 'bearing'", "wheelset")):
+        train = resolve(described(wheelset=lines))
+        pressed, placed = (next(step for step in steps(train) if step.title.endswith(end) and step.wagons)
+                           for end in ("rods" if at_last == "wheel" else "onto the axles", "Wheelsets"))
+        names = {*pressed.new, *placed.new, "wheel-jig"}
+        things = [Prop.of(name, props.rounded_box((5, 5, 5), 0.5, 1, (20, 12 * k + 6, 0)), (0.4, 0.4, 0.4))
+                  for k, name in enumerate(sorted(names))]
+        seen = step_scene(pressed, train.wagons[0], things)
+        assert {"wheel-jig", "wheel"} <= {prop.name for prop in seen.props}
+        assert "wheel" in dict(seen.labels) and "wheelset" not in dict(seen.labels)
+        assert at_last in dict(step_scene(placed, train.wagons[0], things).labels)
+
+
 def test_pictures_of_a_wagon_name_its_front():
     from partgen.report.album import step_scene
     train = one(**FULL)

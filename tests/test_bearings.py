@@ -76,10 +76,12 @@ def test_bearings_are_bought_and_slid_on_before_the_second_wheel():
     bought = train(7, 3, more="")
     lines = {line.what: line for line in bill(bought)}
     assert lines["shim ring"].count == 4
-    wheelsets, = (step for step in steps(bought) if step.title == "one: Wheelsets")
+    wheelsets, = (step for step in steps(bought) if step.title == "one: Bearings onto the axles")
+    assert wheelsets.there == ("wheel-jig",) and {"wheel", "shim-ring", "bearing"} <= set(wheelsets.new)
     assert "Draw one wheel off" in wheelsets.text and "a small puller, or with the wheel's back on" in wheelsets.text
     assert {"small puller, or vice and drift", "vice"} <= set(wheelsets.tools)
-    assert "0.2 mm of play" in wheelsets.text and "bearing" in wheelsets.new
+    last, = (step for step in steps(bought) if step.title == "one: Wheelsets")
+    assert "0.2 mm of play" in last.text and "bearing" in last.new
     jig = [item for plan in bought.printed if isinstance(plan, Trackside) for item in plan.items
            if item.part == "wheel-jig"]
     assert len(jig) == 1 and jig[0].plan.slot > 7

@@ -120,6 +120,22 @@ def test_a_label_points_where_its_part_is_seen():
     assert not blocked([point], [eye - point])[0]
 
 
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_label_points_past_what_is_hollow_too(side):
+    """A strap's upright hides one end of a block behind it, though the strap's box is mostly air; what stands whole
+    behind it gets no label. Judged by rays through the strap's mesh."""
+    strap = props.strap(40, 20, 30, 2)
+    low = props.module((10, 38, 10), "low").moved(np.array([[1, 0, 0, 60], [0, 1, 0, side * 11], [0, 0, 1, 5],
+                                                            [0, 0, 0, 1.0]]))
+    tiny = props.module((2, 2, 2), "tiny").moved(np.array([[1, 0, 0, 40], [0, 1, 0, 0], [0, 0, 1, 12],
+                                                           [0, 0, 0, 1.0]]))
+    shown = views.exploded([strap, low, tiny], {}, {}, camera=(-1.0, 0.0, 0.05))
+    labels, eye = dict(shown.labels), scene.view(shown).position
+    assert set(labels) == {"strap", "low"}
+    point = np.array(labels["low"])
+    assert not trimesh.Trimesh(strap.vertices, strap.faces).ray.intersects_any([point], [eye - point])[0]
+
+
 @pytest.mark.parametrize("radius", [320.0, 700.0])
 def test_coupled_wagons_stand_a_gap_apart_with_their_drawbars_in_line(demo, radius):
     """Judged by plane geometry: pivots and drawbar ends carried to the scene by each wagon's own pose."""

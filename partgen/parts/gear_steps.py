@@ -15,6 +15,8 @@ from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import POINT, point_length, rod_length
 
 CUTTING = "caliper", "hacksaw", "file"      # rods and tubes
+OUT = {"wheel": 1.0, "shim-ring": 0.5, "rubber-ring": 1.6}     # how far out they stand beside their axle
+OUTSIDE = dict.fromkeys(OUT, 1)
 
 
 def covers(plan: WagonPlan) -> Iterator[Step]:
@@ -53,13 +55,38 @@ def wheels(plan: WagonPlan) -> Iterator[Step]:
                "Start a wheel on either end, flanges inwards, lay the rod into its jig's slot and "
                f"press both wheels on in a vice, between {wood}, until their backs lie flat against the jig: "
                f"it takes up to {10 * ceil(wheel.push / 10)} N. Spin the rod in a drill: what wobbles is pressed on "
-               f"again, and fine paper takes a seam off the tread.{rings}",
-               dict.fromkeys(_rolling(plan), 0.0) | {"rod": 0.5 * ABOVE * plan.length}, (), aside=True, front=True,
-               shared=True, tools=(*CUTTING, "vice", "scraps of wood", "drill", "fine sandpaper"))
+               f"again, and fine paper takes a seam off the tread.{rings} {_half(plan)}",
+               _apart(plan), ("wheel-jig",), outside=OUTSIDE, aside=True, front=True, shared=True,
+               tools=(*CUTTING, "vice", "scraps of wood", "drill", "fine sandpaper"))
+
+
+def _apart(plan: WagonPlan) -> dict[str, float]:
+    """Return what lies on an axle with how far [mm] it stands off to the sides before the wheels are pressed on."""
+    out = 0.5 * ABOVE * plan.length
+    return dict.fromkeys(_rolling(plan), 0.0) | {name: share * out for name, share in OUT.items()
+                                                 if name in _rolling(plan)}
+
+
+def _half(plan: WagonPlan) -> str:
+    count = len(plan.gear.axles)
+    return f"The picture shows {'one' if count == 2 else 'two'} of the {count}."
+
+
+def _slid_on(plan: WagonPlan) -> Iterator[Step]:
+    """Yield the step that gets bearings or a tube over the axles of bought wheelsets."""
+    on = {"bearing": "Slide two bearings on, each with a shim ring towards its wheel,",
+          "tube": f"{_tubes(plan)} Slide one on,"}.get(plan.wheelset.ends, "")
+    if not on or plan.wheelset.printed:
+        return
+    yield Step(f"{'Tubes' if plan.wheelset.ends == 'tube' else 'Bearings'} onto the axles",
+               f"Draw one wheel off each axle, {DRAWN}. {on} and press the wheel back on in its jig, in a vice. "
+               f"{_half(plan)}", _apart(plan), ("wheel-jig",), outside=OUTSIDE, aside=True, front=True, shared=True,
+               tools=(*(CUTTING if plan.wheelset.ends == "tube" else ()), *DRAWING))
 
 
 def holders(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put axle holders and their clamp bars on the frame, and wheels into them."""
+    yield from _slid_on(plan)
     yield screwed(holder_screws(plan), "Axle holders under the frame",
                    "Press a nut into each pocket of the clamp bars and drop the bars into the slots from above, nuts "
                    "up. Lay a card over them and turn the frame over with it, so that none falls out. Set the holders "
@@ -87,6 +114,7 @@ def _slid(plan: WagonPlan) -> str:
 
 def bogies(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put bogies under the frame, and wheels into them."""
+    yield from _slid_on(plan)
     yield screwed(bogie_screws(plan), "Bogies under the frame",
                    f"Turn the frame over and set each bogie on its spigot. {{}} {_swings(plan.frame.bolsters)}. The "
                    "rear one, on the narrow pad, must also roll: that keeps all wheels on a track that is not true.",
@@ -96,20 +124,11 @@ def bogies(plan: WagonPlan) -> Iterator[Step]:
 
 def _wheelsets(plan: WagonPlan) -> Step:
     clip, what = plan.gear.clip, "each axle's bearings" if plan.gear.clip.bearing else "each axle"
-    on = {"bearing": "Slide two bearings on, each with a shim ring towards its wheel,",
-          "tube": f"{_tubes(plan)} Slide one on,"}.get(plan.wheelset.ends, "") if not plan.wheelset.printed else ""
-    off = f"Draw one wheel off each axle, {DRAWN}. {on} and press the wheel back on in its jig, in a vice. "
-    said = (f"{off if on else ''}Press {what} between the arms with both thumbs until it snaps: {push(clip.insertion)} "
-            f"at most. It must spin, with {clip.end_play:.1f} mm of play to the sides.")
-    if isinstance(clip, PinCups):
-        return Step("Wheelsets",
-                    "Set one point of each axle into its cup, then press the other up its groove until it snaps: "
-                    f"{push(clip.insertion)} at most. It must spin, with {clip.end_play:.1f} mm of play to the "
-                    "sides.",
-                    dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
-    return Step("Wheelsets", said,
-                dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True,
-                tools=(*(CUTTING if plan.wheelset.ends == "tube" else ()), *DRAWING) if on else ())
+    how = (f"Set one point of each axle into its cup, then press the other up its groove until it snaps: "
+           f"{push(clip.insertion)} at most." if isinstance(clip, PinCups) else
+           f"Press {what} between the arms with both thumbs until it snaps: {push(clip.insertion)} at most.")
+    return Step("Wheelsets", f"{how} It must spin, with {clip.end_play:.1f} mm of play to the sides.",
+                dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
 
 
 def _tubes(plan: WagonPlan) -> str:

@@ -25,7 +25,7 @@ from partgen.printing.walls import thinnest_wall
 from partgen.report.pictures import drawing
 from partgen.report.props import nut, screw, washer
 from partgen.report.scene import Point, Prop, Scene
-from partgen.report.track_props import track_props
+from partgen.report.track_props import jig_props, track_props
 from partgen.report.views import cutaway, exploded, stand_on_curve
 from partgen.report.wagon_props import (
     BEARING,
@@ -59,6 +59,7 @@ MARK, RED = 2.2, (0.75, 0.16, 0.13)     # radius [mm] and colour of the ball on 
 
 SET_CAMERA = (0.5, 1.0, 0.22)
 STEP_CAMERA, STEP_SIZE = (-0.5, -1.0, 0.55), (760, 570)     # small: there are many of them
+AXLE_CAMERA = (-1.0, -0.5, 0.6)         # along the wagon, so that what comes off an axle lies side by side
 FROM_LEFT = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
 ACROSS = 1.5            # of a screw's length that it stands off where it is driven to the right
 ON_ITS_HEAD = np.diag([1.0, -1.0, -1.0, 1.0])
@@ -102,13 +103,14 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
         yield f"{name}.png", f"{plan.name}: ready to run", stand_on_curve(
             [curved[plan.name]], [(plan.base, 0.0, plan.gear.bogie_wheelbase)], track, (0.75, -1.0, 0.55), SMALLER)
         yield f"{name}-apart.png", f"{plan.name}: its parts", exploded(
-            [*things[plan.name], *loose_props(built, plan)], lifts(plan), WORDS, size=SMALLER)
+            [*things[plan.name], *loose_props(built, plan)], lifts(plan),
+            WORDS | ({"wheel": "wheel"} if plan.wheelset.printed else {}), size=SMALLER)
         if plan.layout.placed:
             yield f"{name}-inside.png", f"{plan.name}: cut open, every module in its place", cutaway(
                 built, plan, things[plan.name])
     yield POSES, POSES_CAPTION, pose_sheet(built)
     plans, beside = {plan.name: plan for plan in train.wagons}, track_props(built)
-    whole = {name: [*things[name], *loose_props(built, plan)] for name, plan in plans.items()}
+    whole = {name: [*things[name], *loose_props(built, plan), *jig_props(built, plan)] for name, plan in plans.items()}
     for number, step in enumerate(steps(train), 1):
         name = step.wagons[0] if step.wagons else ""
         if step.new:
@@ -195,8 +197,9 @@ def step_scene(step: Step, plan: WagonPlan | None, things: Sequence[Prop]) -> Sc
     shown = [prop for prop in things if prop.name in (*(step.there or ()), *step.new)]
     if step.front:
         shown = [prop for prop in shown if prop.placed()[:, 0].mean() > 0]
-    rings = {item.name: "ring" for item in plan.items if item.part == "insert"} if plan else {}
-    words = {prop.name: (WORDS | rings).get(prop.name, prop.name.replace("-", " ")) if prop.name in step.new else None
+    own = {item.name: "ring" for item in plan.items if item.part == "insert"} if plan else {}
+    own |= {"wheel": "wheel", "axle": "axle"} if plan and (plan.wheelset.printed or step.front) else {}
+    words = {prop.name: (WORDS | own).get(prop.name, prop.name.replace("-", " ")) if prop.name in step.new else None
              for prop in shown}
     shown = [prop if prop.name in step.new else _pale(prop) for prop in shown]
     if any(step.new.values()):      # else all is in its place
@@ -218,7 +221,7 @@ def _front(shown: Sequence[Prop]) -> Iterator[tuple[str, Point]]:
 
 def _camera(step: Step, shown: Sequence[Prop]) -> Point:
     """Return where a step is seen from: the side that most comes in from, where it does from outside."""
-    x, y, z = STEP_CAMERA
+    x, y, z = STEP_CAMERA if not step.front or not step.outside else AXLE_CAMERA
     for axis in (0, 1):
         sides = [prop.placed()[:, axis].mean() for prop in shown if step.outside.get(prop.name) == axis]
         if sides and min(sides) > 0:

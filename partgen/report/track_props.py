@@ -1,6 +1,6 @@
 """What is printed for the track, as things to look at where they are used: on rails, an axle, a curve, a cup."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from math import degrees
 
 import numpy as np
@@ -10,6 +10,8 @@ from partgen.describe.description import Description
 from partgen.plan.fill_gauge import PLATE, FillGaugePlan
 from partgen.plan.item import Item, Place
 from partgen.plan.trackside import BACK, LUG, TAPE, GaugePlan, MarkerPlan, TemplatePlan
+from partgen.plan.wagon import WagonPlan
+from partgen.plan.wheel import JigPlan
 from partgen.report import props
 from partgen.report.scene import Prop
 from partgen.report.wagon_props import cup_props, printed_prop, wheelset_props
@@ -37,11 +39,23 @@ def track_props(built: Built) -> list[Prop]:
             *things]
 
 
+def jig_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:
+    """Yield the jig of a wagon's wheelset where its wheels are pressed on, about its foremost axle."""
+    track = built.train.trackside
+    jigs = [item for item in track.items if item.part == "wheel-jig"]
+    for one, item in zip(track.pressed, jigs, strict=True):
+        if one.wheelset == plan.wagon.wheelset and isinstance(item.plan, JigPlan):
+            low = plan.gear.axle_z - item.plan.floor - plan.wheelset.bearing_diameter / 2
+            jig = printed_prop(item, built.meshes[track.name, item.name])
+            yield replace(jig, name="wheel-jig").moved(stand(Place(max(plan.gear.axles), 0.0, low)))
+
+
 def _places(description: Description, items: Iterable[Item]) -> tuple[dict[str, np.ndarray], list[Prop]]:
     """Return by a part's name the 4x4 matrix [mm] that brings it where it is used, and the wheelsets and cups there."""
     track, wheelsets, places = description.track, iter(description.wheelset.values()), {}
     things: list[Prop] = []
-    x = dict.fromkeys(("wheel-gauge", "fill-gauge", "wheel-jig"), 0.0)
+    x = dict.fromkeys(("wheel-gauge", "fill-gauge"), 0.0)
+    x["wheel-jig"] = APART * max(wheelset.flange_diameter for wheelset in description.wheelset.values())
     for item in items:
         plan = item.plan
         if isinstance(plan, MarkerPlan):
@@ -63,6 +77,6 @@ def _places(description: Description, items: Iterable[Item]) -> tuple[dict[str, 
         elif isinstance(plan, GaugePlan):
             places[item.name] = stand(Place(PLATE / 2, z=BACK / 2)) @ DOWN
         else:
-            places[item.name] = stand(Place(x[item.part]))
+            places[item.name] = stand(Place(-x[item.part]))       # beside the wheel gauges
             x[item.part] += APART * plan.size[0]
     return places, things

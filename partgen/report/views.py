@@ -5,12 +5,14 @@ from math import degrees
 
 import numpy as np
 from msgspec.structs import replace
+from trimesh import Trimesh
 
 from partgen.describe.cargo_tables import Module
 from partgen.describe.track_tables import Track
 from partgen.plan.body.layout import Placed
 from partgen.plan.item import Place
 from partgen.plan.wagon import WagonPlan
+from partgen.printing.walls import nearest_hit
 from partgen.report.props import SLEEPER, track_arc
 from partgen.report.scene import Point, Prop, Scene, View, view
 from partgen.report.wagon_props import LAMP_NAME, STRIP, chord_pose, printed_prop
@@ -18,7 +20,8 @@ from partgen.solids.built import Built, stand
 from partgen.solids.sections import halved
 
 SPOTS = (1 / 3, 1 / 3, 1 / 3), (0.8, 0.1, 0.1), (0.1, 0.8, 0.1), (0.1, 0.1, 0.8)   # shares of a face's corners
-SOLID = 0.8             # share of its box that a block fills
+PROPS, BEST, SPREAD = 4, 16, 48     # of a kind that are tried; of one's points the best, and others all over it
+FACING, OFF_FACE = 0.3, 0.05    # how far a face looks at the camera [1]; mm off it that a look at it ends
 
 CUT = ("body", "lid", "cradle", "lid-clip")
 ASIDE = -0.24           # of the width: the cut lies to the right of the middle, and most modules are behind it
@@ -87,29 +90,45 @@ def _labels(props: Sequence[Prop], names: Mapping[str, str | None], seen: View) 
     """(text, point) for each kind of prop that is seen, from the top down by turns on the left and on the right."""
     kinds = {p.name: [q for q in props if q.name == p.name] for p in props if names.get(p.name, p.name)}
     height = {name: max(_centre(p) @ seen.axes[1] for p in same) for name, same in kinds.items()}
-    blocks, labels = [(p.name, _box(p)) for p in props if _fills_its_box(p)], []
-    for k, name in enumerate(sorted(kinds, key=lambda name: -height[name])):
+    ahead = sorted(kinds, key=lambda name: -height[name])
+    spots = [_handholds(kinds[name], seen, 1 if k % 2 else -1) for k, name in enumerate(ahead)]
+    shown, first = _in_sight(props, np.concatenate([*spots, np.empty((0, 3))]), seen.position), 0
+    labels = []
+    for name, places in zip(ahead, spots, strict=True):
         word, count = names.get(name) or name.replace("-", " "), len(kinds[name])
-        others = [box for owner, box in blocks if owner != name]
-        spot = _handhold(kinds[name], seen, 1 if k % 2 else -1, others)
-        if spot:
-            labels.append((f"{count} × {word}" if count > 1 else word, spot))
+        seen_of, first = places[shown[first:first + len(places)]], first + len(places)
+        if len(seen_of):
+            labels.append((f"{count} × {word}" if count > 1 else word, _point(seen_of[0])))
     return tuple(labels)
 
 
-def _handhold(props: Sequence[Prop], seen: View, side: int, others: Sequence[Box]) -> Point | None:
-    """A point on a face that looks at the camera, far out on the label's side, about half way up the body, and
-    not behind one of the `others`; None where all of it is."""
-    prop = max(props, key=lambda p: side * _centre(p) @ seen.axes[0])
-    corners = prop.placed()[np.asarray(prop.faces)]
-    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    length = np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
-    spots = np.concatenate([share @ corners for share in np.array(SPOTS)[:, None]])[:, 0]
-    towards = np.tile(normals @ seen.axes[2] / length, len(SPOTS))
-    across, up = seen.axes[:2] @ (spots - _centre(prop)).T
-    shown = ~hidden(spots, seen.position, others)
-    merit = side * across - 1.5 * np.abs(up) + np.where(towards > 0.3, 0, -1e6) + np.where(shown, 0, -np.inf)
-    return _point(spots[np.argmax(merit)]) if shown.any() else None
+def _handholds(props: Sequence[Prop], seen: View, side: int) -> np.ndarray:
+    """Return points (n, 3) [mm] on faces that look at the camera, best first: of the props furthest out on the label's
+    side, far out there, about half way up."""
+    found = [np.empty((0, 3))]
+    for prop in sorted(props, key=lambda p: -side * _centre(p) @ seen.axes[0])[:PROPS]:
+        corners = prop.placed()[np.asarray(prop.faces)]
+        normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        length = np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
+        spots = np.concatenate([share @ corners for share in np.array(SPOTS)[:, None]])[:, 0]
+        spots = spots[np.tile(normals @ seen.axes[2] / length, len(SPOTS)) > FACING]
+        across, up = seen.axes[:2] @ (spots - _centre(prop)).T
+        order = np.argsort(1.5 * np.abs(up) - side * across, kind="stable")
+        some = np.unique(np.append(np.arange(BEST), np.linspace(0, len(order) - 1, SPREAD).astype(int)))
+        found.append(spots[order[some[some < len(order)]]] if len(order) else np.empty((0, 3)))
+    return np.concatenate(found)
+
+
+def _in_sight(props: Sequence[Prop], points: np.ndarray, eye: np.ndarray) -> np.ndarray:
+    """Say of each point (n, 3) [mm] whether nothing that one cannot see through stands between it and the eye."""
+    solid = [prop for prop in props if prop.opacity == 1.0]
+    starts = np.cumsum([0, *(len(prop.vertices) for prop in solid)])
+    mesh = Trimesh(np.concatenate([prop.placed() for prop in solid]), np.concatenate(
+        [np.asarray(prop.faces) + start for prop, start in zip(solid, starts, strict=False)]), process=False)
+    ways = eye - points
+    far = np.linalg.norm(ways, axis=1)
+    ways = ways / far[:, None]
+    return nearest_hit(mesh, points + OFF_FACE * ways, ways, far.max(initial=1.0))[0] >= far - 2 * OFF_FACE
 
 
 def hidden(points: np.ndarray, eye: np.ndarray, boxes: Iterable[Box]) -> np.ndarray:
@@ -121,13 +140,6 @@ def hidden(points: np.ndarray, eye: np.ndarray, boxes: Iterable[Box]) -> np.ndar
         enter, leave = np.minimum(*ends).max(axis=1), np.maximum(*ends).min(axis=1)
         behind |= np.maximum(enter, 0) < np.minimum(leave, 1)
     return behind
-
-
-def _fills_its_box(prop: Prop) -> bool:
-    """Is it a block that hides whatever stands behind its box?"""
-    low, high = _box(prop)
-    a, b, c = np.moveaxis(prop.placed()[np.asarray(prop.faces)] - low, 1, 0)
-    return bool((np.cross(a, b) * c).sum() / 6 > SOLID * np.prod(high - low))
 
 
 def _box(prop: Prop) -> tuple[np.ndarray, np.ndarray]:
