@@ -101,3 +101,15 @@ def test_a_cluster_is_such_an_executor(club, tmp_path, monkeypatch):
 def test_what_is_kept_is_not_sent(club, monkeypatch):
     monkeypatch.setattr(many.Store, "holds", lambda self, kind, things: kind == "builds")
     assert many._sent(club, BARELY, Afar()) == {}
+
+
+def test_a_ctrl_c_calls_back_what_was_sent(club, tmp_path, monkeypatch):
+    waiting = {path: Future() for path in club}
+    monkeypatch.setattr(many, "_sent", lambda *given: waiting)
+    with pytest.raises(KeyboardInterrupt):
+        build_all(club, tmp_path, executor=Afar(), progress=lambda what, share: interrupt())
+    assert all(one.cancelled() for one in waiting.values())
+
+
+def interrupt():
+    raise KeyboardInterrupt

@@ -24,7 +24,7 @@ from partgen.scratch import scratch
 
 Results = dict[Path, Outcome | Exception]
 """By file what came of it, or why nothing did."""
-Sent = dict[Path, "Future[tuple[Answers, Counter[str]]]"]
+Pending = Future[tuple[Answers, Counter[str]]]
 
 
 class Wished(Struct, frozen=True):
@@ -51,23 +51,34 @@ def build_all(paths: Iterable[Path], out: Path, wished: Wished = ALL, *, replace
     found = _unusable(unlike)
     usable = [path for path in unlike if path not in found]
     sent = _sent(usable, wished, executor) if executor else {}
-    for number, path in enumerate(usable):
+    try:
+        for number, path in enumerate(usable):
 
-        def told(what: str, share: float, name: str = path.name, done: int = number) -> None:
-            progress(f"{name}: {what}", (done + share) / len(usable))
+            def told(what: str, share: float, name: str = path.name, done: int = number) -> None:
+                progress(f"{name}: {what}", (done + share) / len(usable))
 
-        told("reading", 0.0)
-        try:
-            kept = store()
-            if path in sent:
-                kept.take(*sent[path].result())
-            found[path] = build(path, out, anyway=wished.anyway, pictures=wished.pictures, hours=wished.hours,
-                                asked=wished.asked, replace_other=replace_other, kept=kept, progress=told)
-        except Exception as error:
-            if os.environ.get("PARTGEN_TRACEBACK") and not isinstance(error, PartgenError):
-                raise
-            found[path] = error
+            told("reading", 0.0)
+            found[path] = _one(path, out, wished, replace_other, sent.pop(path, None), told)
+    finally:
+        for pending in sent.values():
+            pending.cancel()
+    progress("done", 1.0)
     return {path: found[path] for path in unlike}
+
+
+def _one(path: Path, out: Path, wished: Wished, replace_other: bool, pending: Pending | None, progress: Progress
+         ) -> Outcome | Exception:
+    """Build one train, from what comes home of it where it was sent; return why not where that cannot be."""
+    try:
+        kept = store()
+        if pending:
+            kept.take(*pending.result())
+        return build(path, out, anyway=wished.anyway, pictures=wished.pictures, hours=wished.hours, asked=wished.asked,
+                     replace_other=replace_other, kept=kept, progress=progress)
+    except Exception as error:
+        if os.environ.get("PARTGEN_TRACEBACK") and not isinstance(error, PartgenError):
+            raise
+        return error
 
 
 def _unusable(paths: Iterable[Path]) -> Results:
@@ -86,7 +97,7 @@ def _unusable(paths: Iterable[Path]) -> Results:
     return found
 
 
-def _sent(paths: Iterable[Path], wished: Wished, executor: Executor) -> Sent:
+def _sent(paths: Iterable[Path], wished: Wished, executor: Executor) -> dict[Path, Pending]:
     """Send every train to a worker that can be built and is not kept; what is wrong with others is told later."""
     return {path: executor.submit(_away, checked, asked, wished) for path in paths
             for checked, asked in _wanted(path, wished)}
