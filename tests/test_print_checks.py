@@ -90,15 +90,15 @@ def test_check_passes_what_prints(check):
 @pytest.mark.parametrize("engine", ENGINES)
 @pytest.mark.parametrize("thick", [0.45, 0.9, 1.27, 2.4, 4.9])
 def test_a_box_shows_its_wall(thick, engine):
-    value, place = thinnest_wall(posed(tray(thick)), engine)
-    assert value == pytest.approx(thick, abs=0.005)
-    assert place[2] < 20 and np.abs(place[:2]).max() <= 20
+    found = thinnest_wall(posed(tray(thick)), engine)
+    assert found.thick == pytest.approx(thick, abs=0.005)
+    assert found.place[2] < 20 and np.abs(found.place[:2]).max() <= 20
 
 
 @pytest.mark.parametrize("engine", ENGINES)
 def test_a_wall_is_as_thick_however_the_part_lies(engine):
     turned = as_mesh(tray(1.3)).apply_transform(rotation_matrix(0.7, (1, 2, 3)))
-    assert thinnest_wall(posed(turned), engine)[0] == pytest.approx(1.3, abs=0.005)
+    assert thinnest_wall(posed(turned), engine).thick == pytest.approx(1.3, abs=0.005)
 
 
 @pytest.mark.parametrize("engine", ENGINES)
@@ -111,26 +111,26 @@ def test_a_slot_shows_its_width(width, engine):
 def test_wall_beside_a_bore_agrees_with_shapely(off):
     ring, outside = Point(10 + off, 10).buffer(5, quad_segs=48), box(0, 0, 20, 20)
     body = cube() - upright(10, 30, (10 + off, 10, -5), facets=192)
-    value, _ = thinnest_wall(posed(body))
+    value = thinnest_wall(posed(body)).thick
     assert value == pytest.approx(min(outside.exterior.distance(ring), REACH), abs=0.01)
 
 
 def test_wall_of_a_torus_is_its_tube():
     """24 flats round a tube 4 mm thick: opposite ones are 4 cos(pi / 24) apart."""
     mesh = torus(12, 2, major_sections=96, minor_sections=24)
-    assert thinnest_wall(posed(mesh))[0] == pytest.approx(4 * cos(pi / 24), abs=0.005)
+    assert thinnest_wall(posed(mesh)).thick == pytest.approx(4 * cos(pi / 24), abs=0.005)
 
 
 def test_a_notch_counts_to_its_bottom():
     """A groove cut nearly through: no face's own ray sees what is left under it."""
     body = block(40, 20, 3) - prism([(18, 4), (22, 4), (20, 0.6)], 30)
-    assert thinnest_wall(posed(body))[0] == pytest.approx(0.6, abs=0.01)
+    assert thinnest_wall(posed(body)).thick == pytest.approx(0.6, abs=0.01)
     assert wall(posed(body)).verdict == "fail"
 
 
 def test_sharp_edges_are_no_walls():
     """Rays at the edge of a wedge cross next to nothing, and yet it prints."""
-    assert thinnest_wall(posed(prism([(0, 0), (20, 0), (10, 17.32)], 20)))[0] == REACH
+    assert thinnest_wall(posed(prism([(0, 0), (20, 0), (10, 17.32)], 20))).thick == REACH
 
 
 def test_the_thinnest_place_is_named():
@@ -158,7 +158,7 @@ def test_both_ray_casters_answer_alike(turn, x, y, thick):
                     for engine in ("embree", "manifold"))
         agreed = np.abs(one - two) < 1e-3
         assert spread.area[~agreed].sum() < 1e-3 * spread.area.sum()     # a ray along an edge goes either way
-    one, two = (thinnest_wall(posed(mesh), engine)[0] for engine in ("embree", "manifold"))
+    one, two = (thinnest_wall(posed(mesh), engine).thick for engine in ("embree", "manifold"))
     assert one == pytest.approx(two, abs=1e-3)
 
 

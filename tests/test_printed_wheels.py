@@ -7,7 +7,9 @@ from math import atan, cos, degrees, pi, radians, sin, tan
 import numpy as np
 import pytest
 from conftest import described
-from plans import train_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from plans import cured, train_of
 from scipy.integrate import solve_bvp
 from shapely import LineString, Polygon, box
 from solids import print_faults
@@ -171,6 +173,64 @@ def test_presets_of_every_gauge_print_or_say_why_not():
                 wheelset={"standard": {"use": name, "printed": True}})
             assert worst([f for f in run(fine) if "printed wheel" in f.reason or f.check == "press-fit"]) == "pass"
     assert verdicts["gauge-32"] == verdicts["gauge-45"] == verdicts["toy-37.5"] == "pass"
+
+
+# Plastic that lies: three layers and 1 mm hold, where two lines of a coarse nozzle would be 1.3 to 2 mm.
+FLAT = [("gauge-45", 1.0, 1.0, 0.5), ("gauge-32", 0.6, 0.65, 0.3), ("gauge-45", 0.8, 0.9, 0.4)]
+# A hollow whose walls would meet.
+NARROW = ("toy-37.5", 0.8, 0.92, 0.31, {"ring": 1.8, "flange_thickness": 2.5})
+
+
+def coarse(preset, nozzle, line, layer, own=None):
+    """A wheelset's preset with what a wheel of its `own` has, on a printer with such lines."""
+    return train_of({"wheelbase": 120}, track={"use": preset, "min_radius": 2000}, wheelset={
+        "standard": {"use": preset, "printed": True, "flange_angle": 90} | (own or {})}, printer={
+        "use": "bed-300", "nozzle": nozzle, "line_width": line, "layer": layer})
+
+
+def amiss(plan):
+    """What of a flange and of the plastic round its bore the plan says is too thin, and what a drawn wheel shows."""
+    item = next(item for item in plan.wagons[0].items if item.part == "wheel")
+    mesh = lay(item, mesh_of(parts.build("wheel", item.plan)), plan.description.printer)
+    return ([f for f in run(plan) if f.check == "wall" and "printed wheel" in f.reason],
+            print_faults(Posed(PartId("one", "wheel"), mesh, plan.description.printer)))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", [*FLAT, NARROW])
+def test_a_coarse_nozzle_prints_a_flange_as_it_lies(case):
+    assert amiss(coarse(*case)) == ([], [])
+
+
+@pytest.mark.slow
+@given(name=st.sampled_from(["gauge-16.5", "gauge-22.5", "gauge-32", "gauge-45"]),
+       nozzle=st.sampled_from([0.3, 0.6, 1]), line=st.floats(0.9, 1.0),
+       layer=st.floats(0.2, 0.5), thick=st.floats(0.8, 1.2), deep=st.floats(0.4, 2.0))
+@settings(deadline=None, max_examples=8)
+def test_plan_and_mesh_call_the_same_flanges_too_thin(name, nozzle, line, layer, thick, deep):
+    """The plan is stricter by the facets of a mesh, and asks for whole layers and a line of depth."""
+    plain = coarse(name, 0.3, 0.3, 0.15).description.wheelset["standard"]
+    thick = round(thick * plain.flange_thickness, 2)
+    own = {"flange_thickness": thick, "flange_diameter": round(plain.tread_diameter + 2 * deep, 2),
+           "back_to_back": round(plain.back_to_back + 2 * min(plain.flange_thickness - thick, 0), 2)}
+    planned, drawn = amiss(coarse(name, nozzle, round(nozzle * line, 2), round(nozzle * layer, 2), own))
+    assert not drawn or planned
+    if any("too thin" in f.reason and f.margin < -0.06 for f in planned):
+        assert [check for check, _ in drawn] == ["wall"]
+
+
+@pytest.mark.slow
+def test_what_is_told_to_thicken_a_flange_does():
+    """0.9 mm that stand out 1.6: 0.1 mm too little; each change is drawn."""
+    thin = {"flange_thickness": 0.9}
+    plan = coarse("gauge-45", 0.5, 0.55, 0.2, thin)
+    planned, drawn = amiss(plan)
+    assert len(planned) == 1 and "0.90 mm of plastic" in drawn[0][1] and "0.10 mm less than the 1.00 mm" in drawn[0][1]
+    cures = {path.rpartition(".")[2]: value for path, value in cured(plan, "wall").items()}
+    assert cures["flange_thickness"] == 1.0 and cures["line_width"] == 0.45
+    thicker = coarse("gauge-45", 0.5, 0.55, 0.2, {"flange_thickness": cures["flange_thickness"]})
+    finer = coarse("gauge-45", 0.5, cures["line_width"], 0.2, thin)
+    assert amiss(thicker) == amiss(finer) == ([], [])
 
 
 @pytest.mark.parametrize("wheelset, printer", [

@@ -25,7 +25,7 @@ from partgen.describe.load import examine, loads
 from partgen.describe.toml_text import parsed
 from partgen.errors import DescriptionError
 from partgen.finding import Finding
-from partgen.identity import WagonId
+from partgen.identity import PartId, WagonId
 from partgen.paper.sizes import sizes
 from partgen.plan.train import resolve
 from partgen.remedies import levers, options
@@ -61,6 +61,13 @@ def tried_on(seed, seconds=SECONDS):
     bench = bench_of(text, seconds)
     found = [one for one in bench.found(()) if one.verdict == "fail"]
     return text, [treated(bench, finding) for finding in found]
+
+
+def test_no_change_is_told_of_what_only_the_drawn_part_shows():
+    """The plan holds, so that each number would seem to clear it at its first step."""
+    drawn = Finding("wall", PartId("one", "wheel"), "fail", 1.0, 1.3, "min", "mm", "1.0 mm of plastic")
+    found = treated(bench_of(bare()), drawn)
+    assert found.remedies == () and "without building" in found.nearest
 
 
 @pytest.mark.parametrize("seed", SEEDS)

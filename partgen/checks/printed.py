@@ -43,12 +43,14 @@ def _judged(posed: Posed, part: str) -> Iterator[Finding]:
 
 
 def wall(posed: Posed) -> Finding:
-    """Hold the thinnest wall against two lines; lettering and ribs that stand out little against one."""
-    measured, place = thinnest_wall(posed)
-    limit = posed.printer.thinnest_wall
-    return judge("wall", posed.subject, _curved(measured, limit), limit, "min", "mm",
-                 f"{measured:.2f} mm of plastic at {spot(place)}, {limit - measured:.2f} mm less than two lines of "
-                 f"{posed.printer.line_width:g} mm")
+    """Hold the thinnest wall against two lines, or less where it lies or stands out little."""
+    found = thinnest_wall(posed)
+    two = found.least > posed.printer.thinnest_wall - 1e-9
+    what = f"two lines of {posed.printer.line_width:g} mm" if two else (
+        f"the {found.least:.2f} mm that {'level plastic' if found.lying else 'so low a rib'} takes")
+    return judge("wall", posed.subject, _curved(found.thick, found.least), found.least, "min", "mm",
+                 f"{found.thick:.2f} mm of plastic at {spot(found.place)}, {found.least - found.thick:.2f} mm less "
+                 f"than {what}")
 
 
 def slot(posed: Posed) -> Finding:

@@ -5,13 +5,13 @@ from collections.abc import Callable, Iterator
 from math import prod
 
 from partgen.finding import Finding, down, judge, up
+from partgen.formulas.plastic import LYING_LAYERS
 from partgen.plan.body.body import BodyPlan
 from partgen.plan.body.nameplate import Nameplate, tablet
 from partgen.plan.context import Shortfall
 from partgen.plan.deck.seats import MOST_SHARE
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
-from partgen.plan.wheel import LAYERS
 
 
 def wanting(plan: WagonPlan) -> tuple[Finding, ...]:
@@ -49,10 +49,10 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
         f"no {one.name} with {plan.wagon.screw} screws goes between wheels {one.value:g} mm apart: it takes "
         f"{up(one.least)} mm")),
     "layers of flange": ("wall", False, lambda plan, one: (
-        f"the printed wheels' flanges are {one.value:.2f} mm thick at their tips, under {LAYERS} layers")),
+        f"the printed wheels' flanges are {one.value:.2f} mm thick at their tips, under {LYING_LAYERS} layers")),
     "lines of flange": ("wall", False, lambda plan, one: (
         f"the printed wheels' flanges are {one.value:.2f} mm thick at their tips, {up(one.least - one.value, 2)} mm "
-        "too thin for the lines")),
+        "too thin to hold")),
     "depth of flange": ("wall", False, lambda plan, one: (
         f"the printed wheels' flanges stand out {one.value:.2f} mm, less than a line of {one.least:.2f} mm")),
     "wall of wheel": ("wall", False, lambda plan, one: (

@@ -9,6 +9,12 @@ from math import atan2, ceil, cos, degrees, pi
 import numpy as np
 from numpy.typing import ArrayLike
 
+from partgen.formulas import Numbers
+
+LYING = 1.0             # mm
+LYING_LAYERS = 3
+RELIEF = 0.8            # mm
+
 
 def bore(wanted: float, offset: float, chords: int | None = None) -> float:
     """Return the diameter to draw [mm] so that the printed hole lets a round bar of `wanted` diameter through.
@@ -97,6 +103,29 @@ def overhang_limit(layer: float, line_width: float) -> float:
     Source: plane geometry; the usual 45 degrees is common practice.
     """
     return degrees(atan2(line_width, 2 * layer))
+
+
+def least_thickness(line: Numbers, layer: Numbers, thick: Numbers, stands_out: Numbers, lying: bool | np.ndarray
+                    ) -> Numbers:
+    """Return how thick [mm] plastic must be to print and to hold.
+
+    Two lines side by side where it stands; where it lies, layer on layer, LYING and LYING_LAYERS layers are enough,
+    however wide a line is. What stands out no more than RELIEF, or than it is thick, is held by its root: one line.
+
+    line: width of a printed line [mm].
+    layer: height of a layer [mm].
+    thick: how thick it is [mm].
+    stands_out: how far it stands out of what is thicker [mm].
+    lying: do its faces lie level in the print pose [bool]?
+
+    >>> [float(least_thickness(0.9, 0.3, 1.0, out, flat)) for out, flat in ((5, False), (5, True), (0.8, True))]
+    [1.8, 1.0, 0.9]
+
+    Source: common practice, no source: two lines a wall, three layers and a millimetre a skin.
+    """
+    flat = np.minimum(2 * np.asarray(line), np.maximum(LYING, LYING_LAYERS * np.asarray(layer)))
+    low = np.asarray(stands_out) <= np.maximum(RELIEF, thick) + 1e-9
+    return np.where(low, line, np.where(lying, flat, 2 * np.asarray(line)))
 
 
 def line_spacing(width: float, layer: float) -> float:

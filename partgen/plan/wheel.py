@@ -16,10 +16,8 @@ TAPER = radians(2)      # of the tread: a contour asks none, a mould 1 to 3 degr
 HUB = 2.2               # of the rod's diameter: a boss round a screw has 2 to 2.5
 RIM = 1.6               # of plastic under tread or groove, or two lines
 DISH = 0.3              # of the wheel's width that its face is hollowed
-LEAST_DISH = 1.5        # between hub and rim: less is not worth it
-LEAN = 0.4              # of the hollow's depth that its walls lean
-LAYERS = 3              # of a flange's tip, at least (common practice, no source)
-LOW = 0.8               # a flange no deeper than this, or than it is thick, may be one line: what `wall` passes over
+LEAST_DISH = 1.5        # between hub and rim, or three lines, of which one is its floor: less is not worth it
+LEAN = 0.4              # of the hollow's depth that its walls lean, together two thirds of its width at most
 POINT = 60              # degrees: a usual axle's point, sharper than its cup (common practice, no source)
 STANDS_OUT = 1.0        # mm of a bought axle outside each wheel (from memory)
 INSET = 0.2             # a rod's ends behind the hubs' faces, so that what presses meets the hubs
@@ -86,7 +84,7 @@ class WheelPlan(PartPlan, frozen=True):
     def rim(self) -> float:
         """Diameter [mm] inside the rim, the hub's where the face is not hollowed."""
         inside = 2 * (self.radius(self.width) - self.groove - max(RIM, self.wall))
-        return inside if inside - self.hub > 2 * LEAST_DISH else self.hub
+        return inside if inside - self.hub > 2 * max(LEAST_DISH, 1.5 * self.wall) else self.hub
 
     @property
     def dish(self) -> float:
@@ -127,7 +125,7 @@ class WheelPlan(PartPlan, frozen=True):
     def section(self) -> tuple[tuple[float, ...], ...]:
         """Corners (radius, y) or (radius, y, rounding) [mm] of one half of the wheel cut along its axle."""
         bore, tip, foot = self.bore / 2, self.flange / 2, min(FOOT, self.tip / 3)
-        lean, end = LEAN * self.dish, self.radius(self.width)
+        lean, end = min(LEAN * self.dish, (self.rim - self.hub) / 6), self.radius(self.width)
         groove = ((self.radius(self.thick + LAND), self.thick + LAND), (self.seat / 2, self.thick + LAND),
                   (self.seat / 2, self._floor), (self.radius(self.ring_end), self.ring_end)) if self.groove else ()
         hollow = ((self.rim / 2, self.width), (self.rim / 2 - lean, self.width - self.dish),

@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import astuple
 from trimesh import Trimesh
 
+from partgen.formulas.plastic import RELIEF, least_thickness
 from partgen.printing.posed import Posed
 from partgen.solids.overlap import solid
 
@@ -21,7 +22,7 @@ except ImportError:
 REACH = 5.0             # mm; what is thicker reads as this
 OPPOSED = 0.866         # cosine of 30 deg: two faces further from parallel are an edge, not a wall or a slot
 HONEST = 1.0            # mm2 of surface that must be as thin: less is an edge that a ray grazed
-RELIEF = 0.8            # mm: what stands out less, or no further than it is thick, is held by one line
+WAYS = 8                # along a wall, both senses, to find how far it stands out: the worst is 2 % long
 NOISE = 3               # decimals of a mm; single precision rays are off by a hundredth of the last one
 NOTCH = 0.94            # cosine of 20 deg: an inner edge that turns less is a facet of something round
 CELL = 1.5              # mm2 of surface a sample stands for at most
@@ -40,25 +41,41 @@ class Samples(Struct, frozen=True):
     area: np.ndarray
 
 
-def thinnest_wall(posed: Posed, engine: str | None = None) -> tuple[float, np.ndarray]:
-    """Return the thinnest wall [mm], at most REACH, and the place of its surface in the print pose.
+class Wall(Struct, frozen=True):
+    """A wall's thickness [mm], what it must be at `least` [mm], a place of its surface in the print pose, and whether
+    it lies level there."""
 
-    Rays go inward from the whole surface and from the bottoms of notches. Low relief of a line or more is
-    passed over.
+    thick: float
+    least: float
+    place: np.ndarray
+    lying: bool
+
+
+def thinnest_wall(posed: Posed, engine: str | None = None) -> Wall:
+    """Return the thinnest wall, at most REACH, of those that are thinner than they must be or than two lines.
+
+    Rays go inward from the whole surface and from the bottoms of notches. What `least_thickness` lets be thinner than
+    two lines, lying or standing out little, is passed over where it is thick enough.
     """
-    whole, notches = samples(posed.mesh), _notches(posed.mesh, posed.printer.line_width)
+    printer = posed.printer
+    whole, notches = samples(posed.mesh), _notches(posed.mesh, printer.line_width)
     spread = Samples(*map(np.concatenate, zip(astuple(whole), astuple(notches), strict=True)))
     across = _across(posed.mesh, spread, -1.0, engine)
-    one, two = posed.printer.line_width, posed.printer.thinnest_wall
-    thin = np.flatnonzero((across >= one - 10**-NOISE) & (across < two))
-    across[thin[_is_relief(posed.mesh, spread, across, thin, engine)]] = REACH
-    return _least(spread, across)
+    lying, least = np.abs(spread.normals[:, 2]) > OPPOSED, np.full(len(across), printer.thinnest_wall)
+    thin = np.flatnonzero(across < printer.thinnest_wall)
+    least[thin] = least_thickness(printer.line_width, printer.layer, across[thin],
+                                  _stands_out(posed.mesh, spread, across, thin, engine), lying[thin])
+    across[thin[across[thin] >= least[thin] - 10**-NOISE]] = REACH
+    at = _least(spread, across)
+    return Wall(round(float(across[at]), NOISE), float(least[at]), spread.points[at], bool(lying[at]))
 
 
 def narrowest_slot(posed: Posed, engine: str | None = None) -> tuple[float, np.ndarray]:
     """Return the narrowest slot [mm], at most REACH, and the place of one of its faces in the print pose."""
     spread = samples(posed.mesh)
-    return _least(spread, _across(posed.mesh, spread, 1.0, engine))
+    across = _across(posed.mesh, spread, 1.0, engine)
+    at = _least(spread, across)
+    return round(float(across[at]), NOISE), spread.points[at]
 
 
 def _across(mesh: Trimesh, spread: Samples, sense: float, engine: str | None) -> np.ndarray:
@@ -67,26 +84,26 @@ def _across(mesh: Trimesh, spread: Samples, sense: float, engine: str | None) ->
     return np.where(np.einsum("ij,ij->i", met, spread.normals) < -OPPOSED, far, REACH)
 
 
-def _least(spread: Samples, across: np.ndarray) -> tuple[float, np.ndarray]:
-    """Return the smallest of `across` once HONEST surface is as small, and where."""
+def _least(spread: Samples, across: np.ndarray) -> int:
+    """Return which of `across` is the smallest once HONEST surface is as small."""
     order = np.argsort(across, kind="stable")
-    enough = min(int(np.searchsorted(np.cumsum(spread.area[order]), HONEST)), len(order) - 1)
-    at = order[enough]
-    return round(float(across[at]), NOISE), spread.points[at]
+    return int(order[min(int(np.searchsorted(np.cumsum(spread.area[order]), HONEST)), len(order) - 1)])
 
 
-def _is_relief(mesh: Trimesh, spread: Samples, across: np.ndarray, thin: np.ndarray, engine: str | None) -> np.ndarray:
-    """Say of each thin place whether it is low on one side and stands on plastic on the other."""
+def _stands_out(mesh: Trimesh, spread: Samples, across: np.ndarray, thin: np.ndarray, engine: str | None) -> np.ndarray:
+    """Return how far each thin place is from its near edge [mm], where plastic is behind it; inf where none is."""
     normals = spread.normals[thin]
     inside = spread.points[thin] - across[thin, None] / 2 * normals
     helper = np.where(np.abs(normals[:, 2:]) > 0.7, (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
     along = np.cross(normals, helper)
     along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)
-    relief, low = np.zeros(len(thin), dtype=bool), np.maximum(RELIEF, across[thin])
-    for way in (along, np.cross(normals, along)):
-        ahead, behind = (nearest_hit(mesh, inside, sense * way, REACH, engine)[0] for sense in (1, -1))
-        relief |= (np.minimum(ahead, behind) <= low) & (np.maximum(ahead, behind) > 2 * low)
-    return relief
+    beside, out = np.cross(normals, along), np.full(len(thin), np.inf)
+    for turn in np.arange(WAYS) * np.pi / WAYS:
+        way = np.cos(turn) * along + np.sin(turn) * beside
+        ends = np.array([nearest_hit(mesh, inside, sense * way, REACH, engine)[0] for sense in (1, -1)])
+        near, far = ends.min(axis=0), ends.max(axis=0)
+        out = np.where(far > 2 * np.maximum(RELIEF, across[thin]), np.minimum(out, near), out)
+    return out
 
 
 def _notches(mesh: Trimesh, width: float) -> Samples:

@@ -155,11 +155,11 @@ def pose_sheet(built: Built) -> Scene:
     spots = shelves([tuple(posed.mesh.extents[:2]) for posed, *_ in kinds])
     things, labels = [], []
     for (posed, item, subjects), (x, y) in zip(kinds, spots, strict=True):
-        wall, place = thinnest_wall(posed)
+        wall = thinnest_wall(posed)
         things.append(printed_prop(item, posed.mesh).moved(stand(Place(x, y))))
-        at = place[0] + x, place[1] + y, place[2]
-        labels.append((f"{_name(item, subjects, len(built.train.wagons))}: {wall:.2f}", at))
-        if wall < posed.printer.thinnest_wall - 0.05:
+        at = wall.place[0] + x, wall.place[1] + y, wall.place[2]
+        labels.append((f"{_name(item, subjects, len(built.train.wagons))}: {wall.thick:.2f}", at))
+        if wall.thick < wall.least - 0.05:
             ball = icosphere(subdivisions=3, radius=MARK)
             things.append(Prop.of("mark", ball, RED, transform=stand(Place(*at))))
     return Scene(tuple(things), POSES_CAMERA, POSES_SIZE, tuple(labels), ground=0.0)
