@@ -97,6 +97,9 @@ def test_what_stays_of_an_earlier_build_is_true_and_told(line):
     done = line.build(kinds=("bill",))
     assert done.asked["removed"] == [] and line.here == before | {"note.txt"} and line.shaped == []
     assert line.manifest["printing"]["print_order"], "of the plates that stay"
+    line.build(kinds=("report",))
+    report = (line.folder / "report.html").read_text()
+    assert "ride-card.png" in report and "parts/two-lid.stl" in report and "bom.csv" in report, "which stay"
     assert {one["path"] for one in line.manifest["files"]} | {"manifest.json"} == before
     form = line.folder / "first-run.toml"
     form.write_text(form.read_text().replace("times = []", "times = [20.1]"))
@@ -150,6 +153,7 @@ def test_the_terminal_tells_what_was_asked_and_what_was_not(line, run, tmp_path)
     assert done.exit_code == 0 and "files written as asked: ride" in done.stdout and "no check on solids" in done.stderr
     line.file.write_text(text(two="modules = ['box']\nlength = 152"), encoding="utf-8")
     done = run(*words, "--wagon", "two", "--only", "stl")
+    assert "ride.h into" not in done.stdout
     assert "removed, as no longer true or of another choice: bom.csv, firmware/ride.h" in done.stdout
     answer = json.loads(run(*words, "--only", "bill", "--json").stdout)
     assert answer["asked"]["only"] == ["bill"] and [one["path"] for one in answer["files"]] == ["bom.csv"]

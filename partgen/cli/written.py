@@ -63,7 +63,8 @@ def _changed(outcome: "Outcome") -> str:
     if not changed:
         return ""
     names = [Path(path).stem for path in (*changed["print_again"], *changed["new"])]
-    gone, ride = [Path(path).stem for path in changed["gone"]], changed.get("ride", [])
+    there = not outcome.asked or "ride" in outcome.asked["only"]
+    gone, ride = [Path(path).stem for path in changed["gone"]], changed.get("ride", []) if there else []
     braking = "markers lie" if any(plan.hung for plan in outcome.train.wagons) else "brake"
     runs = [name for name in ride if name.startswith("run_")]
     others = [name for name in ride if name != "markers" and name not in runs]

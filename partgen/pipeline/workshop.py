@@ -45,6 +45,7 @@ from partgen.report.page import page
 from partgen.solids.built import Made
 from partgen.solids.mesh_key import digest as mesh_digest
 
+REPORT = "report.html"
 SOLIDS_SHARE, PLATES_SHARE, PICTURES_SHARE, RIDE_SHARE = 0.6, 0.68, 0.75, 0.93
 
 
@@ -115,15 +116,8 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
     """Write all that is `asked` for into a `fresh` folder that takes the place of `target`; return what was found with
     all findings, records and what is missing, and the paths in `target` that stay."""
     train, kinds, bought = built.train, asked.kinds, bill(built.train)
-    progress("writing parts", SOLIDS_SHARE)
     job = _job(built, asked)
-    records = [_part(fresh, built, job, *entry) for entry in part_files(train).items()
-               if "stl" in kinds and entry[0] in job.files]
-    records += _assemblies(fresh, built, job, kinds)
-    if "plates" in kinds:
-        progress("filling plates", PLATES_SHARE)
-    on_plates, missing = _plates(fresh, job, built.kept) if "plates" in kinds else ([], ())
-    records += on_plates
+    records, missing = _of_solids(fresh, built, job, kinds, progress)
     missing = (*([str(found.cut)] if found.cut else []), *missing)
     counted = tuple(piece_count(tallies(fresh, records, job, bought, asked)))
     found = replace(found, findings=(*found.findings, *counted))
@@ -142,11 +136,27 @@ def _filled(fresh: Path, target: Path, built: Made, found: Outcome, anyway: bool
     printing = _printing(job, found) if {"plates", "report"} & set(kinds) and not asked.some else None
     if "bill" in kinds:
         records.append(_file(fresh, "bom.csv", as_csv(bought).encode(), kind="bill"))
+    now = {one["path"] for one in records} | ({REPORT} if "report" in kinds else set())
+    staying = [] if asked.everything else still_true(target, earlier(target), now, sources(train))
     if "report" in kinds and printing:
-        text = page(built, drawn.ride, found.findings, records, (*missing, *untaken), printing, bought,
+        text = page(built, drawn.ride, found.findings, [*records, *staying], (*missing, *untaken), printing, bought,
                     list(advise(built)))
-        records.append(_file(fresh, "report.html", text.encode(), kind="report"))
-    return _signed(fresh, target, train, found, records, asked, printing, anyway)
+        records.append(_file(fresh, REPORT, text.encode(), kind="report"))
+    return _signed(fresh, target, train, found, records, staying, asked, printing, anyway)
+
+
+def _of_solids(fresh: Path, built: Made, job: PrintJob, kinds: Collection[str], progress: Progress
+               ) -> tuple[list[Record], tuple[str, ...]]:
+    """Write what is made of solids, as far as those `kinds` are wanted; return the records and what is missing."""
+    progress("writing parts", SOLIDS_SHARE)
+    records = [_part(fresh, built, job, *entry) for entry in part_files(built.train).items()
+               if "stl" in kinds and entry[0] in job.files]
+    records += _assemblies(fresh, built, job, kinds)
+    if "plates" not in kinds:
+        return records, ()
+    progress("filling plates", PLATES_SHARE)
+    on_plates, missing = _plates(fresh, job, built.kept)
+    return records + on_plates, missing
 
 
 def _job(built: Made, asked: Asked) -> PrintJob:
@@ -162,17 +172,15 @@ def _printing(job: PrintJob, found: Outcome) -> Record:
     return job.record() | (found.cut.record() if found.cut else {})
 
 
-def _signed(fresh: Path, target: Path, train: TrainPlan, found: Outcome, records: list[Record], asked: Asked,
-            printing: Record | None, anyway: bool) -> tuple[Outcome, set[str]]:
-    """Write the manifest of what was written to `fresh` and of what stays in `target` beside it; return what was found
-    with the records of what was written, and the paths of what stays."""
+def _signed(fresh: Path, target: Path, train: TrainPlan, found: Outcome, records: list[Record], staying: list[Record],
+            asked: Asked, printing: Record | None, anyway: bool) -> tuple[Outcome, set[str]]:
+    """Write the manifest of what was written to `fresh` and of what is `staying` in `target` beside it; return what was
+    found with the records of what was written, and the paths of what stays."""
     before, source = earlier(target), sources(train)
     records = [one | {"made_of": source(one["path"])} for one in records]
-    now = {one["path"] for one in records}
-    staying = [] if asked.everything else still_true(target, before, now, source)
     if printing is None and {"plates", "report"} & {one["kind"] for one in staying}:
         printing = before["printing"]       # which they tell of
-    gone = written(before) - now - {one["path"] for one in staying} - {NAME}
+    gone = written(before) - {one["path"] for one in (*records, *staying)} - {NAME}
     text = manifest(train.description.title, digest(train.description), found.findings, [*records, *staying], printing,
                     bill(train), told(found.ride), figures(found.ride), despite_failures=anyway,
                     asked=None if asked.everything else asked.record(staying, gone),
