@@ -230,7 +230,7 @@ def test_a_train_that_rolls_by_then_is_built(tmp_path, run, monkeypatch):
     assert [row["wagon"] for row in printing["rolls"]] == [first]
     assert {row["wagon"] for row in printing["left_out"]} == {"a", "b", "c"} - {first}
     assert max(row["done_after_s"] for row in printing["print_order"]) <= 3600 * float(hours)
-    assert {name for one in manifest["bill_of_materials"] for name in one["wagons"]} == {first, "locomotive"}
+    assert {name for one in manifest["bill_of_materials"] for name in one["wagons"]} == {first, "locomotive", "track"}
     assert [path.name for path in (folder / "step").glob("*.step")] == [f"{first}.step"]
     plates = [one for one in manifest["files"] if one.get("plate")]
     assert [one["plate"] for one in plates] == list(range(1, len(plates) + 1)) and plates[-1]["rolls"]
