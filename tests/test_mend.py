@@ -75,7 +75,7 @@ def test_the_demo_needs_no_mending(run):
     assert run("mend", DEMO).exit_code == 0
 
 
-def test_a_fact_that_nobody_measured_is_told_in_check_but_no_way_to_mend():
+def test_a_fact_that_nobody_measured_is_told_in_check_and_by_mend_where_nothing_else_helps():
     """The flange's angle, taken for the worse: from some value on it holds, if it measures so."""
     text = bare(wagon='cups = ["tea"]').replace("flange_angle = 90\n", "")
     pulled = text.replace("[[wagon]]", "[ride]\nstart_time = 0.2\nramp = 'even'\n[[wagon]]", 1)
@@ -87,7 +87,21 @@ def test_a_fact_that_nobody_measured_is_told_in_check_but_no_way_to_mend():
     angles = [edits for edits in candidates(bench, finding) if edits[-1].steps[-1] == "flange_angle"]
     assert angles and all(60 < edits[-1].value <= 90 for edits in angles)
     assert "if it measures so" in said(bench, angles[0][0])
-    assert not [edits for edits in candidates(bench, finding, partly=True) if edits[-1].steps[-1] == "flange_angle"]
+    assert not [edits for edits in candidates(bench, finding, partly=True, facts=False) if edits[-1].steps[-1] == "flange_angle"]
+
+
+def test_what_only_a_measurement_mends_is_told_and_never_written(run, tmp_path):
+    """Wheels too large for any wheelbase that a curve lets turn at the worst flange: measured, it may be better."""
+    file = tmp_path / "line.toml"
+    file.write_text(bare(wheelset="flange_diameter = 28.6\ntread_diameter = 26.6\nback_to_back = 31.9").replace(
+        "flange_angle = 90\n", ""))
+    told = run("mend", file, "--write")
+    assert told.exit_code == 1 and "if it measures so" in told.stdout and "measure it first" in told.stdout
+    assert "flange_angle" not in file.read_text() and "wheelbase = 50" in file.read_text()
+    edit, = json.loads(run("mend", file, "--json").stdout)["edits"]
+    assert edit["to_measure"] and edit["path"] == "wheelset.standard.flange_angle"
+    file.write_text(file.read_text().replace("back_to_back", f"flange_angle = {edit['value']}\nback_to_back"))
+    assert run("check", file).exit_code == 0
 
 
 def test_what_is_free_is_told_before_what_is_bought():

@@ -82,7 +82,7 @@ def mend(file: Path, write: bool, seconds: float, as_json: bool) -> None:
     with progress(as_json) as tell:
         bench, found = pipeline.mend(file, write=write, seconds=seconds, progress=tell)
     mend_table.show(bench, found, file, write, as_json)
-    click.get_current_context().exit(0 if found.holds else 1)
+    click.get_current_context().exit(0 if found.holds and not found.facts else 1)
 
 
 @main.command()

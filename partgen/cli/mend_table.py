@@ -19,7 +19,7 @@ def show(bench: Workbench, found: Mended, file: Path, written: bool, as_json: bo
     assert train is not None and after is not None
     costs = costs_of(train, after)
     if as_json:
-        edits = [{**one.record(), "why": f"{why.check} of {why.subject}"}
+        edits = [{**one.record(), "to_measure": one in found.facts, "why": f"{why.check} of {why.subject}"}
                  for one, why in zip(found.edits, found.why, strict=True)]
         click.echo(json.dumps({"title": train.description.title, "edits": edits, "holds": found.holds,
                                "costs": costs.record(),
@@ -42,5 +42,8 @@ def _closing(found: Mended, file: Path, written: bool) -> str:
             f"; what was found is in {file}" if written and found.edits else "")
     if not found.edits:
         return "every check holds: nothing to mend"
+    if found.facts:
+        done = f"; the other changes are in {file}" if written and found.choices else ""
+        return f"then every check holds, if it measures so: measure it first and write in what it is{done}"
     return f"{file} changed: every check holds" if written else (
         f"then every check holds; `partgen mend {file} --write` makes these changes")

@@ -121,7 +121,7 @@ def treated(path: Path, outcome: Outcome) -> Iterator[Finding]:
 def mend(path: Path, *, write: bool = False, seconds: float = MENDING, progress: Progress = silent
          ) -> "tuple[Workbench, Mended]":
     """Search for edits of the description at `path` after which every check holds; with `write` they go into the file,
-    comments and layout kept.
+    comments and layout kept, but for what can only be measured.
 
     Returns (the workbench of the file as it was, what was found). Raises DescriptionError when the file cannot be used.
     """
@@ -131,8 +131,8 @@ def mend(path: Path, *, write: bool = False, seconds: float = MENDING, progress:
     load(path)
     bench = bench_of(path, seconds)
     found = mended(bench, progress)
-    if write and found.edits:
-        write_back(path, found.edits)
+    if write and found.choices:
+        write_back(path, found.choices)
     return bench, found
 
 

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from partgen.describe.faults import Steps
 from partgen.finding import Finding
 from partgen.plan.body.widest import PROPORTION
-from partgen.remedies.levers import FILLS, Lever, lever_at
+from partgen.remedies.levers import FACTS, FILLS, Lever, lever_at
 from partgen.remedies.search import candidates, turn
 from partgen.remedies.workbench import Edits, OutOfTime, Workbench
 from partgen.remedies.workbench import failing as failing_of
@@ -24,14 +24,15 @@ Findings = tuple[Finding, ...]
 
 
 class Way(Struct, frozen=True):
-    """How a series is searched for: is what gives up least taken of what is alike, and how many candidates of a finding
-    are compared?"""
+    """How a series is searched for: is what gives up least taken of what is alike, how many candidates of a finding are
+    compared, and may it ask for something to be measured?"""
 
     sparing: bool
     broad: int
+    facts: bool = False
 
 
-WAYS = Way(True, BROAD), Way(False, 8), Way(False, 4), Way(False, 16)
+WAYS = Way(True, BROAD), Way(False, 8), Way(False, 4), Way(False, 16), Way(True, BROAD, facts=True)
 
 
 class Mended(Struct, frozen=True):
@@ -47,10 +48,21 @@ class Mended(Struct, frozen=True):
         """Does everything hold after the edits?"""
         return not self.left
 
+    @property
+    def facts(self) -> Edits:
+        """The edits that nobody can make: what they name must measure so."""
+        return tuple(one for one in self.edits if one.steps[-1] in FACTS)
+
+    @property
+    def choices(self) -> Edits:
+        """The other edits, which a maker can make."""
+        return tuple(one for one in self.edits if one.steps[-1] not in FACTS)
+
 
 def mend(bench: Workbench, tell: Callable[[str, float], None] = lambda said, done: None) -> Mended:
     """Search for edits after which no check fails, one way after the other until one finds them: at each step those
-    that give up least; whichever leave least amiss; fewer and more candidates compared. Return what leaves least."""
+    that give up least; whichever leave least amiss; fewer and more candidates compared; what was never measured taken
+    for what it may be. Return what leaves least."""
     end, found = bench.until, []
     for left, way in zip(range(len(WAYS), 0, -1), WAYS, strict=True):
         bench.until = process_time() + (end - process_time()) / left
@@ -95,10 +107,10 @@ def _step(bench: Workbench, edits: Edits, failing: Findings, way: Way) -> tuple[
     here = _amiss(failing)
     for deep in (False, True):
         for finding in failing:
-            after = _after(bench, finding, edits, way.broad)
+            after = _after(bench, finding, edits, way)
             if deep:
                 least = sorted(after, key=lambda one: _amiss(one[1]))[:DEEP]
-                after = [two for more, left in least for two in _mending(bench, more, failing, left)]
+                after = [two for more, left in least for two in _mending(bench, more, failing, left, way)]
             # Of those after which as few fail, and that give up as little, the one that comes first.
             best = min(_unpoured(finding, edits, after) if way.sparing else after, default=None,
                        key=lambda one: (_left(finding, one[1], way) + _trays(bench, one[0]),
@@ -111,17 +123,17 @@ def _step(bench: Workbench, edits: Edits, failing: Findings, way: Way) -> tuple[
     return None
 
 
-def _after(bench: Workbench, finding: Finding, edits: Edits, broad: int) -> list[tuple[Edits, Findings]]:
+def _after(bench: Workbench, finding: Finding, edits: Edits, way: Way) -> list[tuple[Edits, Findings]]:
     """Return candidates for a finding with what fails after each, in their order."""
-    tried = islice(candidates(bench, finding, edits, partly=True), broad)
+    tried = islice(candidates(bench, finding, edits, partly=True, facts=way.facts), way.broad)
     return [(more, _failing(bench, more)) for more in tried if bench.fails(more) is not None]
 
 
-def _mending(bench: Workbench, edits: Edits, before: Findings, after: Findings) -> Iterator[tuple[Edits, Findings]]:
+def _mending(bench: Workbench, edits: Edits, before: Findings, after: Findings, way: Way) -> Iterator[tuple[Edits, Findings]]:
     """Yield candidates for the first finding that edits have broken, on top of them."""
     more = {(check, who) for check, who, _ in failing_of(after) - failing_of(before)}
     for broken in [one for one in after if (one.check, one.subject) in more][:1]:
-        yield from _after(bench, broken, edits, BROAD)
+        yield from _after(bench, broken, edits, replace(way, broad=BROAD))
 
 
 def _left(finding: Finding, left: Findings, way: Way) -> int:

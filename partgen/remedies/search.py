@@ -156,12 +156,12 @@ def _sensible(bench: Workbench, edits: Edits) -> bool:
 # ---- candidates
 
 
-def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: bool = False,
+def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: bool = False, facts: bool = True,
                tried: Tried | None = None) -> Iterator[Edits]:
     """Yield edits, together with those `before`, that clear a finding as its own check sees it.
 
-    With `partly` what is edited before may be edited again, numbers and bigger moves take turns, facts stay, and edits
-    that bring the finding nearer to its limit come after those that clear it. What does not clear it, and how much is
+    With `partly` what is edited before may be edited again, numbers and bigger moves take turns, and edits that bring
+    the finding nearer to its limit come after those that clear it. Without `facts` what can only be measured stays. What does not clear it, and how much is
     still to try, goes into `tried`.
     """
     train, first, tried = bench.train(before), bench.train(()), tried or Tried()
@@ -169,7 +169,7 @@ def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: b
         return
     moved = set() if partly else {one.steps for one in before}
     free = [lever for lever in levers(finding, train, first)
-            if lever.steps not in moved and not (partly and lever.steps[-1] in FACTS)]
+            if lever.steps not in moved and (facts or lever.steps[-1] not in FACTS)]
     bought = [lever for lever in free if lever.steps[-1] in BOUGHT]
     free = [lever for lever in free if lever not in bought]
     numbers, dear = (chain.from_iterable(_least(bench, finding, lever, before, tried) for lever in some)
