@@ -140,9 +140,10 @@ def fill(path, **ladders):
 def test_measured_offsets_become_a_preset_that_a_description_uses(coupon_folder, run, tmp_path):
     out, _ = coupon_folder
     form_ = out / "reading-room-tea-line-coupon" / "measured.toml"
+    plate = load_measured(form_)["length"].drawn
     fill(form_, axle={"measured": list(printed(AXLE, True, 0.22, shrink=0.4))}, snap={"fits": 0.94},
          peg={"measured": list(printed(PEGS, False, peg=-0.03, shrink=0.4))},
-         length={"measured": list(printed((96.92,), False, peg=-0.03, shrink=0.4))})
+         length={"measured": list(printed(plate, False, peg=-0.03, shrink=0.4))})
     done = run("coupon", DEMO, "-o", out, "--measured", form_, "--json")
     said = json.loads(done.stdout)
     assert done.exit_code == 0 and said["residual"] < 0.01 and said["readings"] == 10

@@ -1,6 +1,7 @@
 """The coupon: it prints, says the truth about its sizes, and is what outside readers take."""
 
 import re
+from itertools import pairwise
 from math import hypot
 
 import numpy as np
@@ -98,6 +99,33 @@ def test_form_and_plate_say_what_is_snapped_in(ends, word, over, into, tmp_path)
         assert clip.opening == pytest.approx(wide * rung.size + 0.15, abs=0.02)
     x = max(len(word), len("MAGNET")) * 0.8 * of.letter
     assert lettering(word, of.letter, of.printer.line_width).bounds()[2] < x + 3, "clear of the first clip"
+
+
+def test_pointed_axles_have_no_clip_on_the_coupon_and_its_form_says_where_cups_are_tried(tmp_path):
+    description = described(wheelset='ends = "pin"\nover_points = 49')
+    of, drawn = resolve(description), coupon_mesh(resolve(description))
+    assert {one.name for one in of.ladders} == {"axle", "core", "magnet", "gap", "peg", "wall"} and not of.clips
+    assert drawn.is_watertight and drawn.body_count == 1 and drawn.extents[:2] == pytest.approx((of.length, of.width))
+    _form(description, tmp_path / "measured.toml", "mine.toml")
+    said = re.sub(r"\s*\n# ?", " ", (tmp_path / "measured.toml").read_text())
+    assert "print one pin-holder" in said and "[snap]" not in said
+    assert "pin-holder" not in re.sub(r"\s*\n# ?", " ", _written(described(), tmp_path / "plain.toml"))
+
+
+def _written(description, path):
+    _form(description, path, "mine.toml")
+    return path.read_text()
+
+
+@pytest.mark.parametrize("screw", ["M2", "M2.5", "M3"])
+@pytest.mark.parametrize("line", [0.32, 0.42, 0.75])
+def test_labels_of_a_row_keep_apart(screw, line):
+    """By the letters as they are cut: M2.5 screws have cores of 2.05 mm, the longest labels that there are."""
+    of = resolve(described(wagon=f"screw = '{screw}'", printer=f"line_width = {line}"))
+    for one in of.ladders:
+        wide = [lettering(rung.label, of.letter, line).bounds() for rung in one.rungs]
+        for (rung, a), (after, b) in pairwise(zip(one.rungs, wide, strict=True)):
+            assert after.x - rung.x - (a[2] - a[0]) / 2 - (b[2] - b[0]) / 2 > 0.25 * of.letter, (one.name, rung.label)
 
 
 def test_printed_wheels_try_their_press_on_the_coupon():

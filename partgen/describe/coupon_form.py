@@ -91,8 +91,12 @@ HOW = {
 
 
 SNAPPED = {"axle": ("axle", "axle"), "tube": ("metal tube", "axle with its metal tube"),
-           "bearing": ("ball bearing", "axle with a ball bearing on either end")}
+           "bearing": ("ball bearing", "axle with a ball bearing on either end"), "pin": ("axle", "pointed axle")}
 """What a clip's opening is counted over and what is snapped in, by what turns in it."""
+
+
+CUPS = ("Cups for an axle's points are on no coupon: print one pin-holder, the part itself, and snap a pointed axle in "
+        "ten times. Its cheeks must neither crack nor turn white, and the axle must spin.")
 
 
 def form(ladders: Iterable[tuple[str, Sequence[float], float]], title: str, file: str, snapped: str = "axle") -> str:
@@ -100,6 +104,8 @@ def form(ladders: Iterable[tuple[str, Sequence[float], float]], title: str, file
     SNAPPED."""
     wide, whole = SNAPPED[snapped]
     lines = [HEAD.format(title=title.replace("\n", " "), file=file)]
+    if snapped == "pin":
+        lines += [comment(CUPS), ""]
     for name, drawn, gauge in ladders:
         lines += [comment(HOW[name].format(wide=wide, whole=whole)), f"[{name}]", f"drawn = {list(map(float, drawn))}"]
         lines += [f"measured = {[0.0] * len(drawn)}"] if name != "snap" else []

@@ -7,7 +7,6 @@ them. Heights are over the bed, x and y from the plate's middle; all in mm.
 from math import ceil
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
@@ -81,7 +80,7 @@ class CouponPlan(Struct, frozen=True):
     clips: tuple[AxleClip, ...]
     printer: Printer
     hub: tuple[float, float] = (0.0, 0.0)   # diameter and height of a printed wheel's, where there are such
-    snapped: str = "axle"                   # what the clips are for: axle, tube or bearing
+    snapped: str = "axle"                   # what the clips are for: axle, tube or bearing; pin for none
 
     @property
     def block(self) -> float:
@@ -105,12 +104,13 @@ def resolve(description: Description) -> CouponPlan:
         (RIB, [("gap", "GAP", CARD, _steps(ceil(10 * (max(CARD, line) - 0.01)) / 10, 5))]),
         (max(PEGS), [("peg", "PEG", 0.0, list(PEGS)), ("wall", "WALL", 0.0, [round(k * line, 3) for k in (2, 4)])]),
     ]
-    clips, hub = tuple(_clip(description, share) for share in SHARES), (0.0, 0.0)
+    # An axle's points snap into no clip: the holder itself is what they are tried in.
+    clips, hub = tuple(_clip(description, share) for share in SHARES if wheelset.ends != "pin"), (0.0, 0.0)
     if wheelset.printed:
         rod, hub = wheelset.axle_diameter, _hub(description)
         first = round(hole(rod, "wheel", printer), 2) - 2 * FINE
         bands.insert(1, (hub[0], [("press", "PRESS", rod, [round(first + k * FINE, 2) for k in range(COLUMNS)])]))
-    snapped = wheelset.ends if wheelset.ends in ("tube", "bearing") else "axle"
+    snapped = "axle" if wheelset.ends == "plain" else wheelset.ends
     return _laid_out(bands, letter, magnet, clips, printer, hub, snapped)
 
 
@@ -130,9 +130,6 @@ def _clip(description: Description, share: float) -> AxleClip:
     """Return the first wagon's own clip, its opening that share of the axle."""
     printer = description.printer.model_copy(update={"snap_share": share})
     context = context_of(description.wagon[0], description.model_copy(update={"printer": printer}))
-    if context.wheelset.ends == "pin":      # its lip is no opening's share: the clip of a bare axle tells as much
-        bare = context.wheelset.model_copy(update={"ends": "plain"})
-        context = replace(context, wheelset=bare)
     clip = running_gear.resolve(context, coupling.resolve(context)).clip
     assert isinstance(clip, AxleClip)
     return clip
@@ -142,12 +139,14 @@ def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple
               clips: tuple[AxleClip, ...], printer: Printer, hub: tuple[float, float],
               snapped: str) -> CouponPlan:
     """Stand the bands one behind the other, the first at the back, and the clips along the front edge."""
-    wide = max(max(PEGS), magnet[0] + 2.4, 3 * BROAD * letter, hub[0], *(2 * clip.tip for clip in clips)) + 2.0
+    labels = [_label(size) for size in (*SHARES, *(size for _, rows in bands for row in rows for size in row[-1]))]
+    wide = max(max(PEGS), magnet[0] + 2.4, *(_broad(text, letter) for text in labels), hub[0],
+               *(2 * clip.tip for clip in clips)) + 2.0
     words = [snapped, *(row[1] for _, rows in bands for row in rows)]
     column = max(map(len, words)) * 0.8 * letter + EDGE
     most = max(1, min(COLUMNS, int((min(printer.bed_x, printer.bed_y) - column - 2 * EDGE) / wide)))
     length = column + most * wide + 2 * EDGE
-    width = EDGE + sum(reach + letter + GAP for reach, _ in bands) + letter + 5.0 + STAY
+    width = EDGE + sum(reach + letter + GAP for reach, _ in bands) + (letter + 5.0 + STAY) * bool(clips)
     left, edge, ladders = -length / 2 + EDGE, (width - EDGE) / 2, []
 
     def ladder(row: Row, y: float, heading_y: float, at: int = 0) -> None:
@@ -164,9 +163,16 @@ def _laid_out(bands: list[tuple[float, list[Row]]], letter: float, magnet: tuple
         for other in second:
             ladder(other, y, y, len(first[-1]) + 1)
         edge -= reach + letter + GAP
-    ladder(("snap", f"SNAP\n{snapped.upper()}", 0.0, list(SHARES)), -width / 2, -width / 2 + letter / 2 + 3.0 + STAY)
+    if clips:
+        behind = -width / 2 + letter / 2 + 3.0 + STAY
+        ladder(("snap", f"SNAP\n{snapped.upper()}", 0.0, list(SHARES)), -width / 2, behind)
     return CouponPlan(round(length, 2), round(width, 2), max(PLATE, ENGRAVED + 4 * printer.line_width), letter,
                       tuple(ladders), magnet, clips, printer, hub, snapped)
+
+
+def _broad(text: str, letter: float) -> float:
+    """Return how wide [mm] figures come out in type `letter` high, about: a point is half as wide as a figure."""
+    return BROAD * letter * (len(text) - 0.4 * text.count("."))
 
 
 def _label(size: float) -> str:

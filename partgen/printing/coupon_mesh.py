@@ -27,7 +27,8 @@ def coupon_mesh(plan: CouponPlan) -> Trimesh:
     solid = _plate(plan)
     for name, grown in GROWN.items():
         solid += _all(grown(plan, rung) for rung in rungs.get(name, ()))
-    solid += _all(_clip(plan, *pair) for pair in zip(rungs["snap"], plan.clips, strict=False))     # as many as fit
+    clips = zip(rungs.get("snap", ()), plan.clips, strict=False)    # as many as fit
+    solid += _all(_clip(plan, *pair) for pair in clips)
     solid -= _all(sunk(plan, rung) for name, sunk in SUNK.items() for rung in rungs.get(name, ()))
     solid -= _letters(plan)
     data = solid.to_mesh64()
