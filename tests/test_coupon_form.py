@@ -73,7 +73,7 @@ def test_every_fault_of_a_form_is_told_at_once(tmp_path):
 
 
 def test_no_form_at_all_is_told(tmp_path):
-    with pytest.raises(FormError, match="no such file"):
+    with pytest.raises(FormError, match="no such file; `partgen coupon FILE` writes one"):
         load_measured(tmp_path / "none.toml")
 
 

@@ -4,6 +4,7 @@ and ruler's figures give what it was run with; every form that cannot be says wh
 import json
 import re
 import tomllib
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -138,6 +139,11 @@ def test_the_form_asks_for_what_is_there_and_says_how():
     prose = re.sub(r"\s*\n# ?", " ", BLANKS)
     assert "times, in s: time of each lap" in prose and "How: stopwatch" in prose
     assert prose.count("distances, in mm") == prose.count("seen, in mm") == 1
+    # Words true on an open line and without a sensor too
+    said = " ".join(form("x", STOPS, CUPS, closed=False).replace("#", " ").split())
+    assert "on a closed plan 0: one whole lap" in said and "without a sensor from where braking began" in said
+    with pytest.raises(RunFormError, match="no such file; `partgen build FILE` writes one, first-run.toml"):
+        load_run(Path("/none/first-run.toml"), STOPS, CUPS)
     assert tomllib.loads(form("x", (), (), closed=False)) == {"laps": {"times": [], "way": 0.0}}
     assert max(map(len, BLANKS.splitlines())) <= 120
 

@@ -48,6 +48,16 @@ mass = 90
 
 
 @cache
+def test_step_names_each_ring_s_cup_and_the_seats_that_take_it():
+    train = resolve(described(module=CUPS, wagon="cups = ['mug', 'mug', 'tea']\ninserts = ['shot']"))
+    plan, = train.wagons
+    said, = (step.text for step in steps(train) if step.title == "one: cradle and cups")
+    assert {ring.seat for ring, _ in plan.inserts} == {"mug", "tea"}
+    for ring, cup in plan.inserts:
+        where = {"mug": "any seat of ", "tea": "the seat of "}[ring.seat]
+        assert f"for {cup.label} a ring into {where}" in said and "slimmer" not in said
+
+
 def wagon(inserts=("shot", "tea", "beaker")):
     return resolve(described(module=CUPS, wagon=f"cups = ['mug', 'mug']\ninserts = {list(inserts)}")).wagons[0]
 

@@ -41,7 +41,7 @@ Measured = Mapping[str, MeasuredLadder]
 def load_measured(path: Path) -> Measured:
     """Return what the form at `path` says. Raises FormError with every fault and where it stands."""
     try:
-        data = frozen(parsed(text_at(path), path.name))
+        data = frozen(parsed(text_at(path, BEGUN), path.name, BEGUN))
     except DescriptionError as error:
         raise FormError(error.faults) from error
     faults: list[Fault] = []
@@ -95,6 +95,7 @@ SNAPPED = {"axle": ("axle", "axle"), "tube": ("metal tube", "axle with its metal
 """What a clip's opening is counted over and what is snapped in, by what turns in it."""
 
 
+BEGUN = "`partgen coupon FILE` writes one, measured.toml, beside the coupon"
 CUPS = ("Cups for an axle's points are on no coupon: print one pin-holder, the part itself, and snap a pointed axle in "
         "ten times. Its cheeks must neither crack nor turn white, and the axle must spin.")
 

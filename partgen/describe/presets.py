@@ -53,12 +53,15 @@ def text(kind: str, name: str) -> str:
     return _find(name, known, f"no {kind} preset").read_text(encoding="utf-8")
 
 
+BEGUN = "`partgen presets NAME` shows what one looks like"
+
+
 def own(kind: str, path: str) -> dict[str, Any]:
     """Return the table of `kind` in a maker's own preset file at `path`, as TOML gives it.
 
     Raises DescriptionError when the file cannot be read or holds no such table.
     """
-    data = parsed(text_at(Path(path)), path)
+    data = parsed(text_at(Path(path), BEGUN), path, BEGUN)
     table = data.get(kind)
     if not isinstance(table, dict) or data.keys() - {kind, "source"}:
         raise DescriptionError([Fault(path, f"is no preset of a {kind}: it must hold a line `source` and one table "

@@ -23,7 +23,7 @@ class Laps(Table):
     times: tuple[float, ...] = listing(
         (), "time of each lap, run at one speed without a stop", "stopwatch at one mark beside the track, ten laps",
         unit="s", longest=100)
-    way: float = number(0.0, "mm", 0, 200000, "way timed, from mark to mark; 0: one whole lap of the plan",
+    way: float = number(0.0, "mm", 0, 200000, "way timed, from mark to mark; on a closed plan 0: one whole lap",
                         "a plan has a length", "string laid along the track")
 
     def conflicts(self) -> Clashes:
@@ -36,7 +36,8 @@ class StopSeen(Table):
     name: str = text("", "which stop of the plan; left out: every stop not named", "as in the description", shortest=0,
                      longest=40)
     distances: tuple[float, ...] = listing(
-        (), "way from the marker's edge that the sensor meets first to where the sensor comes to stand, each time",
+        (), "way from the marker's edge that the sensor meets first to where the sensor comes to stand, each time; "
+        "without a sensor from where braking began to where the train stands, both at the locomotive's front",
         "ruler along the rails, from running speed, several times", unit="mm", longest=100)
 
     def conflicts(self) -> Clashes:
@@ -88,8 +89,8 @@ def load_run(path: Path, stops: Sequence[str], cups: Sequence[str]) -> RunForm:
     """Return what the form at `path` says of the `stops` and `cups` by name. Raises RunFormError with every fault and
     where it stands."""
     try:
-        content = text_at(path)
-        run, faults = judged((), FirstRun, frozen(parsed(content, path.name)))
+        content = text_at(path, BEGUN)
+        run, faults = judged((), FirstRun, frozen(parsed(content, path.name, BEGUN)))
     except DescriptionError as error:
         raise RunFormError(error.faults) from error
     form = RunForm(run or FirstRun(), lines_of(content))
@@ -115,6 +116,7 @@ def _unknown(kind: str, key: str, names: Iterable[str], known: Sequence[str]) ->
             for place, name in enumerate(names, 1) if name not in known]
 
 
+BEGUN = "`partgen build FILE` writes one, first-run.toml, beside the ride card"
 HEAD = """\
 #
 # Fill in what you measure, with cold water in the cups; leave the rest as it is. Several figures stand with commas

@@ -12,6 +12,7 @@ from partgen.describe.wording import path_text, value_text
 from partgen.errors import DescriptionError, Fault
 
 WIDTH = 96              # of what is written
+NEW = "`partgen new FILE` writes one to start from"
 LARGEST = 1_000_000
 LONGEST_LINE = 2_000
 _DEEPEST, _BROADEST = 8, 200
@@ -28,12 +29,12 @@ _SLIPS = (
 )
 
 
-def text_at(path: Path) -> str:
-    """Return the UTF-8 text of the file at `path`.
+def text_at(path: Path, begun: str = NEW) -> str:
+    """Return the UTF-8 text of the file at `path`; what writes one is `begun` with.
 
     Raises DescriptionError when it cannot be read, saying why, or is no such text, saying at which byte.
     """
-    raw = _content(path)
+    raw = _content(path, begun)
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -42,7 +43,7 @@ def text_at(path: Path) -> str:
                                   "is this the right file? If so, save it as UTF-8") from error
 
 
-def _content(path: Path) -> bytes:
+def _content(path: Path, begun: str) -> bytes:
     """Return the bytes of a file, at most LARGEST."""
     try:
         found = path.stat()
@@ -56,7 +57,7 @@ def _content(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(LARGEST)
     except FileNotFoundError:
-        raise _refusal(path, "there is no such file; `partgen new FILE` writes one to start from") from None
+        raise _refusal(path, f"there is no such file; {begun}") from None
     except (OSError, ValueError) as error:
         raise _refusal(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from error
 
@@ -67,12 +68,15 @@ def composed(text: str) -> str:
     return normalize("NFC", text)
 
 
-def parsed(text: str, where: str) -> dict[str, Any]:
-    """Return the TOML data in `text`. Raises DescriptionError with line, column and the likely slip."""
+def parsed(text: str, where: str, begun: str = NEW) -> dict[str, Any]:
+    """Return the TOML data in `text`; what writes one is `begun` with.
+
+    Raises DescriptionError with line, column and the likely slip.
+    """
     if len(text) > LARGEST:
         raise _refusal(where, f"is over {LARGEST / 1e6:g} MB: is this the right file?")
     if not text.strip():
-        raise _refusal(where, "is empty: `partgen new FILE` writes a description to start from")
+        raise _refusal(where, f"is empty: {begun}")
     if "\r" in text.replace("\r\n", ""):
         raise _refusal(where, "ends its lines with CR alone, as very old computers did: save it with LF or CR LF")
     text = composed(text)

@@ -1,5 +1,6 @@
 """How body, sensors, lid and cradle are mounted, in words and as what the steps' pictures show."""
 
+from collections import Counter
 from collections.abc import Iterator
 
 from partgen.parts.electronics_steps import CUT, ENDED, for_wires, joined, laid
@@ -78,12 +79,13 @@ def sensors(plan: WagonPlan) -> Iterator[Step]:
     names = items_of(plan, "sensor-holder")
     yield screwed(
         sensor_screws(plan), "sensor holder",
-        f"Turn the wagon over. Put its wires on and drop the nut into its pocket. Lay the {called} into the holder, "
+        f"Turn the wagon over. Put its wires on, press the nut into its pocket and stick a strip of tape over its "
+        f"mouth, which looks down while the wagon lies on its back. Lay the {called} into the holder, "
         "its lenses over the opening, and hold it by two drops of hot-melt glue in opposite corners. Lead the wires up "
         "through frame and floor. Hold the block "
         "against the inner side of the lug under the frame, the line across the block at the single notch in the lug's "
         "front edge. {}", {**dict.fromkeys(names, 1.5 * below), "nut": 1.1 * below,
-                           **{one.called: 0.8 * below for one in plan.hung}}, tools=("hot-melt glue gun",))
+                           **{one.called: 0.8 * below for one in plan.hung}}, tools=("thin tape", "hot-melt glue gun"))
     yield Step("sensor set over a marker",
                "Stand the wagon on its track, the sensor over a marker, and look from beside. With the line across the "
                f"block at the single notch it looks from {gap:g} mm over the marker; each notch in the lug's rear edge "
@@ -165,7 +167,11 @@ def _rings(plan: WagonPlan) -> str:
     plain = [ring.release for ring, _ in plan.inserts if not ring.ear]
     said = [f"pinch its two ears together, which takes {push(max(eared))} at most, and lift it"] if eared else []
     said += [f"pull it up by its edge, which takes {push(max(plain))} at most"] if plain else []
-    return (" Clip the rings into the seats of slimmer cups, the slit where the seat is open. To take one out, "
+    called = {seat.cup: cup.label for seat, cup in plan.cups}
+    seats = Counter(seat.cup for seat, _ in plan.cups)
+    which = "; ".join(f"for {cup.label} a ring into {'the seat' if seats[ring.seat] == 1 else 'any seat'} of "
+                      f"{called[ring.seat]}" for ring, cup in plan.inserts)
+    return (f" To carry another cup, clip in its ring, the slit where the seat is open: {which}. To take one out, "
             f"{'; one without ears: '.join(said)}.")
 
 
