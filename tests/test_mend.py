@@ -87,7 +87,8 @@ def test_a_fact_that_nobody_measured_is_told_in_check_and_by_mend_where_nothing_
     angles = [edits for edits in candidates(bench, finding) if edits[-1].steps[-1] == "flange_angle"]
     assert angles and all(60 < edits[-1].value <= 90 for edits in angles)
     assert "if it measures so" in said(bench, angles[0][0])
-    assert not [edits for edits in candidates(bench, finding, partly=True, facts=False) if edits[-1].steps[-1] == "flange_angle"]
+    assert not [edits for edits in candidates(bench, finding, partly=True, facts=False)
+                if edits[-1].steps[-1] == "flange_angle"]
 
 
 def test_what_only_a_measurement_mends_is_told_and_never_written(run, tmp_path):

@@ -129,7 +129,8 @@ def _after(bench: Workbench, finding: Finding, edits: Edits, way: Way) -> list[t
     return [(more, _failing(bench, more)) for more in tried if bench.fails(more) is not None]
 
 
-def _mending(bench: Workbench, edits: Edits, before: Findings, after: Findings, way: Way) -> Iterator[tuple[Edits, Findings]]:
+def _mending(bench: Workbench, edits: Edits, before: Findings, after: Findings, way: Way
+             ) -> Iterator[tuple[Edits, Findings]]:
     """Yield candidates for the first finding that edits have broken, on top of them."""
     more = {(check, who) for check, who, _ in failing_of(after) - failing_of(before)}
     for broken in [one for one in after if (one.check, one.subject) in more][:1]:

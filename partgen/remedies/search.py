@@ -161,8 +161,8 @@ def candidates(bench: Workbench, finding: Finding, before: Edits = (), partly: b
     """Yield edits, together with those `before`, that clear a finding as its own check sees it.
 
     With `partly` what is edited before may be edited again, numbers and bigger moves take turns, and edits that bring
-    the finding nearer to its limit come after those that clear it. Without `facts` what can only be measured stays. What does not clear it, and how much is
-    still to try, goes into `tried`.
+    the finding nearer to its limit come after those that clear it. Without `facts` what can only be measured stays.
+    What does not clear it, and how much is still to try, goes into `tried`.
     """
     train, first, tried = bench.train(before), bench.train(()), tried or Tried()
     if train is None or first is None:
