@@ -169,7 +169,8 @@ def test_no_cell_is_filled_with_less_than_a_piece(wish, grains):
     if len(held.used) < len(held.cells):
         assert wish < len(held.cells) * piece and "nearest the middle" in said
     assert len(held.used) * piece <= wish
-    assert f"about {max(round(wish / piece / len(held.used)), 1)} {called}" in said
+    each = " in each" if len(held.used) > 1 else ""
+    assert f"about {max(round(wish / piece / len(held.used)), 1)}{each}, if they are {called}" in said
 
 
 # ---- as built

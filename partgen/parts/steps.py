@@ -49,8 +49,8 @@ def _cells(plan: WagonPlan) -> str:
     (called, grams), every = ballast.piece, len(ballast.cells)
     which = f"all {every} cells" if used == every else (
         f"the {f'{used} cells' if used > 1 else 'one cell'} nearest the middle that the picture shows, of the {every}")
-    each = f"about {max(round(ballast.mass / grams / used), 1)} {called}"
-    return f"{which} ({each}{' in each' if used > 1 else ''})"
+    many = f"about {max(round(ballast.mass / grams / used), 1)}{' in each' if used > 1 else ''}"
+    return f"{which} ({many}, if they are {called})"
 
 
 def _over(plan: WagonPlan) -> str:
@@ -121,8 +121,9 @@ def lid(plan: WagonPlan) -> Iterator[Step]:
                    "stick the strips into the grooves under the eaves, lights towards you. Lead the wires through the "
                    "gaps; on the wagon they lie in the notches of the walls. Leave them long enough to lay the lid "
                    f"beside the wagon, and lead them to {feeding_lights(plan)}, red to plus.{joined(plan)} "
-                   f"{ENDED.capitalize()}. Try the light before the lid goes on.", {"light-strip": down},
-                   tuple(above), aside=True, tools=(*CUT, "scissors", "soldering iron", "solder"))
+                   f"{ENDED.capitalize()}; the fuse is out till then. Try the light before the lid goes on.",
+                   {"light-strip": down}, tuple(above), aside=True,
+                   tools=(*CUT, "scissors", "soldering iron", "solder"))
         above["light-strip"] = 2.2 * up
     clips = plan.lid.clips if plan.lid else None
     pressed = (f". That takes a push of {push(clips.insertion)} at most; to come off it takes a pull of "
