@@ -198,7 +198,8 @@ def test_an_inserts_ears_reach_to_the_left_of_its_seats():
 # ---- inserts
 
 def test_an_inserts_measures_by_hand():
-    """A mug's seat is 83 x 0.38 = 31.5 mm high; the shot, 50 mm high, is held at 33 mm at most."""
+    """A mug's seat is 83 x 0.38 = 31.5 mm high; the shot, 50 mm high, is held at 33 mm at most. What ring and seat
+    spread by as they are printed, 0.05 and 0.15 mm, is left beside the sliding fit."""
     plan = plan_of({"cups": ["mug"], "inserts": ["shot"]})
     (ring, _), seat = plan.inserts[0], plan.cups[0][0]
     assert seat.height == pytest.approx(0.38 * 83) and ring.height == pytest.approx(seat.height + 1.5)
@@ -206,7 +207,7 @@ def test_an_inserts_measures_by_hand():
     assert ring.slit == pytest.approx(2 * pi * 0.5 + 1.0) and ring.ear_foot == pytest.approx(0.35 * seat.height + 0.4)
     assert ring.least_height == pytest.approx(ring.bead_height + 1.0)
     for h in np.linspace(0, ring.height, 30):
-        outer = np.interp(min(h, seat.height), *np.transpose(seat.profile)) - 0.35
+        outer = np.interp(min(h, seat.height), *np.transpose(seat.profile)) - 0.35 - 0.2
         assert diameter_at(ring.outer, h) == pytest.approx(outer)
         assert diameter_at(ring.inner, h) == pytest.approx(34 + 8 * h / 50 + 1.0)
     walls = [(diameter_at(ring.outer, h) - diameter_at(ring.inner, h)) / 2 for h in np.linspace(0, ring.height, 400)]

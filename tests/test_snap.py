@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from plans import CUPS, cured, plan_of
 from scipy.integrate import quad
-from shapely import Point, Polygon
+from shapely import LineString, Point, Polygon
 from shapely.affinity import scale
 from skfem import Basis, BilinearForm, ElementHex2, ElementVector, MeshHex, condense, solve
 from skfem.helpers import ddot, sym_grad, trace
@@ -20,6 +20,7 @@ from springs import gives, strained
 from partgen import parts
 from partgen.checks.on_plan import every, run
 from partgen.describe.printer_tables import Printer
+from partgen.describe.turned import diameter_at
 from partgen.finding import worst
 from partgen.formulas.snap import (
     arc_give,
@@ -111,6 +112,7 @@ def test_push_between_lips_by_the_work_done(share, friction):
 
 # Finite elements on the sections of what is drawn
 
+TRUE = {"peg_offset": 0.0}     # what is drawn is what bends
 WAGONS = {"toy": {}, "16.5": {"gauge": "16.5"}, "45": {"gauge": "45"}, "PETG": {"printer": {"material": "PETG"}},
           "wide lines": {"printer": {"line_width": 0.6, "nozzle": 0.6}},
           "tube": {"wheelset": {"ends": "tube", "tube_diameter": 5}},
@@ -125,7 +127,7 @@ def wagon(name):
                    "coupler": {"height": 20 if gauge == "45" else 9, "magnet_diameter": 3}}
     if "wheelset" in tables:
         tables["wheelset"] = {"standard": {"use": "toy-37.5"} | tables["wheelset"]}
-    return plan_of({"wheelbase": 80} | tables.pop("wish", {}), **tables)
+    return plan_of({"wheelbase": 80} | tables.pop("wish", {}), **tables | {"printer": TRUE | tables.get("printer", {})})
 
 
 @cache
@@ -216,7 +218,7 @@ def pushed_at_its_ends(clip, ends):
 def test_bearings_push_the_ends_of_an_arm_alone(outer, wide, mass, material):
     """All along its edge the arm would be half as stiff again; what is left of it holds the wheelset."""
     wheels = f"ends = 'bearing'\nbearing_outer = {outer}\nbearing_width = {wide}\nmass = {mass}"
-    train = resolve(described(wheelset=wheels, printer=f"material = '{material}'"))
+    train = resolve(described(wheelset=wheels, printer=f"material = '{material}'\npeg_offset = 0"))
     clip = train.wagons[0].gear.clip
     stiff = pushed_at_its_ends(clip, clip.bearing - clip.proud)
     assert stiff == pytest.approx(arm_force(PLASTICS[material].plate, clip.felt, clip.arm, clip.length, 1.0), rel=0.15)
@@ -243,7 +245,7 @@ def test_wheels_rub_on_the_pads_alone(name):
 def test_lid_goes_on_and_off_with_the_force_that_finite_elements_say(name):
     """The clip's arm in its own plane, its nose pushed back; the socket holds the block. 45 degrees and friction f turn
     a force aside into (1 + f)/(1 - f) of it along, at each of four noses."""
-    plan = plan_of({"modules": ["tray"], "length": 130}, **WAGONS[name])
+    plan = plan_of({"modules": ["tray"], "length": 130}, printer=TRUE | WAGONS[name].get("printer", {}))
     clips, item = plan.lid.clips, next(item for item in plan.items if item.part == "lid-clip")
     clip = clips.clip
     give = gives(
@@ -257,11 +259,58 @@ def test_lid_goes_on_and_off_with_the_force_that_finite_elements_say(name):
         assert force == pytest.approx(4 * aside * (1 + friction) / (1 - friction), rel=0.12)
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("spread", [-0.1, 0.4])
+def test_arms_are_judged_as_thick_as_they_come_out(spread):
+    """Sections of what is drawn, grown by half of peg_offset all round by shapely: what bends, and a nose's way to its
+    bead, which by hand is 0.7 less 0.15 mm; forces stay as they are, for arms are drawn as much thinner."""
+    def wagon_of(offset):
+        return plan_of({"wheelbase": 80, "modules": ["tray"], "length": 130},
+                       printer={"line_width": 0.4, "peg_offset": offset, "bore_offset": 0.1})
+
+    plan, plain = wagon_of(spread), wagon_of(0.0)
+    clips, item = plan.lid.clips, next(item for item in plan.items if item.part == "lid-clip")
+    printed = section(item, "z", 0.0).buffer(spread / 2, join_style="mitre")
+    level = BLOCK / 2 + clips.clip.arm / 2
+    arm = printed.intersection(LineString([(-20, level), (20, level)])).length
+    axle, half = plan.gear.clip, right_half(section(carrier(plan), "y", 0.0), 0.0).buffer(spread / 2)
+    hung = half.intersection(LineString([(axle.inner - axle.stem / 8, axle.root / 2), (20, axle.root / 2)])).length
+    assert clips.clip.printed == pytest.approx(arm, abs=0.01) and axle.printed == pytest.approx(hung, abs=0.02)
+    assert min(clips.clip.thickness, axle.arm) >= 0.8 - 1e-9
+    gap = plan.lid.rim.gap - 0.1 / 2 - spread / 2 - clips.clip.reach
+    assert gap == pytest.approx(0.15) and TRAVEL == pytest.approx(0.55)
+    assert clips.clip.force == pytest.approx(plain.lid.clips.clip.force) and axle.insertion == pytest.approx(
+        plain.gear.clip.insertion, rel=0.03)
+
+
+def test_cheeks_and_rings_are_judged_as_thick_as_they_come_out():
+    """Drawn 0.3 mm thinner, which the printer adds, they give as they do where it adds nothing."""
+    slim = CUPS | {"slim": dict(profile=[[0, 40], [60, 52]], mass=60, wall=2.5, fill=30)}
+    for spread in (0.0, 0.3):
+        plan = plan_of({"wheelbase": 80, "cups": ["tea"], "inserts": ["slim"], "width": 100}, cup=slim,
+                       wheelset={"standard": {"use": "toy-37.5", "ends": "pin", "over_points": 60}},
+                       printer={"peg_offset": spread, "bore_offset": 0.1})
+        cups, ring, seat = plan.gear.clip, plan.inserts[0][0], plan.cups[0][0]
+        thin = replace(cups, thick=cups.thick + spread, spread=0.0), replace(ring, spread=0.0)
+        assert cups.stiffest == thin[0].stiffest and cups.strain == thin[0].strain
+        assert (ring.pinch > thin[1].pinch) == (spread > 0) and ring.printed == pytest.approx(ring.thick + spread)
+        # Both are printed: what a sliding fit leaves is 0.35 mm all the same.
+        assert diameter_at(seat.profile, 10) - diameter_at(ring.outer, 10) - spread - 0.1 == pytest.approx(0.35)
+
+
+def test_arms_no_thinner_than_two_lines_press_as_hard_as_they_come_out():
+    """Two lines of 0.9 mm that spread by 0.6 mm are 2.4 mm thick: such arms are made longer."""
+    plans = [plan_of({"wheelbase": 80}, printer={"line_width": 0.9, "nozzle": 0.8, "layer": 0.3, "peg_offset": offset})
+             for offset in (0.0, 0.6)]
+    before, after = (plan.gear.clip for plan in plans)
+    assert after.arm == pytest.approx(1.8) and after.printed == pytest.approx(2.4) and after.length > before.length
+
+
 @pytest.mark.parametrize("seat, slimmer", [("tea", [[0, 40], [60, 52]]), ("mug", [[0, 56], [80, 70]])])
 def test_insert_is_pinched_with_the_force_that_finite_elements_say(seat, slimmer):
     """Half of the ring half way up, held opposite the slit; the force across the slit closes it by both halves' way."""
     cups = CUPS | {"slim": dict(profile=slimmer, mass=60, wall=2.5, fill=30)}
-    ring = plan_of({"cups": [seat], "inserts": ["slim"], "width": 100}, cup=cups).inserts[0][0]
+    ring = plan_of({"cups": [seat], "inserts": ["slim"], "width": 100}, cup=cups, printer=TRUE).inserts[0][0]
     inner, outer = ring.radius - ring.thick / 2, ring.radius + ring.thick / 2
     half = Point(0, 0).buffer(outer, quad_segs=90) - Point(0, 0).buffer(inner, quad_segs=90)
     half = right_half(half, 0.0)

@@ -52,17 +52,18 @@ HANGS: dict[str, str] = {
     "tip-standing": "coupler.height cup.density cup.fill module.standoff printer.snap_share ride.floor_tilt "
                     "ride.gradient ride.joint_step wheelset.mass",
     "bed": "coupler.magnet_diameter coupler.magnet_length module.plug_room printer.bed_x printer.bed_y printer.bed_z "
-           "printer.bore_offset printer.shrink printer.snap_share",
+           "printer.bore_offset printer.peg_offset printer.shrink printer.snap_share",
     "grip": "module.plug_room module.standoff printer.bore_offset",
-    "snap-strain": "printer.snap_share",
+    "snap-strain": "printer.peg_offset printer.snap_share",
     "warm-module": "module.heat module.plug_room module.standoff printer.bed_x printer.bed_y printer.bore_offset",
     "mount-fit": "module.hole module.plug_room printer.bed_x printer.bed_y printer.bore_offset printer.peg_offset "
                  "printer.shrink",
     "name-plate": "module.heat",
     "under-clearance": "coupler.height coupler.magnet_diameter track.rail_height",
-    "snap-force": "printer.snap_share wheelset.tube_diameter",
+    "snap-force": "printer.peg_offset printer.snap_share wheelset.tube_diameter",
     "module-fit": "module.plug_room printer.bore_offset printer.shrink",
-    "wheel-room": "coupler.height printer.bore_offset printer.snap_share track.gauge_tolerance wheelset.tube_diameter",
+    "wheel-room": "coupler.height printer.bore_offset printer.peg_offset printer.snap_share track.gauge_tolerance "
+                  "wheelset.tube_diameter",
     "axle-load": "cup.density cup.fill",
     "passing": "module.plug_room printer.bore_offset track.gauge_tolerance",
     "wall": "wheelset.flange_angle",

@@ -82,3 +82,14 @@ def peg(nominal: float, kind: str, printer: Printer) -> float:
     """Return the size to draw [mm] for a peg that goes into an opening drawn `nominal` wide: the one comes out thicker,
     the other narrower than drawn."""
     return nominal - FITS[kind].clearance - printer.peg_offset - printer.bore_offset
+
+
+def printed(drawn: float, spread: float) -> float:
+    """Return how thick [mm] an arm drawn at least two lines thick comes out, whose strands spread by `spread`: a line
+    at least."""
+    return max(drawn + spread, drawn / 2)
+
+
+def nearer(printer: Printer) -> float:
+    """Return by how much [mm] a face on a printed peg comes nearer to one in a printed opening than both are drawn."""
+    return (printer.peg_offset + printer.bore_offset) / 2

@@ -11,7 +11,7 @@ from msgspec import Struct
 from partgen.describe.printer_tables import Printer
 from partgen.formulas.snap import arm_force, arm_length, arm_strain, slenderness, wedge
 from partgen.plan.fastening import ROOF
-from partgen.plan.fits import FACETS, slot
+from partgen.plan.fits import FACETS, nearer, outside, printed, slot
 from partgen.plan.hardware import FRICTION, LEAST_HOLD, OFTEN, PLASTICS, THUMB
 from partgen.plan.item import PartPlan, Place
 from partgen.plan.outline import Span, Spans, between
@@ -53,7 +53,8 @@ class LidClipPlan(PartPlan, frozen=True):
     height: float
     depth: float            # from the rim's face to the block's back
     arm: float
-    thickness: float        # of the arms
+    thickness: float        # of the arms, as drawn
+    spread: float           # by which they come out thicker
     face: float             # from the rim's face inward to the arms' outer side
     reach: float            # of the noses beyond the rim's face
     material: str
@@ -74,15 +75,20 @@ class LidClipPlan(PartPlan, frozen=True):
         return (self.height - RIDGE) / 2
 
     @property
+    def printed(self) -> float:
+        """Thickness [mm] of the arms as they come out: what bends."""
+        return printed(self.thickness, self.spread)
+
+    @property
     def strain(self) -> float:
         """Strain [1] of an arm whose nose passes its bead."""
-        return arm_strain(self.thickness, self.arm, TRAVEL)
+        return arm_strain(self.printed, self.arm, TRAVEL)
 
     @property
     def force(self) -> float:
         """Sideways force [N] that holds an arm's nose as far back as its bead needs."""
         # Its root is rounded by about as much as the block gives way.
-        return arm_force(PLASTICS[self.material].modulus, self.height, self.thickness, self.arm, TRAVEL)
+        return arm_force(PLASTICS[self.material].modulus, self.height, self.printed, self.arm, TRAVEL)
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -129,7 +135,7 @@ class LidClips(Struct, frozen=True):
     def socket(self) -> tuple[float, float]:
         """From where to where [mm] inward from the rim's face a socket stands."""
         clip = self.clip
-        return clip.face + clip.thickness + TRAVEL + ARM_ROOM, clip.depth + PLAY + self.wall
+        return clip.depth - GRIP, clip.depth + PLAY + self.wall
 
     @property
     def blocks(self) -> tuple[Spans, ...]:
@@ -194,7 +200,8 @@ def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
     side walls; and how long the arms are there."""
     two_lines = printer.thinnest_wall
     between_gaps = WINDOW / 2 + (slot(BLOCK, "snug", printer) - BLOCK) / 2 + two_lines      # of rim, two lines too
-    need = max(_least_arm(two_lines, _height(rim, printer), printer.material), between_gaps)
+    thinnest = printed(two_lines, printer.peg_offset)
+    need = max(_least_arm(thinnest, _height(rim, printer), printer.material), between_gaps)
     along, across = (side / 2 - rim.wall - rim.corner - (BLOCK + BEAD_LONG) / 2 - BEAD - WINDOW_OVER
                      for side in (rim.length, rim.width))
     if across >= need:
@@ -209,19 +216,20 @@ def _stations(rim: LidRim, printer: Printer) -> Iterator[tuple[float, float]]:
 def _clips(rim: LidRim, printer: Printer, beside: float, arm: float) -> LidClips:
     """Resolve both clips with arms `arm` long: on the end walls, or `beside` [mm] either way of the middle of the side
     walls."""
-    two_lines, face, height = printer.thinnest_wall, rim.wall + ARM_ROOM, _height(rim, printer)
+    height, room = _height(rim, printer), ARM_ROOM + max(printer.peg_offset, 0.0)
     force = sqrt(LEAST_HOLD / _push(FRICTION[0]) * THUMB / _push(FRICTION[1]))
     slender = _slender(height, printer.material, force)     # as far from letting go as from what a thumb gives
     bends = SHARE * PLASTICS[printer.material].permissible(OFTEN) / arm_strain(1.0, arm, TRAVEL)
-    thickness = max(two_lines, min(arm / slender, bends, THICKEST))
-    clip = LidClipPlan(height=height, arm=arm, thickness=thickness, face=face, reach=rim.gap - NOSE_GAP,
-                       depth=face + thickness + TRAVEL + ARM_ROOM + GRIP, material=printer.material)
+    thickness = max(printer.thinnest_wall, outside(min(arm / slender, bends, THICKEST), printer))
+    clip = LidClipPlan(height=height, arm=arm, thickness=thickness, spread=printer.peg_offset, face=rim.wall + room,
+                       reach=rim.gap - nearer(printer) - NOSE_GAP,
+                       depth=rim.wall + thickness + TRAVEL + 2 * room + GRIP, material=printer.material)
     middle = RISE + clip.height / 2
     ends = Place(rim.length / 2), Place(-rim.length / 2, yaw=180.0)
     sides = Place(beside, rim.width / 2, yaw=90.0), Place(-beside, -rim.width / 2, yaw=-90.0)
     return LidClips(clip, sides if beside else ends, middle, middle - (RIDGE + BEAD_FLAT) / 2 - TRAVEL - PLAY,
-                    hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, two_lines), roof=_roof(printer),
-                    gap=rim.gap)
+                    hole=slot(BLOCK, "snug", printer), wall=max(SOCKET_WALL, printer.thinnest_wall),
+                    roof=_roof(printer), gap=rim.gap)
 
 
 def _roof(printer: Printer) -> float:

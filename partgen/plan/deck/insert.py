@@ -14,7 +14,7 @@ from partgen.formulas.snap import ring_force, ring_strain, wedge
 from partgen.plan.context import Context, Shortfall
 from partgen.plan.deck.cradle import LEVEL, WINDOW
 from partgen.plan.deck.seats import MOST_SHARE, NO_GROOVE, Seat, places_of, seat_of, seat_profile, seat_wall
-from partgen.plan.fits import FITS
+from partgen.plan.fits import FITS, nearer, printed
 from partgen.plan.hardware import FRICTION, PLASTICS, THUMB
 from partgen.plan.item import Core, PartPlan
 
@@ -50,6 +50,7 @@ class InsertPlan(PartPlan, frozen=True):
     ear_foot: float         # height at which they leave the ring, over the window's bottom
     material: str
     thinnest: float         # wall, measured level, that prints
+    spread: float           # by which its walls come out thicker
 
     @property
     def shell(self) -> float:
@@ -137,7 +138,7 @@ class InsertPlan(PartPlan, frozen=True):
     @property
     def strain(self) -> float:
         """Strain [1] of the ring then, opposite the slit."""
-        return ring_strain(self.thick, self.radius, self.closing)
+        return ring_strain(self.printed, self.radius, self.closing)
 
     @property
     def retention(self) -> float:
@@ -156,11 +157,16 @@ class InsertPlan(PartPlan, frozen=True):
         return (diameter_at(self.outer, self.height / 2) - diameter_at(self.inner, self.height / 2)) / 2
 
     @property
+    def printed(self) -> float:
+        """That as it comes out [mm]: what bends."""
+        return printed(self.thick, self.spread)
+
+    @property
     def _section(self) -> float:
         """Second moment [mm4] of the ring's section: of both shells and the floor between, where it is hollow."""
         if self.hollow:
-            return (2 * self.height * self.shell**3 + CHANNEL_FLOOR * self.thick**3) / 12
-        return self.height * self.thick**3 / 12
+            return (2 * self.height * printed(self.shell, self.spread)**3 + CHANNEL_FLOOR * self.printed**3) / 12
+        return self.height * self.printed**3 / 12
 
     def as_seat(self) -> Seat:
         """Return the seat that it makes for its cup, its middle at the origin."""
@@ -171,13 +177,13 @@ def insert_plan(seat: Seat, name: str, cup: Cup, printer: Printer) -> InsertPlan
     """Resolve the insert that holds `cup` in another cup's `seat`."""
     height = min(seat.height + RISE, MOST_SHARE * cup.height)
     heights = [*(h for h, _ in seat.profile if h < min(height, seat.height)), min(height, seat.height)]
-    outer = [(h, diameter_at(seat.profile, h) - CLEAR) for h in heights]
+    outer = [(h, diameter_at(seat.profile, h) - CLEAR - 2 * nearer(printer)) for h in heights]
     if height > seat.height:
         outer.append((height, outer[-1][1]))
     inner, outside = seat_profile(cup, height), tuple(outer)
     thinnest = max(LEAST_WALL, *(seat_wall(profile, printer) for profile in (inner, outside)))
     ring = InsertPlan(seat.cup, name, inner, outside, BEAD_AT * seat.height, BEAD, 0.0, seat.sill + EAR_ROOM,
-                      printer.material, thinnest)
+                      printer.material, thinnest, printer.peg_offset)
     way = min(max(1.0, FIRM / ring.retention), LIGHT / ring.pinch) * (BEAD - CLEAR / 2)
     ring = replace(ring, bead=min(way + CLEAR / 2, BROADEST))
     level = LEVEL * WINDOW * pi / 4 * diameter_at(seat.outer_profile, (seat.sill + seat.height) / 2)

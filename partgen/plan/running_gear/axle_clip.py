@@ -14,7 +14,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.describe.wagon_tables import Wheelset
 from partgen.formulas.snap import arm_force, arm_strain, lips_push, pushed_width, slenderness
 from partgen.plan.context import Shortfall
-from partgen.plan.fits import hole, slot
+from partgen.plan.fits import hole, outside, printed, slot
 from partgen.plan.hardware import FRICTION, LEAST_HOLD, PLASTICS, ROOT, THUMB
 
 CHEEK_GAP = 0.4         # holder or bogie to wheel, each side
@@ -50,7 +50,8 @@ class AxleClip(Struct, frozen=True):
     share: float            # of the axle's diameter that this leaves open as printed [1]
     stem: float             # thickness of what bears the axle
     inner: float            # from the middle to the arms
-    arm: float              # thickness of an arm
+    arm: float              # thickness of an arm, as drawn
+    spread: float           # by which it comes out thicker
     root: float             # height of the arms' roots over the axle
     end: float              # width of the arms' flared ends
     pad: float              # height over which it stands back from the wheels at 45 degrees, and that
@@ -91,6 +92,11 @@ class AxleClip(Struct, frozen=True):
         return self.opening / 2 + LIP * tan(FLARE)
 
     @property
+    def printed(self) -> float:
+        """Thickness [mm] of an arm as it comes out: what bends."""
+        return printed(self.arm, self.spread)
+
+    @property
     def half(self) -> float:
         """From the middle to the arms' outsides [mm]."""
         return self.inner + self.arm
@@ -123,12 +129,12 @@ class AxleClip(Struct, frozen=True):
     @property
     def strain(self) -> float:
         """Strain [1] of the snap arms while the axle passes between them."""
-        return arm_strain(self.arm, self.length, self.travel, ROOT)
+        return arm_strain(self.printed, self.length, self.travel, ROOT)
 
     @property
     def force(self) -> float:
         """Sideways force [N] that holds one arm as far open as the axle needs."""
-        return arm_force(PLASTICS[self.material].plate, self.felt, self.arm, self.length, self.travel, ROOT)
+        return arm_force(PLASTICS[self.material].plate, self.felt, self.printed, self.length, self.travel, ROOT)
 
     @property
     def felt(self) -> float:
@@ -138,7 +144,7 @@ class AxleClip(Struct, frozen=True):
         whole = sum(s**2 for s in ways) / sum(s**2 / (self.width - 2 * self.back(s - self.throat)) for s in ways)
         if not self.bearing:
             return whole
-        return pushed_width(whole, self.bearing - self.proud, self.length, self.arm)
+        return pushed_width(whole, self.bearing - self.proud, self.length, self.printed)
 
     def back(self, high: float) -> float:
         """Return how far [mm] from either wheel it stands back `high` [mm] over the axle."""
@@ -148,7 +154,7 @@ class AxleClip(Struct, frozen=True):
     def lean(self) -> float:
         """How far [1] a push along an arm, on its lip beside its middle line, closes it over how far one across opens
         it: F e L^2/(2 E I) over F L^3/(3 E I)."""
-        return 1.5 * (self.inner + self.arm / 2 - self.opening / 2) / (self.length + ROOT * self.arm)
+        return 1.5 * (self.inner + self.arm / 2 - self.opening / 2) / (self.length + ROOT * self.printed)
 
     @property
     def insertion(self) -> float:
@@ -233,7 +239,7 @@ def short_stem(wheelset: Wheelset, printer: Printer) -> Shortfall:
 def widest(wheelset: Wheelset, printer: Printer) -> float:
     """Return how far [mm] from its middle any clip's arms reach at most."""
     thinnest = _thinnest(wheelset, printer, over=0.0)
-    return max(thinnest.tip, thinnest.inner + max(THICKEST, thinnest.arm))
+    return max(thinnest.tip, thinnest.inner + max(outside(THICKEST, printer), thinnest.arm))
 
 
 def clip_plan(wheelset: Wheelset, printer: Printer, under: float, top: float, over: float = inf) -> AxleClip:
@@ -243,14 +249,15 @@ def clip_plan(wheelset: Wheelset, printer: Printer, under: float, top: float, ov
     """
     clip = _thinnest(wheelset, printer, over)
     clip = replace(clip, root=under - NECK, pad=max(clip.pad, min(top - clip.width / 4, over - clip.width / 2)))
-    longest, thickest = clip.length, max(THICKEST, clip.arm)
+    longest, thinnest = clip.length, clip.printed
     for _ in range(PASSES):
         # As far from letting go, as a ratio, as from what a thumb gives.
         factor = sqrt(least_hold(wheelset) / clip.retention * THUMB / min(clip.insertion, MOST * clip.retention))
         plate, force = PLASTICS[clip.material].plate, factor * clip.force
         slender = max(slenderness(plate, clip.felt, clip.travel, force) - ROOT, 1.0)
-        arm = min(max(longest / slender, printer.thinnest_wall), thickest)
-        clip = replace(clip, arm=arm, root=max(min(longest, arm * slender) - clip.throat, clip.bore / 2 + PAD))
+        arm = max(min(longest / slender, THICKEST), thinnest)       # as it comes out
+        clip = replace(clip, arm=max(outside(arm, printer), printer.thinnest_wall),
+                       root=max(min(longest, arm * slender) - clip.throat, clip.bore / 2 + PAD))
     return clip
 
 
@@ -264,5 +271,5 @@ def _thinnest(wheelset: Wheelset, printer: Printer, over: float) -> AxleClip:
     return AxleClip(
         axle, carrier_width(wheelset), bore, slot(printer.snap_share * axle, "press", printer),
         printer.snap_share, stem, inner=max(bore / 2, stem / 2 + max(GAP, 1.2 * printer.line_width)), arm=lines,
-        root=10 * lines, end=END * lines, pad=bore / 2 + PAD, over=over, material=printer.material,
-        bearing=bearing, shim=0.0 if wheelset.printed or not bearing else SHIM, stop=stop)
+        spread=printer.peg_offset, root=10 * lines, end=END * lines, pad=bore / 2 + PAD, over=over,
+        material=printer.material, bearing=bearing, shim=0.0 if wheelset.printed or not bearing else SHIM, stop=stop)

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from partgen.describe.printer_tables import Printer
 from partgen.describe.wagon_tables import DEEPEST, Wheelset
 from partgen.formulas.snap import arm_force, arm_strain, hung_give
+from partgen.plan.fits import printed
 from partgen.plan.hardware import FRICTION, PLASTICS, ROOT, THUMB
 from partgen.plan.running_gear.axle_clip import least_hold
 
@@ -29,7 +30,8 @@ class PinCups(Struct, frozen=True):
 
     points: float           # over both points of the axle
     face: float             # from the middle to the cheeks' inner faces
-    thick: float            # of the cheeks
+    thick: float            # of the cheeks, as drawn
+    spread: float           # by which they come out thicker
     lip: float              # by which the cups are deeper than the grooves where these end
     arm: float              # from the axle up to the plate
     breadth: float          # of a cheek's end along x: from there upwards it broadens at 45 degrees, so that it prints
@@ -86,15 +88,20 @@ class PinCups(Struct, frozen=True):
         return (self.lip - self.end_play) / 2
 
     @property
+    def printed(self) -> float:
+        """Thickness [mm] of the cheeks as they come out: what bends."""
+        return printed(self.thick, self.spread)
+
+    @property
     def strain(self) -> float:
         """Strain [1] of a cheek's root then."""
-        return arm_strain(self.thick, self.arm, self.travel, ROOT)
+        return arm_strain(self.printed, self.arm, self.travel, ROOT)
 
     @property
     def stiffest(self) -> float:
         """Of one cheek at its cup [N/mm], as broad all along as it is half way up, where frame or hand hold the plate
         over it."""
-        return arm_force(self._modulus, self.broad(self.arm / 2), self.thick, self.arm, 1.0, ROOT)
+        return arm_force(self._modulus, self.broad(self.arm / 2), self.printed, self.arm, 1.0, ROOT)
 
     @property
     def stiffness(self) -> float:
@@ -127,7 +134,8 @@ def cups_plan(wheelset: Wheelset, printer: Printer, under: float, length: float,
     """Resolve the cups under a plate of that `length` along x, `plate` thick, whose underside is `under` over the axle;
     the frame holds it `held` either way of its middle [mm]."""
     points = wheelset.over_points or 0.0
-    cups = PinCups(points, 0.0, 0.0, PLAY + LOWEST, under, 0.0, length, plate, held, printer.material)
+    cups = PinCups(points, 0.0, 0.0, printer.peg_offset, PLAY + LOWEST, under, 0.0, length, plate, held,
+                   printer.material)
     for _ in range(PASSES):
         breadth = min(2 * (cups.cup + DEEPER + max(BESIDE, printer.thinnest_wall)), length)
         cups = replace(cups, face=(points + PLAY) / 2 - cups.cup, breadth=breadth,
