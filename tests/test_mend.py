@@ -10,8 +10,8 @@ from test_remedies import bench_of, fails
 from partgen.describe.edits import Edit, rewritten
 from partgen.finding import Finding
 from partgen.identity import WagonId
-from partgen.remedies import levers
-from partgen.remedies.mend import _unpoured, mend
+from partgen.remedies import levers, options
+from partgen.remedies.mend import _needed, _unpoured, mend
 from partgen.remedies.search import candidates, treated
 from partgen.remedies.words import said
 from partgen.remedies.workbench import failing
@@ -116,6 +116,17 @@ def test_what_is_free_is_told_before_what_is_bought():
         assert 0 <= found.index("coupler.layout") < found.index("coupler.remanence")
     first, *_, last = [one.text for one in treated(bench, finding, 9).remedies]
     assert "buying" in last and "buying" not in first
+
+
+def test_what_is_taken_off_one_wagon_is_set_on_another():
+    """Each half alone fails nothing more: a cup that is only taken off would be lost."""
+    text = bare(wagon='cups = ["tea"]\nmodules = ["box"]') + '[[wagon]]\nname = "two"\nwheelbase = 64\ncups = ["tea"]\n'
+    moved = Edit(("wagon", 0, "cups"), (), ("tea",)), Edit(("wagon", 1, "cups"), ("tea", "tea"), ("tea",))
+    bench = bench_of(text, 60.0)
+    assert _needed(bench, moved) == moved
+    finding = Finding("tip-standing", WagonId("one"), "fail", 0.5, 1.0, "min", "1")
+    assert [dict(move) for move in options.other_deck(finding, bench.train(()))] == [
+        {("wagon", 0, "cups"): (), ("wagon", 1, "cups"): ("tea", "tea")}]
 
 
 def test_no_drink_is_given_up_for_what_ballast_mends():

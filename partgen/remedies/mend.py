@@ -178,12 +178,14 @@ def _lost(bench: Workbench, edits: Edits) -> int:
 
 
 def _needed(bench: Workbench, edits: Edits) -> Edits:
-    """Return the edits without those that change nothing, and those without which no more fails."""
+    """Return the edits without those that change nothing, and those without which no more fails and as much is carried:
+    what is taken off one wagon is set on another."""
     edits = tuple(one for one in edits if one.value != (list(one.was) if isinstance(one.was, tuple) else one.was))
     most = len(_failing(bench, edits))
     for one in edits:
         fewer = tuple(other for other in edits if other is not one)
-        if bench.fails(fewer) is not None and len(_failing(bench, fewer)) <= most:
+        if (bench.fails(fewer) is not None and len(_failing(bench, fewer)) <= most
+                and _lost(bench, fewer) <= _lost(bench, edits)):
             return _needed(bench, fewer)
     return edits
 

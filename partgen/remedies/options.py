@@ -63,6 +63,18 @@ def fewer_cups(finding: Finding, train: TrainPlan) -> Iterator[Move]:
             yield ((*steps, "cups"), wagon.cups[:place] + wagon.cups[place + 1:]),
 
 
+def other_deck(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Set all cups of a wagon that carries modules too on another that carries cups."""
+    for steps, wagon in _wagons(finding, train):
+        gone = tuple(((*steps, name), none) for name, none in (("inserts", ()), ("columns", 0)) if getattr(wagon, name))
+        for place, other in enumerate(train.description.wagon):
+            if wagon.cups and wagon.modules and other is not wagon and other.cups:
+                carried = (*other.inserts, *(name for name in wagon.inserts if name not in other.inserts))
+                both = (("cups", (*other.cups, *wagon.cups)), ("inserts", carried))
+                yield (((*steps, "cups"), ()), *gone, *((("wagon", place, name), value) for name, value in both
+                                                        if value != getattr(other, name)))
+
+
 def no_insert(finding: Finding, train: TrainPlan) -> Iterator[Move]:
     """Take one insert out."""
     for steps, wagon in _wagons(finding, train):
@@ -259,7 +271,8 @@ def closing(finding: Finding, train: TrainPlan) -> Iterator[Move]:
 
 
 BODY = (sizes_left_out, levels, columns)
-LOAD = (fewer_cups, orders, split)
+LOAD = (fewer_cups, orders, other_deck, split)
+LOWER = (levels, sizes_left_out, other_wagon)
 OPTIONS: dict[str, tuple[Moves, ...]] = {
     "track-plan": (closing,),
     "wheelbase": (bogies,), "attack-angle": (bogies,), "twist": (bogies,),
@@ -275,7 +288,7 @@ OPTIONS: dict[str, tuple[Moves, ...]] = {
     "coupler-pull": (orders, fewer_cups, choose("coupler", "layout", "pair")),
     "adhesion": (fewer_cups,),
     "axle-load": (sizes_left_out, fewer_cups, other_wagon, split, columns),
-    "tip-curve": LOAD, "tip-stop": LOAD, "tip-standing": (*LOAD, columns),
+    "tip-curve": (*LOAD, *LOWER), "tip-stop": (*LOAD, *LOWER), "tip-standing": (*LOAD, *LOWER, columns),
     "cup-hold": (fewer_cups,), "handle-room": (columns, fewer_cups),
     "spill-curve": (fewer_cups,), "spill-stop": (choose("ride", "ramp", "shaped"), fewer_cups),
     "wheel-room": (sizes_left_out, choose("wagon", "screw", "M2.5", "M2")),
