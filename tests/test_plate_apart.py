@@ -164,7 +164,7 @@ def test_letters_begin_at_the_layer_and_the_plate_goes_into_its_recess(text, lin
         outline = box(*there.bounds[0][[0, 2]], *there.bounds[1][[0, 2]])
         free = box(*wall.bounds).intersection(outline.buffer(2.0)).difference(wall)
         assert free.area > 0.98 * outline.area
-        play = (0.35 + description.printer.peg_offset) / 2
+        play = (0.35 + description.printer.peg_offset + description.printer.bore_offset) / 2
         edges = np.subtract(outline.bounds, free.bounds) * (1, 1, -1, -1)
         assert edges == pytest.approx([play] * 4, abs=5e-3), "no more and no less than a sliding fit all round"
         behind = min(side * there.vertices[:, 1]) - (plan.width / 2 - plate.deep)
