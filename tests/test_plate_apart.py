@@ -128,7 +128,7 @@ def test_what_changes_its_filament_shares_no_bed_with_what_does_not():
 
 @pytest.mark.slow
 @pytest.mark.parametrize("text, lines, fine", [
-    ("TEA 49", "sides = 'planked'\nwall = 2.4", ""),
+    ("TEA 4", "sides = 'planked'\nwall = 2.4", ""),
     ("TEA", "wall = 3.5\nheight = 30", "nozzle = 0.6\nline_width = 0.55\nlayer = 0.2"),
     ("Å & B", "sides = 'panelled'\nwall = 2.6\nscrew = 'M2'\nheight = 60\nlength = 150", COARSE)])
 def test_letters_begin_at_the_layer_and_the_plate_goes_into_its_recess(text, lines, fine):
