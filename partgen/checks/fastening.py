@@ -8,9 +8,9 @@ from partgen.identity import ModulesId
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import STRAP, TRAVEL, held, slide, tape_under
 from partgen.plan.body.orientation import TAPE
-from partgen.plan.fasteners import fasteners
+from partgen.plan.fasteners import Fastener, fasteners
 from partgen.plan.fastening import STRAP_DEEP, board_screw
-from partgen.plan.hardware import LEAST_SPARE
+from partgen.plan.hardware import least_spare
 from partgen.plan.outline import between
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -26,11 +26,16 @@ def grip(train: TrainPlan) -> Iterator[Finding]:
         screws = fasteners(plan)
         for what in dict.fromkeys(one.what for one in screws):
             kind = [one for one in screws if one.what == what]
-            weak, deep = min(kind, key=lambda one: one.thread - one.least), min(kind, key=lambda one: one.spare)
+            weak, deep = min(kind, key=lambda one: one.thread - one.least), min(kind, key=_room)
             yield judge("grip", plan.part_id(what), weak.thread, weak.least, "min", "mm",
                         f"{weak.screw.name} holds by {weak.thread:.1f} mm of thread where {weak.least:.1f} mm should")
-            yield judge("grip", plan.part_id(what), deep.spare, LEAST_SPARE, "min", "mm",
-                        f"{deep.screw.name} x {deep.length} mm comes {up(LEAST_SPARE - deep.spare)} mm too far")
+            yield judge("grip", plan.part_id(what), deep.spare, least_spare(deep.length), "min", "mm",
+                        f"{deep.screw.name} x {deep.length} mm, as long as it may be, comes {up(-_room(deep))} mm too "
+                        "far")
+
+
+def _room(one: Fastener) -> float:
+    return one.spare - least_spare(one.length)
 
 
 def mount_fit(train: TrainPlan) -> Iterator[Finding]:

@@ -9,10 +9,14 @@ ROUND = 2.0             # plastic round a core, outside, over the thread's diame
 """Those four: rules for screws in moulded plastic, engagement 2.3 d, relief 1.05 to 1.1 d over 0.25 to 0.5 d, boss 2 to
 2.5 d; read on secondary pages, no standard seen."""
 SPARE = 0.5             # of a core beyond the screw's end (from memory)
-LEAST_SPARE = 0.3       # beyond a screw's end, at least: a coarse layer (common practice, no source)
+LEAST_SPARE = 0.1       # beyond the longest screw's end, at least (common practice, no source)
 FILLED = 0.8            # of a nut's height that must be on the thread (common practice, no source)
 LENGTHS = (3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80)
 """Preferred lengths of screws [mm]. Source: ISO 888, from memory."""
+
+LONGER = {3: 0.20, 6: 0.24, 10: 0.29, 18: 0.35, 30: 0.42, 50: 0.50, 80: 0.60}
+"""By how much [mm] a screw of a length up to that [mm] may be longer or shorter. Source: ISO 4759-1 grade A, js15 by
+ISO 286-1, from memory."""
 
 SHIM_RINGS = {3.0: 6.0, 4.0: 8.0, 5.0: 10.0, 6.0: 12.0, 7.0: 13.0, 8.0: 14.0, 9.0: 15.0, 10.0: 16.0, 11.0: 17.0,
               12.0: 18.0}
@@ -24,16 +28,16 @@ def sold(least: float) -> int:
     return min((length for length in LENGTHS if length >= least - 1e-9), default=LENGTHS[-1])
 
 
+def least_spare(length: float) -> float:
+    """Return how far [mm] a screw so long [mm] must stay from what it would come through."""
+    return LEAST_SPARE + next((off for longest, off in LONGER.items() if length <= longest), max(LONGER.values()))
+
+
 class Driven(Struct, frozen=True):
     """A screw that cuts its own thread: the length to buy, and how deep its core must be from its mouth [mm]."""
 
     length: int
     core_depth: float
-
-    @property
-    def reach(self) -> float:
-        """How far [mm] its end comes below the mouth."""
-        return self.core_depth - SPARE
 
 
 class Screw(Struct, frozen=True):
@@ -83,7 +87,7 @@ class Screw(Struct, frozen=True):
         """Return what holds something `clamped` [mm] thick: the shortest on sale that bites and comes `reach` [mm]
         below the core's mouth."""
         length = sold(clamped + max(self.bite + self.loose, reach))
-        return Driven(length, length - clamped + SPARE)
+        return Driven(length, length - clamped + max(SPARE, least_spare(length)))
 
 
 SCREWS = {

@@ -16,7 +16,7 @@ from partgen.packing.box import Orientation
 from partgen.plan.body.orientation import Turn, opening_middle, opening_size, turns_of
 from partgen.plan.context import Context
 from partgen.plan.fits import hole, slot
-from partgen.plan.hardware import FILLED, Screw, sold
+from partgen.plan.hardware import FILLED, Screw, least_spare, sold
 from partgen.plan.item import Core, PartPlan
 from partgen.plan.outline import Patch, Span
 from partgen.plan.pivot import WASHER
@@ -212,7 +212,7 @@ def tray_of(module: Module, turn: Turn, screw: Screw, printer: Printer) -> tuple
     washer, thick = WASHER[screw.name]
     before = thick + lug_thickness(screw, printer) + LUG_PLAY + block_wall
     size = sold(before + FILLED * screw.nut_height)
-    deep = max(screw.nut_height, size - before) + NUT_ROOM
+    deep = max(screw.nut_height + NUT_ROOM, size - before + max(NUT_ROOM, least_spare(size)))
     nut, half = slot(screw.nut, "snug", printer), _lug_half(screw) + POINTER
     passing = hole(screw.clearance, "screw", printer)
     block = block_wall + deep

@@ -8,7 +8,6 @@ from partgen.formulas.wheel import play
 from partgen.plan.context import Context, Shortfall
 from partgen.plan.fastening import body_screw
 from partgen.plan.fits import FITS
-from partgen.plan.hardware import SPARE
 from partgen.plan.item import Item
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.axle_clip import AxleClip
@@ -65,7 +64,7 @@ class RunningGear(Struct, frozen=True, kw_only=True):
 
 def least_thickness(context: Context) -> float:
     """Return how thick [mm] a frame must be for the body's screws to end within it; their cores go right through."""
-    return body_screw(context).reach + SPARE
+    return body_screw(context).core_depth
 
 
 def side_play(gear: RunningGear, wheelset: Wheelset, track: Track) -> float:

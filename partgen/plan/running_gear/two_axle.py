@@ -10,7 +10,7 @@ from partgen.plan.body.sensor_holder import IN_ENDS
 from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import STAND_BACK, CouplingPlan
 from partgen.plan.fits import slot
-from partgen.plan.hardware import FILLED, LEAST_SPARE, sold
+from partgen.plan.hardware import FILLED, least_spare, sold
 from partgen.plan.item import Item, Place
 from partgen.plan.outline import Span
 from partgen.plan.running_gear.axle_clip import CHEEK_GAP, REACH, clip_plan, least_web, short_stem
@@ -84,7 +84,7 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
         axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=snap,
         carrier_width=holder.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(slide.neck_height + slide.shoulder + bar.height - bar.flank + SLOT_ROOM,
-                                  bolt - plate + LEAST_SPARE, least_thickness(context)), 3),
+                                  bolt - plate + least_spare(bolt), least_thickness(context)), 3),
         rib=rib, middle=slot_width, spine=spine, slide=slide,
         blocks=tuple((start, end, 0.0) for start, end in slide.slots), blind=_blind(slide, wheelset, travel),
         seat_distance=nearest + travel, least_seat_distance=nearest, wanting=(*short_wheel(wheel, printer), *short(
