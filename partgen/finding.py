@@ -130,6 +130,15 @@ def figure(value: float) -> str:
     return f"{value:.2f}" if abs(value) >= 0.01 else f"{value:.4f}"
 
 
+def apart(value: float, limit: float, places: int = 1, spec: str = "f") -> tuple[str, str]:
+    """Return both with as many decimals, from `places` on, as tell them apart."""
+    for more in range(places, 7):
+        said = f"{value:.{more}{spec}}", f"{limit:.{more}{spec}}"
+        if said[0] != said[1]:
+            break
+    return said
+
+
 def up(value: float, places: int = 1) -> str:
     """Return `value` rounded up, so that a remedy that names a least size passes when it is applied."""
     return f"{ceil(value * 10**places - 1e-6) / 10**places:.{places}f}"

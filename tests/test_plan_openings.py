@@ -81,6 +81,16 @@ def drawn(opening):
                 - hole.corner, hole.low + hole.height - hole.corner).buffer(hole.corner, 64) for hole in opening.holes]
 
 
+def test_a_round_hole_is_told_of_its_steep_cap_and_no_level_top():
+    """Of a circle of 16.2 mm what leans over more than 45 degrees: its upper quarter, as long as an inscribed square's
+    side (plane geometry)."""
+    port = MODULES["port"] | {"height": 20.0, "looks_out": [dict(side="left", width=15.8, height=15.8, shape="round")]}
+    train = train_of({"modules": ["port", "tray"], "height": 55.0}, module=MODULES | {"port": port})
+    found, = (one for one in opening(train) if "port" in str(one.subject) and one.sense == "max")
+    assert found.value == pytest.approx(16.2 / 2**0.5) and found.verdict == "warn"
+    assert found.reason.startswith("an opening is round above, over 11.5 mm too level to carry itself")
+
+
 @pytest.mark.parametrize("shape, width, height, area", [
     ("round", 12.0, 12.0, pi / 4 * 12.4**2), ("slot", 16.0, 5.0, 11.0 * 5.4 + pi / 4 * 5.4**2),
     ("slot", 5.0, 16.0, 11.0 * 5.4 + pi / 4 * 5.4**2), ("rectangle", 9.0, 7.0, 9.4 * 7.4)])

@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from partgen.cli import show
-from partgen.finding import Remedy, figure, judge
+from partgen.finding import Remedy, apart, figure, judge
 from partgen.identity import WagonId
 from partgen.remedies.tune import Tuning
 
@@ -103,3 +103,10 @@ def test_settings_are_told_where_there_are_two_and_not_where_there_is_one(capsys
     assert capsys.readouterr().out == (
         "two: can be clamped at a wheelbase of 64, 70 mm; checked at 64 mm, `partgen tune` tells at which others all "
         "checks hold\n")
+
+
+@pytest.mark.parametrize("value, limit, spec, said", [
+    (4.996, 5.0, "f", ("4.996", "5.000")), (4.96, 5.0, "f", ("4.96", "5.00")), (3.2, 5.0, "f", ("3.2", "5.0")),
+    (0.01999, 0.02, "%", ("1.999%", "2.000%")), (5.0, 5.0, "f", ("5.000000", "5.000000"))])
+def test_a_reasons_two_figures_have_as_many_decimals_as_tell_them_apart(value, limit, spec, said):
+    assert apart(value, limit, spec=spec) == said

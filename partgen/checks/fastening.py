@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 
 from partgen.describe.wording import path_text
-from partgen.finding import Finding, Sense, judge, up
+from partgen.finding import Finding, Sense, apart, judge, up
 from partgen.identity import ModulesId
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import STRAP, TRAVEL, held, slide, tape_under
@@ -27,8 +27,9 @@ def grip(train: TrainPlan) -> Iterator[Finding]:
         for what in dict.fromkeys(one.what for one in screws):
             kind = [one for one in screws if one.what == what]
             weak, deep = min(kind, key=lambda one: one.thread - one.least), min(kind, key=_room)
+            thread, least = apart(weak.thread, weak.least)
             yield judge("grip", plan.part_id(what), weak.thread, weak.least, "min", "mm",
-                        f"{weak.screw.name} holds by {weak.thread:.1f} mm of thread where {weak.least:.1f} mm should")
+                        f"{weak.screw.name} holds by {thread} mm of thread where {least} mm should")
             yield judge("grip", plan.part_id(what), deep.spare, least_spare(deep.length), "min", "mm",
                         f"{deep.screw.name} x {deep.length} mm, as long as it may be, comes {up(-_room(deep))} mm too "
                         "far")

@@ -23,10 +23,12 @@ def opening(train: TrainPlan) -> Iterator[Finding]:
         yield from _land(train, plan)
         for one in plan.body.fittings.openings:
             who = ModulesId(plan.name, one.names) if one.names else plan.who
-            level = max(hole.level for hole in one.holes)
-            yield judge("opening", who, level, LONGEST_BRIDGE, "max", "mm", "an opening has a level top of "
-                        f"{level:.1f} mm, no wall is over it for slopes, and the printer bridges {bridge:g} mm level: "
-                        "print it slowly with full cooling", warn_within=LONGEST_BRIDGE - bridge,
+            level, corner = max((hole.level, hole.corner) for hole in one.holes)
+            top = (f"is round above, over {level:.1f} mm too level to carry itself" if corner else
+                   f"has a level top of {level:.1f} mm, no wall is over it for slopes")
+            yield judge("opening", who, level, LONGEST_BRIDGE, "max", "mm", f"an opening {top}, and the printer "
+                        f"bridges {bridge:g} mm level: print it slowly with full cooling",
+                        warn_within=LONGEST_BRIDGE - bridge,
                         note=f"over the {bridge:g} mm that the printer bridges" if level > bridge else "")
             if plan.body.flute:
                 beside = beside_flutes(plan.body, one.wall, one.along, one.width)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from partgen.finding import Finding, judge
+from partgen.finding import Finding, apart, judge
 from partgen.identity import PartId
 from partgen.plan.body.lid_clip import LidClips
 from partgen.plan.deck.insert import InsertPlan
@@ -43,19 +43,20 @@ def snaps(plan: WagonPlan) -> Iterator[Snap]:
 def snap_strain(train: TrainPlan) -> Iterator[Finding]:
     """Hold the strain of every kind of snap against its material: axles a few times, lids and inserts often."""
     for snap in (snap for plan in train.asked for snap in snaps(plan)):
+        strain, stands = apart(snap.strain, snap.permissible, spec="%")
         yield judge("snap-strain", snap.who, snap.strain, snap.permissible, "max", "1",
-                    f"{snap.bends} too far for {snap.material}: by {snap.strain:.1%}, it stands "
-                    f"{snap.permissible:.1%}")
+                    f"{snap.bends} too far for {snap.material}: by {strain}, it stands {stands}")
 
 
 def snap_force(train: TrainPlan) -> Iterator[Finding]:
     """Hold the force that every kind of snap closes with against a thumb's, at the most friction; and the force that
     opens it against what must hold it, at the least. An insert is taken out by hand as it is put in."""
     for snap in (snap for plan in train.asked for snap in snaps(plan)):
+        (push, thumb), (pull, hold) = apart(snap.insertion, THUMB, 0), apart(snap.retention, snap.hold)
         yield judge("snap-force", snap.who, snap.insertion, THUMB, "max", "N",
-                    f"it takes {snap.insertion:.0f} N {snap.done}, a thumb gives {THUMB:g} N")
+                    f"it takes {push} N {snap.done}, a thumb gives {thumb} N")
         yield judge("snap-force", snap.who, snap.retention, snap.hold, "min", "N",
-                    f"it comes out with {snap.retention:.1f} N, {snap.hold:.1f} N must hold it")
+                    f"it comes out with {pull} N, {hold} N must hold it")
 
 
 def _axle(plan: WagonPlan, clip: AxleClip | PinCups) -> Snap:

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import FLATTEST, UPRIGHT
-from partgen.finding import Finding, judge
+from partgen.finding import Finding, apart, judge
 from partgen.formulas.wheel import attack_angle as angle_of_attack
 from partgen.formulas.wheel import lift_on_twist, longest_beside_rails, play
 from partgen.plan.hardware import ONCE, PLASTICS
@@ -105,10 +105,11 @@ def press_fit(train: TrainPlan) -> Iterator[Finding]:
     plastic has given way, against what must hold a wheelset."""
     for plan, wheel in [(plan, plan.gear.wheel) for plan in train.asked if plan.gear.wheel]:
         who, limit, hold = plan.part_id("wheel"), PLASTICS[wheel.material].permissible(ONCE), least_hold(plan.wheelset)
+        (strain, stands), (slip, least) = apart(wheel.strain, limit, spec="%"), apart(wheel.hold, hold)
         yield judge("press-fit", who, wheel.strain, limit, "max", "1",
-                    f"so thin a rod stretches the bores by {wheel.strain:.1%}, {wheel.material} stands {limit:.1%}")
-        yield judge("press-fit", who, wheel.hold, hold, "min", "N", f"the wheels slip on their rods at "
-                    f"{wheel.hold:.1f} N, {hold:.1f} N must hold them")
+                    f"so thin a rod stretches the bores by {strain}, {wheel.material} stands {stands}")
+        yield judge("press-fit", who, wheel.hold, hold, "min", "N", f"the wheels slip on their rods at {slip} N, "
+                    f"{least} N must hold them")
 
 
 def wheel_room(train: TrainPlan) -> Iterator[Finding]:

@@ -39,13 +39,14 @@ class Hole(Struct, frozen=True):
 
     @property
     def level(self) -> float:
-        """Length of its level or round top, which the printer bridges."""
-        return self.width - 2 * self.gable
+        """Length of its top [mm] that leans over too far to carry itself, which the printer bridges: all that is level,
+        and of round corners what is nearer to level than 45 degrees."""
+        return self.width - 2 * self.gable - (2 - sqrt(2)) * self.corner
 
     @property
     def area(self) -> float:
         """Area [mm2]."""
-        return self.width * self.height - (4 - pi) * self.corner**2 + self.gable * (self.width + self.level) / 2
+        return self.width * self.height - (4 - pi) * self.corner**2 + self.gable * (self.width - self.gable)
 
 
 class WallOpening(Struct, frozen=True):
