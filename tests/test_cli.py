@@ -40,6 +40,16 @@ def test_check_json_keeps_its_contract(run):
         assert good == (f["verdict"] != "fail")
 
 
+def test_check_tells_where_travel_gives_no_second_setting(run, tmp_path):
+    """Lines of 0.9 mm put the teeth 5.4 mm apart: 4 mm of travel reaches none; 8 mm do, and 0 mm is nothing lost."""
+    file = tmp_path / "line.toml"
+    for travel, lost in (("", True), ("travel = 8", False), ("travel = 0", False)):
+        file.write_text(bare(wagon=travel, printer="nozzle = 0.8\nline_width = 0.9\nlayer = 0.3"))
+        said = run("check", file).stdout
+        assert ("one: can be clamped at a wheelbase of 64 mm alone, travel = 4 mm is lost: lines so wide put the teeth "
+                "5.40 mm apart" in said) == ("no other can be clamped" in said) == lost
+
+
 def test_check_tells_the_wheelbases_that_can_be_clamped_and_the_steps_the_same(run, tmp_path):
     """Teeth 3 mm apart on either holder; 4 mm of travel is one of them, 8 mm two, 2 mm none; bogies have none."""
     for wagon, clamped in (("", [58, 64, 70]), ("travel = 8", [52, 58, 64, 70, 76]), ("travel = 2", [64]),

@@ -98,7 +98,8 @@ def test_a_bar_shows_where_the_interval_lies(low, high, best, now, ends, marks):
 
 def test_settings_are_told_where_there_are_two_and_not_where_there_is_one(capsys):
     def plan(name, *bases):
-        return SimpleNamespace(name=name, base=bases[0], gear=SimpleNamespace(scale=bases, settings=bases, barred=""))
+        return SimpleNamespace(name=name, base=bases[0], travel_lost="",
+                               gear=SimpleNamespace(scale=bases, settings=bases, barred=""))
     show.settings(SimpleNamespace(wagons=[plan("one", 64.0), plan("two", 64.0, 70.0)]))
     assert capsys.readouterr().out == (
         "two: can be clamped at a wheelbase of 64, 70 mm; checked at 64 mm, `partgen tune` tells at which others all "

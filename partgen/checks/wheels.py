@@ -47,7 +47,8 @@ def wheelbase(train: TrainPlan) -> Iterator[Finding]:
         limit = curve_limit(plan.wheelset, track)
         found = judge("wheelbase", plan.who, plan.wagon.wheelbase, limit, "max", "mm",
                       f"its axles stand {plan.wagon.wheelbase - limit:.2f} mm farther apart than a curve of "
-                      f"{track.min_radius:g} mm lets their flanges turn{_at_least(plan, track)}")
+                      f"{track.min_radius:g} mm lets their flanges turn{_at_least(plan, track)}",
+                      note="no other can be clamped" if plan.travel_lost else "")
         longest = longest_beside_rails(track.gauge, track.min_radius, plan.wheelset.tread_radius,
                                        plan.wheelset.flange_depth)
         yield replace(found, unlimited=limit >= longest)

@@ -178,12 +178,15 @@ def _by(box: Sequence[float]) -> str:
 
 
 def settings(train: "TrainPlan") -> None:
-    """Print at which wheelbases the axle holders of each wagon can be clamped, where there are several."""
+    """Print at which wheelbases the axle holders of each wagon can be clamped, where there are several or only
+    one of those wished."""
     for plan in train.wagons:
         if len(plan.gear.scale) > 1 and plan.gear.settings:
             never = f", not at {plan.gear.barred}" if plan.gear.barred else ""
             click.echo(f"{plan.name}: can be clamped at a wheelbase of {_listed(plan.gear.settings)} mm{never}; "
                        f"checked at {plan.base:g} mm, `partgen tune` tells at which others all checks hold")
+        elif plan.travel_lost:
+            click.echo(f"{plan.name}: {plan.travel_lost}")
 
 
 def _listed(bases: Sequence[float]) -> str:

@@ -8,6 +8,7 @@ from partgen.describe.cup_table import Cup
 from partgen.describe.description import Description
 from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon, Wheelset
+from partgen.finding import figure
 from partgen.identity import PartId, WagonId
 from partgen.plan import coupling as couplings
 from partgen.plan import running_gear
@@ -90,6 +91,16 @@ class WagonParts(Struct, frozen=True):
     def overhang(self) -> float:
         """Body beyond the outer axle or pivot [mm]."""
         return (self.length - self.base) / 2
+
+    @property
+    def travel_lost(self) -> str:
+        """Why its axle holders can be clamped at one wheelbase alone although travel is wished, in words; else ""."""
+        gear, wished = self.gear, self.wagon.travel
+        if not isinstance(gear, TwoAxleGear) or gear.travel or not wished:
+            return ""
+        pitch = gear.holder.tooth_pitch
+        why = f"lines so wide put the teeth {figure(pitch)} mm apart" if wished < pitch else "nothing has room to slide"
+        return f"can be clamped at a wheelbase of {gear.base:g} mm alone, travel = {wished:g} mm is lost: {why}"
 
     @property
     def over_couplers(self) -> float:
