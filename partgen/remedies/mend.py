@@ -64,8 +64,8 @@ def mend(bench: Workbench, tell: Callable[[str, float], None] = lambda said, don
     that give up least; whichever leave least amiss; fewer and more candidates compared; what was never measured taken
     for what it may be. Return what leaves least."""
     end, found = bench.until, []
-    for left, way in zip(range(len(WAYS), 0, -1), WAYS, strict=True):
-        bench.until = process_time() + (end - process_time()) / left
+    for left, way in zip(range(len(WAYS), 0, -1), WAYS, strict=True):       # each has half of the time that is left
+        bench.until = process_time() + (end - process_time()) / min(left, 2)
         found.append(_series(bench, way, tell))
         if found[-1].holds:
             break
