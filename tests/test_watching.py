@@ -1,12 +1,15 @@
 """A description watched: every save is noticed, and what it changed is told and nothing else."""
 
+import json
 from threading import Timer
 
 from conftest import bare
+from msgspec.structs import replace
 
+from partgen import pipeline
 from partgen.checks.on_plan import run as checked
 from partgen.cli import watching
-from partgen.describe.load import loads
+from partgen.describe.load import digest, loads
 from partgen.plan.train import resolve
 
 
@@ -40,6 +43,30 @@ def test_every_save_is_looked_at(tmp_path, run, monkeypatch):
     first, longer, back = said.stdout.split("drawn: ")[:3]
     assert "0 fail" in first and "what the save changed" in longer and "wheelbase of one" in longer
     assert "cannot be used" in said.stderr and "holds" in back and (tmp_path / "out").is_dir()
+
+
+def test_a_save_amid_a_round_waits_for_the_next(tmp_path, run, monkeypatch):
+    """All that a round does, it does of the text that it checked; and built is only what was written."""
+    file = tmp_path / "line.toml"
+    file.write_text(bare(), encoding="utf-8")
+    real, asked = pipeline.check, []
+
+    def saved_at_once(path):
+        found = real(path)
+        file.write_text(bare().replace("wheelbase = 64", "wheelbase = 90"), encoding="utf-8")
+        return found
+
+    def refused(_path, _out, *, checked, **_):
+        asked.append(checked.description.wagon[0].wheelbase)
+        return replace(checked, findings=(replace(checked.findings[0], verdict="fail", reason="too thin"),))
+
+    monkeypatch.setattr(watching, "saves", lambda _: [None])
+    monkeypatch.setattr(pipeline, "check", saved_at_once)
+    monkeypatch.setattr(pipeline, "build", refused)
+    said = run("watch", file, "-o", tmp_path / "out").stdout
+    drawn = json.loads((tmp_path / "out/test-line/drawings/manifest.json").read_text(encoding="utf-8"))
+    assert asked == [64] and drawn["description_sha256"] == digest(loads(bare()))
+    assert "too thin" in said and "nothing written" in said and "built" not in said
 
 
 def test_a_save_is_noticed_however_it_is_written(tmp_path):

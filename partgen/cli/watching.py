@@ -108,11 +108,15 @@ def look(file: Path, out: Path, building: bool, pictures: bool, replace_other: b
         else:
             show.findings([one for one in found.findings if one.verdict != "pass"] or found.findings,
                           found.train.description.title)
-        drawn = pipeline.draw(file, out, replace_other=replace_other)
+        drawn = pipeline.draw(file, out, replace_other=replace_other, checked=found)
         show.line(f"drawn: {drawn.folder} ({perf_counter() - start:.1f} s)")
         if building and not found.failed:
-            written.built(pipeline.build(file, out, pictures=pictures, replace_other=replace_other))
-            show.line(f"built ({perf_counter() - start:.1f} s)")
+            made = pipeline.build(file, out, pictures=pictures, replace_other=replace_other, checked=found)
+            if made.failed:
+                show.findings([one for one in made.findings if one.verdict == "fail"], "what fails of the parts")
+            written.built(made)
+            if made.folder:
+                show.line(f"built ({perf_counter() - start:.1f} s)")
         return found
     except PartgenError as error:
         tell(error, as_json=False)

@@ -191,17 +191,18 @@ def draw_tuning(description: Description, tuned: "Sequence[Tuning]", folder: Pat
         draw_margins(one, reserves(one.samples), folder / f"{stems[one.wagon]}-{one.variable.replace('_', '-')}")
 
 
-def draw(path: Path, out: Path, *, replace_other: bool = False) -> Outcome:
-    """Draw the train described at `path`, from its plan alone, into `drawings` in a folder of its own under `out`.
+def draw(path: Path, out: Path, *, replace_other: bool = False, checked: Outcome | None = None) -> Outcome:
+    """Draw the train described at `path`, from its plan alone, into `drawings` in a folder of its own under `out`;
+    where the file was `checked` before, as it was then.
 
     Of what stood there only what an earlier drawing wrote gives way; a folder of another train is refused, as `build`
     does. Raises DescriptionError or OutputError; nothing is then written.
     """
     from partgen.pipeline.places import ensure_place
-    description = load(path)
+    description = checked.description if checked else load(path)
     ensure_place(description, path.name, out, replace_other, drawings=True)
     from partgen.pipeline import drawing_files
-    train = trains.resolve(description)
+    train = checked.train if checked else trains.resolve(description)
     folder, files, notes = drawing_files.write(train, path.name, out)
     return Outcome(description, train, (), folder, files, notes)
 
@@ -242,9 +243,9 @@ def calibrate(path: Path, measured: Path, out: Path) -> "tuple[Calibration, Path
 
 def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True, hours: float | None = None,
           replace_other: bool = False, asked: "Asked | None" = None, executor: "Executor | None" = None,
-          kept: Store | None = None, progress: Progress = silent) -> Outcome:
+          kept: Store | None = None, checked: Outcome | None = None, progress: Progress = silent) -> Outcome:
     """Build, check and export the train described at `path` into a folder of its own under `out`, all of it or what is
-    `asked` for.
+    `asked` for; where the file was `checked` before, as it was then.
 
     Any failing check stops the export; with `anyway` the files are written and manifest and report say
     so. A wagon that the plan refuses is never drawn, so it stops the build in either case. With `hours`
@@ -255,7 +256,7 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     Raises DescriptionError, UnknownName, OutputError, TooSoon, KernelError, WorkersLost or MissingLibrary; nothing is
     then written.
     """
-    checked = check(path)
+    checked = checked or check(path)
     if checked.refused or (checked.failed and not anyway):
         return checked
     from partgen.export.manifest import earlier
