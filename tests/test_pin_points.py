@@ -27,9 +27,10 @@ from partgen.solids.built import lay
 from partgen.solids.mesh import mesh_of
 from partgen.solids.overlap import solid
 
-PINS = {"wheelset": "ends = 'pin'\nover_points = 49"}
-COARSE = PINS | {"printer": "line_width = 0.6\nnozzle = 0.6\nlayer = 0.3\nmaterial = 'PETG'"}
-TALL = {"wheelset": PINS["wheelset"] + "\ntread_diameter = 30\nflange_diameter = 33.4", "wagon": "width = 70"}
+TRUE = "bore_offset = 0"         # what is drawn is what comes out between the cheeks
+PINS = {"wheelset": "ends = 'pin'\nover_points = 49", "printer": TRUE}
+COARSE = PINS | {"printer": f"{TRUE}\nline_width = 0.6\nnozzle = 0.6\nlayer = 0.3\nmaterial = 'PETG'"}
+TALL = PINS | {"wheelset": PINS["wheelset"] + "\ntread_diameter = 30\nflange_diameter = 33.4", "wagon": "width = 70"}
 TOUCH = 3e-4            # mm3
 
 
@@ -72,6 +73,13 @@ def test_axle_has_its_end_play_and_no_more():
         assert (body ^ bar.translate((0, side * (play / 2 + 0.1), 0))).volume() > TOUCH
     # It drops or lifts by no more than the play in cones of 45 degrees to the axle gives: half of it, and a facet.
     assert (body ^ bar.translate((0, 0, 0.3))).volume() > TOUCH and (body ^ bar.translate((0.3, 0, 0))).volume() > TOUCH
+
+
+def test_cheeks_that_come_out_nearer_are_drawn_as_much_farther_apart():
+    """The air between two printed faces comes out narrower than drawn, as every gap's: the axle's play stays."""
+    near, far = (resolve(described(**PINS | {"printer": f"bore_offset = {by}"})).wagons[0].gear.clip for by in (0, 0.4))
+    assert far.face + far.cup - near.face - near.cup == pytest.approx(0.2)
+    assert far.end_play == pytest.approx(near.end_play) == pytest.approx(0.3)
 
 
 @pytest.mark.slow

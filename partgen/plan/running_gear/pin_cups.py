@@ -32,6 +32,7 @@ class PinCups(Struct, frozen=True):
     face: float             # from the middle to the cheeks' inner faces
     thick: float            # of the cheeks, as drawn
     spread: float           # by which they come out thicker
+    narrows: float          # by which what is between them comes out narrower
     lip: float              # by which the cups are deeper than the grooves where these end
     arm: float              # from the axle up to the plate
     breadth: float          # of a cheek's end along x: from there upwards it broadens at 45 degrees, so that it prints
@@ -80,7 +81,7 @@ class PinCups(Struct, frozen=True):
     @property
     def end_play(self) -> float:
         """How far [mm] the wheelset shifts along its axle."""
-        return 2 * (self.face + self.cup) - self.points
+        return 2 * (self.face + self.cup) - self.points - self.narrows
 
     @property
     def travel(self) -> float:
@@ -134,13 +135,14 @@ def cups_plan(wheelset: Wheelset, printer: Printer, under: float, length: float,
     """Resolve the cups under a plate of that `length` along x, `plate` thick, whose underside is `under` over the axle;
     the frame holds it `held` either way of its middle [mm]."""
     points = wheelset.over_points or 0.0
-    cups = PinCups(points, 0.0, 0.0, printer.peg_offset, PLAY + LOWEST, under, 0.0, length, plate, held,
-                   printer.material)
+    cups = PinCups(points, 0.0, 0.0, printer.peg_offset, printer.bore_offset, PLAY + LOWEST, under, 0.0, length, plate,
+                   held, printer.material)
     for _ in range(PASSES):
         breadth = min(2 * (cups.cup + DEEPER + max(BESIDE, printer.thinnest_wall)), length)
-        cups = replace(cups, face=(points + PLAY) / 2 - cups.cup, breadth=breadth,
+        cups = replace(cups, face=(points + PLAY + cups.narrows) / 2 - cups.cup, breadth=breadth,
                        thick=cups.cup + DEEPER + printer.thinnest_wall)
         # As far from letting go, as a ratio, as from what a thumb gives.
         travel = cups.travel * sqrt(THUMB * least_hold(wheelset) / (cups.insertion * cups.retention))
         cups = replace(cups, lip=min(max(2 * travel + PLAY, PLAY + LOWEST), DEEPEST - GROOVE))
-    return replace(cups, face=(points + PLAY) / 2 - cups.cup, thick=cups.cup + DEEPER + printer.thinnest_wall)
+    return replace(cups, face=(points + PLAY + cups.narrows) / 2 - cups.cup,
+                   thick=cups.cup + DEEPER + printer.thinnest_wall)
