@@ -10,6 +10,7 @@ from partgen import pipeline
 from partgen.checks.on_plan import run as checked
 from partgen.cli import watching
 from partgen.describe.load import digest, loads
+from partgen.finding import figure
 from partgen.plan.train import resolve
 
 
@@ -25,6 +26,14 @@ def test_what_a_longer_wheelbase_changes_is_told_and_nothing_else():
     assert "wheel-play" not in {one.here.check for one in told}
     assert watching.changes(before, before) == []
     assert [one.after for one in watching.changes(before, ())] == [None] * len(before)
+
+
+def test_a_limit_that_moves_is_told_too():
+    """A longer wheelbase binds more in curves, so that the locomotive has more to pull: it pulls what it did."""
+    pull = next(one for one in watching.changes(found(64), found(90)) if one.here.check == "adhesion")
+    assert pull.before.value == pull.after.value and pull.before.limit < pull.after.limit
+    *_, sense, limit, unit, _ = pull.cells
+    assert limit == f"{figure(pull.before.limit)} -> {figure(pull.after.limit)}" and (sense, unit) == (">=", "N")
 
 
 def test_every_save_is_looked_at(tmp_path, run, monkeypatch):

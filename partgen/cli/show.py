@@ -127,8 +127,22 @@ def _row(group: list[Finding], starred: bool) -> Row:
     finding = group[0]
     mark = ("* " if finding.defaults else "  ") if starred else ""
     return (finding.check, str(finding.subject), figure(finding.value),
-            mark + ("<=" if finding.sense == "max" else ">="),
-            "no limit" if finding.unlimited else figure(finding.limit), "" if finding.unit == "1" else finding.unit)
+            mark + sense(finding), limit(finding), unit(finding))
+
+
+def sense(finding: Finding) -> str:
+    """On which side of its limit a finding holds, as a sign."""
+    return "<=" if finding.sense == "max" else ">="
+
+
+def limit(finding: Finding) -> str:
+    """What a finding is held to, as text."""
+    return "no limit" if finding.unlimited else figure(finding.limit)
+
+
+def unit(finding: Finding) -> str:
+    """The unit of a finding's value and limit, "" for a mere number."""
+    return "" if finding.unit == "1" else finding.unit
 
 
 def legend(paths: Iterable[str]) -> str:
@@ -258,5 +272,4 @@ def _at_its_limit(binds: Finding | None) -> str:
 
 
 def _fails(binds: Finding, how: str) -> str:
-    unit = "" if binds.unit == "1" else f" {binds.unit}"
-    return f"{binds.check} of {binds.subject} fails{how} {binds.limit:.2f}{unit}"
+    return f"{binds.check} of {binds.subject} fails{how} {binds.limit:.2f} {unit(binds)}".rstrip()

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 NOTED = 0.005           # of a limit, or of the figure where that is larger: less of a change is not worth a line
 SHOWN = 14              # lines at most, the nearest to their limits first
-HEADINGS = (("check", False), ("at", False), ("was", True), ("is", True), ("limit", True), ("unit", False),
-            ("verdict", False))
+HEADINGS = (("check", False), ("at", False), ("was", True), ("is", True), ("", False), ("limit", True),
+            ("unit", False), ("verdict", False))
 
 
 class Change(Struct, frozen=True):
@@ -47,14 +47,15 @@ class Change(Struct, frozen=True):
         """The line that tells it."""
         one = self.here
         was, now = (figure(each.value) if each else "" for each in (self.before, self.after))
+        held = dict.fromkeys(show.limit(each) for each in (self.before, self.after) if each)
         said = show.SIGN[self.after.verdict] if self.after else "gone"
-        return (one.check, str(one.subject), was, now, figure(one.limit), one.unit,
+        return (one.check, str(one.subject), was, now, show.sense(one), " -> ".join(held), show.unit(one),
                 (said, show.COLOUR[one.verdict] if self.after else "dim"))
 
 
 def changes(before: tuple[Finding, ...], after: tuple[Finding, ...]) -> list[Change]:
-    """Return every verdict that is another one, or whose figure has moved noticeably: those that turned first, then the
-    nearest to their limits."""
+    """Return every verdict that is another one, or whose figure or limit has moved noticeably: those that turned first,
+    then the nearest to their limits."""
     old, new = (_numbered(found) for found in (before, after))
     found = [Change(old.get(key), new.get(key)) for key in dict.fromkeys((*new, *old))]
     return sorted((one for one in found if one.turned or _moved(one)),
@@ -72,10 +73,12 @@ def _numbered(found: tuple[Finding, ...]) -> dict[tuple[str, Subject, int], Find
 
 
 def _moved(one: Change) -> bool:
-    if not one.before or not one.after:
+    was, now = one.before, one.after
+    if not was or not now:
         return True
-    largest = max(abs(one.after.limit), abs(one.after.value), abs(one.before.value))
-    return abs(one.after.value - one.before.value) > NOTED * largest
+    largest = max(abs(now.limit), abs(now.value), abs(was.value))
+    return (was.sense, was.unlimited) != (now.sense, now.unlimited) or NOTED * largest < max(
+        abs(now.value - was.value), 0.0 if now.unlimited else abs(now.limit - was.limit))
 
 
 def watch(file: Path, out: Path, building: bool, pictures: bool, replace_other: bool) -> None:
@@ -104,7 +107,7 @@ def look(file: Path, out: Path, building: bool, pictures: bool, replace_other: b
         show.line((f"{strftime('%H:%M:%S')}  {found.train.description.title}", "bold"),
                   f": {show.summary(found.findings)} ({perf_counter() - start:.1f} s)")
         if before:
-            _told(changes(before.findings, found.findings))
+            _told(before.findings, found.findings)
         else:
             show.findings([one for one in found.findings if one.verdict != "pass"] or found.findings,
                           found.train.description.title)
@@ -123,9 +126,11 @@ def look(file: Path, out: Path, building: bool, pictures: bool, replace_other: b
         return before
 
 
-def _told(changed: list[Change]) -> None:
+def _told(before: tuple[Finding, ...], after: tuple[Finding, ...]) -> None:
+    changed = changes(before, after)
     if not changed:
-        show.line("no verdict and no figure has changed")
+        show.line("no verdict and no figure has changed" if before == after else
+                  f"no verdict has changed, and no figure or limit by more than {NOTED:.1%}")
         return
     show.table("what the save changed", HEADINGS, [one.cells for one in changed[:SHOWN]])
     for one in [one for one in changed if one.turned and one.after and one.after.reason][:SHOWN]:
