@@ -12,6 +12,7 @@ from partgen.describe.load import loads
 from partgen.errors import UnknownName
 from partgen.pipeline import forms
 from partgen.pipeline.asked import KINDS, Asked, sources
+from partgen.pipeline.repeat import wishes
 from partgen.plan.train import resolve
 
 TWO = "modules = ['box']\nlength = 150"
@@ -129,6 +130,14 @@ def test_what_was_touched_or_failed_does_not_pass_for_true(line, monkeypatch):
     line.file.write_text(text(), encoding="utf-8")
     line.build(kinds=("bill",))
     assert line.manifest["verdict"] == "fail" and line.manifest["written_despite_failures"], "for what stays of it"
+
+
+def test_a_value_that_somebody_gave_makes_another_report_and_the_same_parts():
+    """Even where it is the usual one: the report marks what nobody measured."""
+    left, given = (loads(bare(printer=line)) for line in ("", "snap_share = 0.9"))
+    assert wishes(left, False, Asked(), None) != wishes(given, False, Asked(), None)
+    was, now = (sources(resolve(one)) for one in (left, given))
+    assert was("report.html") != now("report.html") and was("parts/body.stl") == now("parts/body.stl")
 
 
 @pytest.mark.parametrize(("asked", "said"), [

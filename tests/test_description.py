@@ -12,7 +12,7 @@ from conftest import bare, defaults_used, described
 from partgen.checks.hangs import hanging
 from partgen.checks.on_plan import run
 from partgen.describe.edits import Edit, rewritten
-from partgen.describe.load import digest, load, loads
+from partgen.describe.load import digest, digest_as_given, load, loads
 from partgen.describe.wording import did_you_mean, key_text, path_text, printable, stands, unseen, value_text
 from partgen.errors import DescriptionError, Fault
 from partgen.plan.train import resolve
@@ -85,6 +85,15 @@ def test_digest_follows_the_values_and_not_the_layout():
     assert digest(loads(same)) == digest(loads(spelt_out)) == digest(train)
     assert re.fullmatch("[0-9a-f]{64}", digest(train))
     assert digest(loads(changed(("speed = 250", "speed = 251")))) != digest(train)
+    cups = {name: train.cup[name] for name in reversed(train.cup)}
+    assert digest(train.model_copy(update={"cup": cups})) != digest(train), "which number files of names alike"
+
+
+def test_a_value_given_is_not_a_value_left_out():
+    """Equal to the usual one it makes the same train, of which report and manifest say other things."""
+    given, left = loads(bare(printer="snap_share = 0.9")), loads(bare())
+    assert digest(given) == digest(left) and digest_as_given(given) != digest_as_given(left)
+    assert digest_as_given(loads(bare())) == digest_as_given(left)
 
 
 def test_wagons_are_counted_from_one():

@@ -92,9 +92,16 @@ def usual(description: Description) -> Iterator[tuple[Steps, Table]]:
 
 
 def digest(description: Description) -> str:
-    """Return the sha256 of the description's values, the same however the file was laid out."""
+    """Return the sha256 of the description's values, the same however the file was laid out, but for the order of
+    tables by name, which numbers files."""
     values = description.model_dump(mode="json")
-    return sha256(dumps(values, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
+    return sha256(dumps(values, separators=(",", ":")).encode()).hexdigest()
+
+
+def digest_as_given(description: Description) -> str:
+    """Return the sha256 of its values and of which of them nobody gave, which report, ride card and manifest tell."""
+    unknown = [steps for steps, _ in left_out(description)]
+    return sha256(dumps([digest(description), unknown]).encode()).hexdigest()
 
 
 def _sound(name: str) -> bool:

@@ -8,7 +8,7 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from partgen.describe.load import digest
+from partgen.describe.load import digest_as_given
 from partgen.errors import UnknownName
 from partgen.export.manifest import BLANK, Record, record
 from partgen.kept import code, key_of, libraries
@@ -128,7 +128,7 @@ def sources(train: TrainPlan) -> Callable[[str], str]:
     """Return the function from a file's path to a key of all that it hangs on: of a part its users, the printer and the
     code, of a wagon its plan, of all else the description."""
     made_by = code(), libraries()
-    whole = key_of(*made_by, digest(train.description))
+    whole = key_of(*made_by, digest_as_given(train.description))
     own = {f"{folder}/{stem}{end}": key_of(*made_by, repr(train.description.printer), [
         (plan.name, item.part, item.plan, item.count) for plan, item in users])
         for stem, users in part_files(train).items() for folder, end in (("parts", ".stl"), ("step/parts", ".step"))}

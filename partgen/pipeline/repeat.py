@@ -8,6 +8,7 @@ from msgspec import Struct, json
 from msgspec.structs import replace
 
 from partgen.describe.description import Description
+from partgen.describe.load import digest_as_given
 from partgen.export.manifest import BLANK, NAME, earlier, with_changes
 from partgen.files import put, replaced
 from partgen.finding import Finding
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 KIND = "builds"
 
 Wishes = tuple[Any, ...]
-"""All that a build hangs on besides the code: the description, and what was asked of it."""
+"""All that a build hangs on besides the code: the description's digest, and what was asked of it."""
 
 
 class Whole(Struct, frozen=True):
@@ -40,7 +41,7 @@ class Whole(Struct, frozen=True):
 
 def wishes(description: Description, anyway: bool, asked: Asked, hours: float | None) -> Wishes:
     """Return all that a whole build hangs on; of what is `asked` for, whether there are pictures."""
-    return description, anyway, "pictures" in asked.kinds, hours
+    return digest_as_given(description), anyway, "pictures" in asked.kinds, hours
 
 
 def again(things: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome | None:
