@@ -1,7 +1,9 @@
 """A description watched: every save is noticed, and what it changed is told and nothing else."""
 
 import json
+import os
 from threading import Timer
+from time import localtime, strftime
 
 from conftest import bare
 from msgspec.structs import replace
@@ -39,6 +41,7 @@ def test_a_limit_that_moves_is_told_too():
 def test_every_save_is_looked_at(tmp_path, run, monkeypatch):
     """First, after a change, and while it cannot be read; then the next one is held against the last that could."""
     file = tmp_path / "line.toml"
+    file.touch()
     texts = iter([bare(), bare().replace("wheelbase = 64", "wheelbase = 90"), "title =", bare()])
 
     def saved(_):
@@ -75,7 +78,41 @@ def test_a_save_amid_a_round_waits_for_the_next(tmp_path, run, monkeypatch):
     said = run("watch", file, "-o", tmp_path / "out").stdout
     drawn = json.loads((tmp_path / "out/test-line/drawings/manifest.json").read_text(encoding="utf-8"))
     assert asked == [64] and drawn["description_sha256"] == digest(loads(bare()))
-    assert "too thin" in said and "nothing written" in said and "built" not in said
+    assert "too thin" in said and "nothing written" in said and "\nbuilt" not in said
+
+
+def test_of_when_the_parts_are_is_told_where_a_save_is_not_built(tmp_path, run, monkeypatch):
+    """While a check fails, and where Ctrl-C comes amid a build, which ends the watch; cautions come once."""
+    file = tmp_path / "line.toml"
+    file.touch()
+    texts = iter([bare(), bare(), bare().replace("wheelbase = 64", "wheelbase = 90"), bare()])
+
+    def saved(_):
+        for text in texts:
+            file.write_text(text, encoding="utf-8")
+            yield
+
+    def build(_path, out, *, checked, **_):
+        record = out / "test-line" / "manifest.json"
+        if record.is_file() and not next(builds):
+            raise KeyboardInterrupt
+        record.write_text("{}")
+        os.utime(record, (0, 12 * 3600))
+        return replace(checked, folder=record.parent, cautions=(("Glass", "Mind it."),))
+
+    builds = iter([True, False])
+    monkeypatch.setattr(watching, "saves", saved)
+    monkeypatch.setattr(pipeline, "build", build)
+    said = run("watch", file, "-o", tmp_path / "out")
+    assert said.exit_code == 0 and said.stdout.endswith("ended\n"), said.output
+    when = f"the parts in {tmp_path}/out/test-line were built at {strftime('%Y-%m-%d %H:%M:%S', localtime(12 * 3600))}"
+    assert f"not built: {when}; `partgen mend {file}`" in said.stdout and f"build not finished: {when}" in said.stdout
+    assert said.stdout.count("Mind it.") == 1 and said.stdout.count("\nbuilt (") == 2
+
+
+def test_what_is_no_file_is_not_waited_for(tmp_path, run):
+    for path in (tmp_path, tmp_path / "none.toml"):
+        assert run("watch", path).exit_code == 2
 
 
 def test_a_save_is_noticed_however_it_is_written(tmp_path):

@@ -1,17 +1,23 @@
 """A description watched: on every save it is checked, drawn and, where all holds, built; told is what that changed."""
 
+import sys
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
-from time import perf_counter, strftime
+from signal import SIGTERM
+from time import localtime, perf_counter, strftime
 from typing import TYPE_CHECKING
 
-from msgspec import Struct
+import click
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from partgen import pipeline
 from partgen.cli import show, written
-from partgen.cli.shell import tell
+from partgen.cli.shell import progress, tell
+from partgen.describe.toml_text import text_at
 from partgen.errors import PartgenError
+from partgen.export.manifest import NAME
 from partgen.finding import Finding, figure
 from partgen.identity import Subject
 
@@ -19,6 +25,7 @@ if TYPE_CHECKING:
     from partgen.pipeline import Outcome
 
 NOTED = 0.005           # of a limit, or of the figure where that is larger: less of a change is not worth a line
+CLOCK = "%H:%M:%S"
 SHOWN = 14              # lines at most, the nearest to their limits first
 HEADINGS = (("check", False), ("at", False), ("was", True), ("is", True), ("", False), ("limit", True),
             ("unit", False), ("verdict", False))
@@ -82,11 +89,21 @@ def _moved(one: Change) -> bool:
 
 
 def watch(file: Path, out: Path, building: bool, pictures: bool, replace_other: bool) -> None:
-    """Look at the description now and after every save, until Ctrl-C."""
-    before: Outcome | None = None
-    for _ in saves(file):
-        before = look(file, out, building, pictures, replace_other, before)
-        show.line((f"waiting for {file} to be saved; Ctrl-C ends", "dim"))
+    """Look at the description now and after every save, until Ctrl-C, which is how a watch is meant to end.
+
+    Raises DescriptionError where there is no such file.
+    """
+    if not file.is_file():
+        text_at(file)       # says why
+    watched = Watched(file, out, building, pictures, replace_other)
+    try:
+        for _ in saves(file):
+            watched.look()
+            show.line((f"waiting for {file} to be saved; Ctrl-C ends", "dim"))
+    except KeyboardInterrupt:
+        if click.get_current_context().meta["interrupted"].number == SIGTERM:
+            raise
+        show.line("ended")
 
 
 def saves(file: Path) -> Iterator[None]:
@@ -97,33 +114,90 @@ def saves(file: Path) -> Iterator[None]:
         yield
 
 
-def look(file: Path, out: Path, building: bool, pictures: bool, replace_other: bool,
-         before: "Outcome | None") -> "Outcome | None":
-    """Check, draw and build the description as it is now; tell what is other than `before`, and return what was
-    found. A description that cannot be used changes nothing."""
-    start = perf_counter()
-    try:
-        found = pipeline.check(file)
-        show.line((f"{strftime('%H:%M:%S')}  {found.train.description.title}", "bold"),
-                  f": {show.summary(found.findings)} ({perf_counter() - start:.1f} s)")
+class Watched(Struct):
+    """A description under watch, what it goes by, and what was found, where it was drawn and which cautions were told
+    when it was looked at last."""
+
+    file: Path
+    out: Path
+    building: bool
+    pictures: bool
+    replace_other: bool
+    found: "Outcome | None" = None
+    folder: Path | None = None
+    cautions: set[tuple[str, str]] = field(default_factory=set)
+
+    def look(self) -> None:
+        """Check, draw and build the description as it is now; tell what is other than before. One that cannot be used
+        changes nothing."""
+        try:
+            found = self.found = self._checked()
+            self._draw(found)
+            if self.building and found.failed:
+                self._unbuilt("not built")
+            elif self.building:
+                self._build(found)
+        except PartgenError as error:
+            click.echo(f"{strftime(CLOCK)}  ", nl=False, err=True)
+            tell(error, as_json=False)
+            if self.folder:
+                show.line(f"{self.folder} stays as it was")
+
+    def _checked(self) -> "Outcome":
+        start, before = perf_counter(), self.found
+        found = pipeline.check(self.file)
+        title = found.train.description.title
+        show.line((f"{strftime(CLOCK)}  {title}", "bold"), f": {show.summary(found.findings)} {_since(start)}")
         if before:
             _told(before.findings, found.findings)
         else:
-            show.findings([one for one in found.findings if one.verdict != "pass"] or found.findings,
-                          found.train.description.title)
-        drawn = pipeline.draw(file, out, replace_other=replace_other, checked=found)
-        show.line(f"drawn: {drawn.folder} ({perf_counter() - start:.1f} s)")
-        if building and not found.failed:
-            made = pipeline.build(file, out, pictures=pictures, replace_other=replace_other, checked=found)
-            if made.failed:
-                show.findings([one for one in made.findings if one.verdict == "fail"], "what fails of the parts")
-            written.built(made)
-            if made.folder:
-                show.line(f"built ({perf_counter() - start:.1f} s)")
+            show.findings([one for one in found.findings if one.verdict != "pass"] or found.findings, title)
         return found
-    except PartgenError as error:
-        tell(error, as_json=False)
-        return before
+
+    def _draw(self, found: "Outcome") -> None:
+        start = perf_counter()
+        drawn = pipeline.draw(self.file, self.out, replace_other=self.replace_other, checked=found)
+        assert drawn.folder
+        before, self.folder = self.folder, drawn.folder.parent
+        if before and before != self.folder:
+            show.line(f"another title, another folder: {before} stays as it was")
+        show.line(f"drawn: {drawn.folder} {_since(start)}")
+
+    def _build(self, found: "Outcome") -> None:
+        start = perf_counter()
+        try:
+            with progress(quiet=not sys.stderr.isatty()) as step:
+                made = pipeline.build(self.file, self.out, pictures=self.pictures, replace_other=self.replace_other,
+                                      checked=found, progress=step)
+        except (KeyboardInterrupt, PartgenError):
+            self._unbuilt("build not finished")
+            raise
+        if made.failed:
+            show.findings([one for one in made.findings if one.verdict == "fail"], "what fails of the parts")
+        written.built(replace(made, cautions=tuple(one for one in made.cautions if one not in self.cautions)))
+        self.cautions.update(made.cautions)
+        if made.folder:
+            show.line(f"built {_since(start)}")
+        else:
+            self._unbuilt("not built")
+
+    def _unbuilt(self, word: str) -> None:
+        """Say of when the parts in the folder are, which are not those that are drawn now, and what may help."""
+        record = (self.folder or self.out) / NAME
+        parts = (f"the parts in {self.folder} were built at {_when(record)}" if record.is_file()
+                 else "there are no parts yet")
+        failing = f"; `partgen mend {self.file}` looks for changes that help" if word == "not built" else ""
+        show.line((word, "yellow"), f": {parts}{failing}")
+
+
+def _when(path: Path) -> str:
+    """Return when a file was written, with the day where that is not today."""
+    at = localtime(path.stat().st_mtime)
+    return strftime(CLOCK if at[:3] == localtime()[:3] else f"%Y-%m-%d {CLOCK}", at)
+
+
+def _since(start: float) -> str:
+    return f"({perf_counter() - start:.1f} s)"
 
 
 def _told(before: tuple[Finding, ...], after: tuple[Finding, ...]) -> None:
