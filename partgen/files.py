@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
 from partgen.errors import OutputError
-from partgen.scratch import ASIDE, scratch, scratch_file, sweep_temporary
+from partgen.scratch import ASIDE, locked, scratch, scratch_file, sweep_temporary
 
 ELSEWHERE = "name another place with -o"        # the cure that most commands have
 
@@ -93,11 +93,12 @@ def edit(path: Path, change: Callable[[str], str]) -> None:
 
 
 @contextmanager
-def replaced(target: Path, own: Collection[str] = ()) -> Iterator[Path]:
+def replaced(target: Path, own: Collection[str] | Callable[[], Collection[str]] = ()) -> Iterator[Path]:
     """Give a fresh folder beside `target`; on leaving without an error it takes the target's place, and has its mode.
     Through a link its target is replaced.
 
-    Of what stood there only the files in `own`, paths within it, give way; all else stays where it was. Whatever goes
+    Of what stood there only the files in `own`, paths within it, give way; all else stays where it was. What tells them
+    is asked at the last moment, while no other run that writes beside the target can change it. Whatever goes
     wrong, Ctrl-C and a full disk included, `target` stays as it was. Raises OutputError, naming the place, when it
     cannot be written, or when one of the fresh files would take the place of one that is not in `own`.
     """
@@ -109,8 +110,9 @@ def replaced(target: Path, own: Collection[str] = ()) -> Iterator[Path]:
             fresh = folder / "fresh"
             fresh.mkdir()
             yield fresh
-            _keep(place, fresh, own)
-            _swap(fresh, place, folder / ASIDE)
+            with locked(place.parent):
+                _keep(place, fresh, own() if callable(own) else own)
+                _swap(fresh, place, folder / ASIDE)
     except OSError as error:
         raise OutputError(f"{target} cannot be written ({error.strerror}); what was there is untouched") from error
 

@@ -39,6 +39,18 @@ def scratch_file(beside: Path, suffix: str) -> Iterator[Path]:
         yield path
 
 
+@contextmanager
+def locked(folder: Path) -> Iterator[None]:
+    """Let no other process, nor another block of this one, be in such a block for the same `folder` meanwhile: where it
+    can be locked, and is no folder of `scratch`, which is locked already."""
+    lock = _lock(folder, wait=True)
+    try:
+        yield
+    finally:
+        if lock is not None:
+            os.close(lock)
+
+
 @cache
 def sweep(home: Path) -> None:
     """Remove from the folder `home`, once in this process, what dead runs have left, and put back what they had moved

@@ -3,7 +3,9 @@
 import errno
 import os
 import stat
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from time import sleep
 
 import pytest
 from conftest import bare
@@ -181,6 +183,28 @@ def test_what_the_user_put_there_stays(tmp_path, monkeypatch, links):
     assert (target / "parts" / "mine.gcode").read_text() == "parts/mine.gcode" and (target / "link").is_symlink()
     assert mode(target / "mine.gcode") == 0o640 and (target / "mine.gcode").stat().st_nlink == 1
     assert left(tmp_path)[0] == "line" and len(list(tmp_path.iterdir())) == 1
+
+
+@pytest.mark.skipif(os.name == "nt", reason="folders cannot be locked here")
+def test_two_that_write_one_folder_take_turns(tmp_path):
+    """Each sees all that the other left, and what gives way to it is asked when its turn has come."""
+    target, turns = before(tmp_path / "line"), []
+
+    def own(name):
+        turns.append(name)
+        sleep(0.05)
+        turns.append(name)
+        return OWN if len(turns) == 2 else [*OWN, "new"]
+
+    def write(name):
+        with replaced(target, lambda: own(name)) as fresh:
+            (fresh / "new").write_text(name)
+
+    with ThreadPoolExecutor() as pool:
+        list(pool.map(write, "abcd"))
+    assert turns[::2] == turns[1::2] and sorted(turns[::2]) == [*"abcd"]
+    assert (target / "new").read_text() == turns[-1] and (target / "mine.gcode").exists()
+    assert list(tmp_path.iterdir()) == [target]
 
 
 def test_a_folder_of_ours_alone_goes_with_its_files(tmp_path):

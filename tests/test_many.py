@@ -64,7 +64,8 @@ def test_one_that_cannot_be_built_stops_no_other(club, run, tmp_path):
     assert "not built" in table[2] and "fail" in table[2] and "tight.toml: wheelbase of one: " in done.stdout
     assert "bad.toml:\nthe description cannot be used" in done.stderr
     assert 'a.toml calls its train "Test line" too' in done.stderr
-    assert json.loads((tmp_path / "out" / "test-line" / "manifest.json").read_text())["description_file"] == "a.toml"
+    assert json.loads((tmp_path / "out" / "test-line" / "manifest.json").read_text())["description_file"] == (
+        "../../a.toml")
     assert run("build", club[2], club[2], club[4], "-o", tmp_path / "out", "--only", "bill").exit_code == 1
     one, other = json.loads(run("build", club[1], club[4], "-o", tmp_path / "out", "--only", "bill", "--json").stdout
                             )["trains"]

@@ -271,7 +271,7 @@ def test_a_build_that_loses_a_piece_exports_nothing(tmp_path, monkeypatch):
     assert {path: path.read_bytes() for path in out.rglob("*") if path.is_file()} == before
     written = pipeline.build(file, out, pictures=False, anyway=True)
     manifest = json.loads((written.folder / "manifest.json").read_text())
-    assert manifest["description_file"] == "line.toml"
+    assert manifest["description_file"] == "../../line.toml"
     assert manifest["written_despite_failures"] and [one["check"] for one in manifest["failed"]] == ["piece-count"]
     assert (written.folder / "parts" / "sliced.gcode").read_text() == "mine"
     # A title that differs in capitals only is another train: it has a folder of its own.

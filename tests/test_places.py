@@ -4,13 +4,15 @@ import json
 
 import pytest
 from conftest import bare
+from msgspec.structs import replace
 
 from partgen import pipeline
 from partgen.cli import watching
-from partgen.describe.load import digest, loads
+from partgen.describe.load import digest, load, loads
 from partgen.errors import OutputError
+from partgen.files import replaced
 from partgen.pipeline import drawing_files
-from partgen.pipeline.places import giving_way
+from partgen.pipeline.places import Place, ensure_place, seen_from
 
 BUILT = {"program": "partgen 0", "title": "Test line", "files": [{"path": "lid.stl", "bytes": 4}]}
 
@@ -65,7 +67,52 @@ def test_a_build_asks_before_it_replaces_another_file_s_drawings(folder, monkeyp
     pipeline.draw(other, folder.parent)
     (folder / "manifest.json").unlink()
     monkeypatch.setattr(pipeline, "_built", lambda *given: pytest.fail("the work began"))
-    with pytest.raises(OutputError, match="test-line/drawings holds the train of other.toml"):
+    with pytest.raises(OutputError, match="test-line/drawings holds the train of /.*/other.toml, which"):
         pipeline.build(line, folder.parent, anyway=True)
-    assert giving_way(folder, loads(line.read_text()), line.name) == {"drawings/track.svg", "drawings/manifest.json"}
-    assert not giving_way(folder, loads(other.read_text()), other.name)
+    assert Place(folder, loads(line.read_text()), line, True).giving_way() == {
+        "drawings/track.svg", "drawings/manifest.json"}
+    assert not Place(folder, loads(other.read_text()), other).giving_way()
+
+
+def test_files_called_alike_in_two_folders_describe_two_trains(folder, tmp_path):
+    """Folder and file moved together stay one train; a file that moved alone is told how to go on."""
+    first, second = tmp_path / "anna" / "line.toml", tmp_path / "bert" / "line.toml"
+    for file, length in ((first, 150), (second, 155)):
+        file.parent.mkdir()
+        file.write_text(bare(wagon=f"length = {length}"), encoding="utf-8")
+    pipeline.draw(first, tmp_path / "anna")
+    pipeline.draw(second, tmp_path / "bert")
+    pipeline.draw(first, tmp_path / "out")
+    with pytest.raises(OutputError, match="holds the train of /.*/anna/line.toml, .*--replace, as for a file that was"):
+        pipeline.draw(second, tmp_path / "out")
+    first.write_text(bare(wagon="length = 152"), encoding="utf-8")
+    pipeline.draw(first, tmp_path / "out")
+    moved = (tmp_path / "anna").rename(tmp_path / "carla")
+    (moved / "line.toml").write_text(bare(wagon="length = 153"), encoding="utf-8")
+    pipeline.draw(moved / "line.toml", moved)
+    with pytest.raises(OutputError, match="anna/line.toml"):
+        pipeline.draw(moved / "line.toml", tmp_path / "out")
+
+
+def test_whose_folder_it_is_is_asked_again_when_it_is_replaced(folder, tmp_path):
+    """Two files' trains of one title, begun at once in a folder that nobody had: the later one is refused, the same
+    file's built twice is not."""
+    line, other = tmp_path / "line.toml", tmp_path / "other.toml"
+    other.write_text(bare(wagon="length = 150"), encoding="utf-8")
+    first, second, third = (ensure_place(load(file), file, tmp_path / "out", False) for file in (line, line, other))
+
+    def put(place):
+        with replaced(place.folder, place.giving_way) as fresh:
+            (fresh / "lid.stl").write_text("lid")
+            (fresh / "manifest.json").write_text(json.dumps(
+                {**BUILT, "description_file": seen_from(place.folder, place.file),
+                 "description_sha256": digest(place.description)}))
+
+    put(first)
+    (first.folder / "note.txt").write_text("mine")
+    put(second)
+    with pytest.raises(OutputError, match="holds the train of /.*/line.toml, which has the same title"):
+        put(third)
+    assert here(first.folder) == OTHERS, "whole, and the note as well"
+    put(replace(third, replace_other=True))
+    assert here(first.folder) == OTHERS

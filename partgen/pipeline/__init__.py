@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from partgen.dynamics.ride import RidePlan
     from partgen.paper.order import InTime
     from partgen.pipeline.asked import Asked
+    from partgen.pipeline.places import Place
     from partgen.printing.calibration import Calibration
     from partgen.remedies.mend import Mended
     from partgen.remedies.tune import Tightest, Tuning
@@ -53,7 +54,7 @@ def silent(what: str, share: float) -> None:
 
 
 class Outcome(Struct, frozen=True):
-    """What a command found of a description's `file`, by its name, and wrote: `folder` is None when nothing was
+    """What a command found of a description's `file` and wrote: `folder` is None when nothing was
     exported. With a `cut` the train is what rolls by then of a longer one. `cautions` are told of a build, which is
     `complete` but for pictures that could not be taken; `reused` and `made` count by kind what of it was kept from
     before and what was not; `changed` tells which parts are other ones than in the build that stood in the folder,
@@ -74,7 +75,7 @@ class Outcome(Struct, frozen=True):
     changed: dict[str, Any] | None = None
     asked: dict[str, Any] | None = None
     took: float = 0.0       # s of the processor, of the check
-    file: str = ""
+    file: Path = Path()
 
     @property
     def ride(self) -> "RidePlan":
@@ -101,7 +102,7 @@ def check(path: Path) -> Outcome:
     start, description = process_time(), load(path)
     train = trains.resolve(description)
     findings = tuple(hanging(on_plan.run(train), description))
-    return Outcome(description, train, findings, took=process_time() - start, file=path.name)
+    return Outcome(description, train, findings, took=process_time() - start, file=path)
 
 
 def treated(path: Path, outcome: Outcome) -> Iterator[Finding]:
@@ -200,10 +201,10 @@ def draw(path: Path, out: Path, *, replace_other: bool = False, checked: Outcome
     """
     from partgen.pipeline.places import ensure_place
     description = checked.description if checked else load(path)
-    ensure_place(description, path.name, out, replace_other, drawings=True)
+    place = ensure_place(description, path, out, replace_other, drawings=True)
     from partgen.pipeline import drawing_files
     train = checked.train if checked else trains.resolve(description)
-    folder, files, notes = drawing_files.write(train, path.name, out)
+    folder, files, notes = drawing_files.write(train, place)
     return Outcome(description, train, (), folder, files, notes)
 
 
@@ -263,14 +264,14 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
     from partgen.pipeline.asked import Asked
     from partgen.pipeline.places import ensure_place
     from partgen.pipeline.repeat import again, remember, wishes
-    ensure_place(checked.description, checked.file, out, replace_other)
+    place = ensure_place(checked.description, path, out, replace_other)
     asked = (asked or Asked()).settled(checked.train, pictures)
     kept, things = store() if kept is None else kept, wishes(checked.description, anyway, asked, hours)
     try:
-        done = again(things, checked, out, kept) if asked.everything else None
+        done = again(things, checked, place, kept) if asked.everything else None
         if done is None:
             with helped(asked.shaped(checked.train), kept, executor) as hands:
-                done = _built(checked, out, anyway, asked, hours, kept, hands, progress)
+                done = _built(checked, place, anyway, asked, hours, kept, hands, progress)
             done = remember(things, done, asked, kept)
         told = earlier(done.folder) if done.folder else {}
         return replace(done, reused=dict(kept.reused), made=dict(kept.made), changed=told.get("changed"),
@@ -281,12 +282,14 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
 
 def made_alone(checked: Outcome, out: Path, anyway: bool, asked: "Asked", hours: float | None, kept: Store) -> None:
     """Build what was `checked` into `out` by this process alone, and remember it in what is `kept`."""
+    from partgen.pipeline.places import Place, folder_of
     from partgen.pipeline.repeat import remember, wishes
+    place = Place(folder_of(checked.description.title, out), checked.description, checked.file)
     remember(wishes(checked.description, anyway, asked, hours),
-             _built(checked, out, anyway, asked, hours, kept, None, silent), asked, kept)
+             _built(checked, place, anyway, asked, hours, kept, None, silent), asked, kept)
 
 
-def _built(checked: Outcome, out: Path, anyway: bool, asked: "Asked", hours: float | None, kept: Store,
+def _built(checked: Outcome, place: "Place", anyway: bool, asked: "Asked", hours: float | None, kept: Store,
            hands: "Executor | None", progress: Progress) -> Outcome:
     """Shape what is not `kept` yet, by `hands` where there are any, prove and write what is `asked` for."""
     workshop = _workshop()
@@ -309,7 +312,7 @@ def _built(checked: Outcome, out: Path, anyway: bool, asked: "Asked", hours: flo
         found = replace(checked, findings=findings, warnings=said)
         if found.failed and not anyway:
             return found
-        return workshop.write(built, found, out, anyway, asked, papers, album, progress)
+        return workshop.write(built, found, place, anyway, asked, papers, album, progress)
 
 
 @contextmanager

@@ -12,11 +12,11 @@ from partgen.describe.load import digest
 from partgen.dynamics.markers import Marker
 from partgen.dynamics.ride import course
 from partgen.dynamics.speeds import radii_of
-from partgen.export.manifest import DRAWINGS, NAME, Record, drawing_manifest, earlier, record, written
+from partgen.export.manifest import DRAWINGS, NAME, Record, drawing_manifest, record
 from partgen.files import put, replaced
 from partgen.interrupts import workers
 from partgen.pipeline.hands import cores
-from partgen.pipeline.places import folder_of, others_build
+from partgen.pipeline.places import Place, seen_from
 from partgen.plan.train import TrainPlan
 from partgen.report.sheets.drawings import draw_all
 from partgen.report.typefaces import boxes
@@ -24,19 +24,19 @@ from partgen.report.typefaces import boxes
 MOST_RADII = 6          # about half a second for each
 
 
-def write(train: TrainPlan, file: str, out: Path) -> tuple[Path, tuple[Record, ...], tuple[str, ...]]:
-    """Write the drawings of a train, described in a `file` of that name, into a folder under `out`, from which the
-    build of another train then goes; return the folder, what is told of each file, and warnings."""
+def write(train: TrainPlan, place: Place) -> tuple[Path, tuple[Record, ...], tuple[str, ...]]:
+    """Write the drawings of a train into the folder of its `place`, from which the build of another train then goes;
+    return the folder, what is told of each file, and warnings."""
     described = train.description
-    folder = folder_of(described.title, out)
-    target = folder / DRAWINGS
+    target = place.folder / DRAWINGS
     helper = workers(1) if cores() > 1 and soon_told(train) else nullcontext()
-    with helper as pool, replaced(target, written(earlier(target))) as fresh:
+    with helper as pool, replaced(target, place.giving_way_to_drawings) as fresh:
         markers = pool.submit(markers_of, train).result if pool else partial(markers_of, train)
         files = tuple(record(fresh, fresh / one.pop("path"), **one) for one in draw_all(train, markers, fresh))
-        put(fresh / NAME, drawing_manifest(described.title, file, digest(described), files).encode())
-    if theirs := others_build(folder, described, file):
-        with replaced(folder, theirs):
+        put(fresh / NAME, drawing_manifest(described.title, seen_from(target, place.file), digest(described),
+                                             files).encode())
+    if place.others_build():
+        with replaced(place.folder, place.others_build):
             pass
     return target, files, boxes(described)
 

@@ -117,6 +117,6 @@ def _away(checked: Outcome, asked: Asked, wished: Wished) -> tuple[Answers, Coun
     was made for it."""
     kept = Store()
     with scratch() as folder:
-        made_alone(checked, folder, wished.anyway, asked, wished.hours, kept)
+        made_alone(checked, folder / "out", wished.anyway, asked, wished.hours, kept)
     whole: Answers = {place: body for place, body in kept.here.items() if place[0] == KIND}
     return whole or kept.here, Counter({KIND: 1}) if whole else kept.made

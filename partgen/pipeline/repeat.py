@@ -16,7 +16,7 @@ from partgen.kept import Store
 from partgen.paper.cautions import cautions
 from partgen.pipeline import Outcome
 from partgen.pipeline.asked import Asked
-from partgen.pipeline.places import folder_of, giving_way
+from partgen.pipeline.places import Place, seen_from
 
 if TYPE_CHECKING:
     from partgen.paper.order import InTime
@@ -44,20 +44,20 @@ def wishes(description: Description, anyway: bool, asked: Asked, hours: float | 
     return digest_as_given(description), anyway, "pictures" in asked.kinds, hours
 
 
-def again(things: Wishes, checked: Outcome, out: Path, kept: Store) -> Outcome | None:
+def again(things: Wishes, checked: Outcome, place: Place, kept: Store) -> Outcome | None:
     """Write what was built of the same `things` before; None where that is not kept, or where somebody has filled in a
     form of the build that stands there, which then stays."""
-    whole, target = kept.find(KIND, things, Whole), folder_of(checked.description.title, out)
+    whole, target = kept.find(KIND, things, Whole), place.folder
     if whole is None:
         return None
     records = json.decode(whole.records)
     if any(_filled_in(target / one["path"], one[BLANK]) for one in records if BLANK in one):
         return None
     before = earlier(target)
-    with replaced(target, giving_way(target, checked.description, checked.file)) as fresh:
+    with replaced(target, place.giving_way) as fresh:
         for name, data in whole.files.items():
-            put(fresh / name, with_changes(data.decode(), checked.file, before).encode() if name == NAME
-                else data)
+            put(fresh / name, with_changes(data.decode(), seen_from(target, place.file), before).encode()
+                if name == NAME else data)
     cut = _cut(*whole.cut) if whole.cut else None
     train = checked.train.kept(cut.wagons) if cut else checked.train
     return replace(checked, description=train.description, train=train, findings=whole.findings, folder=target,

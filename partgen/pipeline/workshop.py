@@ -35,7 +35,7 @@ from partgen.pipeline.asked import EVERYTHING, Asked, sources, still_true
 from partgen.pipeline.forms import form_of, shaped_by
 from partgen.pipeline.hands import many
 from partgen.pipeline.papers import Paper, Papers
-from partgen.pipeline.places import folder_of, giving_way
+from partgen.pipeline.places import Place, seen_from
 from partgen.pipeline.tally import tallies
 from partgen.plan.train import TrainPlan
 from partgen.printing.estimate import NOTHING
@@ -90,21 +90,20 @@ def make(train: TrainPlan, kept: Store, hands: Executor | None = None, progress:
     return made, tuple(dict.fromkeys(said for form in forms.values() for said in form.warnings))
 
 
-def write(built: Made, found: Outcome, out: Path, anyway: bool, asked: Asked, papers: Papers, album: Album | None,
+def write(built: Made, found: Outcome, place: Place, anyway: bool, asked: Asked, papers: Papers, album: Album | None,
           progress: Progress) -> Outcome:
-    """Write the train's folder under `out`; return what was `found` with all findings, its path, the files' records and
-    what is missing.
+    """Write the train's folder at its `place`; return what was `found` with all findings, its path, the files' records
+    and what is missing.
 
     Where not all is `asked` for, files of an earlier build stay beside it that are as they would be, all others of it
     go. `papers` gives what was drawn without solids; `album` the pictures being taken, None where none are wanted.
     Where a piece is lost on the way nothing is written and there is no path, unless it is to be written `anyway`.
     """
-    target = folder_of(built.train.description.title, out)
+    target, staying = place.folder, set[str]()
     try:
-        going = set(giving_way(target, found.description, found.file))
-        with replaced(target, going) as fresh:
-            done, staying = _filled(fresh, target, built, found, anyway, asked, papers, album, progress)
-            going -= staying
+        with replaced(target, lambda: place.giving_way() - staying) as fresh:
+            done, stays = _filled(fresh, target, built, found, anyway, asked, papers, album, progress)
+            staying |= stays
     except Lost as lost:
         return replace(found, findings=lost.args)
     progress("done", 1.0)
@@ -185,7 +184,7 @@ def _signed(fresh: Path, target: Path, train: TrainPlan, found: Outcome, records
                     bill(train), told(found.ride), figures(found.ride), despite_failures=anyway,
                     asked=None if asked.everything else asked.record(staying, gone),
                     kept_failed=before["failed"] if staying else ())
-    put(fresh / NAME, with_changes(text, found.file, before).encode())
+    put(fresh / NAME, with_changes(text, seen_from(target, found.file), before).encode())
     return replace(found, files=tuple(records)), {one["path"] for one in staying}
 
 
