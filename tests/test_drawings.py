@@ -97,6 +97,20 @@ def test_views_of_a_wagon_are_true_to_scale(demo_train, written):
         assert drawn["end body"][:, 0].min() > drawn["side body"][:, 0].max()
 
 
+def test_what_hangs_over_the_track_is_seen_from_behind_and_nothing_hangs_lower_than_is_said(demo_train, written):
+    """The tray of the track sensor, against where the plan puts that part; below it there is no part but wheels."""
+    plan, (folder, told) = demo_train.wagons[0], written
+    item = next(item for item in plan.items if item.part == "sensor-holder")
+    part, whole = map(float, told["controls.svg"]["scale"].split(":"))
+    drawn = {name: (points * whole / part) for name, points in lines_of(folder / "controls.svg").items()}
+    tray, body = drawn["end tray"][:, 1], drawn["end body"][:, 1]
+    assert body.min() - tray.min() == pytest.approx(plan.body.bottom - item.places[0].z, abs=1e-2)
+    assert size(drawn["end tray"])[0] == pytest.approx(2 * item.plan.half_y, abs=1e-2)
+    said = next(one for one in wagon_drawing.sized(plan, sizes(demo_train)[0], demo_train.description.track)["end"]
+                .dimensions if one.word == "lowest over rail")
+    assert said.value == item.places[0].z < min(low for low, _ in plan.hanging)
+
+
 def test_papers_are_those_of_iso_216(written):
     """A4 is 210 by 297 mm and A3 297 by 420 mm: ISO 216."""
     folder, told = written
@@ -150,7 +164,7 @@ def expected(train, plan):
     if plan.lid:
         sides = {figure(side) for side in plan.lid.size[:2]}
         found |= {("top", "lid"): sides}
-    lowest = min(height for height, _ in plan.hanging)
+    lowest = min(*(height for height, _ in plan.hanging), *(one.bottom for one in plan.hung))
     return found | {("end", f"lowest {'over' if lowest >= 0 else 'under'} rail"): abs(lowest)}
 
 

@@ -151,11 +151,18 @@ def _across(plan: WagonPlan, track: Track) -> Iterator[Dimension]:
     yield Dimension("gauge", track.gauge, "below", (-gauge, gauge), (-track.rail_height, -track.rail_height))
     yield Dimension("tread", wheels.tread_diameter, "left", (0.0, wheels.tread_diameter),
                     (-gauge - track.rail_head, -back - wheels.width), "⌀")
-    lowest, _ = min(plan.hanging)
+    lowest, aside = _lowest(plan)
     yield Dimension("lowest over rail" if lowest >= 0 else "lowest under rail", abs(lowest), "right", (0.0, lowest),
-                    (gauge + track.rail_head, plan.gear.carrier_width / 2))
+                    (gauge + track.rail_head, aside))
     yield Dimension("body", plan.width, "below", (-plan.width / 2, plan.width / 2),
                     (plan.body.bottom, plan.body.bottom))
+
+
+def _lowest(plan: WagonPlan) -> tuple[float, float]:
+    """Return how high over rail top the lowest hangs between the wheels, and how far it reaches to the right [mm]."""
+    pivot = plan.frame.seats[0].spigot / 2
+    return min(*((low, plan.gear.carrier_width / 2 if name == "axle clip" else pivot) for low, name in plan.hanging),
+               *((one.bottom, one.tray.half_y) for one in plan.hung))
 
 
 def _from_above(plan: WagonPlan) -> Iterator[Dimension]:
@@ -186,7 +193,7 @@ def _callouts(plan: WagonPlan) -> Iterator[Callout]:
         kinds.setdefault(seat.cup, []).append(seat)
     for name, seats in kinds.items():
         seat = min(seats, key=lambda one: (one.x in led, -one.y, one.x))
-        yield Callout(f"{_times(len(seats))}{cut(called[name], 20)}: ⌀{figure(seat.profile[-1][1])} inside, "
+        yield Callout(f"{_times(len(seats))}seat for {cut(called[name], 20)}: ⌀{figure(seat.profile[-1][1])} inside, "
                       f"⌀{figure(seat.outer_diameter)} outside", "above",
                       (seat.x, seat.y + seat.profile[-1][1] / 2))
         led.add(seat.x)

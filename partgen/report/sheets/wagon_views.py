@@ -188,6 +188,7 @@ def _end(view: View, plan: WagonPlan, track: Track) -> None:
     for s in (1.0, -1.0):
         inner, outer = s * track.gauge / 2, s * (track.gauge / 2 + track.rail_head)
         view.box((inner, outer), (-track.rail_height, 0.0), gid="rail")
+    _hung_across(view, plan)
     view.box(_about(wheels.back_to_back), (z - wheels.axle_diameter / 2, z + wheels.axle_diameter / 2))
     for s in (1.0, -1.0):
         back, tread = wheels.back_to_back / 2, wheels.tread_radius
@@ -211,6 +212,16 @@ def _end(view: View, plan: WagonPlan, track: Track) -> None:
     view.axis((0.0, -track.rail_height), (0.0, plan.deck_z))
 
 
+def _hung_across(view: View, plan: WagonPlan) -> None:
+    """Draw from behind what hangs to look at the track: lug, tray, and the block at the tray's left, sloped below."""
+    for one in plan.hung:
+        tray, lug, edge, low = one.tray, one.lug, -one.tray.half_y, one.bottom
+        view.box((-lug.outside, -lug.y), (lug.bottom, plan.frame.bottom))
+        view.shape([(edge, low), (edge - tray.block, low + tray.block_low), (edge - tray.block, low + tray.block_top),
+                    (edge, low + tray.block_top)])
+        view.box(_about(2 * tray.half_y), (low, low + tray.tray), gid="tray")
+
+
 def _plate(plan: WagonPlan) -> tuple[float, float]:
     """Return the lower and upper face over the axle [mm] of what holds it under the frame."""
     if isinstance(plan.gear, BogieGear):
@@ -220,8 +231,9 @@ def _plate(plan: WagonPlan) -> tuple[float, float]:
 
 
 def _head(view: View, plan: WagonPlan) -> None:
-    """Draw the rear coupler: guard, head and magnets."""
+    """Draw the rear coupler: pivot, guard, head and magnets."""
     bar, seat, z = plan.coupling.rear, plan.frame.seats[0], plan.coupling.height
+    view.box(_about(seat.spigot), (plan.coupling.lowest, plan.frame.bottom))
     view.box(_about(2 * seat.boss), (seat.guard_bottom, plan.frame.bottom))
     view.box(_about(bar.head_width), (z - bar.thickness / 2, z + bar.thickness / 2))
     for y in bar.pockets:
@@ -256,6 +268,8 @@ def _top(view: View, plan: WagonPlan, track: Track) -> None:
         if handle:
             view.shape([(at.real, at.imag) for at in handle.corners], "beside", False)
         view.cross((seat.x, seat.y), seat.outer_diameter / 2)
+    if any(seat.x for seat, _ in plan.cups):        # which are dimensioned from the wagon's middle
+        view.axis((0.0, -plan.width / 2), (0.0, plan.width / 2))
     _beneath(view, plan)
 
 
