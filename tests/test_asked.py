@@ -112,10 +112,10 @@ def test_what_stays_of_an_earlier_build_is_true_and_told(line):
     assert line.here == {*done.asked["kept"], "parts/one-lid.stl", "manifest.json", "note.txt"}
     source = sources(resolve(loads(line.file.read_text())))
     assert all(one["made_of"] == source(one["path"]) for one in line.manifest["files"] if one["path"] != form.name)
-    assert done.changed["print_again"] == done.changed["gone"] == []
+    assert done.changed["print_again"] == done.changed["gone"] == {}
     assert "parts/axle-holder.stl" in done.changed["as_printed"]
-    again = line.build()                    # is held against the last whole build, not against what stood there
-    assert "parts/two-body.stl" in again.changed["print_again"] and again.changed["new"] == []
+    again = line.build()                    # is held against the first whole build, not against what stood there
+    assert "parts/two-body.stl" in again.changed["print_again"] and again.changed["new"] == {}
     assert "first-run.toml" in {one["path"] for one in again.files} and "times = [20.1]" in form.read_text()
 
 
@@ -166,6 +166,26 @@ def test_the_terminal_tells_what_was_asked_and_what_was_not(line, run, tmp_path)
     assert "removed, as no longer true or of another choice: bom.csv, firmware/ride.h" in done.stdout
     answer = json.loads(run(*words, "--only", "bill", "--json").stdout)
     assert answer["asked"]["only"] == ["bill"] and [one["path"] for one in answer["files"]] == ["bom.csv"]
+
+
+@pytest.mark.slow
+def test_the_terminal_tells_what_to_print_again(line, run):
+    """A wagon renamed keeps all its parts; of a wagon more that is like it as many pieces again are to print."""
+    def build(description, *more):
+        line.file.write_text(description, encoding="utf-8")
+        done = run("build", line.file, "-o", line.folder.parent, "--no-pictures", *more)
+        return done.stdout if done.exit_code == 0 else done.stderr
+    assert "give one FILE" in build(text(), "--printed", "--part", "lid")
+    assert "holds no parts that could be printed" in build(text(), "--printed")
+    assert "print" not in build(text()).split("pieces")[1]
+    longer = text(two=f"{TWO}\n[[wagon]]\nname = 'three'\nwheelbase = 64\n{TWO}\n").replace("'two'", "'last'")
+    told = build(longer)
+    assert "if you printed what was first built in this folder" in told and "print again" not in told
+    assert "last-three-lid, was two-lid" in told and "of no use" not in told and "left over" not in told
+    assert {"1 x last-three-lid", "2 x axle-holder"} <= {*told.split("print more: ")[1].splitlines()[0].split("; ")}
+    told = json.loads(build(text(), "--printed", "--json"))["changed"]
+    assert told["printed"] and told == line.manifest["changed"] and told["over"]["parts/axle-holder.stl"] == 2
+    assert not told["print_again"] and not told["new"] and not told["more"]
 
 
 @pytest.mark.slow

@@ -25,7 +25,8 @@ from partgen.dynamics.search import ridden
 from partgen.export import gltf, threemf
 from partgen.export.bodies import Body, bodies
 from partgen.export.firmware import figures
-from partgen.export.manifest import manifest, with_changes
+from partgen.export.manifest import manifest
+from partgen.export.reprint import with_changes
 from partgen.export.stl import stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.finding import judge
@@ -246,3 +247,7 @@ def test_what_a_build_changes_of_the_ride_is_told(capsys):
     said = capsys.readouterr().out
     assert "brake elsewhere, as the ride card says" in said and "load firmware/ride.h into the controller anew" in said
     assert "speed" in said.split("other in it: ")[1]
+    changed |= {"printed": True, "over": {"parts/lid.stl": 2}, "as_printed": {"parts/lid.stl": 1}}
+    written.built(Outcome(train.description, train, (), folder=Path("out"), changed=changed))
+    assert ("held against the parts that you told as printed:\n  nothing has to be printed\n  left over: 2 x lid\n"
+            "  stay as printed: 1 piece\n") in capsys.readouterr().out

@@ -162,11 +162,13 @@ def ride(file: Path, measured: Path | None, write: bool, as_json: bool) -> None:
 @click.option("--wagon", "wagons", multiple=True, metavar="NAME", help="Make only the parts of this wagon. Repeatable.")
 @click.option("--only", metavar="KIND,...", default="",
               help="Write only stl, step, plates, gltf, pictures, ride, bill or report.")
+@click.option("--printed", is_flag=True, help="Tell that the parts as they stand in the folder before this build are "
+              "printed, and firmware/ride.h is loaded: what to print again counts from there.")
 @REPLACE
 @EVERY
 @JSON
 def build(files: tuple[Path, ...], out: Path, anyway: bool, pictures: bool, hours: float | None, parts: tuple[str, ...],
-          wagons: tuple[str, ...], only: str, replace_other: bool, every: bool, as_json: bool) -> None:
+          wagons: tuple[str, ...], only: str, printed: bool, replace_other: bool, every: bool, as_json: bool) -> None:
     """Build every part, prove it, write files, pictures and a report.
 
     With --part, --wagon or --only the whole train is planned and checked as ever, but only what is named is made and
@@ -177,6 +179,11 @@ def build(files: tuple[Path, ...], out: Path, anyway: bool, pictures: bool, hour
     from partgen.cli import written
     from partgen.pipeline.asked import Asked
     asked = Asked(parts, wagons, tuple(filter(None, map(str.strip, only.split(",")))))
+    if printed:
+        if len(files) > 1 or asked != Asked():
+            raise click.UsageError("--printed tells of all parts in the folder of one FILE: give one FILE, and leave "
+                                   "--part, --wagon and --only out")
+        pipeline.printed(files[0], out, replace_other=replace_other)
     if len(files) > 1:
         from partgen.cli import trains
         from partgen.pipeline.many import Wished, build_all
@@ -274,4 +281,4 @@ def _body(outcome: "Outcome", written: bool = True) -> dict[str, Any]:
                             "wagons": [one.record() for one in sizes(outcome.train)]}
     return body if not written else body | {
         "folder": str(outcome.folder) if outcome.folder else None, "files": list(outcome.files),
-        "warnings": list(outcome.warnings), "asked": outcome.asked}
+        "warnings": list(outcome.warnings), "asked": outcome.asked, "changed": outcome.changed}

@@ -119,7 +119,12 @@ def summary(found: Iterable[Finding]) -> str:
     """Return one line that counts the verdicts."""
     count = Counter(finding.verdict for finding in found)
     words = [f"{count[verdict]} {word}" for verdict, word in VERDICTS.items() if count[verdict] or verdict == "fail"]
-    return f"{count.total()} checks: {', '.join(words)}"
+    return f"{counted(count.total(), 'check')}: {', '.join(words)}"
+
+
+def counted(count: int, what: str) -> str:
+    """Return so many of a thing in words, of one as of several."""
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _row(group: list[Finding], starred: bool) -> Row:

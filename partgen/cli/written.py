@@ -2,9 +2,10 @@
 
 import json
 from collections import Counter
+from collections.abc import Iterator
 from os.path import relpath
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -38,7 +39,7 @@ def _whole(outcome: "Outcome") -> str:
     parts = [record for record in outcome.files if record["part"]]
     pieces = sum(record["count"] for record in parts)
     mass = sum(record["mass_g"] * record["count"] for record in parts)
-    return f"{len(parts)} STL files for {pieces} pieces, {mass:.0f} g in all"
+    return f"{show.counted(len(parts), 'STL file')} for {show.counted(pieces, 'piece')}, {mass:.0f} g in all"
 
 
 def _asked(outcome: "Outcome") -> str:
@@ -58,33 +59,48 @@ def _beside(outcome: "Outcome") -> str:
 
 
 def _changed(outcome: "Outcome") -> str:
-    """Say which parts have to be printed again since the build that stood there before; "" where none stood there."""
+    """Say which parts have to be printed again, against those that count as printed; "" where nobody knows."""
     changed = outcome.changed
     if not changed:
         return ""
-    names = [Path(path).stem for path in (*changed["print_again"], *changed["new"])]
-    there = not outcome.asked or "ride" in outcome.asked["only"]
-    gone, ride = [Path(path).stem for path in changed["gone"]], changed.get("ride", []) if there else []
-    braking = "markers lie" if any(plan.hung for plan in outcome.train.wagons) else "brake"
+    since = "held against the parts that you told as printed" if changed["printed"] else (
+        "if you printed what was first built in this folder (to count from later parts, build with --printed "
+        "as soon as those in the folder are printed)")
+    again, new, more = (_pieces(changed[kind]) for kind in ("print_again", "new", "more"))
+    fit = sum(changed["as_printed"].values())
+    told = {"print again": again, "print": new, "print more": more, "left over": _pieces(changed["over"]),
+            "of no use any more, by their old names": _pieces(changed["gone"]),
+            "the same under another name": [f"{Path(path).stem}, was {Path(old).stem}"
+                                            for path, old in changed["renamed"].items()],
+            "stay as printed": [show.counted(fit, "piece")] if fit else []}
+    nothing = [] if again or new or more else ["  nothing has to be printed"]
+    listed = [f"  {what}: {'; '.join(names)}" for what, names in told.items() if names]
+    return "\n".join((f"{since}:", *nothing, *listed, *(f"  {said}" for said in _other_ride(outcome, changed))))
+
+
+def _pieces(counts: dict[str, int]) -> list[str]:
+    return [f"{count} x {Path(path).stem}" for path, count in counts.items()]
+
+
+def _other_ride(outcome: "Outcome", changed: dict[str, Any]) -> Iterator[str]:
+    """Say what of the ride is otherwise, as far as that was asked for."""
+    ride = changed["ride"] if not outcome.asked or "ride" in outcome.asked["only"] else []
     runs = [name for name in ride if name.startswith("run_")]
     others = [name for name in ride if name != "markers" and name not in runs]
     figures = ", ".join([*others, *(["the runs from stop to stop"] if runs else [])])
-    return ". ".join(filter(None, (
-        f"since the build before, print again: {', '.join(names)}" if names else "nothing has to be printed again",
-        f"of no use any more: {', '.join(gone)}" if gone else "",
-        f"as printed: {len(changed['as_printed'])} parts",
-        f"{braking} elsewhere, as the ride card says" if "markers" in ride else "",
-        f"load firmware/ride.h into the controller anew, other in it: {figures or 'markers'}" if ride else ""))) + "."
+    if "markers" in ride:
+        braking = "markers lie" if any(plan.hung for plan in outcome.train.wagons) else "brake"
+        yield f"{braking} elsewhere, as the ride card says"
+    if ride:
+        yield f"load firmware/ride.h into the controller anew, other in it: {figures or 'markers'}"
 
 
 def _reused(outcome: "Outcome") -> str:
-    """Say what was as in a build before; "" where nothing was."""
+    """Say what was not made anew, since it was made before; "" where all was."""
     if outcome.reused.get("builds"):
-        return "all as built before: written again from what was kept"
+        return "this very train was built before: its files were taken from what is kept"
     kept, new = outcome.reused.get("parts", 0), outcome.made.get("parts", 0)
-    if kept and not new:
-        return "all parts are as built before: none was shaped anew"
-    return f"{kept} of {kept + new} parts are as built before: only the others were shaped anew" if kept else ""
+    return f"shapes of parts worked out anew: {new}; taken from what is kept: {kept}" if kept else ""
 
 
 def kept(store: "Store", as_json: bool) -> None:

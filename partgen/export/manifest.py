@@ -13,8 +13,6 @@ from partgen.parts.record import Bought, Step
 
 NAME = "manifest.json"
 BLANK = "blank_sha256"  # in the record of a form to fill in: what it was written as
-WHOLE = "last_whole"    # in the manifest of a build of what was asked for: of the last build of all,
-HELD = "description_sha256", "ride", "changed"              # what a later one is held against
 DRAWINGS = "drawings"   # the folder for them in that of a train
 
 Record = dict[str, Any]
@@ -42,44 +40,14 @@ def written(before: Record) -> frozenset[str]:
     return frozenset((NAME, *(record["path"] for record in before["files"]))) if before else frozenset()
 
 
-def with_changes(text: str, file: str, before: Record) -> str:
-    """Return a manifest's text with the name of the description's `file`, and with what has `changed` against the
-    manifest of the build `before` it, empty for none: which parts' files are new or other ones and have to be printed
-    again, which are as printed, and which are gone; and which of the controller's figures, `ride`, are other ones.
-
-    Built of the same description once more, it says what that one says. A build of what was asked for alone hands on
-    what the last `whole` one wrote, against which it and the next whole one are held.
-    """
-    body, before = json.loads(text), before.get(WHOLE, before)
-    body |= {"description_file": file, "changed": before.get("changed")}
-    if body.get("asked"):
-        parts = [{name: one[name] for name in ("path", "sha256", "part")} for one in before.get("files", ())
-                 if one.get("part")]
-        body[WHOLE] = {name: before[name] for name in HELD if name in before} | {"files": parts}
-    if before.get("description_sha256", body["description_sha256"]) != body["description_sha256"]:
-        (new, old) = ({one["path"]: one["sha256"] for one in files if one.get("part")}
-                      for files in (body["files"], before["files"]))
-        again = sorted(path for path in new if path in old and new[path] != old[path])
-        body["changed"] = {"since_description_sha256": before["description_sha256"], "print_again": again,
-                           "new": sorted(new.keys() - old),
-                           "gone": [] if body.get("asked") else sorted(old.keys() - new),
-                           "as_printed": sorted(path for path in new if new[path] == old.get(path)),
-                           "ride": _moved(body["ride"], before.get("ride", {}))}
-    return _text(body)
-
-
-def _moved(now: Record, then: Record) -> list[str]:
-    """Return the names of figures that are not as they were; none where nobody knows what they were."""
-    return [name for name in sorted(now.keys() | then) if then and now.get(name) != then.get(name)]
-
-
-def _text(body: Record) -> str:
+def as_text(body: Record) -> str:
+    """Return a manifest as JSON text."""
     return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
 
 
 def drawing_manifest(title: str, file: str, digest: str, files: Iterable[Record]) -> str:
     """Return the manifest of the drawings of a train, described in a `file` of that name, as JSON text."""
-    return _text({"program": f"partgen {__version__}", "title": title, "description_file": file,
+    return as_text({"program": f"partgen {__version__}", "title": title, "description_file": file,
                   "description_sha256": digest, "files": list(files)})
 
 
@@ -103,4 +71,4 @@ def manifest(title: str, digest: str, findings: Iterable[Finding], files: Iterab
         "assembly": [{"title": step.title, "text": step.text, "wagons": list(step.wagons)} for step in steps],
         "ride": ride, "files": list(files), "changed": None,
     }
-    return _text(body)
+    return as_text(body)

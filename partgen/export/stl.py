@@ -1,10 +1,13 @@
 """Binary STL, written the same on every run."""
 
+from hashlib import sha256
+
 import numpy as np
 from trimesh import Trimesh
 
 from partgen import __version__
 
+HEADER = 80     # bytes: what the file is called, not what it shows
 _RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
 
@@ -20,5 +23,10 @@ def stl_bytes(mesh: Trimesh, name: str) -> bytes:
     records = np.zeros(len(corners), dtype=_RECORD)
     records["normal"] = np.divide(normals, length, out=np.zeros_like(normals), where=length > 0)
     records["corners"] = corners
-    header = f"partgen {__version__} {name} [mm]".encode("ascii", "replace")[:80].ljust(80)
+    header = f"partgen {__version__} {name} [mm]".encode("ascii", "replace")[:HEADER].ljust(HEADER)
     return header + np.uint32(len(records)).astype("<u4").tobytes() + records.tobytes()
+
+
+def shape(data: bytes) -> str:
+    """Return a digest of the triangles of a binary STL, whatever it is called."""
+    return sha256(data[HEADER:]).hexdigest()

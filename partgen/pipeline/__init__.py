@@ -57,7 +57,7 @@ class Outcome(Struct, frozen=True):
     """What a command found of a description's `file` and wrote: `folder` is None when nothing was
     exported. With a `cut` the train is what rolls by then of a longer one. `cautions` are told of a build, which is
     `complete` but for pictures that could not be taken; `reused` and `made` count by kind what of it was kept from
-    before and what was not; `changed` tells which parts are other ones than in the build that stood in the folder,
+    before and what was not; `changed` tells which parts are other ones than those that count as printed,
     `asked` what was asked for where not all was, and what stays of that build."""
 
     description: Description
@@ -278,6 +278,17 @@ def build(path: Path, out: Path, *, anyway: bool = False, pictures: bool = True,
                        asked=told.get("asked"))
     finally:
         kept.tidy()
+
+
+def printed(path: Path, out: Path, *, replace_other: bool = False) -> None:
+    """Note in the folder under `out` of the train described at `path` that the parts as they stand there are printed
+    and the controller has their constants, so that later builds are held against them.
+
+    Raises DescriptionError, or OutputError where no parts stand there, or those of another train.
+    """
+    from partgen.export.reprint import tell_printed
+    from partgen.pipeline.places import ensure_place
+    tell_printed(ensure_place(load(path), path, out, replace_other).folder)
 
 
 def made_alone(checked: Outcome, out: Path, anyway: bool, asked: "Asked", hours: float | None, kept: Store) -> None:

@@ -9,7 +9,8 @@ from msgspec.structs import replace
 
 from partgen.describe.description import Description
 from partgen.describe.load import digest_as_given
-from partgen.export.manifest import BLANK, NAME, earlier, with_changes
+from partgen.export.manifest import BLANK, NAME, earlier
+from partgen.export.reprint import with_changes
 from partgen.files import put, replaced
 from partgen.finding import Finding
 from partgen.kept import Store

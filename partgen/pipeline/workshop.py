@@ -16,17 +16,18 @@ from partgen.export.bodies import bodies
 from partgen.export.firmware import figures
 from partgen.export.gltf import train_glb
 from partgen.export.hardware import hardware_bodies
-from partgen.export.manifest import BLANK, NAME, Record, earlier, manifest, record, with_changes, written
+from partgen.export.manifest import BLANK, NAME, Record, earlier, manifest, record, written
+from partgen.export.reprint import with_changes
 from partgen.export.step_assembly import wagon_step
 from partgen.export.step_text import named
-from partgen.export.stl import stl_bytes
+from partgen.export.stl import shape, stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.files import put, replaced
 from partgen.finding import worst
 from partgen.kept import Store
 from partgen.paper.assembly import told
 from partgen.paper.bill import as_csv, bill
-from partgen.paper.filaments import FILAMENTS
+from partgen.paper.filaments import FILAMENTS, filament_for
 from partgen.paper.filenames import User, part_files, wagon_stems
 from partgen.paper.order import GAUGES_FOR, PrintJob, Run, print_job
 from partgen.paper.plates import GAP
@@ -73,7 +74,7 @@ def make(train: TrainPlan, kept: Store, hands: Executor | None = None, progress:
     items = {(item.part, item.plan): item for item in asked.shaped(train)}
 
     def shaping(part: str, share: float) -> None:
-        progress(f"shaping {len(items)} parts: {part}", SOLIDS_SHARE * share)
+        progress(f"shaping {len(items)} part{'s' * (len(items) != 1)}: {part}", SOLIDS_SHARE * share)
 
     if hands and many(list(items.values()), kept):
         shaped_by(hands, list(items.values()), train.description.printer, kept, shaping)
@@ -200,10 +201,12 @@ def _filled_in(target: Path, paper: Paper) -> bytes:
 def _part(folder: Path, built: Made, job: PrintJob, stem: str, users: list[User]) -> Record:
     """Write one part's STL in its print pose and return its record; it is of all its `users`, asked for or not."""
     plan, item = job.files[stem][0]
-    mesh = built.laid(plan, item)
-    return _file(folder, f"parts/{stem}.stl", stl_bytes(mesh, stem), kind="stl", part=item.name,
+    mesh, printer, drawn = built.laid(plan, item), built.train.description.printer, parts.record_of(item.part)
+    data = stl_bytes(mesh, stem)
+    return _file(folder, f"parts/{stem}.stl", data, kind="stl", part=item.name, shape=shape(data),
+                 material=printer.material, filament=filament_for(drawn.colour, printer.spools),
                  wagons=[user.name for user, _ in users], count=sum(item.count for _, item in users),
-                 pose=parts.record_of(item.part).pose, mass_g=round(job.each[stem].mass, 2),
+                 pose=drawn.pose, mass_g=round(job.each[stem].mass, 2),
                  size_mm=[round(float(side), 2) for side in mesh.extents], **job.each[stem].record())
 
 
