@@ -50,7 +50,7 @@ LIBRARIES = {
     "export": {"numpy", "trimesh", "cadquery", "OCP", "lib3mf", "PIL"},
     "report": {"numpy", "vtk", "vtkmodules", "matplotlib", "PIL", "jinja2", "markupsafe", "trimesh"},
     "pipeline": {"numpy", "trimesh"},
-    "cli": {"click", "rich", "watchfiles"},
+    "cli": {"click", "rich"},
     "__main__": set(),
 }
 

@@ -2,9 +2,9 @@
 
 import json
 import os
-from threading import Timer
 from time import localtime, strftime
 
+import pytest
 from conftest import bare
 from msgspec.structs import replace
 
@@ -115,20 +115,47 @@ def test_what_is_no_file_is_not_waited_for(tmp_path, run):
         assert run("watch", path).exit_code == 2
 
 
-def test_a_save_is_noticed_however_it_is_written(tmp_path):
-    file = tmp_path / "line.toml"
-    file.write_text("one")
+@pytest.fixture
+def meanwhile(monkeypatch):
+    """What is done by others while a watch sleeps, an act each time."""
+    acts = []
+    monkeypatch.setattr(watching, "sleep", lambda _: acts.pop(0)())
+    return acts
+
+
+def test_a_save_is_noticed_however_it_is_written_and_of_the_files_used_alone(tmp_path, meanwhile):
+    file, mine, other = (tmp_path / name for name in ("line.toml", "sub/mine.toml", "other.toml"))
+    mine.parent.mkdir()
+    file.write_text('[printer]\nuse = "sub/mine.toml"')
+    fresh = tmp_path / ".line.new"
+
+    def idle():
+        pass
+
+    meanwhile += [idle]
     seen = watching.saves(file)
     next(seen)
-
-    def save():
-        (tmp_path / "notes.txt").write_text("not watched")
-        fresh = tmp_path / ".line.new"
-        fresh.write_text("two")
-        fresh.replace(file)         # as many editors do
-
-    timer = Timer(0.4, save)
-    timer.start()
+    meanwhile += [lambda: other.write_text("not used"), idle, idle, lambda: mine.write_text("a"), idle]
     next(seen)
-    assert file.read_text() == "two"
-    timer.join()
+    assert mine.exists() and not meanwhile, "a preset in a folder of its own, that was not there before"
+    fresh.write_text('[printer]\nuse = "other.toml"')
+    meanwhile += [lambda: fresh.replace(file), idle]         # as many editors do
+    next(seen)
+    meanwhile += [lambda: mine.write_text("b"), idle, lambda: other.write_text("used now"), idle]
+    next(seen)
+    assert other.read_text() == "used now", "what is used is other after a save"
+
+
+def test_a_save_while_a_round_lasts_and_one_written_in_pieces_are_noticed_once(tmp_path, meanwhile):
+    file = tmp_path / "line.toml"
+    file.write_text("a = 1")
+    seen = watching.saves(file)
+    meanwhile += [lambda: None]
+    next(seen)
+    file.write_text("a = 22")           # while the round lasts
+    meanwhile += [lambda: None, lambda: file.write_text("a = 333"), lambda: None, lambda: None]
+    next(seen)
+    assert file.read_text() == "a = 333" and not meanwhile
+    meanwhile += [file.unlink, lambda: None]
+    next(seen)
+    assert not file.exists()

@@ -3,9 +3,10 @@
 import sys
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from signal import SIGTERM
-from time import localtime, perf_counter, strftime
+from time import localtime, perf_counter, sleep, strftime
 from typing import TYPE_CHECKING
 
 import click
@@ -15,6 +16,7 @@ from msgspec.structs import replace
 from partgen import pipeline
 from partgen.cli import show, written
 from partgen.cli.shell import progress, tell
+from partgen.describe.load import sources
 from partgen.describe.toml_text import text_at
 from partgen.errors import PartgenError
 from partgen.export.manifest import NAME
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from partgen.pipeline import Outcome
 
 NOTED = 0.005           # of a limit, or of the figure where that is larger: less of a change is not worth a line
+PAUSE = 0.1             # s between two looks whether something was saved
 CLOCK = "%H:%M:%S"
 SHOWN = 14              # lines at most, the nearest to their limits first
 HEADINGS = (("check", False), ("at", False), ("was", True), ("is", True), ("", False), ("limit", True),
@@ -107,11 +110,29 @@ def watch(file: Path, out: Path, building: bool, pictures: bool, replace_other: 
 
 
 def saves(file: Path) -> Iterator[None]:
-    """Yield at once, and again whenever a description or preset beside the file was saved, by whatever editor."""
-    from watchfiles import watch as watched
-    yield
-    for _ in watched(file.resolve().parent, watch_filter=lambda _, path: path.endswith(".toml"), recursive=False):
-        yield
+    """Yield at once, and again whenever the description or a preset of the maker's own that it uses was saved, by
+    whatever editor and wherever it lies; for saves meanwhile once, too."""
+    seen, used = None, frozenset({file})
+    while True:
+        now = _stamps(used)
+        if now != seen:
+            sleep(PAUSE)
+            if _stamps(used) == now:        # written whole
+                with suppress(PartgenError):        # while it cannot be read, what it used before
+                    used = sources(file)
+                seen = {path: now.get(path, stamp) for path, stamp in _stamps(used).items()}
+                yield
+        sleep(PAUSE)
+
+
+def _stamps(files: frozenset[Path]) -> dict[Path, tuple[int, int, int]]:
+    """Return of each file that is there what a save changes."""
+    found = {}
+    for path in files:
+        with suppress(OSError, ValueError):     # of a name that no file can have
+            stat = path.stat()
+            found[path] = stat.st_mtime_ns, stat.st_size, stat.st_ino
+    return found
 
 
 class Watched(Struct):

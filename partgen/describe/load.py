@@ -65,6 +65,17 @@ def examine(data: dict[str, Any], folder: Path = Path()) -> tuple[Description | 
     return (None, faults) if faults else (description, [])
 
 
+def sources(path: Path) -> frozenset[Path]:
+    """Return the files that the description at `path` is read from: itself and a maker's own presets.
+
+    Raises DescriptionError when it cannot be read or is no TOML.
+    """
+    tables = [value for value in parsed(text_at(path), path.name).values() if isinstance(value, dict)]
+    named = [table for value in tables for table in value.values() if isinstance(table, dict)]
+    used = {name for table in (*tables, *named) if isinstance(name := table.get("use"), str) and name.endswith(OWN)}
+    return frozenset({path, *(path.parent / name for name in used)})
+
+
 BY_DEFAULT = "by defaults, not measured"
 """How a figure is marked that rests on values that nobody gave."""
 ASSUMED = {"flange_angle", "breakaway", "coupler_height"}       # that count as something where they are left out
