@@ -14,13 +14,12 @@ from functools import cache
 from hashlib import sha256
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+from stat import S_ISREG
 from typing import Any, TypeVar, cast
 
 from msgspec import msgpack
 
-from partgen.errors import OutputError
-from partgen.files import put
-from partgen.scratch import sweep
+from partgen.scratch import scratch_file, sweep
 
 FOLDER = "PARTGEN_CACHE"    # environment: another folder; empty keeps nothing
 ROOM = 1 << 30              # bytes that are kept; what was not asked for longest makes room
@@ -94,7 +93,7 @@ class Store:
             return self.here[kind, key]
         with suppress(OSError, ValueError):
             place = self._place(kind, key)
-            digest, _, body = place.read_bytes().partition(b"\n")
+            digest, _, body = _ordinary(place).partition(b"\n")
             if digest == _digest(place, body):
                 os.utime(place)         # so that it is not the first to go
                 return body
@@ -104,9 +103,12 @@ class Store:
         """Keep an answer, if it can be."""
         if self.folder is None:
             self.here[kind, key] = body
-        with suppress(OSError, ValueError, OutputError):
+        with suppress(OSError, ValueError):
             place = self._place(kind, key)
-            put(place, _digest(place, body) + b"\n" + body)
+            place.parent.mkdir(parents=True, exist_ok=True)
+            with scratch_file(place.parent, place.suffix) as fresh:
+                fresh.write_bytes(_digest(place, body) + b"\n" + body)
+                fresh.replace(place)        # a link itself, never what it points at
 
     def take(self, answers: Answers, made: Counter[str]) -> None:
         """Keep what a worker gave, and count what it has `made`."""
@@ -121,7 +123,7 @@ class Store:
         with suppress(OSError):
             for place in self.folder.glob("*/*.kept") if self.folder else ():
                 with suppress(OSError):
-                    yield place, place.stat()
+                    yield place, place.lstat()
 
     def contents(self) -> dict[str, tuple[int, int]]:
         """Return by kind how many answers are kept, in how many bytes."""
@@ -182,6 +184,13 @@ def libraries() -> tuple[str, ...]:
 def _version(name: str) -> Iterator[str]:
     with suppress(PackageNotFoundError):
         yield version(name)
+
+
+def _ordinary(place: Path) -> bytes:
+    """Return the bytes of an ordinary file. Raises OSError for anything else, of which a pipe would be waited for."""
+    if not S_ISREG(place.lstat().st_mode):
+        raise OSError(f"{place} is no ordinary file")
+    return place.read_bytes()
 
 
 def _packed(found: Any) -> bytes:

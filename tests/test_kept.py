@@ -49,6 +49,28 @@ def test_what_is_damaged_counts_as_none_and_is_replaced(kind, kept):
     assert answered(kept) == b"made" and place.read_bytes() == whole
 
 
+OTHER_THINGS = {
+    "pipe": lambda place, theirs: os.mkfifo(place),
+    "link": lambda place, theirs: place.symlink_to(theirs),
+    "link to nothing": lambda place, theirs: place.symlink_to("nothing"),
+}
+
+
+@pytest.mark.parametrize("kind", OTHER_THINGS)
+def test_what_is_no_ordinary_file_counts_as_none_and_is_replaced(kind, kept, tmp_path):
+    """Nothing waits for a pipe, and what a link points at, here a sound answer elsewhere, is neither believed nor
+    touched."""
+    answered(kept)
+    [(place, _)] = kept.files()
+    theirs = place.rename(tmp_path / "theirs")
+    whole = theirs.read_bytes()
+    OTHER_THINGS[kind](place, theirs)
+    assert kept.recall("kind", KEY) is None and len(list(kept.files())) == 1
+    assert answered(kept, b"new!") == b"new!" and kept.recall("kind", KEY) == b"new!"
+    assert not place.is_symlink() and place.is_file() and theirs.read_bytes() == whole
+    assert not (place.parent / "nothing").exists()
+
+
 def test_another_place_s_answer_is_not_believed(kept):
     answered(kept)
     [(place, _)] = kept.files()
