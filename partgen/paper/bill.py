@@ -27,7 +27,9 @@ TOOLS = "tools"
 SHELVES = ("wheels", "ballast", "fasteners", "magnets", "electronics", "sheets", "mounts", "glue", "filament", "cups",
            TOOLS)
 """The order of the bill; what is kept elsewhere comes last."""
-FORMULA, NUMBER = re.compile("[=+@\t\r\n\uff1d\uff0b\uff0d\uff20-]"), re.compile(r"[+-]?\d+([.,]\d+)?")
+NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?")
+FORMULA = re.compile("(^|[,;|\t\r\n\"'])(?= *[=+@\t\r\n\uff1d\uff0b\uff0d\uff20-])")
+"""Where a cell begins, also for a program that parts cells by another sign, that would be taken for a formula."""
 
 
 def bill(train: TrainPlan) -> tuple[Bought, ...]:
@@ -101,6 +103,6 @@ def as_csv(lines: Iterable[Bought]) -> str:
 
 
 def _cell(text: str) -> str:
-    """Return a cell's text, with an apostrophe before what a spreadsheet would take for a formula and run; a plain
-    number stays. (OWASP, "CSV Injection".)"""
-    return f"'{text}" if FORMULA.match(text) and not NUMBER.fullmatch(text) else text
+    """Return a cell's text, with an apostrophe before what a spreadsheet would take for a formula and run, whichever
+    sign it parts cells by; a plain number stays. (OWASP, "CSV Injection".)"""
+    return text if NUMBER.fullmatch(text) else FORMULA.sub(r"\1'", text)
