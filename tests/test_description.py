@@ -5,6 +5,8 @@ import tomllib
 from datetime import date
 from pathlib import Path
 from unicodedata import category, normalize
+from xml.etree import ElementTree
+from xml.sax.saxutils import escape
 
 import pytest
 from conftest import bare, defaults_used, described
@@ -186,6 +188,15 @@ def test_no_mark_that_nobody_sees_gets_in():
              0x2028, 0x2029, *range(0x202a, 0x202f), *range(0x2066, 0x206a), 0xfeff, 0xe0001, *range(0xe0020, 0xe0080))
     for mark in marks:
         assert f"U+{mark:04X} as letter 2, a mark" in unseen(f"t{chr(mark)}ea")
+
+
+def test_whatever_may_stand_in_a_text_may_stand_in_xml():
+    """Drawings and plates are XML: its parser judges every letter there is. (Unicode keeps 66 noncharacters.)"""
+    sound = "".join(letter for letter in map(chr, range(0x110000)) if not unseen(letter))
+    assert ElementTree.fromstring(f"<a>{escape(sound)}</a>").text == sound
+    assert len([code for code in range(0x110000) if category(chr(code)) == "Cn" and unseen(chr(code))]) == 66
+    with pytest.raises(DescriptionError, match=r"title .*U\+FFFF as letter 4"):
+        loads(bare().replace("Test line", "Tea\\uffff line"))
 
 
 @pytest.mark.parametrize("text", [

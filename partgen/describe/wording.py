@@ -12,7 +12,7 @@ _MOST = 20
 
 JOINERS = "\u200c\u200d"     # unseen letters that some scripts, and signs made of several, need between others
 _JOINED = "\u0600"           # before this one no script has letters that need them
-_CONTROLS = ("Cc", "Cf", "Zl", "Zp")
+_CONTROLS = ("Cc", "Cf", "Cs", "Zl", "Zp")
 
 
 def path_text(*steps: str | int) -> str:
@@ -65,17 +65,23 @@ def printable(text: str) -> str:
 def unseen(text: str) -> str:
     """Say which mark in `text` nobody sees and no letter needs, the first one; nothing where there is none.
 
-    Those are control characters, marks of direction and line separators (Unicode's categories Cc, Cf, Zl, Zp), and
-    joiners other than between two letters that may need them. They turn round or hide what stands beside them.
+    Those are control characters, marks of direction, halves of pairs and line separators (Unicode's categories Cc, Cf,
+    Cs, Zl, Zp), what Unicode never makes a character, and joiners other than between two letters that may need them.
+    They turn round or hide what stands beside them, or no XML file may hold them (XML 1.0, 2.2 Characters).
     """
     around = f" {text} "
     for place, letter in enumerate(text, 1):
         joins = letter in JOINERS and all(around[place + step] >= _JOINED and around[place + step] not in JOINERS
                                           for step in (-1, 1))
-        if category(letter) in _CONTROLS and not joins:
+        if (category(letter) in _CONTROLS or _never(ord(letter))) and not joins:
             return (f"holds U+{ord(letter):04X} as letter {place}, a mark that nobody sees and no letter beside it "
                     "needs: take it out")
     return ""
+
+
+def _never(code: int) -> bool:
+    """Is it one of the 66 numbers that no character has or will have (Unicode Standard, 23.7 Noncharacters)?"""
+    return code & 0xfffe == 0xfffe or 0xfdd0 <= code <= 0xfdef
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
