@@ -74,7 +74,7 @@ def test_a_window_that_would_cut_into_the_rim_is_told_by_how_much():
 def test_under_cups_the_lid_stays_closed_and_the_drip_path_says_what_to_change():
     train = train_of(table(), "modules = ['display']\ncups = ['tea']\n")
     finding, = judged(train, "drip-path")
-    assert "display looks up through the lid under 1 seats" in finding.reason
+    assert "display looks up through the lid under 1 seat" in finding.reason
     assert not train.wagons[0].lid.panes and not judged(train)
     assert train_of(table(), "modules = ['display']\n").wagons[0].lid.panes
 

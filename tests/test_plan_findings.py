@@ -183,7 +183,7 @@ def test_modules_on_top_of_one_that_must_come_out():
 
 def test_a_window_under_cups():
     finding, = failing(train_of({"modules": ["dial"], "cups": ["tea"]}), "looks up through the lid")
-    assert (finding.check, finding.value) == ("drip-path", 1) and "under 1 seats" in finding.reason
+    assert (finding.check, finding.value) == ("drip-path", 1) and "under 1 seat" in finding.reason
     assert not [f for f in run(train_of({"modules": ["dial"]})) if f.check == "drip-path"]
 
 

@@ -45,6 +45,8 @@ def test_pieces_are_counted():
         "new": {"two": 1}, "as_printed": {"three": 1}, "renamed": {"three": "parts/two.stl"}}
     assert changed([part("sail", "S"), part("clip", "A", 4)], [part("clip", "A")], asked={"only": ["stl"]}) == {
         "as_printed": {"clip": 1}}, "of what was not asked for nothing is known"
+    assert changed([part("sail", "S")], [part("lid", "L")], printing={"within_h": 9, "left_out": []}) == {
+        "new": {"lid": 1}}, "the sail is for a wagon that comes later"
 
 
 @pytest.mark.parametrize("other", [{"filament": "cream"}, {"material": "PETG"}])

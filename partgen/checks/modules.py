@@ -133,5 +133,7 @@ def drip_path(train: TrainPlan) -> Iterator[Finding]:
     for plan in train.asked:
         if plan.cradle and plan.layout.placed:
             open_to = [cutout.name for cutout in plan.layout.cutouts if cutout.wall == "top"]
-            yield judge("drip-path", plan.who, len(open_to), 0, "max", "1",
-                        f"{', '.join(open_to)} looks up through the lid under {len(plan.cradle.seats)} seats")
+            seats = len(plan.cradle.seats)
+            yield judge("drip-path", plan.who, len(open_to), 0, "max", "1", f"{', '.join(open_to)} "
+                        f"{'looks' if len(open_to) == 1 else 'look'} up through the lid under {seats} "
+                        f"seat{'s' * (seats != 1)}")

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from partgen.cli.show import line, table
+from partgen.cli.show import counted, line, table
 from partgen.remedies.mend import Mended
 from partgen.remedies.words import costs_of, said
 from partgen.remedies.workbench import Workbench
@@ -28,7 +28,7 @@ def show(bench: Workbench, found: Mended, file: Path, written: bool, as_json: bo
     rows = [(str(number), said(bench, one), f"{why.check} of {why.subject}")
             for number, (one, why) in enumerate(zip(found.edits, found.why, strict=True), 1)]
     if rows:
-        table(f"{train.description.title}: {len(rows)} changes", HEADINGS, rows, gap=2)
+        table(f"{train.description.title}: {counted(len(rows), 'change')}", HEADINGS, rows, gap=2)
         line(f"together: {costs.words}" if costs.words else "together they cost no length, filament or time to print")
     for one in found.left:
         line((one.check, "bold red"), f" of {one.subject} still fails: {one.reason}")
@@ -38,7 +38,8 @@ def show(bench: Workbench, found: Mended, file: Path, written: bool, as_json: bo
 def _closing(found: Mended, file: Path, written: bool) -> str:
     late = "" if found.in_time else " in the time given: --seconds gives more"
     if not found.holds:
-        return f"{len(found.left)} checks still fail; no change found that mends more{late}" + (
+        left = f"{counted(len(found.left), 'check')} still {'fails' if len(found.left) == 1 else 'fail'}"
+        return f"{left}; no change found that mends more{late}" + (
             f"; what was found is in {file}" if written and found.edits else "")
     if not found.edits:
         return "every check holds: nothing to mend"

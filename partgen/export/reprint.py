@@ -50,8 +50,8 @@ def changes(body: Record, held: Record) -> dict[str, Any]:
     path with a number of pieces.
 
     To print are `print_again` (instead of another part of that name), `new` and `more` (there are too few of them);
-    `as_printed` are those of the same shape and filament, `renamed` from which path; `over` are pieces too
-    many, `gone` those that nothing needs, none of either where not all was asked for. `ride` names the controller's
+    `as_printed` are those of the same shape and filament, `renamed` from which path; `over` are pieces too many, `gone`
+    those that nothing needs, none of either where not the whole train was asked for. `ride` names the controller's
     figures that are other ones; `printed` says whether the maker told that the build held against is printed.
     """
     now, then = _parts(body["files"]), _parts(held["parts"])
@@ -67,11 +67,16 @@ def changes(body: Record, held: Record) -> dict[str, Any]:
         "print_again": again,
         "new": {path: count for path, count in other.items() if path not in again},
         "more": {path: count for path, count in short.items() if path not in other},
-        "over": {} if body.get("asked") else over, "gone": {} if body.get("asked") else gone,
+        "over": over if _whole(body) else {}, "gone": gone if _whole(body) else {},
         "as_printed": {path: count for path, count in there.items() if count},
         "renamed": _renamed(now, then, there),
         "ride": [name for name in sorted(body["ride"].keys() | held["ride"])
                  if body["ride"].get(name) != held["ride"].get(name)]}
+
+
+def _whole(body: Record) -> bool:
+    """Was the whole train built, neither some of its parts nor what can be printed in some hours?"""
+    return not body.get("asked") and "left_out" not in (body.get("printing") or {})
 
 
 def _found(now: Parts, then: Parts) -> tuple[dict[str, int], Counter[Kind]]:

@@ -67,7 +67,7 @@ def _reserves(axes: "Axes", values: np.ndarray, reserves: Mapping[str, np.ndarra
     pale = [check for check in reserves if check not in telling]
     for check in pale:
         axes.plot(values, 100 * reserves[check], color=PALE, linewidth=1.0,
-                  label=f"{len(pale)} others, never near" if check == pale[0] else None)
+                  label=f"{len(pale)} other{'s' * (len(pale) > 1)}, never near" if check == pale[0] else None)
     for k, check in enumerate(telling):
         axes.plot(values, 100 * reserves[check], color=COLOURS[k % len(COLOURS)], linewidth=2.0, label=check)
 
