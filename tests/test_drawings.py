@@ -11,7 +11,9 @@ import shapely
 from conftest import DEMO, bare, described
 from hypothesis import given
 from hypothesis import strategies as st
+from loops import SEEING
 from matplotlib.text import Text
+from msgspec.structs import replace
 from trains import random_description
 
 from partgen.describe.load import load, loads
@@ -289,6 +291,17 @@ def test_a_label_stands_at_its_piece(demo_train):
     assert count == len(line.pieces) == 17
 
 
+def test_grey_and_dashes_on_the_plan_are_told():
+    """Where no sentence of the note is left out it keeps within the room that is left for it."""
+    two, one = (resolve(described(track=lines)) for lines in (OPEN, ""))
+    plan = numbered(two)[0]
+    said = plan_drawing.note(replace(plan, missing=99), two)
+    assert "locomotive grey" in said and "second track" in said
+    assert "second track" not in plan_drawing.note(numbered(one)[0], one)
+    lines = drawings.wrap(said + drawings.WITHOUT, drawings.LETTERS_A_LINE)
+    assert drawings.LINE * len(lines) <= plan_drawing.NOTE
+
+
 def test_what_has_no_room_is_told():
     """Four hundred short pieces wound up on one sheet: those without room for words are counted beside the plan."""
     track = "plan = [" + "{ go = 'left', radius = 330, angle = 3, times = 30 }, { go = 'right', radius = 330, " \
@@ -352,13 +365,15 @@ def test_a_file_of_somebody_else_is_not_written_over(run, tmp_path):
 def test_markers_are_left_out_where_to_find_them_takes_long(tmp_path):
     """With every radius the train's speed there has to be found; the sheet says where the markers are told."""
     plan = ", ".join(f"{{ go = 'left', radius = {330 + 10 * k}, angle = 10 }}" for k in range(7))
-    many = resolve(described(track=f"plan = [{plan}]\nstop = [{{ name = 'door', station = 300 }}]"))
+    many = resolve(described(track=f"plan = [{plan}]\nstop = [{{ name = 'door', station = 300 }}]",
+                             module=SEEING["module"], wagon='modules = ["box"]'))
     assert drawing_files.markers_of(many) is None
-    few = resolve(described(track="plan = [{ go = 'straight', length = 900 }]\n"
-                                  "stop = [{ name = 'door', station = 500 }]"))
+    line = "plan = [{ go = 'straight', length = 900 }]\nstop = [{ name = 'door', station = 500 }]"
+    few = resolve(described(track=line, module=SEEING["module"], wagon='modules = ["box"]'))
     assert [one.stop for one in drawing_files.markers_of(few) or ()][0] == "door"
+    assert drawing_files.markers_of(resolve(described(track=line))) == (), "nothing of this train sees one"
     *_, sheet = drawings.sheets(many, lambda: None)
-    assert "partgen ride tells" in " ".join(text for text, _ in texts_of(sheet))
+    assert "partgen ride tells" in " ".join(text for text, _ in reversed(texts_of(sheet)))   # from the lowest line up
 
 
 def test_what_the_plan_refuses_is_drawn_and_marked(tmp_path):

@@ -29,7 +29,7 @@ def write(train: TrainPlan, place: Place) -> tuple[Path, tuple[Record, ...], tup
     return the folder, what is told of each file, and warnings."""
     described = train.description
     target = place.folder / DRAWINGS
-    helper = workers(1) if cores() > 1 and soon_told(train) else nullcontext()
+    helper = workers(1) if cores() > 1 and train.trackside.marker and soon_told(train) else nullcontext()
     with helper as pool, replaced(target, place.giving_way_to_drawings) as fresh:
         markers = pool.submit(markers_of, train).result if pool else partial(markers_of, train)
         files = tuple(record(fresh, fresh / one.pop("path"), **one) for one in draw_all(train, markers, fresh))
@@ -42,7 +42,10 @@ def write(train: TrainPlan, place: Place) -> tuple[Path, tuple[Record, ...], tup
 
 
 def markers_of(train: TrainPlan) -> tuple[Marker, ...] | None:
-    """Return the markers of a train's stops; None where they are not soon told."""
+    """Return the markers of a train's stops, none without a sensor that sees them; None where they are not soon
+    told."""
+    if not train.trackside.marker:
+        return ()
     return course(train).markers if soon_told(train) else None
 
 

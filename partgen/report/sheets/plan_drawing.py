@@ -313,4 +313,5 @@ def note(plan: LaidOut, train: TrainPlan) -> str:
     return (f"{laid}{len(line.pieces)} pieces, {line.length:.0f} mm along the centre line{', closed' * line.closed}. "
             f"Pieces are numbered in the order of the file, as checks name them. {missing}"
             "R: radius of the centre line. The train stands "
-            f"{'at its first stop' if track.stop else 'where all of it is on the plan'}.")
+            f"{'at its first stop' if track.stop else 'where all of it is on the plan'}, its locomotive grey."
+            + " Dashes and dots: the middle of the second track." * (track.spacing is not None))
