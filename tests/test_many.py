@@ -99,6 +99,17 @@ def test_a_cluster_is_such_an_executor(club, tmp_path, monkeypatch):
     assert found[club[0]].folder == tmp_path / "test-line" and where and main_thread() not in where
 
 
+def test_of_links_to_one_file_the_first_is_built(tmp_path, monkeypatch):
+    (tmp_path / "tea.toml").write_text(TRAIN, encoding="utf-8")
+    (tmp_path / "link.toml").symlink_to("tea.toml")
+    (tmp_path / "z.toml").write_text(TRAIN.replace("Test line", "Z"), encoding="utf-8")
+    monkeypatch.setattr(many, "build", lambda path, out, **given: path.name)
+    for names in (["link.toml", "z.toml", "tea.toml"], ["tea.toml", "link.toml", "z.toml"]):
+        found = build_all([tmp_path / name for name in names], tmp_path)
+        assert [path.name for path in found] == [found[path] for path in found]
+        assert [path.name for path in found] == [names[0], "z.toml"]
+
+
 def test_what_is_kept_is_not_sent(club, monkeypatch):
     monkeypatch.setattr(many.Store, "holds", lambda self, kind, things: kind == "builds")
     assert many._sent(club, BARELY, Afar()) == {}

@@ -5,7 +5,9 @@ import pickle
 import signal
 import subprocess
 import sys
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from multiprocessing import get_all_start_methods, get_context
+from pathlib import Path
 
 import pytest
 from cadquery import Workplane
@@ -13,9 +15,10 @@ from conftest import ROOT, bare
 
 from partgen import parts
 from partgen.describe.load import loads
-from partgen.errors import KernelError
+from partgen.errors import KernelError, WorkersLost
 from partgen.kept import Store
 from partgen.pipeline import forms, hands, silent
+from partgen.pipeline.many import build_all
 from partgen.plan.train import resolve
 
 GUARDED = """
@@ -89,3 +92,15 @@ def test_as_many_help_as_are_worth_it(cores, free, new, helped, monkeypatch):
     monkeypatch.setenv(hands.CORES, str(cores))
     with hands.helped(["a part"], Store(), None):
         assert asked == [helped][:helped]
+
+
+@pytest.mark.skipif("fork" not in get_all_start_methods(), reason="nothing is forked here")
+def test_forked_processes_are_refused_before_they_can_hang(tmp_path):
+    forked, spawned = (ProcessPoolExecutor(1, get_context(way)) for way in ("fork", "spawn"))
+    with pytest.raises(WorkersLost, match=r'are forked, .* hand in ProcessPoolExecutor.mp_context=.*"spawn"'):
+        build_all([Path("none.toml")], tmp_path, executor=forked)
+    with pytest.raises(WorkersLost), hands.helped([], Store(), forked):
+        pass
+    for sound in (spawned, ThreadPoolExecutor(1)):
+        with hands.helped([], Store(), sound) as helping:
+            assert helping is sound

@@ -6,6 +6,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from partgen.errors import WorkersLost
 from partgen.interrupts import workers
 from partgen.kept import Store
 from partgen.plan.item import Item
@@ -21,13 +22,23 @@ WORTH = 8                   # parts to shape: the kernel takes 3 s to load
 @contextmanager
 def helped(items: Sequence[Item], kept: Store, executor: "Executor | None") -> Iterator["Executor | None"]:
     """Give the executor that was handed in, or one of as many processes as are worth it to shape those `items`, each
-    kind of part once, or None for none."""
+    kind of part once, or None for none. Raises WorkersLost as `ensure_unforked` does."""
+    ensure_unforked(executor)
     room = min(cores(), memory() // ROOM)
     if executor or room < 2 or not items:
         yield executor
     else:       # one draws what needs no solid; where many parts are to be shaped, all do that
         with workers(room if many(items, kept) else 1) as pool:
             yield pool
+
+
+def ensure_unforked(executor: "Executor | None") -> None:
+    """Raise WorkersLost for processes that are forked from this one, as far as that can be told: once the CAD kernel
+    has been at work here they hang for ever."""
+    context = getattr(executor, "_mp_context", None)        # of those that the standard library has
+    if context and context.get_start_method() == "fork":
+        raise WorkersLost("the executor's processes are forked, and such hang once the CAD kernel has been at work: "
+                          'hand in ProcessPoolExecutor(mp_context=multiprocessing.get_context("spawn"))')
 
 
 def many(items: Sequence[Item], kept: Store) -> bool:

@@ -19,6 +19,7 @@ from partgen.errors import OutputError, PartgenError
 from partgen.kept import Answers, Store, store
 from partgen.pipeline import Outcome, Progress, build, check, made_alone, silent
 from partgen.pipeline.asked import Asked
+from partgen.pipeline.hands import ensure_unforked
 from partgen.pipeline.repeat import KIND, wishes
 from partgen.scratch import scratch
 
@@ -42,12 +43,17 @@ ALL = Wished()
 def build_all(paths: Iterable[Path], out: Path, wished: Wished = ALL, *, replace_other: bool = False,
               executor: Executor | None = None, progress: Progress = silent) -> Results:
     """Build the train of every file at `paths` into a folder of its own under `out`, whole trains by the workers of an
-    `executor` where one is handed in: any will do that sends functions and plain data to processes.
+    `executor` where one is handed in: any will do that sends functions and plain data to processes, but forked ones.
 
-    Of files that give their trains one title only the first is built. What went wrong with one, a PartgenError or a
-    fault of the program itself, is its result.
+    Of files that give their trains one title only the first is built, of links to one file only the first. What went
+    wrong with one, a PartgenError or a fault of the program itself, is its result. Raises WorkersLost for an executor
+    of forked processes.
     """
-    unlike = list({path.resolve(): path for path in paths}.values())
+    ensure_unforked(executor)
+    called: dict[Path, Path] = {}
+    for path in paths:
+        called.setdefault(path.resolve(), path)
+    unlike = list(called.values())
     found = _unusable(unlike)
     usable = [path for path in unlike if path not in found]
     sent = _sent(usable, wished, executor) if executor else {}
