@@ -140,6 +140,13 @@ def test_a_value_that_somebody_gave_makes_another_report_and_the_same_parts():
     assert was("report.html") != now("report.html") and was("parts/body.stl") == now("parts/body.stl")
 
 
+def test_how_full_a_part_is_printed_makes_no_other_solid():
+    """But its STL's record tells how long it takes."""
+    was, now = (sources(resolve(loads(bare(printer=f"slicing.infill = {share}")))) for share in (20, 30))
+    assert was("parts/body.stl") != now("parts/body.stl")
+    assert was("step/parts/body.step") == now("step/parts/body.step") != now("step/parts/frame.step")
+
+
 @pytest.mark.parametrize(("asked", "said"), [
     (Asked(parts=("lit",)), 'no part is called "lit", did you mean "lid"?; there are axle-holder, '),
     (Asked(wagons=("three",)), 'no wagon is called "three"; there are one, two'),

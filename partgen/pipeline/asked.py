@@ -125,14 +125,16 @@ def _known(what: str, names: Iterable[str], choices: Collection[str]) -> None:
 # ---- what stays of an earlier build
 
 def sources(train: TrainPlan) -> Callable[[str], str]:
-    """Return the function from a file's path to a key of all that it hangs on: of a part its users, the printer and the
-    code, of a wagon its plan, of all else the description."""
+    """Return the function from a file's path to a key of all that it and its record hang on: of a part its users, the
+    printer, whose settings its estimates hang on, and the code, of its solid the plan alone, of a wagon its plan, of
+    all else the description."""
     made_by = code(), libraries()
     whole = key_of(*made_by, digest_as_given(train.description))
-    own = {f"{folder}/{stem}{end}": key_of(*made_by, repr(train.description.printer), [
-        (plan.name, item.part, item.plan, item.count) for plan, item in users])
-        for stem, users in part_files(train).items() for folder, end in (("parts", ".stl"), ("step/parts", ".step"))}
-    stems = wagon_stems(train.origin)
+    files, stems = part_files(train), wagon_stems(train.origin)
+    own = {f"parts/{stem}.stl": key_of(*made_by, repr(train.description.printer), [
+        (plan.name, item.part, item.plan, item.count) for plan, item in users]) for stem, users in files.items()}
+    own |= {f"step/parts/{stem}.step": key_of(*made_by, item.part, item.plan)
+            for stem, ((_, item), *_) in files.items()}
     own |= {f"step/{stems[plan.name]}.step": key_of(*made_by, plan) for plan in train.wagons}
     return lambda path: own.get(path, whole)
 
