@@ -5,6 +5,7 @@ import re
 import numpy as np
 import pytest
 from conftest import described
+from loops import SEEING
 from matplotlib.patches import Circle, Rectangle
 from msgspec.structs import replace
 from PIL import Image
@@ -111,3 +112,12 @@ def test_centres_of_gravity_are_marked_without_the_load(views):
     rows = unladen(plan, Printer()).bare
     x, y, z = rows[:, 0] @ rows[:, 1:] / rows[:, 0].sum()
     assert marked[0]["D"] == pytest.approx((x, z)) and marked[1]["D"] == pytest.approx((x, y))
+
+
+def test_what_hangs_below_is_named_on_its_leads_way_and_no_mark_hides_a_figure(views):
+    plan, = resolve(described(module=SEEING["module"], wagon="modules = ['box']")).wagons
+    beside, above = views(plan)
+    lead, = plan.layout.leads
+    assert {text.get_text(): text.xy for text in above.texts}["box\nbelow"] == (lead.x, lead.y)
+    marks = [line for axes in (beside, above) for line in axes.lines if line.get_markersize() == 8]
+    assert [mark.get_markerfacecolor() for mark in marks] == ["none"] * 4

@@ -29,6 +29,7 @@ PLUG, CUT, WIRE, SCREW, BLIND = "#b7c9be", "#2f6d9b", "#6d5a86", "#8a8375", "#e0
 WORDS = {"runs": "cables", "balance": "off balance"}
 SIDES = {"front": (0, 1), "back": (0, -1), "left": (1, 1), "right": (1, -1)}        # axis, and which way along it
 MOST_TYPE, LEAST_TYPE = 9.0, 5.0
+MARK: dict[str, Any] = {"markerfacecolor": "none", "markeredgecolor": RED, "markeredgewidth": 1.4}     # hides no figure
 
 
 def draw(plan: WagonPlan, printer: Printer, path: Path) -> None:
@@ -141,7 +142,7 @@ def _rectangle(axes: "Axes", middle: Sequence[float], size: Sequence[float], **l
 
 
 def _keep_outs(axes: "Axes", plan: WagonPlan) -> None:
-    """Draw where no boss may stand and, where something looks down, where it sees no marker."""
+    """Draw where no boss may stand and, of what looks down, its lead's way with its name, and where it is blind."""
     from matplotlib.patches import Circle
     for x, y in plan.body.screws:
         axes.add_patch(Circle((x, y), plan.body.cone / 2, facecolor=PAPER, edgecolor=SCREW, linewidth=0.8,
@@ -150,6 +151,8 @@ def _keep_outs(axes: "Axes", plan: WagonPlan) -> None:
     for lead in plan.layout.leads:
         _rectangle(axes, (lead.x, lead.y), (lead.length, lead.width), facecolor=PAPER, edgecolor=CUT, linewidth=1.2,
                    zorder=3)
+        axes.annotate(f"{lead.name}\nbelow", (lead.x, lead.y), ha="center", va="center", color=INK, fontsize=LEAST_TYPE,
+                      zorder=11, bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.5})
     inside = plan.body.inside
     for zone in plan.layout.space.blind if plan.hung else ():
         ends = [min(max(at + zone.end * inside[0] / 2, -inside[0] / 2), inside[0] / 2) for at in zone.x]
@@ -301,16 +304,13 @@ def _balance(above: "Axes", beside: "Axes", plan: WagonPlan, printer: Printer) -
     for marker, parts in (("o", [load for load in bare if load.kind == "module"]), ("D", bare)):
         _, (x, y, z) = centre(parts)
         for axes, height in ((above, y), (beside, z)):
-            axes.plot(x, height, marker, color=PAPER, markeredgecolor=RED, markeredgewidth=1.8, markersize=8,
-                      zorder=12)
+            axes.plot(x, height, marker, markersize=8, zorder=12, **MARK)
 
 
 def _legend(axes: "Axes", corner: tuple[float, float]) -> None:
     """Draw what colours and signs mean, the upper right corner there [mm]."""
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
-    dot: dict[str, Any] = {"linestyle": "none", "markerfacecolor": PAPER, "markeredgecolor": RED,
-                           "markeredgewidth": 1.6}
     axes.legend(loc="upper right", bbox_to_anchor=corner, bbox_transform=axes.transData, ncols=5,
                 frameon=False, fontsize=7.5, handlelength=1.4, handles=[
         Patch(facecolor=COLOURS["plain"], edgecolor=INK, label="module"),
@@ -320,8 +320,8 @@ def _legend(axes: "Axes", corner: tuple[float, float]) -> None:
         Patch(facecolor=CUT, label="looks out"),
         Patch(facecolor=FLOOR, edgecolor=BLIND, hatch="////", label="no view of the track"),
         Line2D([], [], color=WIRE, linewidth=1.6, label="cable"),
-        Line2D([], [], marker="o", label="centre of gravity: modules", **dot),
-        Line2D([], [], marker="D", label="wagon without load", **dot)])
+        Line2D([], [], marker="o", linestyle="none", label="centre of gravity: modules", **MARK),
+        Line2D([], [], marker="D", linestyle="none", label="wagon without load", **MARK)])
 
 
 def _said(plan: WagonPlan) -> tuple[str, ...]:
