@@ -9,8 +9,8 @@ from test_pieces import blocks
 from partgen import pipeline
 from partgen.checks import on_solids
 from partgen.describe.load import loads
-from partgen.errors import UnknownName
-from partgen.pipeline import forms
+from partgen.errors import OutputError, UnknownName
+from partgen.pipeline import forms, workshop
 from partgen.pipeline.asked import KINDS, Asked, sources
 from partgen.pipeline.repeat import wishes
 from partgen.plan.train import resolve
@@ -130,6 +130,12 @@ def test_what_was_touched_or_failed_does_not_pass_for_true(line, monkeypatch):
     line.file.write_text(text(), encoding="utf-8")
     line.build(kinds=("bill",))
     assert line.manifest["verdict"] == "fail" and line.manifest["written_despite_failures"], "for what stays of it"
+    real, manifest = workshop.still_true, line.folder / "manifest.json"
+    anew = manifest.read_text().replace('"verdict": "fail"', '"verdict": "pass"')
+    monkeypatch.setattr(workshop, "still_true", lambda *given: (real(*given), manifest.write_text(anew))[0])
+    with pytest.raises(OutputError, match="test-line was built anew meanwhile, .* build once more"):
+        line.build(kinds=("bill",))     # whose records of what stays are of the build before
+    assert manifest.read_text() == anew
 
 
 def test_a_value_that_somebody_gave_makes_another_report_and_the_same_parts():

@@ -83,7 +83,7 @@ def test_files_called_alike_in_two_folders_describe_two_trains(folder, tmp_path)
     pipeline.draw(first, tmp_path / "anna")
     pipeline.draw(second, tmp_path / "bert")
     pipeline.draw(first, tmp_path / "out")
-    with pytest.raises(OutputError, match="holds the train of /.*/anna/line.toml, .*--replace, as for a file that was"):
+    with pytest.raises(OutputError, match="holds the train of /.*/anna/line.toml, .*--replace, also where it is one"):
         pipeline.draw(second, tmp_path / "out")
     first.write_text(bare(wagon="length = 152"), encoding="utf-8")
     pipeline.draw(first, tmp_path / "out")

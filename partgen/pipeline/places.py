@@ -56,8 +56,8 @@ class Place(Struct, frozen=True):
             theirs = earlier(other)["description_file"]
             where = os.path.normpath(other.resolve() / theirs) if "/" in theirs else theirs
             raise OutputError(f"{other} holds the train of {where}, which has the same title as that of {self.file}: "
-                              "give one of them another title, name another folder with -o, or say --replace, as for a "
-                              "file that was changed and has another place or name since")
+                              "give one of them another title, name another folder with -o, or say --replace, also "
+                              "where it is one file that was both changed and moved")
 
     def _is_other(self, holder: Path) -> bool:
         """Does a manifest in the folder `holder`, if there is one, tell of another train?"""

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from partgen import parts
 from partgen.checks.pieces import piece_count
 from partgen.describe.load import digest
+from partgen.errors import OutputError
 from partgen.export import threemf
 from partgen.export.bodies import bodies
 from partgen.export.firmware import figures
@@ -101,8 +102,16 @@ def write(built: Made, found: Outcome, place: Place, anyway: bool, asked: Asked,
     Where a piece is lost on the way nothing is written and there is no path, unless it is to be written `anyway`.
     """
     target, staying = place.folder, set[str]()
+    before = earlier(target)
+
+    def going() -> frozenset[str]:
+        if staying and earlier(target) != before:
+            raise OutputError(f"{target} was built anew meanwhile, so what was to stay of it is no longer there: build "
+                              "once more")
+        return place.giving_way() - staying
+
     try:
-        with replaced(target, lambda: place.giving_way() - staying) as fresh:
+        with replaced(target, going) as fresh:
             done, stays = _filled(fresh, target, built, found, anyway, asked, papers, album, progress)
             staying |= stays
     except Lost as lost:
