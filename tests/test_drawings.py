@@ -352,6 +352,20 @@ def test_bytes_repeat(tmp_path):
     assert first == second and len(first) == 4
 
 
+def test_drawings_that_fail_leave_no_empty_folder(run, tmp_path, monkeypatch):
+    file, out = tmp_path / "line.toml", tmp_path / "some" / "out"
+    file.write_text(bare(), encoding="utf-8")
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(drawing_files, "draw_all", full)
+    done = run("draw", file, "-o", out)
+    assert done.exit_code == 2 and "No space left" in done.stderr and not out.parent.exists()
+    out.mkdir(parents=True)
+    assert run("draw", file, "-o", out).exit_code == 2 and list(out.iterdir()) == [], "what was there stays"
+
+
 def test_a_file_of_somebody_else_is_not_written_over(run, tmp_path):
     file, folder = tmp_path / "line.toml", tmp_path / "out" / "test-line" / "drawings"
     file.write_text(bare(), encoding="utf-8")

@@ -4,7 +4,8 @@ Where the markers lie hangs on how fast the train goes where, which takes as lon
 where there is a second core a process of its own does it meanwhile.
 """
 
-from contextlib import nullcontext
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext, suppress
 from functools import partial
 from pathlib import Path
 
@@ -30,7 +31,7 @@ def write(train: TrainPlan, place: Place) -> tuple[Path, tuple[Record, ...], tup
     described = train.description
     target = place.folder / DRAWINGS
     helper = workers(1) if cores() > 1 and train.trackside.marker and soon_told(train) else nullcontext()
-    with helper as pool, replaced(target, place.giving_way_to_drawings) as fresh:
+    with _emptied(place.folder), helper as pool, replaced(target, place.giving_way_to_drawings) as fresh:
         markers = pool.submit(markers_of, train).result if pool else partial(markers_of, train)
         files = tuple(record(fresh, fresh / one.pop("path"), **one) for one in draw_all(train, markers, fresh))
         put(fresh / NAME, drawing_manifest(described.title, seen_from(target, place.file), digest(described),
@@ -39,6 +40,19 @@ def write(train: TrainPlan, place: Place) -> tuple[Path, tuple[Record, ...], tup
         with replaced(place.folder, place.others_build):
             pass
     return target, files, boxes(described)
+
+
+@contextmanager
+def _emptied(folder: Path) -> Iterator[None]:
+    """Take away again, where what is done meanwhile fails, `folder` and those round it that were made for it."""
+    made = [place for place in (folder, *folder.parents) if not place.exists()]
+    try:
+        yield
+    except BaseException:
+        with suppress(OSError):     # one in which something stands stays
+            for place in made:
+                place.rmdir()
+        raise
 
 
 def markers_of(train: TrainPlan) -> tuple[Marker, ...] | None:
