@@ -1,6 +1,8 @@
 """Whose folder it is: draw, watch and build ask the same before they replace another file's train of the same title."""
 
 import json
+import os
+from threading import Thread
 
 import pytest
 from conftest import bare
@@ -58,6 +60,29 @@ def test_the_same_train_in_another_file_is_drawn_beside_its_build(folder):
         {**BUILT, "description_file": "other.toml", "description_sha256": digest(loads(bare()))}))
     pipeline.draw(folder.parent / "line.toml", folder.parent)
     assert here(folder) == OTHERS | OURS
+
+
+@pytest.mark.skipif(os.name == "nt", reason="folders cannot be locked here")
+def test_a_build_waits_until_drawings_are_whole(folder, monkeypatch):
+    """And brings them across, and nothing that was half drawn."""
+    def build():
+        with replaced(folder, ["lid.stl"]) as fresh:
+            (fresh / "lid.stl").write_text("new")
+
+    def draw_all(train, markers, fresh):
+        building.start()
+        building.join(0.2)
+        assert building.is_alive() and (folder / "lid.stl").read_text() == "lid"
+        (fresh / "track.svg").write_text("")
+        return ({"path": "track.svg", "shows": "the train"},)
+
+    building = Thread(target=build)
+    monkeypatch.setattr(drawing_files, "draw_all", draw_all)
+    (folder / "manifest.json").unlink()
+    pipeline.draw(folder.parent / "line.toml", folder.parent)
+    building.join()
+    assert here(folder) == OURS | {"lid.stl"} and (folder / "lid.stl").read_text() == "new"
+    assert not list(folder.parent.rglob(".partgen-*"))
 
 
 def test_a_build_asks_before_it_replaces_another_file_s_drawings(folder, monkeypatch):

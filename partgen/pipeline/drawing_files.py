@@ -21,6 +21,7 @@ from partgen.pipeline.places import Place, seen_from
 from partgen.plan.train import TrainPlan
 from partgen.report.sheets.drawings import draw_all
 from partgen.report.typefaces import boxes
+from partgen.scratch import locked
 
 MOST_RADII = 6          # about half a second for each
 
@@ -31,7 +32,8 @@ def write(train: TrainPlan, place: Place) -> tuple[Path, tuple[Record, ...], tup
     described = train.description
     target = place.folder / DRAWINGS
     helper = workers(1) if cores() > 1 and train.trackside.marker and soon_told(train) else nullcontext()
-    with _emptied(place.folder), helper as pool, replaced(target, place.giving_way_to_drawings) as fresh:
+    out = place.folder.resolve().parent     # no build of the train moves the folder away meanwhile
+    with _emptied(place.folder), helper as pool, locked(out), replaced(target, place.giving_way_to_drawings) as fresh:
         markers = pool.submit(markers_of, train).result if pool else partial(markers_of, train)
         files = tuple(record(fresh, fresh / one.pop("path"), **one) for one in draw_all(train, markers, fresh))
         put(fresh / NAME, drawing_manifest(described.title, seen_from(target, place.file), digest(described),
