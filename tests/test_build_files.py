@@ -101,7 +101,7 @@ def test_two_builds_give_the_same_bytes(twice):
 def test_what_has_not_changed_is_not_made_again(description, twice, tmp_path):
     """The same again without a library that shapes or draws; with another wheelbase most parts are as they were,
     and the files are those of a build that knows of nothing before."""
-    again, = builds(description, None, tmp_path / "again")
+    again, = builds(description, None, description.parent / "again")
     assert again["reused"] == {"arrangements": 1, "builds": 1} or again["reused"] == {"builds": 1}
     assert again["heavy"] == [] and bytes_in(again["folder"]) == bytes_in(twice[0][0])
     description.write_text(bare(**WAGON).replace("wheelbase = 64", "wheelbase = 65"), encoding="utf-8")

@@ -25,11 +25,11 @@ def test_figures_are_short_enough_to_read(value, text):
 
 @pytest.mark.parametrize(("found", "text"), [
     ([], "0 checks: 0 fail"),
-    ([finding("a", 1, 2)], "1 checks: 1 hold, 0 fail"),
+    ([finding("a", 1, 2)], "1 check: 1 hold, 0 fail"),
     ([finding("a", 1, 2), finding("b", 3, 2)], "2 checks: 1 hold, 1 fail"),
-    ([finding("a", 1.9, 2, close=0.5)], "1 checks: 1 close, 0 fail"),
+    ([finding("a", 1.9, 2, close=0.5)], "1 check: 1 close, 0 fail"),
     ([finding("a", 1.9, 2, close=0.5), finding("b", 1, 2), finding("c", 1, 2)], "3 checks: 2 hold, 1 close, 0 fail"),
-    ([finding("a", 5, 2)], "1 checks: 1 fail")])
+    ([finding("a", 5, 2)], "1 check: 1 fail")])
 def test_verdicts_are_counted(found, text):
     assert show.summary(found) == text
 

@@ -62,7 +62,7 @@ def thinnest_wall(posed: Posed, engine: str | None = None) -> Wall:
     spread = Samples(*map(np.concatenate, zip(astuple(whole), astuple(notches), strict=True)))
     across = _across(posed.mesh, spread, -1.0, engine)
     lying, least = np.abs(spread.normals[:, 2]) > OPPOSED, np.full(len(across), printer.thinnest_wall)
-    thin = np.flatnonzero(across < printer.thinnest_wall)
+    thin = np.flatnonzero(across < printer.thinnest_wall - 10**-NOISE)
     least[thin] = least_thickness(printer.line_width, printer.layer, across[thin],
                                   _stands_out(posed.mesh, spread, across, thin, engine), lying[thin])
     across[thin[across[thin] >= least[thin] - 10**-NOISE]] = REACH
