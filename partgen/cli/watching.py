@@ -231,4 +231,4 @@ def _told(before: tuple[Finding, ...], after: tuple[Finding, ...]) -> None:
     for one in [one for one in changed if one.turned and one.after and one.after.reason][:SHOWN]:
         show.line((one.here.check, show.COLOUR[one.here.verdict]), f" of {one.here.subject}: {one.here.reason}")
     if len(changed) > SHOWN:
-        show.line(f"and {len(changed) - SHOWN} figures more")
+        show.line(f"and {show.counted(len(changed) - SHOWN, 'more figure')}")
