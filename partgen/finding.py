@@ -139,6 +139,11 @@ def apart(value: float, limit: float, places: int = 1, spec: str = "f") -> tuple
     return said
 
 
+def counted(count: int, what: str) -> str:
+    """Return so many of a thing in words, of one as of several."""
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
 def up(value: float, places: int = 1) -> str:
     """Return `value` rounded up, so that a remedy that names a least size passes when it is applied."""
     return f"{ceil(value * 10**places - 1e-6) / 10**places:.{places}f}"

@@ -15,7 +15,7 @@ from partgen.paper.assembly import steps
 from partgen.paper.bill import bill
 from partgen.paper.sequence import wagons_in_order
 from partgen.parts import PARTS
-from partgen.parts.fronts import front_of
+from partgen.parts.steps.fronts import front_of
 from partgen.plan.fasteners import fasteners
 from partgen.plan.printed import printed_mass
 from partgen.plan.trackside import Trackside

@@ -18,7 +18,7 @@ from jsonschema import Draft202012Validator
 
 from partgen.cli.shell import Shell, progress
 from partgen.describe.load import load
-from partgen.parts.gear_steps import holders
+from partgen.parts.steps.gear import holders
 from partgen.plan.train import resolve
 
 KEYS = {"check", "subject", "about", "note", "verdict", "value", "limit", "sense", "unit", "reason", "remedy",

@@ -8,7 +8,7 @@ from shapely import Point, box, unary_union
 from shapely.affinity import rotate, translate
 
 from partgen.checks.on_plan import run
-from partgen.parts.steps import cradle
+from partgen.parts.steps.wagon import cradle
 from partgen.plan.deck.handles import room
 from partgen.plan.train import resolve
 

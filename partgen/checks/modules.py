@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from partgen.finding import Finding, judge, up
+from partgen.finding import Finding, counted, judge, up
 from partgen.formulas.vent import shed_by_walls, vent_area
 from partgen.identity import ModulesId
 from partgen.packing.box import FACES, HARD
@@ -133,7 +133,6 @@ def drip_path(train: TrainPlan) -> Iterator[Finding]:
     for plan in train.asked:
         if plan.cradle and plan.layout.placed:
             open_to = [cutout.name for cutout in plan.layout.cutouts if cutout.wall == "top"]
-            seats = len(plan.cradle.seats)
             yield judge("drip-path", plan.who, len(open_to), 0, "max", "1", f"{', '.join(open_to)} "
-                        f"{'looks' if len(open_to) == 1 else 'look'} up through the lid under {seats} "
-                        f"seat{'s' * (seats != 1)}")
+                        f"{'looks' if len(open_to) == 1 else 'look'} up through the lid under "
+                        f"{counted(len(plan.cradle.seats), 'seat')}")

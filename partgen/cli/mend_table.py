@@ -5,7 +5,8 @@ from pathlib import Path
 
 import click
 
-from partgen.cli.show import counted, line, table
+from partgen.cli.show import line, table
+from partgen.finding import counted
 from partgen.remedies.mend import Mended
 from partgen.remedies.words import costs_of, said
 from partgen.remedies.workbench import Workbench
@@ -40,7 +41,7 @@ def _closing(found: Mended, file: Path, written: bool) -> str:
     if not found.holds:
         left = f"{counted(len(found.left), 'check')} still {'fails' if len(found.left) == 1 else 'fail'}"
         return f"{left}; no change found that mends more{late}" + (
-            f"; what was found is in {file}" if written and found.edits else "")
+            f"; what was found is in {file}" if written and found.choices else "")
     if not found.edits:
         return "every check holds: nothing to mend"
     if found.facts:

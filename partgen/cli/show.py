@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from partgen.finding import Finding, Verdict, down, figure, up, worst
+from partgen.finding import Finding, Verdict, counted, down, figure, up, worst
 from partgen.plan.running_gear.wheelbases import barred
 
 if TYPE_CHECKING:
@@ -120,11 +120,6 @@ def summary(found: Iterable[Finding]) -> str:
     count = Counter(finding.verdict for finding in found)
     words = [f"{count[verdict]} {word}" for verdict, word in VERDICTS.items() if count[verdict] or verdict == "fail"]
     return f"{counted(count.total(), 'check')}: {', '.join(words)}"
-
-
-def counted(count: int, what: str) -> str:
-    """Return so many of a thing in words, of one as of several."""
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _row(group: list[Finding], starred: bool) -> Row:

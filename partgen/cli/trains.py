@@ -9,6 +9,7 @@ import click
 from partgen.cli import show
 from partgen.cli.shell import OWN_FAULT, fault_of_its_own, faults_of, tell
 from partgen.errors import PartgenError
+from partgen.finding import counted
 
 if TYPE_CHECKING:
     from partgen.pipeline import Outcome
@@ -37,7 +38,7 @@ def told(found: "Results", record: "Callable[[Outcome], dict[str, Any]]", as_jso
             show.line(f"{path}: ", (finding.check, show.COLOUR["fail"]), f" of {finding.subject}: {finding.reason}")
     for title, text in cautions:
         show.line((f"{title}.", "yellow"), f" {text}")
-    title = f"{show.counted(len(found), 'file')}; `partgen check FILE` tells what mends a check that fails"
+    title = f"{counted(len(found), 'file')}; `partgen check FILE` tells what mends a check that fails"
     show.table(title, HEADINGS, [(str(path), *_row(one)) for path, one in found.items()], gap=2)
     return max(map(_code, found.values()), default=0)
 

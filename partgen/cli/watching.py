@@ -20,7 +20,7 @@ from partgen.describe.load import sources
 from partgen.describe.toml_text import text_at
 from partgen.errors import PartgenError
 from partgen.export.manifest import NAME
-from partgen.finding import Finding, figure
+from partgen.finding import Finding, counted, figure
 from partgen.identity import Subject
 
 if TYPE_CHECKING:
@@ -231,4 +231,4 @@ def _told(before: tuple[Finding, ...], after: tuple[Finding, ...]) -> None:
     for one in [one for one in changed if one.turned and one.after and one.after.reason][:SHOWN]:
         show.line((one.here.check, show.COLOUR[one.here.verdict]), f" of {one.here.subject}: {one.here.reason}")
     if len(changed) > SHOWN:
-        show.line(f"and {show.counted(len(changed) - SHOWN, 'more figure')}")
+        show.line(f"and {counted(len(changed) - SHOWN, 'more figure')}")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from partgen.cli import show
+from partgen.finding import counted
 from partgen.kept import FOLDER, ROOM
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def _whole(outcome: "Outcome") -> str:
     parts = [record for record in outcome.files if record["part"]]
     pieces = sum(record["count"] for record in parts)
     mass = sum(record["mass_g"] * record["count"] for record in parts)
-    return f"{show.counted(len(parts), 'STL file')} for {show.counted(pieces, 'piece')}, {mass:.0f} g in all"
+    return f"{counted(len(parts), 'STL file')} for {counted(pieces, 'piece')}, {mass:.0f} g in all"
 
 
 def _asked(outcome: "Outcome") -> str:
@@ -72,7 +73,7 @@ def _changed(outcome: "Outcome") -> str:
             "of no use any more, by their old names": _pieces(changed["gone"]),
             "the same under another name": [f"{Path(path).stem}, was {Path(old).stem}"
                                             for path, old in changed["renamed"].items()],
-            "stay as printed": [show.counted(fit, "piece")] if fit else []}
+            "stay as printed": [counted(fit, "piece")] if fit else []}
     nothing = [] if again or new or more else ["  nothing has to be printed"]
     listed = [f"  {what}: {'; '.join(names)}" for what, names in told.items() if names]
     return "\n".join((f"{since}:", *nothing, *listed, *(f"  {said}" for said in _other_ride(outcome, changed))))

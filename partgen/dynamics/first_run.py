@@ -18,6 +18,7 @@ from partgen.dynamics.markers import READINGS, Marker
 from partgen.dynamics.ride import RidePlan, resolve
 from partgen.dynamics.search import ridden
 from partgen.errors import Fault
+from partgen.finding import counted
 
 ENOUGH = 5              # laps: fewer hardly show the longest and the shortest (common practice, no source)
 SAME = 0.05             # of a stop's time: what a ruler and the sensor's readings leave open
@@ -109,7 +110,7 @@ def _of_laps(laps: Laps, planned: RidePlan) -> Iterator[tuple[str, float]]:
 def _notes(laps: Laps) -> Iterator[str]:
     if 0 < len(laps.times) < ENOUGH:
         told = "tells no scatter" if len(laps.times) == 1 else "hardly tell the scatter"
-        yield f"{len(laps.times)} lap{'s' * (len(laps.times) > 1)} {told}: time ten"
+        yield f"{counted(len(laps.times), 'lap')} {told}: time ten"
 
 
 # ---- stops

@@ -9,6 +9,7 @@ from typing import Any
 from partgen.errors import OutputError
 from partgen.export.manifest import NAME, Record, as_text, earlier
 from partgen.files import put
+from partgen.scratch import locked
 
 HELD = "held_against"       # in a manifest: what of the build whose parts count as printed is compared with
 KIND = "shape", "material", "filament"      # in a part's record: pieces alike in these are one as good as the other
@@ -39,10 +40,11 @@ def with_changes(text: str, file: str, before: Record) -> str:
 def tell_printed(folder: Path) -> None:
     """Note in the manifest of the build in `folder` that its parts are printed and its constants are in the controller:
     later builds are held against those. Raises OutputError where no parts stand there, or it cannot be written."""
-    before = earlier(folder)
-    if not _parts(before.get("files", ())):
-        raise OutputError(f"{folder} holds no parts that could be printed: build them first, without --printed")
-    put(folder / NAME, as_text(before | {HELD: _standing(before, printed=True)}).encode())
+    with locked(folder.resolve().parent):       # no build swaps the folder meanwhile
+        before = earlier(folder)
+        if not _parts(before.get("files", ())):
+            raise OutputError(f"{folder} holds no parts that could be printed: build them first, without --printed")
+        put(folder / NAME, as_text(before | {HELD: _standing(before, printed=True)}).encode())
 
 
 def changes(body: Record, held: Record) -> dict[str, Any]:

@@ -10,8 +10,8 @@ from partgen.paper import running
 from partgen.paper.sequence import comes_with, wagons_in_order
 from partgen.parts import mounted
 from partgen.parts.record import Step
-from partgen.parts.telling import named
-from partgen.parts.track_steps import fill_marks
+from partgen.parts.steps.telling import named
+from partgen.parts.steps.track import fill_marks
 from partgen.plan.fill_gauge import FillGaugePlan
 from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from partgen.parts.fronts import front_of
 from partgen.parts.record import Bought, Step
+from partgen.parts.steps.fronts import front_of
 from partgen.plan.train import TrainPlan
 
 

@@ -11,8 +11,9 @@ from traceback import extract_tb
 from typing import TYPE_CHECKING, Any
 
 from partgen.errors import KernelError
-from partgen.parts import bought, gear_steps, steps, track_steps
+from partgen.parts import bought
 from partgen.parts.record import POSES, Part
+from partgen.parts.steps import gear, track, wagon
 from partgen.plan.item import Item
 from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
@@ -28,46 +29,46 @@ WOOD = (0.72, 0.57, 0.41)
 
 PARTS: dict[str, Part] = {
     "coupler-cover": Part(drawn_by="coupler.cover", needs=("coupler",), colour=BRASS, apart=-0.6, swings="drawbar",
-                          bought=bought.magnets, steps=gear_steps.covers),
+                          bought=bought.magnets, steps=gear.covers),
     "frame": Part(drawn_by="frame.frame", pose="flipped", colour=(0.23, 0.24, 0.26), bought=bought.ballast),
     "wheel": Part(drawn_by="wheel.wheel", pose="on-side", colour=(0.36, 0.34, 0.33), apart=-1.5, swings="bogie",
                   kept="so that tread and flange are drawn round by the nozzle",
-                  bought=bought.rods, steps=gear_steps.wheels),
+                  bought=bought.rods, steps=gear.wheels),
     "axle-holder": Part(drawn_by="running_gear.holder", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                         kept="so that its snap arms bend along the layers and not apart between them",
-                        bought=bought.wheelsets, steps=gear_steps.holders),
+                        bought=bought.wheelsets, steps=gear.holders),
     "pin-holder": Part(drawn_by="pin_holder.pin_holder", pose="on-end", needs=("frame",), colour=STEEL, apart=-0.9,
                        kept="so that its cheeks bend along the layers and not apart between them",
-                       bought=bought.wheelsets, steps=gear_steps.holders),
+                       bought=bought.wheelsets, steps=gear.holders),
     "clamp-bar": Part(drawn_by="running_gear.bar", needs=("frame", "axle-holder"), colour=(0.44, 0.45, 0.46),
                       apart=0.32),
     "bogie": Part(drawn_by="running_gear.bogie", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                   swings="bogie", kept="so that its layers lie along the arms that carry the axles",
-                  bought=bought.wheelsets, steps=gear_steps.bogies),
+                  bought=bought.wheelsets, steps=gear.bogies),
     "coupler": Part(drawn_by="coupler.drawbar", pose="flipped", needs=("frame",), colour=(0.74, 0.57, 0.29),
                     apart=-0.45, swings="drawbar", kept="so that the pull runs along its layers",
-                    steps=gear_steps.drawbars),
+                    steps=gear.drawbars),
     "body": Part(drawn_by="body.body", needs=("frame",), colour=CREAM, apart=0.75, bought=bought.inside,
-                 steps=steps.body),
+                 steps=wagon.body),
     "name-plate": Part(drawn_by="nameplate.name_plate", pose="on-side", needs=("body",), colour=GREEN, apart=0.75,
                        kept="so that its letters lie in layers of their own, where the filament is changed",
-                       bought=bought.name_plates, steps=steps.name_plates),
+                       bought=bought.name_plates, steps=wagon.name_plates),
     "sensor-holder": Part(drawn_by="sensor_holder.tray", needs=("frame",), colour=(0.30, 0.31, 0.33), apart=-0.75,
-                          kept="so that its inside needs no bridge", bought=bought.sensors, steps=steps.sensors),
+                          kept="so that its inside needs no bridge", bought=bought.sensors, steps=wagon.sensors),
     "lid": Part(drawn_by="lid.lid", pose="flipped", needs=("body",), colour=GREEN, apart=1.7, bought=bought.sheets,
-                steps=steps.lid),
+                steps=wagon.lid),
     "lid-clip": Part(drawn_by="lid.clip", needs=("lid",), colour=BRASS, apart=1.35,
                      kept="so that its arms bend along the layers and not apart between them"),
     "cradle": Part(drawn_by="cradle.cradle", needs=("body", "lid"), colour=WOOD, apart=2.2,
-                   bought=bought.cups, steps=steps.cradle),
+                   bought=bought.cups, steps=wagon.cradle),
     "insert": Part(drawn_by="cradle.insert", needs=("cradle",), colour=GREEN, apart=2.65),
-    "marker": Part(drawn_by="trackside.marker", colour=CREAM, bought=bought.markers, steps=track_steps.markers),
+    "marker": Part(drawn_by="trackside.marker", colour=CREAM, bought=bought.markers, steps=track.markers),
     "fill-gauge": Part(drawn_by="trackside.fill_gauge", colour=WOOD, bought=bought.fill_marks,
-                       steps=track_steps.fill_gauges),
-    "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track_steps.track_gauges),
-    "wheel-jig": Part(drawn_by="wheel.jig", colour=GREEN, steps=track_steps.jigs),
-    "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track_steps.wheel_gauges),
-    "radius-template": Part(drawn_by="trackside.template", colour=GREEN, steps=track_steps.templates),
+                       steps=track.fill_gauges),
+    "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track.track_gauges),
+    "wheel-jig": Part(drawn_by="wheel.jig", colour=GREEN, steps=track.jigs),
+    "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track.wheel_gauges),
+    "radius-template": Part(drawn_by="trackside.template", colour=GREEN, steps=track.templates),
 }
 """The record of every kind of printed part by its name in `Item.part`, in the order of putting a wagon together;
 parts without steps of their own are mounted by another's."""

@@ -24,7 +24,7 @@ from partgen.export.step_text import named
 from partgen.export.stl import shape, stl_bytes
 from partgen.export.thumbnail import thumbnail
 from partgen.files import put, replaced
-from partgen.finding import worst
+from partgen.finding import counted, worst
 from partgen.kept import Store
 from partgen.paper.assembly import told
 from partgen.paper.bill import as_csv, bill
@@ -75,7 +75,7 @@ def make(train: TrainPlan, kept: Store, hands: Executor | None = None, progress:
     items = {(item.part, item.plan): item for item in asked.shaped(train)}
 
     def shaping(part: str, share: float) -> None:
-        progress(f"shaping {len(items)} part{'s' * (len(items) != 1)}: {part}", SOLIDS_SHARE * share)
+        progress(f"shaping {counted(len(items), 'part')}: {part}", SOLIDS_SHARE * share)
 
     if hands and many(list(items.values()), kept):
         shaped_by(hands, list(items.values()), train.description.printer, kept, shaping)

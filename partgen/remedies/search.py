@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from partgen.checks import on_plan
 from partgen.describe.edits import Edit, edit_of
 from partgen.describe.faults import Steps
-from partgen.finding import Finding, Remedy
+from partgen.finding import Finding, Remedy, counted
 from partgen.remedies.levers import BOUGHT, FACTS, Lever, levers
 from partgen.remedies.options import Move, options
 from partgen.remedies.words import remedy_of, said_all
@@ -61,7 +61,7 @@ def treated(bench: Workbench, finding: Finding, most: int = MOST) -> Finding:
         return replace(finding, remedies=(known,))
     count = len(tried.partly) + len(tried.nearer)
     kept = " and keeps what holds" if tried.partly else ""
-    said = f"{count} change{'s' * (count != 1)} tried, none clears it{kept}" if count else "nothing was tried"
+    said = f"{counted(count, 'change')} tried, none clears it{kept}" if count else "nothing was tried"
     return replace(finding, nearest=f"{said}{end}{_nearest(bench, finding, tried)}")
 
 

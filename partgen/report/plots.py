@@ -10,7 +10,7 @@ import numpy as np
 from partgen.dynamics.liquids import Liquid
 from partgen.dynamics.ramps import SAID, Swing
 from partgen.dynamics.ride import RidePlan
-from partgen.finding import down, up
+from partgen.finding import counted, down, up
 from partgen.formulas.response import rise
 from partgen.formulas.stop import speed_at
 from partgen.remedies.tune import Tuning
@@ -67,7 +67,7 @@ def _reserves(axes: "Axes", values: np.ndarray, reserves: Mapping[str, np.ndarra
     pale = [check for check in reserves if check not in telling]
     for check in pale:
         axes.plot(values, 100 * reserves[check], color=PALE, linewidth=1.0,
-                  label=f"{len(pale)} other{'s' * (len(pale) > 1)}, never near" if check == pale[0] else None)
+                  label=f"{counted(len(pale), 'other')}, never near" if check == pale[0] else None)
     for k, check in enumerate(telling):
         axes.plot(values, 100 * reserves[check], color=COLOURS[k % len(COLOURS)], linewidth=2.0, label=check)
 

@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Sequence
 from math import ceil
 
-from partgen.parts.fronts import front_of_frame
 from partgen.parts.record import Step
-from partgen.parts.telling import ABOVE, BELOW, items_of, push, screwed
-from partgen.parts.track_steps import DRAWING, DRAWN
+from partgen.parts.steps.fronts import front_of_frame
+from partgen.parts.steps.telling import ABOVE, BELOW, items_of, push, screwed
+from partgen.parts.steps.track import DRAWING, DRAWN
 from partgen.plan.fasteners import bogie_screws, drawbar_screws, holder_screws
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.pin_cups import PinCups

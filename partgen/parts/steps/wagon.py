@@ -3,10 +3,10 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from partgen.parts.electronics_steps import CUT, ENDED, for_wires, joined, laid
-from partgen.parts.fronts import front_of_body, front_of_cradle, front_without_cups
 from partgen.parts.record import Step
-from partgen.parts.telling import ABOVE, BELOW, items_of, push, screwed
+from partgen.parts.steps.electronics import CUT, ENDED, for_wires, joined, laid
+from partgen.parts.steps.fronts import front_of_body, front_of_cradle, front_without_cups
+from partgen.parts.steps.telling import ABOVE, BELOW, items_of, push, screwed
 from partgen.plan.body.sensor_holder import MARK_PITCH
 from partgen.plan.deck.handles import handle_of
 from partgen.plan.fasteners import board_screws, body_screws, cradle_screws, sensor_screws

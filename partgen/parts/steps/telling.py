@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from partgen.finding import counted
 from partgen.parts.record import Step
 from partgen.plan.fasteners import Fastener
 from partgen.plan.wagon import WagonPlan
@@ -32,5 +33,5 @@ def named(used: Sequence[Fastener]) -> str:
     said = [f"{count} x {name} x {length} mm ({standard})" for (name, length, standard), count in
             Counter((one.screw.name, one.length, one.standard) for one in used).items()]
     for word, count in (("washer", sum(bool(one.washer) for one in used)), ("nut", sum(bool(one.nut) for one in used))):
-        said += [f"{count} {word}{'s' if count > 1 else ''}"] if count else []
+        said += [counted(count, word)] if count else []
     return ", ".join(said)

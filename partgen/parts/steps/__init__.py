@@ -1,0 +1,1 @@
+"""How each part is mounted, in words and as what its step's picture shows; `parts.PARTS` has the steps in order."""
