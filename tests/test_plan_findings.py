@@ -42,11 +42,11 @@ def test_play_between_wheels_and_rails():
 
 
 def test_axles_that_meet():
-    """Holders longer than the wheels of 20.4 mm; of 4 mm of travel either way teeth leave 3. Then larger wheels."""
+    """Bars longer than holders and the wheels of 20.4 mm; of 4 mm of travel teeth leave 3. Then larger wheels."""
     train = train_of({"wheelbase": 26.3, "travel": 4.0})
-    long = 2 * train.wagons[0].gear.holder.half_length
+    long = train.wagons[0].gear.bar.length
     finding, = failing(train, "other axle")
-    assert 21 < long < 22 and finding.value == pytest.approx(26.3 - 6 - long) and finding.limit == 0.8
+    assert 23 < long < 24 and finding.value == pytest.approx(26.3 - 6 - long) and finding.limit == 0.8
     told = cured(train, "wheel-room")
     assert told["wagon[1].wheelbase"] == up(26.3 + 0.8 - finding.value) and 0 <= told["wagon[1].travel"] < 3
     big = {"standard": {"use": "toy-37.5", "tread_diameter": 26.6, "flange_diameter": 30.0}}
@@ -54,6 +54,18 @@ def test_axles_that_meet():
     finding, = failing(train, "other axle")
     assert finding.value == pytest.approx(32.3 - 6 - 30.0)
     assert cured(train, "wheel-room")["wagon[1].wheelbase"] == pytest.approx(30 + 6 + 0.8)
+
+
+def test_clamp_bars_that_meet():
+    """Bars are longer than their holders: hexagons for nuts of 5.5 mm over corners, and three lines round them."""
+    ball = {"use": "toy-37.5", "ends": "bearing", "bearing_outer": 10.0, "bearing_width": 4.0, "axle_diameter": 3.0}
+    train = train_of({"wheelbase": 30.3, "travel": 0.0}, wheelset={"standard": ball})
+    gear = train.wagons[0].gear
+    assert 29.5 < gear.bar.length < 30.3 and 2 * gear.holder.half_length < 30.3 - 0.8
+    finding, = failing(train, "other axle")
+    assert finding.value == pytest.approx(30.3 - gear.bar.length)
+    told = cured(train, "wheel-room")["wagon[1].wheelbase"]
+    assert told == up(gear.bar.length + 0.8)
 
 
 def moved(train, **gear):

@@ -13,7 +13,7 @@ from partgen.formulas.wheel import lift_on_twist, longest_beside_rails, play
 from partgen.plan.hardware import ONCE, PLASTICS
 from partgen.plan.running_gear.axle_clip import least_hold
 from partgen.plan.running_gear.bogie import BogieGear
-from partgen.plan.running_gear.two_axle import TwoAxleGear
+from partgen.plan.running_gear.two_axle import TwoAxleGear, along_frame
 from partgen.plan.running_gear.wheelbases import (
     LEAST_WHEEL_GAP,
     STEEPEST_ATTACK,
@@ -141,7 +141,7 @@ def _past_axles(plan: WagonPlan, gear: TwoAxleGear) -> Iterator[Gap]:
     if guard > plan.wheelset.back_to_back / 2:
         yield ahead - flange / 2, "coupler seat"
     yield ahead - gear.holder.half_length + LEAST_WHEEL_GAP, "coupler seat"
-    yield plan.base - 2 * gear.travel - max(flange, 2 * gear.holder.half_length), "other axle"
+    yield plan.base - 2 * gear.travel - along_frame(gear.holder, gear.bar, plan.wheelset), "other axle"
 
 
 def _past_bogies(plan: WagonPlan, gear: BogieGear) -> Iterator[Gap]:

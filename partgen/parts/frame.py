@@ -24,7 +24,7 @@ from partgen.plan.coupling import SeatPlan
 from partgen.plan.fits import FOOT
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.ballast import CELL_CORNER
-from partgen.plan.running_gear.frame import POCKET_CORNER, SPINE_CORNER, FramePlan, Pocket
+from partgen.plan.running_gear.frame import POCKET_CORNER, FramePlan, Pocket
 from partgen.plan.running_gear.holder import SlidePlan
 
 TOP_BEVEL = 0.5         # lies on the bed
@@ -46,7 +46,7 @@ def frame(plan: FramePlan) -> Shape:
     hollows = [_hollow(plan, pocket) for pocket in plan.pockets] + [*_cells(plan)]
     # All in one cut: one after the other takes twice as long.
     slide, low = plan.slide, plan.bottom
-    ways = (*_slots(slide, plan), *_grooves(slide, low), *_marks(slide, low)) if slide else ()
+    ways = (*_slots(slide, plan), *_grooves(slide, low), *_marks(slide, plan)) if slide else ()
     cuts = (*ways, *_cores(plan), *_panels(plan))
     if not plan.hung:
         return cut(fuse(block, *seats, *bolsters), *hollows, *cuts)
@@ -75,14 +75,15 @@ def _pivot(pivot: PivotPlan, bottom: float) -> Shape:
 
 
 def _hollow(plan: FramePlan, pocket: Pocket) -> Shape:
-    """A hollow with round corners; where a screw boss stands in it, the corner is stepped round the boss."""
+    """A hollow with round corners, but for those by a toothed spine, where marks end; where a screw boss stands in it,
+    the corner is stepped round the boss."""
     (x0, y0), (x1, y1), corner = pocket.near, pocket.far, POCKET_CORNER
     if pocket.notch:
         xs, ys = (value - (pocket.notch if value > 0 else -pocket.notch) for value in pocket.far)
         far = [(x1, ys, corner), (xs, ys, plan.boss / 2), (xs, y1, corner)]
     else:
         far = [(x1, y1, corner)]
-    by_spine = SPINE_CORNER if plan.slide else corner
+    by_spine = 0.0 if plan.slide else corner
     return prism([(x0, y0, by_spine), (x1, y0, by_spine), *far, (x0, y1, corner)], plan.bottom - OVER,
                  plan.top - plan.plate)
 
@@ -115,13 +116,18 @@ def _grooves(slide: SlidePlan, bottom: float) -> Iterator[Shape]:
         yield moved(crosswise(prism(ends + teeth, -half, half)), z=bottom)
 
 
-def _marks(slide: SlidePlan, bottom: float) -> Iterator[Shape]:
-    """Yield the marks in the spine's underside, open to its sides."""
+def _marks(slide: SlidePlan, plan: FramePlan) -> Iterator[Shape]:
+    """Yield the marks in the spine's underside, open to the hollows at its sides; at a rib they end with the spine, so
+    that nothing thin of it is left."""
     inner, outer = slide.mark_y
+    hollows = [pocket.spans[0] for pocket in plan.pockets if pocket.near[1] == outer]
     for start, end in slide.marks:
-        box = box_corners(end - start, outer - inner + OVER, x=(start + end) / 2, y=(outer + inner + OVER) / 2)
-        tool = prism(box, bottom - OVER, bottom + slide.groove_depth)
-        yield from (tool, yawed(tool, 180.0))
+        open_to = sorted((max(start, low), min(end, high)) for low, high in hollows if low < end and start < high)
+        edge = [corner for low, high in open_to for corner in
+                ((low, outer), (low, outer + OVER), (high, outer + OVER), (high, outer))]
+        around = [*dict.fromkeys([(end, inner), (start, inner), (start, outer), *edge, (end, outer)])]
+        for side in (1, -1):
+            yield prism([(x, side * y) for x, y in around], plan.bottom - OVER, plan.bottom + slide.groove_depth)
 
 
 def _cores(plan: FramePlan) -> Iterator[Shape]:

@@ -11,6 +11,7 @@ STRAP_DEEP = 1.2        # way for a strap under that floor
 TRAY = 2.4              # a cradle's plate
 COUNTERSINK = 0.7       # of that plate: the heads of all three screws sink to its face or below
 BORDER = 1.6            # width of the raised edge that keeps a spill on it
+BORDER_HEIGHT = 1.2     # of that edge
 WITHIN = 0.5            # cradle within the lid's edge, or within the walls, each side
 HEAD_CLEAR = 0.3        # head of a screw to that border
 LID_PLATE, RIM = 2.4, 5.0       # thickness of a lid, and how far its rim reaches down inside the walls, at least

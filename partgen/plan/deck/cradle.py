@@ -8,12 +8,11 @@ from partgen.plan.body.lid import LidPlan
 from partgen.plan.body.shell import LEAST_CORNER, BodyShell
 from partgen.plan.context import Context, Shortfall
 from partgen.plan.deck.seats import FOOT, SILL_SHARE, Seat
-from partgen.plan.fastening import BORDER, TRAY, WITHIN, body_screw, cradle_screw, tray_head
+from partgen.plan.fastening import BORDER, BORDER_HEIGHT, TRAY, WITHIN, body_screw, cradle_screw, tray_head
 from partgen.plan.fits import hole
 from partgen.plan.item import Core, PartPlan
 
 LEVEL = 0.4             # a window's level bottom as a share of its width
-BORDER_HEIGHT = 1.2     # of the raised edge that keeps a spill on the plate
 WINDOW = 0.35           # share of a seat's wall that is open to the left and right
 
 

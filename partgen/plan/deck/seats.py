@@ -8,9 +8,10 @@ from msgspec import Struct
 
 from partgen.describe.cup_table import Cup
 from partgen.describe.printer_tables import Printer
-from partgen.describe.turned import Profile, diameter_at, steepest, turned_moments
+from partgen.describe.turned import Profile, cut_off, diameter_at, steepest, turned_moments
 from partgen.packing.rows import Disc, Places, Room, rows_of
 from partgen.plan.context import Context
+from partgen.plan.fastening import BORDER_HEIGHT
 from partgen.plan.fits import FACETS
 
 SEAT_WALL = 2.0         # measured level; at least, where lines are fine
@@ -20,6 +21,7 @@ LOWEST, HIGHEST = 12.0, 40.0
 MOST_SHARE = 0.8        # of a low cup's height
 LOOSE = 0.5             # beyond the gap, all round, by which a cup may draw in and still lean on its seat
 SEAT_LEAN = 0.8         # outward over upward: 39 degrees from upright
+OVER_BORDER = 0.26      # the same: from there on a wall all but faces the 45 degrees of the border beside it
 BETWEEN = 5.0           # between two cups, so that a cup can be taken without touching the next
 FINGERS = 14.0          # between two cups side by side: a finger and a thumb reach down (common practice, no source)
 SEAT_APART = 1.0        # between two seats
@@ -50,9 +52,13 @@ class Seat(Struct, frozen=True):
     @property
     def outer_profile(self) -> Profile:
         """(height, outer diameter) pairs [mm]: one wall round the inside, nowhere leaning out further
-        than SEAT_LEAN, so that it prints without supports."""
-        return tuple((h, max(d + 2 * self.wall - 2 * max(up - h, 0) * SEAT_LEAN for up, d in self.profile))
-                     for h, _ in self.profile)
+        than SEAT_LEAN, so that it prints without supports; upright by the tray's border where it would leave a slot."""
+        leaning = tuple((h, max(d + 2 * self.wall - 2 * max(up - h, 0) * SEAT_LEAN for up, d in self.profile))
+                        for h, _ in self.profile)
+        if steepest(cut_off(leaning, BORDER_HEIGHT)) < OVER_BORDER:
+            return leaning
+        base = diameter_at(leaning, BORDER_HEIGHT)
+        return ((0.0, base), (BORDER_HEIGHT, base), *(pair for pair in leaning if pair[0] > BORDER_HEIGHT))
 
     @property
     def outer_diameter(self) -> float:

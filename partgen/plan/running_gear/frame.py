@@ -29,7 +29,6 @@ LAP = 0.4               # of screw bosses into the bars beside them
 LONGEST_BAY = 32.0      # between two ribs
 LEAST_BAY = 5.0         # anything smaller stays solid
 POCKET_CORNER = 2.5
-SPINE_CORNER = 0.6      # of those by a toothed spine: marks are cut through its sides
 PANEL = 0.6             # depth of the panel sunk into a sole bar's outside
 PANEL_EDGE = 1.8        # sole bar above and below it
 PANEL_END = 6.0

@@ -80,7 +80,7 @@ def resolve(context: Context, coupling: CouplingPlan, less_travel: float) -> Two
     return TwoAxleGear(
         carriers="axle holders", base_name="wheelbase", base=wheelbase, travel=travel,
         scale=settings((wheelbase + 2 * k * holder.tooth_pitch for k in range(-teeth, teeth + 1)), wheelset,
-                       context.track, max(wheelset.flange_diameter, 2 * holder.half_length), context.joint_step),
+                       context.track, along_frame(holder, bar, wheelset), context.joint_step),
         axles=(half, -half), axle_z=axle_z, wheel_top=wheel_top, clip=snap,
         carrier_width=holder.width, frame_bottom=frame_bottom,
         frame_thickness=round(max(slide.neck_height + slide.shoulder + bar.height - bar.flank + SLOT_ROOM,
@@ -100,6 +100,11 @@ def clamped(gear: TwoAxleGear, wheelbase: float) -> TwoAxleGear:
     items = tuple(replace(item, places=tuple(replace(place, x=copysign(half, place.x)) for place in item.places))
                   for item in gear.items)
     return replace(gear, base=wheelbase, travel=0.0, axles=(half, -half), items=items)
+
+
+def along_frame(holder: ToothedPlate, bar: BarPlan, wheels: Wheelset) -> float:
+    """Return how much of the frame's length [mm] an axle takes: its wheels, its holder, and the bar that clamps it."""
+    return max(wheels.flange_diameter, 2 * holder.half_length, bar.length)
 
 
 def _items(context: Context, holder: ToothedPlate, bar: BarPlan, bar_z: float) -> Iterator[Item]:
