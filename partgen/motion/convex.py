@@ -7,6 +7,7 @@ from msgspec import Struct
 from numpy.typing import ArrayLike
 
 _SAME = 1e-9        # mm: corners nearer than this are one
+_NEAR = 1e-6        # mm: how far a corner that counts as in an outline can be out of its box, at a sharp one
 _HOLLOW = 1e-6      # mm2: how far from convex rounding may leave an outline
 
 
@@ -50,14 +51,20 @@ def outermost(outlines: Sequence[ArrayLike]) -> list[int]:
     What lies within another never reaches farther. Raises ValueError for an outline that is not convex.
     """
     shapes = [corners_of(outline) for outline in outlines]
+    low, high = (np.array([[side(z.real), side(z.imag)] for z in shapes]) for side in (np.min, np.max))
     return [i for i, shape in enumerate(shapes)
-            if not any(_within(shape, other) and (j < i or not _within(other, shape))
-                       for j, other in enumerate(shapes) if j != i)]
+            if not any(_within(shape, shapes[j]) and (j < i or not _within(shapes[j], shape))
+                       for j in _round(i, low, high) if j != i)]
+
+
+def _round(one: int, low: np.ndarray, high: np.ndarray) -> list[int]:
+    """Return which boxes are round the box of `one`: those of all outlines that it can lie in; corners (n, 2) [mm]."""
+    return np.flatnonzero(((low <= low[one] + _NEAR) & (high >= high[one] - _NEAR)).all(axis=1)).tolist()
 
 
 def _within(inner: np.ndarray, outer: np.ndarray) -> bool:
     """Is every corner of `inner` in the convex, counter-clockwise `outer`?"""
-    edge = np.roll(outer, -1) - outer
+    edge = np.append(outer[1:], outer[0]) - outer
     inward = (np.conj(edge / np.abs(edge))[:, None] * (inner - outer[:, None])).imag
     return bool(inward.min() >= -_SAME)
 
