@@ -5,7 +5,8 @@ draws more trains; `tests/found` holds some that it found at fault, by the width
 and seats, a holder that the kernel left open, two sensors in one place, a boss and a switch close
 to walls, a sensor's lug by a rib; a switch whose thinned wall ran into the opening of the port beside it; an
 opening's level top in a rounded corner, and its slopes under a bead; a wheel's boss, and sockets of two clips, thinner
-or closer than a line; a mark cut into a rib, and a seat that leans over the border beside it.
+or closer than a line; a mark cut into a rib, a seat that leans over the border beside
+it, and one that a driver's way just grazes, whose volume the kernel integrated amiss.
 """
 
 from pathlib import Path

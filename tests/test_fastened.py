@@ -143,7 +143,7 @@ def test_steps_name_every_thing_of_the_bill_as_often_as_it_is_there(train):
     words = {"hook-and-loop strap": "hook-and-loop strap", "double-sided tape": "double-sided tape",
              "self-adhesive felt": "felt on", "drop of glue": "drop of glue", "lead": "Lead a wire",
              "end of a lead": "plug or ferrule", "cable tie": "cable tie", "lamp, low voltage": "lamps into",
-             "pair of thin wires": "Lead their wires", "terminal": "into one terminal",
+             "pair of thin wires": "black wire", "terminal": "into one terminal",
              "bar of wood or metal and the screw it turns on, for the locomotive": "make a bar of wood or metal"}
     held = [line.what for line in lines if line.shelf == "mounts" or line.what.startswith("lamp")]
     assert held and all(words[what] in text for what in held)
@@ -216,7 +216,7 @@ def test_a_battery_is_bought_with_its_fuse_and_strips_with_their_wires(demo):
     train = resolve(demo)
     fuse, = (line for line in bill(train) if "fuse" in line.what)
     assert fuse.count == 1 and "slim power bank" in fuse.use and "its sheet" in fuse.size
-    assert "Put the fuse into the lead of bank" in " ".join(step.text for step in steps(train))
+    assert "Put the fuse into the lead from bank to what it feeds" in " ".join(step.text for step in steps(train))
     lit = resolve(described(wagon="modules = ['box']\nlights = 'strip'"))
     wires, = (line for line in bill(lit) if line.what == "pair of thin wires")
     plan, = lit.wagons

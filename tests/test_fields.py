@@ -171,6 +171,7 @@ Module.at              anywhere: front middle back left right
 Module.carries         no
 Module.lies_on_top     no
 Module.battery         no
+Module.charges         no
 Module.dry             no
 LooksOut.side          -: front back left right top bottom
 LooksOut.shape         rectangle: round slot grille

@@ -10,7 +10,8 @@ from msgspec.structs import replace
 
 from partgen.paper.assembly import steps
 from partgen.paper.bill import bill, tools
-from partgen.plan.leads import pairs
+from partgen.parts.steps.electronics import laid
+from partgen.plan.leads import fed, meeting, pairs
 from partgen.plan.mass import loads
 from partgen.plan.train import resolve
 from partgen.report.album import step_scene
@@ -53,21 +54,45 @@ def test_every_lamp_has_its_pair_from_its_hole_to_the_battery():
     wires = [line for line in bill(train()) if line.what == "pair of thin wires" and "each lamp" in line.use]
     assert sum(line.count for line in wires) == len(lamps) and all("red and black" in line.size for line in wires)
     counts = {line.what: line.count for line in bill(train())}
-    # red and black of each lamp's pair and the battery's; the fuse
-    assert counts["end of a lead"] == 4 * (len(lamps) + 1) + 2
+    # red and black of each lamp's pair, of the battery's up to the terminals and of that on from there; the fuse
+    assert counts["end of a lead"] == 4 * (len(lamps) + 2) + 2
     assert "behind each lamp" in " ".join(line.use for line in bill(train()))
     weighed = [load for load in loads(plan, train().description.printer) if load.name == "pair of thin wires"]
-    assert {load.kind for load in weighed} == {"wiring"} and len(weighed) == len(lamps) + 1
+    assert {load.kind for load in weighed} == {"wiring"} and len(weighed) == len(lamps) + 2
 
 
 def test_steps_solder_before_they_push_in_and_the_fuse_comes_last():
     said = next(step.text for step in steps(train()) if step.title.endswith("electronics"))
     order = [said.index(word) for word in ("cells", "Solder a red", "Push the lamps", "drop of glue",
-                                           "Lead their wires to cells", "from cells out", "Put the fuse")]
+                                           "Lead their wires to cells", "from cells to the lights' terminals",
+                                           "from the lights' terminals out", "Put the fuse into the lead from cells "
+                                           "to the lights' terminals")]
     assert order == sorted(order) and "the fuse itself last" in said
     assert {"soldering iron", "wire strippers"} <= set(tools(train()))
     joined = resolve(described(wagon="modules = ['cells', 'box']\nwires = [['cells', 'box']]", module=CELLS))
     assert not any(pairs(joined.wagons[0])), "a described wire is a battery's lead"
+
+
+PORT = CELLS + """
+[module.port]
+length = 18
+width = 16
+height = 9
+mass = 3
+charges = true
+"""
+
+
+def test_what_only_charges_a_battery_is_not_fed_by_it():
+    """A charging lead gets no fuse and goes into no terminal: it would lead the battery's own current back into it."""
+    plan, = resolve(described(wagon="modules = ['cells', 'port']\nwires = [['cells', 'port']]", module=PORT)).wagons
+    assert [(pair.start, pair.goal) for pair in pairs(plan)] == [("cells", "what it feeds")]
+    assert "Put the fuse into the lead from cells to what it feeds" in laid(plan)
+    wired = "modules = ['cells', 'port', 'switch']\nlights = 'lamps'\nwires = [['cells', 'port'], ['cells', 'switch']]"
+    plan, = resolve(described(wagon=wired, module=PORT)).wagons
+    lamps = len(plan.body.fittings.lamps)
+    assert fed(plan, "cells") == ("switch",) and meeting(plan) == lamps + 2
+    assert [pair.goal for pair in pairs(plan) if pair.start == "cells"] == ["the lights' terminals"]
 
 
 def test_pictures_show_lamps_and_fuse_and_the_switch_comes_from_outside():

@@ -92,6 +92,8 @@ class Module(Table):
                                    "driver; left out: supply.load_current counts for all", "over 20 A the wires glow",
                                    "multimeter in line, over one lap with full cups")
     battery: bool = choice(False, "is it a battery or power bank", "look at it")
+    charges: bool = choice(False, "is it a socket or board through which a battery is charged, and which feeds nothing "
+                           "while the train runs", "look at it")
     dry: bool = choice(False, "is that battery of dry cells, or of rechargeable ones of their size", "printed on them")
 
     @property

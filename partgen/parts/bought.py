@@ -146,8 +146,7 @@ def sensors(plan: WagonPlan) -> Iterator[Bought]:
 
 def fill_marks(track: Trackside) -> Iterator[Bought]:
     """Yield what marks the cups."""
-    count = sum(item.part == "fill-gauge" for item in track.items)
-    yield Bought("cups", count, "strip of thin tape", "one round each cup of a kind", "fill marks outside the cups")
+    yield Bought("cups", 1, "roll of thin tape", "a strip round each cup", "fill marks outside the cups")
 
 
 def markers(track: Trackside) -> Iterator[Bought]:

@@ -55,14 +55,14 @@ def _shaped(item: Item) -> Form:
     with loading():
         from partgen.export.step import part_step
         from partgen.parts.shapes import PartWarning
-        from partgen.solids.mesh import mesh_of
+        from partgen.solids.mesh import mesh_of, volume_of
     with python_warnings.catch_warnings(record=True) as caught:
         python_warnings.simplefilter("always", PartWarning)
         shape = parts.build(item.part, item.plan)
         mesh = mesh_of(shape)
     said = (str(entry.message) for entry in caught if issubclass(entry.category, PartWarning))
     return Form((mesh.vertices.round(DECIMALS) + 0.0).tobytes(), mesh.faces.astype(np.int64).tobytes(),
-                shape.Volume(), part_step(item.part, shape, parts.record_of(item.part).colour),
+                volume_of(shape, mesh), part_step(item.part, shape, parts.record_of(item.part).colour),
                 tuple(dict.fromkeys(said)))
 
 

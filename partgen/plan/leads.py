@@ -1,4 +1,5 @@
-"""Pairs of thin wires that no described wire stands for: to lamps and light strips, and from a battery without any."""
+"""Pairs of thin wires that no described wire stands for: to lamps and light strips, and from a battery that feeds
+nothing by any."""
 
 from collections.abc import Iterator
 
@@ -7,7 +8,9 @@ from msgspec import Struct
 from partgen.plan.wagon import WagonPlan
 
 SLACK = 40.0            # mm of a lead beyond the way from one end to the other: it must come out with them
+HOLDER = 60.0           # mm of it for the fuse in its holder
 FUSED = "what feeds it, behind the supply's fuse"
+TERMINALS = "the lights' terminals"
 
 Point = tuple[float, float, float]
 
@@ -41,10 +44,29 @@ def feeding_lights(plan: WagonPlan) -> str:
 def meeting(plan: WagonPlan) -> int:
     """Return how many wires of a colour meet where the wagon's lights are fed: theirs, what else its battery feeds, and
     what comes from the fuse; 0 where no more than one goes on from there."""
-    battery, lit = _battery(plan), sum(pair.start.startswith("each ") for pair in pairs(plan))
-    others = sum(battery in wire for wire in plan.layout.wired) + sum(pair.start == battery for pair in pairs(plan))
-    on = lit + (others if battery else 0)
-    return on + 1 if lit and on > 1 else 0
+    battery = _battery(plan)
+    on = _lit(plan) + (max(len(fed(plan, battery)), 1) if battery else 0)
+    return on + 1 if _lit(plan) and on > 1 else 0
+
+
+def fed(plan: WagonPlan, battery: str) -> tuple[str, ...]:
+    """Return what a battery feeds by a described wire; what only charges it is fed by nothing."""
+    charging = {name for name, module in plan.modules if module.charges}
+    others = (other for wire in plan.layout.wired if battery in wire for other in wire if other != battery)
+    return tuple(other for other in others if other not in charging)
+
+
+def fused(plan: WagonPlan, battery: str) -> str:
+    """Say to what the lead of a battery goes that has its fuse: the one that feeds, not the one that charges it."""
+    if battery == _battery(plan) and meeting(plan):
+        return TERMINALS
+    return " and ".join(fed(plan, battery)) or next(pair.goal for pair in battery_pairs(plan) if pair.start == battery)
+
+
+def _lit(plan: WagonPlan) -> int:
+    """Return how many pairs come from the wagon's lights."""
+    strip = plan.lid.strip if plan.lid else None
+    return len(plan.body.fittings.lamps) + len(strip.ways if strip else ())
 
 
 def lamp_pairs(plan: WagonPlan) -> Iterator[Pair]:
@@ -56,14 +78,16 @@ def lamp_pairs(plan: WagonPlan) -> Iterator[Pair]:
 
 
 def battery_pairs(plan: WagonPlan) -> Iterator[Pair]:
-    """Yield what leads from each battery that no wire joins to the end wall nearer to it, where wires go out."""
-    joined = {name for wire in plan.layout.wired for name in wire}
+    """Yield what leads from the battery to the terminals of the lights, and from each battery that no wire lets feed
+    anything to the end wall nearer to it, where wires go out."""
     for one in plan.layout.placed:
-        if one.module.battery and one.name not in joined:
-            at = one.x, one.y, plan.floor_z + one.z + one.height / 2
+        at, first = (one.x, one.y, plan.floor_z + one.z + one.height / 2), one.name == _battery(plan)
+        meet = first and meeting(plan)
+        if meet:
+            yield _pair(one.name, TERMINALS, at, [at], HOLDER)
+        if one.module.battery and not fed(plan, one.name):
             out = plan.length / 2 if one.x >= 0 else -plan.length / 2, 0.0, plan.floor_z
-            lit = plan.wagon.lights != "none" and one.name == _battery(plan)
-            yield _pair(one.name, "what else it feeds" if lit else "what it feeds", at, [out])
+            yield _pair(TERMINALS if meet else one.name, "what else it feeds" if meet else "what it feeds", at, [out])
 
 
 def _battery(plan: WagonPlan) -> str:

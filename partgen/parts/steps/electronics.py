@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import held
-from partgen.plan.leads import battery_pairs, lamp_pairs, meeting
+from partgen.plan.leads import TERMINALS, battery_pairs, fused, lamp_pairs, meeting
 from partgen.plan.wagon import WagonPlan
 
 CUT = "ruler", "side cutters", "wire strippers"     # for wires
@@ -24,11 +24,11 @@ def laid(plan: WagonPlan) -> str:
         gaps = " through the gaps in the fences" if plan.body.fences else ""
         tied = ", a cable tie through the eyes of each fence" if plan.body.eyes else ""
         said.append(f"Lead a wire from {pairs}{gaps}{tied}; {ENDED}.")
-    said += [f"Lead a red and a black wire from {pair.start} out to {pair.goal}; {ENDED}."
-             for pair in battery_pairs(plan)]
-    said += [f"Put the fuse into the lead of {name}, next to it, unless its sheet says that it has one: its holder "
-             "into the red wire, the fuse itself last, when no wire is bare." for name, module in plan.modules
-             if module.battery]
+    said += [f"Lead a red and a black wire from {pair.start} {'' if pair.goal == TERMINALS else 'out '}to {pair.goal}; "
+             f"{ENDED}." for pair in battery_pairs(plan)]
+    said += [f"Put the fuse into the lead from {name} to {fused(plan, name)}, next to {name}, unless its sheet says "
+             "that it has one: its holder into the red wire, the fuse itself last, when no wire is bare."
+             for name, module in plan.modules if module.battery]
     return " ".join(said)
 
 
