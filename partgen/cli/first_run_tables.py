@@ -15,6 +15,9 @@ from partgen.dynamics.first_run import Corrected, RoseTo
 SAID = {"likely": ("no higher than is likely", COLOUR["pass"]), "within": ("not over what is told", COLOUR["pass"]),
         "over": ("higher than told", COLOUR["fail"])}
 
+LAY = ("lay the markers where this table has them: the file holds what the ride is like, from which the next ride card "
+       "works them out, without the distances measured")
+
 
 def show(found: Corrected, file: Path, form: Path, written: bool, as_json: bool) -> None:
     """Print what the first run makes of the description in `file`, and what to write where."""
@@ -29,7 +32,7 @@ def show(found: Corrected, file: Path, form: Path, written: bool, as_json: bool)
             for one in found.values], gap=2)
     table("markers, along the plan", (("stop", False), ("began mm", True), ("begins mm", True), ("move mm", True),
                                       ("by", False)), [
-        (one.stop, f"{one.was:.0f}", f"{one.begins:.0f}", f"{one.by:+.0f}",
+        (one.stop, f"{one.was:.1f}", f"{one.begins:.1f}", f"{one.by:+.1f}",
          "distances measured" if one.measured else "the plan") for one in found.markers], gap=2)
     if found.rises:
         table("how high it climbed", (("cup", False), ("seen mm", True), ("likely mm", True), ("at most mm", True),
@@ -41,7 +44,7 @@ def show(found: Corrected, file: Path, form: Path, written: bool, as_json: bool)
             line((_over(found, rise), "bold red"))
     for fault in found.ride.faults:
         line((fault, "bold red"))
-    notes(found.notes)
+    notes((*found.notes, *([LAY] if any(one.measured for one in found.markers) else [])))
     click.echo(_closing(found, file, form, written))
 
 

@@ -66,7 +66,7 @@ HEAD = """\
 # measured: one figure a step, in the order of the labels.
 # fits:     the label of the smallest step that `gauge` goes into by hand, without force. Either is enough.
 #
-# Then run: partgen coupon {file} --measured measured.toml
+# Then run, with the path to this form: partgen coupon {file} --measured measured.toml
 """
 
 HOW = {

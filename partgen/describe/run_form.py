@@ -122,7 +122,7 @@ HEAD = """\
 # Fill in what you measure, with cold water in the cups; leave the rest as it is. Several figures stand with commas
 # between: [23.8, 24.6, 24.1].
 #
-# Then run, FILE being your description: partgen ride FILE --measured first-run.toml
+# Then run, FILE being your description, with the path to this form: partgen ride FILE --measured first-run.toml
 # A build leaves this form as you filled it in; delete it to get a fresh one.
 """
 

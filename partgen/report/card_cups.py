@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 MOST_DRAWN, MOST_ROWS = 4, 14   # cups side by side, cups under each other
-BELOW, OVER = 11.0, 2.0         # mm of paper for what stands under a cup, and over it
+LEAD, OVER = 1.25, 2.0  # from line to line under a cup, over the type's height; mm of paper over a cup
 FIGURE = 8.5            # mm of paper beside a cup for its figures
 DIGITS = 3.1            # of a bold figure's width over its letters' height
 CLOSE = 3.6             # mm of paper that two marks' figures keep apart
@@ -66,20 +66,26 @@ def _pictures(axes: "Axes", cups: tuple[CupRide, ...], wide: float, high: float)
     room = wide / places
     broadest = 2 * (max(max(cup.liquid.radii) for cup in cups) + WALL + 1)
     tallest = max(cup.liquid.rim for cup in cups) + WALL
-    scale = min((room - FIGURE - 1) / broadest, (high - BELOW - OVER) / tallest)
     size = 9 if len(cups) < 3 else 6.5
-    letters = int((room - 1) / (BROAD * size * POINT))
-    axes.set(xlim=(0, wide / scale), ylim=(-WALL - BELOW / scale, (high - BELOW) / scale - WALL))
+    said = [_said(cup, int((room - 1) / (BROAD * size * POINT))) for cup in cups]
+    line = LEAD * size * POINT
+    below = (max(map(len, said)) + 0.4) * line
+    scale = min((room - FIGURE - 1) / broadest, (high - below - OVER) / tallest)
+    axes.set(xlim=(0, wide / scale), ylim=(-WALL - below / scale, (high - below) / scale - WALL))
     axes.set_axis_off()
-    for number, cup in enumerate(cups):
+    for number, (cup, lines) in enumerate(zip(cups, said, strict=True)):
         middle = (number + 0.5) * room / scale
         _cup(axes, cup, middle - FIGURE / 2 / scale, size, scale)
-        first, *others = textwrap.wrap(cup.liquid.label, letters)
-        lines = (first, *([cut(" ".join(others), letters)] if others else []),
-                 f"{cup.level:g} mm deep" if cup.level else "no drink")
         for place, text in enumerate(lines, 1):
-            axes.annotate(text, (middle, -WALL - place * 1.25 * size * POINT / scale), ha="center", va="baseline",
+            axes.annotate(text, (middle, -WALL - place * line / scale), ha="center", va="baseline",
                           fontsize=size, color=RED if cup.too_full and place == len(lines) else INK)
+
+
+def _said(cup: CupRide, letters: int) -> list[str]:
+    """Return the lines under a drawn cup, its name on two at most, each of so many letters."""
+    first, *others = textwrap.wrap(cup.liquid.label, letters)
+    return [first, *([cut(" ".join(others), letters)] if others else []),
+            f"{cup.level:g} mm deep" if cup.level else "no drink"]
 
 
 def _cup(axes: "Axes", cup: CupRide, x: float, size: float, scale: float) -> None:

@@ -47,7 +47,8 @@ MOST = 7.6              # of them on the first page
 CAUTIONS, ALONE = 53.5, 250.5   # mm: where the first ones begin, on the first page and on one of their own
 LETTERS, BOTTOM = 448.0, 5.0    # letters to a column at 1 point; mm
 ROWS_TOP, ROWS_BOTTOM, ROW = 220.5, 198.4, 4.4      # mm
-NOTE, NAME = 35, 8      # letters to a curve's note; of them the fewest for who it is about, or none
+NOTE, NAME = 30, 8      # letters to a curve's note; of them the fewest for who it is about, or none
+CLIMBER = 18            # letters of the name of the cup in which a drink climbs highest
 
 
 def draw(ride: RidePlan, *paths: Path) -> tuple[Path, ...]:
@@ -199,7 +200,7 @@ def _climbs(axes: "Axes", ride: RidePlan, x: float, y: float) -> None:
         words(axes, x + 23.5 + long, y, f"{climb:.1f} mm{', spills' if kind in spilt else ''}", 8,
               weight="bold" if kind == this else "normal")
         y -= 4.6
-    words(axes, x, y + 0.3, f"how high the drink climbs in the {worst.liquid.label}"[:60], 7, color=MUTED)
+    words(axes, x, y + 0.3, f"how high the drink climbs in the {cut(worst.liquid.label, CLIMBER)}", 7, color=MUTED)
 
 
 def _size(said: Sequence[Caution], most: float, top: float) -> float:

@@ -39,8 +39,8 @@ def jigs(track: Trackside) -> Iterator[Step]:
     """Yield the step that readies the jigs for wheels pressed on at home."""
     rods, axles = ([one for one in track.pressed if one.printed == printed] for printed in (True, False))
     laid = [f"{what}{_of(track, of)}" for what, of in (("a rod", rods), ("an axle", axles)) if of]
-    after = f" Each is tried too, once it is on its rod, between the backs and all the way round: {GO}." if (
-        track.all_printed) else ""
+    after = (" Keep the wheel gauge at hand: once both wheels are on a rod, push it between their backs, all the way "
+             f"round: {GO}.") if track.all_printed else ""
     off = (f" Try now whether a wheel comes off its axle{_of(track, axles)}, {DRAWN}. Where none does, set ends = "
            "\"plain\" for that wheelset, which takes neither bearings nor a tube, and build anew before a wagon is "
            "printed.") if (

@@ -58,7 +58,7 @@ def _over(plan: WagonPlan) -> str:
     front, marks = front_of_body(plan), plan.coupling.front.marks
     ahead = "the bogie that does not roll" if plan.frame.bolsters else (
         f"the drawbar marked {marks[0]}" if len(marks) == 1 else "")
-    return f"its front, {front}, over {ahead}" if front and ahead else "either way round"
+    return f"its front ({front}) over {ahead}" if front and ahead else "either way round"
 
 
 def name_plates(plan: WagonPlan) -> Iterator[Step]:
@@ -149,7 +149,7 @@ def cradle(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the cradle on, with its inserts and cups."""
     up, inserts = ABOVE * plan.length, items_of(plan, "insert")
     first, ahead = front_of_cradle(plan), front_without_cups(plan)
-    how = f", its front, {first}, to the wagon's front, {ahead}; holes over holes" if first and ahead else (
+    how = f", its front ({first}) to the wagon's front ({ahead}); holes over holes" if first and ahead else (
         ", holes over holes")
     laid = f"Set the cradle on the lid{how}. {{}} They go down into the lid" if plan.lid else (
         f"Lay the cradle into the body{how}. {{}} They go down through both floors into the frame")

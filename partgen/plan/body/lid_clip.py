@@ -39,7 +39,8 @@ SOCKET_WALL = 1.6
 PLAY = 0.1              # clip to socket, up and down each
 STEP = 4.0              # from one place on the side walls to the next that is tried
 WALL_OF = {0.0: "front", 90.0: "left", 180.0: "back", -90.0: "right"}    # by what turns its outward side forward [deg]
-SHARE = 0.9             # of the permissible strain that the arms are made long enough for
+SHARE = 0.85            # of the permissible strain that the arms are made long enough for: finite elements find up to
+                        # 13 % more at their roots, where corners notch them
 
 
 class LidClipPlan(PartPlan, frozen=True):
