@@ -148,7 +148,7 @@ def test_body_and_cradle_of_unequal_ends_are_told_which_goes_to_the_front():
         texts = {step.title: step.text for step in steps(train)}
         cradle, body = texts["one: cradle and cups"], texts["one: body onto the frame"]
         assert "its front (the end further from the strap's slots for cell) over the bogie that does not roll" in body
-        assert ("to the wagon's front (the end over the bogie that does not roll)" in cradle) == said
+        assert ("to the wagon's front (the end over the bogie that does not roll" in cradle) == said
         if said:
             plan, = train.wagons
             found = re.search(r"its front \(the end (nearer to|further from) the seat for the (.+?)\) to", cradle)
