@@ -120,6 +120,16 @@ def drawn(tmp_path_factory):
 
 
 @pytest.mark.slow
+def test_several_children_draw_what_one_draws(drawn, tmp_path):
+    scenes, _, files = drawn
+    names = ["floating", "marks", "labelled"]
+    with pictures.drawing([scenes[name] for name in names], children=2) as pending:
+        assert [drawer.asked for drawer in pending.drawers] == [(0, 2), (1,)]
+        assert pending.deliver([tmp_path / f"{name}.png" for name in names]) == [None] * 3
+    assert all((tmp_path / f"{name}.png").read_bytes() == files[name].read_bytes() for name in names)
+
+
+@pytest.mark.slow
 def test_a_picture_has_its_size_and_is_not_blank(drawn):
     scenes, pixels, _ = drawn
     for name, picture in pixels.items():

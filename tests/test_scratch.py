@@ -137,7 +137,7 @@ from partgen.report.props import rounded_box
 from partgen.report.scene import Prop, Scene
 scene = Scene((Prop.of("body", rounded_box((9, 9, 9), 0.5), (1, 0, 0)),), size=(1600, 1200))
 with drawing([scene]) as pending:
-    print(pending.child.pid, flush=True)
+    print(pending.drawers[0].child.pid, flush=True)
     sleep(60)
 """
 

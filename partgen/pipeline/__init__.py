@@ -25,7 +25,7 @@ from partgen.identity import title_stem
 from partgen.interrupts import interrupts_held
 from partgen.kept import Store, store
 from partgen.paper.filenames import wagon_stems
-from partgen.pipeline.hands import helped
+from partgen.pipeline.hands import helped, room
 from partgen.plan import train as trains
 from partgen.plan.train import TrainPlan
 
@@ -314,7 +314,7 @@ def _built(checked: Outcome, place: "Place", anyway: bool, asked: "Asked", hours
     papers = drawing(checked.train, asked.kinds, hands)
     built, warnings = workshop.make(checked.train, kept, hands, progress, asked)
     # The pictures are drawn by a process of their own while the checks run and the files are written.
-    with sitting(built) if "pictures" in asked.kinds else nullcontext() as album:
+    with sitting(built, room()) if "pictures" in asked.kinds else nullcontext() as album:
         progress("checking", workshop.SOLIDS_SHARE)
         unasked = on_solids.unasked(built)
         on_paper = on_plan.run(checked.train, leave_out=() if unasked else on_solids.REPLACED)

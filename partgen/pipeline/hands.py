@@ -24,11 +24,10 @@ def helped(items: Sequence[Item], kept: Store, executor: "Executor | None") -> I
     """Give the executor that was handed in, or one of as many processes as are worth it to shape those `items`, each
     kind of part once, or None for none. Raises WorkersLost as `ensure_unforked` does."""
     ensure_unforked(executor)
-    room = min(cores(), memory() // ROOM)
-    if executor or room < 2 or not items:
+    if executor or room() < 2 or not items:
         yield executor
     else:       # one draws what needs no solid; where many parts are to be shaped, all do that
-        with workers(room if many(items, kept) else 1) as pool:
+        with workers(room() if many(items, kept) else 1) as pool:
             yield pool
 
 
@@ -39,6 +38,11 @@ def ensure_unforked(executor: "Executor | None") -> None:
     if context and context.get_start_method() == "fork":
         raise WorkersLost("the executor's processes are forked, and such hang once the CAD kernel has been at work: "
                           'hand in ProcessPoolExecutor(mp_context=multiprocessing.get_context("spawn"))')
+
+
+def room() -> int:
+    """Return how many processes may work at once, one at least: each has a core and memory."""
+    return max(min(cores(), memory() // ROOM), 1)
 
 
 def many(items: Sequence[Item], kept: Store) -> bool:

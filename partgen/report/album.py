@@ -73,10 +73,10 @@ missing."""
 
 
 @contextmanager
-def sitting(built: Built) -> Iterator[Album]:
-    """Have every picture of the train drawn by a child while the build goes on beside it."""
+def sitting(built: Built, children: int) -> Iterator[Album]:
+    """Have every picture of the train drawn by as many children while the build goes on beside them."""
     album = list(_scenes(built))
-    with drawing((scene for *_, scene in album), TIMEOUT, built.kept) as pending:
+    with drawing((scene for *_, scene in album), TIMEOUT, built.kept, children) as pending:
         def take(folder: Path) -> tuple[dict[Path, str | None], tuple[str, ...]]:
             folder.mkdir(parents=True, exist_ok=True)
             paths = {folder / name: caption for name, caption, _ in album}

@@ -1,7 +1,7 @@
-"""Pictures, drawn by a child process.
+"""Pictures, drawn by child processes.
 
-Drawing needs a graphics stack that may be missing, and where it is missing vtk ends the whole process. So a
-child draws, and whatever becomes of it this side answers in a sentence.
+Drawing needs a graphics stack that may be missing, and where it is missing vtk ends the whole process. So children
+draw, and whatever becomes of them this side answers in a sentence.
 """
 
 import os
@@ -39,11 +39,12 @@ def render(scene: Scene, path: Path, timeout: float = 60) -> str | None:
 
 
 @contextmanager
-def drawing(scenes: Iterable[Scene], timeout: float = 60, kept: Store | None = None) -> Iterator["Drawing"]:
-    """Start a child that draws the scenes whose pictures are not `kept`; gives a Drawing, and ends the child however
-    the work beside it ends.
+def drawing(scenes: Iterable[Scene], timeout: float = 60, kept: Store | None = None,
+            children: int = 1) -> Iterator["Drawing"]:
+    """Start as many children to draw the scenes whose pictures are not `kept`; gives a Drawing, and ends the children
+    however the work beside them ends.
 
-    timeout [s] is for each of them.
+    timeout [s] is for each of the scenes.
     """
     kept = kept or Store()
     with scratch() as folder:
@@ -57,39 +58,70 @@ def drawing(scenes: Iterable[Scene], timeout: float = 60, kept: Store | None = N
                 known[k] = picture
             else:
                 (folder / f"{k}.scene").write_bytes(whole)
-        asked = tuple(k for k in range(len(keys)) if k not in known)
-        timeout *= max(len(asked), 1)
-        child, leash, fault = _start([str(folder / f"{k}.{end}") for k in asked for end in ("scene", "png")])
+        asked = [k for k in range(len(keys)) if k not in known]
+        shares = [share for start in range(children) if (share := tuple(asked[start::children]))]
         kept.reused.update([KIND] * len(known))
-        pending = Drawing(folder, child, leash, fault, time.monotonic() + timeout, timeout, asked, tuple(keys), known,
-                          kept)
+        drawers: list[Drawer] = []
         try:
-            yield pending
+            drawers += (_started(folder, share, timeout * len(share)) for share in shares)
+            yield Drawing(folder, tuple(drawers), tuple(keys), known, kept)
         finally:
-            pending.abandon()
+            for drawer in drawers:
+                drawer.abandon()
 
 
-class Drawing(Struct, frozen=True):
-    """Pictures that a child is drawing while this side goes on with other work: the numbers of those it was `asked`
-    for, others are `known`; all are `kept` by their `keys`. The child ends when its `leash` is let go, as it is when
-    this side ends by whatever."""
+class Drawer(Struct, frozen=True):
+    """A child that draws the pictures of the numbers that it was `asked` for, or the `fault` why there is none. It ends
+    when its `leash` is let go, as it is when this side ends by whatever."""
 
-    folder: Path
+    asked: tuple[int, ...]
     child: subprocess.Popen[str] | None
     leash: IO[str] | None
     fault: str
     deadline: float
     timeout: float
-    asked: tuple[int, ...]
+
+    def finished(self) -> tuple[set[int], str]:
+        """Wait for the child; return the numbers of the pictures it finished, and why it did not finish the others."""
+        if not self.child:
+            return set(), self.fault
+        try:
+            said, complained = self.child.communicate(timeout=max(self.deadline - time.monotonic(), 0.0))
+            reason = _why(self.child.returncode, complained)
+        except subprocess.TimeoutExpired:
+            self.child.kill()
+            said, _ = self.child.communicate()
+            reason = f"the renderer was stopped after {self.timeout:g} s"
+        return {self.asked[int(line)] for line in said.split() if line.isdigit()}, reason
+
+    def abandon(self) -> None:
+        """End the child, if it still draws."""
+        if self.child and self.child.poll() is None:
+            self.child.kill()
+            self.child.communicate()
+        if self.leash:
+            self.leash.close()
+
+
+class Drawing(Struct, frozen=True):
+    """Pictures that children are drawing while this side goes on with other work; others are `known`; all are `kept` by
+    their `keys`."""
+
+    folder: Path
+    drawers: tuple[Drawer, ...]
     keys: tuple[str, ...]
     known: dict[int, bytes]
     kept: Store
 
     def deliver(self, paths: Sequence[Path]) -> list[str | None]:
-        """Wait for the child and put every picture in its place; return None or what is missing for each."""
-        done, reason = self._finished(self.child) if self.child else (set(), self.fault)
-        return [self._deliver(k, path) if k in done or k in self.known else
-                f"No picture {path.name}: {reason}; {CURE}." for k, path in enumerate(paths)]
+        """Wait for the children and put every picture in its place; return None or what is missing for each."""
+        done, reasons = set(self.known), dict[int, str]()
+        for drawer in self.drawers:
+            finished, reason = drawer.finished()
+            done |= finished
+            reasons |= dict.fromkeys(drawer.asked, reason)
+        return [self._deliver(k, path) if k in done else f"No picture {path.name}: {reasons[k]}; {CURE}."
+                for k, path in enumerate(paths)]
 
     def _deliver(self, k: int, path: Path) -> str | None:
         """Put a finished picture in its place in one step, and keep it."""
@@ -103,43 +135,24 @@ class Drawing(Struct, frozen=True):
             self.kept.made[KIND] += 1
         return None
 
-    def _finished(self, child: subprocess.Popen[str]) -> tuple[set[int], str]:
-        """The numbers of the pictures the child finished, and why it did not finish the others."""
-        try:
-            said, complained = child.communicate(timeout=max(self.deadline - time.monotonic(), 0.0))
-            reason = _why(child.returncode, complained)
-        except subprocess.TimeoutExpired:
-            child.kill()
-            said, _ = child.communicate()
-            reason = f"the renderer was stopped after {self.timeout:g} s"
-        return {self.asked[int(line)] for line in said.split() if line.isdigit()}, reason
-
-    def abandon(self) -> None:
-        """End the child, if it still draws."""
-        if self.child and self.child.poll() is None:
-            self.child.kill()
-            self.child.communicate()
-        if self.leash:
-            self.leash.close()
-
 
 def _command() -> list[str]:
     return [sys.executable, "-m", "partgen.report.render"]
 
 
-def _start(files: list[str]) -> tuple[subprocess.Popen[str] | None, IO[str] | None, str]:
-    """Start the child that draws, if there is anything to draw; return it and its leash, or say why it cannot be."""
-    if not files:
-        return None, None, ""
+def _started(folder: Path, asked: tuple[int, ...], timeout: float) -> Drawer:
+    """Start a child that draws the pictures of those numbers, within `timeout` [s]."""
+    files = [str(folder / f"{k}.{end}") for k in asked for end in ("scene", "png")]
     root = str(Path(__file__).resolve().parents[2])
     search = os.pathsep.join(filter(None, [root, os.environ.get("PYTHONPATH")]))
+    until = time.monotonic() + timeout
     try:
         child = subprocess.Popen(_command() + files, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
                                  stderr=subprocess.PIPE, errors="replace", env={**os.environ, "PYTHONPATH": search})
     except OSError as fault:
-        return None, None, f"the renderer did not start ({fault})"
+        return Drawer(asked, None, None, f"the renderer did not start ({fault})", until, timeout)
     leash, child.stdin = child.stdin, None      # which `communicate` would let go at once
-    return child, leash, ""
+    return Drawer(asked, child, leash, "", until, timeout)
 
 
 def _why(code: int, said: str) -> str:
