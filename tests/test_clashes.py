@@ -8,7 +8,7 @@ import pytest
 from test_description import TEXT, changed, faults_of
 
 from partgen.describe.description import KINDS, LISTED, NAMED, Description
-from partgen.describe.field import extra, inner_table, limits
+from partgen.describe.field import counts, extra, inner_table, limits
 from partgen.describe.load import examine, loads
 from partgen.describe.starter import starter
 from partgen.describe.wording import path_text
@@ -154,11 +154,14 @@ def all_tables():
     for kind, model in KINDS.items():
         name = {"wheelset": "standard", "module": "controller", "cup": "espresso"}.get(kind, kind)
         steps = (kind, name) if kind in NAMED else (kind, 0) if kind in LISTED else (kind,)
-        yield steps, model
-        for field_name, field in model.model_fields.items():
-            inner = inner_table(field)
-            if inner:
-                yield (*steps, field_name, *(() if field.annotation is inner else (0,))), inner
+        yield from _within(steps, model)
+
+
+def _within(steps, model):
+    yield steps, model
+    for name, field in model.model_fields.items():
+        if inner := inner_table(field):
+            yield from _within((*steps, name, *((0,) if counts(field)[1] else ())), inner)
 
 
 def full_data():
@@ -168,7 +171,7 @@ def full_data():
     data["track"]["obstacle"] = [{"name": "lamp", "station": 0.0, "side": "left", "distance": 50.0}]
     data["track"]["stop"] = [{"name": "table", "station": 0.0}]
     data["module"]["controller"]["looks_out"] = [{"side": "back", "width": 4.0, "height": 4.0}]
-    data["train"]["locomotive"] = {}
+    data["train"]["locomotive"] = {"adaptor": {"under": 24.0, "length": 20.0, "width": 20.0}}
     return data
 
 

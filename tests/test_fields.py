@@ -50,6 +50,9 @@ Locomotive.adhesion      0.3  0.05        1  N/N      steel on steel, dry
 Locomotive.adhesive_share 1    0.1        1  g/g      all wheels driven
 Locomotive.coupler_height none   3      120  mm       as the train's
 Locomotive.coupler_inset 6       0      200  mm       a pivot just under the body's end
+Adaptor.under            -       5      150  mm       from under a low shunter to under a garden engine
+Adaptor.length           -       8      150  mm       a pivot's boss and more
+Adaptor.width            -       8      150  mm       the same
 Coupler.height           13      3      120  mm       between rails and frame
 Coupler.magnet_diameter  6       2       15  mm       the size of magnet-6x3
 Coupler.magnet_length    3       1       10  mm       the size of magnet-6x3
@@ -162,6 +165,8 @@ PlanPiece.go           -: straight left right
 Obstacle.side          -: left right
 Train.gauges           yes
 Coupler.layout         pair: single
+Adaptor.mount          tape: glue screws
+Locomotive.adaptor     left out
 Ride.ramp              even: shaped
 Printer.material       PLA: PETG ABS ASA
 Wheelset.ends          plain: tube bearing pin
@@ -240,7 +245,9 @@ def test_number_is_as_stated(name, row):
 @pytest.mark.parametrize("name, row", rows(CHOICES))
 def test_choice_is_as_stated(name, row):
     field, (default, _, others) = FIELDS[name], row.partition(": ")
-    if row in ("yes", "no"):
+    if row == "left out":
+        assert field.default is None and inner_table(field)
+    elif row in ("yes", "no"):
         assert field.annotation is bool and field.default is (row == "yes")
     elif default == "-":
         assert field.is_required() and set(words(field)) == set(others.split())

@@ -37,6 +37,7 @@ MUST_FAIL = {
                         "lies_on_top = true\nplug_room = 0"},
     "bed": {"printer": "bed_x = 80\nbed_y = 80"},
     "coupler-height": {"coupler": "height = 6"},
+    "adaptor": {"ride": "[train.locomotive]\nadaptor = {under = 18, length = 30, width = 30}"},
     "obstacle": {"track": "obstacle = [{name = 'lamp', station = 500, side = 'left', distance = 26}]"},
     "passing": {"track": "spacing = 54"},
     "coupler-swing": {"coupler": "swing = 12"},
@@ -100,7 +101,8 @@ def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(che
     sound = found(check, wagon=f"modules = [{inside}]\ncups = ['tea']\nplate = 'tea'{high}",
                   track=PASSING_TRACK + smooth, module=f"heat = 1\n{eye}",
                   cup="handle = true" if check == "handle-room" else "",
-                  wheelset="printed = true" if check == "press-fit" else "")
+                  wheelset="printed = true" if check == "press-fit" else "",
+                  ride=MUST_FAIL[check]["ride"].replace("18", "24") if check == "adaptor" else "")
     assert sound and worst(sound) == "pass"
 
 

@@ -19,7 +19,8 @@ from partgen.plan.train import resolve
 
 ROOM = Path(parts.__file__).parent
 
-EVERYTHING = bare(wheelset="printed = true\nring = 1.2\nends = 'bearing'", wagon="""modules = ["box", "eye"]
+EVERYTHING = bare(wheelset="printed = true\nring = 1.2\nends = 'bearing'", ride="""[train.locomotive]
+adaptor = { under = 24, length = 20, width = 20 }""", wagon="""modules = ["box", "eye"]
 cups = ["tea"]
 length = 200
 inserts = ["slim"]
@@ -188,8 +189,9 @@ def test_every_part_is_in_every_file_of_a_build(tmp_path, monkeypatch):
     file.write_text(EVERYTHING)
     folder = pipeline.build(file, tmp_path, anyway=True, pictures=False).folder
     manifest = json.loads((folder / "manifest.json").read_text())
-    names = {item.name: item.part for plan in resolve(loads(EVERYTHING)).printed for item in plan.items}
-    assert {names[one["part"]] for one in manifest["files"] if one["part"]} == set(PARTS)
+    named = {one["part"] for one in manifest["files"] if one["part"]}
+    items = [item for plan in resolve(loads(EVERYTHING)).printed for item in plan.items]
+    assert named == {item.name for item in items} and {item.part for item in items} == set(PARTS)
     stems = {one["path"].split("/")[-1].removesuffix(".stl") for one in manifest["files"] if one["part"]}
     assert {path.stem for path in (folder / "step" / "parts").iterdir()} == stems
     assert {name for one in manifest["files"] if one.get("plate") for name in one["holds"]} == stems

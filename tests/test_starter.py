@@ -58,6 +58,7 @@ def test_taking_away_every_mark_changes_nothing():
     # left out, they are the plan's choice or not there: no value to show
     assert set(explained) == {"wagon[1].length", "wagon[1].width", "wagon[1].height", "wagon[1].pivot_spacing",
                              "wagon[1].sensor_station", "track.spacing", "train.locomotive.coupler_height",
+                             "train.locomotive.adaptor",
                              "ride.breakaway", "module.controller.current", "cup.espresso.volume",
                              "cup.espresso.full_mass",
                              "wheelset.standard.ring", "wheelset.standard.over_points"}

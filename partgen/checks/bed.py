@@ -7,7 +7,7 @@ from partgen.finding import Finding, judge
 from partgen.identity import PrintedId
 from partgen.packing.nesting import aslant
 from partgen.parts import printed_size
-from partgen.plan.trackside import Trackside
+from partgen.plan.item import Beside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -15,8 +15,9 @@ Size = Sequence[float]      # along x, y, z [mm]
 
 
 def bed(train: TrainPlan) -> Iterator[Finding]:
-    """Hold every part's planned size against the bed; a finding for the worst part of every wagon and of the track."""
-    plans: tuple[WagonPlan | Trackside, ...] = (*train.asked, train.trackside)
+    """Hold every part's planned size against the bed; a finding for the worst part of every wagon, of the track, of the
+    locomotive."""
+    plans: tuple[WagonPlan | Beside, ...] = (*train.asked, *train.beside)
     for plan in (plan for plan in plans if plan.items):
         grown = train.description.printer.grown
         yield min((fit(plan.part_id(item.name), (grown * x, grown * y, z), train.description.printer)

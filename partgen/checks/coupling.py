@@ -5,10 +5,11 @@ from math import degrees, radians
 
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import FLATTEST
-from partgen.dynamics.pull import face_share, grip, held_couplings, missed, start_pull, stop_push
+from partgen.dynamics.pull import face_share, grip, held_couplings, magnet_pull, missed, start_pull, stop_push
 from partgen.dynamics.stability import aside_in_curves, stuck
 from partgen.dynamics.survey import Neighbours, pairs, path_of, place
-from partgen.finding import Finding, judge
+from partgen.finding import Finding, judge, up
+from partgen.formulas.adhesive import joint_pull
 from partgen.formulas.balance import nadal_limit
 from partgen.identity import CouplingId, LocomotiveId, StuckId
 from partgen.plan.body.widest import BODY_GAP
@@ -16,6 +17,9 @@ from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 LIKELY = 70.0           # deg of a flange's face (common practice, no source)
+STRENGTH = {"tape": 0.085, "glue": 0.5}
+"""MPa that a joint bears for a moment at its worst edge: foam tape 12 pounds a square inch (from memory, makers of such
+tape); glue far less than its sheet says, since the locomotive's paint lets go (common practice, no source)."""
 FACE_SHARE = 0.25       # of the magnet's diameter by which two faces may miss each other
 
 
@@ -25,7 +29,7 @@ def coupler_swing(train: TrainPlan) -> Iterator[Finding]:
     for pair in pairs(train):
         value, found = 90.0, _too_tight(pair, track)
         if pair.coupled:
-            ours = pair.front.who != LocomotiveId()           # its own coupler is not ours to judge
+            ours = pair.front.who != LocomotiveId() or train.head   # its own coupler is not ours to judge
             ends = [pair.coupled.worst_rear_swing, *([pair.coupled.worst_front_swing] if ours else [])]
             worst = max(ends, key=lambda extreme: abs(extreme.value))
             value = abs(degrees(worst.value))
@@ -56,11 +60,40 @@ def coupler_height(train: TrainPlan) -> Iterator[Finding]:
     """Hold the locomotive's measured coupler height against the wagons'; what a lesser miss costs of the magnets' pull
     is in `coupler-pull`."""
     coupler, plan, miss = train.description.coupler, train.wagons[0], missed(train)
-    own = train.description.train.locomotive.coupler_height or coupler.height
+    own = train.hook[0]
     left = 100 * face_share(coupler, plan.coupling.front, miss)
     yield judge("coupler-height", CouplingId(LocomotiveId(), plan.who), miss, FACE_SHARE * coupler.magnet_diameter,
                 "max", "mm", f"the faces miss each other by {miss:.1f} mm and pull with {left:.0f} % of what they do "
                 f"in line: its coupler stands at {own:g} mm, the wagons' at {coupler.height:g} mm")
+
+
+def adaptor(train: TrainPlan) -> Iterator[Finding]:
+    """Hold the flat face under the locomotive against what its adaptor asks of it, and tape or glue against the most
+    that its coupler may pull at it before the magnets part, none of their force lost."""
+    head = train.head
+    if not head:
+        return
+    who, plan, mount = head.part_id("adaptor"), head.plan, head.described.mount
+    for one in head.wanting:
+        yield judge("adaptor", who, one.value, one.least, "min", "mm", FACE[one.kind].format(
+            found=f"{one.value:.4g}", least=up(one.least), coupler=f"{head.coupling.height:g}", screw=head.screw.name))
+    if mount in STRENGTH:
+        bears = joint_pull(STRENGTH[mount], plan.length, plan.width, head.lever)
+        most, safety = magnet_pull(train.description.coupler, head.bar), train.description.ride.pull_safety
+        yield judge("adaptor", who, bears, safety * most, "min", "N",
+                    f"its {mount} bears {bears:.2f} N at a coupler {head.lever:g} mm below it and the magnets pull "
+                    f"with up to {most:.2f} N, which it must bear {safety:g} times over")
+
+
+FACE = {
+    "face": "the face under the locomotive's end is {found} mm over rail top: the adaptor needs {least} mm over "
+            "couplers at {coupler} mm with {screw} screws",
+    "length": "the face is flat for {found} mm: the coupler's seat takes {least} mm",
+    "width": "the face is {found} mm wide: the coupler's seat takes {least} mm",
+    "screws": "the screws into the locomotive stand {found} mm off the coupler's seat, or off each other, where their "
+              "heads take {least} mm",
+}
+"""What is amiss with the face, by the kind of Shortfall."""
 
 
 def string_line(train: TrainPlan) -> Iterator[Finding]:

@@ -11,6 +11,7 @@ from partgen.plan.body.orientation import TAPE
 from partgen.plan.fasteners import Fastener, fasteners
 from partgen.plan.fastening import STRAP_DEEP, board_screw
 from partgen.plan.hardware import least_spare
+from partgen.plan.item import Beside
 from partgen.plan.outline import between
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
@@ -22,7 +23,8 @@ TAPED = 5.7             # mm2 of foam tape for each gram: 4 square inches a poun
 
 def grip(train: TrainPlan) -> Iterator[Finding]:
     """Hold the thread of the worst screw of every kind against what must hold, and its end within its hole."""
-    for plan in train.asked:
+    plans: tuple[WagonPlan | Beside, ...] = (*train.asked, *train.beside)
+    for plan in plans:
         screws = fasteners(plan)
         for what in dict.fromkeys(one.what for one in screws):
             kind = [one for one in screws if one.what == what]

@@ -38,6 +38,7 @@ HANGS: dict[str, str] = {
                 "train.locomotive.adhesion train.locomotive.adhesive_share train.locomotive.bogie_wheelbase "
                 "train.locomotive.mass",
     "coupler-height": "coupler.height coupler.magnet_diameter train.locomotive.coupler_height",
+    "adaptor": "coupler.height coupler.magnet_diameter coupler.magnet_length coupler.remanence",
     "tip-curve": "coupler.height cup.density cup.fill cup.viscosity module.standoff printer.snap_share ride.breakaway "
                  "ride.floor_tilt ride.gradient ride.joint_step ride.rolling ride.speed ride.speed_scatter "
                  "ride.wheel_friction track.plan train.locomotive.length",

@@ -5,6 +5,7 @@ from collections.abc import Callable, Container, Iterable
 from partgen.checks import by_id
 from partgen.checks.bed import bed
 from partgen.checks.coupling import (
+    adaptor,
     adhesion,
     body_gap,
     coupler_height,
@@ -28,7 +29,7 @@ from partgen.plan.train import TrainPlan
 
 PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = by_id(
     track_plan, wheel_play, wheelbase, attack_angle, twist, inner_throw, outer_throw, obstacle, passing,
-    coupler_swing, body_gap, coupler_height, string_line, coupler_pull, adhesion,
+    coupler_swing, body_gap, coupler_height, adaptor, string_line, coupler_pull, adhesion,
     axle_load, tip_curve, tip_stop, tip_standing, cup_hold, handle_room, spill_curve, spill_stop,
     wheel_room, under_clearance, sensor_gap, module_fit, opening, reach, warm_module, drip_path, snap_strain,
     snap_force, grip, press_fit, mount_fit, name_plate, ballast, bed)

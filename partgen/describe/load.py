@@ -86,6 +86,8 @@ ASKED: dict[str, Callable[[Any], object]] = {
     "tube_diameter": lambda wheelset: wheelset.ends == "tube",
     "bearing_outer": lambda wheelset: wheelset.ends == "bearing",
     "bearing_width": lambda wheelset: wheelset.ends == "bearing",
+    "coupler_height": lambda locomotive: not locomotive.adaptor,
+    "coupler_inset": lambda locomotive: not locomotive.adaptor,
     "mass": lambda table: not getattr(table, "printed", False)}
 """Fields that nothing asks about unless their table says so."""
 

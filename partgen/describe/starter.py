@@ -97,7 +97,7 @@ def _allowed(field: FieldInfo) -> str:
     if most is not None:
         unit = f" in {extra(field, 'unit')}" if extra(field, "unit") else ""
         return f"{fewest} to {most} entries{unit}" if fewest else f"up to {most} entries{unit}"
-    return ", ".join(words(field)) or "true or false"
+    return ", ".join(words(field)) or ("a table" if inner_table(field) else "true or false")
 
 
 def _bare(values: dict[str, Any]) -> str:

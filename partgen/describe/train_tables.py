@@ -53,6 +53,20 @@ class Ride(Table):
         return self.speed * (1 + self.speed_scatter / 100)
 
 
+class Adaptor(Table):
+    """A printed magnet head for a locomotive that is there already: the flat face under its rear end, as measured."""
+
+    under: float = number(..., "mm", 5, 150, "height of the face over rail top", "the coupler's seat hangs below it",
+                          "depth rod from the face down to the rail top")
+    length: float = number(..., "mm", 8, 150, "how far the face is flat from the body's end inwards",
+                           "the pivot needs ground under the end", "ruler")
+    width: float = number(..., "mm", 8, 150, "how wide the face is flat, evenly about the middle",
+                          "the pivot needs ground on both sides", "ruler")
+    mount: Literal["tape", "glue", "screws"] = choice(
+        "tape", "what holds it on: double-sided foam tape, glue, or two screws up into the locomotive",
+        "tape comes off again; glue and screws hold more")
+
+
 class Locomotive(Table):
     """The locomotive that pulls the train, as measured."""
 
@@ -76,6 +90,10 @@ class Locomotive(Table):
         "drawbars hang between the rails and the frame", "depth rod down to the rail top")
     coupler_inset: float = number(6.0, "mm", 0, 200, "how far behind its body's end the coupler pivots",
                                   "the pivot lies under the body", "ruler from the body's end to the pivot's middle")
+    adaptor: Adaptor | None = choice(
+        None, "prints a magnet head for it, to be fastened under its rear end; its coupler's height and inset are then "
+        "worked out; left out: it has a coupler of its own",
+        "where nothing under its end holds magnets at the wagons' height")
 
     def conflicts(self) -> Clashes:
         if self.wheelbase >= self.length:
@@ -87,6 +105,16 @@ class Locomotive(Table):
         if self.coupler_inset >= self.length / 2:
             yield self.amiss("coupler_inset", "puts the pivot beyond the locomotive's middle: it is under "
                                               f"{self.length / 2:g} mm, half its length")
+        for name in ("coupler_height", "coupler_inset"):
+            if self.adaptor and name in self.model_fields_set and getattr(self, name) is not None:
+                yield self.amiss(name, "is of a coupler of its own, but adaptor prints one that stands where the "
+                                       f"wagons' do: delete {name}, or adaptor")
+        if self.adaptor and self.adaptor.width > self.width + SLACK:
+            yield "adaptor.width", (f"width = {self.adaptor.width:g} mm is wider than the locomotive ({self.width:g} "
+                                    "mm): measure the flat face under its end again")
+        if self.adaptor and self.adaptor.length > self.length / 2 + SLACK:
+            yield "adaptor.length", (f"length = {self.adaptor.length:g} mm reaches beyond the locomotive's middle: "
+                                     f"{self.length / 2:g} mm or less")
 
 
 class Train(Table):

@@ -79,8 +79,7 @@ def magnet_pull(coupler: Coupler, bar: DrawbarPlan) -> float:
 
 def missed(train: TrainPlan) -> float:
     """Return how far [mm] the faces of the locomotive's coupler and of the first wagon's miss each other in height."""
-    measured, ours = train.description.train.locomotive.coupler_height, train.description.coupler.height
-    return 0.0 if measured is None else abs(measured - ours)
+    return abs(train.hook[0] - train.description.coupler.height)
 
 
 def face_share(coupler: Coupler, bar: DrawbarPlan, miss: float) -> float:

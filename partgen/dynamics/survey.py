@@ -104,11 +104,11 @@ def _wagon(plan: WagonPlan, description: Description) -> Runner:
 
 def _locomotive(train: TrainPlan) -> Runner:
     """Return the locomotive as a runner; nobody measures its wheels, so they play as the wagons' do that play most."""
-    loco, gap = train.description.train.locomotive, train.description.coupler.gap
+    loco, gap, inset = train.description.train.locomotive, train.description.coupler.gap, train.hook[1]
     free = max(between_rails(plan.wheelset, train.description.track) for plan in train.wagons)
     outline = Outline("locomotive", loco.low, loco.high, around(loco.length, loco.width, 0.0))
     return Runner(LocomotiveId(), loco.wheelbase, loco.bogie_wheelbase, free, (outline,), loco.length, loco.width, 0.0,
-                  loco.length / 2 - loco.coupler_inset, loco.coupler_inset + gap / 2)
+                  loco.length / 2 - inset, inset + gap / 2)
 
 
 class Neighbours(Struct, frozen=True, dict=True):

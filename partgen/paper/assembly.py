@@ -13,7 +13,7 @@ from partgen.parts.record import Step
 from partgen.parts.steps.telling import named
 from partgen.parts.steps.track import fill_marks
 from partgen.plan.fill_gauge import FillGaugePlan
-from partgen.plan.trackside import Trackside
+from partgen.plan.item import Beside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -64,12 +64,12 @@ def _again(plan: WagonPlan, alike: list[Step], first: int, last: int) -> Step:
 
 def _beside(train: TrainPlan, wagon: str | None, before: tuple[str, ...]) -> Iterator[Step]:
     """Yield the steps of what is printed for the track together with a wagon, or with None before all."""
-    track = train.trackside
-    yield from _steps(replace(track, items=tuple(item for item in track.items
-                                                 if comes_with(wagon, before, track, item))))
+    for beside in train.beside:
+        yield from _steps(replace(beside, items=tuple(item for item in beside.items
+                                                      if comes_with(wagon, before, beside, item))))
 
 
-def _steps(plan: WagonPlan | Trackside) -> Iterator[Step]:
+def _steps(plan: WagonPlan | Beside) -> Iterator[Step]:
     """Yield the steps of one wagon or of the track, each with all that is there already."""
     view: tuple[str, ...] = ()
     for step in (step for part in mounted(plan) for step in part.steps(plan)):

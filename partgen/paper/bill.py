@@ -16,9 +16,9 @@ from partgen.paper.filaments import filament_for
 from partgen.parts import mounted, record_of
 from partgen.parts.record import Bought
 from partgen.plan.fasteners import Fastener, fasteners
+from partgen.plan.item import Beside
 from partgen.plan.pivot import LARGE, WASHER
 from partgen.plan.printed import printed_mass
-from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -72,7 +72,7 @@ def columns(line: Bought) -> dict[str, Any]:
     return {name: getattr(line, name) for name in COLUMNS}
 
 
-def bought(plan: WagonPlan | Trackside) -> Iterator[Bought]:
+def bought(plan: WagonPlan | Beside) -> Iterator[Bought]:
     """Yield everything that one wagon or the track takes besides printed parts, shelf by shelf."""
     things = [thing for part in mounted(plan) for thing in part.bought(plan)]
     things += _fasteners(fasteners(plan))

@@ -2,12 +2,11 @@
 
 from partgen.describe.description import Description
 from partgen.identity import LONGEST, distinct, stems
-from partgen.plan.item import Item
-from partgen.plan.trackside import Trackside
+from partgen.plan.item import Beside, Item
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
-User = tuple[WagonPlan | Trackside, Item]
+User = tuple[WagonPlan | Beside, Item]
 
 OF_A_WAGON = ("", "-apart", "-inside", "-layout")
 """What is put behind a wagon's stem to make the names of its pictures."""

@@ -21,9 +21,8 @@ from partgen.paper.filenames import SOME, User
 from partgen.paper.plates import Batch, Plate, arrange
 from partgen.paper.sequence import comes_with, wagons_in_order
 from partgen.parts import PARTS, record_of
-from partgen.plan.item import told
+from partgen.plan.item import Beside, told
 from partgen.plan.printed import set_for
-from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.printing.coupon import CouponPlan, resolve
 from partgen.printing.estimate import NOTHING, Estimate, assumptions, estimate, estimated, kept_estimate
@@ -129,7 +128,7 @@ class PrintJob(Struct, frozen=True, eq=False, dict=True):
     def _depth(self, stem: str) -> int:
         """Return how many kinds of part must be there before it; what lies beside the track comes last."""
         plan, item = self.files[stem][0]
-        return len(PARTS) if isinstance(plan, Trackside) else len(_before(item.part))
+        return len(PARTS) if isinstance(plan, Beside) else len(_before(item.part))
 
     def _takes(self, plate: Plate) -> Estimate:
         return sum((self.each[stem] * count for stem, count in plate.counts.items()), NOTHING)

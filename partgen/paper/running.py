@@ -2,8 +2,14 @@
 
 from collections.abc import Iterator
 
+from partgen.describe.train_tables import Coupler
+from partgen.finding import counted
 from partgen.parts.record import Bought, Step
 from partgen.parts.steps.fronts import front_of
+from partgen.parts.steps.telling import screwed
+from partgen.parts.steps.track import OFF
+from partgen.plan.adaptor import BETWEEN, Head
+from partgen.plan.fasteners import adaptor_screws
 from partgen.plan.train import TrainPlan
 
 
@@ -15,7 +21,7 @@ def steps(train: TrainPlan) -> Iterator[Step]:
              "wire, with a plug, and with slack enough that none pulls where neighbours swing.") if sum(
                  bool(plan.modules) for plan in train.wagons) > 1 else ""
     if train.wagons:
-        yield _on_locomotive(train)
+        yield _adaptor(train.head) if train.head else _on_locomotive(train)
     yield Step("Couple the train",
                f"Set it on a straight piece of track, front first: locomotive, {', '.join(names)}. {ends}. Push "
                "neighbours together until their magnets meet. Where two push each other off, a magnet lies the wrong "
@@ -31,7 +37,7 @@ def steps(train: TrainPlan) -> Iterator[Step]:
 
 def _on_locomotive(train: TrainPlan) -> Step:
     """Return the step that gives the locomotive its half of the coupler, for which nothing is printed."""
-    coupler, inset, height = train.description.coupler, train.description.train.locomotive.coupler_inset, _height(train)
+    coupler, (height, inset) = train.description.coupler, train.hook
     pockets, marks = train.wagons[0].coupling.front.pockets, train.wagons[0].coupling.front.marks
     where = (f"two of them side by side, their middles {pockets[0] - pockets[1]:.1f} mm apart, one as far to the left "
              f"of the middle as the other to the right: seen from behind, the right one with its {marks[0]} "
@@ -47,19 +53,63 @@ def _on_locomotive(train: TrainPlan) -> Step:
                 "already and holds magnets so may stay.", {}, ())
 
 
-def _height(train: TrainPlan) -> float:
-    """Return how high [mm] over the rails the locomotive's coupler stands: its own as described, else the wagons'."""
-    return train.description.train.locomotive.coupler_height or train.description.coupler.height
+def _adaptor(head: Head) -> Step:
+    """Return the step that puts the adaptor under the locomotive."""
+    fixed = {"tape": "Stick foam tape 1 mm thick all over its upper face, pull the film off and press it up for half a "
+                     "minute; leave it for a day before it pulls",
+             "glue": "Rub both faces with fine sandpaper, spread two-part glue thinly all over the upper one, press it "
+                     "up and let it set for a day; none may run down to the drawbar",
+             "screws": "Hold it up and mark its two holes. Look first what lies behind: a screw must meet neither "
+                       "motor, cell nor wire. Drill, and screw it on from below"}[head.described.mount]
+    count, said = len(head.bar.pockets), " and ".join(dict.fromkeys(head.bar.marks))
+    # Like the wagons' own: magnets, cover and drawbar are told there.
+    return screwed(adaptor_screws(head), "Magnet head on the locomotive",
+                   f"Fill one more drawbar (marked {said}) with {counted(count, 'magnet')} and its cover, as for the "
+                   "wagons, and hold it to the front drawbar of the first wagon: they must draw each other. Wipe the "
+                   "flat face under the locomotive's rear end with spirit. The adaptor belongs in the middle, its edge "
+                   f"nearest to the round seat flush with the body's end. {fixed}. Then set the drawbar on its spigot, "
+                   "letters away from the plate. {} It must swing freely to both sides, its magnets' middles "
+                   f"{head.coupling.height:g} mm over the rails.",
+                   {item.name: -OFF * place for place, item in zip((1, 2, 3), head.items, strict=True)}
+                   | {"magnet": -2.5 * OFF}, there=("locomotive",),
+                   tools=TAKES[head.described.mount])
+
+
+TAKES = {"tape": ("cloth", "scissors"), "glue": ("cloth", "fine sandpaper"),
+         "screws": ("cloth", "drill", "screwdriver")}
+"""The tools to mount an adaptor, by its mount."""
 
 
 def bought(train: TrainPlan) -> Iterator[Bought]:
     """Yield the magnets on the locomotive, and what holds them."""
-    coupler = train.description.coupler
+    coupler, (height, inset) = train.description.coupler, train.hook
+    if train.head:
+        yield from _with_adaptor(train.head, coupler)
+        return
     for count in [len(plan.coupling.front.pockets) for plan in train.wagons[:1]]:
         yield Bought("magnets", count, "disc magnet, for the locomotive", f"{coupler.magnet_diameter:g} x "
                      f"{coupler.magnet_length:g} mm, {coupler.remanence:g} T", "on a bar of your own at its rear end, "
-                     f"{_height(train):g} mm over the rails; not needed where its coupler has them")
+                     f"{height:g} mm over the rails; not needed where its coupler has them")
         yield Bought("mounts", 1, "bar of wood or metal and the screw it turns on, for the locomotive",
-                     f"{coupler.gap / 2 + train.description.train.locomotive.coupler_inset:g} mm from the screw to the "
-                     "magnets' faces", "under its rear end; not needed where its coupler has magnets")
+                     f"{coupler.gap / 2 + inset:g} mm from the screw to the magnets' faces",
+                     "under its rear end; not needed where its coupler has magnets")
         yield Bought("glue", count, "drop of glue", "two-part or thick instant glue", "at the locomotive's magnets")
+
+
+def _with_adaptor(head: Head, coupler: Coupler) -> Iterator[Bought]:
+    """Yield the magnets of the adaptor's drawbar, and what holds the adaptor; its pivot's screw is on the bill as the
+    wagons' are."""
+    plan, count, mount = head.plan, len(head.bar.pockets), head.described.mount
+    yield Bought("magnets", count, "disc magnet, axially magnetised", f"{coupler.magnet_diameter:g} x "
+                 f"{coupler.magnet_length:g} mm, {coupler.remanence:g} T", "in the locomotive's drawbar")
+    yield Bought("glue", count, "drop of glue", "two-part or thick instant glue", "at the locomotive's magnets")
+    face = f"{plan.length:g} x {plan.width:g}"
+    if mount == "tape":
+        yield Bought("mounts", 1, "double-sided tape", f"{face} x {BETWEEN['tape']:g} mm",
+                     "between adaptor and locomotive")
+    elif mount == "glue":
+        yield Bought("glue", 1, "two-part glue, thin film", f"{face} mm", "between adaptor and locomotive")
+    else:
+        yield Bought("fasteners", len(plan.holes), "screw for the locomotive's floor", f"{head.screw.name} or a wood "
+                     f"screw no thicker, as long as {plan.thick:.1f} mm of adaptor and the floor take",
+                     "adaptor under the locomotive")

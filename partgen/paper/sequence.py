@@ -3,9 +3,8 @@
 from collections.abc import Collection, Iterator
 
 from partgen.paper.filenames import User
-from partgen.plan.item import Item
+from partgen.plan.item import Beside, Item
 from partgen.plan.printed import printed_mass
-from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
@@ -19,10 +18,10 @@ def wagons_in_order(train: TrainPlan) -> tuple[str, ...]:
     return tuple(order)
 
 
-def comes_with(wagon: str | None, before: Collection[str], plan: WagonPlan | Trackside, item: Item) -> bool:
+def comes_with(wagon: str | None, before: Collection[str], plan: WagonPlan | Beside, item: Item) -> bool:
     """Is an item of a plan due with that `wagon`, those `before` being done? What tries the measurements is due with
     None, before all wagons; what serves several wagons with the first of them."""
-    if not isinstance(plan, Trackside):
+    if not isinstance(plan, Beside):
         return plan.name == wagon
     return wagon in item.serves and not set(before) & set(item.serves) if wagon else not item.serves
 

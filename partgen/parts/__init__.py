@@ -14,8 +14,7 @@ from partgen.errors import KernelError
 from partgen.parts import bought
 from partgen.parts.record import POSES, Part
 from partgen.parts.steps import gear, track, wagon
-from partgen.plan.item import Item
-from partgen.plan.trackside import Trackside
+from partgen.plan.item import Beside, Item
 from partgen.plan.wagon import WagonPlan
 
 if TYPE_CHECKING:
@@ -68,10 +67,14 @@ PARTS: dict[str, Part] = {
     "track-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track.track_gauges),
     "wheel-jig": Part(drawn_by="wheel.jig", colour=GREEN, steps=track.jigs),
     "wheel-gauge": Part(drawn_by="trackside.gauge", colour=GREEN, steps=track.wheel_gauges),
+    "adaptor": Part(drawn_by="adaptor.adaptor", pose="flipped", colour=STEEL),
+    "adaptor-coupler": Part(drawn_by="coupler.drawbar", pose="flipped", needs=("adaptor",), colour=(0.74, 0.57, 0.29),
+                            kept="so that the pull runs along its layers"),
+    "adaptor-cover": Part(drawn_by="coupler.cover", needs=("adaptor-coupler",), colour=BRASS),
     "radius-template": Part(drawn_by="trackside.template", colour=GREEN, steps=track.templates),
 }
 """The record of every kind of printed part by its name in `Item.part`, in the order of putting a wagon together;
-parts without steps of their own are mounted by another's."""
+parts without steps of their own are mounted by another's; those of the adaptor with the locomotive, at last."""
 
 
 def record_of(part: str) -> Part:
@@ -88,7 +91,7 @@ def record_of(part: str) -> Part:
     return found
 
 
-def mounted(plan: WagonPlan | Trackside) -> tuple[Part, ...]:
+def mounted(plan: WagonPlan | Beside) -> tuple[Part, ...]:
     """Return the records of all parts that a wagon or the track has, in the order in which it is put together."""
     there = {item.part: record_of(item.part) for item in plan.items}
     return tuple(there[part] for part in PARTS if part in there)

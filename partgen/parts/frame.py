@@ -41,7 +41,7 @@ def frame(plan: FramePlan) -> Shape:
     block = rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=FOOT_BEVEL,
                         bevel_top=TOP_BEVEL)
     front, rear = plan.seats
-    seats = [moved(_seat(front, plan.bottom), front.x), moved(yawed(_seat(rear, plan.bottom), 180.0), rear.x)]
+    seats = [moved(seat(front, plan.bottom), front.x), moved(yawed(seat(rear, plan.bottom), 180.0), rear.x)]
     bolsters = [moved(_pivot(bolster, plan.bottom), bolster.x) for bolster in plan.bolsters]
     hollows = [_hollow(plan, pocket) for pocket in plan.pockets] + [*_cells(plan)]
     # All in one cut: one after the other takes twice as long.
@@ -57,13 +57,13 @@ def frame(plan: FramePlan) -> Shape:
     return cut(whole, *cuts, *(way(one.way, plan.bottom, plan.top, down=False) for one in plan.hung))
 
 
-def _seat(seat: SeatPlan, bottom: float) -> Shape:
-    """The coupler seat about the z axis, open towards +x: a pivot with its guard."""
-    outer, inner = seat.boss, seat.guard_inner
-    low, top = seat.guard_bottom, seat.boss_bottom + SUNK / 2
+def seat(plan: SeatPlan, bottom: float) -> Shape:
+    """Return the coupler seat about the z axis, open towards +x: a pivot with its guard, under a face at `bottom`."""
+    outer, inner = plan.boss, plan.guard_inner
+    low, top = plan.guard_bottom, plan.boss_bottom + SUNK / 2
     ring = [(inner, top), (inner, low + GUARD_BEVEL), (inner + GUARD_BEVEL, low), (outer - GUARD_BEVEL, low),
             (outer, low + GUARD_BEVEL), (outer, top)]
-    return fuse(_pivot(seat, bottom), turned_part(ring, seat.opening, 360.0 - seat.opening))
+    return fuse(_pivot(plan, bottom), turned_part(ring, plan.opening, 360.0 - plan.opening))
 
 
 def _pivot(pivot: PivotPlan, bottom: float) -> Shape:

@@ -73,7 +73,7 @@ def _told(train: TrainPlan, bought: Iterable[Bought], everything: Counter[Subjec
     """Yield what assembly and bill tell of: of each kind of part once, however many there are."""
     shown = [(step.wagons, part) for step in steps(train) for part in (*(step.there or ()), *step.new)]
     told: set[Subject] = {PartId(name, part) for wagons, part in shown for name in wagons}
-    told |= {train.trackside.part_id(part) for wagons, part in shown if not wagons}
+    told |= {beside.part_id(part) for wagons, part in shown if not wagons for beside in train.beside}
     kinds = dict.fromkeys(everything, 1)
     yield Tally("the assembly's steps", kinds, dict.fromkeys(told & set(kinds), 1))
     yield Tally("the bill of materials", Counter(_cargo(train)), _shared_out(

@@ -1,14 +1,15 @@
 """Every screw of a wagon: what it holds, where its head bears, how long it is, and how much of its thread holds."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from msgspec import Struct
 
+from partgen.plan.adaptor import Head
 from partgen.plan.hardware import FILLED, SCREWS, Screw
+from partgen.plan.item import Beside
 from partgen.plan.pivot import WASHER, PivotPlan
 from partgen.plan.running_gear.two_axle import TwoAxleGear
-from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
 
 Point = tuple[float, float]
@@ -72,8 +73,9 @@ class Fastener(Struct, frozen=True):
         return f"hexagon key {2.0 if self.sunk else {2.0: 1.5, 2.5: 2.0, 3.0: 2.5}[self.screw.thread]:g} mm"
 
 
-def fasteners(plan: WagonPlan | Trackside) -> tuple[Fastener, ...]:
-    """Return every bought screw of a wagon, from the rails upwards; none of what lies on the track."""
+def fasteners(plan: WagonPlan | Beside) -> tuple[Fastener, ...]:
+    """Return every bought screw of a wagon, from the rails upwards, or of the locomotive's adaptor; none of what lies
+    on the track."""
     there = {item.part for item in plan.items}
     return tuple(screw for part, screws in FASTENED.items() if part in there for screw in screws(plan))
 
@@ -94,20 +96,25 @@ def holder_screws(plan: WagonPlan) -> Iterator[Fastener]:
 
 def drawbar_screws(plan: WagonPlan) -> Iterator[Fastener]:
     """Yield those that hold the drawbars on their spigots."""
-    return _pivots("drawbar", plan, plan.frame.seats)
+    return _pivots("drawbar", SCREWS[plan.wagon.screw], plan.frame.seats, plan.frame.top)
 
 
 def bogie_screws(plan: WagonPlan) -> Iterator[Fastener]:
     """Yield those that hold the bogies on their spigots."""
-    return _pivots("bogie", plan, plan.frame.bolsters)
+    return _pivots("bogie", SCREWS[plan.wagon.screw], plan.frame.bolsters, plan.frame.top)
 
 
-def _pivots(what: str, plan: WagonPlan, pivots: tuple[PivotPlan, ...]) -> Iterator[Fastener]:
-    """From below through a washer into the spigot's core."""
-    screw, thick = SCREWS[plan.wagon.screw], WASHER[plan.wagon.screw][1]
+def adaptor_screws(head: Head) -> Iterator[Fastener]:
+    """Yield the one that holds the drawbar on the locomotive's adaptor; those into the locomotive are not known."""
+    return _pivots("adaptor", head.screw, (head.plan.seat,), head.plan.top)
+
+
+def _pivots(what: str, screw: Screw, pivots: Iterable[PivotPlan], top: float) -> Iterator[Fastener]:
+    """From below through a washer into the spigot's core, which ends below `top` [mm over rail top]."""
+    thick = WASHER[screw.name][1]
     for pivot in pivots:
         spot = pivot.x, 0.0, pivot.spigot_bottom - thick
-        core = min(pivot.core_depth, plan.frame.top - pivot.spigot_bottom)
+        core = min(pivot.core_depth, top - pivot.spigot_bottom)
         yield _cut(what, screw, pivot.screw, spot, thick, core, washer="under the heads at the pivots")
 
 
@@ -173,5 +180,6 @@ FASTENED: dict[str, Callable[[Any], Iterator[Fastener]]] = {
     "body": screws_in_body,
     "sensor-holder": sensor_screws,
     "cradle": cradle_screws,
+    "adaptor": adaptor_screws,
 }
 """The screws that go in with each kind of printed part, in the order of putting a wagon together."""

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, ClassVar
 
 from msgspec import Struct
 
-from partgen.identity import stems
+from partgen.identity import TrackPartId, stems
 
 if TYPE_CHECKING:
+    from partgen.plan.coupling import CouplingPlan
     from partgen.plan.wagon import WagonParts
 
 
@@ -104,6 +105,17 @@ class Item(Struct, frozen=True):
         return len(self.places)
 
 
+class Beside(Struct, frozen=True, kw_only=True):
+    """Printed parts that belong to no wagon, under one `name`, as a wagon holds its own."""
+
+    name: str
+    items: tuple[Item, ...] = ()
+
+    def part_id(self, name: str) -> TrackPartId:
+        """Return who is meant by the part of that name."""
+        return TrackPartId(name)
+
+
 def items_of(plan: WagonParts) -> Iterator[Item]:
     """Yield every printed part of a wagon with its places in it."""
     yield from plan.gear.items
@@ -137,7 +149,12 @@ def _couplers(plan: WagonParts) -> Iterator[Item]:
     else:
         for one, place in zip((bar, coupling.rear), ends, strict=True):
             yield Item("coupler", f"coupler-{one.marks[0].lower()}", one, (place,))
+    yield Item("coupler-cover", "coupler-cover", coupling.cover, covers_at(coupling, pivot))
+
+
+def covers_at(coupling: CouplingPlan, pivot: float) -> tuple[Place, Place]:
+    """Return where the covers lie in drawbars that turn `pivot` [mm] before and behind the middle."""
+    bar = coupling.front
     low = coupling.height - bar.thickness / 2 + bar.cover_depth - coupling.cover.height
     middle = bar.reach - bar.skin - bar.cover_length / 2
-    yield Item("coupler-cover", "coupler-cover", coupling.cover,
-               (Place(pivot + middle, 0.0, low), Place(-pivot - middle, 0.0, low, 180.0)))
+    return Place(pivot + middle, 0.0, low), Place(-pivot - middle, 0.0, low, 180.0)

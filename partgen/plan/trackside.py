@@ -11,10 +11,10 @@ from partgen.describe.description import Description
 from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Stop, Track
 from partgen.formulas.traction import marker_length
-from partgen.identity import TRACK, TrackPartId, stems
+from partgen.identity import TRACK, stems
 from partgen.plan.fill_gauge import PLATE, fill_gauges
 from partgen.plan.fits import outside
-from partgen.plan.item import Core, Item, PartPlan, Place
+from partgen.plan.item import Beside, Core, Item, PartPlan, Place
 from partgen.plan.wheel import jig_plan
 
 SAMPLES = 3             # readings of the sensor while it is over the marker, at least
@@ -129,15 +129,14 @@ class Pressed(Struct, frozen=True):
     apart: float
 
 
-class Trackside(Struct, frozen=True):
-    """The printed parts that belong to the track, as a wagon holds its own.
+class Trackside(Beside, frozen=True, kw_only=True):
+    """The printed parts that belong to the track.
 
     `all_printed` where every wheel of the train is printed: none can be tried before it is on its rod. There is a jig
     for each kind of `pressed` wheelset; `mixed` where wagons run on several kinds of any sort.
     """
 
     name: str = TRACK
-    items: tuple[Item, ...] = ()
     marker: MarkerPlan | None = None
     all_printed: bool = False
     pressed: tuple[Pressed, ...] = ()
@@ -148,10 +147,6 @@ class Trackside(Struct, frozen=True):
         items = tuple(item for item in self.items if not item.serves or set(item.serves) & set(wagons))
         marker = self.marker if any(item.part == "marker" for item in items) else None
         return replace(self, items=items, marker=marker)
-
-    def part_id(self, name: str) -> TrackPartId:
-        """Return who is meant by the part of that name."""
-        return TrackPartId(name)
 
 
 def marker_top(description: Description) -> float:

@@ -7,6 +7,8 @@ from msgspec import Struct
 from partgen.describe.description import Description
 from partgen.plan import trackside as tracksides
 from partgen.plan import wagon as wagons
+from partgen.plan.adaptor import Head, head_of
+from partgen.plan.item import Beside
 from partgen.plan.trackside import Trackside
 from partgen.plan.wagon import WagonPlan
 
@@ -30,9 +32,30 @@ class TrainPlan(Struct, frozen=True):
         return tuple(plan for plan in self.wagons if not self.only or plan.name in self.only)
 
     @property
-    def printed(self) -> tuple[WagonPlan | Trackside, ...]:
-        """Everything that has printed items: the wagons, then the track."""
-        return (*self.wagons, self.trackside)
+    def printed(self) -> tuple[WagonPlan | Beside, ...]:
+        """Everything that has printed items: the wagons, then what belongs to none."""
+        return (*self.wagons, *self.beside)
+
+    @property
+    def beside(self) -> tuple[Beside, ...]:
+        """What has printed items and is no wagon: the track, and the locomotive where it gets an adaptor."""
+        return (self.trackside, self.head) if self.head else (self.trackside,)
+
+    @property
+    def head(self) -> Head | None:
+        """What is printed for the locomotive, the same for a train that is cut short."""
+        whole, adaptor = self.whole or self, self.description.train.locomotive.adaptor
+        return head_of(adaptor, whole.wagons[0], whole.description.printer,
+                       tuple(plan.name for plan in whole.wagons)) if adaptor else None
+
+    @property
+    def hook(self) -> tuple[float, float]:
+        """Height over rail top [mm] of the locomotive's coupler and how far its pivot lies inside the body's end: as
+        measured, or its adaptor's."""
+        loco, coupler = self.description.train.locomotive, self.description.coupler
+        if self.head:
+            return coupler.height, self.head.coupling.inset
+        return loco.coupler_height or coupler.height, loco.coupler_inset
 
     @property
     def origin(self) -> Description:

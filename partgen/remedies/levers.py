@@ -69,6 +69,7 @@ LEVERS: dict[str, str] = {
                      "+wagon.pivot_spacing",
     "body-gap": "+coupler.gap -wagon.width -wagon.length -wagon.wheelbase -wagon.pivot_spacing",
     "coupler-height": "-coupler.height +coupler.height -coupler.magnet_diameter",
+    "adaptor": "-coupler.height -coupler.magnet_diameter -coupler.remanence",
     "ballast": "-wagon.ballast +wagon.length +wagon.width",
     "string-line": "+wagon.ballast +ride.start_time +ride.stop_time +wagon.wheelbase -wagon.wheelbase -ride.speed "
                    "-cup.fill +wheelset.flange_angle",
@@ -155,7 +156,7 @@ def places(kind: str, finding: Finding, train: TrainPlan) -> Iterator[Steps]:
         yield from (("track", "obstacle", place, "distance") for place, thing in enumerate(described.track.obstacle)
                     if thing.name == who.obstacle)
     elif kind != "obstacle":
-        yield ("train", "locomotive") if kind == "locomotive" else (kind,)
+        yield {"locomotive": ("train", "locomotive"), "adaptor": ("train", "locomotive", "adaptor")}.get(kind, (kind,))
 
 
 def looks_out(module: Module, name: str) -> Iterator[Steps]:

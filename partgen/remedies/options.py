@@ -239,6 +239,11 @@ def as_the_locomotive(finding: Finding, train: TrainPlan) -> Iterator[Move]:
         yield (("coupler", "height"), own),
 
 
+def no_adaptor(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Make the locomotive's half of the coupler by hand."""
+    yield (("train", "locomotive", "adaptor"), None),
+
+
 def shorter_plate(finding: Finding, train: TrainPlan) -> Iterator[Move]:
     """Letter the plate with the beginning of its text, or leave it out."""
     for steps, wagon in _wagons(finding, train):
@@ -283,6 +288,8 @@ OPTIONS: dict[str, tuple[Moves, ...]] = {
     "coupler-swing": (bogies, sizes_left_out, split),
     "body-gap": (bogies, sizes_left_out, split),
     "coupler-height": (as_the_locomotive, choose("wagon", "screw", "M2.5", "M2")),
+    "adaptor": (choose("adaptor", "mount", "glue", "screws", "tape"), choose("wagon", "screw", "M2.5", "M2"),
+                choose("coupler", "layout", "single"), no_adaptor),
     "ballast": (choose("wagon", "ballast_of", "shot", "nuts"), sizes_left_out),
     "string-line": (orders, fewer_cups),
     "coupler-pull": (orders, fewer_cups, choose("coupler", "layout", "pair")),

@@ -15,6 +15,7 @@ from partgen.paper.assembly import steps
 from partgen.paper.filenames import step_stem, wagon_stems
 from partgen.parts import record_of
 from partgen.parts.record import Step
+from partgen.parts.steps.track import OFF
 from partgen.plan.fasteners import Fastener, sensor_screws
 from partgen.plan.item import Item, Place
 from partgen.plan.pivot import WASHER
@@ -204,7 +205,7 @@ def step_scene(step: Step, plan: WagonPlan | None, things: Sequence[Prop]) -> Sc
     shown = [prop if prop.name in step.new else _pale(prop) for prop in shown]
     if any(step.new.values()):      # else all is in its place
         shown += [prop for one in step.screws for prop in _fastener(one)]
-    offsets = {**step.new, **dict.fromkeys(("screw", "washer"), _off(step, plan) if plan else 0.0)}
+    offsets = {**step.new, **dict.fromkeys(("screw", "washer"), _off(step, plan))}
     if _from_below(step):
         shown = [prop.moved(ON_ITS_HEAD) for prop in shown]
         offsets = {name: -rise for name, rise in offsets.items()}
@@ -247,8 +248,10 @@ def _from_below(step: Step) -> bool:
     return min(step.new.values()) < 0 or not any(step.new.values())
 
 
-def _off(step: Step, plan: WagonPlan) -> float:
+def _off(step: Step, plan: WagonPlan | None) -> float:
     """Return how far [mm] the screws stand off: beyond what they hold, on the side they come from."""
+    if plan is None:        # only the locomotive's adaptor has some
+        return min((0.0, *step.new.values())) - OFF if step.screws else 0.0
     beyond = BEYOND * plan.length
     if all(one.across for one in step.screws):
         return 0.0          # beside the wagon, at the height where they hold

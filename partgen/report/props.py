@@ -38,6 +38,7 @@ PALETTE: dict[str, tuple[Colour, Finish]] = {
     "strap": ((0.20, 0.21, 0.24), "board"),
     "tape": ((0.93, 0.93, 0.90), "board"),
     "felt": ((0.35, 0.52, 0.36), "board"),
+    "locomotive": ((0.42, 0.20, 0.17), "board"),
     "rail": ((0.66, 0.64, 0.61), "metal"),
     "sleeper": ((0.52, 0.39, 0.28), "wood"),
 }

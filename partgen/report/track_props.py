@@ -17,6 +17,7 @@ from partgen.report.scene import Prop
 from partgen.report.wagon_props import cup_props, printed_prop, wheelset_props
 from partgen.solids.built import Built, stand
 
+SLAB = 12.0             # mm of a locomotive, over the face under its end
 SEEN = 120.0            # mm of track
 STRAIGHT = 1e5          # mm: radius of a track that looks straight
 APART = 1.4             # from one wheelset or cup to the next, in its own diameter
@@ -34,9 +35,24 @@ def track_props(built: Built) -> list[Prop]:
     straight, bent = (props.track_arc(track.gauge, radius, -turn, turn, track.rail_head, track.rail_height)
                       for radius in (STRAIGHT, track.min_radius) for turn in (degrees(SEEN / 2 / radius),))
     used, things = _places(description, beside.items)
-    return [*(printed_prop(item, built.meshes[beside.name, item.name]).moved(used[item.name]) for item in beside.items),
-            *(replace(prop, in_frame=True) for prop in straight), *(replace(prop, name="curve") for prop in bent),
-            *things]
+    printed = (printed_prop(item, built.meshes[beside.name, item.name]).moved(used[item.name]) for item in beside.items)
+    return [*printed, *_head(built), *(replace(prop, in_frame=True) for prop in straight),
+            *(replace(prop, name="curve") for prop in bent), *things]
+
+
+def _head(built: Built) -> Iterator[Prop]:
+    """Yield the adaptor with drawbar and magnets under the locomotive's rear end, seen as a block."""
+    if head := built.train.head:
+        loco, plan, bar = built.train.description.train.locomotive, head.plan, head.bar
+        block = (min(loco.length / 2, 3 * plan.length), loco.width, SLAB)
+        middle = plan.end - block[0] / 2, 0.0, head.described.under + block[2] / 2
+        yield props.thing("locomotive", props.rounded_box(block, 2.0, middle=middle))
+        for item in head.items:
+            yield from (printed_prop(item, built.meshes[head.name, item.name]).moved(stand(place))
+                        for place in item.places)
+        coupler = built.train.description.coupler
+        yield from (props.magnet(coupler.magnet_diameter, coupler.magnet_length).moved(
+            stand(Place(bar.magnet_x, y, head.coupling.height))) for y in bar.pockets)
 
 
 def jig_props(built: Built, plan: WagonPlan) -> Iterator[Prop]:

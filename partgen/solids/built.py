@@ -13,9 +13,8 @@ from partgen.describe.printer_tables import Printer
 from partgen.kept import Store
 from partgen.parts import record_of
 from partgen.parts.record import POSES
-from partgen.plan.item import Item, Place
+from partgen.plan.item import Beside, Item, Place
 from partgen.plan.outline import Outline
-from partgen.plan.trackside import Trackside
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 from partgen.solids.mesh_key import digest
@@ -48,19 +47,19 @@ class Built(Struct, frozen=True, eq=False, dict=True):
         return list(outlines(item.name, self.placed(plan, item), bands))
 
     @property
-    def made(self) -> tuple[WagonPlan | Trackside, ...]:
+    def made(self) -> tuple[WagonPlan | Beside, ...]:
         """The wagons, and the track, of which every part was made: all but where parts were chosen."""
         return tuple(plan for plan in self.train.printed
                      if all((plan.name, item.name) in self.meshes for item in plan.items))
 
-    def parts(self) -> Iterator[tuple[WagonPlan | Trackside, Item, Trimesh]]:
+    def parts(self) -> Iterator[tuple[WagonPlan | Beside, Item, Trimesh]]:
         """Yield (wagon plan or track's, item, mesh) for every kind of part, of every wagon and of the track, that was
         made."""
         for plan in self.train.printed:
             for item in [item for item in plan.items if (plan.name, item.name) in self.meshes]:
                 yield plan, item, self.meshes[plan.name, item.name]
 
-    def laid(self, plan: WagonPlan | Trackside, item: Item) -> Trimesh:
+    def laid(self, plan: WagonPlan | Beside, item: Item) -> Trimesh:
         """Return a part's mesh in its print pose [mm], as large as it has to be printed."""
         return lay(item, self.meshes[plan.name, item.name], self.train.description.printer)
 

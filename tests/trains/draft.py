@@ -3,6 +3,7 @@
 from itertools import pairwise
 from math import atan2, ceil, degrees, sqrt
 
+from partgen.describe.train_tables import Adaptor
 from trains.dice import Dice
 from trains.edge import KINDS
 from trains.layout import laid
@@ -160,11 +161,16 @@ def _locomotive(dice, size, line, drinks, couples_at) -> dict:
     base = dice.between(0.35 * length, 0.6 * length, 0)
     cups = sum(filled("cup", drinks[name])["mass"] + 100 for wagon in line for name in wagon.get("cups", ()))
     behind = cups + len(line) * (100 + 4 * size)
+    width = dice.between(1.2 * size, 1.7 * size, 0)
+    adaptor = dice.drawn(Adaptor, under=dice.between(couples_at + 8, couples_at + 20, 1),
+                         length=dice.between(14, 0.4 * length, 0), width=dice.between(min(14, width), width, 0)) if (
+                             dice.chance(0.15)) else None
+    own = adaptor is None
     return dice.drawn(
-        KINDS["train"].model_fields["locomotive"].annotation, length=length,
-        width=dice.between(1.2 * size, 1.7 * size, 0), wheelbase=base,
+        KINDS["train"].model_fields["locomotive"].annotation, length=length, width=width, wheelbase=base,
+        adaptor=adaptor,
         mass=float(min(10000, round(behind * dice.between(0.5, 1.2)))), adhesion=dice.between(0.3, 0.7),
         low=dice.between(0, 8, 1), high=dice.between(50, 150, 0),
-        coupler_height=dice.between(couples_at - 1, couples_at + 1) if dice.chance(0.2) else None,
-        coupler_inset=dice.between(0, 12, 1) if dice.chance(0.3) else None,
+        coupler_height=dice.between(couples_at - 1, couples_at + 1) if own and dice.chance(0.2) else None,
+        coupler_inset=dice.between(0, 12, 1) if own and dice.chance(0.3) else None,
         bogie_wheelbase=dice.between(0.2 * base, 0.6 * base, 0) if dice.chance(0.3) else None)
