@@ -47,9 +47,8 @@ def cautions(ride: RidePlan) -> tuple[Caution, ...]:
 def _magnets(description: Description) -> Caution:
     coupler = description.coupler
     index = flux_index(coupler.remanence, coupler.magnet_diameter / 2, coupler.magnet_length)
-    count = 2 * len(description.wagon) * (2 if coupler.layout == "pair" else 1)
     return ("Small strong magnets",
-            f"Each of the {count} magnets has a flux index of about {index:.0f} kG2 mm2; from {FLUX_INDEX_LIMIT:g} on "
+            f"Each magnet has a flux index of about {index:.0f} kG2 mm2; from {FLUX_INDEX_LIMIT:g} on "
             "a loose magnet counts as a hazard (16 CFR 1262). Dangerous if swallowed: two of them pinch the gut. Keep "
             "them captive (pocket, cover and glue), check the covers before every run, and keep loose ones and broken "
             "couplers away from children.")
