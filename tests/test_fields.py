@@ -32,6 +32,8 @@ ClearanceBand.half_width -       5     2000  mm       no train is narrower than 
 PlanPiece.length         none    1    20000  mm       a curve has none
 PlanPiece.radius         none   60   100000  mm       a straight has none
 PlanPiece.angle          none    1      360  deg      once round at most
+PlanPiece.gap            none  0.3       40  mm       from a flange of the smallest gauge to a wheel's width
+PlanPiece.flangeway      none  0.3       20  mm       the longest flange
 PlanPiece.times          1       1      500  pieces   what is listed is there
 Obstacle.station         -       0   200000  mm       200 m of track
 Obstacle.length          0       0   200000  mm       a post
@@ -161,7 +163,7 @@ MeasuredLadder.fits                0       0       60  mm       not tried
 CHOICES = """
 Track.closed           no
 Track.spacing_side     left: right
-PlanPiece.go           -: straight left right
+PlanPiece.go           -: straight left right crossing
 Obstacle.side          -: left right
 Train.gauges           yes
 Coupler.layout         pair: single

@@ -20,8 +20,9 @@ def test_third_pass_through_one_place_is_refused():
 
     Worked by hand: the first crossing lies 320 mm from the start, 320 (1 + 2 sin 45) mm beyond it the loop begins.
     """
-    loop = ("{go = 'straight', length = 640}, {go = 'left', radius = 320, angle = 270}, "
-            "{go = 'straight', length = 1092.55}")
+    level = "{go = 'straight', length = 260}, {go = 'crossing', length = 120, angle = 90, gap = 4}"
+    loop = (f"{level}, {{go = 'straight', length = 260}}, {{go = 'left', radius = 320, angle = 270}}, {level}, "
+            "{go = 'straight', length = 712.55}")
     once = judged(loop)
     assert once["crossings"].value == 2 and {finding.verdict for finding in once.values()} == {"pass"}
     again = "{go = 'left', radius = 320, angle = 225}, {go = 'straight', length = 1500}"

@@ -39,4 +39,4 @@ def _judged(check: str, train: TrainPlan, who: SeatId, liquid: Liquid, risen: Ri
     jolts = climb - climb_of(train, liquid, rise - risen.on.jolts)
     return judge(check, who, climb, limit, "max", "mm",
                  f"{liquid.label} climbs {climb:.1f} mm {where}, {max(limit, 0):.1f} mm of wall may get wet",
-                 note=f"{jolts:.1f} mm of it by rail joints")
+                 note=f"{jolts:.1f} mm of it by rail joints{' and crossings' * train.description.track.crosses}")

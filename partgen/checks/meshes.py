@@ -74,7 +74,7 @@ def sensor_gap(built: Built) -> Iterator[Finding]:
                         "report it with the description")
             cure = cure_of(train, plan, one)
             yield ways(plan, who, found.up, found.down, cure, slack=MEASURED)
-            yield clearance(who, found.low - found.down - max(-track.rail_height, train.marker_top),
+            yield clearance(who, found.low - found.down - max(track.ground, train.marker_top),
                             cure, slack=MEASURED)
 
 

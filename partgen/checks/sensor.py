@@ -15,7 +15,7 @@ def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
     what lies between the rails or over the rails, what its tray leaves open to look through, and how much of the
     marker's width is left beside what it sees."""
     track = train.description.track
-    ground = max(-track.rail_height, train.marker_top)
+    ground = max(track.ground, train.marker_top)
     for plan in train.asked:
         for who, one in named(plan):
             off, cure = _aside(train, plan, one), cure_of(train, plan, one)
@@ -43,7 +43,7 @@ def cure_of(train: TrainPlan, plan: WagonPlan, one: Hung) -> str:
     Under a larger gap its way down first grows to `DOWN`; from there on its lowest setting rises.
     """
     track, gap = train.description.track, plan.wagon.sensor_gap
-    raw = one.bottom - OVER_GROUND - max(train.marker_top, -track.rail_height)      # the way down that there is
+    raw = one.bottom - OVER_GROUND - max(train.marker_top, track.ground)      # the way down that there is
     missing = max(raw - DOWN, 0.0) + OVER_GROUND - one.over(track.gauge / 2, _aside(train, plan, one))
     least = max(gap - raw + (LEAST_WAY if missing <= 0 else DOWN + missing), 1.0)
     most = gap + one.above - LEAST_WAY

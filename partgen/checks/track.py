@@ -7,16 +7,19 @@ import numpy as np
 
 from partgen.describe.description import Description
 from partgen.describe.track_tables import Obstacle, Track
+from partgen.dynamics.at_grade import astray, crossed
+from partgen.dynamics.clear_of import nearest_standing, standing_at, standing_room, tail_room
 from partgen.dynamics.survey import Runner, beside, path_of, place, play_of, runners, swept
 from partgen.finding import Finding, judge, up
 from partgen.identity import LocomotiveId, ObstacleId, PassingId, TrackPlanId
-from partgen.motion.crossing import crossings, crowds, overlaps
+from partgen.motion.crossing import crossing_angle, crossings, crowds, overlaps
 from partgen.motion.path import Path
 from partgen.plan.body.widest import OBSTACLE_GAP, PASSING_GAP
 from partgen.plan.outline import Span
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
+ANGLE_SLACK = 2.0       # deg that the joints between two passages of a crossing give (common practice, no source)
 JOINT_SLACK = 1.5       # mm that one joint gives (common practice, no source)
 MOST_PASSES = 2         # through one place: two cross, a third does not lie flat
 BESIDE = 1.0            # mm kept between the rails of two stretches side by side (common practice, no source)
@@ -26,11 +29,13 @@ BIN = 5.0               # mm of track over which the reach of two trains is comp
 
 
 def track_plan(train: TrainPlan) -> tuple[Finding, ...]:
-    """Hold the closing error of a closed plan against what its joints give, and look where the plan lies on itself.
+    """Hold the closing error of a closed plan against what its joints give, look where the plan lies on itself, and
+    hold stops off crossings.
 
-    A crossing has two passes; a third at the same place, or one stretch of track along another, cannot be laid.
+    A crossing has two passes, both on one crossing piece; a third at the same place, or one stretch of track along
+    another, cannot be laid.
     """
-    return _laid(train.description.track)
+    return (*_laid(train.description.track), *_standing(train))
 
 
 @lru_cache(maxsize=64)
@@ -39,7 +44,7 @@ def _laid(track: Track) -> tuple[Finding, ...]:
         return ()
     path, broad = path_of(track), track.gauge + 2 * track.rail_head
     closing = [_closing(path)] if track.closed else []
-    return (*closing, _crossings(path, broad), _stretches(path, broad + BESIDE))
+    return (*closing, _crossings(path, broad), _stretches(path, broad + BESIDE), _astray(track), *_at_grade(track))
 
 
 def _closing(path: Path) -> Finding:
@@ -67,6 +72,65 @@ def _stretches(path: Path, least: float) -> Finding:
     return judge("track-plan", TrackPlanId("side by side"), len(along), 0, "max", "places",
                  f"the track at {first.second:.0f} mm lies on that at {abs(first.first):.0f} mm: their centre "
                  f"lines come nearer than the {up(least)} mm that a track takes" if first else "")
+
+
+# Crossings at grade
+
+def _astray(track: Track) -> Finding:
+    """Count the places where the centre line crosses itself and no crossing piece lies at both passages."""
+    path, met = path_of(track), astray(track)
+    where = (f"{len(met)} times, first at {met[0].first:.0f} and {met[0].second:.0f} mm, at "
+             f"{crossing_angle(path, met[0].first, met[0].second):.1f} deg" if met else "")
+    return judge("track-plan", TrackPlanId("at grade"), len(met), 0, "max", "places",
+                 f"the plan crosses itself {where}, and no crossing lies there that is listed at both passages: put "
+                 '{ go = "crossing", ... } into the plan at each, its middle there')
+
+
+def _at_grade(track: Track) -> Iterator[Finding]:
+    """Hold both passages over each crossing to be one piece: in one place, at its angle, with the same gaps."""
+    path, found = path_of(track), {one.station: one for one in crossed(track)}
+    for one in found.values():
+        if one.other is None or one.other < one.station:
+            continue
+        two, who = found[one.other], TrackPlanId(f"crossing at {one.station:.0f} mm")
+        middles = path.frame(np.array([one.station, one.other]))[0]
+        off, pieces = float(abs(middles[1] - middles[0])), int(np.ptp(path.piece_at([one.station, one.other])))
+        both = f"its two passages, at {one.station:.0f} and {one.other:.0f} mm"
+        yield judge("track-plan", who, off, JOINT_SLACK * pieces**0.5, "max", "mm",
+                    f"the middles of {both}, lie {off:.1f} mm apart, more than {pieces} pieces give at their joints: "
+                    "change a straight between them")
+        angle = crossing_angle(path, one.station, one.other)
+        yield judge("track-plan", who, max(abs(angle - each.angle) for each in (one, two)), ANGLE_SLACK, "max", "deg",
+                    f"{both}, meet at {angle:.1f} deg by the pieces between them: set angle to {angle:.1f} deg at "
+                    "both, or change the curves")
+        unlike = [name for name in ("gap", "floor", "angle") if getattr(one, name) != getattr(two, name)]
+        yield judge("track-plan", who, len(unlike), 0, "max", "1",
+                    f"{both}, are one piece and must be described alike: "
+                    f"{' and '.join(unlike).replace('floor', 'flangeway')} differ")
+
+
+def _standing(train: TrainPlan) -> Iterator[Finding]:
+    """Hold the train at every stop off crossings: a wheel that stands in a gap starts with a jolt, and what stands on a
+    crossing bars its other way."""
+    for name, station in standing_at(train):
+        room, better = standing_room(train, station), nearest_standing(train, station)
+        cure = (f"set the stop's station to {better:.0f} mm" if better is not None else
+                "no place on this plan takes the whole train: lay more track, or run fewer wagons")
+        yield judge("track-plan", TrackPlanId(f"stop {name}"), room, 0.0, "min", "mm",
+                    f"with its front at {station:.0f} mm the train stands on a crossing, or within {up(-room)} mm of "
+                    f"where it would be clear of it: {cure}")
+
+
+def _own_tail(train: TrainPlan) -> Iterator[Finding]:
+    """Hold the track that is left between a train's end, clear of a crossing, and its head that runs on it again."""
+    track = train.description.track
+    twice = [one for one in crossed(track) if one.other is not None and (track.closed or one.other > one.station)]
+    for one in twice:
+        left = tail_room(train, one)
+        yield judge("passing", TrackPlanId(f"crossing at {one.station:.0f} mm"), left, PASSING_GAP, "min", "mm",
+                    f"as its head comes back to the crossing at {one.other:.0f} mm, its end is {up(-left)} mm short of "
+                    f"being clear of it, and {PASSING_GAP:g} mm more must be free: lay as much more track between the "
+                    "two passages, or run a shorter train")
 
 
 # Throw over the whole plan: what each outline reaches sideways against the structure clearance
@@ -141,8 +205,10 @@ def _past(track: Track, thing: Obstacle, runner: Runner) -> Finding | None:
 
 
 def passing(train: TrainPlan) -> Iterator[Finding]:
-    """Hold the gap to the same train on the second track against what two trains need; nothing without one."""
+    """Hold the gap to the same train on the second track against what two trains need, and that of the train to its own
+    end on a crossing; nothing without either."""
     track = train.description.track
+    yield from _own_tail(train)
     if track.spacing is None:
         return
     line = runners(train)

@@ -1,15 +1,16 @@
 """Wheels: between the rails, over what lies there, and under their frame."""
 
 from collections.abc import Iterator
-from math import degrees
+from math import degrees, radians, sin
 
 from msgspec.structs import replace
 
 from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import FLATTEST, UPRIGHT
+from partgen.dynamics.at_grade import crossed
 from partgen.finding import Finding, apart, judge
 from partgen.formulas.wheel import attack_angle as angle_of_attack
-from partgen.formulas.wheel import lift_on_twist, longest_beside_rails, play
+from partgen.formulas.wheel import flangeway_play, lift_on_twist, longest_beside_rails, play
 from partgen.plan.hardware import ONCE, PLASTICS
 from partgen.plan.running_gear.axle_clip import least_hold
 from partgen.plan.running_gear.bogie import BogieGear
@@ -29,7 +30,8 @@ LEAST_CLEARANCE = 0.5   # mm; a joint of home-laid track stands up by less (comm
 
 
 def wheel_play(train: TrainPlan) -> Iterator[Finding]:
-    """Hold the play between flanges and rails against what paint, dirt and a tight joint use up."""
+    """Hold the play between flanges and rails against what paint, dirt and a tight joint use up; in the flangeways of a
+    crossing too, whose inner edges the backs of both flanges pass."""
     track = train.description.track
     limit = max(LEAST_PLAY, PLAY_SHARE * track.gauge)
     for plan in train.asked:
@@ -38,6 +40,13 @@ def wheel_play(train: TrainPlan) -> Iterator[Finding]:
         yield judge("wheel-play", plan.who, value, limit, "min", "mm",
                     f"rails {track.gauge:g} mm apart leave {value:.2f} mm of play to wheels "
                     f"{wheels.back_to_back:g} mm apart with flanges of {wheels.flange_thickness:g} mm")
+        if track.crosses:
+            wide = min(sin(radians(one.angle)) * one.gap for one in crossed(track))
+            value = float(flangeway_play(wide, track.gauge + track.gauge_tolerance, wheels.back_to_back))
+            yield judge("wheel-play", plan.who, value, limit, "min", "mm",
+                        f"the flangeways of a crossing, {wide:.2f} mm wide, leave {value:.2f} mm to the backs of "
+                        f"wheels {wheels.back_to_back:g} mm apart: measure the gap along the rail again, or lay a "
+                        f"crossing with flangeways of {wide + (limit - value) / 2:.2f} mm")
 
 
 def wheelbase(train: TrainPlan) -> Iterator[Finding]:
@@ -91,14 +100,17 @@ def twist(train: TrainPlan) -> Iterator[Finding]:
 
 def under_clearance(train: TrainPlan) -> Iterator[Finding]:
     """Hold the smallest gap under every wagon, flanges included, over sleepers and markers; `sensor-gap` holds what
-    hangs there to look at the track."""
+    hangs there to look at the track. Over a crossing the other way's rails lie there as high as the rails, with
+    flangeways for the flanges alone."""
     track = train.description.track
     ground = max(-track.rail_height, train.marker_top if train.trackside.marker else -track.rail_height)
     for plan in train.asked:
-        low, what = min(*plan.hanging, (-plan.wheelset.flange_depth, "flange"))
-        gap = low - ground
+        gap, what = min(*((low - max(ground, track.ground), name) for low, name in plan.hanging),
+                        (-plan.wheelset.flange_depth - ground, "flange"))
+        over = "the other way's rails on a crossing" if track.crosses and what != "flange" else (
+            "what lies between the rails")
         yield judge("under-clearance", plan.who, gap, LEAST_CLEARANCE, "min", "mm",
-                    f"its {what} comes within {gap:.2f} mm of what lies between the rails")
+                    f"its {what} comes within {gap:.2f} mm of {over}")
 
 
 def press_fit(train: TrainPlan) -> Iterator[Finding]:

@@ -1,36 +1,57 @@
-"""The track as measured: gauge, rails, curves, its plan piece by piece, and what stands beside it."""
+"""The track as measured: gauge, rails, curves, its plan piece by piece, and what stands beside it.
 
-from math import radians
+A plan lists pieces as the train runs over them, so a crossing at grade stands in it at each passage: twice where the
+plan crosses itself, though it is one piece in the box, once where its other way belongs to nobody. Walking along the
+track tells that; which of two passages lies on which is found by geometry, and held to be the same place.
+"""
+
+from math import radians, sin
 from typing import Literal
 
 from partgen.describe.field import SLACK, Clashes, Table, choice, listing, number, text, upside_down
 
 MOST_PIECES = 2000
 SHORTEST_PIECE = 20.0       # mm
+FLATTEST_CROSSING = 10.0    # deg
+NEEDS = {"straight": ("a straight piece", ("length",), "take it out, or go left or right"),
+         "crossing": ("a crossing", ("length", "angle", "gap"), "take it out"),
+         "curve": ("a curve", ("radius", "angle"), "give radius and angle")}
+"""By kind of piece: its name, what it needs, and what to do about what does not go with it."""
 
 
 class PlanPiece(Table):
-    """One piece of track, or several alike in a row: straight by its length, a curve by radius and angle."""
+    """One piece of track, or several alike in a row: straight by its length, a curve by radius and angle, a crossing at
+    grade by its length, the angle of its two ways and the gap in its rails."""
 
-    go: Literal["straight", "left", "right"] = choice(..., "which way it goes, seen running forward", "look along it")
-    length: float | None = number(None, "mm", 1, 20000, "length of a straight piece", "shorter is a gap, longer a hall",
-                                  "ruler along the rails")
+    go: Literal["straight", "left", "right", "crossing"] = choice(
+        ..., "which way it goes, seen running forward; a crossing once for each passage", "look along it")
+    length: float | None = number(None, "mm", 1, 20000, "length of a straight or a crossing",
+                                  "shorter is a gap, longer a hall", "ruler along the rails")
     radius: float | None = number(None, "mm", 60, 100000, "radius of a curve, to the track centre line",
                                   "a curve tighter than this is a turntable, one wider is straight",
                                   "as min_radius, for this curve")
-    angle: float | None = number(None, "deg", 1, 360, "angle that a curve turns through",
-                                 "a curve turns, at most once round", "360 over the pieces in a full circle")
+    angle: float | None = number(None, "deg", 1, 360, "angle that a curve turns through, or of a crossing's ways",
+                                 "a curve turns, at most once round",
+                                 "360 over the pieces in a full circle; protractor on a crossing's rails")
+    gap: float | None = number(None, "mm", 0.3, 40, "gap in a crossing's rails, along them",
+                               "flanges are thicker than the least; into the widest wheels fall",
+                               "ruler along the rail")
+    flangeway: float | None = number(None, "mm", 0.3, 20, "depth of its flangeways; left out: deeper than any flange",
+                                     "a flange is no longer", "depth rod of the caliper")
     times: int = number(1, "pieces", 1, 500, "how many such pieces in a row", "it lies once at least", "count them")
 
     def conflicts(self) -> Clashes:
-        what, needs, cure = (("a straight piece", ("length",), "take it out, or go left or right")
-                             if self.go == "straight" else ("a curve", ("radius", "angle"), "give radius and angle"))
-        for name, unit in (("length", "mm"), ("radius", "mm"), ("angle", "deg")):
+        what, needs, cure = NEEDS.get(self.go, NEEDS["curve"])
+        for name, unit in (("length", "mm"), ("radius", "mm"), ("angle", "deg"), ("gap", "mm"), ("flangeway", "mm")):
             given = getattr(self, name) is not None
             if name in needs and not given:
                 yield name, f"{name} is missing: {what} needs its {name}, in {unit}"
-            if given and name not in needs:
+            if given and name not in needs and (name, self.go) != ("flangeway", "crossing"):
+                cure = "take it out, or set go to crossing" if name in ("gap", "flangeway") else cure
                 yield name, f"{name} does not go with {what}: {cure}"
+        if self.go == "crossing" and self.angle is not None and not FLATTEST_CROSSING <= self.angle <= 90:
+            yield self.amiss("angle", "is no crossing: give the smaller angle of its ways, "
+                                      f"{FLATTEST_CROSSING:g} to 90 deg")
 
 
 class Obstacle(Table):
@@ -114,6 +135,17 @@ class Track(Table):
         "nearer the tracks lie in each other, farther they do not meet", "ruler from left rail to left rail")
     spacing_side: Literal["left", "right"] = choice("left", "side of the second track, seen running forward", "look")
 
+    @property
+    def crosses(self) -> bool:
+        """Does a crossing at grade lie in it?"""
+        return any(piece.go == "crossing" for piece in self.plan)
+
+    @property
+    def ground(self) -> float:
+        """Highest over rail top [mm] of what of the track lies between the rails: over a crossing, the other way's
+        rails; elsewhere the sleepers."""
+        return 0.0 if self.crosses else -self.rail_height
+
     def conflicts(self) -> Clashes:
         if self.min_radius < 2.5 * self.gauge - SLACK:
             yield self.amiss("min_radius", f"is under 2.5 gauges ({2.5 * self.gauge:g} mm): no rigid wagon turns in so "
@@ -140,6 +172,11 @@ class Track(Table):
                 yield piece.amiss("radius", f"is tighter than min_radius = {self.min_radius:g} mm, the smallest of the "
                                             "track: lower min_radius to it, or measure this curve again",
                                   f"plan[{place}].")
+            if piece.go == "crossing" and piece.gap and piece.angle:
+                yield from self._crossing_conflicts(piece, f"plan[{place}].")
+        if self.crosses and self.spacing is not None:
+            yield "spacing", ("spacing does not go with a crossing, which the second track would cross too: take out "
+                              "either")
         if self.closed and not self.plan:
             yield "closed", "closed = true needs a plan: describe its pieces, or leave closed out"
         length = sum(piece.times * (piece.length or radians(piece.angle or 0) * (piece.radius or 0))
@@ -156,3 +193,14 @@ class Track(Table):
         if self.spacing is not None and self.spacing >= self.min_radius - 2 * self.gauge:
             yield self.amiss("spacing", "leaves no room for the second track inside the sharpest curve: it is under "
                                         f"{self.min_radius - 2 * self.gauge:g} mm")
+
+    def _crossing_conflicts(self, piece: PlanPiece, path: str) -> Clashes:
+        """Yield what of a crossing does not fit the gauge: each way's rails need room between the other's."""
+        way = sin(radians(piece.angle or 0.0))
+        if (piece.gap or 0.0) * way >= self.gauge / 2:
+            yield piece.amiss("gap", f"at {piece.angle:g} deg is a flangeway of half the gauge: measure one gap along "
+                                     f"the rail, under {self.gauge / 2 / way:.3g} mm", path)
+        least = self.gauge / way
+        if piece.length is not None and piece.length < least - SLACK:
+            yield piece.amiss("length", f"ends before the other way's rails are crossed: at {piece.angle:g} deg and "
+                                        f"gauge {self.gauge:g} mm a crossing is over {least:.0f} mm long", path)

@@ -42,8 +42,8 @@ class OnTrack(Struct, frozen=True):
 
 class Stand(Struct, frozen=True):
     """Where a cup stands on its wagon: `ahead` and `aside` of the wagon's middle, its guided points `base` and
-    wheelbase of a `bogie`, 0 for none; `height` of its inner floor over the rails and radius of the wheels' `tread`
-    [mm]."""
+    wheelbase of a `bogie`, 0 for none; `height` of its inner floor over the rails, radius of the wheels' `tread` and
+    depth of their `flange` [mm]."""
 
     ahead: float
     aside: float
@@ -51,6 +51,7 @@ class Stand(Struct, frozen=True):
     bogie: float = 0.0
     height: float = 0.0
     tread: float = 0.0
+    flange: float = 0.0
 
     @property
     def wheelsets(self) -> tuple[np.ndarray, np.ndarray]:
@@ -80,8 +81,9 @@ def stands_of(train: TrainPlan, liquid: Liquid) -> tuple[Stand, ...]:
     found: dict[Stand, None] = {}
     for plan in train.wagons:
         homes = {liquid.name, *(ring.seat for ring, _ in plan.inserts if ring.cup == liquid.name)}
-        high, tread = plan.deck_z + train.description.cup[liquid.name].floor, plan.wheelset.tread_diameter / 2
-        found |= {Stand(seat.x, seat.y, plan.base, plan.gear.bogie_wheelbase, high, tread): None
+        high, wheels = plan.deck_z + train.description.cup[liquid.name].floor, plan.wheelset
+        found |= {Stand(seat.x, seat.y, plan.base, plan.gear.bogie_wheelbase, high, wheels.tread_diameter / 2,
+                        wheels.flange_depth): None
                   for seat, _ in plan.cups if seat.cup in homes}
     return tuple(found) or (CENTRE,)
 

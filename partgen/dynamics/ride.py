@@ -7,6 +7,7 @@ from math import ceil, floor
 from msgspec import Struct
 
 from partgen.describe.description import Description
+from partgen.dynamics.at_grade import crossed
 from partgen.dynamics.curves import OnTrack
 from partgen.dynamics.fills import fills_of
 from partgen.dynamics.jolts import on_track
@@ -28,7 +29,7 @@ from partgen.dynamics.ramps import (
 )
 from partgen.dynamics.speeds import SLOWEST, CurveSpeed, curve_speeds
 from partgen.dynamics.survey import path_of
-from partgen.finding import down
+from partgen.finding import down, up
 from partgen.formulas.traction import run_time
 from partgen.motion.path import Path
 from partgen.plan.trackside import marker_plan
@@ -164,7 +165,7 @@ def resolve(train: TrainPlan) -> RidePlan:
                      tuple((liquid, leaning(train, liquid.name)) for liquid in liquids_of(train)))
     return RidePlan(train, path_of(train.description.track), places_of(train)[-1], curves, found.zones, ramps,
                     found.runs, sensor_of(train), markers, cups, swings,
-                    float(endurance), tuple(_faults(train, curves, ramps, cups, rooms)))
+                    float(endurance), (*_faults(train, curves, ramps, cups, rooms), *_on_crossings(train, markers)))
 
 
 def _crest(train: TrainPlan, liquid: Liquid, curves: tuple[CurveSpeed, ...]) -> OnTrack:
@@ -190,6 +191,20 @@ def _faults(train: TrainPlan, curves: tuple[CurveSpeed, ...], ramps: Ramps, cups
         if cup.too_full:
             yield (f"{cup.liquid.label}: {cup.liquid.depth:g} mm is too full for this ride, fill {cup.level:g} mm at "
                    "most")
+
+
+def _on_crossings(train: TrainPlan, markers: tuple[Marker, ...]) -> Iterator[str]:
+    """Yield which marker would lie on a crossing, whose rails and flangeways take its place, and how to move it off."""
+    track, tile = train.description.track, marker_plan(train.description)
+    lap, ends = path_of(track).length, (tile.size[0] - tile.length) / 2
+    for marker in markers:
+        for one in crossed(track):
+            off = marker.begins + marker.length / 2 - one.station
+            off = (off + lap / 2) % lap - lap / 2 if track.closed else off
+            more = one.length / 2 + marker.length / 2 + ends - abs(off)
+            if more > 0:
+                yield (f"the marker of {marker.stop} would lie on the crossing at {one.station:.0f} mm: move the stop "
+                       f"{up(more)} mm {'on' if off >= 0 else 'back'}")
 
 
 def _too_fast(described: Description, curves: tuple[CurveSpeed, ...]) -> Iterator[str]:

@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from partgen.describe.cup_table import Cup
 from partgen.describe.turned import diameter_at
+from partgen.dynamics.at_grade import highest_step
 from partgen.dynamics.laps import rises
 from partgen.dynamics.liquids import Liquid, liquid_of, liquids_on
 from partgen.dynamics.load_states import (
@@ -143,7 +144,7 @@ def _edges(train: TrainPlan, plan: WagonPlan, axis: int, rate: float, pull: floa
         lines, span, tilt = [(rail, 0.0)], track.gauge, radians(ride.floor_tilt)
         if plan.gear.bogie_wheelbase and behind > 0:  # else the bogies lie in each other: refused, but tried by `tune`
             lines.append((rail / behind * plan.base / 2, rail / behind))
-    tilt = 0.0 if level else tilt + float(joint_tilt(min(train.description.joint_step, span), span))
+    tilt = 0.0 if level else tilt + float(joint_tilt(min(highest_step(train, plan), span), span))
     return tuple(Edge(axis, sign, reach, rate, tilt, pull, splay) for reach, splay in lines for sign in (1, -1))
 
 
@@ -269,7 +270,7 @@ def _held(train: TrainPlan, plan: WagonPlan, seat: Seat, cup: Cup, radius: float
     """A joint's step leans the wagon, and moves foot and edge from under a cup that has not followed yet. A cup stays
     on its foot, or leans by its seat's play until it tips over the seat's edge, whichever bears more."""
     edge, most, span = touched(cup, seat.height), hardest(train, radius), min(plan.base, train.description.track.gauge)
-    jolt = float(joint_tilt(min(train.description.joint_step, span), span))
+    jolt = float(joint_tilt(min(highest_step(train, plan), span), span))
     tilt = slope(train.description.ride) + jolt
     climbs = float(cup_climb(_lean(seat) if edge >= LEAST_TOUCH else pi / 2, cup.friction, tilt))
     reach, lean = diameter_at(cup.profile, edge) / 2 - jolt * (plan.deck_z + edge), tilt + play_lean(seat, cup)

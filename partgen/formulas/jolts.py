@@ -51,6 +51,43 @@ def climbed_share(turned: Numbers) -> Numbers:
     return np.minimum(2 * np.abs(1 + 1j * x - np.exp(1j * x)) / x**2, 1.0)
 
 
+def gap_drop(radius: Numbers, gap: Numbers, spare: Numbers = np.inf) -> Numbers:
+    """How far a wheel leaves the rails' level over a gap in a rail.
+
+    r - sqrt(r^2 - (g/2)^2), the sagitta of the tread over the gap, or less where its flange runs on the floor
+
+    radius: of the wheel's tread, r [mm]; a gap over 2 r counts as that
+    gap: along the rail, g [mm]
+    spare: from the flange to the floor of its flangeway [mm], negative where it climbs on that all the way
+    Returns the way [mm], 0 or more: down, or up where the flange climbs.
+
+    >>> print(f"{gap_drop(8.5, 5.0):.3f} {gap_drop(8.5, 5.0, 0.2):.3f} {gap_drop(8.5, 5.0, -0.3):.3f}")
+    0.376 0.200 0.300
+
+    Source: CALC, plane geometry of a rigid wheel on rigid rails.
+    """
+    half = np.minimum(np.divide(gap, 2), radius)
+    return np.abs(np.minimum(radius - np.sqrt(np.square(radius) - np.square(half)), spare))
+
+
+def dip_share(turned: Numbers, filled: Numbers) -> Numbers:
+    """Share of a sudden step's swing that a dip leaves at most, down and up again.
+
+    min(x f, 2): by the dip's area where it is soon over, by its two steps where they part
+
+    turned: angular frequency of the swing by the time the dip takes, x [rad], 0 or more
+    filled: the dip's area over that of a box as long and deep, f [1]: 1/3 at most of a whole sagitta
+    Returns the share [1], 0 to 2.
+
+    >>> print(f"{dip_share(0.6, 1 / 3):.1f} {dip_share(9.0, 1 / 3):.1f}")
+    0.2 2.0
+
+    Source: CALC, a Fourier transform is no larger than the integral of the size, nor its derivative's than the way up
+    and down.
+    """
+    return np.minimum(np.multiply(turned, filled), 2.0)
+
+
 def joints_before(fade: Numbers, count: int) -> Numbers:
     """What the joints before the one at hand have left swinging, over what the highest step leaves.
 

@@ -52,6 +52,24 @@ def play(gauge: Numbers, back_to_back: Numbers, flange_thickness: Numbers) -> Nu
     return gauge - (back_to_back + 2 * np.asarray(flange_thickness, dtype=float))
 
 
+def flangeway_play(width: Numbers, gauge: Numbers, back_to_back: Numbers) -> Numbers:
+    """How far a wheelset can move sideways in the flangeways of a crossing, from flange back to flange back.
+
+    2 w + b - g: between the inner edges of both flangeways lies the gauge less their widths
+
+    width: of one flangeway w, square to the rail [mm]
+    gauge: inner face to inner face of the rails g [mm]
+    back_to_back: between the flanges' backs b [mm]
+    Returns the play [mm], negative where the backs do not pass.
+
+    >>> print(f"{flangeway_play(3.5, 37.7, 31.2):.1f}")
+    0.5
+
+    Source: CALC.
+    """
+    return 2 * np.asarray(width) + back_to_back - gauge
+
+
 def pivot_radius(radius: Numbers, bogie_wheelbase: Numbers) -> Numbers:
     """Radius of the circle that the pivot of a bogie runs on.
 

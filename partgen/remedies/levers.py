@@ -57,7 +57,7 @@ class Lever(Struct, frozen=True):
 
 
 LEVERS: dict[str, str] = {
-    "wheel-play": "-wheelset.back_to_back",
+    "wheel-play": "-wheelset.back_to_back +wheelset.back_to_back",
     "wheelbase": "-wagon.wheelbase -wheelset.flange_angle",
     "attack-angle": "-wagon.wheelbase -wheelset.flange_angle",
     "twist": "-wagon.wheelbase -wagon.pivot_spacing -track.twist -ride.joint_step",

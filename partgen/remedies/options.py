@@ -7,10 +7,14 @@ from typing import Any
 import numpy as np
 
 from partgen.describe.faults import Steps
+from partgen.describe.track_tables import FLATTEST_CROSSING
 from partgen.describe.wagon_tables import Wagon
+from partgen.dynamics.at_grade import crossed
+from partgen.dynamics.clear_of import nearest_standing
 from partgen.dynamics.survey import path_of
 from partgen.finding import Finding
-from partgen.identity import ModulesId
+from partgen.identity import ModulesId, TrackPlanId
+from partgen.motion.crossing import crossing_angle
 from partgen.plan.train import TrainPlan
 from partgen.remedies.levers import DERIVED, looks_out, places
 
@@ -264,7 +268,8 @@ def closing(finding: Finding, train: TrainPlan) -> Iterator[Move]:
     points, ahead = path.frame(path.bounds)
     gap = points[0] - points[-1]
     owner = np.repeat(np.arange(len(track.plan)), [piece.times for piece in track.plan])
-    ways = {place: complex(ahead[:-1][owner == place].sum()) for place, piece in enumerate(track.plan) if piece.length}
+    ways = {place: complex(ahead[:-1][owner == place].sum()) for place, piece in enumerate(track.plan)
+            if piece.go == "straight"}
     for chosen in (*combinations(ways, 1), *combinations(ways, 2)):
         each = np.array([[ways[place].real, ways[place].imag] for place in chosen]).T
         more, *_ = np.linalg.lstsq(each, [gap.real, gap.imag])
@@ -275,11 +280,31 @@ def closing(finding: Finding, train: TrainPlan) -> Iterator[Move]:
                         for place, length in zip(chosen, lengths, strict=True))
 
 
+def as_it_crosses(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Give both passages over a crossing the angle at which the plan runs over it."""
+    track, path = train.description.track, path_of(train.description.track)
+    owner = np.repeat(np.arange(len(track.plan)), [piece.times for piece in track.plan])
+    for one in crossed(track):
+        if one.other is not None and finding.subject == TrackPlanId(f"crossing at {one.station:.0f} mm"):
+            angle = max(round(crossing_angle(path, one.station, one.other), 1), FLATTEST_CROSSING)
+            places = dict.fromkeys(int(owner[path.piece_at(at)]) for at in (one.station, one.other))
+            yield tuple((("track", "plan", place, "angle"), angle) for place in places)
+
+
+def off_the_crossing(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Set a stop where the whole train stands off every crossing."""
+    for place, stop in enumerate(train.description.track.stop):
+        if finding.subject == TrackPlanId(f"stop {stop.name}"):
+            better = nearest_standing(train, stop.station)
+            if better is not None:
+                yield ((("track", "stop", place, "station"), better),)
+
+
 BODY = (sizes_left_out, levels, columns)
 LOAD = (fewer_cups, orders, other_deck, split)
 LOWER = (levels, sizes_left_out, other_wagon)
 OPTIONS: dict[str, tuple[Moves, ...]] = {
-    "track-plan": (closing,),
+    "track-plan": (closing, as_it_crosses, off_the_crossing),
     "wheelbase": (bogies,), "attack-angle": (bogies,), "twist": (bogies,),
     "inner-throw": (sizes_left_out, bogies, levels, columns, fewer_cups, other_wagon, split),
     "outer-throw": (sizes_left_out, bogies, levels, columns, fewer_cups, other_wagon, split),

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from partgen.describe.track_tables import Obstacle
+from partgen.describe.track_tables import Obstacle, Track
+from partgen.dynamics.at_grade import crossed
 from partgen.dynamics.markers import places_of
 from partgen.motion.path import Path as Line
 from partgen.plan.train import TrainPlan
@@ -33,6 +34,20 @@ def rails(axes: "Axes", line: Line, marks: np.ndarray, gauge: float, **look: Any
     """Draw both rails' inner edges."""
     for side in (-1, 1):
         stroke(axes, beside(line, marks, side * gauge / 2), **look)
+
+
+def other_way(track: Track, line: Line) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+    """Yield the two rails of the other way of every crossing, its inner edges, two points each.
+
+    A crossing that the plan runs over twice has its other way drawn as the plan's: only what belongs to nobody, and so
+    lies to either hand, is yielded; it is taken to lead off to the left.
+    """
+    for one in crossed(track):
+        if one.other is None:
+            point, ahead = (complex(found) for found in line.frame(one.station))
+            way = ahead * np.exp(1j * np.radians(one.angle))
+            ends = point + way * np.array([-0.5, 0.5]) * one.length
+            yield ends + 0.5j * way * track.gauge, ends - 0.5j * way * track.gauge
 
 
 def ribbon(axes: "Axes", line: Line, marks: np.ndarray, left: ArrayLike, right: ArrayLike, **look: Any) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from partgen.checks.track import ANYWHERE, SIDES, room
 from partgen.describe.track_tables import Track
+from partgen.dynamics.at_grade import crossed
 from partgen.dynamics.markers import Marker
 from partgen.dynamics.ride import RidePlan
 from partgen.dynamics.survey import beside, body_of, pairs, path_of, place, play_of, runners, swept
@@ -40,6 +41,9 @@ def draw_track(train: TrainPlan, path: Path) -> None:
         left, right = (_reach(train, side, marks) for side in ("left", "right"))
         along.ribbon(axes, line, marks, left, right, color=GREEN, alpha=0.45, label="swept by the train", zorder=2)
         along.rails(axes, line, marks, track.gauge, color=MUTED, linewidth=1.1, zorder=3)
+        for rail in (rail for both in along.other_way(track, line) for rail in both):
+            along.stroke(axes, rail, color=MUTED, linewidth=1.1, zorder=3)
+        _crossings(axes, line, track)
         if track.spacing is not None:
             second = beside(track).point(np.linspace(0, beside(track).length, len(marks)))
             axes.plot(*second.T, color=MUTED, linewidth=0.9, linestyle="--", label="second track", zorder=1)
@@ -55,6 +59,19 @@ def _reach(train: TrainPlan, side: str, marks: np.ndarray) -> np.ndarray:
     track = train.description.track
     found = [swept(track, one.base, one.bogie, one.outlines, (ANYWHERE,), one.play) for one in runners(train)]
     return np.max([one[ANYWHERE][1].at(side, marks) for one in found if one] or [np.zeros(len(marks))], axis=0)
+
+
+def _crossings(axes: "Axes", line: Line, track: Track) -> None:
+    """Mark every crossing once, with its angle, where its ways are farthest apart."""
+    for one in crossed(track):
+        if one.other is None or one.station < one.other:
+            point, ahead = (complex(found) for found in line.frame(one.station))
+            other = ahead * np.exp(1j * np.radians(one.angle)) if one.other is None else complex(
+                line.frame(one.other)[1])
+            wide = ahead - other if (other / ahead).real >= 0 else ahead + other
+            axes.annotate(f"crossing, {one.angle:g}°", along.at(point), along.at(
+                point + 3.5 * track.gauge * wide / abs(wide)), fontsize=9, ha="center", va="center", zorder=6,
+                arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.6})
 
 
 def _obstacles(axes: "Axes", line: Line, track: Track) -> None:
@@ -126,6 +143,8 @@ def draw_stops(axes: "Axes", ride: RidePlan) -> None:
                  linewidth=0.9, zorder=2)
     _slow(axes, ride, gauge)
     along.rails(axes, line, marks, gauge, color=INK, linewidth=0.7, zorder=3)
+    for rail in (rail for both in along.other_way(ride.train.description.track, line) for rail in both):
+        along.stroke(axes, rail, color=INK, linewidth=0.7, zorder=3)
     _train(axes, ride)
     for number, marker in enumerate(ride.markers, 1):
         _marker(axes, ride, marker, number, gauge)

@@ -15,7 +15,7 @@ G = 9810.0                                      # mm/s2
 
 
 def draft(dice: Dice, wagons: int | None = None, gauge=None, modules=None, cups=None, bogies=None, closed=None,
-          second=None, obstacles=None) -> dict:
+          second=None, obstacles=None, crossing=False) -> dict:
     """Return the data of one draw, which may yet have faults; wishes as for `random_description`."""
     way = _way(dice, gauge)
     track = filled("track", way)
@@ -30,7 +30,7 @@ def draft(dice: Dice, wagons: int | None = None, gauge=None, modules=None, cups=
         if wish and not any(field in wagon for wagon in line):
             line[0][field] = [dice.random.choice(list(known))]
     way |= _clearance(dice, size, line, drinks, boxes)
-    way |= laid(dice, track["min_radius"], size, closed, second, obstacles)
+    way |= laid(dice, track["min_radius"], size, closed, second, obstacles, crossing)
     order = dice.random.sample([wagon["name"] for wagon in line], len(line)) if dice.chance(0.2) else None
     locomotive = _locomotive(dice, size, line, drinks, coupler["height"])
     data = {"title": dice.words(60), "invented": True, "track": way, "wheelset": wheels,

@@ -1,17 +1,19 @@
 """Random plans of track: open and closed, with reverse curves and S bends, and what lies along them."""
 
-from math import radians
+from math import radians, sin, tan
 
 OTHER = {"left": "right", "right": "left"}
 
 
-def laid(dice, radius, size, closed=None, second=None, obstacles=None) -> dict:
+def laid(dice, radius, size, closed=None, second=None, obstacles=None, crossing=False) -> dict:
     """Return plan, stops, obstacles and second track for a smallest `radius` and a gauge of `size` [mm].
 
-    closed, second, obstacles: whether there are any; None leaves it to chance.
+    closed, second, obstacles: whether there are any; None leaves it to chance. crossing: a figure of eight.
     """
     table: dict = {}
-    if dice.chance(0.4) if closed is None else closed:
+    if crossing:
+        table, second = {"plan": _eight(dice, radius, size), "closed": True}, False
+    elif dice.chance(0.4) if closed is None else closed:
         table |= {"plan": _loop(dice, radius), "closed": True}
     elif dice.chance(0.7):
         table["plan"] = _line(dice, radius, dice.random.randint(1, 9))
@@ -30,7 +32,7 @@ def laid(dice, radius, size, closed=None, second=None, obstacles=None) -> dict:
 
 def _way(piece) -> float:
     """Return the length [mm] of a piece of track."""
-    return piece["length"] if piece["go"] == "straight" else piece["radius"] * radians(piece["angle"])
+    return piece["length"] if piece["go"] in ("straight", "crossing") else piece["radius"] * radians(piece["angle"])
 
 
 def _line(dice, radius, count) -> list[dict]:
@@ -60,6 +62,19 @@ def _loop(dice, radius) -> list[dict]:
     if dice.chance(0.3):
         part.append({"go": "straight", "length": dice.spread(20, 2 * radius, 1)})
     return part * count
+
+
+def _eight(dice, radius, size) -> list[dict]:
+    """Return a figure of eight: two loops of half a turn and the crossing's angle each, one to either hand, whose
+    tangents of R cot(angle / 2) meet in the crossing's middle."""
+    angle, curve, hand = dice.one_of(30, 45, 60, 75, 90), _curve(dice, radius), dice.one_of("left", "right")
+    length, gap = 2.2 * size / sin(radians(angle)), size * dice.between(0.08, 0.12) / sin(radians(angle))
+    cross = {"go": "crossing", "length": round(length, 1), "angle": angle, "gap": round(gap, 2)}
+    if dice.chance(0.3):
+        cross["flangeway"] = dice.between(0.03 * size, 0.08 * size)
+    leg = {"go": "straight", "length": curve / tan(radians(angle) / 2) - cross["length"] / 2}
+    turns = [{"go": way, "radius": curve, "angle": 90 + angle / 2, "times": 2} for way in (hand, OTHER[hand])]
+    return [piece for turn in turns for piece in (leg, cross, leg, turn)]
 
 
 def _curve(dice, radius) -> float:

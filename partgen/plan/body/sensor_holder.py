@@ -302,7 +302,7 @@ def hang(context: Context, name: str, turn: Turn, at: tuple[float, float], frame
     plug = 0.0 if module.head else module.room("top")
     top = max(face + size[2] + plug, face - tray.sole + tray.block_top + UNDER_FRAME, face - tray.sole + tray.tray)
     above = frame_bottom - top
-    down = min(DOWN, face - tray.sole - OVER_GROUND - max(context.marker_top, -context.track.rail_height))
+    down = min(DOWN, face - tray.sole - OVER_GROUND - max(context.marker_top, context.track.ground))
     middle = face - tray.sole + tray.screw_z
     thick, wide = lug_thickness(screw, printer), hole(screw.clearance, "screw", printer) + SLOT_PLAY
     low, high, shank = middle - max(down, LEAST_WAY / 2), middle + max(min(UP, above), LEAST_WAY / 2), screw.thread

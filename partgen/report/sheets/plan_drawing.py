@@ -4,16 +4,18 @@ Pieces count from 1 as findings name them; one that lies several times in a row 
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from math import degrees
+from math import degrees, radians, sin
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from msgspec import Struct
 
 from partgen.describe.track_tables import Track
+from partgen.dynamics.at_grade import crossed
 from partgen.dynamics.markers import Marker, places_of
 from partgen.dynamics.survey import beside as second_track
 from partgen.dynamics.survey import path_of
+from partgen.finding import counted
 from partgen.motion.path import Path as Line
 from partgen.motion.path import TrackPiece
 from partgen.plan.train import TrainPlan
@@ -93,6 +95,7 @@ def _whole(train: TrainPlan) -> np.ndarray:
     out = track.gauge / 2 + track.rail_head
     edges = [along.beside(line, marks, side * out) for side in (1, -1)]
     edges += [along.obstacle(line, thing) for thing in track.obstacle]
+    edges += [rail for both in along.other_way(track, line) for rail in both]
     edges += list(along.standing(train, line, _front(train)))
     if track.spacing is not None:
         second = second_track(track)
@@ -156,6 +159,7 @@ def _taken(train: TrainPlan, line: Line, scale: float) -> np.ndarray:
     arrow = np.linspace(0.0, (START + 2.0) / scale, 60)
     found.append((along.beside(line, arrow, _aside(track, scale))[:, None]
                   + np.linspace(-1.0, 1.0, 6)[None, :] * 1j / scale).ravel())
+    found += [_within((a[0], a[1], b[1], b[0]), step) for a, b in along.other_way(track, line)]
     found += [_within(corners, step) for corners in along.standing(train, line, _front(train))]
     for outline in (along.obstacle(line, one) for one in track.obstacle):
         near, far = outline[:len(outline) // 2], outline[:len(outline) // 2 - 1:-1]
@@ -214,11 +218,17 @@ def _stops(plan: LaidOut, track: Track, line: Line) -> Iterator[Label]:
 
 
 def _pieces(plan: LaidOut, track: Track, line: Line) -> Iterator[Label]:
-    """Yield the label of every piece: its number, and its length or its radius and angle; outside a curve."""
+    """Yield the label of every piece: its number, and its length or its radius and angle; outside a curve. A crossing
+    is named, with its angle."""
+    crossings = {round(one.station, 3): one for one in crossed(track)}
     for number, (piece, start) in enumerate(zip(line.pieces, line.bounds, strict=False), 1):
-        lines = (str(number), MIDDLE, "bold"), (figures(piece), SMALL, "normal")
+        crossing = crossings.get(round(float(start) + piece.length / 2, 3))
+        told = f"crossing {crossing.angle:g}° {figures(piece)}" if crossing else figures(piece)
+        lines = (str(number), MIDDLE, "bold"), (told, SMALL, "normal")
         outward = -1.0 if piece.curvature > 0 else 1.0
-        yield _label(lines, *_beside(plan, track, line, float(start) + piece.length / 2, outward))
+        place, off, way = _beside(plan, track, line, float(start) + piece.length / 2, outward)
+        beyond = crossing.length * sin(radians(crossing.angle)) / 2 if crossing and crossing.other is None else 0.0
+        yield _label(lines, place, off + beyond * plan.form.scale, way)
 
 
 def figures(piece: TrackPiece) -> str:
@@ -254,6 +264,8 @@ def draw_plan(axes: "Axes", plan: LaidOut, train: TrainPlan, markers: Sequence[M
     for name, side in (("left rail", 1.0), ("right rail", -1.0)):
         along.stroke(axes, along.beside(line, marks, side * track.gauge / 2), color=INK, gid=name, zorder=3,
                      **LINES["outline"] | {"linewidth": 1.0}, **frame)
+    for rail in (rail for both in along.other_way(track, line) for rail in both):
+        along.stroke(axes, rail, color=INK, gid="other way", zorder=3, **LINES["outline"] | {"linewidth": 1.0}, **frame)
     bars = [[along.at(plan.paper(point)) for point in along.beside(line, at, np.array([-out, out]))]
             for at, out in _bars(track, line, plan.form.scale)]
     stops = len(bars) - len(track.stop)
@@ -310,8 +322,10 @@ def note(plan: LaidOut, train: TrainPlan) -> str:
     track, line = train.description.track, path_of(train.description.track)
     laid = "" if track.plan else "No plan is described: this one stands for it. "
     missing = f"Pieces and places without room here for all their words: {plan.missing}. " if plan.missing else ""
-    return (f"{laid}{len(line.pieces)} pieces, {line.length:.0f} mm along the centre line{', closed' * line.closed}. "
-            f"Pieces are numbered in the order of the file, as checks name them. {missing}"
+    again = sum(one.other is not None for one in crossed(track)) // 2
+    twice = f"{counted(again, 'crossing')} run over twice, under two numbers, " if again else ""
+    return (f"{laid}{len(line.pieces) - again} pieces, {twice}{line.length:.0f} mm along the centre line"
+            f"{', closed' * line.closed}. Pieces are numbered in the order of the file, as checks name them. {missing}"
             "R: radius of the centre line. The train stands "
             f"{'at its first stop' if track.stop else 'where all of it is on the plan'}, its locomotive grey."
             + " Dashes and dots: the middle of the second track." * (track.spacing is not None))
