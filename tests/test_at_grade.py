@@ -12,7 +12,7 @@ from eights import eight
 from plans import cures
 from scipy.signal import cont2discrete, lfilter
 from test_jolts import BOWL, HIGH_TEA, G
-from trains import random_description
+from trains import mirrored, random_description
 
 from partgen.checks.on_plan import run as checked
 from partgen.describe.load import loads
@@ -31,9 +31,13 @@ from partgen.motion.path import Path, arc, straight
 from partgen.plan.body.sensor_holder import DOWN, OVER_GROUND
 from partgen.plan.train import resolve
 from partgen.remedies.options import options
+from partgen.report.along import other_way
+from partgen.report.sheets.plan_drawing import laid_out, note
 
 EYE = "[module.eye]\nlength = 20\nwidth = 12\nheight = 8\nmass = 3\n" \
     "looks_out = [{side = 'bottom', width = 6, height = 6}]"
+
+SEEING = {"module": EYE, "wagon": "modules = ['box', 'eye']\nsensor_gap = 5"}
 
 
 def train_of(plan, **lines):
@@ -140,7 +144,7 @@ def test_what_hangs_low_clears_the_other_ways_rails_but_flanges_do_not_have_to()
 
 def test_a_sensor_set_lowest_clears_the_other_ways_rails():
     """Rails 4 mm high: over a crossing the sensor has that much less room under it."""
-    lines = {"module": EYE, "wagon": "modules = ['box', 'eye']\nsensor_gap = 5"}
+    lines = SEEING
     plain, over = (train_of(plan, **lines) for plan in ("", eight()))
     hung, again = plain.wagons[0].hung[0], over.wagons[0].hung[0]
     assert again.down == pytest.approx(min(DOWN, again.bottom - OVER_GROUND)) and again.down < hung.down
@@ -308,7 +312,7 @@ def test_a_crossing_whose_other_way_is_nobodys_bars_it_too():
 def test_a_marker_on_a_crossing_is_told_and_how_to_move_it():
     for station in range(330, 900, 10):
         stop = f"\nstop = [{{ name = 'desk', station = {station} }}]"
-        ride = rides.resolve(train_of(eight() + stop))
+        ride = rides.resolve(train_of(eight() + stop, **SEEING))
         marker = ride.markers[0]
         over = [one for one in ride.faults if "would lie on the crossing" in one]
         # the tile, its rim and ramps of 8 mm at either end, against 60 mm to either side of 320 mm
@@ -317,7 +321,8 @@ def test_a_marker_on_a_crossing_is_told_and_how_to_move_it():
         if over:
             by, way = float(over[0].split("move the stop ")[1].split()[0]), over[0].rsplit(" ", 1)[1]
             moved = stop.replace(str(station), str(station + (by if way == "on" else -by)))
-            assert not any("would lie" in one for one in rides.resolve(train_of(eight() + moved)).faults)
+            assert not any("would lie" in one for one in rides.resolve(train_of(eight() + moved, **SEEING)).faults)
+            assert not any("would lie" in one for one in rides.resolve(train_of(eight() + stop)).faults), "no sensor"
             break
     else:
         raise AssertionError("no stop puts its marker on the crossing")
@@ -327,13 +332,33 @@ def test_a_marker_on_a_crossing_is_told_and_how_to_move_it():
 
 @pytest.mark.parametrize("seed", range(6))
 def test_random_figures_of_eight_close_cross_and_ride(seed):
-    train = resolve(loads(random_description(seed, crossing=True)))
+    text = random_description(seed, crossing=True)
+    train, other = (resolve(loads(one)) for one in (text, mirrored(text)))
     found = judged(train, "track-plan")
     fixed = [one for who, one in found.items() if not who.startswith("stop ")]
     assert {one.verdict for one in fixed} == {"pass"} and len(crossed(train.description.track)) == 2
     assert rides.resolve(train).time > 0
     for one in crossed(train.description.track):
         assert zone(train, one)[0] < one.station < zone(train, one)[1]
+    rooms, again = (sorted(tail_room(one, passage) for passage in crossed(one.description.track))
+                    for one in (train, other))
+    assert again == pytest.approx(rooms, abs=0.1 + reach_of(train) / 10), "the mirrored plan leaves as much"
+
+
+def test_drawings_name_a_crossing_and_draw_the_way_that_is_nobodys():
+    """Two pieces of the box are one: nine and not ten. The other way's rails lie a gauge apart, at its angle."""
+    train = train_of(eight())
+    plan = laid_out(train, ())
+    said = [text for label, _ in plan.labels for text, _, _ in label.lines]
+    assert {"2, 7", "crossing 90° 120"} <= set(said) and "9 pieces, 1 crossing run over twice" in note(plan, train)
+    alone = train_of("plan = [{go='straight', length=500}, {go='crossing', length=130, angle=60, gap=5}]")
+    line = path_of(alone.description.track)
+    assert not list(other_way(train.description.track, path_of(train.description.track)))
+    (left, right), = other_way(alone.description.track, line)
+    rails = [shapely.LineString([(z.real, z.imag) for z in rail]) for rail in (left, right)]
+    assert rails[0].distance(rails[1]) == pytest.approx(37.5) and rails[0].length == pytest.approx(130)
+    assert abs(np.degrees(np.angle(left[1] - left[0]))) == pytest.approx(60)
+    assert (left.mean() + right.mean()) / 2 == pytest.approx(565)
 
 
 def test_check_tells_a_crossing_from_a_file(run, tmp_path):

@@ -196,6 +196,8 @@ def _faults(train: TrainPlan, curves: tuple[CurveSpeed, ...], ramps: Ramps, cups
 def _on_crossings(train: TrainPlan, markers: tuple[Marker, ...]) -> Iterator[str]:
     """Yield which marker would lie on a crossing, whose rails and flangeways take its place, and how to move it off."""
     track, tile = train.description.track, marker_plan(train.description)
+    if not sensor_of(train).wagon:      # nothing sees a marker, so none is laid
+        return
     lap, ends = path_of(track).length, (tile.size[0] - tile.length) / 2
     for marker in markers:
         for one in crossed(track):

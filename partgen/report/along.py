@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from partgen.describe.track_tables import Obstacle, Track
-from partgen.dynamics.at_grade import crossed
+from partgen.dynamics.at_grade import Passage, crossed
 from partgen.dynamics.markers import places_of
 from partgen.motion.path import Path as Line
 from partgen.plan.train import TrainPlan
@@ -48,6 +48,14 @@ def other_way(track: Track, line: Line) -> Iterator[tuple[np.ndarray, np.ndarray
             way = ahead * np.exp(1j * np.radians(one.angle))
             ends = point + way * np.array([-0.5, 0.5]) * one.length
             yield ends + 0.5j * way * track.gauge, ends - 0.5j * way * track.gauge
+
+
+def between_ways(line: Line, one: Passage) -> complex:
+    """Return the direction [1] from a crossing's middle in which its two ways are farthest apart."""
+    ahead = complex(line.frame(one.station)[1])
+    other = ahead * np.exp(1j * np.radians(one.angle)) if one.other is None else complex(line.frame(one.other)[1])
+    wide = ahead - other if (other / ahead).real >= 0 else ahead + other
+    return complex(wide / abs(wide))
 
 
 def ribbon(axes: "Axes", line: Line, marks: np.ndarray, left: ArrayLike, right: ArrayLike, **look: Any) -> None:

@@ -65,12 +65,10 @@ def _crossings(axes: "Axes", line: Line, track: Track) -> None:
     """Mark every crossing once, with its angle, where its ways are farthest apart."""
     for one in crossed(track):
         if one.other is None or one.station < one.other:
-            point, ahead = (complex(found) for found in line.frame(one.station))
-            other = ahead * np.exp(1j * np.radians(one.angle)) if one.other is None else complex(
-                line.frame(one.other)[1])
-            wide = ahead - other if (other / ahead).real >= 0 else ahead + other
+            point, wide = complex(line.frame(one.station)[0]), along.between_ways(line, one)
             axes.annotate(f"crossing, {one.angle:g}°", along.at(point), along.at(
-                point + 3.5 * track.gauge * wide / abs(wide)), fontsize=9, ha="center", va="center", zorder=6,
+                point + 4.5 * track.gauge * wide), fontsize=9, va="center", zorder=6,
+                ha="left" if wide.real > 0 else "right",
                 arrowprops={"arrowstyle": "-", "color": INK, "linewidth": 0.6})
 
 

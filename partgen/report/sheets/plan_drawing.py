@@ -4,7 +4,7 @@ Pieces count from 1 as findings name them; one that lies several times in a row 
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from math import degrees, radians, sin
+from math import cos, degrees, radians
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -219,16 +219,19 @@ def _stops(plan: LaidOut, track: Track, line: Line) -> Iterator[Label]:
 
 def _pieces(plan: LaidOut, track: Track, line: Line) -> Iterator[Label]:
     """Yield the label of every piece: its number, and its length or its radius and angle; outside a curve. A crossing
-    is named, with its angle."""
-    crossings = {round(one.station, 3): one for one in crossed(track)}
-    for number, (piece, start) in enumerate(zip(line.pieces, line.bounds, strict=False), 1):
-        crossing = crossings.get(round(float(start) + piece.length / 2, 3))
-        told = f"crossing {crossing.angle:g}° {figures(piece)}" if crossing else figures(piece)
-        lines = (str(number), MIDDLE, "bold"), (told, SMALL, "normal")
-        outward = -1.0 if piece.curvature > 0 else 1.0
-        place, off, way = _beside(plan, track, line, float(start) + piece.length / 2, outward)
-        beyond = crossing.length * sin(radians(crossing.angle)) / 2 if crossing and crossing.other is None else 0.0
-        yield _label(lines, place, off + beyond * plan.form.scale, way)
+    is named once, between its ways, with its angle and the numbers of both passages."""
+    crossings = {int(line.piece_at(one.station)): one for one in crossed(track)}
+    for place, (piece, start) in enumerate(zip(line.pieces, line.bounds, strict=False)):
+        middle, outward = float(start) + piece.length / 2, -1.0 if piece.curvature > 0 else 1.0
+        at, off, way = _beside(plan, track, line, middle, outward)
+        number, told = str(place + 1), figures(piece)
+        if one := crossings.get(place):
+            if one.other is not None and one.other < one.station:
+                continue
+            again = "" if one.other is None else f", {int(line.piece_at(one.other)) + 1}"
+            number, told = number + again, f"crossing {one.angle:g}° {told}"
+            way, off = along.between_ways(line, one) * plan.way / abs(plan.way), off / cos(radians(one.angle / 2))
+        yield _label(((number, MIDDLE, "bold"), (told, SMALL, "normal")), at, off, way)
 
 
 def figures(piece: TrackPiece) -> str:
