@@ -29,7 +29,8 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
     "length for gear": ("wheel-room", True, lambda plan, one: (
         f"{plan.gear.carriers} and coupler seats overlap: {plan.base:g} mm of {plan.gear.base_name} need a body "
         f"{up(one.least)} mm long")),
-    "room for modules": ("module-fit", True, lambda plan, one: plan.layout.misfit.reason if plan.layout.misfit else ""),
+    "room for modules": ("module-fit", True, lambda plan, one: (
+        (plan.layout.misfit.reason if plan.layout.misfit else "") + (_over_track(plan) if one.name else ""))),
     "where it shall lie": ("module-fit", True, lambda plan, one: (
         f"{one.name} lies {-one.value:.1f} mm from where its at wants it"
         + (f": with {plan.layout.unwished.takes} it would not" if plan.layout.unwished else ""))),
@@ -75,6 +76,14 @@ KINDS: dict[str, tuple[str, bool, Callable[[WagonPlan, Shortfall], str]]] = {
 }
 """By the kind of a Shortfall: the check that it fails, is it judged by what is missing or by its own value, and what
 was found."""
+
+
+def _over_track(plan: WagonPlan) -> str:
+    """Say what takes the room that a sensor looks through: its length is seldom the body's."""
+    gear = plan.gear
+    (_, start), (end, _), *_ = sorted(gear.blind)
+    fields = "wheelbase and pivot_spacing set" if gear.bogie_wheelbase else "wheelbase and travel set"
+    return f"; between the {gear.carriers} it has {max(end - start, 0.0):.1f} mm over the track, which {fields}"
 
 
 # Ballast

@@ -12,6 +12,7 @@ from partgen.remedies.words import costs_of, said
 from partgen.remedies.workbench import Workbench
 
 HEADINGS = (("", True), ("change", False), ("mends", False))
+MOST = 3        # findings named that a change mends; JSON names all
 
 
 def show(bench: Workbench, found: Mended, file: Path, written: bool, as_json: bool) -> None:
@@ -20,13 +21,13 @@ def show(bench: Workbench, found: Mended, file: Path, written: bool, as_json: bo
     assert train is not None and after is not None
     costs = costs_of(train, after)
     if as_json:
-        edits = [{**one.record(), "to_measure": one in found.facts, "why": f"{why.check} of {why.subject}"}
+        edits = [{**one.record(), "to_measure": one in found.facts, "why": ", ".join(why)}
                  for one, why in zip(found.edits, found.why, strict=True)]
         click.echo(json.dumps({"title": train.description.title, "edits": edits, "holds": found.holds,
                                "costs": costs.record(),
                                "left": [one.record() for one in found.left]}, ensure_ascii=False))
         return
-    rows = [(str(number), said(bench, one), f"{why.check} of {why.subject}")
+    rows = [(str(number), said(bench, one), _few(why))
             for number, (one, why) in enumerate(zip(found.edits, found.why, strict=True), 1)]
     if rows:
         table(f"{train.description.title}: {counted(len(rows), 'change')}", HEADINGS, rows, gap=2)
@@ -34,6 +35,11 @@ def show(bench: Workbench, found: Mended, file: Path, written: bool, as_json: bo
     for one in found.left:
         line((one.check, "bold red"), f" of {one.subject} still fails: {one.reason}")
     click.echo(_closing(found, file, written))
+
+
+def _few(mends: tuple[str, ...]) -> str:
+    more = f" and {len(mends) - MOST} more" if len(mends) > MOST else ""
+    return ", ".join(mends[:MOST]) + more
 
 
 def _closing(found: Mended, file: Path, written: bool) -> str:

@@ -109,14 +109,11 @@ def treated(path: Path, outcome: Outcome) -> Iterator[Finding]:
     """Yield the failing findings of what `check` found of the file at `path`, each with the remedies that were tried on
     it, as they are found; in what the check has left of TRYING altogether, of which each finding has its share of what
     is left."""
-    from partgen.remedies.search import treated as tried
+    from partgen.remedies.search import all_treated
     from partgen.remedies.workbench import bench_of
     bench, end = bench_of(path), process_time() + max(TRYING - outcome.took, LEAST_TRYING)
     bench.latest = end
-    failing = [finding for finding in outcome.findings if finding.verdict == "fail"]
-    for number, finding in enumerate(failing):
-        bench.until = process_time() + max(end - process_time(), 0.0) / (len(failing) - number)
-        yield tried(bench, finding)
+    yield from all_treated(bench, [finding for finding in outcome.findings if finding.verdict == "fail"], end)
 
 
 def mend(path: Path, *, write: bool = False, seconds: float = MENDING, progress: Progress = silent

@@ -27,6 +27,8 @@ would."""
 FINEST = {"floor_tilt": 0.2, "joint_step": 0.1, "twist": 1.0, "speed_scatter": 2.0}
 """By field: the least that a maker with a spirit level and a sheet of paper gets to (common practice, no source)."""
 FACTS = {"flange_angle"}                    # can be measured, not made
+MEASURED = FACTS | {"joint_step", "floor_tilt", "twist"}    # written into a file only when they measure so
+SOON = {"flange_angle", "half_width"}       # tried soon, since little work is lost, and told last: it may not be so
 BOUGHT = {"remanence", "magnet_diameter"}   # costs money: after what can be chosen for nothing
 FILLS = {"fill", "full_mass", "volume"}     # of a cup: how full it is
 DERIVED = ("length", "width", "height")     # of a wagon: worked out where they are left out
@@ -89,7 +91,8 @@ LEVERS: dict[str, str] = {
     "under-clearance": "+coupler.height -wheelset.flange_diameter +track.rail_height",
     "sensor-gap": "+wagon.sensor_gap -wagon.sensor_gap -printer.line_width -wagon.wheelbase",
     "module-fit": "+wagon.length +wagon.width +wagon.height +named.height -lookout.width -lookout.height "
-                  "+wagon.sensor_station -wagon.sensor_station",
+                  "+wagon.sensor_station -wagon.sensor_station -over.wheelbase +over.wheelbase +over.pivot_spacing "
+                  "-over.pivot_spacing -over.travel",
     "opening": "+wagon.height +wagon.wall -printer.line_width -wagon.wall -lookout.width",
     "reach": "-wagon.levels",
     "warm-module": "+wagon.height +wagon.length +wagon.width",
@@ -137,6 +140,9 @@ def places(kind: str, finding: Finding, train: TrainPlan) -> Iterator[Steps]:
     named = [described.wagon[wagons[name]] for name in who.wagons or wagons]
     if kind == "wagon":
         yield from (("wagon", wagons[wagon.name]) for wagon in named)
+    elif kind == "over":        # a wagon over whose track something hangs, which its wheels leave room for
+        yield from (("wagon", wagons[wagon.name]) for wagon in named
+                    if any(described.module[name].looks_down for name in wagon.modules))
     elif kind == "cup":
         cups = (who.seat or who.cup, who.cup) if isinstance(who, SeatId) else [
             cup for wagon in named for cup in (*wagon.cups, *wagon.inserts)]

@@ -8,10 +8,11 @@ from time import process_time
 from msgspec import Struct
 from msgspec.structs import replace
 
+from partgen.describe.edits import Edit
 from partgen.describe.faults import Steps
 from partgen.finding import Finding
 from partgen.plan.body.widest import PROPORTION
-from partgen.remedies.levers import FACTS, FILLS, Lever, lever_at
+from partgen.remedies.levers import FILLS, MEASURED, Lever, lever_at
 from partgen.remedies.search import candidates, turn
 from partgen.remedies.workbench import Edits, OutOfTime, Workbench
 from partgen.remedies.workbench import failing as failing_of
@@ -36,10 +37,11 @@ WAYS = Way(True, BROAD), Way(False, 8), Way(False, 4), Way(False, 16), Way(True,
 
 
 class Mended(Struct, frozen=True):
-    """A series of edits and what each was made for, and what still fails after all; did the time run out?"""
+    """A series of edits and what each mends, by check and subject, and what still fails after all; did the time run
+    out?"""
 
     edits: Edits
-    why: tuple[Finding, ...]
+    why: tuple[tuple[str, ...], ...]
     left: tuple[Finding, ...]
     in_time: bool = True
 
@@ -50,13 +52,13 @@ class Mended(Struct, frozen=True):
 
     @property
     def facts(self) -> Edits:
-        """The edits that nobody can make: what they name must measure so."""
-        return tuple(one for one in self.edits if one.steps[-1] in FACTS)
+        """The edits that no file makes true: what they name must measure so."""
+        return tuple(one for one in self.edits if one.steps[-1] in MEASURED)
 
     @property
     def choices(self) -> Edits:
         """The other edits, which a maker can make."""
-        return tuple(one for one in self.edits if one.steps[-1] not in FACTS)
+        return tuple(one for one in self.edits if one.steps[-1] not in MEASURED)
 
 
 def mend(bench: Workbench, tell: Callable[[str, float], None] = lambda said, done: None) -> Mended:
@@ -93,7 +95,19 @@ def _series(bench: Workbench, way: Way, tell: Callable[[str, float], None]) -> M
     except OutOfTime:
         in_time = False
     left = tuple(one for one in bench.found(edits) or () if one.verdict == "fail")
-    return Mended(edits, tuple(why[one.steps] for one in edits), left, in_time)
+    return Mended(edits, tuple(_mends(bench, edits, one, why[one.steps]) for one in edits), left, in_time)
+
+
+def _mends(bench: Workbench, edits: Edits, one: Edit, made_for: Finding) -> tuple[str, ...]:
+    """Return what of the draft fails again without one of the edits; where that is nothing, what else fails then, which
+    the other edits would break; where it cannot be left out by itself, what it was made for."""
+    try:
+        again = bench.all_fails(tuple(other for other in edits if other is not one))
+        again = (again or frozenset()) - (bench.all_fails(edits) or frozenset())
+        told = again & (bench.fails(()) or frozenset()) or again
+    except OutOfTime:
+        told = frozenset()
+    return tuple(sorted({f"{check} of {who}" for check, who, _ in told} or {f"{made_for.check} of {made_for.subject}"}))
 
 
 def _failing(bench: Workbench, edits: Edits) -> Findings:

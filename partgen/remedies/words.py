@@ -1,5 +1,6 @@
 """A remedy in words: what to set, and what it costs."""
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
@@ -17,7 +18,9 @@ NEW = "the new wagon"
 HOW = {
     "flange_angle": "if it measures so", "half_width": "if that much is free", "distance": "by moving it away",
     "spacing": "by moving the second track", "adhesion": "with rubber on its wheels, then measured",
-    "floor_tilt": "by levelling the table", "joint_step": "by levelling the joints", "twist": "by shimming the track",
+    "floor_tilt": "by levelling the table until it measures so",
+    "joint_step": "by levelling the joints until they measure so",
+    "twist": "by shimming the track until it measures so",
     "speed_scatter": "with a controller that holds it", "rail_height": "with higher rails",
     "back_to_back": "by pressing the wheels together", "remanence": "by buying other magnets",
     "magnet_diameter": "by buying other magnets",
@@ -103,7 +106,11 @@ def costs_of(before: TrainPlan, after: TrainPlan) -> Costs:
 
 
 def _sizes(before: TrainPlan, after: TrainPlan) -> Iterator[str]:
-    """Yield what bodies become longer or shorter, wider or narrower, higher or lower, and which are new."""
+    """Yield what the train carries no more, what bodies become longer or shorter, wider or narrower, higher or lower,
+    and which are new."""
+    had, has = _cargo(before), _cargo(after)
+    for name, gone in (had - has).items():
+        yield f"the train then has {f'{gone} {name} less' if has[name] else f'no {name}'}"
     olds = {plan.name: plan for plan in before.wagons}
     for plan in after.wagons:
         new = derived(plan)
@@ -115,6 +122,11 @@ def _sizes(before: TrainPlan, after: TrainPlan) -> Iterator[str]:
                  if abs(new[name] - old[name]) > 0.05]
         if sizes:
             yield f"{plan.name} gets {' and '.join(sizes)}"
+
+
+def _cargo(train: TrainPlan) -> Counter[str]:
+    """Return how many of every module, cup and insert a train has."""
+    return Counter(name for wagon in train.description.wagon for name in (*wagon.modules, *wagon.cups, *wagon.inserts))
 
 
 def _amounts(train: TrainPlan) -> tuple[float, float, float]:

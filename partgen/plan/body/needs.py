@@ -118,11 +118,13 @@ def wanting(context: Context, gear: RunningGear, coupling: CouplingPlan, needs: 
     """Return every wish that cannot be met, whatever is drawn."""
     wagon, (length, width) = context.wagon, outside
     loaded, missing = wagon.modules or wagon.cups, layout.misfit.missing if layout.misfit else 0.0
+    alone = layout.misfit.alone if layout.misfit else ()
+    sensor = next((name for name in alone if context.modules[name].looks_down), "")
     lines = context.printer.thinnest_wall
     spigot = lines + FACETS + (coupling.spigot - walled(context.screw, context.printer, BEVEL)) / 2
     return (*short(
         Shortfall("length for gear", length, needs.least_length),
-        Shortfall("room for modules", min(missing, -1e-3) if layout.misfit else 0.0, 0.0),
+        Shortfall("room for modules", min(missing, -1e-3) if layout.misfit else 0.0, 0.0, sensor),
         *(Shortfall("where it shall lie", -off, 0.0, name) for name, off in layout.elsewhere),
         Shortfall("length for cups", length, needs.load_length),
         Shortfall("width", width, max(needs.least_width, needs.load_width if loaded else 0.0)),
