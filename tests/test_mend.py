@@ -11,7 +11,7 @@ from partgen.describe.edits import Edit, rewritten
 from partgen.finding import Finding
 from partgen.identity import WagonId
 from partgen.remedies import levers, options
-from partgen.remedies.mend import _needed, _unpoured, mend
+from partgen.remedies.mend import Mended, _mends, _needed, _unpoured, mend
 from partgen.remedies.search import candidates, treated
 from partgen.remedies.words import said
 from partgen.remedies.workbench import failing
@@ -103,6 +103,27 @@ def test_what_only_a_measurement_mends_is_told_and_never_written(run, tmp_path):
     assert edit["to_measure"] and edit["path"] == "wheelset.standard.flange_angle"
     file.write_text(file.read_text().replace("back_to_back", f"flange_angle = {edit['value']}\nback_to_back"))
     assert run("check", file).exit_code == 0
+
+
+def test_a_track_is_not_taken_for_level_before_it_is():
+    """Its joints are told and held back, while a shorter wheelbase is written."""
+    draft = Finding("tip-standing", WagonId("one"), "fail", 1.0, 1.5, "min", "1")
+    level, shorter = Edit(("ride", "joint_step"), 0.1, 0.3), Edit(("wagon", 0, "wheelbase"), 60.0, 64.0)
+    found = Mended((level, shorter), (("a of b",), ("a of b",)), (draft,))
+    assert found.facts == (level,) and found.choices == (shorter,)
+    assert "until they measure so" in said(bench_of(bare()), level)
+
+
+def test_a_change_names_what_it_mends_in_the_draft():
+    """Too long between the axles and too full: each change its own finding; one that mends nothing what it was for."""
+    text = bare(ride="[ride]\nspeed = 520", wagon='cups = ["tea"]\nwheelbase = 95').replace("wheelbase = 64\n", "")
+    bench = bench_of(text, 60.0)
+    edits = Edit(("cup", "tea", "fill"), 25.0, 40.0), Edit(("wagon", 0, "wheelbase"), 60.0, 95.0)
+    other = Finding("grip", WagonId("one"), "fail", 1.0, 2.0, "min", "mm")
+    drink, base = (_mends(bench, edits, one, other) for one in edits)
+    assert {"spill-stop of one/tea"} <= {*drink} and "wheelbase of one" in base and not {*drink} & {*base}
+    idle = Edit(("ride", "stop_time"), 1.1, 1.0)
+    assert _mends(bench, (*edits, idle), idle, other) == ("grip of one",)
 
 
 def test_what_is_free_is_told_before_what_is_bought():

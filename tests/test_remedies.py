@@ -25,12 +25,13 @@ from partgen.describe.load import examine, loads
 from partgen.describe.toml_text import parsed
 from partgen.errors import DescriptionError
 from partgen.finding import Finding
-from partgen.identity import PartId, WagonId
+from partgen.identity import PartId, RampId, WagonId
 from partgen.paper.sizes import sizes
 from partgen.plan.train import resolve
 from partgen.remedies import levers, options
 from partgen.remedies.mend import mend
-from partgen.remedies.search import Tried, _margin, _nearest, breaks, treated
+from partgen.remedies.search import Tried, _farther, _known, _margin, _nearest, breaks, treated
+from partgen.remedies.words import remedy_of
 from partgen.remedies.workbench import Workbench, failing
 
 SEEDS = range(100, 105)
@@ -124,7 +125,8 @@ def test_nearest_is_nearer_by_what_it_says_and_fails_nothing_that_held():
     tried = Tried(nearer=[(finding.share + 0.005, ()), (share, (edit,)), (1.0, (replace(edit, value=-1.0),))])
     said = _nearest(bench, finding, tried)
     assert "9 deg (line 17, now 10)" in said
-    assert f"misses its limit by {-100 * share:.0f} %, now by {-100 * finding.share:.0f} %" in said
+    then, now = (f"{-each * finding.limit:.3g}" for each in (share, finding.share))
+    assert f"misses its limit by {then}, now by {now}" in said
     many = frozenset((check, WagonId("one"), 0) for check in ("grip", "bed", "twist"))
     assert _nearest(bench, finding, Tried(partly=[((edit,), many)])) == ""
     assert _nearest(bench, finding, Tried(partly=[((edit,), frozenset(list(many)[:1]))])).endswith("of one")
@@ -170,6 +172,41 @@ def test_something_may_be_changed_for_every_check():
     assert {*PLAN_CHECKS, *short} - {*levers.LEVERS, *options.OPTIONS} == set()
 
 
+@pytest.mark.parametrize("fill", [50, 55])
+def test_a_cup_filled_over_its_reserve_is_given_the_filling_that_holds(fill):
+    """Its limit passes through 0 on the way there; from below it is the same."""
+    text = bare(ride="[ride]\nspeed = 400", wagon='cups = ["tea"]').replace("fill = 40", f"fill = {fill}")
+    bench = bench_of(text, 20.0)
+    for finding in [one for one in bench.found(()) if one.verdict == "fail" and one.check.startswith("spill")]:
+        values = [value for remedy in treated(bench, finding).remedies for path, value in remedy.edits
+                  if path == "cup.tea.fill"]
+        for more, spills in ((0.0, False), (0.5, True)):
+            after = fails(rewritten(text, [Edit(("cup", "tea", "fill"), values[0] + more)]))
+            assert ((finding.check, finding.subject, 0) in after) == spills
+
+
+@pytest.mark.parametrize(("now", "way", "held", "least"), [
+    (41.0, -1, (38.0, 40.4), 40.4), (50.0, -1, (20.0, 31.0), 31.0), (10.0, 1, (30.0, 90.0), 30.0),
+    (10.0, 1, (1.0, 2.0), None)])
+def test_where_the_least_change_breaks_something_the_least_that_does_not_is_found(now, way, held, least):
+    lever = levers.Lever(("cup", "tea", "fill"), now, 0.0 if way < 0 else 100.0, 0.1)
+    def breaking(value):
+        return frozenset() if held[0] <= value <= held[1] else frozenset({("spill-stop", RampId("start"), 0)})
+    assert _farther(lever, now + way * 0.1, lambda value: 1.0, breaking) == (pytest.approx(least) if least else None)
+    assert _farther(lever, held[0], lambda value: 1.0, breaking) is None
+
+
+def test_what_was_found_for_one_finding_is_offered_to_each_that_it_clears():
+    """Two wagons too long between their axles: wider curves clear both."""
+    text = bare(wagon="wheelbase = 90\n[[wagon]]\nname = 'two'\nwheelbase = 90").replace("wheelbase = 64\n", "")
+    bench = bench_of(text, 20.0)
+    one, two = [each for each in bench.found(()) if each.check == "wheelbase"]
+    assert one.verdict == two.verdict == "fail"
+    edits = (edit_of(bench.data, bench.train(()).description, ("track", "min_radius"), 800.0),)
+    assert breaks(bench, one, edits) == breaks(bench, two, edits) == frozenset()
+    assert [remedy.edits for remedy in _known(bench, two, [(), edits])] == [(("track.min_radius", 800.0),)]
+
+
 PAIR = """
 [module.eye]
 length = 20
@@ -198,6 +235,17 @@ def test_with_a_module_that_is_left_out_goes_what_its_wagon_says_of_it_alone():
         with pytest.raises(DescriptionError):
             loads(rewritten(text, edits[:1]))
     assert eye == [((), (), None)] and box == [((), (("eye", "middle"),), 0.0)]
+
+
+def test_wheels_make_way_before_a_sensor_is_thrown_out():
+    """What binds is named; and a train that is left without it says so."""
+    text = bare(module=PAIR, wagon='modules = ["eye"]\nlength = 130').replace("wheelbase = 64", "wheelbase = 44")
+    bench = bench_of(text, 20.0)
+    finding, = [treated(bench, one, 1) for one in bench.found(()) if one.verdict == "fail"]
+    assert finding.check == "module-fit" and "over the track, which wheelbase and " in finding.reason
+    assert finding.remedies[0].edits[0][0] == "wagon[1].travel"
+    gone = (edit_of(bench.data, bench.train(()).description, ("wagon", 0, "modules"), ()),)
+    assert "the train then has no eye" in remedy_of(bench, gone).text
 
 
 def test_what_wires_join_moves_together_and_no_wire_is_cut():

@@ -165,8 +165,9 @@ def _nearest(bench: Workbench, finding: Finding, tried: Tried) -> str:
              if missed > finding.share + GAIN and _sensible(bench, edits)]
     for missed, edits in gains[:FEW]:
         if not (bench.all_fails(edits) or frozenset()) - held:
-            return (f"; nearest: {said_all(bench, edits)}, it then misses its limit by {-100 * missed:.0f} %, now by "
-                    f"{-100 * finding.share:.0f} %")
+            then, now = (f"{-share * (abs(finding.limit) or PLAIN):.3g}" for share in (missed, finding.share))
+            unit = "" if finding.unit == "1" else f" {finding.unit}"
+            return f"; nearest: {said_all(bench, edits)}, it then misses its limit by {then}{unit}, now by {now}{unit}"
     return ""
 
 
