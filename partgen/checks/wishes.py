@@ -81,7 +81,8 @@ was found."""
 def _over_track(plan: WagonPlan) -> str:
     """Say what takes the room that a sensor looks through: its length is seldom the body's."""
     gear = plan.gear
-    (_, start), (end, _), *_ = sorted(gear.blind)
+    start = max((end for start, end in gear.blind if start + end < 0), default=0.0)
+    end = min((start for start, end in gear.blind if start + end > 0), default=0.0)
     fields = "wheelbase and pivot_spacing set" if gear.bogie_wheelbase else "wheelbase and travel set"
     return f"; between the {gear.carriers} it has {max(end - start, 0.0):.1f} mm over the track, which {fields}"
 
