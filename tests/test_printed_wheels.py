@@ -260,7 +260,7 @@ def test_the_jig_is_tried_before_wheels_are_and_printed_first():
     printed = train(RUBBER)
     said = [step for step in steps(printed) if not step.wagons]
     jig, = (step for step in said if step.title == "Try the jig")
-    assert set(jig.new) == {"wheel-jig", "wheel-gauge"} and "once it is on its rod" in jig.text
+    assert set(jig.new) == {"wheel-jig", "wheel-gauge"} and "once both wheels are on a rod" in jig.text
     assert "Try the wheelsets" not in [step.title for step in said]
     assert all(not item.serves for item in printed.trackside.items if item.part == "wheel-jig")
     bearings = {"wheelset": 'ends = "bearing"\nbearing_outer = 7\nbearing_width = 2.5'}
