@@ -1,8 +1,8 @@
-"""Crossings at grade: which passages lie on one, what their gaps do, where a train may stand; against shapely, scipy
+"""Crossings at grade: which passages lie on one, what their gaps do, where a train may stand; against shapely
 and sums by hand."""
 
 import json
-from math import inf, pi, radians, sin, sqrt, tan
+from math import pi, radians, sin, sqrt, tan
 
 import numpy as np
 import pytest
@@ -10,8 +10,6 @@ import shapely
 from conftest import bare, described
 from eights import eight
 from plans import cures
-from scipy.signal import cont2discrete, lfilter
-from test_jolts import BOWL, HIGH_TEA, G
 from trains import mirrored, random_description
 
 from partgen.checks.on_plan import run as checked
@@ -19,8 +17,7 @@ from partgen.describe.load import loads
 from partgen.dynamics import ride as rides
 from partgen.dynamics.at_grade import crossed, drop, highest_step
 from partgen.dynamics.clear_of import nearest_standing, reach_of, standing_room, tail_room, zone
-from partgen.dynamics.curves import Stand
-from partgen.dynamics.jolts import Gaps, gaps_of, on_joints
+from partgen.dynamics.jolts import gaps_of
 from partgen.dynamics.markers import places_of
 from partgen.dynamics.survey import path_of
 from partgen.errors import DescriptionError
@@ -171,46 +168,6 @@ def test_how_deep_a_wheel_drops():
     assert drop(one, wheels) == pytest.approx(min(float(gap_drop(wheels.tread_radius, 5.0)),
                                                   abs(2 - wheels.flange_depth)))
     assert highest_step(train, train.wagons[0]) == max(train.description.joint_step, drop(one, wheels))
-
-
-def rolled(s, middles, gaps, stand):
-    """Height of a wheel's middle at stations `s` over that on level rails, gaps in the rail at `middles`."""
-    height, half = np.zeros_like(s), gaps.gap / 2
-    for middle in middles:
-        off = np.minimum(half - np.abs(s - middle), stand.tread)
-        sunk = stand.tread - np.sqrt(np.maximum(stand.tread**2 - off**2, 0))
-        height -= np.where(off > 0, np.minimum(sunk, gaps.floor - stand.flange), 0)
-    return height
-
-
-def crossing_rise(liquid, stand, gaps, speed, tick=0.0005):
-    """Highest rise [mm] over one crossing, four wheels rolled over its gaps, at rest before."""
-    apart = sqrt(gaps.gauge**2 + gaps.skew**2)
-    s = speed * np.arange(0, (30 + stand.base + 2 * apart + gaps.skew) / speed + 1.0, tick)
-    sides = [30, 30 + apart], [30 + gaps.skew, 30 + apart + gaps.skew]
-    front, rear = ([rolled(at, side, gaps, stand) for side in sides] for at in (s, s - stand.base))
-    pitch = (sum(front) - sum(rear)) / 2 / stand.base
-    roll = (front[0] - front[1] + rear[0] - rear[1]) / 2 / gaps.gauge
-    total = 0.0
-    for omega, damping, rise, high in zip(*liquid.modes, liquid.mode_heights, strict=True):
-        above, below, _ = cont2discrete(([-(stand.height + high) * omega**2, 0.0, G * omega**2],
-                                         [1.0, 2 * damping * omega, omega**2]), tick, method="foh")
-        total = total + rise * (lfilter(above.ravel(), below, pitch) + 1j * lfilter(above.ravel(), below, roll))
-    return float(np.abs(total).max())
-
-
-@pytest.mark.parametrize("floor", [inf, 1.85])
-@pytest.mark.parametrize("liquid, stand, gauge, speed", [
-    (HIGH_TEA, Stand(32.5, 0, 70.0, 0, 68.0, 8.5, 1.7), 37.5, 262.0),
-    (HIGH_TEA, Stand(0, 0, 50.0, 0, 90.0, 8.5, 1.7), 60.0, 300.0),
-    (BOWL, Stand(0, 0, 70.0, 0, 40.0, 5.0, 1.7), 22.5, 150.0)])
-def test_a_crossing_jolts_no_higher_than_told(liquid, stand, gauge, speed, floor):
-    for angle in (90, 75, 45, 20):
-        gaps = Gaps(4.0, floor, gauge / tan(radians(angle)), 1000.0, gauge, 1, False)
-        for faster in (0.5, 0.8, 1.0):
-            told, likely = on_joints(liquid, (stand,), gaps, faster * speed)
-            found = crossing_rise(liquid, stand, gaps, faster * speed)
-            assert 0.12 * told <= found <= told and likely < told
 
 
 def test_a_deeper_gap_makes_drinks_climb_higher_and_none_none():
