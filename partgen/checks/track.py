@@ -117,8 +117,8 @@ def _standing(train: TrainPlan) -> Iterator[Finding]:
         cure = (f"set the stop's station to {better:.0f} mm" if better is not None else
                 "no place on this plan takes the whole train: lay more track, or run fewer wagons")
         yield judge("track-plan", TrackPlanId(f"stop {name}"), room, 0.0, "min", "mm",
-                    f"with its front at {station:.0f} mm the train stands on a crossing, or within {up(-room)} mm of "
-                    f"where it would be clear of it: {cure}")
+                    f"with its front at {station:.0f} mm the train stands on a crossing, or too near to it, by "
+                    f"{up(-room)} mm: {cure}")
 
 
 def _own_tail(train: TrainPlan) -> Iterator[Finding]:
