@@ -141,6 +141,18 @@ class RampId(Subject, frozen=True):
     ramp: str
 
 
+class CableId(Subject, frozen=True):
+    """A cable, by its number in the description, counted from 1; where it is about one place, in which wagon or over
+    which coupling."""
+
+    cable: int
+    wagon: WagonId | None = None
+    coupling: CouplingId | None = None
+
+    def __str__(self) -> str:
+        return "/".join([f"cable {self.cable}", *(str(one) for one in (self.wagon, self.coupling) if one)])
+
+
 class CouponId(Subject, frozen=True):
     """The printer's coupon."""
 
@@ -148,7 +160,7 @@ class CouponId(Subject, frozen=True):
 
 
 AnySubject = (Subject | TrainId | LocomotiveId | WagonId | PartId | ModulesId | SeatId | StuckId | CouplingId
-              | ObstacleId | PassingId | TrackPlanId | TrackPartId | RampId | CouponId)
+              | ObstacleId | PassingId | TrackPlanId | TrackPartId | RampId | CableId | CouponId)
 """Whoever a finding that was kept may be about."""
 
 Vehicle = LocomotiveId | WagonId

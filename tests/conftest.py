@@ -62,15 +62,20 @@ fill = 40
 name = "one"
 wheelbase = 64
 {wagon}
+[supply]
+{supply}
+{cable}
 """
-TABLES = ("track", "wheelset", "coupler", "printer", "ride", "module", "cup", "wagon")
+TABLES = ("track", "wheelset", "coupler", "printer", "ride", "module", "cup", "wagon", "supply")
+CABLE = "[[cable]]\nfrom = 'one.box'\nto = 'locomotive.motor'\n"
 
 
 def bare(**lines):
-    """Return TOML of a one-wagon train; each keyword adds lines to that table."""
+    """Return TOML of a one-wagon train; each keyword adds lines to that table, `cable` a whole one from wagon to motor.
+    """
     upright = "" if "flange_angle" in lines.get("wheelset", "") else "flange_angle = 90\n"
     return BARE.format(**{table: lines.get(table, "") for table in TABLES} | {
-        "wheelset": upright + lines.get("wheelset", "")})
+        "wheelset": upright + lines.get("wheelset", ""), "cable": CABLE + lines["cable"] if "cable" in lines else ""})
 
 
 def described(**lines):

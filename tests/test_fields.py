@@ -158,6 +158,14 @@ Wagon.ballast            0       0     3000  g        none is needed; a brick
 Wagon.columns            0       0        6  columns  as many as there is room for
 MeasuredLadder.gauge               0       0       60  mm       not tried
 MeasuredLadder.fits                0       0       60  mm       not tried
+Cable.cores              2       1       12  cores    a pair, as lamps and motors have
+Cable.section            0.25 0.05      2.5  mm2      AWG 30 to what feeds a lamp in a house
+Cable.gauge              0       0       30  AWG      none: metric, by its section
+Cable.current            none 0.001      20  A        all that the train takes: the safe side
+Supply.most_current      1.5  0.05       30  A        a charging port, IEC 63002 cl. 4.4
+Supply.least_current     0       0        2  A        a holder of cells never switches off
+Supply.motor_current     none 0.01       20  A        all of it: the safe side
+Supply.current_limit     none 0.05       30  A        none: ten times the running current, the safe side
 """
 
 CHOICES = """
@@ -211,6 +219,9 @@ Module.head            0    3
 Cup.label              1   40
 Cup.profile            2   24
 Cup.inner              0   24
+Cable.from             1   90
+Cable.to               1   90
+Cable.plug             0    2
 Wagon.name             1   30
 Wagon.wheelset         1   40
 Wagon.plate            0   24
@@ -226,6 +237,7 @@ Description.wheelset   1  100
 Description.module     0  100
 Description.cup        0  100
 Description.wagon      1   60
+Description.cable      0   60
 """
 
 MODELS = {model.__name__: model for model in (*(model for _, model in all_tables()), MeasuredLadder, Description)}
@@ -273,12 +285,15 @@ def test_every_field_is_read_by_somebody():
     """What a maker fills in does something."""
     read = {node.attr for path in (ROOT / "partgen").rglob("*.py") for node in ast.walk(ast.parse(path.read_text()))
             if isinstance(node, ast.Attribute)}
+    read |= {node.slice.value for path in (ROOT / "partgen/describe").rglob("*.py")
+             for node in ast.walk(ast.parse(path.read_text()))
+             if isinstance(node, ast.Subscript) and isinstance(node.slice, ast.Constant)}      # `from` is no attribute
     read |= {word for path in (ROOT / "partgen").rglob("*.html") for word in re.findall(r"\w+", path.read_text())}
     assert [name for name in FIELDS if name.split(".")[1] not in read] == []
 
 
 def test_units_are_said_where_a_number_stands():
     known = set("mm g s mm/m mm/s mm/s2 deg % N/N g/g T mAh V A Wh/Wh g/cm3 mm2/s ml W mA 1 times pieces cells levels "
-                "columns colours".split())
+                "cores mm2 AWG columns colours".split())
     assert {extra(field, "unit") for field in FIELDS.values() if limits(field)[0] is not None} == known
     assert all(re.fullmatch(r"[A-Za-z].*[^.]", field.description or "x.x") for field in FIELDS.values())

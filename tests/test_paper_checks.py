@@ -67,10 +67,16 @@ MUST_FAIL = {
     "mount-fit": {"module": "mount = 'bosses'\nholes = [[20, 10]]\nhole = 1.5", "wagon": "modules = ['box']"},
     "name-plate": {"wagon": "plate = 'THE LONG READING TABLES'\nlength = 123"},
     "ballast": {"wagon": "ballast = 200"},
+    "wire-way": {"wagon": "modules = ['box']", "cable": "plug = [58, 6]"},
+    "wire-slack": {"wagon": "modules = ['box']", "cable": "", "coupler": "gap = 60",
+                   "ride": "[train.locomotive]\nhigh = 10"},
+    "wire-load": {"wagon": "modules = ['box']", "cable": "section = 0.05"},
+    "supply": {"wagon": "modules = ['box']", "cable": "", "supply": "current_limit = 2"},
     "string-line": {"wheelset": "flange_angle = 55", "ride": "[ride]\nspeed = 3000\nstart_time = 0.1"},
 }
 PASSING_TRACK = ("plan = [{go = 'left', radius = 320, angle = 60, times = 6}]\nclosed = true\nspacing = 130\n"
                  "obstacle = [{name = 'lamp', station = 500, side = 'left', distance = 60}]")
+WIRED = {"wire-way", "wire-slack", "wire-load", "supply"}
 
 
 def found(check, **lines):
@@ -98,7 +104,8 @@ def test_every_check_has_an_example_that_it_fails_and_holds_on_a_sound_wagon(che
     sees = check == "sensor-gap"
     smooth = "\njoint_spacing = 0" if check.startswith("spill") else ""     # joints every 200 mm jolt a full cup over
     inside, eye = ("'box', 'eye'", MUST_FAIL[check]["module"]) if sees else ("'box'", "")
-    sound = found(check, wagon=f"modules = [{inside}]\ncups = ['tea']\nplate = 'tea'{high}",
+    wired = {"cable": "", "supply": "motor_current = 0.5\ncurrent_limit = 0.9"} if check in WIRED else {}
+    sound = found(check, **wired, wagon=f"modules = [{inside}]\ncups = ['tea']\nplate = 'tea'{high}",
                   track=PASSING_TRACK + smooth, module=f"heat = 1\n{eye}",
                   cup="handle = true" if check == "handle-room" else "",
                   wheelset="printed = true" if check == "press-fit" else "",

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from partgen.describe.description import LISTED, NAMED, Description
 from partgen.describe.faults import Steps
-from partgen.describe.load import usual
+from partgen.describe.load import OF_CABLES, usual
 from partgen.describe.train_tables import Supply
 from partgen.describe.wagon_tables import Wagon
 from partgen.describe.wording import path_text
@@ -81,7 +81,7 @@ CLOSE: dict[str, dict[str, float]] = {
 """Fields of the printer, and by check which share of its limit they move: a finding hangs on them where that is all
 that is left to it."""
 FIGURES: dict[str, set[str]] = {
-    "run_time": {f"supply.{name}" for name in Supply.model_fields},
+    "run_time": {f"supply.{name}" for name in Supply.model_fields if name not in OF_CABLES},
     "markers": {"ride.sample_time", "train.locomotive.length"},
     "speeds": {key for check in (*DERAILS, *SPILLS) for key in HANGS[check].split()},
     "fills": {key for check in SPILLS for key in HANGS[check].split()},

@@ -23,6 +23,7 @@ from partgen.checks.snap import snap_force, snap_strain
 from partgen.checks.tip import axle_load, cup_hold, tip_curve, tip_standing, tip_stop
 from partgen.checks.track import inner_throw, obstacle, outer_throw, passing, track_plan
 from partgen.checks.wheels import attack_angle, press_fit, twist, under_clearance, wheel_play, wheel_room, wheelbase
+from partgen.checks.wires import supply, wire_load, wire_slack, wire_way
 from partgen.checks.wishes import ballast, name_plate, wanting
 from partgen.finding import Finding
 from partgen.plan.train import TrainPlan
@@ -32,11 +33,12 @@ PLAN_CHECKS: dict[str, Callable[[TrainPlan], Iterable[Finding]]] = by_id(
     coupler_swing, body_gap, coupler_height, adaptor, string_line, coupler_pull, adhesion,
     axle_load, tip_curve, tip_stop, tip_standing, cup_hold, handle_room, spill_curve, spill_stop,
     wheel_room, under_clearance, sensor_gap, module_fit, opening, reach, warm_module, drip_path, snap_strain,
-    snap_force, grip, press_fit, mount_fit, name_plate, ballast, bed)
+    snap_force, grip, press_fit, mount_fit, name_plate, ballast, bed, wire_way, wire_slack, wire_load,
+    supply)
 """In the order in which their findings are told."""
 
 CARRIED = frozenset({"inner-throw", "outer-throw", "obstacle", "passing", "coupler-swing", "body-gap", "string-line",
-                     "coupler-pull", "tip-curve", "spill-curve"})
+                     "coupler-pull", "tip-curve", "spill-curve", "wire-slack"})
 """Those that carry the train over its whole plan: where a first failure is enough, they are asked last."""
 
 

@@ -7,6 +7,7 @@ from typing import Self, TypedDict
 
 from pydantic import field_validator
 
+from partgen.describe.cable_table import MOTOR, RAILS, Cable, End
 from partgen.describe.cargo_tables import Module
 from partgen.describe.cup_table import Cup
 from partgen.describe.field import SLACK, Clashes, Table, choice, listing, text
@@ -15,9 +16,10 @@ from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler, Ride, Supply, Train
 from partgen.describe.wagon_tables import Wagon, Wheelset
 from partgen.describe.wording import did_you_mean, path_text, stands, unseen
+from partgen.identity import LOCOMOTIVE, TRACK
 
 NAMED: dict[str, type[Table]] = {"wheelset": Wheelset, "module": Module, "cup": Cup}
-LISTED: dict[str, type[Table]] = {"wagon": Wagon}
+LISTED: dict[str, type[Table]] = {"wagon": Wagon, "cable": Cable}
 KINDS: dict[str, type[Table]] = {"track": Track, "train": Train, "coupler": Coupler, "ride": Ride, "supply": Supply,
                                  "printer": Printer, **NAMED, **LISTED}
 
@@ -40,6 +42,7 @@ class Description(Table):
     module: dict[str, Module] = listing({}, "the pieces of electronics by name", "")
     cup: dict[str, Cup] = listing({}, "the cups by name", "")
     wagon: tuple[Wagon, ...] = listing(..., "the wagons, front to back", "", shortest=1, longest=60)
+    cable: tuple[Cable, ...] = listing((), "cables between any two ends of the train", "", longest=60)
 
     @field_validator("cup")
     @classmethod
@@ -78,7 +81,9 @@ class Description(Table):
     def with_only(self, wagons: Collection[str]) -> Self:
         """Return the train with only those of its wagons, by name, in the order that they have."""
         order = tuple(name for name in self.train.order if name in wagons)
-        return self.model_copy(update={"train": self.train.model_copy(update={"order": order}),
+        cables = tuple(cable for cable in self.cable
+                       if all(end.outside or end.place in wagons for end in cable.ends))
+        return self.model_copy(update={"train": self.train.model_copy(update={"order": order}), "cable": cables,
                                        "wagon": tuple(wagon for wagon in self.wagon if wagon.name in wagons)})
 
 
@@ -96,6 +101,7 @@ class Known(TypedDict, total=False):
     module: Mapping[str, Module | None] | None
     cup: Mapping[str, Cup | None] | None
     wagon: tuple[Wagon | None, ...] | None
+    cable: tuple[Cable | None, ...] | None
 
 
 def between(tables: Known) -> Clashes:
@@ -104,6 +110,7 @@ def between(tables: Known) -> Clashes:
     yield from _wheels_on_track(tables)
     yield from _wagons(tables)
     yield from _order(tables)
+    yield from _cables(tables)
 
 
 def _title(title: str | None) -> Clashes:
@@ -240,3 +247,26 @@ def _order(tables: Known) -> Clashes:
     missing = [name for name in names if name not in train.order]
     if missing:
         yield "train.order", f"leaves out {', '.join(missing)}: name every wagon, or leave order empty"
+
+
+def _cables(tables: Known) -> Clashes:
+    """Every end of a cable must be there."""
+    wagons = tables.get("wagon") or ()
+    known = {wagon.name: wagon.modules for wagon in wagons if wagon}
+    for place, cable in enumerate(tables.get("cable") or (), 1):
+        if cable is not None and len(known) == len(wagons):
+            for name, end in zip(("from", "to"), cable.ends, strict=True):
+                for found in _no_end(end, known):
+                    yield cable.amiss(name, found, f"cable[{place}].")
+
+
+def _no_end(end: End, known: Mapping[str, tuple[str, ...]]) -> Iterable[str]:
+    """Yield why there is no such end."""
+    own = {LOCOMOTIVE: (MOTOR,), TRACK: RAILS} | dict(known)
+    place = end.place.casefold() if end.outside else end.place
+    if place not in own:
+        yield f"begins with no wagon's name, nor with {LOCOMOTIVE} or {TRACK}" + did_you_mean(end.place, own)
+    elif end.what not in own[place]:
+        yield "names nothing that is there" + did_you_mean(end.what, dict.fromkeys(own[place]))
+    elif own[place].count(end.what) < end.which:
+        yield f"is not there: {place} has {own[place].count(end.what)} of {end.what}"

@@ -90,6 +90,8 @@ ASKED: dict[str, Callable[[Any], object]] = {
     "coupler_inset": lambda locomotive: not locomotive.adaptor,
     "mass": lambda table: not getattr(table, "printed", False)}
 """Fields that nothing asks about unless their table says so."""
+OF_CABLES = {"most_current", "least_current", "motor_current", "current_limit"}
+"""Fields of the supply that nothing asks about where no cables are described."""
 
 
 def usual(description: Description) -> Iterator[tuple[Steps, Table]]:
@@ -100,7 +102,8 @@ def usual(description: Description) -> Iterator[tuple[Steps, Table]]:
         told = {other for alike in table.ALIKE if name in alike for other in alike} & table.model_fields_set
         if (getattr(table, name) is not None or name in ASSUMED) and not told and (
                 name not in ASKED or ASKED[name](table)) and (
-                name != "load_current" or not description.currents_given):
+                name != "load_current" or not description.currents_given) and (
+                name not in OF_CABLES or description.cable):
             yield steps, table
 
 

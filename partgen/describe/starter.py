@@ -18,7 +18,9 @@ START = {"track": "toy-37.5", "wheelset.standard": "toy-37.5", "coupler": "magne
          "module.bank": "power-bank-slim", "cup.espresso": "espresso-cup", "cup.tea": "tea-glass"}
 WAGONS = ({"name": "controls", "wheelbase": 70.0, "modules": ["controller"]},
           {"name": "pantry", "wheelbase": 70.0, "modules": ["bank"], "cups": ["espresso", "tea"]})
-OWN = {"wheelset": {"flange_angle": 90.0}}      # to be measured before a train may be started so
+CABLE = {"from": "controls.controller", "to": "pantry.bank", "current": 0.5}
+OWN: dict[str, dict[str, Any]] = {      # to be measured before a train may be started so
+    "wheelset": {"flange_angle": 90.0}, "supply": {"motor_current": 0.5, "current_limit": 1.0}}
 LOCOMOTIVE = {"mass": 600.0, "adhesion": 0.5}
 TITLE = {"title": "My train"}
 
@@ -49,7 +51,8 @@ def starter(demo: str | None = None) -> str:
             _banner(kind), f"[{heading}]\n\n{_fields(KINDS[kind], given, kind)}"]
         told.add(kind)
     parts += [_banner("wagon"), f"[[wagon]]\n\n{_fields(KINDS['wagon'], WAGONS[0])}"]
-    return "\n".join(parts + [f"[[wagon]]\n{_bare(values)}" for values in WAGONS[1:]])
+    parts += [f"[[wagon]]\n{_bare(values)}" for values in WAGONS[1:]]
+    return "\n".join([*parts, _banner("cable"), f"[[cable]]\n\n{_fields(KINDS['cable'], CABLE)}"])
 
 
 def _banner(kind: str) -> str:

@@ -166,3 +166,16 @@ class Supply(Table):
     load_voltage: float = number(5.0, "V", 1, 60, "voltage behind the converter", "over 60 V is no toy", "multimeter")
     load_current: float = number(1.0, "A", 0.01, 20, "mean current behind the converter while the train runs",
                                  "over 20 A the wires glow", "multimeter in line, over one lap with full cups")
+    most_current: float = number(
+        1.5, "A", 0.05, 30, "largest current that it gives behind the converter; asked where cables are described",
+        "less moves no train, over 30 A is no toy", "printed on it; a charging port of 5 V gives 1.5 at least")
+    least_current: float = number(
+        0.0, "A", 0, 2, "current below which it switches itself off, as power banks do after half a minute; 0: it "
+        "stays on", "over 2 A it is no power bank", "leave a small lamp on it and look a minute later")
+    motor_current: float | None = number(
+        None, "A", 0.01, 20, "what of load_current the motor takes while the train runs; left out: all of it",
+        "over 20 A the wires glow", "multimeter in the motor's wire, over one lap with full cups")
+    current_limit: float | None = number(
+        None, "A", 0.05, 30, "at which the motor's driver limits its current; left out: a motor at standstill takes "
+        "ten times what it does running", "below 0.05 A no motor turns, over 30 A is no toy",
+        "from the driver's data sheet, or its little screw")

@@ -97,6 +97,36 @@ def couple(path: Path, link: Link, bodies: tuple[ArrayLike, ArrayLike], toleranc
                    min(gap, key=lambda one: one.value))
 
 
+def reaches(path: Path, link: Link, ends: tuple[complex, complex],
+            tolerance: float = TOLERANCE) -> tuple[Extreme, Extreme]:
+    """Return the least and the greatest distance [mm] from a point of the leading vehicle to one of the following over
+    the whole of `path`, their drawbars in one line.
+
+    ends: the two points, x + yj [mm], each in its vehicle's own axes
+    tolerance: as for `couple`
+    Stations are the leading vehicle's point's. Raises ValueError where the track is too tight for the pair.
+    """
+    step = step_for(path, tolerance)
+    rows, at = _looked_at(path, link, step)
+    found = [summits(sign * _between(at, ends)[0]) for sign in (-1, 1)]
+    signs = np.repeat((-1, 1), [len(tops) for tops in found])
+
+    def look(lead: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Return of every place how bad it is, the distance and the first point's station."""
+        far, here = _between(pair(path, link, lead), ends)
+        station, _ = path.project(here, lead - link.front.base / 2 - link.front_pivot)
+        return signs[:, None] * far, far, station
+
+    worst = peak(path, look, rows.lead[np.concatenate(found)], step)
+    return min(worst, key=lambda one: one.value), max(worst, key=lambda one: one.value)
+
+
+def _between(at: Pair, ends: tuple[complex, complex]) -> tuple[np.ndarray, np.ndarray]:
+    """Return how far [mm] the two points are apart, and where the first is, complex [mm]."""
+    one, other = (stance.origin + end * stance.ahead for stance, end in zip((at.front, at.rear), ends, strict=True))
+    return np.abs(one - other), one
+
+
 def pair(path: Path, link: Link, lead: ArrayLike) -> Pair:
     """Return how two coupled vehicles stand, exact.
 

@@ -13,6 +13,7 @@ from partgen.identity import LOCOMOTIVE
 from partgen.paper import running
 from partgen.paper.assembly import steps
 from partgen.paper.filaments import filament_for
+from partgen.paper.wiring import cut_list
 from partgen.parts import mounted, record_of
 from partgen.parts.record import Bought
 from partgen.plan.fasteners import Fastener, fasteners
@@ -35,7 +36,8 @@ FORMULA = re.compile("(^|[,;|\t\r\n\"'])(?= *[=+@\t\r\n\uff1d\uff0b\uff0d\uff20-
 def bill(train: TrainPlan) -> tuple[Bought, ...]:
     """Return the bill of a whole train, equal things of all wagons on one line; tools, each once, at its end."""
     found: dict[tuple[str, str, str, bool], list[tuple[str, Bought]]] = {}
-    lists = [*((plan.name, bought(plan)) for plan in train.printed), (LOCOMOTIVE, running.bought(train))]
+    lists = [*((plan.name, bought(plan)) for plan in train.printed), (LOCOMOTIVE, running.bought(train)),
+             *((wagon, iter([thing])) for wagon, thing in cut_list(train))]
     for name, things in lists:
         for thing in things:
             found.setdefault((thing.what, thing.standard, thing.size, bool(thing.cargo)), []).append((name, thing))

@@ -1,6 +1,7 @@
 """The usual cautions, each only where it applies and with its figures; local codes come first."""
 
 from partgen.describe.description import Description
+from partgen.dynamics.cables import guard
 from partgen.dynamics.ride import CupRide, RidePlan
 from partgen.finding import down, up
 from partgen.formulas.magnet import FLUX_INDEX_LIMIT, flux_index
@@ -72,6 +73,9 @@ def _dry_cells(description: Description) -> Caution:
 
 
 def _fuse(description: Description) -> str:
+    if description.cable:
+        rated = guard(description)
+        return f"fuse the supply with {rated:g} A, time-lag" if rated else "run nothing until a fuse guards its cables"
     return f"fuse the supply at {2 * description.load_current:.2g} A or what its wires carry, whichever is less"
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from partgen.describe.train_tables import Coupler
 from partgen.finding import counted
+from partgen.paper import wiring
 from partgen.parts.record import Bought, Step
 from partgen.parts.steps.fronts import front_of
 from partgen.parts.steps.telling import screwed
@@ -19,9 +20,10 @@ def steps(train: TrainPlan) -> Iterator[Step]:
     ends = ". ".join(f"Front of {plan.name}: {front_of(plan)}" for plan in train.wagons)
     leads = (" Leads from wagon to wagon are not planned here and not on the bill: they are yours to make, of soft "
              "wire, with a plug, and with slack enough that none pulls where neighbours swing.") if sum(
-                 bool(plan.modules) for plan in train.wagons) > 1 else ""
+                 bool(plan.modules) for plan in train.wagons) > 1 and not train.description.cable else ""
     if train.wagons:
         yield _adaptor(train.head) if train.head else _on_locomotive(train)
+    yield from wiring.steps(train)
     yield Step("Couple the train",
                f"Set it on a straight piece of track, front first: locomotive, {', '.join(names)}. {ends}. Push "
                "neighbours together until their magnets meet. Where two push each other off, a magnet lies the wrong "

@@ -94,8 +94,9 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
                      f"{where}; {KEPT[module.dry]}" if module.battery else where,
                      cargo=(ModulesId(plan.name, (name,)),))
         if module.battery:
-            yield Bought("electronics", 1, "fuse in a holder", "as its sheet says, and no more than its wires carry",
-                         f"in the lead of {module.label}, next to it")
+            rated = "time-lag, as the wiring diagram says" if plan.cables.described else (
+                "as its sheet says, and no more than its wires carry")
+            yield Bought("electronics", 1, "fuse in a holder", rated, f"in the lead of {module.label}, next to it")
             yield from _ends(1)
     if fittings.lamps:
         yield Bought("electronics", len(fittings.lamps), "lamp, low voltage", f"{LAMP:g} mm",
@@ -111,13 +112,18 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
                      f"{'under' if pad.what == 'tape' else 'beside'} {pad.holds}")
     if ties := len({x for x, _ in plan.body.eyes}):
         yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "through the fences' eyes, round the leads")
-    for (start, goal), run in zip(plan.layout.wired, plan.layout.runs, strict=True):
+    own = range(len(plan.wagon.wires), len(plan.wagon.wires) + len(plan.cables.joined))    # on the train's cut list
+    for (start, goal), run in [one for k, one in enumerate(zip(plan.layout.wired, plan.layout.runs, strict=True))
+                               if k not in own]:
         yield Bought("mounts", 1, "lead", f"about {ceil((run + SLACK) / 10) * 10} mm", f"{start} to {goal}")
         yield from _ends(1)
     for pair in pairs(plan):
         yield Bought("mounts", 1, "pair of thin wires", f"red and black, about {ceil(pair.length / 10) * 10} mm",
                      f"from {pair.start} to {pair.goal}")
         yield from _ends(2)
+    if ties := len(plan.cables.led) + len(plan.frame.lane.eyes if plan.frame.lane else ()):
+        yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "round cables, where they go through a wall or "
+                     "under a frame")
     if many := meeting(plan):
         yield Bought("mounts", 2, "terminal", f"lever, screw or crimp, for {many} thin wires",
                      "one for the red, one for the black wires of the lights, behind the fuse")

@@ -24,6 +24,7 @@ from partgen.plan.coupling import SeatPlan
 from partgen.plan.fits import FOOT
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear.ballast import CELL_CORNER
+from partgen.plan.running_gear.cable_lane import EYE, EYE_HIGH, UNDER, CableLane
 from partgen.plan.running_gear.frame import POCKET_CORNER, FramePlan, Pocket
 from partgen.plan.running_gear.holder import SlidePlan
 
@@ -47,7 +48,7 @@ def frame(plan: FramePlan) -> Shape:
     # All in one cut: one after the other takes twice as long.
     slide, low = plan.slide, plan.bottom
     ways = (*_slots(slide, plan), *_grooves(slide, low), *_marks(slide, plan)) if slide else ()
-    cuts = (*ways, *_cores(plan), *_panels(plan))
+    cuts = (*ways, *_cores(plan), *_panels(plan), *_eyes(plan))
     if not plan.hung:
         return cut(fuse(block, *seats, *bolsters), *hollows, *cuts)
     collars = [rounded_box(x1 - x0, y1 - y0, plan.bottom, plan.top - plan.plate / 2, COLLAR_CORNER, (x0 + x1) / 2,
@@ -128,6 +129,13 @@ def _marks(slide: SlidePlan, plan: FramePlan) -> Iterator[Shape]:
         around = [*dict.fromkeys([(end, inner), (start, inner), (start, outer), *edge, (end, outer)])]
         for side in (1, -1):
             yield prism([(x, side * y) for x, y in around], plan.bottom - OVER, plan.bottom + slide.groove_depth)
+
+
+def _eyes(plan: FramePlan) -> Iterator[Shape]:
+    """Yield the eyes for ties in the ribs over passing cables."""
+    low, lane = plan.bottom + UNDER, plan.lane or CableLane(0.0, 0.0, 0.0)
+    for x, y in lane.eyes:
+        yield rounded_box(lane.rib + 2 * OVER, EYE, low, low + EYE_HIGH, 0.0, x, y)
 
 
 def _cores(plan: FramePlan) -> Iterator[Shape]:

@@ -20,7 +20,7 @@ from partgen.export import firmware
 from partgen.export.manifest import BLANK
 from partgen.paper.filenames import cup_stems, slosh_stem, wagon_stems
 from partgen.plan.train import TrainPlan
-from partgen.report import layout_drawing, ride_card
+from partgen.report import layout_drawing, ride_card, wiring_sheet
 from partgen.report.plots import draw_swings
 from partgen.report.track_map import draw_nearest, draw_track
 from partgen.scratch import scratch
@@ -74,6 +74,10 @@ def _plans(folder: Path, train: TrainPlan) -> Named:
         name = f"pictures/{stems[plan.name]}-layout.png"
         layout_drawing.draw(plan, train.description.printer, folder / name)
         yield name, {"caption": f"{plan.name}: where each module goes, from above and from the right"}
+    if train.description.cable:
+        wiring_sheet.draw(train, *(folder / f"pictures/wiring.{kind}" for kind in ("png", "svg", "pdf")))
+        yield "pictures/wiring.png", {"caption": "How the train is wired: every cable, wire by wire, and its fuse"}
+        yield from ((f"pictures/wiring.{kind}", {}) for kind in ("svg", "pdf"))
     draw_track(train, folder / "pictures/track.png")
     yield "pictures/track.png", {"caption": "The track from above: what the train sweeps, and where it is tightest"}
     if draw_nearest(train, folder / "pictures/nearest-pair.png"):

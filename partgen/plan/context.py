@@ -9,6 +9,7 @@ from partgen.describe.printer_tables import Printer
 from partgen.describe.track_tables import Track
 from partgen.describe.train_tables import Coupler
 from partgen.describe.wagon_tables import Wagon, Wheelset
+from partgen.plan.cables import WagonCables, cables_of
 from partgen.plan.hardware import SCREWS, Screw
 from partgen.plan.trackside import marker_top
 from partgen.plan.wheel import weighed
@@ -27,6 +28,7 @@ class Context(Struct, frozen=True):
     cups: dict[str, Cup]
     marker_top: float       # upper face of the marker over rail top [mm], negative
     joint_step: float       # of the rails [mm]
+    cables: WagonCables
 
 
 class Shortfall(Struct, frozen=True):
@@ -48,4 +50,4 @@ def context_of(wagon: Wagon, description: Description) -> Context:
     wheelset = weighed(description.wheelset[wagon.wheelset], description.printer)
     return Context(wagon, wheelset, SCREWS[wagon.screw], description.coupler, description.printer, description.track,
                    description.module, description.cup, marker_top(description),
-                   description.joint_step)
+                   description.joint_step, cables_of(wagon, description))

@@ -11,6 +11,7 @@ SLACK = 40.0            # mm of a lead beyond the way from one end to the other:
 HOLDER = 60.0           # mm of it for the fuse in its holder
 FUSED = "what feeds it, behind the supply's fuse"
 TERMINALS = "the lights' terminals"
+FED = "what it feeds"
 
 Point = tuple[float, float, float]
 
@@ -50,17 +51,18 @@ def meeting(plan: WagonPlan) -> int:
 
 
 def fed(plan: WagonPlan, battery: str) -> tuple[str, ...]:
-    """Return what a battery feeds by a described wire; what only charges it is fed by nothing."""
+    """Return what a battery feeds by a described wire or cable; what only charges it is fed by nothing."""
     charging = {name for name, module in plan.modules if module.charges}
     others = (other for wire in plan.layout.wired if battery in wire for other in wire if other != battery)
-    return tuple(other for other in others if other not in charging)
+    led = (f"{one.there.place}.{one.there.what}" for one in plan.cables.led if one.here.what == battery)
+    return *(other for other in others if other not in charging), *led
 
 
 def fused(plan: WagonPlan, battery: str) -> str:
     """Say to what the lead of a battery goes that has its fuse: the one that feeds, not the one that charges it."""
     if battery == _battery(plan) and meeting(plan):
         return TERMINALS
-    return " and ".join(fed(plan, battery)) or next(pair.goal for pair in battery_pairs(plan) if pair.start == battery)
+    return " and ".join(fed(plan, battery)) or FED
 
 
 def _lit(plan: WagonPlan) -> int:
@@ -85,9 +87,9 @@ def battery_pairs(plan: WagonPlan) -> Iterator[Pair]:
         meet = first and meeting(plan)
         if meet:
             yield _pair(one.name, TERMINALS, at, [at], HOLDER)
-        if one.module.battery and not fed(plan, one.name):
+        if one.module.battery and not fed(plan, one.name) and not plan.cables.described:
             out = plan.length / 2 if one.x >= 0 else -plan.length / 2, 0.0, plan.floor_z
-            yield _pair(TERMINALS if meet else one.name, "what else it feeds" if meet else "what it feeds", at, [out])
+            yield _pair(TERMINALS if meet else one.name, "what else it feeds" if meet else FED, at, [out])
 
 
 def _battery(plan: WagonPlan) -> str:

@@ -9,6 +9,7 @@ from partgen.plan.body.layout import Lead, Placed
 from partgen.plan.body.light_strip import THICK
 from partgen.plan.body.mounts import STRAP
 from partgen.plan.body.pane import PANE
+from partgen.plan.cable_ways import inside, place_of, way_out
 from partgen.plan.fasteners import Fastener, fasteners
 from partgen.plan.hardware import STEEL, Screw
 from partgen.plan.leads import SLACK, pairs
@@ -51,6 +52,13 @@ def wiring(plan: WagonPlan) -> Iterator[Thing]:
     for (twice, (x0, y0), (x1, y1)), ends in zip(layout.cables, layout.wires, strict=True):
         z = sum(sum(layout.ends[one].box[2]) for one in ends) / 4
         yield "lead", LEAD * (twice / 2 + SLACK), ((x0 + x1) / 4, (y0 + y1) / 4, plan.floor_z + z)
+    for led in plan.cables.led:
+        if (out := way_out(plan, led)) and (here := place_of(plan, led)):
+            x, y, z = ((a + b) / 2 for a, b in zip(out, here, strict=True))
+            yield "cable", led.mass * inside(plan, led), (x, y, z)
+    if lane := plan.frame.lane:
+        yield from (("cable", one.mass * plan.frame.length, (0.0, lane.out, plan.frame.bottom - one.core / 2))
+                    for one in plan.cables.passing)
     yield from (("pair of thin wires", LEAD * pair.length, pair.middle) for pair in pairs(plan))
     for one in fuses(plan):
         yield "fuse in a holder", FUSE, (one.x, one.y, plan.floor_z + sum(one.box[2]) / 2)

@@ -19,6 +19,7 @@ from partgen.plan.body import needs as asked
 from partgen.plan.body import sensor_holder as sensor_holders
 from partgen.plan.body import shell as shells
 from partgen.plan.body.mounts import straps
+from partgen.plan.cables import WagonCables
 from partgen.plan.context import Shortfall, context_of
 from partgen.plan.deck import cradle as cradles
 from partgen.plan.deck.handles import Served, served, turned
@@ -50,6 +51,7 @@ class WagonParts(Struct, frozen=True):
     cups: tuple[tuple[Seat, Cup], ...]
     inserts: tuple[tuple[InsertPlan, Cup], ...]
     hung: tuple[sensor_holders.Hung, ...]
+    cables: WagonCables
 
     @property
     def deck(self) -> tuple[Served, ...]:
@@ -161,7 +163,8 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
         frame=frame, body=bodies.resolve(context, shell, lid, layout, hung), lid=lid,
         cradle=cradle, layout=layout,
         cups=tuple((seat, context.cups[seat.cup]) for seat in seats),
-        inserts=tuple((insert, context.cups[insert.cup]) for insert in seated.inserts), hung=hung)
+        inserts=tuple((insert, context.cups[insert.cup]) for insert in seated.inserts), hung=hung,
+        cables=context.cables)
     return WagonPlan(
         **asdict(parts), items=tuple(items_of(parts)), outlines=tuple(outlines_of(parts)),
         wanting=(*asked.wanting(context, wished, coupling, needs, layout, outside), *seated.wanting,

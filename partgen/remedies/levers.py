@@ -10,14 +10,16 @@ from partgen.describe.cup_table import Cup
 from partgen.describe.edits import found
 from partgen.describe.faults import Steps
 from partgen.describe.field import Table, extra, limits
+from partgen.describe.train_tables import Supply
 from partgen.describe.wagon_tables import Wagon, Wheelset
+from partgen.dynamics.cables import STALLED, motor
 from partgen.finding import Finding
-from partgen.identity import ModulesId, ObstacleId, SeatId
+from partgen.identity import CableId, ModulesId, ObstacleId, SeatId
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
 
 FINE = {"mm": 0.1, "deg": 0.5, "mm/s": 1.0, "s": 0.1, "g": 1.0, "ml": 1.0, "%": 0.5, "mm/m": 0.1, "T": 0.01,
-        "N/N": 0.01, "1": 0.01, "g/g": 0.01, "columns": 1.0, "levels": 1.0}
+        "N/N": 0.01, "1": 0.01, "g/g": 0.01, "columns": 1.0, "levels": 1.0, "mm2": 0.05, "A": 0.05, "AWG": 1.0}
 """By its unit: the step in which a number is told."""
 FINER = {"back_to_back": 0.05, "wall": 0.05, "line_width": 0.01, "layer": 0.01, "flange_thickness": 0.05,
          "magnet_diameter": 1.0, "ballast": 5.0}
@@ -26,10 +28,10 @@ REACH = {"fill": 0.5, "volume": 0.5, "speed": 0.4, "mass": 1.6, "half_width": 2.
 would."""
 FINEST = {"floor_tilt": 0.2, "joint_step": 0.1, "twist": 1.0, "speed_scatter": 2.0}
 """By field: the least that a maker with a spirit level and a sheet of paper gets to (common practice, no source)."""
-FACTS = {"flange_angle"}                    # can be measured, not made
+FACTS = {"flange_angle", "motor_current"}   # can be measured, not made
 MEASURED = FACTS | {"joint_step", "floor_tilt", "twist"}    # written into a file only when they measure so
 SOON = {"flange_angle", "half_width"}       # tried soon, since little work is lost, and told last: it may not be so
-BOUGHT = {"remanence", "magnet_diameter"}   # costs money: after what can be chosen for nothing
+BOUGHT = {"remanence", "magnet_diameter", "most_current", "least_current"}  # costs money: after what can be chosen
 FILLS = {"fill", "full_mass", "volume"}     # of a cup: how full it is
 DERIVED = ("length", "width", "height")     # of a wagon: worked out where they are left out
 
@@ -106,6 +108,10 @@ LEVERS: dict[str, str] = {
     "bed": "+wagon.width -wagon.length -wagon.pivot_spacing",
     "wall": "-printer.line_width -printer.layer -wheelset.ring +wheelset.flange_thickness +wheelset.width "
             "+wheelset.axle_diameter -wheelset.axle_diameter +wheelset.flange_diameter",
+    "wire-way": "+wagon.width +wagon.height -cable.section",
+    "wire-slack": "-wagon.length -coupler.gap +coupler.gap -cable.section",
+    "wire-load": "+cable.section -cable.gauge -supply.current_limit",
+    "supply": "-supply.current_limit +supply.most_current -supply.motor_current -supply.least_current",
 }
 """By check: the numbers that may clear it, each with its direction, the one that a maker would rather change first."""
 
@@ -156,12 +162,14 @@ def places(kind: str, finding: Finding, train: TrainPlan) -> Iterator[Steps]:
             [("module", name)] if kind == "named" else looks_out(described.module[name], name)))
     elif kind == "wheelset":
         yield from (("wheelset", name) for name in dict.fromkeys(wagon.wheelset for wagon in named))
+    elif kind == "cable" and isinstance(who, CableId):
+        yield "cable", who.cable - 1
     elif kind == "clearance":
         yield from (("track", "clearance", place, "half_width") for place, _ in enumerate(described.track.clearance))
     elif kind == "obstacle" and isinstance(who, ObstacleId):
         yield from (("track", "obstacle", place, "distance") for place, thing in enumerate(described.track.obstacle)
                     if thing.name == who.obstacle)
-    elif kind != "obstacle":
+    elif kind not in ("obstacle", "cable"):
         yield {"locomotive": ("train", "locomotive"), "adaptor": ("train", "locomotive", "adaptor")}.get(kind, (kind,))
 
 
@@ -202,6 +210,8 @@ def _counted(table: Table, name: str, way: str, train: TrainPlan) -> float | Non
         return derived(next(plan for plan in train.wagons if plan.name == table.name))[name]
     if isinstance(table, Wheelset) and name == "flange_angle":
         return table.climbing_angle if way == "+" else table.binding_angle
+    if isinstance(table, Supply) and name in ("motor_current", "current_limit"):
+        return motor(train.description) if name == "motor_current" else STALLED * motor(train.description)
     return None
 
 

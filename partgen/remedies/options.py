@@ -339,5 +339,6 @@ OPTIONS: dict[str, tuple[Moves, ...]] = {
     "bed": (sizes_left_out, levels, columns, bogies, fewer_cups, other_wagon, split),
     "wall": (choose("wagon", "screw", "M3", "M2.5"),),
     "sensor-gap": (),
+    "wire-way": (choose("cable", "plug", ()), sizes_left_out), "wire-slack": (orders, sizes_left_out),
 }
 """By check: the moves that may clear it, the one that a maker would rather make first."""

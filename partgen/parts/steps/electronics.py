@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import held
-from partgen.plan.leads import TERMINALS, battery_pairs, fused, lamp_pairs, meeting
+from partgen.plan.leads import SLACK, TERMINALS, battery_pairs, fused, lamp_pairs, meeting
 from partgen.plan.wagon import WagonPlan
 
 CUT = "ruler", "side cutters", "wire strippers"     # for wires
@@ -20,16 +20,29 @@ def laid(plan: WagonPlan) -> str:
         said.append("Plugs, switches and displays face their openings.")
     said += _lamps(plan)
     if wired := plan.layout.wired:
-        pairs = ", ".join(f"{one} to {other}" for one, other in wired)
+        of = dict(enumerate((one.called for one in plan.cables.joined), len(plan.wagon.wires)))
+        pairs = ", ".join(f"{one} to {other}" + (f" ({of[k]})" if k in of else "") for k, (one, other)
+                          in enumerate(wired))
         gaps = " through the gaps in the fences" if plan.body.fences else ""
         tied = ", a cable tie through the eyes of each fence" if plan.body.eyes else ""
         said.append(f"Lead a wire from {pairs}{gaps}{tied}; {ENDED}.")
     said += [f"Lead a red and a black wire from {pair.start} {'' if pair.goal == TERMINALS else 'out '}to {pair.goal}; "
              f"{ENDED}." for pair in battery_pairs(plan)]
+    said += _led(plan)
     said += [f"Put the fuse into the lead from {name} to {fused(plan, name)}, next to {name}, unless its sheet says "
              "that it has one: its holder into the red wire, the fuse itself last, when no wire is bare."
              for name, module in plan.modules if module.battery]
     return " ".join(said)
+
+
+def _led(plan: WagonPlan) -> Iterator[str]:
+    """Say how cables that lead out of the wagon come in, are held and end."""
+    for one in plan.cables.led:
+        bare = "" if any(one.cable.plug) else ", bare, and end its wires inside"
+        yield (f"Bring {one.called}, from {one.there.place}.{one.there.what}, in through the {one.wall} wall{bare}, "
+               f"and connect it to {one.here.what} as the wiring diagram shows. Leave {SLACK:g} mm of slack inside, "
+               "then bind it with a cable tie through the eye beside its way, round the wall between both: a pull ends "
+               "there.")
 
 
 def _lamps(plan: WagonPlan) -> Iterator[str]:
@@ -66,5 +79,5 @@ def for_wires(plan: WagonPlan) -> tuple[str, ...]:
     """Return the tools that the wires of the electronics take."""
     if plan.body.fittings.lamps:
         return *CUT, "soldering iron", "solder"
-    wired = plan.layout.wired or any(battery_pairs(plan))
+    wired = plan.layout.wired or plan.cables.led or any(battery_pairs(plan))
     return (*CUT, "soldering iron or crimping pliers") if wired else ()

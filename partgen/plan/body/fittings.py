@@ -28,6 +28,9 @@ from partgen.plan.body.mounts import (
 )
 from partgen.plan.body.opening import FLUTE_OFF, LOWEST, UNDER_TOP, WallOpening, along, beside_flutes, looking_out
 from partgen.plan.body.shell import BodyShell
+from partgen.plan.body.wall_cut import SPARE
+from partgen.plan.cables import BAR, WagonCables, room
+from partgen.plan.cables import EYE as TIE_EYE
 from partgen.plan.context import Context
 from partgen.plan.fastening import STRAP_DEEP, board_screw
 from partgen.plan.fits import hole, relief, walled
@@ -136,7 +139,7 @@ def resolve(context: Context, shell: BodyShell, layout: Layout, lid: LidPlan) ->
     lips = lips_of(placed, shell, ways, printer.line_width)
     stuck = tuple(pads(placed, lips))
     seen = tuple(looking_out(layout.cutouts, shell, printer, lid))
-    openings = (*seen, *_wire_ways(placed, lips, seen, shell, lid.rim.depth))
+    openings = (*seen, *_wire_ways(placed, lips, seen, shell, lid.rim.depth, context))
     under_rim = shell.inside[2] - lid.rim.depth - UNDER_RIM
     level = under_rim - LAMP_BAND / 2
     notch, vent_top = _notch(shell, lid), under_rim - (LAMP_BAND if lit else 0.0)
@@ -175,30 +178,54 @@ def _webs(x: float, y: float, diameter: float, shell: BodyShell, line: float) ->
 
 
 def _wire_ways(placed: Sequence[Placed], lips: Sequence[Patch], seen: Sequence[WallOpening], shell: BodyShell,
-               rim: float) -> Iterator[WallOpening]:
-    """Yield the way for wires in either end wall: as low and as near its middle as modules, lips and openings
-    leave free.
+               rim: float, context: Context) -> Iterator[WallOpening]:
+    """Yield the way for wires in either end wall, with the eye for a tie beside it where cables are described: as low
+    and as near its middle as modules, lips and openings leave free.
 
     Where modules leave nothing free, it is low in the middle all the same: a cable bends. Where what looks out leaves
-    none, there is none at that end. In a low wall it lies lower and is less high, so that wall stays over it.
+    none, there is none at that end. In a low wall it lies lower and is less high, so that wall stays over it. Described
+    cables ask for a way as large as their largest plug, and for none in a wall that none goes through.
     """
-    room = shell.inside[2] - UNDER_TOP
-    first = max(LOWEST, min(WIRE_LOW, room - WIRE_HIGH))
-    high = min(WIRE_HIGH, room - first)
-    half, top = shell.inside[1] / 2 - shell.inner_corner - WIRE_WIDE / 2 - 2.0, shell.inside[2] - rim - high
     boxes = [*(one.box for one in placed), *((*lip.spans, (0.0, LIP_HEIGHT)) for lip in lips)]
     flute = shell.cone / 2 + POCKET_OFF
-    spots = sorted((k * half / 6 for k in range(-6, 7)), key=abs)
     for wall, sign in (("front", 1), ("back", -1)):
+        wide, high, slopes, eyed = _wished(context, wall)
+        if not wide:
+            continue
+        high, across = _upright(shell, high + slopes), wide + (BAR + TIE_EYE[0] if eyed else 0.0)
+        first = max(LOWEST, min(WIRE_LOW, shell.inside[2] - UNDER_TOP - high))
+        half = shell.inside[1] / 2 - shell.inner_corner - across / 2 - 2.0
+        spots = sorted((k * max(half, 0.0) / 6 for k in range(-6, 7)), key=abs)
         near = [(y, z) for x, y, z in boxes if shell.inside[0] / 2 - max(sign * x[0], sign * x[1]) < WIRE_ROOM]
         kept = [_kept(one, sign) for one in seen if one.wall == wall]
         kept += [((y - flute, y + flute), (0.0, shell.inside[2])) for _, y in shell.screws if shell.flute]
         near += kept
+        top = shell.inside[2] - rim - high
         lows = sorted({first, *(top_of + 1.0 for _, (_, top_of) in near if first < top_of + 1.0 <= top)})
-        places = [(low, y) for low in lows for y in spots]
-        if place := next(filter(_free(near, high), places), None) or next(filter(_free(kept, high), places), None):
+        places = [(low, y) for low in lows for y in spots] if half >= 0 or not eyed else []
+        size = across, high
+        if place := next(filter(_free(near, size), places), None) or next(filter(_free(kept, size), places), None):
             low, y = place
-            yield WallOpening(wall, along(wall, 0.0, y), low, WIRE_WIDE, high)
+            at, off = along(wall, 0.0, y), (across - wide) / 2
+            yield WallOpening(wall, at - off, low, wide, high - slopes, gable=slopes)
+            if eyed:
+                yield WallOpening(wall, at + (across - TIE_EYE[0]) / 2, low, TIE_EYE[0], min(TIE_EYE[1], high))
+
+
+def _wished(context: Context, wall: str) -> tuple[float, float, float, bool]:
+    """Return width and height [mm] of the way for wires in an end wall, the height of the slopes over it, and whether
+    it has an eye; 0 for no way."""
+    cables: WagonCables = context.cables
+    if not cables.described:
+        return WIRE_WIDE, WIRE_HIGH, 0.0, False
+    wide, high = room(cables.through(wall))
+    return wide, high, max(0.0, (wide - context.printer.bridge + SPARE) / 2) if wide else 0.0, bool(wide)
+
+
+def _upright(shell: BodyShell, high: float) -> float:
+    """Return how high [mm] a way may be in walls of a shell."""
+    room_there = shell.inside[2] - UNDER_TOP
+    return min(high, room_there - max(LOWEST, min(WIRE_LOW, room_there - high)))
 
 
 def _notch(shell: BodyShell, lid: LidPlan) -> float:
@@ -227,11 +254,11 @@ def _about(wall: str, x: float, wide: float, upward: Span) -> Spans:
     return (at - wide / 2, at + wide / 2), upward
 
 
-def _free(taken: Sequence[Spans], high: float) -> Callable[[tuple[float, float]], bool]:
-    """Return the question whether a way for wires `high` [mm], its low edge and middle along y [mm], is clear of what
-    is `taken`."""
-    return lambda at: all(between(box, Patch(at[1], at[0] + high / 2, WIRE_WIDE, high).spans) >= 0
-                          for box in taken)
+def _free(taken: Sequence[Spans], size: tuple[float, float]) -> Callable[[tuple[float, float]], bool]:
+    """Return the question whether a way for wires of a `size` [mm] across and up, its low edge and middle along y [mm],
+    is clear of what is `taken`."""
+    wide, high = size
+    return lambda at: all(between(box, Patch(at[1], at[0] + high / 2, wide, high).spans) >= 0 for box in taken)
 
 
 def _kept(opening: WallOpening, sign: int) -> Spans:

@@ -6,6 +6,7 @@ from math import inf
 from msgspec import Struct
 from msgspec.structs import replace
 
+from partgen.describe import cable_table
 from partgen.describe.cargo_tables import LooksOut, Module
 from partgen.describe.printer_tables import Printer
 from partgen.packing.box import AIMS, ANYWHERE, FACES, HARD, SIDES, Box, NoRoom, Orientation, Packed, Space, Spot, Task
@@ -143,6 +144,10 @@ class Layout(Struct, frozen=True):
         """How far [mm] every cable runs from plug face to plug face, as the wires are ordered."""
         return tuple(twice / 2 for twice, *_ in self.cables)
 
+    def plugged(self, place: int) -> tuple[tuple[End, ...], tuple[float, float]]:
+        """Return the ends of the plugs of what is at a place of `ends`, from its corner, and that corner [mm]."""
+        return _plugged(self.ends[place])
+
     @property
     def cutouts(self) -> tuple[Cutout, ...]:
         """Every opening that a module needs in walls or lid."""
@@ -165,7 +170,8 @@ def arrange(context: Context, insides: Iterable[tuple[Space, float]]) -> Layout:
     below = [(name, module) for name, module in described if module.looks_down]
     names, (boxes, turned) = [name for name, _ in (*inside, *below)], _boxes(context, inside, below)
     heads = ((names.index(name), len(inside) + k) for k, (name, module) in enumerate(below) if module.head)
-    wires = (*((names.index(a), names.index(b)) for a, b in wagon.wires), *heads)
+    wires = (*((names.index(a), names.index(b)) for a, b in wagon.wires),
+             *((_nth(names, one.here), _nth(names, one.there)) for one in context.cables.joined), *heads)
     aims = ("wishes",) * any(box.at != ANYWHERE for box in boxes) + AIMS
     *others, (last, _) = insides
     for space, longest in (*others, (last, inf)):
@@ -185,6 +191,11 @@ def arrange(context: Context, insides: Iterable[tuple[Space, float]]) -> Layout:
     return Layout(placed, leads, ribs, packed.length, packed.width, packed.height, wires, space, packed.aims, misfit,
                   tuple((boxes[place].name, _off(boxes[place].at, (*placed, *leads)[place], packed.length))
                         for place in lost), explain(replace(task, aims=AIMS), NoRoom(proven=True)) if lost else None)
+
+
+def _nth(names: Sequence[str], end: cable_table.End) -> int:
+    """Return the place of the module that a cable ends at."""
+    return [k for k, name in enumerate(names) if name == end.what][end.which - 1]
 
 
 def _off(at: str, one: Patch, length: float) -> float:

@@ -15,7 +15,9 @@ from partgen.plan.item import Core, PartPlan
 from partgen.plan.outline import Span, Spans, grown, uncovered
 from partgen.plan.pivot import PivotPlan
 from partgen.plan.running_gear import ballast as ballasts
+from partgen.plan.running_gear import cable_lane as lanes
 from partgen.plan.running_gear.ballast import Ballast
+from partgen.plan.running_gear.cable_lane import CableLane
 from partgen.plan.running_gear.gear import RunningGear
 from partgen.plan.running_gear.holder import SlidePlan
 
@@ -83,6 +85,7 @@ class FramePlan(PartPlan, frozen=True):
     panel: float                                 # depth of the panels in the sole bars' outside
     hung: tuple[Hung, ...] = ()                  # track sensors, each with its lug and its lead's way in a collar
     ballast: Ballast = Ballast()                 # in cells between the pockets, open to the top
+    lane: CableLane | None = None                # where cables pass under it
 
     @property
     def thickness(self) -> float:
@@ -118,7 +121,7 @@ class FramePlan(PartPlan, frozen=True):
         cores = len(self.screws) * pi / 4 * self.core**2 * self.core_depth
         along, across, high = self.panels or (0.0, 0.0, 0.0)
         panels = 2 * self.panel * (along + across) * 0.8 * high
-        hollow = self._hollow + self.ballast.volume
+        hollow = self._hollow + self.ballast.volume + (self.lane.volume() if self.lane else 0.0)
         return block - hollow - slide - cores - panels + pivots + sum(map(self._hung, self.hung))
 
     @property
@@ -219,15 +222,18 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
     collars = [((x0, x1), (y0, y1)) for x0, x1, y0, y1 in (_collar(one, pockets) for one in hung)]
     ballast = ballasts.resolve(context, gear.frame_thickness, grooves, [pocket.beside() for pocket in pockets],
                                [*collars, *openings])
+    hollows = tuple(pocket for pocket in pockets if pocket.beside() not in ballast.bays)
+    plate = max(PLATE, gear.rib)
     return FramePlan(
         length=length, width=width, bottom=gear.frame_bottom,
         top=gear.frame_bottom + max(gear.frame_thickness, ballast.depth + ballast.floor),
-        plate=max(PLATE, gear.rib), corner=CORNER, slide=gear.slide,
+        plate=plate, corner=CORNER, slide=gear.slide,
         bolsters=gear.bolsters, seats=(front, rear),
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
         mouth=relief(context.screw, context.printer), screw=body_screw(context).length, boss=boss,
-        pockets=tuple(pocket for pocket in pockets if pocket.beside() not in ballast.bays),
-        panel=min(PANEL, SOLE_BAR - gear.rib), hung=hung, ballast=ballast)
+        pockets=hollows, panel=min(PANEL, SOLE_BAR - gear.rib), hung=hung, ballast=ballast,
+        lane=lanes.resolve(context, gear, coupling, (length, width), gear.frame_thickness - plate,
+                           [pocket.spans for pocket in hollows], collars))
 
 
 def _pockets(gear: RunningGear, corner: tuple[float, float], seat: SeatPlan, notch: float) -> Iterator[Pocket]:

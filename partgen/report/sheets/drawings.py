@@ -16,7 +16,7 @@ from partgen.paper.filenames import wagon_stems
 from partgen.paper.sizes import Sizes, sizes
 from partgen.plan.train import TrainPlan
 from partgen.plan.wagon import WagonPlan
-from partgen.report import layout_drawing
+from partgen.report import layout_drawing, wiring_sheet
 from partgen.report.sheet import METADATA, save
 from partgen.report.sheets import plan_drawing, wagon_drawing
 from partgen.report.sheets.drafting import SMALL, Format, Titles, drawn_sheet, letters
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 TOGETHER = "drawings.pdf"
 REFUSED, INVENTED = "cannot be built so: see partgen check", "all figures invented"
 WITHOUT = " Markers are left out: partgen ride tells where they lie."
+MANY = 8                # cables, for the larger paper
 LETTERS_A_LINE, LINE = 78, 3.4      # of what is said beside a title block; mm
 
 
@@ -55,6 +56,7 @@ def draw_all(train: TrainPlan, markers: Callable[[], Markers], folder: Path) -> 
     """Draw every sheet into `folder`; return what is told of each file. `markers` is asked last, for the plan."""
     from matplotlib.backends.backend_pdf import PdfPages
     count = sum(2 if plan.layout.placed else 1 for plan in train.wagons) + 1
+    count += bool(train.description.cable)
     told = []
     with PdfPages(folder / TOGETHER, metadata=METADATA[".pdf"]) as book:
         for number, one in enumerate(sheets(train, markers), 1):
@@ -78,6 +80,10 @@ def sheets(train: TrainPlan, markers: Callable[[], Markers]) -> Iterator[Sheet]:
         yield Sheet(f"{stems[plan.name]}-layout", f"{plan.name}: where each module goes", form,
                     partial(layout_drawing.draw_on, form=form, plan=plan, printer=train.description.printer),
                     bool(plan.wanting))
+    if train.description.cable:
+        form = Format("A3" if len(train.description.cable) > MANY else "A4", 1.0)
+        yield Sheet("wiring", "how it is wired; not to scale", form,
+                    lambda _, axes: wiring_sheet.draw_on(axes, train, form.areas[0]), folded=False)
     found = markers()
     there = found or ()
     planned = plan_drawing.laid_out(train, there)
