@@ -74,10 +74,6 @@ def _plans(folder: Path, train: TrainPlan) -> Named:
         name = f"pictures/{stems[plan.name]}-layout.png"
         layout_drawing.draw(plan, train.description.printer, folder / name)
         yield name, {"caption": f"{plan.name}: where each module goes, from above and from the right"}
-    if train.description.cable:
-        wiring_sheet.draw(train, *(folder / f"pictures/wiring.{kind}" for kind in ("png", "svg", "pdf")))
-        yield "pictures/wiring.png", {"caption": "How the train is wired: every cable, wire by wire, and its fuse"}
-        yield from ((f"pictures/wiring.{kind}", {}) for kind in ("svg", "pdf"))
     draw_track(train, folder / "pictures/track.png")
     yield "pictures/track.png", {"caption": "The track from above: what the train sweeps, and where it is tightest"}
     if draw_nearest(train, folder / "pictures/nearest-pair.png"):
@@ -93,6 +89,10 @@ def _ride(folder: Path, ride: RidePlan) -> Named:
         (folder / name).write_bytes(text(ride, digest(train.description)).encode())
         yield name, {}
     yield from _cards(folder, ride)
+    if train.description.cable:
+        wiring_sheet.draw(train, *(folder / f"wiring.{kind}" for kind in ("png", "svg", "pdf")))
+        yield "wiring.png", {"ride": "How the train is wired: every cable, wire by wire, and its fuse"}
+        yield from ((f"wiring.{kind}", {}) for kind in ("svg", "pdf"))
     blank = form(train.description.title, [marker.stop for marker in ride.markers],
                  [cup.liquid.name for cup in ride.cups], bool(ride.lap)).encode()
     (folder / "first-run.toml").write_bytes(blank)

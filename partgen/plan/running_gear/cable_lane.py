@@ -19,7 +19,6 @@ from partgen.plan.running_gear.gear import RunningGear, side_play
 EYE, EYE_HIGH = 3.0, 2.4    # along y and up: a tie 2.2 wide goes through
 UNDER = 1.8             # of rib under an eye: the bridge that the tie holds on to
 OVER = 0.6              # of rib over it, at least
-OFF = 0.4               # of it to the sole bar
 BESIDE = 1.0            # cables to a wheel at its outermost
 FREE = 0.4              # over a drawbar, and beside a coupler's seat and what is solid
 FEWEST = 2              # ties that hold a cable under a frame
@@ -48,9 +47,9 @@ class CableLane(Struct, frozen=True):
 
 
 def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, size: tuple[float, float], high: float,
-            pockets: Sequence[Spans], kept: Iterable[Spans]) -> CableLane | None:
-    """Resolve the lane under a frame of a `size`, its hollows `high` [mm]; what is `kept` solid has no eye. None where
-    no cable passes.
+            pockets: Sequence[Spans], corner: float, kept: Iterable[Spans]) -> CableLane | None:
+    """Resolve the lane under a frame of a `size`, its hollows `high` [mm] with corners of a radius `corner` [mm], which
+    no eye ends in; what is `kept` solid has none. None where no cable passes.
 
     Beyond the wheels it comes in to the coupler's seat, where neighbours that turn move it least, if the cables have
     room over the drawbar.
@@ -68,7 +67,7 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, size: t
     eyes = []
     for (x0, y0), (x1, y1) in pairwise(left) if high >= UNDER + EYE_HIGH + OVER else ():
         x, inside = (x0[1] + x1[0]) / 2, over and abs(x0[1] + x1[0]) / 2 > ahead
-        y = max(y0[0], y1[0]) + OFF + EYE / 2 if inside else side - OFF - EYE / 2
+        y = max(y0[0], y1[0]) + corner + EYE / 2 if inside else side - corner - EYE / 2
         eye = (x0[1], x1[0]), (y - EYE / 2, y + EYE / 2)
         rib = 0 < x1[0] - x0[1] <= gear.rib + 1e-6 and max(y0[0], y1[0]) < eye[1][0] and eye[1][1] < min(y0[1], y1[1])
         if rib and all(between(eye, one) >= 0 for one in solid):

@@ -233,7 +233,7 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
         mouth=relief(context.screw, context.printer), screw=body_screw(context).length, boss=boss,
         pockets=hollows, panel=min(PANEL, SOLE_BAR - gear.rib), hung=hung, ballast=ballast,
         lane=lanes.resolve(context, gear, coupling, (length, width), gear.frame_thickness - plate,
-                           [pocket.spans for pocket in hollows], collars))
+                           [pocket.spans for pocket in hollows], POCKET_CORNER, collars))
 
 
 def _pockets(gear: RunningGear, corner: tuple[float, float], seat: SeatPlan, notch: float) -> Iterator[Pocket]:
