@@ -62,11 +62,10 @@ fill = 40
 name = "one"
 wheelbase = 64
 {wagon}
-[supply]
 {supply}
 {cable}
 """
-TABLES = ("track", "wheelset", "coupler", "printer", "ride", "module", "cup", "wagon", "supply")
+TABLES = ("track", "wheelset", "coupler", "printer", "ride", "module", "cup", "wagon")
 CABLE = "[[cable]]\nfrom = 'one.box'\nto = 'locomotive.motor'\n"
 
 
@@ -75,7 +74,8 @@ def bare(**lines):
     """
     upright = "" if "flange_angle" in lines.get("wheelset", "") else "flange_angle = 90\n"
     return BARE.format(**{table: lines.get(table, "") for table in TABLES} | {
-        "wheelset": upright + lines.get("wheelset", ""), "cable": CABLE + lines["cable"] if "cable" in lines else ""})
+        "wheelset": upright + lines.get("wheelset", ""), "cable": CABLE + lines["cable"] if "cable" in lines else "",
+        "supply": f"[supply]\n{lines['supply']}" if "supply" in lines else ""})
 
 
 def described(**lines):

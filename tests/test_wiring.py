@@ -108,7 +108,7 @@ def test_what_no_cable_can_be_is_said_with_its_line(old, new, path, words):
 
 def test_of_several_modules_alike_the_one_meant_is_joined():
     train = resolve(described(wagon="modules = ['box', 'box', 'eye']", module="[module.eye]\nlength = 20\nwidth = 10\n"
-                              "height = 6\nmass = 4", cable="[[cable]]\nfrom = 'one.eye'\nto = 'one.box[2]'"))
+                              "height = 6\nmass = 4", supply="[[cable]]\nfrom = 'one.eye'\nto = 'one.box[2]'"))
     assert train.wagons[0].layout.wires == ((2, 1),)
 
 
