@@ -105,8 +105,9 @@ def test_a_sensor_is_set_once_markers_lie_and_the_train_runs_by_hand_at_last(dem
     found = steps(train)
     titles = [step.title for step in found]
     assert titles.index("Markers between the rails") < titles.index("controls: sensor set over a marker")
-    assert titles[-2:] == ["Couple the train", "First run, by hand"]
-    assert "locomotive, controls, cups, pantry" in found[-2].text and "ride card" in found[-1].text
+    assert titles[-3:] == ["Couple the train", "First run, by hand", "Let the controller learn its train"]
+    assert "locomotive, controls, cups, pantry" in found[-3].text and "ride card" in found[-2].text
+    assert "train.h" in found[-1].text and "longer marker, by which it knows the first stop" in found[-1].text
 
 
 @pytest.mark.parametrize("wagon, said", [

@@ -163,7 +163,7 @@ def ride(file: Path, measured: Path | None, write: bool, as_json: bool) -> None:
 @click.option("--only", metavar="KIND,...", default="",
               help="Write only stl, step, plates, gltf, pictures, ride, bill or report.")
 @click.option("--printed", is_flag=True, help="Tell that the parts as they stand in the folder before this build are "
-              "printed, and firmware/ride.h is loaded: what to print again counts from there.")
+              "printed, and the files in firmware are loaded: what to print again counts from there.")
 @REPLACE
 @EVERY
 @JSON

@@ -89,11 +89,12 @@ def _other_ride(outcome: "Outcome", changed: dict[str, Any]) -> Iterator[str]:
     runs = [name for name in ride if name.startswith("run_")]
     others = [name for name in ride if name != "markers" and name not in runs]
     figures = ", ".join([*others, *(["the runs from stop to stop"] if runs else [])])
+    seeing = any(plan.hung for plan in outcome.train.wagons)
     if "markers" in ride:
-        braking = "markers lie" if any(plan.hung for plan in outcome.train.wagons) else "brake"
-        yield f"{braking} elsewhere, as the ride card says"
+        yield f"{'markers lie' if seeing else 'brake'} elsewhere, as the ride card says"
     if ride:
-        yield f"load firmware/ride.h into the controller anew, other in it: {figures or 'markers'}"
+        files = "firmware/ride.h, train.h and train.c" if seeing else "firmware/ride.h"
+        yield f"load {files} into the controller anew, other in {'them' if seeing else 'it'}: {figures or 'markers'}"
 
 
 def _reused(outcome: "Outcome") -> str:

@@ -32,7 +32,7 @@ from partgen.dynamics.survey import path_of
 from partgen.finding import down, up
 from partgen.formulas.traction import run_time
 from partgen.motion.path import Path
-from partgen.plan.trackside import marker_plan
+from partgen.plan.trackside import first_marker_plan, marker_plan
 from partgen.plan.train import TrainPlan
 
 PARTS = (5, 8, 12, 20)  # of a slosh period: steps of a speed that the liquid hardly tells from a line
@@ -142,7 +142,10 @@ def course(train: TrainPlan) -> Course:
     limited = zones(path, places_of(train)[-1], {curve.radius: max(curve.speed, SLOWEST) for curve in curves},
                     ride.speed)
     planned_runs = runs(path, stops_of(path, track.stop), limited, ramps)
-    markers = tuple(marker_of(run, sensor_of(train), ride.sample_time, marker_plan(train.description).length,
+    short = marker_plan(train.description)
+    first = planned_runs[-1 if path.closed else 0]     # ends at the first stop that has a marker
+    longer = (first_marker_plan(train.description) if sensor_of(train).wagon else None) or short
+    markers = tuple(marker_of(run, sensor_of(train), ride.sample_time, (longer if run is first else short).length,
                               path.length if path.closed else 0.0) for run in planned_runs)
     return Course(curves, crests, tuple(limited), ramps, planned_runs, markers)
 

@@ -1,10 +1,13 @@
-"""The ride as constants for the train's controller: a C header and the same numbers as JSON."""
+"""What goes into the train's controller: the ride as constants, a C header and the same numbers as JSON, and the
+program that drives the train by them."""
 
 import json
 import re
 from collections.abc import Iterable, Iterator
 from math import ceil, floor
+from pathlib import Path
 from typing import Any
+from zlib import crc32
 
 from msgspec import Struct
 
@@ -13,7 +16,9 @@ from partgen.dynamics.markers import READINGS
 from partgen.dynamics.ride import RidePlan
 from partgen.finding import down
 
-ABOUT_STEP = "samples since the train left its stop, then the speed [mm/s] to go to"
+ABOUT_STEP = "samples since the train left its stop, the speed [mm/s] to go to, and how far [mm] it has come by then"
+RUNS = "runs"
+PROGRAM = Path(__file__).with_name("controller")
 
 
 class Constant(Struct, frozen=True):
@@ -46,6 +51,9 @@ def constants(ride: RidePlan) -> tuple[Constant, ...]:
         Constant("start_time", round(rise.time, 4), "s", "from standstill to any speed by the start ramp"),
         Constant("stop_way", round(fall.way(1.0, 0.0), 5), "s",
                  "way of the stop ramp [mm] over the speed it starts from [mm/s]"),
+        Constant("start_way", round(rise.way(0.0, 1.0), 5), "s",
+                 "way of the start ramp [mm] over the speed it goes to [mm/s]"),
+        Constant("lap", round(ride.lap, 1), "mm", "length of the closed plan; 0 for an open line"),
         Constant("train_length", round(ride.length, 1), "mm", "locomotive's front to the last wagon's end"),
         Constant("sensor_behind", round(ride.sensor.behind, 1), "mm", "sensor behind the locomotive's front"),
     )
@@ -60,15 +68,23 @@ def tables(ride: RidePlan) -> tuple[Series, ...]:
     curves = Series("curves", "highest speed by curve radius", (("radius", "mm"), ("speed", "mm/s")),
                     tuple((round(c.radius, 1), _tenths(c.speed)) for c in ride.curves))
     markers = Series("markers", "marker of each stop, stations along the plan",
-                     (("begins", "mm"), ("length", "mm"), ("stop", "mm"), ("speed", "mm/s")),
-                     tuple((round(m.begins, 1), m.length, round(m.station, 1), _tenths(m.speed))
+                     (("begins", "mm"), ("length", "mm"), ("stop", "mm"), ("speed", "mm/s"), ("ahead", "mm")),
+                     tuple((round(m.begins, 1), m.length, round(m.station, 1), _tenths(m.speed), round(m.ahead, 1))
                            for m in ride.markers))
-    return (*ramps, *([curves] if curves.rows else []), markers, *_runs(ride))
+    each = tuple(_runs(ride))
+    runs = Series(RUNS, "the runs in their order, from stop to stop; each ends at the marker of the same number",
+                  (("steps", "samples"), ("length", "mm")),
+                  tuple((len(steps.rows), round(run.end - run.start, 1))
+                        for steps, run in zip(each, ride.runs, strict=True)))
+    return (*ramps, *([curves] if curves.rows else []), markers, *each, runs)
 
 
 def figures(ride: RidePlan) -> dict[str, float | list[tuple[float | int, ...]]]:
-    """Return all that the controller needs by name, a number or a table's rows: what has changed is told by these."""
-    return {**{one.name: one.value for one in constants(ride)}, **{one.name: [*one.rows] for one in tables(ride)}}
+    """Return all that the controller needs by name, a number, a table's rows or the program's checksum: what has
+    changed is told by these."""
+    program = {"program": crc32("".join(_program(ride).values()).encode())} if ride.sensor.wagon else {}
+    return {**{one.name: one.value for one in constants(ride)}, **{one.name: [*one.rows] for one in tables(ride)},
+            **program}
 
 
 def _runs(ride: RidePlan) -> Iterator[Series]:
@@ -79,10 +95,10 @@ def _runs(ride: RidePlan) -> Iterator[Series]:
         for leg in run.legs:
             if not leg.held and leg.after > 0:
                 when = floor if leg.after < leg.before else ceil
-                rows.append((when(round(now / sample, 6)), _tenths(leg.after)))
+                rows.append((when(round(now / sample, 6)), _tenths(leg.after), round(leg.start - run.start, 1)))
             now += leg.time
         yield Series(f"run_{number}", f"{run.origin} to {run.goal}: {ABOUT_STEP}",
-                     (("after", "samples"), ("speed", "mm/s")), tuple(rows))
+                     (("after", "samples"), ("speed", "mm/s"), ("way", "mm")), tuple(rows))
 
 
 def _tenths(speed: float) -> float:
@@ -90,7 +106,17 @@ def _tenths(speed: float) -> float:
     return float(down(speed))
 
 
-# ---- as JSON and as a C header
+# ---- as files
+
+def files(ride: RidePlan, digest: str) -> dict[str, str]:
+    """Return the text of every file for the controller by name: the constants, and the program that drives the train by
+    them where it has a track sensor."""
+    return {"ride.h": ride_header(ride, digest), "ride.json": ride_json(ride, digest), **_program(ride)}
+
+
+def _program(ride: RidePlan) -> dict[str, str]:
+    return {name: (PROGRAM / name).read_text(encoding="utf-8") for name in ("train.h", "train.c")
+            if ride.sensor.wagon}
 
 
 def ride_json(ride: RidePlan, digest: str) -> str:
@@ -115,8 +141,10 @@ def ride_header(ride: RidePlan, digest: str) -> str:
              "#ifndef PARTGEN_RIDE_H", "#define PARTGEN_RIDE_H", "", "#include <stdint.h>", ""]
     lines += [f"#define {'RIDE_' + c.name.upper():<22} {_number(c.value, c.unit):>11}  /* [{c.unit}] {c.about} */"
               for c in constants(ride)]
-    lines += ["", "/* after: [samples], speed: [mm/s] */",
-              "typedef struct { uint32_t after; float speed; } ride_step;"]
+    lines += ["", "/* after: [samples], speed: [mm/s], way: [mm] */",
+              "typedef struct { uint32_t after; float speed, way; } ride_step;", "",
+              "/* steps: a table of them, count: how many, length: [mm] from stop to stop */",
+              "typedef struct { const ride_step *steps; uint32_t count; float length; } ride_run;"]
     for series in tables(ride):
         lines += ["", *_table(series)]
     return "\n".join([*lines, "", "#endif", ""])
@@ -130,12 +158,14 @@ def _table(series: Series) -> Iterator[str]:
     yield f" * {units} */"
     yield f"#define {count} {len(series.rows)}"
     steps = series.columns[0][1] == "samples"
-    kind = "ride_step" if steps else "float"
+    kind = "ride_run" if series.name == RUNS else "ride_step" if steps else "float"
     width = "" if len(series.columns) == 1 or steps else f"[{len(series.columns)}]"
     yield f"static const {kind} ride_{series.name}[{count}]{width} = {{"
     rows = [", ".join(_number(value, unit) for value, (_, unit) in zip(row, series.columns, strict=True))
             for row in series.rows]
-    if len(series.columns) == 1:
+    if series.name == RUNS:
+        rows = [f"{{ride_run_{number}, {row}}}" for number, row in enumerate(rows, 1)]
+    elif len(series.columns) == 1:
         rows = [", ".join(rows[k:k + 8]) for k in range(0, len(rows), 8)]
     else:
         rows = [f"{{{row}}}" for row in rows]

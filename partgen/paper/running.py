@@ -35,6 +35,27 @@ def steps(train: TrainPlan) -> Iterator[Step]:
                "last wagon: every wheel stays down in curves and over joints, drawbars swing free, and nothing touches "
                f"what stands beside the track or lies between the rails.{tries} Only then let the locomotive pull it, "
                "at half the ride card's speed at first, then as the card says.", {}, (), wagons=names)
+    if any(plan.hung for plan in train.wagons):
+        yield _controller(train)
+
+
+def _controller(train: TrainPlan) -> Step:
+    """Return the step that loads the program and lets it learn its train."""
+    track, longer = train.description.track, train.trackside.first_marker
+    begins = ("anywhere on the track but with its track sensor over a marker: it runs slowly to "
+              + ("the longer marker, by which it knows the first stop" if longer else
+                 "the first marker that it meets. This has to be the first stop's" if len(track.stop) > 1 else
+                 "its marker") if track.closed else
+              "where the plan begins: it runs to the first stop")
+    return Step("Let the controller learn its train",
+                "Add ride.h, train.h and train.c of the folder firmware to the controller's own program; the example "
+                "in train.h is the loop round them. With water in the cups, measure on a straight piece of track how "
+                "fast the train runs with three motor commands: the slowest that keeps it moving, one in the middle, "
+                f"and one a little over {train.description.ride.speed:g} mm/s. Write them into the settings. Give the "
+                "track sensor a pull-up resistor, so that a pulled plug reads the most. Empty the cups. Switch the "
+                f"train on {begins}. Once it has come slowly to three more stops it has learnt its motor's lag, and "
+                "drinks may ride. It learns anew whenever it is switched on. Hold a hand in front of it, if it has a "
+                "distance sensor, and pull the track sensor's plug once: it has to stop.", {}, ())
 
 
 def _on_locomotive(train: TrainPlan) -> Step:

@@ -14,7 +14,7 @@ from partgen.plan.body.orientation import TAPE as FOAM
 from partgen.plan.body.pane import PANE
 from partgen.plan.hardware import SHIM_RINGS
 from partgen.plan.leads import SLACK, meeting, pairs
-from partgen.plan.trackside import TAPE, Trackside
+from partgen.plan.trackside import TAPE, MarkerPlan, Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import POINT, rod_length
 
@@ -157,12 +157,12 @@ def fill_marks(track: Trackside) -> Iterator[Bought]:
 
 def markers(track: Trackside) -> Iterator[Bought]:
     """Yield what holds the markers between the rails, and what the sensor sees on them."""
-    if track.marker:
-        count, (length, width) = sum(item.count for item in track.items if item.part == "marker"), track.marker.foil
+    for tile, count in ((item.plan, item.count) for item in track.items if isinstance(item.plan, MarkerPlan)):
+        (length, width), which = tile.foil, "the longer marker" if tile == track.first_marker else "each marker"
         yield Bought("glue", count, "double-sided tape, thin", f"{TAPE:g} mm thick, {width:g} mm wide, "
-                     f"{track.marker.size[0]:.0f} mm long", "under each marker, on the sleepers")
+                     f"{tile.size[0]:.0f} mm long", f"under {which}, on the sleepers")
         yield Bought("sheets", count, "self-adhesive foil or tape, bright", f"{length:g} x {width:g} mm, "
-                     f"{track.marker.recess:g} mm thick at most", "in the recess of each marker: what the sensor sees")
+                     f"{tile.recess:g} mm thick at most", f"in the recess of {which}: what the sensor sees")
 
 
 def sheets(plan: WagonPlan) -> Iterator[Bought]:

@@ -84,10 +84,9 @@ def _ride(folder: Path, ride: RidePlan) -> Named:
     """Draw ride card and plots of the swinging liquids, write the constants; yield name and record of each."""
     train = ride.train
     (folder / "firmware").mkdir()
-    for kind, text in (("h", firmware.ride_header), ("json", firmware.ride_json)):
-        name = f"firmware/ride.{kind}"
-        (folder / name).write_bytes(text(ride, digest(train.description)).encode())
-        yield name, {}
+    for name, text in firmware.files(ride, digest(train.description)).items():
+        (folder / "firmware" / name).write_bytes(text.encode())
+        yield f"firmware/{name}", {}
     yield from _cards(folder, ride)
     if train.description.cable:
         wiring_sheet.draw(train, *(folder / f"wiring.{kind}" for kind in ("png", "svg", "pdf")))

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Iterable, Iterator
 from itertools import pairwise
-from math import asin, ceil, inf, pi, radians, sin, sqrt
+from math import asin, ceil, floor, inf, pi, radians, sin, sqrt
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -21,6 +21,8 @@ SAMPLES = 3             # readings of the sensor while it is over the marker, at
 APART = 20.0            # stops nearer to each other than this are one
 HAIR = 1e-6             # of rounding
 SHORTEST = 24.0         # a shorter marker is lost between the sleepers
+LONGER = 2              # times as long is the first stop's marker, by which a train knows where it is
+TOLD = 1.5              # times as long at least, or it is mistaken for another at a scattering speed
 UNDER_FLANGE = 0.8      # marker below the lowest flange
 THINNEST, THICKEST = 0.8, 6.0
 BESIDE_RAIL = 2.0       # marker to rail, each side
@@ -138,6 +140,7 @@ class Trackside(Beside, frozen=True, kw_only=True):
 
     name: str = TRACK
     marker: MarkerPlan | None = None
+    first_marker: MarkerPlan | None = None      # the first stop's, where it is longer
     all_printed: bool = False
     pressed: tuple[Pressed, ...] = ()
     mixed: bool = False
@@ -145,8 +148,9 @@ class Trackside(Beside, frozen=True, kw_only=True):
     def serving(self, wagons: Collection[str]) -> "Trackside":
         """Return what serves one of those wagons, by name, or all of them."""
         items = tuple(item for item in self.items if not item.serves or set(item.serves) & set(wagons))
-        marker = self.marker if any(item.part == "marker" for item in items) else None
-        return replace(self, items=items, marker=marker)
+        if any(item.part == "marker" for item in items):
+            return replace(self, items=items)
+        return replace(self, items=items, marker=None, first_marker=None)
 
 
 def marker_top(description: Description) -> float:
@@ -174,6 +178,18 @@ def marker_plan(description: Description) -> MarkerPlan:
     height = marker_height(description)
     return MarkerPlan(length, track.gauge - 2 * BESIDE_RAIL, height, _recess(printer),
                       tip=min(height, max(height / 2, printer.thinnest_wall + TIP)))
+
+
+def first_marker_plan(description: Description) -> MarkerPlan | None:
+    """Resolve the longer marker of the first stop that the train comes to; None where there is but one marker, or none
+    so much longer fits the bed and lies straight between the rails of the sharpest curve."""
+    marker, track = marker_plan(description), description.track
+    ends = marker.size[0] - marker.length
+    straight = sqrt(8 * track.min_radius * BESIDE_RAIL)     # chord of an arc that rises by what is free beside it
+    most = floor(min(LONGER * marker.length, max(description.printer.room) - ends, straight - ends))
+    if _tiles(track) < 2 or most < TOLD * marker.length:
+        return None
+    return replace(marker, length=float(most))
 
 
 def stops(length: float, closed: bool, described: Iterable[Stop]) -> list[tuple[str, float]]:
@@ -206,12 +222,15 @@ def _tiles(track: Track) -> int:
 
 def resolve(description: Description, seeing: tuple[str, ...]) -> Trackside:
     """Resolve what is printed for the track: a marker a stop where wagons are `seeing` it, gauges if wished."""
-    marker = marker_plan(description) if seeing else None
-    places = (Place(),) * _tiles(description.track)
+    marker, first = (marker_plan(description), first_marker_plan(description)) if seeing else (None, None)
+    places = (Place(),) * (_tiles(description.track) - bool(first))
     tiles = [Item("marker", "marker", marker, places, serves=seeing)] if marker else []
+    if first:
+        tiles.append(Item("marker", "first-marker", first, (Place(),), serves=seeing))
     gauges = (*_gauges(description), *fill_gauges(description)) if description.train.gauges else ()
     pressed = tuple(_pressed(description))
-    return Trackside(items=(*tiles, *_jigs(description, pressed), *gauges), marker=marker, pressed=pressed,
+    return Trackside(items=(*tiles, *_jigs(description, pressed), *gauges), marker=marker, first_marker=first,
+                     pressed=pressed,
                      mixed=len({wagon.wheelset for wagon in description.wagon}) > 1,
                      all_printed=all(wheelset.printed for wheelset in description.wheelset.values()))
 

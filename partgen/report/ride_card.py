@@ -144,13 +144,15 @@ def _stops(axes: "Axes", ride: RidePlan) -> None:
     x, y = 136.0, 181.0
     missed = next((plan.name for plan in ride.train.left_out if plan.hung), "") if not ride.sensor.wagon else ""
     shown = ride.markers if len(ride.markers) <= MOST_STOPS else ride.markers[:MOST_STOPS - 1]
+    short = min(marker.length for marker in ride.markers)
     for number, marker in enumerate(shown, 1):
         axes.plot([x + 2.2], [y + 1.2], "o", color=GREEN, markersize=11)
         words(axes, x + 2.2, y + 1.1, str(number), 8, color=PAPER, ha="center", va="center_baseline", weight="bold")
         words(axes, x + 6.5, y, marker.stop[:24], 9.5, weight="bold")
         before = marker.ahead + ride.sensor.behind
+        which = "long marker" if marker.length > short else "marker"
         words(axes, x + 6.5, y - 4.2, f"brake {before:.0f} mm before" if not ride.sensor.wagon else
-              f"marker {before:.0f} mm before, {marker.length:g} mm long", 8)
+              f"{which} {before:.0f} mm before, {marker.length:g} mm{' long' if which == 'marker' else ''}", 8)
         y -= 9.8
     if len(shown) < len(ride.markers):
         words(axes, x, y, f"{len(ride.markers) - len(shown)} more: see firmware/ride.json", 8, color=MUTED)
@@ -180,8 +182,8 @@ def _ramp(drawn: "Figure", axes: "Axes", ride: RidePlan) -> None:
     away = [plan.name for plan in ride.train.left_out if any(not one.battery and not one.looks_down
                                                              for _, one in plan.modules)]
     by = (f"If what drives the train rides on {', '.join(away)}, left out: till then brake evenly by hand." if away else
-          f"A controller does it with firmware/ride.h{'' if ride.sensor.wagon else ', started by hand'}; without one "
-          "brake evenly by hand.")
+          f"A controller does it with firmware/ride.h{' and train.c' if ride.sensor.wagon else ', started by hand'}; "
+          "without one brake evenly by hand.")
     y = paragraph(axes, x, y - 5.6, f"from {down(speed, 0)} mm/s to standstill; {shape} {by}", 48, 8)
     if ride.swings:
         _climbs(axes, ride, x, y - 1.2)

@@ -83,11 +83,14 @@ def templates(track: Trackside) -> Iterator[Step]:
 
 def markers(track: Trackside) -> Iterator[Step]:
     """Yield the step that lays the markers between the rails."""
+    names = [item.name for item in track.items if item.part == "marker"]
+    longer = (" The longer one belongs to the plan's first stop: by its length the controller knows where the train is."
+              ) if track.first_marker else ""
     yield Step("Markers between the rails",
                "Stick bright foil or tape into the recess of each marker. Wipe the sleepers dry with a cloth, put "
                "thin double-sided tape under the whole marker, and press it down on the sleepers midway between the "
-               "rails, where the ride card says. Roll a wagon over it by hand: nothing may touch it. A knife under "
-               "its end takes it off again.", {"marker": OFF}, ("rail", "sleeper"),
+               f"rails, where the ride card says.{longer} Roll a wagon over it by hand: nothing may touch it. A knife "
+               "under its end takes it off again.", dict.fromkeys(names, OFF), ("rail", "sleeper"),
                tools=("scissors", "cloth", "knife"))
 
 
