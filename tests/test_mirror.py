@@ -176,7 +176,7 @@ def walked(pieces):
 
 MIRRORED = {"track.plan.go", "track.obstacle.side", "track.spacing_side", "module.plugs", "module.looks_out.side",
             "module.looks_out.aside", "module.holes", "module.at", "wagon.at"}
-EITHER = {"track.spacing", "module.turns"}      # speak of left and right, and mean both
+EITHER = {"track.spacing", "module.turns", "cable.from"}        # speak of left and right, and mean both
 
 
 def test_every_field_that_tells_left_from_right_is_known_to_the_mirror():

@@ -17,6 +17,7 @@ from trains.draft import draft
 from trains.edge import KINDS, DescriptionError, laid, loads
 from trains.presets import names
 
+FEW = 30
 DRAFTS = 200
 CHECKED = [("middle", seed) for seed in range(100, 112)] + [("limits", seed) for seed in range(100, 105)]
 RIDDEN = range(200, 207)
@@ -50,6 +51,7 @@ def test_what_is_written_is_what_was_drawn():
     ({"closed": True}, lambda train: train.track.closed),
     ({"closed": False}, lambda train: not train.track.closed),
     ({"obstacles": True}, lambda train: train.track.obstacle),
+    ({"modules": True, "cables": True}, lambda train: any(wagon.modules for wagon in train.wagon)),
     ({"second": False}, lambda train: train.track.spacing is None),
 ])
 def test_wishes_are_met(wishes, holds):
@@ -63,6 +65,8 @@ def drawn():
     for seed in range(DRAFTS):
         for near in NEAR:
             _collect((), draft(Dice(Random(seed), *NEAR[near])), found)
+    for seed in range(FEW):
+        _collect((), draft(Dice(Random(seed), *NEAR["limits"]), modules=True, crossing=True, cables=True), found)
     return found
 
 

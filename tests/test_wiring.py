@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 from conftest import DEMO, described
 from scipy.optimize import brentq
+from trains import random_description
 
-from partgen.checks.on_plan import run
+from partgen.checks import on_plan
 from partgen.describe.load import loads
 from partgen.dynamics.cables import HAND, guard, laid, lost, starting
 from partgen.dynamics.survey import pairs, path_of
@@ -18,8 +19,11 @@ from partgen.formulas.wire import carries, drop, lowest, of_gauge, resistance
 from partgen.motion.coupled import pair
 from partgen.paper.bill import bill
 from partgen.paper.wiring import COLOURS, cores
+from partgen.pipeline.papers import papers
 from partgen.plan.cable_ways import eye, inside, way
 from partgen.plan.train import resolve
+from partgen.report.sheet import sheet
+from partgen.report.wiring_sheet import draw_on
 
 SUPPLY = "\n[supply]\nmotor_current = 0.6\ncurrent_limit = 1.0\n"
 BANK = '\n[[cable]]\nfrom = "controls.driver"\nto = "pantry.bank"\nplug = [8, 6]\n'
@@ -34,7 +38,7 @@ def wired():
 
 
 def of_wires(train):
-    return [one for one in run(train, only=CHECKS) if one.check in CHECKS]
+    return [one for one in on_plan.run(train, only=CHECKS) if one.check in CHECKS]
 
 
 # ---- formulas
@@ -177,6 +181,35 @@ def test_slack_is_between_what_many_poses_ask_for(wired):
     assert hop.lowest <= lowest(hop.heights, far.min(), hop.length)
 
 
+@pytest.mark.parametrize("seed", range(10))
+def test_on_any_plan_no_pose_asks_for_more_or_less(seed):
+    """Random trains with cables: at stations of our own no pose leaves the range that a hop is planned for."""
+    train = resolve(loads(random_description(seed, modules=True, cables=True, wagons=3, bogies=seed % 2 == 1)))
+    path, links = path_of(train.description.track), {one.who: one for one in pairs(train)}
+    plans = {plan.who: plan for plan in train.wagons}
+    for one in laid(train):
+        for hop in [hop for hop in one.hops if hop.near]:
+            pulled = links[hop.who]
+            stands = pair(path, pulled.link, np.linspace(0.3, 0.7, 1200) * path.length)
+            spots = [_spot(plans.get(runner.who), runner, one, end)
+                     for runner, end in ((pulled.front, -1), (pulled.rear, 1))]
+            far = abs(stands.front.origin + spots[0] * stands.front.ahead
+                      - stands.rear.origin - spots[1] * stands.rear.ahead)
+            assert hop.near.value <= far.min() + 0.01 and far.max() <= hop.far.value + 0.01
+            assert hop.length > hypot(far.max(), hop.heights[0] - hop.heights[1])
+            assert hop.lowest < lowest(hop.heights, far, hop.length).min()
+
+
+def _spot(plan, runner, one, end):
+    """Where a cable leaves a runner, from what is drawn of it."""
+    if plan is None:
+        return complex(-runner.length / 2, 0)
+    if one.run.number in [passing.number for passing in plan.cables.passing]:
+        return complex(end * plan.frame.length / 2, plan.frame.lane.out)
+    found = way(plan, "front" if end > 0 else "back")
+    return complex(end * plan.length / 2, end * found.along)
+
+
 # ---- current
 
 
@@ -193,7 +226,7 @@ def test_currents_and_fuse_by_hand(wired):
     ("motor_current = 0.98\ncurrent_limit = 1\nleast_current = 0.05", "switches itself off under 0.05 A")])
 def test_supply_that_does_not_last_is_told(supply, says):
     train = resolve(loads(DEMO.read_text(encoding="utf-8") + f"\n[supply]\n{supply}\n" + BANK))
-    failing = [one for one in run(train, only={"supply"}) if one.check == "supply" and one.verdict == "fail"]
+    failing = [one for one in on_plan.run(train, only={"supply"}) if one.check == "supply" and one.verdict == "fail"]
     assert failing and says in failing[0].reason
 
 
@@ -217,6 +250,17 @@ def test_neighbouring_wires_differ_to_who_sees_no_colours():
     assert np.abs(np.diff(shade)).min() > 0.1 and len({name for name, _ in COLOURS}) == 12
 
 
+def test_diagram_lies_with_the_ride_card_and_names_both_ends_of_all(wired):
+    found = {paper.name: paper for paper in papers(wired, ("ride",)).papers if paper.name.startswith("wiring")}
+    assert found.keys() == {"wiring.png", "wiring.svg", "wiring.pdf"} and "fuse" in found["wiring.png"].about["ride"]
+    with sheet(297, 210) as (_, axes):
+        draw_on(axes, wired, (10, 10, 287, 200))
+        said = [text.get_text() for text in axes.texts]
+    for end in ("controls.driver", "pantry.bank", "locomotive.motor", "+ red", "- black", "fuse"):
+        assert end in said
+    assert any("time-lag fuse of 1.25 A" in text for text in said)
+
+
 def test_each_wire_has_one_label(wired):
     run_ = laid(wired)[0].run
     assert [core.label for core in cores(run_)] == ["+", "-"]
@@ -224,5 +268,28 @@ def test_each_wire_has_one_label(wired):
 
 def test_train_without_cables_is_as_before(demo):
     train = resolve(demo)
-    assert not [one for one in run(train) if one.check in CHECKS]
+    assert not [one for one in on_plan.run(train) if one.check in CHECKS]
     assert way(train.wagons[0], "front").width == 8.0 and train.wagons[1].frame.lane is None
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_random_trains_are_judged_and_put_on_paper(seed):
+    """Whatever is drawn: four verdicts without a fault, and every cable once on the cut list."""
+    train = resolve(loads(random_description(seed, modules=True, cables=True)))
+    found = of_wires(train)
+    numbers = range(1, len(train.description.cable) + 1)
+    if numbers:
+        assert {one.check for one in found} >= {"wire-load", "supply"}
+    assert all(np.isfinite(one.value) for one in found if one.check != "wire-slack" and one.verdict == "pass")
+    lines = [use for one in bill(train) if one.what.startswith("cable, ") for use in one.use.split("; ")]
+    assert sorted(int(use.split()[1].strip(":")) for use in lines) == [*numbers]
+
+
+@pytest.mark.slow
+def test_what_holds_is_drawn_whole(run, tmp_path):
+    """A frame with eyes and bodies with ways and eyes beside them: closed, in one piece, printable as they lie."""
+    file = tmp_path / "wired.toml"
+    file.write_text(WIRED, encoding="utf-8")
+    parts = [word for name in ("controls-body", "cups-frame", "pantry-body") for word in ("--part", name)]
+    done = run("build", file, "-o", tmp_path, "--only", "stl", *parts)
+    assert done.exit_code == 0, done.output

@@ -30,7 +30,7 @@ def random_description(seed: int | Random, near: str = "middle", **wishes) -> st
     near: "middle", where most checks pass, or "limits", where the values of some checks lie close to their limits
     wishes: any of wagons (how many), gauge (name of a track's preset, or mm), modules, cups, bogies, closed, second
         (a second track), obstacles (whether there are any), crossing (a figure of eight over a crossing; False unless
-        it is wished, so that seeds go on giving the trains that they gave before there were any)
+        it is wished, so that seeds go on giving the trains that they gave before there were any), cables (alike)
     What does not load is drawn again: of 1,000 drafts 99 % load at once in the middle, 98 % near the limits. In the
     middle 96 % of all findings pass, and all of them on one train in three.
     """

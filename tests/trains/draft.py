@@ -3,6 +3,7 @@
 from itertools import pairwise
 from math import atan2, ceil, degrees, sqrt
 
+from partgen.describe.load import OF_CABLES
 from partgen.describe.train_tables import Adaptor
 from trains.dice import Dice
 from trains.edge import KINDS
@@ -15,7 +16,7 @@ G = 9810.0                                      # mm/s2
 
 
 def draft(dice: Dice, wagons: int | None = None, gauge=None, modules=None, cups=None, bogies=None, closed=None,
-          second=None, obstacles=None, crossing=False) -> dict:
+          second=None, obstacles=None, crossing=False, cables=False) -> dict:
     """Return the data of one draw, which may yet have faults; wishes as for `random_description`."""
     way = _way(dice, gauge)
     track = filled("track", way)
@@ -35,12 +36,32 @@ def draft(dice: Dice, wagons: int | None = None, gauge=None, modules=None, cups=
     locomotive = _locomotive(dice, size, line, drinks, coupler["height"])
     data = {"title": dice.words(60), "invented": True, "track": way, "wheelset": wheels,
             "train": dice.drawn(KINDS["train"], order=order, locomotive=locomotive), "coupler": coupler,
-            "ride": _ride(dice, track["min_radius"]), "supply": dice.drawn(KINDS["supply"]),
+            "ride": _ride(dice, track["min_radius"]), "supply": dice.drawn(KINDS["supply"], **dict.fromkeys(OF_CABLES)),
             "printer": printer, "module": boxes, "cup": drinks, "wagon": line}
     if dice.chance(0.3):
         way["twist"] = dice.between(0, 5 if dice.careful() else 20, 1)
     boxes.update({name: shaped(dice, box) for name, box in boxes.items()})
-    return {key: value for key, value in data.items() if value != {}}
+    if cables:
+        data["cable"] = _cables(dice, line)
+        data["supply"] = dice.drawn(KINDS["supply"])
+    return {key: value for key, value in data.items() if value not in ({}, [])}
+
+
+def _cables(dice, line) -> list:
+    """Return one to three cables, each from a module to another, to the motor or to a rail."""
+    ends = [f"{wagon['name']}.{name}" + (f"[{wagon['modules'][:k].count(name) + 1}]" if
+            wagon["modules"].count(name) > 1 else "") for wagon in line
+            for k, name in enumerate(wagon.get("modules", ()))]
+    drawn = []
+    for _ in range(dice.random.randint(1, 3) if ends else 0):
+        start, goal = dice.random.choice(ends), dice.random.choice([*ends, "locomotive.motor", "track.left"])
+        gauge = {"gauge": dice.random.choice((22, 24, 26)), "section": None} if dice.chance(0.3) else {
+            "gauge": None, "section": dice.random.choice((0.14, 0.25, 0.5))}
+        plug = [dice.between(3, 12), dice.between(2, 8)] if dice.chance(0.5) else None
+        if start != goal:
+            drawn.append(dice.drawn(KINDS["cable"], **{"from": start}, to=goal, plug=plug, cores=dice.random.choice(
+                (None, 1, 2, 3, 4)), current=dice.random.choice((None, 0.02, 0.3)), **gauge))
+    return drawn
 
 
 # ---- track and wheels -------------------------------------------------------------------------------------------
