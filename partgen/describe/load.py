@@ -78,7 +78,8 @@ def sources(path: Path) -> frozenset[Path]:
 
 BY_DEFAULT = "by defaults, not measured"
 """How a figure is marked that rests on values that nobody gave."""
-ASSUMED = {"flange_angle", "breakaway", "coupler_height"}       # that count as something where they are left out
+ASSUMED = {"flange_angle", "breakaway", "coupler_height", "motor_current", "current_limit"}
+"""Fields that count as something where they are left out."""
 ASKED: dict[str, Callable[[Any], object]] = {
     "plug_room": lambda module: module.plugs, "hole": lambda module: module.holes,
     "standoff": lambda module: module.holes,
