@@ -142,6 +142,7 @@ def trains(draw):
     wheelbase = draw(st.floats(max(flange + 1, 12.0), 2.5 * flange))
     spacing = wheelbase + flange + draw(st.floats(5, 200))
     wagon = Wagon(name="any", wheelbase=wheelbase, pivot_spacing=max(spacing, 30.0),
+                  coupler_on=draw(st.sampled_from(("body", "bogie"))),
                   screw=draw(st.sampled_from(("M2", "M2.5", "M3"))))
     radius = max(spacing * draw(st.floats(1.0, 4.0)) + gauge, 60.0)
     return described(wagon, gauge, wheelset, coupler, radius, printer)
@@ -157,13 +158,15 @@ def test_any_bogie_wagon_that_is_not_refused_can_be_built(description):
     assume(not plan.wanting and wheel_room(train).verdict == "pass")
     meshes = {}
     for item in plan.items:
-        if item.part in ("bogie", "frame", "coupler"):
+        if item.part in ("bogie", "frame", "coupler", "coupler-arm") and item.part not in meshes:
             shape = parts.build(item.part, item.plan)
             sound(item, shape)
             meshes[item.part] = stood(mesh_of(shape), *(getattr(item.places[0], axis) for axis in "xyz"))
+    turning = ("bogie", "coupler-arm", "coupler") if plan.gear.arm else ("bogie",)
     for yaw in (-plan.gear.room.angle, 0.0, plan.gear.room.angle):
-        moved = meshes["bogie"].translate((-plan.base / 2, 0, 0)).rotate((0, 0, yaw)).translate((plan.base / 2, 0, 0))
-        under = [moved, *wheelsets(plan, yaw)]
+        moved = [meshes[name].translate((-plan.base / 2, 0, 0)).rotate((0, 0, yaw)).translate((plan.base / 2, 0, 0))
+                 for name in turning]
+        under = [*moved, *wheelsets(plan, yaw)]
         for one, other in [*((thing, meshes["frame"]) for thing in under), *combinations(under, 2),
-                           *((thing, meshes["coupler"]) for thing in under)]:
+                           *((thing, meshes["coupler"]) for thing in under if not plan.gear.arm)]:
             assert overlap(one, other) < TOUCH

@@ -21,7 +21,9 @@ PLANS = {"entry": [("straight", 260), ("left", 320, 90), ("straight", 260)],
          "loose": [("straight", 300), ("right", 400, 60), ("straight", 40), ("left", 330, 50), ("straight", 300)]}
 LINKS = {"two-axle": Link(Vehicle(70), Vehicle(60), 58, 49, 25, 19),
          "bogies ahead": Link(Vehicle(110, 32), Vehicle(64), 74, 52, 20, 26),
-         "bogies behind": Link(Vehicle(64), Vehicle(130, 40), 51, 83, 23, 21)}
+         "bogies behind": Link(Vehicle(64), Vehicle(130, 40), 51, 83, 23, 21),
+         "couplers on bogies": Link(Vehicle(120, 34), Vehicle(130, 40), 98, 104, 22, 20, 38, 39),
+         "one on its bogie": Link(Vehicle(70), Vehicle(110, 36), 58, 93, 25, 19, 0, 38)}
 HALVES = (66.0, 24.0), (58.0, 28.0)         # length and width of the bodies
 
 
@@ -38,19 +40,32 @@ def posed(outline, origin, ahead):
 
 
 def judged(track, link, lead):
-    """Both vehicles' origin and direction, the drawbars' direction, where they meet, and the bodies' distance."""
+    """Both vehicles' origin and direction, the drawbars' direction, where they meet, the bodies' distance, and the
+    directions of what the drawbars turn on."""
     origin, ahead = track.pose(link.front.base, link.front.bogie, lead)
-    hook = origin - link.front_pivot * ahead
+    hook, holds = origin - link.front_pivot * ahead, ahead
+    if link.front_arm:
+        one, other = track.axles(track.trailing(link.front.base, link.front.bogie, lead), link.front.bogie)
+        holds = (one - other) / abs(one - other)
+        hook = (one + other) / 2 - link.front_arm * holds
+
+    def eye_at(s):
+        there, heading = track.pose(link.rear.base, link.rear.bogie, s)
+        if not link.rear_arm:
+            return there + link.rear_pivot * heading, heading
+        one, other = track.axles(s, link.rear.bogie)
+        return (one + other) / 2 + link.rear_arm * (one - other) / abs(one - other), (one - other) / abs(one - other)
 
     def miss(s):
-        there, heading = track.pose(link.rear.base, link.rear.bogie, s)
-        return abs(hook - there - link.rear_pivot * heading) - link.length
+        return abs(hook - eye_at(s)[0]) - link.length
 
     about = lead - (link.front.base - link.rear.base) / 2 - link.front_pivot - link.length - link.rear_pivot
-    there, heading = track.pose(link.rear.base, link.rear.bogie, brentq(miss, about - 20, about + 20, xtol=1e-10))
-    bar = (hook - there - link.rear_pivot * heading) / link.length
+    stands = brentq(miss, about - 20, about + 20, xtol=1e-10)
+    there, heading = track.pose(link.rear.base, link.rear.bogie, stands)
+    eye, held = eye_at(stands)
+    bar = (hook - eye) / link.length
     gap = posed(box(*HALVES[0]), origin, ahead).distance(posed(box(*HALVES[1]), there, heading))
-    return origin, ahead, there, heading, bar, hook - link.front_bar * bar, gap
+    return origin, ahead, there, heading, bar, hook - link.front_bar * bar, gap, holds, held
 
 
 @pytest.fixture(scope="module", params=[(plan, link) for plan in PLANS for link in LINKS], ids=" ".join)
@@ -64,7 +79,8 @@ def test_a_pair_stands_where_a_root_finder_puts_it(case):
     leads = np.arange(240.0, track.length + 150, 31.0)
     at = pair(path, link, leads)
     for k, lead in enumerate(leads):
-        origin, ahead, there, heading, bar, joint, _ = judged(track, link, lead)
+        origin, ahead, there, heading, bar, joint, _, holds, held = judged(track, link, lead)
+        assert np.abs(np.subtract((at.front_holds[k], at.rear_holds[k]), (holds, held))).max() < 1e-5
         found = (at.front.origin[k], at.front.ahead[k], at.rear.origin[k], at.rear.ahead[k], at.ahead[k], at.joint[k])
         assert np.abs(np.subtract(found, (origin, ahead, there, heading, bar, joint))).max() < 1e-5
 
@@ -72,13 +88,13 @@ def test_a_pair_stands_where_a_root_finder_puts_it(case):
 def test_worst_swings_and_gap_are_those_of_a_dense_run(case):
     path, track, link = case
     seen = [judged(track, link, lead) for lead in np.arange(240.0, track.length + 150, 12.0)]
-    swings = np.array([[np.angle(bar / ahead), np.angle(bar / heading)] for _, ahead, _, heading, bar, _, _ in seen])
+    swings = np.array([[np.angle(one[4] / one[7]), np.angle(one[4] / one[8])] for one in seen])
     found = couple(path, link, BODIES)
     for worst, swing in zip((found.worst_front_swing, found.worst_rear_swing), swings.T, strict=True):
         farthest = swing[np.abs(swing).argmax()]
         assert abs(farthest) - 1e-6 <= abs(worst.value) <= abs(farthest) + radians(0.4)     # it may lie between ours
         assert np.sign(worst.value) == np.sign(farthest)
-    least = min(gap for *_, gap in seen)
+    least = min(one[6] for one in seen)
     assert least - 0.3 <= found.least_gap.value <= least + 1e-5
 
 
@@ -86,8 +102,8 @@ def test_worst_places_are_real(case):
     """At the very stand that is named the judge sees the same, and the joint is at the station named."""
     path, track, link = case
     found = couple(path, link, BODIES)
-    for worst, look in ((found.worst_front_swing, lambda seen: np.angle(seen[4] / seen[1])),
-                        (found.worst_rear_swing, lambda seen: np.angle(seen[4] / seen[3])),
+    for worst, look in ((found.worst_front_swing, lambda seen: np.angle(seen[4] / seen[7])),
+                        (found.worst_rear_swing, lambda seen: np.angle(seen[4] / seen[8])),
                         (found.least_gap, lambda seen: seen[6])):
         seen = judged(track, link, worst.lead)
         assert look(seen) == pytest.approx(worst.value, abs=2e-5)

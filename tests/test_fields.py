@@ -193,6 +193,7 @@ LooksOut.shape         rectangle: round slot grille
 Cup.hot                no
 Cup.handle             no
 Wagon.lights           none: lamps strip
+Wagon.coupler_on       body: bogie
 Wagon.ballast_of       nuts: shot
 Wagon.sides            planked: panelled plain
 Wagon.plate_print      on-wall: apart

@@ -32,6 +32,7 @@ wall = 2.4
 name = "long"
 wheelbase = 34
 pivot_spacing = 150
+coupler_on = "bogie"
 [[wagon]]
 name = "pointed"
 wheelbase = 64

@@ -51,17 +51,22 @@ class Track:
         return brentq(lambda t: abs(point - guided(t)) - distance, s - 1.5 * distance - 1, s - 0.8 * distance,
                       xtol=1e-10)
 
+    def axles(self, s, bogie):
+        """Return the front and the rear axle of a bogie that stands evenly about station s."""
+        u = brentq(lambda u: abs(self.at(s + u) - self.at(s - u)) - bogie, 0.4 * bogie, 0.8 * bogie, xtol=1e-10)
+        return self.at(s + u), self.at(s - u)
+
     def pivot(self, s, bogie):
         """Return the pivot of a bogie that stands evenly about station s."""
-        if not bogie:
-            return self.at(s)
-        u = brentq(lambda u: abs(self.at(s + u) - self.at(s - u)) - bogie, 0.4 * bogie, 0.8 * bogie, xtol=1e-10)
-        return (self.at(s + u) + self.at(s - u)) / 2
+        return sum(self.axles(s, bogie)) / 2 if bogie else self.at(s)
+
+    def trailing(self, base, bogie, s):
+        """Return the station of the rear guided point of a vehicle led at station s."""
+        return self._behind(self.pivot(s, bogie), s, base, lambda t: self.pivot(t, bogie))
 
     def pose(self, base, bogie, s):
         """Return the origin of a vehicle led at station s, and its direction."""
-        front = self.pivot(s, bogie)
-        rear = self.pivot(self._behind(front, s, base, lambda t: self.pivot(t, bogie)), bogie)
+        front, rear = self.pivot(s, bogie), self.pivot(self.trailing(base, bogie, s), bogie)
         return (front + rear) / 2, (front - rear) / abs(front - rear)
 
     def beside(self, z, near, reach):

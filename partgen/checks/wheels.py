@@ -159,6 +159,9 @@ def _past_axles(plan: WagonPlan, gear: TwoAxleGear) -> Iterator[Gap]:
 def _past_bogies(plan: WagonPlan, gear: BogieGear) -> Iterator[Gap]:
     """Yield the gaps to all that a bogie passes on its way to full swing."""
     room, coupling, ahead = gear.room, plan.coupling, plan.frame.seats[0].x - plan.base / 2
-    yield room.gap(ahead, coupling.guard_outer), "coupler seat"
-    yield ahead + coupling.head_back - room.reach, "drawbar"
+    if gear.arm:        # it turns with the bogie
+        yield ahead - coupling.guard_outer - plan.wheelset.flange_diameter / 2 - gear.bogie.axle_x, "coupler seat"
+    else:
+        yield room.gap(ahead, coupling.guard_outer), "coupler seat"
+        yield ahead + coupling.head_back - room.reach, "drawbar"
     yield plan.base - 2 * room.reach, "other bogie"

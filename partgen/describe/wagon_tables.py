@@ -25,6 +25,9 @@ class Wagon(Table):
     pivot_spacing: float | None = number(None, "mm", 30, 600, "pivot to pivot of a wagon on bogies; left out: two-axle",
                                          "nearer the bogies touch, farther no printed frame spans",
                                          "leave out, or choose for a long body in tight curves")
+    coupler_on: Literal["body", "bogie"] = choice(
+        "body", "what the couplers turn on: the body, or the bogies, where they stay near the track's middle in curves",
+        "bogie for a long wagon on bogies in tight curves, above all in reverse curves")
     travel: float = number(4.0, "mm", 0, 40, "how far axle holders slide either way after printing; bogies have none",
                            "more than 40 mm of slot weakens the frame")
     length: float | None = number(None, "mm", 30, 700, "body length; left out: as short as the load allows",
@@ -81,6 +84,9 @@ class Wagon(Table):
         if self.length is not None and self.pivot_spacing is not None and self.pivot_spacing >= self.length:
             yield self.amiss("pivot_spacing", f"must be shorter than the body (length = {self.length:g} mm): bring the "
                                               "pivots in or lengthen the body")
+        if self.coupler_on == "bogie" and self.pivot_spacing is None:
+            yield "coupler_on", ('coupler_on = "bogie" asks for bogies, but the wagon has two axles: give its '
+                                 'pivot_spacing, or coupler_on = "body"')
         for name in ("columns", "inserts"):
             if getattr(self, name) and not self.cups:
                 yield name, f"{name} is about seats, but the wagon has no cups: name its cups, or leave {name} out"

@@ -140,11 +140,21 @@ def axle_asides(train: TrainPlan, forces: Sequence[float] | np.ndarray) -> list[
     [N] in the coupling in front of each.
 
     N aside at c from the middle of two axles a apart loads the near one with N (1/2 + c/a) and the far one with
-    N (1/2 - c/a), CALC. Both drawbars pull at their largest swing, and to whichever sides are worse: the safe side.
+    N (1/2 - c/a), CALC. Couplers on bogies leave all of N to the near one, whose outer axle bears N (1/2 + c/p), c from
+    the bogie's middle and p its wheelbase, with half the bogie's load: as much as if twice that were on the whole
+    bogie. Both drawbars pull at their largest swing, and to whichever sides are worse: the safe side.
     """
     return [(near * ahead + far * behind, near * behind + far * ahead)
             for plan, (ahead, behind) in zip(train.wagons, _by_drawbar(train, forces), strict=True)
-            for lever in [plan.frame.seats[0].x / plan.base] for near, far in [(0.5 + lever, abs(0.5 - lever))]]
+            for near, far in [_shares(plan)]]
+
+
+def _shares(plan: WagonPlan) -> tuple[float, float]:
+    """Return how much of a drawbar's force aside counts on the near and on the far axle or bogie [1]."""
+    if arm := plan.gear.arm:
+        return 1 + 2 * arm.seat.x / plan.gear.bogie_wheelbase, 0.0
+    lever = plan.frame.seats[0].x / plan.base
+    return 0.5 + lever, abs(0.5 - lever)
 
 
 def _by_drawbar(train: TrainPlan, forces: Sequence[float] | np.ndarray) -> list[tuple[float, float]]:

@@ -83,6 +83,7 @@ class Runner(Struct, frozen=True):
     corner: float
     pivot: float
     reach: float
+    arm: float = 0.0        # coupler pivot beyond the bogie's that it turns on; 0: it turns on the body
 
 
 def runners(train: TrainPlan) -> tuple[Runner, ...]:
@@ -99,7 +100,8 @@ def _wagon(plan: WagonPlan, description: Description) -> Runner:
     """Return a wagon as a runner; its body is taken as wide and long as the lid, where it has one."""
     widest = plan.lid or plan.body
     return Runner(plan.who, plan.base, plan.gear.bogie_wheelbase, play_of(plan, description), plan.outlines,
-                  widest.length, widest.width, widest.corner, plan.frame.seats[0].x, plan.coupling.front.reach)
+                  widest.length, widest.width, widest.corner, plan.frame.seats[0].x, plan.coupling.front.reach,
+                  plan.gear.arm.seat.x if plan.gear.arm else 0.0)
 
 
 def _locomotive(train: TrainPlan) -> Runner:
@@ -123,7 +125,7 @@ class Neighbours(Struct, frozen=True, dict=True):
         """How they are linked. Raises ValueError where a body is too short for couplers."""
         front, rear = self.front, self.rear
         return Link(Vehicle(front.base, front.bogie), Vehicle(rear.base, rear.bogie), front.pivot, rear.pivot,
-                    front.reach, rear.reach)
+                    front.reach, rear.reach, front.arm, rear.arm)
 
     @cached_property
     def coupled(self) -> Coupled | None:

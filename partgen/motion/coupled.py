@@ -10,7 +10,7 @@ from partgen.motion.convex import corners_of, gaps
 from partgen.motion.path import Path, Rowed
 from partgen.motion.solve import Extreme, peak, root, summits
 from partgen.motion.sweep import SPARE, STRETCH, Rows, notched, rows_of, step_for
-from partgen.motion.vehicle import Stance, Vehicle, longer, stand
+from partgen.motion.vehicle import Stance, Vehicle, bogie_at, longer, stand
 
 TOLERANCE = 0.05            # mm
 _NEARLY = 0.98                  # share of the drawbar by which the follower may come closer than on a straight
@@ -22,7 +22,9 @@ class Link(Struct, frozen=True):
     front, rear: the vehicle that leads and the one that follows
     front_pivot: coupler pivot behind the leading vehicle's origin; rear_pivot: ahead of the follower's
     front_bar, rear_bar: drawbars of each, from pivot to where the two meet, pulled into one line
-    Raises ValueError for a length that is not.
+    front_arm, rear_arm: how far beyond the pivot of its near bogie the drawbar turns, where it turns on that bogie; 0
+        where it turns on the body, at front_pivot or rear_pivot
+    Raises ValueError for a length that is not, and for an arm without a bogie.
     """
 
     front: Vehicle
@@ -31,12 +33,17 @@ class Link(Struct, frozen=True):
     rear_pivot: float
     front_bar: float
     rear_bar: float
+    front_arm: float = 0.0
+    rear_arm: float = 0.0
 
     def __post_init__(self) -> None:
         for name in ("front_pivot", "rear_pivot", "front_bar", "rear_bar"):
             value = getattr(self, name)
             if not (isfinite(value) and value > 0):
                 raise ValueError(f"{name} = {value} mm couples nothing: it must be above 0")
+        for arm, vehicle in ((self.front_arm, self.front), (self.rear_arm, self.rear)):
+            if arm and not vehicle.bogie:
+                raise ValueError(f"an arm of {arm} mm stands on no bogie")
 
     @property
     def length(self) -> float:
@@ -47,12 +54,14 @@ class Link(Struct, frozen=True):
 class Pair(Rowed, frozen=True):
     """How coupled vehicles stand, arrays of one shape.
 
-    `front`, `rear`: how each stands; `joint`: where the drawbars meet, complex [mm]; `ahead`: direction of
-    the drawbars, complex [1].
+    `front`, `rear`: how each stands; `front_holds`, `rear_holds`: directions of what their drawbars turn on, body or
+    bogie, complex [1]; `joint`: where the drawbars meet, complex [mm]; `ahead`: direction of the drawbars, complex [1].
     """
 
     front: Stance
     rear: Stance
+    front_holds: np.ndarray
+    rear_holds: np.ndarray
     joint: np.ndarray
     ahead: np.ndarray
 
@@ -60,8 +69,8 @@ class Pair(Rowed, frozen=True):
 class Coupled(Struct, frozen=True):
     """Two coupled vehicles over a whole path, on a closed one over one lap.
 
-    A swing is a drawbar against its vehicle's axis [rad], positive where it points to the left of the
-    axis, seen along the way of travel: the largest either way, with its sign. `least_gap` is the nearest
+    A swing is a drawbar against the axis of what it turns on, body or bogie [rad], positive where it points to the left
+    of the axis, seen along the way of travel: the largest either way, with its sign. `least_gap` is the nearest
     distance of the bodies [mm], negative by how deep they overlap. All stations are the joint's, where the
     drawbars meet.
     """
@@ -136,7 +145,7 @@ def pair(path: Path, link: Link, lead: ArrayLike) -> Pair:
     """
     lead = np.asarray(lead, dtype=float)
     front = stand(path, link.front, lead)
-    hook, _ = front.carry(-link.front_pivot)
+    hook, _, front_holds = _pivot(path, front, link.front, front.rear, -link.front_pivot, -link.front_arm)
     guess = lead - (link.front.base - link.rear.base) / 2 - link.front_pivot - link.length - link.rear_pivot
 
     spans: np.ndarray | None = None
@@ -145,15 +154,25 @@ def pair(path: Path, link: Link, lead: ArrayLike) -> Pair:
         nonlocal spans
         rear = stand(path, link.rear, guess - x, spans)
         spans = guess - x - rear.rear       # hardly changes from one round to the next
-        eye, rate = rear.carry(link.rear_pivot)
-        return *longer(hook - eye, rate, link.length), (rear, hook - eye)
+        eye, rate, holds = _pivot(path, rear, link.rear, guess - x, link.rear_pivot, link.rear_arm)
+        return *longer(hook - eye, rate, link.length), (rear, hook - eye, holds)
 
     # The guess, as if the track were straight, lies ahead by what the curve under the pair adds to it.
     spare = link.length + link.front_pivot + link.rear_pivot
-    x, (rear, reach) = root(apart, -_NEARLY * link.length, spare, np.zeros(lead.shape),
+    x, (rear, reach, rear_holds) = root(apart, -_NEARLY * link.length, spare, np.zeros(lead.shape),
                             f"a drawbar of {link.length:g} mm")
     ahead = reach / link.length
-    return Pair(front, rear, hook - link.front_bar * ahead, ahead)
+    return Pair(front, rear, front_holds, rear_holds, hook - link.front_bar * ahead, ahead)
+
+
+def _pivot(path: Path, stance: Stance, vehicle: Vehicle, station: np.ndarray, x: float, arm: float
+           ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return where a drawbar turns [mm], its rate as the guided point at `station` moves on [1], and the direction of
+    what it turns on [1]: the body, `x` [mm] ahead of its origin, or the bogie there, an `arm` ahead of its pivot."""
+    if not arm:
+        return *stance.carry(x), stance.ahead
+    pivot, rate, ahead, ahead_rate = bogie_at(path, vehicle.bogie, station)
+    return pivot + arm * ahead, rate + arm * ahead_rate, ahead
 
 
 def _looked_at(path: Path, link: Link, step: float) -> tuple[Rows, Pair]:
@@ -173,7 +192,7 @@ def _looked_at(path: Path, link: Link, step: float) -> tuple[Rows, Pair]:
 def _quantity(kind: int, shapes: tuple[np.ndarray, np.ndarray], at: Pair) -> tuple[np.ndarray, np.ndarray]:
     """Return how bad a quantity is, and the quantity: the front's swing 0 [rad], the rear's 1, or the gap 2 [mm]."""
     if kind < 2:
-        swing = np.angle(at.ahead / (at.front, at.rear)[kind].ahead)
+        swing = np.angle(at.ahead / (at.front_holds, at.rear_holds)[kind])
         return np.abs(swing), swing
     origin, ahead = (at.rear.origin - at.front.origin) / at.front.ahead, at.rear.ahead / at.front.ahead
     gap = gaps(*shapes, origin.ravel(), ahead.ravel()).reshape(ahead.shape)

@@ -86,10 +86,16 @@ def longer(reach: np.ndarray, rate: np.ndarray, length: float) -> tuple[np.ndarr
 
 
 def _guided(path: Path, bogie: float, s: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return the guided points at stations `s` [mm] and their rates [1]: axles, or the pivots of bogies whose axles
-    stand on the path evenly about them."""
-    if not bogie:
-        return path.frame(s)
+    """Return the guided points at stations `s` [mm] and their rates [1]: axles, or the pivots of bogies."""
+    return bogie_at(path, bogie, s)[:2] if bogie else path.frame(s)
+
+
+def bogie_at(path: Path, bogie: float, s: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Return where the pivots of bogies stand at stations `s` [mm], their rates [1], the directions of the bogies [1],
+    and the rates of those [1/mm].
+
+    bogie: axle to axle [mm], above 0; the axles stand on the path evenly about the pivot
+    """
 
     def chord(u: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple]:
         (front, front_ahead), (rear, rear_ahead) = path.frame(s + u), path.frame(s - u)
@@ -100,7 +106,8 @@ def _guided(path: Path, bogie: float, s: np.ndarray) -> tuple[np.ndarray, np.nda
     reach = front - rear
     # The axles part or close by this much as s moves on, so that their chord keeps its length.
     rate = -_dot(reach, front_ahead - rear_ahead) / _dot(reach, front_ahead + rear_ahead)
-    return (front + rear) / 2, (front_ahead * (1 + rate) + rear_ahead * (1 - rate)) / 2
+    front_rate, rear_rate = front_ahead * (1 + rate), rear_ahead * (1 - rate)
+    return (front + rear) / 2, (front_rate + rear_rate) / 2, reach / bogie, (front_rate - rear_rate) / bogie
 
 
 def _under(path: Path, s: np.ndarray, chord: float) -> np.ndarray:

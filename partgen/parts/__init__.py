@@ -44,6 +44,8 @@ PARTS: dict[str, Part] = {
     "bogie": Part(drawn_by="running_gear.bogie", pose="on-side", needs=("frame",), colour=STEEL, apart=-0.9,
                   swings="bogie", kept="so that its layers lie along the arms that carry the axles",
                   bought=bought.wheelsets, steps=gear.bogies),
+    "coupler-arm": Part(drawn_by="arm.arm", pose="flipped", needs=("frame",), colour=STEEL, apart=-0.65, swings="bogie",
+                        kept="so that the pull runs along its layers and its seat stands upright"),
     "coupler": Part(drawn_by="coupler.drawbar", pose="flipped", needs=("frame",), colour=(0.74, 0.57, 0.29),
                     apart=-0.45, swings="drawbar", kept="so that the pull runs along its layers",
                     steps=gear.drawbars),

@@ -42,7 +42,8 @@ def frame(plan: FramePlan) -> Shape:
     block = rounded_box(plan.length, plan.width, plan.bottom, plan.top, plan.corner, bevel_bottom=FOOT_BEVEL,
                         bevel_top=TOP_BEVEL)
     front, rear = plan.seats
-    seats = [moved(seat(front, plan.bottom), front.x), moved(yawed(seat(rear, plan.bottom), 180.0), rear.x)]
+    seats = [] if plan.on_arms else [moved(seat(front, plan.bottom), front.x),
+                                     moved(yawed(seat(rear, plan.bottom), 180.0), rear.x)]
     bolsters = [moved(_pivot(bolster, plan.bottom), bolster.x) for bolster in plan.bolsters]
     hollows = [_hollow(plan, pocket) for pocket in plan.pockets] + [*_cells(plan)]
     # All in one cut: one after the other takes twice as long.

@@ -25,10 +25,12 @@ from partgen.parts.shapes import (
     moved,
     outline,
     prism,
+    rounded_box,
     tower,
     turned,
 )
 from partgen.plan.fits import FOOT
+from partgen.plan.running_gear.arm import GROOVE, GROOVE_DEEP
 from partgen.plan.running_gear.axle_clip import PAD, AxleClip
 from partgen.plan.running_gear.bogie import SPRING, BogiePlan
 from partgen.plan.running_gear.holder import END_RADIUS, FILLET, NOTCH_FLANK, BarPlan, HolderPlan, ToothedPlate
@@ -191,7 +193,9 @@ def bogie(plan: BogiePlan) -> Shape:
     body = _along_axle(_bogie_profile(plan), plan.clip, "bogie, side faces", (plan.recess, far), (-far, -plan.recess))
     body = joined(body, *_stops(plan.clip, plan.axle_x, -plan.axle_x))
     # The pin's hole lies in print: the roof over it needs no bridge.
-    return cut(body, drop(plan.pin_hole, plan.under - OVER, plan.top + OVER))
+    grooves = [rounded_box(GROOVE, plan.width + 2 * OVER, plan.top - GROOVE_DEEP, plan.top + OVER, 0.0, x)
+               for x in ((plan.groove, -plan.groove) if plan.groove else ())]
+    return cut(body, drop(plan.pin_hole, plan.under - OVER, plan.top + OVER), *grooves)
 
 
 def _bogie_profile(plan: BogiePlan) -> Wire:

@@ -96,7 +96,8 @@ def holder_screws(plan: WagonPlan) -> Iterator[Fastener]:
 
 def drawbar_screws(plan: WagonPlan) -> Iterator[Fastener]:
     """Yield those that hold the drawbars on their spigots."""
-    return _pivots("drawbar", SCREWS[plan.wagon.screw], plan.frame.seats, plan.frame.top)
+    top = plan.gear.arm.top if plan.gear.arm else plan.frame.top
+    return _pivots("drawbar", SCREWS[plan.wagon.screw], plan.frame.seats, top)
 
 
 def bogie_screws(plan: WagonPlan) -> Iterator[Fastener]:

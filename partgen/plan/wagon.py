@@ -112,8 +112,8 @@ class WagonParts(Struct, frozen=True):
     @property
     def hanging(self) -> tuple[tuple[float, str], ...]:
         """Lower end over rail top [mm] and name of what hangs under it between the wheels and carries or couples."""
-        return ((self.gear.axle_z - self.gear.clip.depth, "axle clip"), (self.frame.lowest, "coupler pivot"),
-                (self.coupling.lowest, "coupler screw"))
+        return ((self.gear.axle_z - self.gear.clip.depth, "axle clip"),
+                (self.frame.seats[0].spigot_bottom, "coupler pivot"), (self.coupling.lowest, "coupler screw"))
 
     @property
     def floor_z(self) -> float:
@@ -149,7 +149,7 @@ def resolve(wagon: Wagon, description: Description) -> WagonPlan:
     needs = asked.needs_of(context, wished, coupling, seated)
     layout = layouts.arrange(context, asked.insides_of(context, wished, coupling, needs))
     length, width = outside = asked.outside_of(context, needs, layout)
-    gear = running_gear.resolve(context, coupling, less_travel=(needs.gear_length - length) / 2)
+    gear = running_gear.resolve(context, coupling, less_travel=(needs.gear_length - length) / 2, length=length)
     hung = tuple(sensor_holders.hang(context, lead.name, lead.turn, (lead.x, lead.y), gear.frame_bottom)
                  for lead in layout.leads)
     slots = [slot for strap in straps(layout.placed, floor(context.printer)) for slot in strap.slots]

@@ -60,6 +60,18 @@ def bogies(finding: Finding, train: TrainPlan) -> Iterator[Move]:
                         for share in SHARES)
 
 
+def on_bogies(finding: Finding, train: TrainPlan) -> Iterator[Move]:
+    """Let the couplers turn on the bogies, of a two-axle wagon once it has some; of all wagons that it is about where
+    there are several."""
+    there = [((*steps, "coupler_on"), "bogie") for steps, wagon in _wagons(finding, train)
+             if wagon.pivot_spacing is not None and wagon.coupler_on == "body"]
+    yield from ((one,) for one in there)
+    if len(there) > 1:
+        yield tuple(there)
+    for move in bogies(finding, train):
+        yield *move, ((*move[0][0][:2], "coupler_on"), "bogie")
+
+
 def fewer_cups(finding: Finding, train: TrainPlan) -> Iterator[Move]:
     """Take one cup off, of each kind in turn; one stays, else the wagon would be there for nothing."""
     for steps, wagon in _wagons(finding, train):
@@ -310,8 +322,8 @@ OPTIONS: dict[str, tuple[Moves, ...]] = {
     "outer-throw": (sizes_left_out, bogies, levels, columns, fewer_cups, other_wagon, split),
     "obstacle": (sizes_left_out, bogies, levels, columns, split),
     "passing": (sizes_left_out, levels, columns, split),
-    "coupler-swing": (bogies, sizes_left_out, split),
-    "body-gap": (bogies, sizes_left_out, split),
+    "coupler-swing": (on_bogies, bogies, sizes_left_out, split),
+    "body-gap": (on_bogies, bogies, sizes_left_out, split),
     "coupler-height": (as_the_locomotive, choose("wagon", "screw", "M2.5", "M2")),
     "adaptor": (choose("adaptor", "mount", "glue", "screws", "tape"), choose("wagon", "screw", "M2.5", "M2"),
                 choose("coupler", "layout", "single"), no_adaptor),

@@ -95,7 +95,7 @@ def _scenes(built: Built) -> Iterator[tuple[str, str | None, Scene]]:
               for plan in train.wagons}
     stations, swings = coupled_on_curve(train, track.min_radius)
     spans = [(plan.base, s, plan.gear.bogie_wheelbase) for plan, s in zip(train.wagons, stations, strict=True)]
-    coupled = stand_on_curve([with_drawbars_swung(curved[plan.name], plan, swing) for plan, swing in
+    coupled = stand_on_curve([with_drawbars_swung(curved[plan.name], plan, swing, track.min_radius) for plan, swing in
                               zip(train.wagons, swings, strict=True)], spans, track)
     yield "train.png", f"The train on its sharpest curve, radius {track.min_radius:g} mm", coupled
     stems = wagon_stems(train.origin)

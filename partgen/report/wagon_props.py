@@ -1,5 +1,6 @@
 """A wagon as things to look at, and how its bogies and drawbars turn where it stands on a curve."""
 
+from cmath import exp
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
@@ -189,14 +190,15 @@ def chord_pose(radius: float, wheelbase: float, s: float, bogie_wheelbase: float
 
 def coupled_on_curve(train: TrainPlan, radius: float) -> tuple[list[float], list[tuple[float, float]]]:
     """Return where the wagons of a pulled train stand round a curve of `radius` [mm] to the left, stations of their
-    midpoints about the train's middle [mm], and how far the drawbars of each are swung, front and rear [deg]."""
+    midpoints about the train's middle [mm], and how far the drawbars of each are swung against what they turn on, front
+    and rear [deg]."""
     line, stations = Path((arc(radius, 350, "left"),)), [0.0]
     swings = np.zeros((len(train.wagons), 2))
     for k, neighbours in enumerate(list(pairs(train))[1:]):
         at = pair(line, neighbours.link, np.array(0.75 * line.length))
         stations.append(stations[-1] + radius * float(np.angle(at.rear.ahead / at.front.ahead)))
-        swings[k, 1] = np.degrees(np.angle(at.ahead / at.front.ahead))
-        swings[k + 1, 0] = np.degrees(np.angle(at.ahead / at.rear.ahead))
+        swings[k, 1] = np.degrees(np.angle(at.ahead / at.front_holds))
+        swings[k + 1, 0] = np.degrees(np.angle(at.ahead / at.rear_holds))
     middle = (stations[0] + stations[-1]) / 2
     return [station - middle for station in stations], [(front, rear) for front, rear in swings]
 
@@ -207,12 +209,23 @@ def with_bogies_turned(things: Sequence[Prop], plan: WagonPlan, radius: float) -
         return list(things)
     turn = float(np.degrees(attack_angle(plan.base, pivot_radius(radius, plan.gear.bogie_wheelbase))))
     rolling = {"wheel", "axle", ROD, RING, BEARING, SHIM, TUBE}
-    return _turned(things, {*_swinging(plan, "bogie"), *rolling}, plan.base / 2, (turn, -turn))
+    on_arms = _drawbars(plan) if plan.gear.arm else set()
+    return _turned(things, {*_swinging(plan, "bogie"), *rolling, *on_arms}, plan.base / 2, (turn, -turn))
 
 
-def with_drawbars_swung(things: Sequence[Prop], plan: WagonPlan, swings: tuple[float, float]) -> list[Prop]:
-    """Return a wagon's props with its drawbars turned about their pivots by `swings`, front and rear [deg]."""
-    return _turned(things, {*_swinging(plan, "drawbar"), "magnet"}, plan.frame.seats[0].x, swings)
+def with_drawbars_swung(things: Sequence[Prop], plan: WagonPlan, swings: tuple[float, float], radius: float
+                        ) -> list[Prop]:
+    """Return a wagon's props, its bogies turned as that `radius` [mm] turns them, with its drawbars turned about their
+    pivots by `swings` against what they turn on, front and rear [deg]."""
+    if not plan.gear.arm:
+        return _turned(things, _drawbars(plan), plan.frame.seats[0].x, swings)
+    turn = float(attack_angle(plan.base, pivot_radius(radius, plan.gear.bogie_wheelbase)))
+    out = plan.gear.arm.seat.x * exp(1j * turn)
+    return _turned(things, _drawbars(plan), plan.base / 2 + out.real, swings, out.imag)
+
+
+def _drawbars(plan: WagonPlan) -> set[str]:
+    return {*_swinging(plan, "drawbar"), "magnet"}
 
 
 def _swinging(plan: WagonPlan, what: str) -> set[str]:
@@ -220,10 +233,11 @@ def _swinging(plan: WagonPlan, what: str) -> set[str]:
     return {item.name for item in plan.items if record_of(item.part).swings == what}
 
 
-def _turned(things: Sequence[Prop], names: set[str], x: float, angles: tuple[float, float]) -> list[Prop]:
-    """Return the props, those called one of `names` turned about their end's upright at x or -x [mm], by the front's
-    and the rear's angle [deg]."""
-    front, rear = (stand(Place(end * x, yaw=angle)) @ stand(Place(-end * x)) for end, angle in zip((1, -1), angles,
-                                                                                                   strict=True))
+def _turned(things: Sequence[Prop], names: set[str], x: float, angles: tuple[float, float], y: float = 0.0
+            ) -> list[Prop]:
+    """Return the props, those called one of `names` turned about their end's upright at (x, y) or (-x, y) [mm], by the
+    front's and the rear's angle [deg]."""
+    front, rear = (stand(Place(end * x, y, yaw=angle)) @ stand(Place(-end * x, -y)) for end, angle in
+                   zip((1, -1), angles, strict=True))
     return [prop.moved(front if prop.placed()[:, 0].mean() > 0 else rear) if prop.name in names else prop
             for prop in things]

@@ -74,12 +74,12 @@ def _gear(dice, wheel, radius, on_bogies) -> dict:
     if on_bogies:
         base = dice.between(max(flange + 2, 22), max(flange * 1.6, 30), 1)
         least = 1.3 * base + 2 * flange + 8
-        return {"wheelbase": base, "travel": None,
+        return {"wheelbase": base, "travel": None, "coupler_on": "bogie" if dice.chance(0.4) else None,
                 "pivot_spacing": dice.between(least, max(1.2 * least, min(0.45 * radius, 160)), 1)}
     least = max(flange + 2 * travel + 1.5, 24)
     most = max(least + 2, min(0.18 * radius, 5 * flange, 130))
     return {"wheelbase": dice.between(least + (0.5 * (most - least) if dice.careful() else 0), most, 1),
-            "travel": travel if dice.chance(0.7) else 0.0, "pivot_spacing": None}
+            "travel": travel if dice.chance(0.7) else 0.0, "pivot_spacing": None, "coupler_on": None}
 
 
 def _load(dice, shelf, cupboard) -> dict:

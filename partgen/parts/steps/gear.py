@@ -115,10 +115,15 @@ def _slid(plan: WagonPlan) -> str:
 def bogies(plan: WagonPlan) -> Iterator[Step]:
     """Yield the steps that put bogies under the frame, and wheels into them."""
     yield from _slid_on(plan)
+    arms = ("Turn the frame over. Set an arm on each spigot, its round seat outwards and up, and on it a bogie, so "
+            "that the arm's ribs lie in the bogie's grooves: the arm carries the coupler and turns with the bogie." if
+            plan.gear.arm else "Turn the frame over and set each bogie on its spigot.")
     yield screwed(bogie_screws(plan), "Bogies under the frame",
-                   f"Turn the frame over and set each bogie on its spigot. {{}} {_swings(plan.frame.bolsters)}. The "
+                   f"{arms} {{}} {_swings(plan.frame.bolsters)}. The "
                    "rear one, on the narrow pad, must also roll: that keeps all wheels on a track that is not true.",
-                   {"bogie": BELOW * plan.length}, there=("frame",), shared=True)
+                   {"bogie": BELOW * plan.length} | dict.fromkeys(items_of(plan, "coupler-arm"),
+                                                                  0.5 * BELOW * plan.length),
+                   there=("frame",), shared=True)
     yield _wheelsets(plan)
 
 
@@ -152,7 +157,8 @@ def drawbars(plan: WagonPlan) -> Iterator[Step]:
     """Yield the step that puts the filled drawbars under the frame; then the wagon stands on its wheels."""
     new = dict.fromkeys((*items_of(plan, "coupler"), "coupler-cover", "magnet"), BELOW * plan.length)
     yield screwed(drawbar_screws(plan), "Drawbars",
-                   f"Set each drawbar on its spigot, letters away from the frame{_which(plan)}. {{}} "
+                   f"Set each drawbar on its spigot{' at the end of an arm' if plan.gear.arm else ''}, letters away "
+                   f"from the frame{_which(plan)}. {{}} "
                    f"{_swings(plan.frame.seats)} to both sides.",
                    new, hides=(*items_of(plan, "axle-holder"), "clamp-bar", "coupler-cover", "magnet"), shared=True)
 

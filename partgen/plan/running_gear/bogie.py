@@ -14,10 +14,11 @@ from partgen.describe.track_tables import Track
 from partgen.describe.wagon_tables import Wheelset
 from partgen.formulas.wheel import attack_angle, pivot_radius, play, roll_on_twist
 from partgen.plan.context import Context, Shortfall, short
-from partgen.plan.coupling import CouplingPlan
-from partgen.plan.fits import FITS, hole, relief
+from partgen.plan.coupling import CouplingPlan, seat_plan
+from partgen.plan.fits import FITS, hole, peg, relief
 from partgen.plan.item import Core, Item, PartPlan, Place
 from partgen.plan.pivot import WASHER, PivotPlan, pivot_screw, spigot_diameter
+from partgen.plan.running_gear.arm import BESIDE, GROOVE, GROOVE_DEEP, RIB_DEEP, ArmPlan, Carried, carried, groove_at
 from partgen.plan.running_gear.axle_clip import (
     CHEEK_GAP,
     NECK,
@@ -75,6 +76,7 @@ class BogiePlan(PartPlan, frozen=True):
     pin_hole: float
     washer: float           # outer diameter
     clear: float            # radius about an axle within which all above the pads stands back from its wheels
+    groove: float = 0.0     # grooves for an arm's ribs across the upper face at plus and minus this; 0: none
 
     @property
     def width(self) -> float:
@@ -124,7 +126,8 @@ class BogiePlan(PartPlan, frozen=True):
                 + clip.lost(clip.root, self.haunch, 2 * clip.half)
                 + clip.lost(self.haunch, upper, max(plate - clip.back(upper) / 2, 0.0)))
         profile = self.width * sum(area for area, _ in self._pieces())
-        return profile - 2 * (back - clip.stop_volume) - pi / 4 * self.pin_hole**2 * self.plate
+        grooves = 2 * GROOVE * GROOVE_DEEP * self.width if self.groove else 0.0
+        return profile - grooves - 2 * (back - clip.stop_volume) - pi / 4 * self.pin_hole**2 * self.plate
 
     def cores(self, wall: float) -> Iterator[Core]:
         """Yield the profile: it is printed on its side. Where it stands back from the wheels skins fill most of it."""
@@ -200,26 +203,36 @@ class BogieGear(RunningGear, frozen=True, kw_only=True):
     room: SwingRoom         # what the swinging bogie takes: its wheels and itself
 
 
-def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
-    """Resolve the running gear."""
+def resolve(context: Context, coupling: CouplingPlan, length: float = 0.0) -> BogieGear:
+    """Resolve the running gear under a body so long [mm]; where its bogies carry the couplers it is longer if it must
+    be."""
     wagon, wheelset, screw, printer = context.wagon, context.wheelset, context.screw, context.printer
     axle_z, spigot = wheelset.tread_radius, spigot_diameter(screw, printer)
     spacing = wagon.pivot_spacing or 0.0
     plate = max(PLATE, screw.thread, min(PLATE_SHARE * wagon.wheelbase, THICKEST))
+    beyond, held = wagon.wheelbase / 2 + wheelset.flange_diameter / 2 + SEAT_ROOM + coupling.guard_outer, None
+    if wagon.coupler_on == "bogie":
+        out = max(beyond, length / 2 - coupling.inset - spacing / 2)
+        held = carried(context, coupling, out, seat_plan(context, coupling, out))
+        plate += GROOVE_DEEP
+    thick = held.thick if held else 0.0
     narrow, washer = spigot / 2 + PAD_WALL, WASHER[screw.name][0]
     pad = max(narrow, PAD_SHARE * carrier_width(wheelset))
     run = _run(printer)
-    free, rise, rolls = _rolling(context, narrow + washer / 2, plate)
+    free, rise, rolls = _rolling(context, narrow + washer / 2, plate + thick)
     wheel_top = axle_z + wheelset.flange_diameter / 2 + rise
     swing = largest_swing(context.track, wheelset, spacing, wagon.wheelbase)
     # Its upper face, however far it swings, reaches no further aside than this; on the ends, beyond, it falls steeper.
     edge = carrier_width(wheelset) / 2 + (pad + FLAT_OVER) * sin(radians(swing))
-    high = max(PAD, rolls * (edge - narrow) + ROLLED)
-    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate + high,
-                       coupling.lowest_frame)
-    bogie = _bogie(context, frame_bottom - high - axle_z, plate, pad, spigot)
-    bolsters = (_bolster(context, bogie, pad, run, spigot, spacing / 2),
-                _bolster(context, bogie, narrow, free, spigot, -spacing / 2))
+    # What rolls over the pad's edge pitches over it too, and an arm reaches far.
+    far = max(edge, held.seat + coupling.guard_outer) if held else edge
+    high = max(PAD, rolls * (far - narrow) + ROLLED)
+    frame_bottom = max(wheel_top + WHEEL_GAP, axle_z + least_web(wheelset, printer) + plate + thick + high,
+                       held.least + thick + high if held else coupling.lowest_frame)
+    bogie = _bogie(context, frame_bottom - high - thick - axle_z, plate, pad, spigot, bool(held))
+    bolsters = (_bolster(context, bogie, pad, run, spigot, spacing / 2, thick),
+                _bolster(context, bogie, narrow, free, spigot, -spacing / 2, thick))
+    arm = _arm(context, coupling, bogie, held) if held else None
     room = _swing_room(wheelset, bogie, swing)
     rib, half = max(RIB, printer.thinnest_wall), pad + 1.0
     wheel = printed_wheel(wheelset, printer)
@@ -231,24 +244,39 @@ def resolve(context: Context, coupling: CouplingPlan) -> BogieGear:
         frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing, least_thickness(context)), 3), rib=rib,
         middle=2 * pad, spine=SPINE,
         bolsters=bolsters, blocks=tuple((x - half, x + half, half) for x in (-spacing / 2, spacing / 2)),
-        blind=tuple((bolster.x - room.reach, bolster.x + room.reach) for bolster in bolsters),
-        seat_distance=max(room.clear_of(coupling.guard_outer, SEAT_ROOM),
-                          room.reach + SEAT_ROOM - coupling.head_back),
-        least_seat_distance=pad + coupling.guard_outer + SEAT_ROOM,
+        blind=((spacing / 2 - room.reach, inf if arm else spacing / 2 + room.reach),
+               (-inf if arm else -spacing / 2 - room.reach, room.reach - spacing / 2)),
+        seat_distance=beyond if arm else max(room.clear_of(coupling.guard_outer, SEAT_ROOM),
+                                             room.reach + SEAT_ROOM - coupling.head_back),
+        least_seat_distance=beyond if arm else pad + coupling.guard_outer + SEAT_ROOM,
         wanting=(*short_wheel(wheel, printer), *_short(context, bogie, rib)),
         items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),
-               *wheels_on(axles, wheel, wheelset)),
-        bogie=bogie, room=room, wheel=wheel)
+               *_arms(arm, spacing / 2), *wheels_on(axles, wheel, wheelset)),
+        arm=arm, bogie=bogie, room=room, wheel=wheel)
 
 
-def _bogie(context: Context, top: float, plate: float, pad: float, spigot: float) -> BogiePlan:
-    """Return a bogie whose upper face lies so far over the axles [mm]."""
+def _arm(context: Context, coupling: CouplingPlan, bogie: BogiePlan, held: Carried) -> ArmPlan:
+    """Return the arm on a bogie."""
+    bottom = context.wheelset.tread_radius + bogie.top
+    return ArmPlan(seat_plan(context, coupling, held.seat), bottom, bottom + held.thick,
+                   disc=max(bogie.flat, bogie.groove + BESIDE), pin_hole=bogie.pin_hole, rib=bogie.groove,
+                   rib_wide=peg(GROOVE, "snug", context.printer), rib_deep=RIB_DEEP)
+
+
+def _arms(arm: ArmPlan | None, pivot: float) -> Iterator[Item]:
+    if arm:
+        yield Item("coupler-arm", "coupler-arm", arm, (Place(pivot), Place(-pivot, yaw=180.0)))
+
+
+def _bogie(context: Context, top: float, plate: float, pad: float, spigot: float, grooved: bool) -> BogiePlan:
+    """Return a bogie whose upper face lies so far over the axles [mm], `grooved` for an arm."""
     wheelset, printer, washer = context.wheelset, context.printer, WASHER[context.screw.name][0]
     clear, half = wheelset.flange_diameter / 2 + REACH, context.wagon.wheelbase / 2
     clip = clip_plan(wheelset, printer, top - plate, top, clear if top > clear + END_WALL else inf)
-    return BogiePlan(clip, half, top=top, plate=plate, flat=min(pad + FLAT_OVER, half + clip.half - FLAT_END),
-                     under_flat=washer / 2 + PIN_ROOM, pin_hole=hole(spigot, "running", printer), washer=washer,
-                     clear=clear)
+    flat = min(pad + FLAT_OVER, half + clip.half - FLAT_END)
+    pin_hole = hole(spigot, "running", printer)
+    return BogiePlan(clip, half, top=top, plate=plate, flat=flat, under_flat=washer / 2 + PIN_ROOM, pin_hole=pin_hole,
+                     washer=washer, clear=clear, groove=groove_at(flat, pin_hole) if grooved else 0.0)
 
 
 def _short(context: Context, bogie: BogiePlan, rib: float) -> tuple[Shortfall, ...]:
@@ -273,11 +301,13 @@ def _rolling(context: Context, arm: float, plate: float) -> tuple[float, float, 
     return free, free / arm * wide, min(free / arm, FITS["running"].clearance / plate)
 
 
-def _bolster(context: Context, bogie: BogiePlan, pad: float, run: float, spigot: float, x: float) -> PivotPlan:
-    """Resolve the pad that rests on the bogie and the spigot that the bogie turns on, with `run` up and down [mm]."""
+def _bolster(context: Context, bogie: BogiePlan, pad: float, run: float, spigot: float, x: float, arm: float
+             ) -> PivotPlan:
+    """Resolve the pad that rests on the bogie, or on an `arm` so thick [mm] on it, and the spigot that the bogie turns
+    on, with `run` up and down [mm]."""
     axle_z, core = context.wheelset.tread_radius, hole(context.screw.core, "core", context.printer)
-    screw = pivot_screw(context.screw, bogie.plate + run)
-    return PivotPlan(x, pad, axle_z + bogie.top, spigot, spigot_bottom=axle_z + bogie.under - run, core=core,
+    screw = pivot_screw(context.screw, bogie.plate + arm + run)
+    return PivotPlan(x, pad, axle_z + bogie.top + arm, spigot, spigot_bottom=axle_z + bogie.under - run, core=core,
                      mouth=relief(context.screw, context.printer), core_depth=screw.core_depth, play=run,
                      screw=screw.length)
 

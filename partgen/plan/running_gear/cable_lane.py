@@ -52,16 +52,17 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, size: t
     no eye ends in; what is `kept` solid has none. None where no cable passes.
 
     Beyond the wheels it comes in to the coupler's seat, where neighbours that turn move it least, if the cables have
-    room over the drawbar.
+    room over the drawbar and no arm of a bogie swings there.
     """
     passing = context.cables.passing
     if not passing:
         return None
     bar, swing, wide = coupling.front, radians(context.coupler.swing), sum(run.flat for run in passing)
-    drawbar = bar.reach * sin(swing) + bar.head_width / 2 * cos(swing)
+    turned, swept = _arms(gear)
+    drawbar = bar.reach * sin(swing) + bar.head_width / 2 * cos(swing) + turned
     over = gear.frame_bottom - context.coupler.height - bar.thickness / 2 >= max(run.core for run in passing) + FREE
     (aside, ahead), solid = _wheels(context, gear), [grown(one, FREE) for one in kept]
-    inner = max(aside + BESIDE, 0.0 if over else drawbar)
+    inner, over = max(aside + BESIDE, swept, 0.0 if over else drawbar), over and not gear.arm
     left = sorted(pocket for pocket in pockets if pocket[1][0] > 0)
     side = max((y[1] for _, y in left), default=0.0)
     eyes = []
@@ -76,6 +77,14 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, size: t
     out = max(*outer, coupling.guard_outer + FREE + wide / 2) if over and len(outer) > 1 else max(
         inner + wide / 2, min(side, size[1] / 2 - wide / 2))
     return CableLane(inner, size[1] / 2, wide, tuple(eyes), gear.rib, out)
+
+
+def _arms(gear: RunningGear) -> tuple[float, float]:
+    """Return how far [mm] aside drawbars turn on arms of bogies, and how far such arms reach; 0 without arms."""
+    if not isinstance(gear, BogieGear) or not gear.arm:
+        return 0.0, 0.0
+    out = sin(radians(gear.room.angle))
+    return gear.arm.seat.x * out, gear.arm.seat.x * out + gear.arm.seat.boss + BESIDE
 
 
 def _wheels(context: Context, gear: RunningGear) -> tuple[float, float]:

@@ -75,7 +75,7 @@ class FramePlan(PartPlan, frozen=True):
     corner: float
     slide: SlidePlan | None                      # where axle holders stand
     bolsters: tuple[PivotPlan, ...]              # where bogies turn
-    seats: tuple[SeatPlan, SeatPlan]             # front, rear; the rear one is turned about z
+    seats: tuple[SeatPlan, SeatPlan]             # front, rear; the rear one is turned about z; under it, or on arms
     screws: tuple[tuple[float, float], ...]      # body screws
     core: float
     mouth: tuple[float, float]                   # width and depth of the cone at each core's mouth
@@ -86,6 +86,7 @@ class FramePlan(PartPlan, frozen=True):
     hung: tuple[Hung, ...] = ()                  # track sensors, each with its lug and its lead's way in a collar
     ballast: Ballast = Ballast()                 # in cells between the pockets, open to the top
     lane: CableLane | None = None                # where cables pass under it
+    on_arms: bool = False                        # are the seats on arms of the bogies?
 
     @property
     def thickness(self) -> float:
@@ -100,7 +101,7 @@ class FramePlan(PartPlan, frozen=True):
     @property
     def pivots(self) -> tuple[PivotPlan, ...]:
         """Everything with a spigot under the frame."""
-        return (*self.seats, *self.bolsters)
+        return self.bolsters if self.on_arms else (*self.seats, *self.bolsters)
 
     @property
     def lowest(self) -> float:
@@ -217,7 +218,8 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
     boss, inset = _boss(gear, core), screw_inset(context, gear, core)
     screw_x, screw_y = length / 2 - inset, width / 2 - inset
     front, rear = (seat_plan(context, coupling, x) for x in (pivot, -pivot))
-    pockets = tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), front, inset + boss / 2 - SOLE_BAR))
+    held = None if gear.arm else front
+    pockets = tuple(_pockets(gear, (length / 2 - SOLE_BAR, width / 2 - SOLE_BAR), held, inset + boss / 2 - SOLE_BAR))
     grooves = gear.slide.groove_depth if gear.slide else 0.0
     collars = [((x0, x1), (y0, y1)) for x0, x1, y0, y1 in (_collar(one, pockets) for one in hung)]
     ballast = ballasts.resolve(context, gear.frame_thickness, grooves, [pocket.beside() for pocket in pockets],
@@ -231,17 +233,17 @@ def resolve(context: Context, gear: RunningGear, coupling: CouplingPlan, body: t
         bolsters=gear.bolsters, seats=(front, rear),
         screws=tuple((sx * screw_x, sy * screw_y) for sx in (1, -1) for sy in (1, -1)), core=core,
         mouth=relief(context.screw, context.printer), screw=body_screw(context).length, boss=boss,
-        pockets=hollows, panel=min(PANEL, SOLE_BAR - gear.rib), hung=hung, ballast=ballast,
+        pockets=hollows, panel=min(PANEL, SOLE_BAR - gear.rib), hung=hung, ballast=ballast, on_arms=bool(gear.arm),
         lane=lanes.resolve(context, gear, coupling, (length, width), gear.frame_thickness - plate,
                            [pocket.spans for pocket in hollows], POCKET_CORNER, collars))
 
 
-def _pockets(gear: RunningGear, corner: tuple[float, float], seat: SeatPlan, notch: float) -> Iterator[Pocket]:
-    """Yield the hollows between spine, bars and ribs: beside the seats, beside and between the blocks, and between the
-    spine's girders. They reach as far as `corner` [mm]."""
+def _pockets(gear: RunningGear, corner: tuple[float, float], seat: SeatPlan | None, notch: float) -> Iterator[Pocket]:
+    """Yield the hollows between spine, bars and ribs: beside the seats, if any, beside and between the blocks, and
+    between the spine's girders. They reach as far as `corner` [mm]."""
     (end, side), rib, wall = corner, gear.rib, max(GIRDER, gear.rib)
     spine = min(gear.spine / 2, side)
-    seat_edge, seat_side = seat.x - seat.boss - CLEAR, max(spine, seat.boss + CLEAR)
+    seat_edge, seat_side = (seat.x - seat.boss - CLEAR, max(spine, seat.boss + CLEAR)) if seat else (end, spine)
     marks = [-end, *(edge for start, stop, _ in gear.blocks for edge in (start, stop)), end]
     for number, (low, high) in enumerate(pairwise(marks)):
         first, last, block = number == 0, number == len(marks) - 2, number % 2 == 1

@@ -10,6 +10,7 @@ from partgen.plan.fastening import body_screw
 from partgen.plan.fits import FITS
 from partgen.plan.item import Item
 from partgen.plan.pivot import PivotPlan
+from partgen.plan.running_gear.arm import ArmPlan
 from partgen.plan.running_gear.axle_clip import AxleClip
 from partgen.plan.running_gear.holder import SlidePlan
 from partgen.plan.running_gear.pin_cups import PinCups
@@ -47,6 +48,7 @@ class RunningGear(Struct, frozen=True, kw_only=True):
     blind: tuple[tuple[float, float], ...]          # from where to where along x nothing sees the track
     seat_distance: float    # from a guided point to the coupler seat's pivot that it wants
     least_seat_distance: float  # under which gear and seat stand in each other's place
+    arm: ArmPlan | None = None          # that carries a coupler, on each bogie
     wanting: tuple[Shortfall, ...]      # what cannot be whatever the body is
     items: tuple[Item, ...]
     wheel: WheelPlan | None = None      # where wheels are printed
