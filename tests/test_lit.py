@@ -63,10 +63,10 @@ def test_every_lamp_has_its_pair_from_its_hole_to_the_battery():
 
 def test_steps_solder_before_they_push_in_and_the_fuse_comes_last():
     said = next(step.text for step in steps(train()) if step.title.endswith("electronics"))
-    order = [said.index(word) for word in ("cells", "Solder a red", "Push the lamps", "drop of glue",
-                                           "Lead their wires to cells", "from cells to the lights' terminals",
+    order = [said.index(word) for word in ("Solder a red", "Push the lamps", "drop of glue", "cells",
+                                           "Lead the lamps' wires to cells", "from cells to the lights' terminals",
                                            "from the lights' terminals out", "Put the fuse into the lead from cells "
-                                           "to the lights' terminals")]
+                                           "to the lights' terminals", "Try the light")]
     assert order == sorted(order) and "the fuse itself last" in said
     assert {"soldering iron", "wire strippers"} <= set(tools(train()))
     joined = resolve(described(wagon="modules = ['cells', 'box']\nwires = [['cells', 'box']]", module=CELLS))
@@ -93,6 +93,7 @@ def test_what_only_charges_a_battery_is_not_fed_by_it():
     lamps = len(plan.body.fittings.lamps)
     assert fed(plan, "cells") == ("switch",) and meeting(plan) == lamps + 2
     assert [pair.goal for pair in pairs(plan) if pair.start == "cells"] == ["the lights' terminals"]
+    assert "Lead a wire from cells to port, the lights' terminals to switch" in laid(plan), "behind the fuse"
 
 
 def test_pictures_show_lamps_and_fuse_and_the_switch_comes_from_outside():

@@ -61,6 +61,8 @@ def test_how_far_it_is_off_the_track_on_a_curve(x, base, bogie, radius):
     front, rear = (pivots * np.exp(1j * (np.pi / 2 + s * turn)) for s in (-1, 1))
     at = (front + rear) / 2 + x * (front - rear) / abs(front - rear)
     assert one.throw(base, bogie, radius) == pytest.approx(abs(radius - abs(at)))
+    ends = [at + end * (front - rear) / abs(front - rear) for end in (0, -9, 9, -abs(x) if abs(x) < 9 else 0)]
+    assert one.throw(base, bogie, radius, 9.0) == pytest.approx(max(abs(radius - abs(end)) for end in ends))
     if not x:
         assert one.throw(base, bogie, radius) == pytest.approx(1.5038, abs=1e-4)
 

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
+from partgen.dynamics.survey import play_of
 from partgen.finding import Finding, down, judge, up
-from partgen.formulas.wheel import play
 from partgen.identity import PartId
 from partgen.plan.body.sensor_holder import DOWN, LEAST_WAY, NARROWEST, OVER_GROUND, Hung, ledge
 from partgen.plan.train import TrainPlan
@@ -18,10 +18,10 @@ def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
     ground = max(track.ground, train.marker_top)
     for plan in train.asked:
         for who, one in named(plan):
-            off, cure = _aside(train, plan, one), cure_of(train, plan, one)
+            off, cure = _aside(train, plan, one, abs(one.eye[0] - one.way.x)), cure_of(train, plan, one)
             yield ways(plan, who, one.up, one.down, cure)
             yield _seeing(train, who, one)
-            yield clearance(who, min(one.bottom - one.down - ground, one.over(track.gauge / 2, off)), cure)
+            yield clearance(who, min(one.bottom - one.down - ground, _over_rails(train, plan, one)), cure)
             if marker := train.trackside.marker:
                 beside = marker.foil[1] / 2 - off - one.sees
                 yield judge("sensor-gap", who, beside, 0.0, "min", "mm",
@@ -30,11 +30,17 @@ def sensor_gap(train: TrainPlan) -> Iterator[Finding]:
                             "the track's middle there")
 
 
-def _aside(train: TrainPlan, plan: WagonPlan, one: Hung) -> float:
-    """Return how far [mm] it stands off the track's middle at most."""
-    track, wheels = train.description.track, plan.wheelset
-    loose = play(track.gauge + track.gauge_tolerance, wheels.back_to_back, wheels.flange_thickness)
-    return one.throw(plan.base, plan.gear.bogie_wheelbase, track.min_radius) + float(loose) / 2
+def _aside(train: TrainPlan, plan: WagonPlan, one: Hung, reach: float) -> float:
+    """Return how far [mm] what reaches `reach` [mm] before and behind its middle stands off the track's middle at most:
+    n beyond a guided point its play counts (2 n + a)/a times, with their spacing a (`motion.play`)."""
+    lever = max(2 * (abs(one.way.x) + reach) / plan.base, 1.0)
+    thrown = one.throw(plan.base, plan.gear.bogie_wheelbase, train.description.track.min_radius, reach)
+    return thrown + lever * play_of(plan, train.description)
+
+
+def _over_rails(train: TrainPlan, plan: WagonPlan, one: Hung) -> float:
+    """Return how far [mm] its lowest setting is over the rails at the tray's farther end."""
+    return one.over(train.description.track.gauge / 2, _aside(train, plan, one, one.tray.half_x))
 
 
 def cure_of(train: TrainPlan, plan: WagonPlan, one: Hung) -> str:
@@ -44,7 +50,7 @@ def cure_of(train: TrainPlan, plan: WagonPlan, one: Hung) -> str:
     """
     track, gap = train.description.track, plan.wagon.sensor_gap
     raw = one.bottom - OVER_GROUND - max(train.marker_top, track.ground)      # the way down that there is
-    missing = max(raw - DOWN, 0.0) + OVER_GROUND - one.over(track.gauge / 2, _aside(train, plan, one))
+    missing = max(raw - DOWN, 0.0) + OVER_GROUND - _over_rails(train, plan, one)
     least = max(gap - raw + (LEAST_WAY if missing <= 0 else DOWN + missing), 1.0)
     most = gap + one.above - LEAST_WAY
     if float(up(least)) <= most + 1e-9:

@@ -13,7 +13,7 @@ from partgen.plan.body.mounts import FELT, STRAP
 from partgen.plan.body.orientation import TAPE as FOAM
 from partgen.plan.body.pane import PANE
 from partgen.plan.hardware import SHIM_RINGS
-from partgen.plan.leads import SLACK, meeting, pairs
+from partgen.plan.leads import SLACK, joins, meeting, pairs
 from partgen.plan.trackside import TAPE, MarkerPlan, Trackside
 from partgen.plan.wagon import WagonPlan
 from partgen.plan.wheel import POINT, rod_length
@@ -115,7 +115,8 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
     own = range(len(plan.wagon.wires), len(plan.wagon.wires) + len(plan.cables.joined))    # on the train's cut list
     for (start, goal), run in [one for k, one in enumerate(zip(plan.layout.wired, plan.layout.runs, strict=True))
                                if k not in own]:
-        yield Bought("mounts", 1, "lead", f"about {ceil((run + SLACK) / 10) * 10} mm", f"{start} to {goal}")
+        yield Bought("mounts", 1, "lead", f"about {ceil((run + SLACK) / 10) * 10} mm",
+                     f"{joins(plan, start, goal)} to {joins(plan, goal, start)}")
         yield from _ends(1)
     for pair in pairs(plan):
         yield Bought("mounts", 1, "pair of thin wires", f"red and black, about {ceil(pair.length / 10) * 10} mm",

@@ -19,6 +19,7 @@ from partgen.plan.wagon import WagonPlan
 
 THICK = 3.6             # of the plate, where there is room for it
 LEAST = 2.4             # of it, at least
+OVER_CORE = 1.2         # of plastic over the screw's hole, at least
 CORNER = 2.0            # radius of its upright edges
 EDGE = 2.0              # of plastic outside a screw's head
 HEAD_ROOM = 0.5         # from a screw's head to the seat's boss
@@ -98,7 +99,8 @@ def head_of(described: Adaptor, first: WagonPlan, printer: Printer, serves: tupl
     coupling, screw = first.coupling, SCREWS[first.wagon.screw]
     seat, bar = replace(first.frame.seats[0], x=0.0), coupling.rear
     # Screw and drawbar need room under the plate; where the face is too low the plate is drawn as thin as may be.
-    least = max(seat.boss_bottom + BOSS + max(LEAST, printer.thinnest_wall), seat.spigot_bottom + seat.core_depth)
+    least = max(seat.boss_bottom + BOSS + max(LEAST, printer.thinnest_wall),
+                seat.spigot_bottom + seat.core_depth + max(OVER_CORE, printer.thinnest_wall))
     top = max(described.under - BETWEEN[described.mount], least)
     bottom = max(top - max(THICK, printer.thinnest_wall), seat.boss_bottom + BOSS)
     inset, x = screw.head / 2 + EDGE, coupling.inset - described.length

@@ -58,6 +58,12 @@ def fed(plan: WagonPlan, battery: str) -> tuple[str, ...]:
     return *(other for other in others if other not in charging), *led
 
 
+def joins(plan: WagonPlan, name: str, other: str) -> str:
+    """Say where what leads from a module of that `name` to `other` begins: at the lights' terminals, behind the fuse,
+    where those stand between, else at the module."""
+    return TERMINALS if name == _battery(plan) and meeting(plan) and other in fed(plan, name) else name
+
+
 def fused(plan: WagonPlan, battery: str) -> str:
     """Say to what the lead of a battery goes that has its fuse: the one that feeds, not the one that charges it."""
     if battery == _battery(plan) and meeting(plan):

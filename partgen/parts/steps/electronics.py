@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from partgen.plan.body.layout import Placed
 from partgen.plan.body.mounts import held
-from partgen.plan.leads import SLACK, TERMINALS, battery_pairs, fused, lamp_pairs, meeting
+from partgen.plan.leads import SLACK, TERMINALS, battery_pairs, fused, joins, lamp_pairs, meeting
 from partgen.plan.wagon import WagonPlan
 
 CUT = "ruler", "side cutters", "wire strippers"     # for wires
@@ -14,15 +14,16 @@ ENDED = "every end in its plug or ferrule, or soldered under a sleeve"
 def laid(plan: WagonPlan) -> str:
     """Say how every module is held, in the order in which they go in, and how cables are led; screws stand for {}."""
     fittings, placed = plan.body.fittings, plan.layout.placed
-    said = [*dict.fromkeys(_held(one, plan) for one in sorted(placed, key=lambda one: one.z))]
+    said = [*_lamps(plan), *dict.fromkeys(_held(one, plan) for one in sorted(placed, key=lambda one: one.z))]
     said += ["{}"] if fittings.bosses else []
     if plan.layout.cutouts:
         said.append("Plugs, switches and displays face their openings.")
-    said += _lamps(plan)
+    lamps = [*lamp_pairs(plan)][:1]
+    said += [f"Lead the lamps' wires to {pair.goal}, red to plus.{joined(plan)}" for pair in lamps]
     if wired := plan.layout.wired:
         of = dict(enumerate((one.called for one in plan.cables.joined), len(plan.wagon.wires)))
-        pairs = ", ".join(f"{one} to {other}" + (f" ({of[k]})" if k in of else "") for k, (one, other)
-                          in enumerate(wired))
+        pairs = ", ".join(f"{joins(plan, one, other)} to {joins(plan, other, one)}" + (f" ({of[k]})" if k in of else "")
+                          for k, (one, other) in enumerate(wired))
         gaps = " through the gaps in the fences" if plan.body.fences else ""
         tied = ", a cable tie through the eyes of each fence" if plan.body.eyes else ""
         said.append(f"Lead a wire from {pairs}{gaps}{tied}; {ENDED}.")
@@ -32,6 +33,7 @@ def laid(plan: WagonPlan) -> str:
     said += [f"Put the fuse into the lead from {name} to {fused(plan, name)}, next to {name}, unless its sheet says "
              "that it has one: its holder into the red wire, the fuse itself last, when no wire is bare."
              for name, module in plan.modules if module.battery]
+    said += ["Try the light before the lid goes on." for _ in lamps]
     return " ".join(said)
 
 
@@ -39,20 +41,20 @@ def _led(plan: WagonPlan) -> Iterator[str]:
     """Say how cables that lead out of the wagon come in, are held and end."""
     for one in plan.cables.led:
         bare = "" if any(one.cable.plug) else ", bare, and end its wires inside"
-        yield (f"Bring {one.called}, from {one.there.place}.{one.there.what}, in through the {one.wall} wall{bare}, "
-               f"and connect it to {one.here.what} as the wiring diagram shows. Leave {SLACK:g} mm of slack inside, "
+        goal = f"{one.there.place}.{one.there.what}"
+        yield (f"Bring {one.called}, from {goal}, in through the {one.wall} wall{bare}, and connect it to "
+               f"{joins(plan, one.here.what, goal)} as the wiring diagram shows. Leave {SLACK:g} mm of slack inside, "
                "then bind it with a cable tie through the eye beside its way, round the wall between both: a pull ends "
                "there.")
 
 
 def _lamps(plan: WagonPlan) -> Iterator[str]:
-    """Say how the lamps get their wires, go in, are held and fed."""
+    """Say how the lamps get their wires, go in and are held, before anything is in their way."""
     if found := [*lamp_pairs(plan)]:
         yield (f"Solder a red and a black wire to each of {len(found)} lamps, red to plus, the longer leg of an LED, "
                "and insulate both joints with shrink sleeve. Push the lamps into the holes under the rim, from inside, "
                "with a drop of glue behind each. An LED that has no resistor of its own takes one in its red wire, "
-               f"under the sleeve, as its sheet says for that voltage. Lead their wires to {found[0].goal}, red to "
-               f"plus.{joined(plan)} Try the light before the lid goes on.")
+               "under the sleeve, as its sheet says for that voltage.")
 
 
 def joined(plan: WagonPlan) -> str:

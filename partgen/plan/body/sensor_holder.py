@@ -188,10 +188,12 @@ class Hung(Struct, frozen=True):
         return (self.way.x - half, self.way.x + half, self.way.y - self.way.width / 2 - edge,
                 max(self.way.y + self.way.width / 2 + edge, self.lug.outside))
 
-    def throw(self, base: float, bogie: float, radius: float) -> float:
-        """Return how far [mm] it is off the track's middle on a curve of `radius` [mm], the guided points `base` and
-        bogies' axles `bogie` [mm] apart: plane geometry, every axle on the centre line."""
-        return abs(radius - hypot(sqrt(pivot_radius(radius, bogie)**2 - base**2 / 4), self.way.x))
+    def throw(self, base: float, bogie: float, radius: float, reach: float = 0.0) -> float:
+        """Return how far [mm] at most what reaches `reach` [mm] before and behind its middle is off the track's middle
+        on a curve of `radius` [mm], the guided points `base` and bogies' axles `bogie` [mm] apart: plane geometry,
+        every axle on the centre line."""
+        across, here = sqrt(pivot_radius(radius, bogie)**2 - base**2 / 4), abs(self.way.x)
+        return max(abs(radius - hypot(across, x)) for x in (max(here - reach, 0.0), here + reach))
 
     def over(self, half_gauge: float, off: float) -> float:
         """Return how far [mm] its lowest setting and its lug are over the rails, infinite where they stay between them;
