@@ -107,7 +107,7 @@ def test_a_check_is_a_function_its_name_and_an_example_that_it_fails(copy):
     wheels = copy / "partgen" / "checks" / "wheels.py"
     wheels.write_text(wheels.read_text(encoding="utf-8") + CHECK, encoding="utf-8")
     registry = copy / "partgen" / "checks" / "on_plan.py"
-    insert(registry, "bed)\n", "axle_spread, ")
+    insert(registry, "supply)\n", "axle_spread, ")
     insert(registry, "from partgen.plan.train import TrainPlan\n", "from partgen.checks.wheels import axle_spread\n")
     insert(copy / "tests" / "test_paper_checks.py", '    "bed": {', '    "axle-spread": {"wagon": "travel = 0",'
            ' "wheelset": "tread_diameter = 33\\nflange_diameter = 37", "track": "rail_height = 9"},\n')

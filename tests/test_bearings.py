@@ -81,7 +81,7 @@ def test_bearings_are_bought_and_slid_on_before_the_second_wheel():
     assert "Draw one wheel off" in wheelsets.text and "a small puller, or with the wheel's back on" in wheelsets.text
     assert {"small puller, or vice and drift", "vice"} <= set(wheelsets.tools)
     last, = (step for step in steps(bought) if step.title == "one: Wheelsets")
-    assert "0.2 mm of play" in last.text and "bearing" in last.new
+    assert "0.6 mm of play" in last.text and "bearing" in last.new
     jig = [item for plan in bought.printed if isinstance(plan, Trackside) for item in plan.items
            if item.part == "wheel-jig"]
     assert len(jig) == 1 and jig[0].plan.slot > 7

@@ -152,4 +152,5 @@ def offsets(found: "Calibration", path: Path, file: Path, as_json: bool) -> None
         click.echo(f"{name:<12} {value:+.3f} {'' if unit == '1' else unit:<3} {field.description}")
     click.echo(f"{found.readings} figures agree within {found.worst:.3f} mm, root mean square {found.residual:.3f} mm")
     show.notes(found.notes)
-    click.echo(f'{path} written: under [printer] in {file} write  use = "{relpath(path, file.parent)}"')
+    click.echo(f"{path} written: under [printer] in {file} write, in place of another use there,  "
+               f'use = "{relpath(path, file.parent)}"')

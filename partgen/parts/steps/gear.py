@@ -132,7 +132,7 @@ def _wheelsets(plan: WagonPlan) -> Step:
     how = (f"Set one point of each axle into its cup, then press the other up its groove until it snaps: "
            f"{push(clip.insertion)} at most." if isinstance(clip, PinCups) else
            f"Press {what} between the arms with both thumbs until it snaps: {push(clip.insertion)} at most.")
-    return Step("Wheelsets", f"{how} It must spin, with {clip.end_play:.1f} mm of play to the sides.",
+    return Step("Wheelsets", f"{how} It must spin, with {clip.shift:.1f} mm of play to the sides.",
                 dict.fromkeys(_rolling(plan), BELOW * plan.length), shared=True)
 
 

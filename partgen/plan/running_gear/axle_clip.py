@@ -108,8 +108,14 @@ class AxleClip(Struct, frozen=True):
 
     @property
     def end_play(self) -> float:
-        """How far [mm] the wheelset shifts along its axle."""
+        """How far [mm] the wheelset shifts along its axle where its bearings stay."""
         return 2 * (CHEEK_GAP - self.proud - self.shim)
+
+    @property
+    def shift(self) -> float:
+        """How far [mm] it shifts at most: bearings slide on their stop's sloping edge about as far again as its gap."""
+        slides = 2 * STOP_GAP if self.bearing else 0.0
+        return min(self.end_play + 2 * slides, 2 * CHEEK_GAP)
 
     @property
     def rub(self) -> float:

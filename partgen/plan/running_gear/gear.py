@@ -73,7 +73,7 @@ def side_play(gear: RunningGear, wheelset: Wheelset, track: Track) -> float:
     """Return how far [mm] each guided point can go to either side: its wheels between the rails where the gauge is
     widest, its axle in the holder, a bogie on its pivot."""
     pivot = FITS["running"].clearance if gear.bogie_wheelbase else 0.0
-    return between_rails(wheelset, track) + (gear.clip.end_play + pivot) / 2
+    return between_rails(wheelset, track) + (gear.clip.shift + pivot) / 2
 
 
 def between_rails(wheelset: Wheelset, track: Track) -> float:

@@ -84,6 +84,11 @@ class PinCups(Struct, frozen=True):
         return 2 * (self.face + self.cup) - self.points - self.narrows
 
     @property
+    def shift(self) -> float:
+        """How far [mm] it shifts at most: no further."""
+        return self.end_play
+
+    @property
     def travel(self) -> float:
         """How far [mm] each cheek is pushed aside while the second point passes its lip: the first is in its cup."""
         return (self.lip - self.end_play) / 2
