@@ -7,6 +7,7 @@ from pathlib import Path
 from time import process_time
 
 import pytest
+from arranged import boxes, tasks
 from arrangements import (
     BITE,
     CUBE,
@@ -16,12 +17,10 @@ from arrangements import (
     STEP,
     TEN,
     best,
-    boxes,
     exhaustive,
     faults,
     lying,
     quarter_turns,
-    tasks,
 )
 from hypothesis import given, settings
 from hypothesis import strategies as st

@@ -8,7 +8,8 @@ import re
 from hashlib import sha256
 
 import pytest
-from arrangements import NARROW, SMALL, faults, tasks
+from arranged import tasks
+from arrangements import NARROW, SMALL, faults
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace

@@ -87,6 +87,13 @@ def magnets(plan: WagonPlan) -> Iterator[Bought]:
 
 def inside(plan: WagonPlan) -> Iterator[Bought]:
     """Yield the electronics in a wagon's body, what holds them besides screws, and what joins them."""
+    yield from _electronics(plan)
+    yield from _mounts(plan)
+    yield from _wires(plan)
+
+
+def _electronics(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield modules with their fuses, and lamps."""
     fittings = plan.body.fittings
     for name, module in plan.modules:
         where = "under the floor, over the track" if module.looks_down and not module.head else "inside"
@@ -103,6 +110,11 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
                      "in the holes of the sides; for the voltage that feeds it: an LED without a resistor takes one, "
                      "as its sheet says")
         yield Bought("glue", len(fittings.lamps), "drop of glue", "two-part or thick instant glue", "behind each lamp")
+
+
+def _mounts(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield what holds modules and wires: straps, tape, felt and ties."""
+    fittings = plan.body.fittings
     for strap in fittings.straps:
         yield Bought("mounts", 1, "hook-and-loop strap", f"{STRAP:g} x {strap.length:g} mm", f"round {strap.holds}")
     for pad in fittings.pads:
@@ -112,6 +124,13 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
                      f"{'under' if pad.what == 'tape' else 'beside'} {pad.holds}")
     if ties := len({x for x, _ in plan.body.eyes}):
         yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "through the fences' eyes, round the leads")
+    if ties := len(plan.cables.led) + len(plan.frame.lane.eyes if plan.frame.lane else ()):
+        yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "round cables, where they go through a wall or "
+                     "under a frame")
+
+
+def _wires(plan: WagonPlan) -> Iterator[Bought]:
+    """Yield what joins modules and lights, with an end for each lead."""
     own = range(len(plan.wagon.wires), len(plan.wagon.wires) + len(plan.cables.joined))    # on the train's cut list
     for (start, goal), run in [one for k, one in enumerate(zip(plan.layout.wired, plan.layout.runs, strict=True))
                                if k not in own]:
@@ -122,9 +141,6 @@ def inside(plan: WagonPlan) -> Iterator[Bought]:
         yield Bought("mounts", 1, "pair of thin wires", f"red and black, about {ceil(pair.length / 10) * 10} mm",
                      f"from {pair.start} to {pair.goal}")
         yield from _ends(2)
-    if ties := len(plan.cables.led) + len(plan.frame.lane.eyes if plan.frame.lane else ()):
-        yield Bought("mounts", ties, "cable tie", f"{TIE:g} mm wide", "round cables, where they go through a wall or "
-                     "under a frame")
     if many := meeting(plan):
         yield Bought("mounts", 2, "terminal", f"lever, screw or crimp, for {many} thin wires",
                      "one for the red, one for the black wires of the lights, behind the fuse")

@@ -17,6 +17,7 @@ from partgen.plan.context import Context, Shortfall, short
 from partgen.plan.coupling import CouplingPlan, seat_plan
 from partgen.plan.fits import FITS, hole, peg, relief
 from partgen.plan.item import Core, Item, PartPlan, Place
+from partgen.plan.outline import Span
 from partgen.plan.pivot import WASHER, PivotPlan, pivot_screw, spigot_diameter
 from partgen.plan.running_gear.arm import BESIDE, GROOVE, GROOVE_DEEP, RIB_DEEP, ArmPlan, Carried, carried, groove_at
 from partgen.plan.running_gear.axle_clip import (
@@ -210,12 +211,9 @@ def resolve(context: Context, coupling: CouplingPlan, length: float = 0.0) -> Bo
     axle_z, spigot = wheelset.tread_radius, spigot_diameter(screw, printer)
     spacing = wagon.pivot_spacing or 0.0
     plate = max(PLATE, screw.thread, min(PLATE_SHARE * wagon.wheelbase, THICKEST))
-    beyond, held = wagon.wheelbase / 2 + wheelset.flange_diameter / 2 + SEAT_ROOM + coupling.guard_outer, None
-    if wagon.coupler_on == "bogie":
-        out = max(beyond, length / 2 - coupling.inset - spacing / 2)
-        held = carried(context, coupling, out, seat_plan(context, coupling, out))
-        plate += GROOVE_DEEP
-    thick = held.thick if held else 0.0
+    beyond = wagon.wheelbase / 2 + wheelset.flange_diameter / 2 + SEAT_ROOM + coupling.guard_outer
+    held = _held(context, coupling, max(beyond, length / 2 - coupling.inset - spacing / 2))
+    plate, thick = (plate + GROOVE_DEEP, held.thick) if held else (plate, 0.0)
     narrow, washer = spigot / 2 + PAD_WALL, WASHER[screw.name][0]
     pad = max(narrow, PAD_SHARE * carrier_width(wheelset))
     run = _run(printer)
@@ -244,8 +242,7 @@ def resolve(context: Context, coupling: CouplingPlan, length: float = 0.0) -> Bo
         frame_thickness=round(max(THICKNESS, DEPTH_SHARE * spacing, least_thickness(context)), 3), rib=rib,
         middle=2 * pad, spine=SPINE,
         bolsters=bolsters, blocks=tuple((x - half, x + half, half) for x in (-spacing / 2, spacing / 2)),
-        blind=((spacing / 2 - room.reach, inf if arm else spacing / 2 + room.reach),
-               (-inf if arm else -spacing / 2 - room.reach, room.reach - spacing / 2)),
+        blind=_blind(spacing / 2, room, arm),
         seat_distance=beyond if arm else max(room.clear_of(coupling.guard_outer, SEAT_ROOM),
                                              room.reach + SEAT_ROOM - coupling.head_back),
         least_seat_distance=beyond if arm else pad + coupling.guard_outer + SEAT_ROOM,
@@ -253,6 +250,19 @@ def resolve(context: Context, coupling: CouplingPlan, length: float = 0.0) -> Bo
         items=(Item("bogie", "bogie", bogie, tuple(Place(bolster.x, 0.0, axle_z) for bolster in bolsters)),
                *_arms(arm, spacing / 2), *wheels_on(axles, wheel, wheelset)),
         arm=arm, bogie=bogie, room=room, wheel=wheel)
+
+
+def _held(context: Context, coupling: CouplingPlan, out: float) -> Carried | None:
+    """Return what a coupler `out` [mm] beyond the pivot asks of its bogie; None where the body carries it."""
+    if context.wagon.coupler_on != "bogie":
+        return None
+    return carried(context, coupling, out, seat_plan(context, coupling, out))
+
+
+def _blind(half: float, room: SwingRoom, arm: ArmPlan | None) -> tuple[Span, ...]:
+    """Return from where to where along x [mm] bogies move, `half` the spacing either way; with an arm to the end."""
+    far = inf if arm else half + room.reach
+    return (half - room.reach, far), (-far, room.reach - half)
 
 
 def _arm(context: Context, coupling: CouplingPlan, bogie: BogiePlan, held: Carried) -> ArmPlan:
